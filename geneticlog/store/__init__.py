@@ -1,0 +1,1 @@
+"""Things at rest: tables, sessions, migrations, spreadsheets read into rows. Decides nothing."""
