@@ -1,0 +1,142 @@
+"""Species: printed names, standard weight and relative weight."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from geneticlog.errors import Refused
+
+
+class SpeciesError(Refused):
+    """A species that is not in the table, or that has no published row for what was asked."""
+
+
+@dataclass(frozen=True)
+class StandardWeight:
+    """log10(Ws) = intercept + slope * log10(TL), in g and mm or in lb and in, from a least length on."""
+
+    intercept_metric: float
+    intercept_english: float | None
+    slope: float
+    least_mm: float
+    least_in: float | None
+    source: str
+
+
+@dataclass(frozen=True)
+class Species:
+    """A species as it is printed, the other words that mean it, and its standard-weight equation."""
+
+    printed: str
+    words: tuple[str, ...]
+    standard_weight: StandardWeight
+
+
+# Equations: the values tabled in the R package FSA 0.10.0 (Ogle et al. 2025, FSA: Simple Fisheries Stock
+# Assessment Methods), with the authors it names. The metric and English forms were rounded apart.
+# The short words (LMB and the like) are common practice, no source.
+SPECIES = {
+    "largemouth_bass": Species(
+        "largemouth bass",
+        ("largemouth", "lmb", "florida bass", "northern largemouth bass", "black bass"),
+        StandardWeight(-5.528, -3.587, 3.273, 150, 6, "Henson 1991"),
+    ),
+    "smallmouth_bass": Species(
+        "smallmouth bass",
+        ("smallmouth", "smb"),
+        StandardWeight(-5.329, -3.491, 3.200, 150, 6, "Kolander et al. 1993"),
+    ),
+    "spotted_bass": Species(
+        "spotted bass",
+        ("spotted", "spb", "kentucky bass"),
+        StandardWeight(-5.392, -3.533, 3.215, 100, 4, "Wiens et al. 1996"),
+    ),
+    "alabama_bass": Species(
+        "Alabama bass",
+        ("alabama", "alb"),
+        # The least length of 100 mm is assumed in the source; there is no English form.
+        StandardWeight(-5.598, None, 3.2904, 100, None, "DiCenzo et al. 1995"),
+    ),
+    "bluegill": Species(
+        "bluegill", ("blg", "bream"), StandardWeight(-5.374, -3.371, 3.316, 80, 3, "Hillman 1982")
+    ),
+    "black_crappie": Species(
+        "black crappie",
+        ("blc",),
+        StandardWeight(-5.618, -3.576, 3.345, 100, 4, "Neumann & Murphy 1991"),
+    ),
+    "white_crappie": Species(
+        "white crappie",
+        ("whc",),
+        StandardWeight(-5.642, -3.618, 3.332, 100, 4, "Neumann & Murphy 1991"),
+    ),
+}
+
+
+def species_key(text: str) -> str:
+    """Return the key of a species named by its key, its printed name or a short word; case does not matter.
+
+    Raises SpeciesError for a name that is not in the table.
+    """
+    plain = " ".join(text.replace("_", " ").lower().split())
+    for key, species in SPECIES.items():
+        if plain in (key.replace("_", " "), species.printed.lower(), *species.words):
+            return key
+    known = ", ".join(species.printed for species in SPECIES.values())
+    raise SpeciesError(f"{text!r} is not a species known here; use one of {known}")
+
+
+def row(species: str) -> Species:
+    """Return the row of a species key. Raises SpeciesError for another key."""
+    try:
+        return SPECIES[species]
+    except KeyError:
+        raise SpeciesError(f"{species!r} is not a species key; use one of {', '.join(SPECIES)}") from None
+
+
+def size_class(species: str, length: float, unit: str) -> str:
+    """Return the five-length size class of a fish, judged in the unit in which it was measured.
+
+    species: a key of SPECIES; length: total length in unit; unit: mm, cm or in
+    Raises SchemeError where the species has no published limits or the length cannot be; the source of the
+    limits stands beside them in geneticlog.rules.schemes.
+    """
+    from geneticlog.rules.schemes import five_length  # here, because schemes reads the names above
+
+    return five_length(species).judge(length, unit)
+
+
+def standard_weight(species: str, length: float, unit: str = "mm") -> float | None:
+    """Return the standard weight Ws of a fish: in g for a length in mm, in lb for a length in in.
+
+    ``log10(Ws) = a + b log10(TL)``; None below the least length of the equation (never 0), and for inches
+    where the species has no English form. There is no greatest length. Raises SpeciesError for another
+    species or unit, ValueError for a length that is not above zero.
+    """
+    equation = row(species).standard_weight
+    if not length > 0 or math.isinf(length):
+        raise ValueError(f"a total length of {length} cannot be")
+    if unit == "mm":
+        intercept, least = equation.intercept_metric, equation.least_mm
+    elif unit == "in":
+        if equation.intercept_english is None or equation.least_in is None:
+            return None
+        intercept, least = equation.intercept_english, equation.least_in
+    else:
+        raise SpeciesError(f"standard weight is for lengths in mm or in, not {unit!r}")
+    if length < least:
+        return None
+    return float(10 ** (intercept + equation.slope * math.log10(length)))
+
+
+def relative_weight(species: str, length_mm: float, weight_g: float) -> float | None:
+    """Return the relative weight ``Wr = 100 W / Ws``, about 100 for a fish in good flesh.
+
+    length_mm, weight_g: total length and weight; the metric equation is used, so that a mean never mixes
+    the two separately rounded forms (0.08 % apart at 20 in). None below the least length of the equation.
+    """
+    if not weight_g > 0 or math.isinf(weight_g):
+        raise ValueError(f"a weight of {weight_g} g cannot be")
+    standard = standard_weight(species, length_mm, "mm")
+    return None if standard is None else 100 * weight_g / standard
