@@ -1,0 +1,281 @@
+"""Any table a lab or a crew sends, CSV or spreadsheet, read into rows of cells that keep what was written.
+
+The kind of file is told from its bytes, never from its name. Nothing is converted: a cell keeps its text and
+the kind the file gave it, so that a code which a spreadsheet turned into a date can still be seen to be one.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import re
+from collections import Counter
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any, NamedTuple
+
+from geneticlog.errors import NotFound, SheetFault
+
+SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
+# What western office software writes; a wider search takes a short accented text for Polish, Turkish or
+# Baltic.
+CODE_PAGES = ["cp1252", "mac_roman"]
+RESAVE = "open it where it was made and save it as CSV (UTF-8) or XLSX"
+LONGEST_CELL = 1_000_000  # characters; one cell of that length is a quotation mark gone astray
+
+
+class Cell(NamedTuple):
+    """What stood in one cell.
+
+    ``kind`` is text, number, date, time, boolean, empty, formula (a formula whose value the file does not
+    hold) or error (#N/A and its like). Every filled cell of a CSV file is text.
+    """
+
+    text: str
+    kind: str
+
+
+EMPTY = Cell("", "empty")
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """One table of a file. Row 1 of the sheet is ``rows[0]``; rows may differ in length.
+
+    ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
+    author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
+    column), from 1.
+    """
+
+    name: str
+    rows: list[list[Cell]]
+    form: str = ""
+    hidden: bool = False
+    hidden_rows: frozenset[int] = frozenset()
+    merged: tuple[tuple[int, int, int, int], ...] = field(default=())
+
+    @property
+    def filled(self) -> bool:
+        return any(cell.kind != "empty" for row in self.rows for cell in row)
+
+
+def read_bytes(path: Path) -> bytes:
+    """Return what the file holds.
+
+    Raises NotFound when there is none and SheetFault when it cannot be read.
+    """
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        raise NotFound(f"{path}: there is no such file; look at the name and the folder") from None
+    except IsADirectoryError:
+        raise SheetFault("that is a folder", file=str(path), way_out="name the file inside it") from None
+    except OSError as error:
+        problem = f"it cannot be read ({error.strerror})"
+        raise SheetFault(problem, file=str(path), way_out="close it elsewhere or copy it first") from None
+
+
+def read_sheets(content: bytes, file_name: str) -> list[Sheet]:
+    """Return every table of a file, hidden ones too, in the file's order.
+
+    Raises SheetFault for an empty file, for one that is no table whatever its name says (PDF, document,
+    picture), for a locked or damaged workbook, and for a file in which nothing is filled in.
+    """
+    if not content.strip():
+        raise SheetFault("the file is empty", file=file_name, way_out="ask for it again")
+    if told := _no_table(content):
+        raise SheetFault(f"this is {told}, whatever its name says", file=file_name, way_out=RESAVE)
+    if content[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
+        sheets = _read_workbook(content, file_name)
+    else:
+        sheets = [_read_text(content, file_name)]
+    if not any(sheet.filled for sheet in sheets):
+        raise SheetFault("nothing is filled in", file=file_name, way_out="ask for it again")
+    return sheets
+
+
+def _no_table(content: bytes) -> str | None:
+    for start, told in (
+        (b"%PDF", "a PDF"),
+        (b"{\\rtf", "a word processor's document"),
+        (b"\x89PNG", "a picture"),
+        (b"\xff\xd8\xff", "a picture"),
+        (b"GIF8", "a picture"),
+        (b"\x1f\x8b", "a compressed file"),
+        (b"Rar!", "a compressed file"),
+        (b"7z\xbc\xaf", "a compressed file"),
+    ):
+        if content.startswith(start):
+            return told
+    opening = content[:500].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+    if opening.startswith((b"<!doctype", b"<html", b"<?xml", b"<table")):
+        return "a web page or XML"
+    return None
+
+
+# --- text files -------------------------------------------------------------------------------------------
+
+
+def _read_text(content: bytes, file_name: str) -> Sheet:
+    text, encoding = _decode(content, file_name)
+    separator = _separator(text)
+    return Sheet(
+        name="",
+        rows=list(_cells(_records(text, separator, file_name))),
+        form=f"text in {encoding}, columns parted by {SEPARATORS[separator]}",
+    )
+
+
+def _decode(content: bytes, file_name: str) -> tuple[str, str]:
+    encoding = next(
+        (
+            name
+            for mark, name in (
+                (b"\xef\xbb\xbf", "utf-8-sig"),
+                (b"\xff\xfe", "utf-16"),
+                (b"\xfe\xff", "utf-16"),
+            )
+            if content.startswith(mark)
+        ),
+        None,
+    )
+    if encoding is None and b"\x00" in content[:4000]:
+        # UTF-16 without its mark: in Latin text every second byte is nought.
+        high, low = content[:4000:2].count(0), content[1:4000:2].count(0)
+        if max(high, low) > len(content[:4000]) / 4 and min(high, low) == 0:
+            encoding = "utf-16-be" if high else "utf-16-le"
+        else:
+            raise SheetFault("this is not a table of text or a workbook", file=file_name, way_out=RESAVE)
+    try:
+        return content.decode(encoding or "utf-8"), (encoding or "utf-8").removesuffix("-sig")
+    except UnicodeDecodeError as error:
+        if encoding is not None:
+            problem = f"its characters break off or are damaged at byte {error.start}"
+            raise SheetFault(problem, file=file_name, way_out=RESAVE) from None
+    from charset_normalizer import from_bytes
+
+    guess = from_bytes(content, cp_isolation=CODE_PAGES).best()
+    if guess is None:
+        raise SheetFault("its characters are in no known encoding", file=file_name, way_out=RESAVE)
+    return str(guess), guess.encoding
+
+
+def _separator(text: str) -> str:
+    """Return the character that parts most rows of the file's beginning into one same number of columns.
+
+    A decimal comma parts the rows of figures as well, but not the heading, so the true separator wins.
+    """
+    if told := re.match(r"sep=(.)\r?\n", text):
+        return told[1] if told[1] in SEPARATORS else ","
+    opening = text[:60_000].splitlines()[:200]
+    best, score = ",", (0, 0)
+    for separator in SEPARATORS:
+        widths = Counter(
+            len(row) for row in csv.reader(opening, delimiter=separator) if len(row) > 1
+        )  # a row that ends inside a quotation is simply counted as it stands
+        if widths:
+            width, n_rows = max(widths.items(), key=lambda pair: (pair[1], pair[0]))
+            if (n_rows, width) > score:
+                best, score = separator, (n_rows, width)
+    return best
+
+
+def _records(text: str, separator: str, file_name: str) -> list[list[str]]:
+    csv.field_size_limit(LONGEST_CELL)
+    try:
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True))
+    except csv.Error as error:
+        if "unexpected end of data" in str(error):
+            row = _last_row(text, separator)
+            problem = "a quotation mark is opened in or before this row and never closed"
+            raise SheetFault(problem, file=file_name, row=row, way_out="close or remove it") from None
+    try:  # a quotation mark inside a plain cell, as in 5" vial, is no fault
+        return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+    except csv.Error as error:
+        raise SheetFault(
+            f"the text cannot be parted into columns ({error})", file=file_name, way_out=RESAVE
+        ) from None
+
+
+def _last_row(text: str, separator: str) -> int:
+    return sum(1 for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator))
+
+
+def _cells(records: Iterable[list[str]]) -> Iterator[list[Cell]]:
+    known: dict[str, Cell] = {"": EMPTY}  # a lab's proportions are few; sharing their cells halves the memory
+    for record in records:
+        row = []
+        for text in record:
+            cell = known.get(text)
+            if cell is None:
+                cell = known[text] = Cell(text, "text" if text.strip() else "empty")
+            row.append(cell)
+        yield row
+
+
+# --- workbooks --------------------------------------------------------------------------------------------
+
+
+def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
+    from python_calamine import (
+        CalamineError,
+        CalamineWorkbook,
+        PasswordError,
+        SheetTypeEnum,
+        SheetVisibleEnum,
+    )
+
+    from geneticlog.store.workbook_marks import Marks, read_marks
+
+    marks = read_marks(content, file_name)
+    try:
+        workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        sheets = []
+        for told in workbook.sheets_metadata:
+            if told.typ != SheetTypeEnum.WorkSheet:
+                continue
+            table = workbook.get_sheet_by_name(told.name)
+            seen = marks.get(told.name, Marks())
+            rows = [[_cell(value) for value in row] for row in table.to_python(skip_empty_area=False)]
+            for (row, column), cell in seen.cells.items():
+                _put(rows, row, column, Cell(*cell))
+            merged = tuple(
+                (top + 1, left + 1, bottom + 1, right + 1)
+                for (top, left), (bottom, right) in table.merged_cell_ranges or []
+            )
+            hidden = told.visible != SheetVisibleEnum.Visible
+            sheets.append(Sheet(told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged))
+    except PasswordError:
+        problem = "the workbook is locked with a password"
+        raise SheetFault(problem, file=file_name, way_out="save it without one") from None
+    except (CalamineError, OSError, ValueError) as error:
+        problem = f"this is not a workbook, or a damaged one ({error})"
+        raise SheetFault(problem, file=file_name, way_out=RESAVE) from None
+    return sheets
+
+
+def _put(rows: list[list[Cell]], row: int, column: int, cell: Cell) -> None:
+    rows.extend([] for _ in range(row - len(rows)))
+    line = rows[row - 1]
+    line.extend(EMPTY for _ in range(column - len(line)))
+    line[column - 1] = cell
+
+
+def _cell(value: Any) -> Cell:
+    if isinstance(value, str):
+        return Cell(value, "text" if value.strip() else "empty") if value else EMPTY
+    if isinstance(value, bool):
+        return Cell("TRUE" if value else "FALSE", "boolean")
+    if isinstance(value, float):
+        # A workbook keeps every number as a float: 123.0 is what its author saw as 123.
+        whole = value.is_integer() and abs(value) < 1e15 and not (value == 0 and str(value).startswith("-"))
+        return Cell(str(int(value)) if whole else repr(value), "number")
+    if isinstance(value, int):
+        return Cell(str(value), "number")
+    if isinstance(value, dt.datetime):
+        return Cell(value.isoformat(sep=" "), "date")
+    if isinstance(value, dt.date):
+        return Cell(value.isoformat(), "date")
+    return Cell(str(value), "time")
