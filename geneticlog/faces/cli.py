@@ -1,0 +1,110 @@
+"""The program ``geneticlog``: a table of commands, loaded when called, and the one place where faults are said."""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib import import_module
+from typing import Any
+
+import click
+
+from geneticlog import __version__
+from geneticlog.errors import GeneticlogError
+from geneticlog.faces.desk import Desk, database_option
+
+# name: (where it is, its line in --help); the line must be the first of the command's own help
+COMMANDS = {
+    "database": (
+        "geneticlog.faces.commands_database:database",
+        "Prepare, check, copy and restore the database.",
+    ),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command when it is called, so that --help is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, name = COMMANDS[cmd_name][0].split(":")
+        command: click.Command = getattr(import_module(module), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except GeneticlogError as fault:
+            fail(str(fault), fault.exit_code, ctx)
+        except (click.exceptions.Exit, click.Abort, click.ClickException, BrokenPipeError):
+            raise
+        except OSError as fault:
+            fail(said_of_the_disk(fault), 1, ctx)
+        except Exception as fault:
+            if os.environ.get("GENETICLOG_TRACEBACK"):
+                raise
+            text, code = said_of_the_database(fault)
+            fail(text, code, ctx)
+        finally:
+            if isinstance(ctx.obj, Desk):
+                ctx.obj.close()
+
+
+def fail(text: str, exit_code: int, ctx: click.Context) -> None:
+    """Say a fault on stderr and leave."""
+    click.echo(f"geneticlog: {text}", err=True)
+    ctx.exit(exit_code)
+
+
+def said_of_the_disk(fault: OSError) -> str:
+    """Return a plain sentence for a file that cannot be read or written."""
+    named = f"{fault.filename}: " if fault.filename else ""
+    why = (fault.strerror or str(fault)).lower()
+    return f"{named}{why}; check the path and that you may read and write there"
+
+
+def said_of_the_database(fault: Exception) -> tuple[str, int]:
+    """Return sentence and exit code for what the database refused, or for a fault of our own."""
+    if type(fault).__module__.startswith("sqlalchemy") and hasattr(fault, "orig"):
+        first = (str(fault.orig).strip().splitlines() or [""])[0]
+        if type(fault).__name__ in {"OperationalError", "InterfaceError", "DisconnectionError"}:
+            hint = "check that it is there, that you may write to it, and that no other program holds it"
+            return f"the database cannot be used now ({first}); nothing was stored; {hint}", 6
+        return f"the database refused this ({first}); nothing was stored", 1
+    told = f"{type(fault).__name__}: {fault}".splitlines()[0]
+    return (
+        f"this is a fault of geneticlog itself ({told}); nothing more was stored; "
+        "run it again with GENETICLOG_TRACEBACK=1 and send what it prints",
+        1,
+    )
+
+
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
+@click.version_option(__version__, prog_name="geneticlog")
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """Follow genetic samples of largemouth bass from the fish on the boat to the lake report."""
+    ctx.ensure_object(Desk)
+
+
+cli.params.append(database_option())
+
+
+def main() -> int:
+    """Run the program; the console script."""
+    try:
+        cli.main(prog_name="geneticlog", standalone_mode=True)
+    except BrokenPipeError:  # the reader of the pipe has gone (… | head)
+        sys.stderr.close()
+        return 1
+    return 0

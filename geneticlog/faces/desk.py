@@ -1,0 +1,203 @@
+"""What every command shares: the database it works on, who is at the keyboard, and how it shows things.
+
+A command declared with ``DeskCommand`` takes ``--database`` and ``--by``; one declared with ``ShowCommand``
+takes ``--json`` too. Both find the ``Desk`` with ``@click.pass_obj``.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import asdict, is_dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import GeneticlogError, StoreUnready
+from geneticlog.settings import database_setting, person
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+    from sqlalchemy.orm import Session
+
+
+class Desk:
+    """One run of the program: where its data are, who runs it, when, and for what kind of reader."""
+
+    def __init__(self) -> None:
+        self.database: str | None = None
+        self.named_by: str | None = None
+        self.as_json = False
+        self._engine: Engine | None = None
+
+    @property
+    def by(self) -> str:
+        return self.named_by or person()
+
+    def now(self) -> datetime:
+        return datetime.now(UTC)
+
+    @property
+    def engine(self) -> Engine:
+        """The engine of a database that is there and ready; raises StoreUnready with the way out."""
+        if self._engine is None:
+            from geneticlog.store.engine import database_url, open_engine, sqlite_file
+            from geneticlog.store.migrate import require_ready
+
+            setting = self.database or database_setting()
+            url = database_url(setting)
+            file = sqlite_file(url)
+            if file is not None and not file.exists():
+                raise StoreUnready(
+                    f"there is no database at {file}; make one with: geneticlog database upgrade --database {file}"
+                )
+            engine = open_engine(url)
+            try:
+                require_ready(engine)
+            except GeneticlogError:
+                engine.dispose()
+                raise
+            self._engine = engine
+        return self._engine
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """A session whose work is stored at the end of the block, all or nothing."""
+        from geneticlog.store.engine import one_transaction
+
+        with one_transaction(self.engine, writes=True) as session:
+            yield session
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """A session that only looks."""
+        from geneticlog.store.engine import one_transaction
+
+        with one_transaction(self.engine, writes=False) as session:
+            yield session
+
+    def close(self) -> None:
+        if self._engine is not None:
+            self._engine.dispose()
+            self._engine = None
+
+    def show(self, document: Mapping[str, Any], say: Callable[[], None]) -> None:
+        """Write one JSON document to stdout with --json, else let ``say`` write for a person."""
+        if self.as_json:
+            click.echo(json.dumps(plain(document), ensure_ascii=False, indent=2, allow_nan=False))
+        else:
+            say()
+
+    def note(self, text: str) -> None:
+        """Say something beside the answer: to stderr, so that a pipe stays clean."""
+        click.echo(text, err=True)
+
+
+def plain(value: Any) -> Any:
+    """Return a value as JSON can hold it: dataclasses to objects, dates to ISO 8601, NaN to null; nothing rounded."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return plain(asdict(value))
+    if isinstance(value, Mapping):
+        return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, str) or value is None or isinstance(value, bool):
+        return value
+    if isinstance(value, float):
+        return value if value == value and abs(value) != float("inf") else None
+    if isinstance(value, int):
+        return value
+    if isinstance(value, datetime | date):
+        return value.isoformat()
+    if isinstance(value, Path):
+        return str(value)
+    if hasattr(value, "item"):  # a numpy scalar
+        return plain(value.item())
+    if isinstance(value, Sequence) or hasattr(value, "__iter__"):
+        return [plain(item) for item in value]
+    raise TypeError(f"{type(value).__name__} has no JSON form")
+
+
+def say_table(
+    columns: Sequence[str],
+    rows: Sequence[Sequence[Any]],
+    *,
+    title: str | None = None,
+    numbers: Sequence[str] = (),
+) -> None:
+    """Print a table for a person; columns named in ``numbers`` stand right-aligned; absent values stay empty."""
+    from rich.box import SIMPLE
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.table import Table
+
+    table = Table(title=escape(title) if title else None, title_justify="left", box=SIMPLE, pad_edge=False)
+    for column in columns:
+        table.add_column(escape(column), justify="right" if column in numbers else "left", overflow="fold")
+    for row in rows:
+        table.add_row(*("" if cell is None else escape(str(cell)) for cell in row))
+    console = Console(file=sys.stdout)
+    # piped, a table keeps its natural width; on a screen it fits the screen
+    if not console.is_terminal:
+        console.width = 200
+    console.print(table)
+
+
+def _keep_database(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:
+    if value:
+        context.ensure_object(Desk).database = value
+
+
+def _keep_person(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:
+    if value:
+        context.ensure_object(Desk).named_by = value
+
+
+def _keep_json(context: click.Context, _parameter: click.Parameter, value: bool) -> None:
+    if value:
+        context.ensure_object(Desk).as_json = True
+
+
+def database_option() -> click.Option:
+    return click.Option(
+        ["--database"],
+        metavar="PATH_OR_URL",
+        expose_value=False,
+        callback=_keep_database,
+        help="SQLite file or postgresql:// URL (else GENETICLOG_DATABASE, else a file of yours).",
+    )
+
+
+class DeskCommand(click.Command):
+    """A command that works on a database."""
+
+    def __init__(self, *arguments: Any, **keywords: Any) -> None:
+        super().__init__(*arguments, **keywords)
+        self.params.append(database_option())
+        self.params.append(
+            click.Option(
+                ["--by"],
+                metavar="NAME",
+                expose_value=False,
+                callback=_keep_person,
+                help="Who does it, for the record (else GENETICLOG_PERSON, else your login).",
+            )
+        )
+
+
+class ShowCommand(DeskCommand):
+    """A command that shows something, for a person or with --json for a program."""
+
+    def __init__(self, *arguments: Any, **keywords: Any) -> None:
+        super().__init__(*arguments, **keywords)
+        self.params.append(
+            click.Option(
+                ["--json"],
+                is_flag=True,
+                expose_value=False,
+                callback=_keep_json,
+                help="One JSON document on stdout, nothing else.",
+            )
+        )

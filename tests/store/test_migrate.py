@@ -1,0 +1,173 @@
+"""Migrations go forward only, from every past revision, with rows in place, on SQLite and PostgreSQL."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.script import ScriptDirectory
+from sqlalchemy import Engine, inspect, text
+from tests_support import admin, with_database
+
+from geneticlog.errors import StoreUnready
+from geneticlog.store.engine import database_url, open_engine
+from geneticlog.store.migrate import NEWEST, alembic_config, require_ready, standing, upgrade
+from geneticlog.store.tables import Table
+
+# what users had typed while each revision was the newest: parents with children, else a loss passes unseen
+PAST: dict[str | None, list[str]] = {
+    None: [],
+    "r0001": [
+        "INSERT INTO lake (id, uid, code, name, added_at, added_by)"
+        " VALUES (1, 'u1', 'HERON', 'Heron Lake', '2026-05-01 10:00:00', 'Ada')",
+        "INSERT INTO survey (id, uid, code, lake_id, surveyed_on, gear, species, length_unit, weight_unit, scheme,"
+        " opened_at, opened_by) VALUES (1, 'u2', 'HERON-2026', 1, '2026-05-12', 'boat electrofishing',"
+        " 'largemouth_bass', 'in', 'lb', '{}', '2026-05-12 09:00:00', 'Ada')",
+        "INSERT INTO fish (id, uid, survey_id, number, n_fish, species, length, length_unit, length_mm, logged_at,"
+        " logged_by) VALUES (1, 'u3', 1, 1, 1, 'largemouth_bass', 16.5, 'in', 419.1, '2026-05-12 15:00:00', 'Ada')",
+        "INSERT INTO print_run (id, uid, number, office, n_labels, stock, start_slot, content, printed_at, printed_by)"
+        " VALUES (1, 'u4', 1, 'BG', 1, 'letter wraps', 1, 'wrap', '2026-05-01 10:00:00', 'Ada')",
+        "INSERT INTO vial (id, code, print_run_id, standing, role, fish_id, fish_n)"
+        " VALUES (1, 'BG4F7Q2KR', 1, 'filled', 'sample', 1, 1)",
+        "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject)"
+        " VALUES (1, 'u5', '2026-05-12 15:00:00', 'Ada', 'filled', 'vial', 'BG4F7Q2KR')",
+    ],
+}
+KEPT = {
+    None: (0, 0, 0),
+    "r0001": (1, 1, 1),  # fish, vials on a fish, events
+}
+
+
+def revisions() -> list[str]:
+    script = ScriptDirectory.from_config(alembic_config())
+    return [found.revision for found in reversed(list(script.walk_revisions()))]
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def empty(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[Engine]:
+    """An empty database, opened as migrations are."""
+    if request.param == "sqlite":
+        engine = open_engine(f"sqlite:///{tmp_path / 'old.sqlite'}", enforce_links=False)
+        yield engine
+        engine.dispose()
+        return
+    server = request.getfixturevalue("postgres_server")
+    name = f"old_{tmp_path.name[-40:].lower()}"
+    admin(server, f'CREATE DATABASE "{name}"')
+    engine = open_engine(with_database(server, name), enforce_links=False)
+    yield engine
+    engine.dispose()
+    admin(server, f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+def test_every_revision_has_past_data() -> None:
+    assert set(revisions()) == set(PAST) - {None} == set(KEPT) - {None}
+
+
+def test_the_newest_revision_is_the_one_the_program_asks_for() -> None:
+    assert revisions()[-1] == NEWEST
+    assert revisions() == sorted(revisions())
+
+
+@pytest.mark.parametrize("past", PAST)
+def test_an_upgrade_keeps_the_data_of(past: str | None, empty: Engine) -> None:
+    if past:
+        upgrade(empty, past)
+        with empty.begin() as connection:
+            for statement in PAST[past]:
+                connection.execute(text(statement))
+    upgrade(empty)
+    with empty.connect() as connection:
+        counts = tuple(
+            connection.execute(text(query)).scalar()
+            for query in (
+                "SELECT count(*) FROM fish",
+                "SELECT count(*) FROM vial JOIN fish ON fish.id = vial.fish_id",
+                "SELECT count(*) FROM event",
+            )
+        )
+    assert counts == KEPT[past]
+    assert standing(empty).ready
+
+
+def test_migrations_build_what_the_tables_say(empty: Engine) -> None:
+    upgrade(empty)
+    with empty.begin() as connection:
+        command.check(alembic_config(connection))  # raises where a column or an index differs
+    found = shape(empty)
+    with empty.begin() as connection:
+        for table in reversed(Table.metadata.sorted_tables):
+            connection.execute(text(f'DROP TABLE "{table.name}"'))
+        Table.metadata.create_all(connection)
+    assert found == shape(empty)
+
+
+def shape(engine: Engine) -> dict[str, object]:
+    look = inspect(engine)
+    return {
+        table: (
+            sorted(
+                (column["name"], str(column["type"]), column["nullable"])
+                for column in look.get_columns(table)
+            ),
+            sorted((check["name"] or "", check["sqltext"]) for check in look.get_check_constraints(table)),
+            sorted(
+                (unique["name"] or "", *unique["column_names"])
+                for unique in look.get_unique_constraints(table)
+            ),
+            sorted(
+                (link["name"] or "", *link["constrained_columns"]) for link in look.get_foreign_keys(table)
+            ),
+            sorted(
+                (index["name"] or "", *map(str, index["column_names"])) for index in look.get_indexes(table)
+            ),
+        )
+        for table in sorted(look.get_table_names())
+        if table != "alembic_version"
+    }
+
+
+def test_an_upgrade_that_fails_leaves_the_database_as_it_was(empty: Engine) -> None:
+    with empty.begin() as connection:
+        connection.execute(text("CREATE TABLE survey (id INTEGER)"))  # in the way of the first migration
+    with pytest.raises(StoreUnready):
+        upgrade(empty)
+    assert inspect(empty).get_table_names() == ["survey"]
+
+
+def test_a_database_of_a_newer_program_is_refused_in_words(empty: Engine) -> None:
+    upgrade(empty)
+    with empty.begin() as connection:
+        connection.execute(text("UPDATE alembic_version SET version_num = 'r9999'"))
+    with pytest.raises(StoreUnready, match="newer than this program knows"):
+        require_ready(empty)
+    with pytest.raises(StoreUnready, match="install a newer geneticlog"):
+        upgrade(empty)
+
+
+def test_an_empty_database_names_the_command_that_prepares_it(empty: Engine) -> None:
+    with pytest.raises(StoreUnready, match="geneticlog database upgrade"):
+        require_ready(empty)
+
+
+def test_a_server_that_is_not_there_is_said_in_one_sentence() -> None:
+    engine = open_engine(database_url("postgresql://nobody@127.0.0.1:1/none"))
+    with pytest.raises(StoreUnready, match="cannot be opened"):
+        require_ready(engine)
+    engine.dispose()
+
+
+def test_another_kind_of_database_is_refused() -> None:
+    with pytest.raises(StoreUnready, match="give a SQLite file"):
+        database_url("mysql://somewhere/else")
+
+
+def test_sqlite_is_opened_with_links_enforced_and_a_write_ahead_log(sqlite_database: str) -> None:
+    engine = open_engine(database_url(sqlite_database))
+    with engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+    engine.dispose()
