@@ -15,6 +15,20 @@ from geneticlog.faces.desk import Desk, database_option
 
 # name: (where it is, its line in --help); the line must be the first of the command's own help
 COMMANDS = {
+    "office": (
+        "geneticlog.faces.commands_office:office",
+        "Enter the office whose two letters stand on every vial.",
+    ),
+    "lake": (
+        "geneticlog.faces.commands_lake:lake",
+        "Add, list and show lakes; their size classes and stockings.",
+    ),
+    "survey": ("geneticlog.faces.commands_survey:survey", "Open, list and show surveys."),
+    "lab": ("geneticlog.faces.commands_lab:lab", "Enter, change and list genotyping labs."),
+    "panel": (
+        "geneticlog.faces.commands_lab:panel",
+        "Enter the panels of loci and the two taxa each tells apart.",
+    ),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

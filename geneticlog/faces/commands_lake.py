@@ -1,0 +1,198 @@
+"""``geneticlog lake``: the waters, their size classes and what was stocked in them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.options import ISO_DATE
+
+LAKE_COLUMNS = (
+    *("code", "name", "owner", "county", "state_province", "country_code", "area_ha"),
+    *("latitude", "longitude", "position_uncertainty_m", "remarks"),
+)
+
+
+@click.group()
+def lake() -> None:
+    """Add, list and show lakes; their size classes and stockings."""
+
+
+@lake.command(cls=DeskCommand)
+@click.argument("code")
+@click.argument("name")
+@click.option("--owner", help="Whose lake it is; never sent to a lab or exported unless asked for.")
+@click.option("--county")
+@click.option("--state", "state_province", help="State or province.")
+@click.option("--country", "country_code", help="Two letters, e.g. US.")
+@click.option("--area-ha", type=float, help="Area in hectares.")
+@click.option("--latitude", type=float, help="Decimal degrees, WGS 84.")
+@click.option("--longitude", type=float, help="Decimal degrees, WGS 84.")
+@click.option("--position-uncertainty-m", type=float)
+@click.option("--remarks")
+@click.pass_obj
+def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
+    """Add a lake under a short code of your own."""
+    from geneticlog.work.places import add_lake
+
+    with desk.writing() as session:
+        added = add_lake(session, code, name, now=desk.now(), by=desk.by, **details)
+        said = f"Lake {added.code}: {added.name}."
+    click.echo(said)
+
+
+@lake.command("list", cls=ShowCommand)
+@click.pass_obj
+def list_(desk: Desk) -> None:
+    """List the lakes with their surveys and fish."""
+    from geneticlog.work.places import list_lakes
+
+    with desk.reading() as session:
+        lines = list_lakes(session)
+
+    def say() -> None:
+        if not lines:
+            click.echo("No lake is entered yet: geneticlog lake add CODE NAME")
+            return
+        say_table(
+            ["lake", "name", "surveys", "fish", "last survey"],
+            [[line.lake, line.name, line.n_surveys, line.n_fish, line.last_surveyed_on] for line in lines],
+            numbers=["surveys", "fish"],
+        )
+
+    desk.show({"lakes": lines}, say)
+
+
+@lake.command(cls=ShowCommand)
+@click.argument("code")
+@click.pass_obj
+def show(desk: Desk, code: str) -> None:
+    """Show one lake: what is known of it, its surveys and stockings."""
+    from sqlalchemy import select
+
+    from geneticlog.store.tables import Stocking
+    from geneticlog.work.places import list_surveys, plan_in_force
+    from geneticlog.work.record import find_lake
+
+    columns = LAKE_COLUMNS
+    with desk.reading() as session:
+        found = find_lake(session, code)
+        known = {column: getattr(found, column) for column in columns}
+        surveys = list_surveys(session, found.code)
+        plan = plan_in_force(session, found)
+        targets = {target.size_class: target.target for target in plan.targets} if plan else None
+        stockings = [
+            {
+                "stocked_on": s.stocked_on,
+                "taxon": s.taxon,
+                "n_fish": s.n_fish,
+                "size": s.size,
+                "source": s.source,
+            }
+            for s in session.scalars(
+                select(Stocking).where(Stocking.lake_id == found.id).order_by(Stocking.stocked_on)
+            )
+        ]
+    document = {
+        "lake": known.pop("code"),
+        **known,
+        "targets": targets,
+        "surveys": surveys,
+        "stockings": stockings,
+    }
+
+    def say() -> None:
+        click.echo(f"{document['lake']}: {document['name']}")
+        for key, value in known.items():
+            if value is not None and key != "name":
+                click.echo(f"  {key.replace('_', ' ')}: {value}")
+        if targets:
+            click.echo("  targets: " + ", ".join(f"{target} {name}" for name, target in targets.items()))
+        if surveys:
+            say_table(
+                ["survey", "on", "gear", "fish", "swabbed"],
+                [[s.survey, s.surveyed_on, s.gear, s.n_fish, s.n_swabbed] for s in surveys],
+                numbers=["fish", "swabbed"],
+            )
+        if stockings:
+            say_table(
+                ["stocked on", "kind", "fish", "size", "source"],
+                [list(s.values()) for s in stockings],
+                numbers=["fish"],
+            )
+
+    desk.show(document, say)
+
+
+@lake.command(cls=DeskCommand)
+@click.argument("code")
+@click.argument("stocked_on", type=ISO_DATE)
+@click.argument("taxon")
+@click.option("-n", "n_fish", type=int, help="How many fish.")
+@click.option("--size", help="Their size in words, e.g. '2 in fingerlings'.")
+@click.option("--source", help="Where they came from.")
+@click.option("--permit", help="The permit they were moved under.")
+@click.option("--remarks")
+@click.pass_obj
+def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: Any) -> None:
+    """Record a stocking: lake, date, kind of fish (Florida, F1, northern)."""
+    from geneticlog.work.places import add_stocking
+    from geneticlog.work.record import find_lake
+
+    with desk.writing() as session:
+        found = find_lake(session, code)
+        entered = add_stocking(session, found, stocked_on, taxon, now=desk.now(), by=desk.by, **details)
+        how_many = f"{entered.n_fish} " if entered.n_fish else ""
+        said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
+    click.echo(said)
+    desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
+
+
+@lake.command(cls=DeskCommand)
+@click.argument("code")
+@click.option("--species", default="largemouth_bass", show_default=True)
+@click.option(
+    "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
+)
+@click.option("--step", type=float, default=1.0, show_default=True, help="Width of an inch group.")
+@click.option("--two-groups", type=float, metavar="LENGTH", help="Young below LENGTH, adult from it on.")
+@click.option(
+    "--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Unit of LENGTH."
+)
+@click.option("--adult-from", type=float, help="With inch groups: least length of an adult, in inches.")
+@click.option("--published", is_flag=True, help="Back to the published five lengths.")
+@click.pass_obj
+def classes(
+    desk: Desk,
+    code: str,
+    species: str,
+    inch_groups: tuple[float, float] | None,
+    step: float,
+    two_groups: float | None,
+    unit: str,
+    adult_from: float | None,
+    published: bool,
+) -> None:
+    """Give a lake size classes of its own; surveys opened from now on are judged by them."""
+    from geneticlog.rules import schemes
+    from geneticlog.work.places import scheme_of, set_scheme
+    from geneticlog.work.record import find_lake
+
+    if sum((inch_groups is not None, two_groups is not None, published)) != 1:
+        raise click.UsageError("give one of --inch-groups, --two-groups and --published")
+    scheme = None
+    if inch_groups:
+        scheme = schemes.inch_groups(species, *inch_groups, step, adult_from)
+    elif two_groups is not None:
+        scheme = schemes.two_groups(species, two_groups, unit)
+    with desk.writing() as session:
+        found = find_lake(session, code)
+        set_scheme(session, found, scheme, now=desk.now(), by=desk.by)
+        named = scheme_of(found, species)
+        said = (
+            f"Lake {found.code}: {named.name}; " + ", ".join(c.label for c in named.size_classes(unit)) + "."
+        )
+    click.echo(said)

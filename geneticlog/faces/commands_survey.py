@@ -1,0 +1,167 @@
+"""``geneticlog survey``: one outing on one lake."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.options import ISO_DATE
+from geneticlog.rules.gear import GEARS
+
+SURVEY_COLUMNS = (
+    *("code", "surveyed_on", "gear", "effort_minutes", "crew", "species", "length_unit", "weight_unit"),
+    *("permit", "permit_from", "permit_to", "protocol", "remarks", "opened_at", "opened_by"),
+)
+
+
+@click.group()
+def survey() -> None:
+    """Open, list and show surveys."""
+
+
+@survey.command("open", cls=DeskCommand)
+@click.argument("lake")
+@click.argument("surveyed_on", type=ISO_DATE)
+@click.option("--code", help="A code of your own (else LAKE-DATE).")
+@click.option("--gear", default=GEARS[0], show_default=True, help="What the fish are caught with.")
+@click.option("--species", default="largemouth_bass", show_default=True)
+@click.option("--length-unit", type=click.Choice(["in", "mm", "cm"]), default="in", show_default=True)
+@click.option("--weight-unit", type=click.Choice(["lb", "oz", "g", "kg"]), default="lb", show_default=True)
+@click.option("--crew", help="Who is on the boat.")
+@click.option("--effort-minutes", type=float, help="Minutes of current on, or of fishing.")
+@click.option("--permit", help="The collecting permit's number.")
+@click.option("--permit-from", type=ISO_DATE)
+@click.option("--permit-to", type=ISO_DATE)
+@click.option("--protocol", help="The crew's own words: swab seconds, handling.")
+@click.option("--remarks")
+@click.pass_obj
+def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
+    """Open a survey on a lake; its fish are judged by the classes in force now."""
+    from geneticlog.rules.schemes import Scheme
+    from geneticlog.work.places import open_survey
+    from geneticlog.work.record import find_lake
+
+    with desk.writing() as session:
+        found = find_lake(session, lake)
+        opened = open_survey(session, found, surveyed_on, now=desk.now(), by=desk.by, **details)
+        scheme = Scheme.from_json(opened.survey.scheme)
+        said = [f"Survey {opened.survey.code} on {found.name}, {surveyed_on}, by {opened.survey.gear}."]
+        said.append(
+            "Size classes: "
+            + ", ".join(c.label for c in scheme.size_classes(opened.survey.length_unit))
+            + "."
+        )
+        plan = opened.survey.sampling_plan
+        if plan:
+            wanted = {target.size_class: target.target for target in plan.targets}
+            shown = ", ".join(f"{wanted[name]} {name}" for name in scheme.classes if wanted.get(name))
+            said.append(f"Targets from sampling plan {plan.number}: {shown}.")
+        else:
+            said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")
+    for line in said:
+        click.echo(line)
+    for caution in opened.cautions:
+        desk.note(caution)
+
+
+@survey.command("list", cls=ShowCommand)
+@click.option("--lake", help="Only the surveys of this lake.")
+@click.pass_obj
+def list_(desk: Desk, lake: str | None) -> None:
+    """List surveys, newest first."""
+    from geneticlog.work.places import list_surveys
+
+    with desk.reading() as session:
+        lines = list_surveys(session, lake)
+
+    def say() -> None:
+        if not lines:
+            click.echo("No survey is open yet: geneticlog survey open LAKE DATE")
+            return
+        say_table(
+            ["survey", "lake", "on", "gear", "fish", "swabbed"],
+            [[s.survey, s.lake, s.surveyed_on, s.gear, s.n_fish, s.n_swabbed] for s in lines],
+            numbers=["fish", "swabbed"],
+        )
+
+    desk.show({"surveys": lines}, say)
+
+
+@survey.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--fish", "with_fish", is_flag=True, help="List every fish too.")
+@click.pass_obj
+def show(desk: Desk, code: str, with_fish: bool) -> None:
+    """Show one survey: when, where, how, and what was caught."""
+    from sqlalchemy import select
+    from sqlalchemy.orm import selectinload
+
+    from geneticlog.rules.schemes import Scheme
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.store.tables import Fish
+    from geneticlog.work.record import find_survey
+
+    columns = SURVEY_COLUMNS
+    with desk.reading() as session:
+        found = find_survey(session, code)
+        known = {column: getattr(found, column) for column in columns}
+        known["lake"] = found.lake.code
+        scheme = Scheme.from_json(found.scheme)
+        fish: list[dict[str, Any]] = [
+            {
+                "fish": row.number,
+                "n_fish": row.n_fish,
+                "length": row.length,
+                "length_unit": row.length_unit,
+                "weight": row.weight,
+                "weight_unit": row.weight_unit,
+                "size_class": row.size_class,
+                "vials": [vial.code for vial in row.vials],
+                "remarks": row.remarks,
+            }
+            for row in session.scalars(
+                select(Fish)
+                .where(Fish.survey_id == found.id)
+                .order_by(Fish.number)
+                .options(selectinload(Fish.vials))
+            )
+        ]
+    n_fish = sum(row["n_fish"] for row in fish)
+    n_swabbed = sum(1 for row in fish if row["vials"])
+    document = {
+        "survey": known.pop("code"),
+        **known,
+        "scheme": scheme.name,
+        "n_fish": n_fish,
+        "n_swabbed": n_swabbed,
+    }
+    if with_fish:
+        document["fish"] = fish
+
+    def say() -> None:
+        click.echo(f"{document['survey']}: {n_fish} fish, {n_swabbed} with a vial")
+        for key, value in known.items():
+            if value is not None:
+                click.echo(f"  {key.replace('_', ' ')}: {value}")
+        if with_fish:
+            say_table(
+                ["fish", "how many", "length", "weight", "size class", "vials", "remarks"],
+                [
+                    [
+                        row["fish"],
+                        row["n_fish"],
+                        None if row["length"] is None else f"{row['length']:g} {row['length_unit']}",
+                        None if row["weight"] is None else f"{row['weight']:g} {row['weight_unit']}",
+                        row["size_class"],
+                        ", ".join(printed(vial) for vial in row["vials"]),
+                        row["remarks"],
+                    ]
+                    for row in fish
+                ],
+                numbers=["fish", "how many", "length", "weight"],
+            )
+
+    desk.show(document, say)

@@ -1,0 +1,37 @@
+"""Options and arguments that several commands take."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import Any
+
+import click
+
+
+class IsoDate(click.ParamType[date]):
+    """A date as YYYY-MM-DD; a date is never guessed from 3/4/25."""
+
+    name = "YYYY-MM-DD"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value).strip())
+        except ValueError:
+            self.fail(f"{value!r} is not a date; write it as 2026-05-12 (year-month-day)", param, ctx)
+
+
+ISO_DATE = IsoDate()
+
+
+def all_of(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
+    """Put several options on a command in the order given."""
+
+    def decorate(command: Any) -> Any:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return decorate

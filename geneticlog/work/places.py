@@ -1,0 +1,269 @@
+"""Lakes, their surveys and what was stocked."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.rules.gear import gear_key
+from geneticlog.rules.schemes import Scheme, five_length
+from geneticlog.rules.species import SPECIES, species_key
+from geneticlog.store.tables import Fish, Lake, SamplingPlan, Stocking, Survey
+from geneticlog.work.record import find_lake, new_uid, record
+
+CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
+
+
+def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, **details: Any) -> Lake:
+    """Enter a lake under a short code. Raises Refused for a code that is taken or cannot be one."""
+    code = code.strip().upper()
+    if not CODE.fullmatch(code):
+        raise Refused(
+            f"{code!r} cannot be a lake code; use 2 to 12 letters, digits or hyphens, a letter first"
+        )
+    if not name.strip():
+        raise Refused("a lake needs a name")
+    if session.scalar(select(Lake.id).where(Lake.code == code)):
+        raise Refused(f"there is a lake {code} already; see: geneticlog lake show {code}")
+    if (details.get("latitude") is None) != (details.get("longitude") is None):
+        raise Refused("a position needs both latitude and longitude")
+    for name_of, least, most in (("latitude", -90, 90), ("longitude", -180, 180)):
+        value = details.get(name_of)
+        if value is not None and not least <= value <= most:
+            raise Refused(f"a {name_of} of {value} cannot be; decimal degrees from {least} to {most}")
+    for name_of in ("area_ha", "position_uncertainty_m"):
+        value = details.get(name_of)
+        if value is not None and value <= 0:
+            raise Refused(f"{name_of} of {value} cannot be; it is above zero")
+    lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=now, added_by=by, **details)
+    session.add(lake)
+    session.flush()
+    record(session, "entered", "lake", code, now=now, by=by, new={"name": lake.name})
+    return lake
+
+
+def set_scheme(session: Session, lake: Lake, scheme: Scheme | None, *, now: datetime, by: str) -> None:
+    """Give a lake size classes of its own (None: the published ones again); surveys opened before keep theirs."""
+    old, lake.scheme = lake.scheme, scheme.to_json() if scheme else None
+    if old != lake.scheme:
+        record(
+            session,
+            "corrected",
+            "lake",
+            lake.code,
+            now=now,
+            by=by,
+            old={"scheme": old},
+            new={"scheme": lake.scheme},
+        )
+
+
+def scheme_of(lake: Lake, species: str) -> Scheme:
+    """Return the scheme that a survey opened now would have: the lake's own for its species, else the published."""
+    if lake.scheme:
+        own = Scheme.from_json(lake.scheme)
+        if own.species == species:
+            return own
+    return five_length(species)
+
+
+def plan_in_force(session: Session, lake: Lake) -> SamplingPlan | None:
+    """Return the lake's newest sampling plan, if it has one."""
+    return session.scalar(
+        select(SamplingPlan)
+        .where(SamplingPlan.lake_id == lake.id)
+        .order_by(SamplingPlan.number.desc())
+        .limit(1)
+    )
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A survey as it was opened, and what should be said about it."""
+
+    survey: Survey
+    cautions: tuple[str, ...]
+
+
+def open_survey(
+    session: Session,
+    lake: Lake,
+    surveyed_on: date,
+    *,
+    now: datetime,
+    by: str,
+    gear: str,
+    code: str | None = None,
+    species: str = "largemouth_bass",
+    length_unit: str = "in",
+    weight_unit: str = "lb",
+    **details: Any,
+) -> Opened:
+    """Open a survey: one outing on one lake, with the size classes and the sampling plan in force now.
+
+    Raises Refused for a code that is taken, a gear or species that is not known, permit dates that cannot be.
+    """
+    from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
+
+    species, gear = species_key(species), gear_key(gear)
+    if species not in SPECIES:
+        raise Refused(f"{species!r} is not a species here")
+    code = (code or f"{lake.code}-{surveyed_on.isoformat()}").strip().upper()
+    if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,31}", code):
+        raise Refused(
+            f"{code!r} cannot be a survey code; use letters, digits and hyphens, a letter first, 32 at most"
+        )
+    if session.scalar(select(Survey.id).where(Survey.code == code)):
+        raise Refused(f"there is a survey {code} already; give this one another code with --code")
+    permit_from, permit_to = details.get("permit_from"), details.get("permit_to")
+    if permit_from and permit_to and permit_to < permit_from:
+        raise Refused(f"a permit from {permit_from} to {permit_to} cannot be")
+    effort = details.get("effort_minutes")
+    if effort is not None and effort <= 0:
+        raise Refused(f"an effort of {effort} minutes cannot be")
+    plan = plan_in_force(session, lake)
+    if plan is not None and Scheme.from_json(plan.scheme).species != species:
+        plan = None
+    scheme = Scheme.from_json(plan.scheme) if plan is not None else scheme_of(lake, species)
+    survey = Survey(
+        uid=new_uid(),
+        code=code,
+        lake=lake,
+        surveyed_on=surveyed_on,
+        gear=gear,
+        species=species,
+        length_unit=length_unit,
+        weight_unit=weight_unit,
+        scheme=scheme.to_json(),
+        sampling_plan=plan,
+        opened_at=now,
+        opened_by=by,
+        **details,
+    )
+    session.add(survey)
+    session.flush()
+    record(
+        session,
+        "opened",
+        "survey",
+        code,
+        now=now,
+        by=by,
+        new={
+            "lake": lake.code,
+            "surveyed_on": surveyed_on.isoformat(),
+            "plan": plan.number if plan else None,
+        },
+    )
+    cautions = [ELECTROFISHING_CAUTION] if is_electrofishing(gear) else []
+    if not details.get("permit"):
+        cautions.append("No permit is recorded.")
+    elif (permit_from and surveyed_on < permit_from) or (permit_to and surveyed_on > permit_to):
+        cautions.append("This date is outside the permit recorded for it.")
+    return Opened(survey, tuple(cautions))
+
+
+def add_stocking(
+    session: Session, lake: Lake, stocked_on: date, taxon: str, *, now: datetime, by: str, **details: Any
+) -> Stocking:
+    """Enter what was stocked in a lake, so that changes can be seen beside it."""
+    n_fish = details.get("n_fish")
+    if n_fish is not None and n_fish <= 0:
+        raise Refused(f"{n_fish} fish cannot have been stocked")
+    if not taxon.strip():
+        raise Refused("a stocking needs the kind of fish, e.g. Florida, F1 or northern")
+    stocking = Stocking(uid=new_uid(), lake_id=lake.id, stocked_on=stocked_on, taxon=taxon.strip(), **details)
+    session.add(stocking)
+    session.flush()
+    record(
+        session,
+        "stocked",
+        "lake",
+        lake.code,
+        now=now,
+        by=by,
+        new={"stocked_on": stocked_on.isoformat(), "taxon": stocking.taxon, "n_fish": n_fish},
+    )
+    return stocking
+
+
+@dataclass(frozen=True)
+class LakeLine:
+    """One lake in a list: how many surveys and fish, and when it was seen last."""
+
+    lake: str
+    name: str
+    n_surveys: int
+    n_fish: int
+    last_surveyed_on: date | None
+
+
+def list_lakes(session: Session) -> list[LakeLine]:
+    """Return every lake with its counts, by code; counted in the database."""
+    fish = (
+        select(Survey.lake_id, func.sum(Fish.n_fish).label("n"))
+        .join(Fish.survey)
+        .group_by(Survey.lake_id)
+        .subquery()
+    )
+    surveys = (
+        select(Survey.lake_id, func.count().label("n"), func.max(Survey.surveyed_on).label("last"))
+        .group_by(Survey.lake_id)
+        .subquery()
+    )
+    rows = session.execute(
+        select(Lake.code, Lake.name, surveys.c.n, fish.c.n, surveys.c.last)
+        .outerjoin(surveys, surveys.c.lake_id == Lake.id)
+        .outerjoin(fish, fish.c.lake_id == Lake.id)
+        .order_by(Lake.code)
+    )
+    return [
+        LakeLine(code, name, surveyed or 0, int(caught or 0), last)
+        for code, name, surveyed, caught, last in rows
+    ]
+
+
+@dataclass(frozen=True)
+class SurveyLine:
+    """One survey in a list: fish measured, fish with a filled vial."""
+
+    survey: str
+    lake: str
+    surveyed_on: date
+    gear: str
+    n_fish: int
+    n_swabbed: int
+
+
+def list_surveys(session: Session, lake: str | None = None) -> list[SurveyLine]:
+    """Return surveys, newest first, of one lake or of all."""
+    from geneticlog.store.tables import Vial
+
+    wanted = find_lake(session, lake).id if lake else None
+    caught = select(Fish.survey_id, func.sum(Fish.n_fish).label("n")).group_by(Fish.survey_id).subquery()
+    swabbed = (
+        select(Fish.survey_id, func.count(func.distinct(Fish.id)).label("n"))
+        .join(Vial, Vial.fish_id == Fish.id)
+        .where(Vial.standing == "filled")
+        .group_by(Fish.survey_id)
+        .subquery()
+    )
+    query = (
+        select(Survey.code, Lake.code, Survey.surveyed_on, Survey.gear, caught.c.n, swabbed.c.n)
+        .join(Survey.lake)
+        .outerjoin(caught, caught.c.survey_id == Survey.id)
+        .outerjoin(swabbed, swabbed.c.survey_id == Survey.id)
+        .order_by(Survey.surveyed_on.desc(), Survey.code)
+    )
+    if wanted is not None:
+        query = query.where(Survey.lake_id == wanted)
+    return [
+        SurveyLine(code, where, on, gear, int(n or 0), int(with_vial or 0))
+        for code, where, on, gear, n, with_vial in session.execute(query)
+    ]

@@ -1,0 +1,100 @@
+"""Lakes, surveys, stockings, labs and panels, as a person enters them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from conftest import Runner
+
+
+def test_a_lake_and_its_survey_are_entered_and_shown(run: Runner) -> None:
+    run("lake", "add", "heron", "Heron Lake", "--owner", "An Owner", "--area-ha", 12.5)
+    opened = run("survey", "open", "Heron", "2026-05-12", "--crew", "Ada, Bo")
+    assert "Survey HERON-2026-05-12 on Heron Lake" in opened.stdout
+    assert "stock (8 to under 12 in)" in opened.stdout
+    assert "Electrofishing can kill" in opened.stderr
+    assert "No permit is recorded." in opened.stderr
+    run("lake", "stocked", "HERON", "2025-06-01", "Florida", "-n", 2000)
+    shown = json.loads(run("lake", "show", "HERON", "--json").stdout)
+    assert (shown["lake"], shown["area_ha"], shown["surveys"][0]["survey"]) == (
+        "HERON",
+        12.5,
+        "HERON-2026-05-12",
+    )
+    assert shown["stockings"][0]["n_fish"] == 2000
+    assert "An Owner" in run("lake", "show", "HERON").stdout
+    assert json.loads(run("survey", "show", "heron-2026-05-12", "--json").stdout)["n_fish"] == 0
+    assert "HERON-2026-05-12" in run("survey", "list", "--lake", "HERON").stdout
+    assert json.loads(run("lake", "list", "--json").stdout)["lakes"][0]["n_surveys"] == 1
+
+
+def test_a_survey_outside_its_permit_says_so(run_on_sqlite: Runner) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake")
+    permit = ["--permit", "P-1", "--permit-from", "2026-06-01", "--permit-to", "2026-06-30"]
+    said = run_on_sqlite("survey", "open", "HERON", "2026-05-12", *permit).stderr
+    assert "This date is outside the permit recorded for it." in said
+
+
+def test_own_size_classes_hold_for_surveys_opened_afterwards(run_on_sqlite: Runner) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake")
+    run_on_sqlite("survey", "open", "HERON", "2026-05-12")
+    run_on_sqlite("lake", "classes", "HERON", "--two-groups", 12)
+    run_on_sqlite("survey", "open", "HERON", "2026-09-12")
+    shown = [
+        json.loads(run_on_sqlite("survey", "show", f"HERON-2026-{day}", "--json").stdout)
+        for day in ("05-12", "09-12")
+    ]
+    assert shown[0]["scheme"] == "five-length"
+    assert shown[1]["scheme"] != "five-length"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "exit_code", "words"),
+    [
+        (["lake", "add", "HERON", "Another"], 4, "there is a lake HERON already"),
+        (["lake", "add", "1", "One"], 4, "cannot be a lake code"),
+        (["lake", "add", "POND", "Pond", "--latitude", "33"], 4, "both latitude and longitude"),
+        (["lake", "add", "POND", "Pond", "--latitude", "133", "--longitude", "-84"], 4, "latitude of 133"),
+        (["lake", "add", "POND", "Pond", "--area-ha", "-3"], 4, "above zero"),
+        (["lake", "show", "NONE"], 3, "no lake 'NONE'; there are: HERON"),
+        (["survey", "open", "HERON", "12/05/2026"], 2, "is not a date"),
+        (["survey", "open", "HERON", "2026-02-30"], 2, "is not a date"),
+        (["survey", "open", "HERON", "2026-05-12", "--gear", "dynamite"], 4, "is not one gear"),
+        (["survey", "open", "HERON", "2026-05-12", "--species", "unicorn"], 4, "unicorn"),
+        (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "cannot be"),
+        (["survey", "show", "NONE"], 3, "no survey 'NONE'; there is none yet"),
+        (["lake", "stocked", "HERON", "2026-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
+        (["lake", "classes", "HERON"], 2, "give one of"),
+        (["lab", "add", "x", "X"], 4, "cannot be a lab code"),
+        (["lab", "change", "NONE", "--fee", "3"], 3, "no lab 'NONE'"),
+        (["lab", "add", "NORTH", "North", "--layout", "none.toml"], 3, "no file none.toml"),
+        (
+            ["panel", "add", "P35", "Panel", "--taxon", "Florida", "--other-taxon", "florida"],
+            4,
+            "tells two taxa apart",
+        ),
+        (["office", "set", "8G"], 4, "8G"),
+    ],
+)
+def test_what_cannot_be_is_refused_in_words(
+    arguments: list[str], exit_code: int, words: str, run_on_sqlite: Runner
+) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake")
+    assert words in run_on_sqlite(*arguments, fails=exit_code).stderr
+
+
+def test_labs_panels_and_the_office_are_entered_and_listed(run: Runner, tmp_path: Path) -> None:
+    run("office", "set", "bg", "--name", "Bass Group")
+    run("lab", "add", "NORTH", "North Lab", "--fee", 24.5)
+    run("lab", "change", "NORTH", "--fee", 26)
+    run("panel", "add", "P35", "Thirty-five loci", "--loci", 35)
+    listed = json.loads(run("lab", "list", "--json").stdout)
+    assert listed["labs"][0]["fee"] == 26
+    assert listed["panels"][0]["taxon"] == "Florida"
+    assert "recognised by headings" in run("lab", "list").stdout
+    assert json.loads(run("office", "list", "--json").stdout)["offices"][0]["office"] == "BG"
+    broken = tmp_path / "layout.toml"
+    broken.write_text("vial = \n")
+    assert "this is not TOML" in run("lab", "add", "SOUTH", "South", "--layout", broken, fails=5).stderr
