@@ -29,6 +29,10 @@ COMMANDS = {
         "geneticlog.faces.commands_lab:panel",
         "Enter the panels of loci and the two taxa each tells apart.",
     ),
+    "fish": (
+        "geneticlog.faces.commands_fish:fish",
+        "Log fish at the prompt or from a pipe, and read filled field sheets.",
+    ),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

@@ -1,0 +1,78 @@
+"""The tally of a survey while the fish are still in the live well: caught and swabbed against the target."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.schemes import Scheme
+from geneticlog.store.tables import Fish, PlanTarget, Survey, Vial
+
+
+@dataclass(frozen=True)
+class ClassTally:
+    """One size class: fish caught (tallies counted in full), fish swabbed, and swabs wanted (None: no plan)."""
+
+    size_class: str
+    n_caught: int
+    n_swabbed: int
+    target: int | None
+
+    @property
+    def full(self) -> bool:
+        return self.target is not None and self.n_swabbed >= self.target
+
+    @property
+    def words(self) -> str:
+        """As it is called out: "quality 8 of 8, full"; "memorable none of 2"; "stock 3 swabbed"."""
+        if self.target is None:
+            return f"{self.size_class} {self.n_swabbed} swabbed of {self.n_caught} caught"
+        if self.target == 0:
+            over = f", {self.n_swabbed} swabbed" if self.n_swabbed else ""
+            return f"{self.size_class} none wanted{over}"
+        swabbed = str(self.n_swabbed) if self.n_swabbed else "none"
+        return f"{self.size_class} {swabbed} of {self.target}" + (", full" if self.full else "")
+
+
+def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
+    """Return the tally of every size class of the survey's scheme, smallest first.
+
+    Counted are fish of the survey's species with a size class; a fish is swabbed when it has a filled vial,
+    and a lost vial no longer counts. One grouped query, whatever the size of the survey.
+    """
+    has_vial = (
+        select(Vial.fish_id)
+        .where(Vial.fish_id == Fish.id, Vial.standing == "filled")
+        .correlate(Fish)
+        .exists()
+    )
+    counted = {
+        size_class: (int(n_caught), int(n_swabbed))
+        for size_class, n_caught, n_swabbed in session.execute(
+            select(
+                Fish.size_class,
+                func.sum(Fish.n_fish),
+                func.sum(case((has_vial, 1), else_=0)),
+            )
+            .where(Fish.survey_id == survey.id, Fish.species == survey.species, Fish.size_class.is_not(None))
+            .group_by(Fish.size_class)
+        )
+    }
+    targets: dict[str, int] = {}
+    if survey.sampling_plan_id is not None:
+        targets = {
+            row.size_class: row.target
+            for row in session.scalars(
+                select(PlanTarget).where(PlanTarget.sampling_plan_id == survey.sampling_plan_id)
+            )
+        }
+    return tuple(
+        ClassTally(
+            name,
+            *counted.get(name, (0, 0)),
+            target=targets.get(name, 0) if survey.sampling_plan_id is not None else None,
+        )
+        for name in Scheme.from_json(survey.scheme).classes
+    )

@@ -1,0 +1,182 @@
+"""The prompt on the boat."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+
+import pytest
+from click.testing import Result
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+from survey_support import codes, fish_of, prepared
+
+from geneticlog.store.tables import Event, Finding, Vial
+
+Run = Callable[..., Result]
+ONE, TWO, THREE, FOUR = codes(4)
+TARGETS = {"stock": 2, "quality": 1, "preferred": 3}
+
+
+def typed(run: Run, *lines: str) -> str:
+    return run("fish", "log", "HERON-2026", "--prompt", input="\n".join(lines) + "\n").output
+
+
+def test_a_line_is_a_fish_and_the_tally_is_said(run: Run, database: str) -> None:
+    prepared(database, targets=TARGETS)
+    said = typed(run, f"{ONE} 16 1/2 2 lb 5 oz", "done")
+    assert "Fish 1: 16.5 in, 2.3125 lb, preferred, vial BG 000 001 J." in said
+    assert "stock none of 2, quality none of 1, preferred 1 of 3" in said
+    assert "Electrofishing can kill" in said
+    assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
+
+
+def test_a_length_first_tells_whether_a_swab_is_needed_and_the_scan_goes_on_that_fish(
+    run: Run, database: str
+) -> None:
+    prepared(database, targets=TARGETS)
+    said = typed(run, "12.5", ONE, "1.1 lb", "12.6", "16")
+    assert "Swab it: quality none of 1. Scan its vial." in said
+    assert "quality is full: no more swabs of this size." in said
+    assert "No swab: quality 1 of 1, full." in said
+    assert "Swab it: preferred none of 3." in said
+    assert fish_of(database) == [
+        (1, 1, 12.5, "in", "quality", (ONE,)),
+        (2, 1, 12.6, "in", "quality", ()),
+        (3, 1, 16.0, "in", "preferred", ()),
+    ]
+
+
+def test_a_refusal_rings_says_why_and_keeps_the_rest_of_the_line(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE[:-1]}K 16.5 2.3", TWO, "BGX 14")
+    assert "\a" in said
+    assert "REFUSED: 'BG000001K' does not check" in said
+    assert "Nearest free labels: BG 000 001 J" in said
+    assert "Kept: 16.5 in, 2.3 lb." in said
+    assert "REFUSED: 'bgx' is not understood" in said
+    assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (TWO,))]
+
+
+def test_a_vial_scanned_after_a_refused_fish_does_not_land_on_the_one_before(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, "12.5", "165 in", ONE, "n", "16.5", ONE)
+    assert "cannot be" in said
+    assert "there is no length" in said
+    assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ()), (2, 1, 16.5, "in", "preferred", (ONE,))]
+
+
+def test_kept_parts_are_dropped_when_the_next_line_is_another_fish(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, "16.5 blue", "12.1", "drop")
+    assert "Dropped what was kept (16.5 in)" in said
+    assert [row[2] for row in fish_of(database)] == [12.1]
+
+
+def test_a_vial_that_cannot_be_used_is_refused_with_the_reason(run: Run, database: str) -> None:
+    prepared(database)
+    with_void(database, TWO)
+    said = typed(
+        run,
+        f"{ONE} 16.5",
+        f"{ONE} 12.5",
+        "drop",
+        f"{TWO} 14",
+        "drop",
+        f"{codes(1, 'TN')[0]} 14",
+        "drop",
+        f"{codes(1, first=900)[0]} 14",
+    )
+    flat = " ".join(said.split())
+    assert "is already on fish 1 of survey HERON-2026 (16.5 in, logged" in flat
+    assert "is void (smeared)" in flat
+    assert "is not from this office; labels here begin with BG" in flat
+    assert "no such label is in this database" in flat
+    assert len(fish_of(database)) == 1
+
+
+def with_void(database: str, code: str) -> None:
+    from geneticlog.store.engine import database_url, one_transaction, open_engine
+
+    engine = open_engine(database_url(database))
+    with one_transaction(engine) as session:
+        vial = session.scalars(select(Vial).where(Vial.code == code)).one()
+        vial.standing, vial.void_why = "void", "smeared"
+    engine.dispose()
+
+
+def test_a_doubt_is_asked_and_yes_stores_it_with_a_finding(run: Run, database: str, session: Session) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5 23", "y", f"{TWO} 16.5 23", "2.3 lb", f"{THREE} 16.5 23", "n")
+    assert said.count("ASK: 23 lb at 16.5 in is a relative weight of") == 3
+    assert "was it 2.3 lb?" in " ".join(said.split())
+    assert [row[5] for row in fish_of(database)] == [(ONE,), (TWO,)]
+    (finding,) = session.scalars(select(Finding)).all()
+    assert finding.kind == "doubtful_measurement"
+    assert "Ada Test said that it is so" in finding.text
+
+
+def test_a_vial_of_another_survey_is_asked_about(run: Run, database: str) -> None:
+    prepared(database)
+    prepared(database, code="OTHER-2026", n_vials=2)
+    other = codes(1, first=1001)[0]
+    said = typed(run, f"{other} 16.5", "y")
+    assert "was printed for survey OTHER-2026, not for HERON-2026" in said
+    assert fish_of(database)[0][5] == (other,)
+
+
+def test_undo_takes_back_the_last_thing_and_the_history_keeps_it(
+    run: Run, database: str, session: Session
+) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5", f"second {TWO}", "undo", "12.5 x3", "undo", "undo", "undo")
+    assert "Taken back. Now fish 1: 16.5 in, preferred, vial BG 000 001 J." in said
+    assert "Undone: fish 2 x3: 12.5 in, quality." in said
+    assert "nothing was logged in this run that could be undone" in " ".join(said.split())
+    assert fish_of(database) == []
+    standings = {vial.code: vial.standing for vial in session.scalars(select(Vial))}
+    assert (standings[ONE], standings[TWO]) == ("printed", "printed")
+    undone = session.scalars(select(Event).where(Event.verb == "undone").order_by(Event.id)).all()
+    assert [json.loads(event.old or "{}")["length"] for event in undone] == [12.5, 16.5]
+
+
+def test_second_is_one_word_for_a_blind_duplicate(run: Run, database: str, session: Session) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5", TWO, f"second {TWO}", f"second {THREE}")
+    flat = " ".join(said.split())
+    assert 'add the word "second" for a second swab of this one' in flat
+    assert "has two vials already" in flat
+    roles = {vial.code: vial.role for vial in session.scalars(select(Vial).where(Vial.fish_id.is_not(None)))}
+    assert roles == {ONE: "sample", TWO: "blind_duplicate"}
+
+
+def test_the_screen_is_80_columns_wide_and_has_no_colour_without_a_terminal(run: Run, database: str) -> None:
+    prepared(
+        database,
+        targets=dict.fromkeys(("substock", "stock", "quality", "preferred", "memorable", "trophy"), 8),
+    )
+    said = typed(
+        run,
+        "help",
+        "tally",
+        f"{ONE} 16.5 2.3 clip kept # hook scar in the left jaw",
+        "165 in",
+        f"{TWO} 16.5 23",
+        "y",
+        "?",
+    )
+    assert max(len(line) for line in said.splitlines()) <= 80
+    assert "\x1b[" not in said
+
+
+def test_an_unknown_survey_is_not_found(run: Run) -> None:
+    assert "no survey 'NOWHERE'" in run("fish", "log", "NOWHERE", input="12.5\n", fails=3).output
+
+
+@pytest.mark.parametrize(
+    ("line", "size"), [("11.9", "stock"), ("302.26 mm", "quality"), ("30.2 cm", "quality")]
+)
+def test_the_size_class_is_judged_in_the_unit_measured(run: Run, database: str, line: str, size: str) -> None:
+    prepared(database)
+    typed(run, line)
+    assert fish_of(database)[0][4] == size
