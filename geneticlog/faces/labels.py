@@ -7,7 +7,7 @@ largest letters that fit. Nothing is shrunk below what can be read or cut off: w
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
@@ -23,6 +23,7 @@ ADVANCE, CAP_HEIGHT = 1233 / 2048, 1493 / 2048
 LEAST_LETTER_MM = 2.0  # height of the letters of a readable code
 MOST_LETTER_MM = 3.1
 CORNER_LETTER_MM = 1.5
+LEAST_CORNER_LETTER_MM = 1.2
 LEADING = 1.45  # from baseline to baseline, in heights of a capital
 SPECIMEN = "SPECIMEN"  # on a calibration page: it scans and is no vial code
 
@@ -110,20 +111,21 @@ def wrap_face(stock: Stock, code: str, corner: str = "") -> Face:
             lines, letter = split, min(fits_across, fits_down, MOST_LETTER_MM)
     if letter < LEAST_LETTER_MM - 1e-6:
         raise Refused(
-            f"Label stock {stock.name}: the readable code has room for letters of {max(letter, 0):.1f} mm;"
-            f" {LEAST_LETTER_MM:g} mm are needed. Take a larger label, or one without text."
+            f"label stock {stock.name}: the readable code has room for letters of {max(letter, 0):.1f} mm;"
+            f" {LEAST_LETTER_MM:g} mm are needed; take a larger label, or one without text"
         )
     block = letter * (1 + (len(lines) - 1) * LEADING)
     top = inset + above + (height - 2 * inset - above - block) / 2
     words = [Words(line, left, top + n * letter * LEADING, letter) for n, line in enumerate(lines)]
     if corner:
-        wide = len(corner) * ADVANCE / CAP_HEIGHT * CORNER_LETTER_MM
-        if wide > room + 1e-6:
+        small = min(CORNER_LETTER_MM, room / len(corner) / ADVANCE * CAP_HEIGHT)
+        if small < LEAST_CORNER_LETTER_MM:
             raise Refused(
-                f"Label stock {stock.name}: {corner!r} takes {wide:.1f} mm in the corner, and there are"
-                f" {room:.1f} mm; give the lake a shorter code."
+                f"label stock {stock.name}: {corner!r} has room for letters of {small:.1f} mm in the corner,"
+                f" {LEAST_CORNER_LETTER_MM:g} mm are needed; take a wider label"
             )
-        words.append(Words(corner, width - inset - wide, inset, CORNER_LETTER_MM))
+        wide = len(corner) * ADVANCE / CAP_HEIGHT * small
+        words.append(Words(corner, width - inset - wide, inset, small))
     return Face(symbol, tuple(words), room)
 
 
@@ -131,7 +133,7 @@ def label_pdf(
     stock: Stock,
     codes: Sequence[str],
     *,
-    corner: str = "",
+    corner: str | Mapping[str, str] = "",
     start_slot: int = 1,
     caps: bool = True,
     note: str = "",
@@ -140,7 +142,7 @@ def label_pdf(
     """Return the PDF of labels for vial codes, in their order.
 
     corner
-        lake code and year, small in the corner of each wrap; empty when the survey is not known.
+        lake code and year, small in the corner of each wrap: one for all, or by code; empty where not known.
     start_slot
         the first free slot of a part-used sheet, counted from 1 along the rows.
     caps
@@ -155,15 +157,16 @@ def label_pdf(
     refuse_unsound(stock)
     if not 1 <= start_slot <= stock.slots_a_page:
         raise Refused(
-            f"Label stock {stock.name} has slots 1 to {stock.slots_a_page}; there is no slot"
-            f" {start_slot} to start at."
+            f"label stock {stock.name} has slots 1 to {stock.slots_a_page}; there is no slot"
+            f" {start_slot} to start at"
         )
     pages: dict[int, list[dict[str, Any]]] = {}
     symbols: dict[str, str] = {}
     for n, code in enumerate(codes):
         slot = start_slot - 1 + n
         page = pages.setdefault(slot // stock.slots_a_page, [])
-        page.extend(_placed(stock, slot, code, corner, caps))
+        text = corner if isinstance(corner, str) else corner.get(code, "")
+        page.extend(_placed(stock, slot, code, text, caps))
         symbols[code] = symbol_svg(code)
         if progress:
             progress(n + 1)
@@ -219,7 +222,7 @@ def calibration_pdf(stock: Stock) -> bytes:
 def refuse_unsound(stock: Stock) -> None:
     """Raise Refused, with all its refusals, for a stock that does not pass its checks."""
     if refusals := [f"{doubt.key}: {doubt.text}" for doubt in check(stock) if doubt.refused]:
-        raise Refused(f"Label stock {stock.name} cannot be printed on. " + " ".join(refusals))
+        raise Refused(f"label stock {stock.name} cannot be printed on: " + "; ".join(refusals))
 
 
 def _placed(stock: Stock, slot: int, code: str, corner: str, caps: bool) -> Iterator[dict[str, Any]]:

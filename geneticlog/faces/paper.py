@@ -73,7 +73,7 @@ def _set(
 
     given = {path.name: path.read_bytes() for path in TEMPLATES.glob("*.typ")} | dict(files or {})
     if template not in given:
-        raise PaperFault(f"There is no page template {template!r}.")
+        raise PaperFault(f"there is no page template {template!r}")
     given["main.typ"] = given[template]
     given["data.json"] = json.dumps(data, ensure_ascii=False, allow_nan=False).encode()
     typeset: Any = typst.compile
@@ -88,7 +88,7 @@ def _in_plain_words(fault: str, template: str) -> GeneticlogError:
     refusal = fault.splitlines()[0].removeprefix("panicked with: ")
     if refusal != fault.splitlines()[0]:
         return Refused(json.loads(refusal) if refusal.startswith('"') else refusal)
-    return PaperFault(f"The page {template} could not be set: {fault.splitlines()[0]}.")
+    return PaperFault(f"the page {template} could not be set: {fault.splitlines()[0]}")
 
 
 @cache
@@ -98,7 +98,7 @@ def _fonts() -> Any:
     found = find_spec("matplotlib")  # found, not imported: that takes a third of a second
     if found is None or not found.submodule_search_locations:
         raise PaperFault(
-            "matplotlib is not installed, and the sans-serif font comes with it; install geneticlog again."
+            "matplotlib is not installed, and the sans-serif font comes with it; install geneticlog again"
         )
     fonts = Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
     return typst.Fonts(include_system_fonts=False, font_paths=[str(fonts)])

@@ -34,7 +34,7 @@ def load_stocks(own: Path | None = None) -> dict[str, Stock]:
 
 def stock_named(name: str, stocks: Mapping[str, Stock]) -> Stock:
     if name not in stocks:
-        raise NotFound(f"There is no label stock {name!r}; there are {', '.join(stocks)}.")
+        raise NotFound(f"no label stock {name!r}; there are: {', '.join(stocks)}")
     return stocks[name]
 
 
@@ -43,13 +43,13 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
         text = path.read_text(encoding="utf-8-sig")
         tables = tomllib.loads(text)
     except FileNotFoundError as fault:
-        raise NotFound(f"There is no file of label stocks {path}.") from fault
+        raise NotFound(f"{path}: there is no such file of label stocks; check the path") from fault
     except OSError as fault:
-        raise StockFault(f"{path}: the file cannot be read ({fault.strerror}).") from fault
+        raise StockFault(f"{path}: the file cannot be read ({fault.strerror})") from fault
     except UnicodeDecodeError as fault:
-        raise StockFault(f"{path}: the file is not UTF-8 text; save it as UTF-8.") from fault
+        raise StockFault(f"{path}: the file is not UTF-8 text; save it as UTF-8") from fault
     except tomllib.TOMLDecodeError as fault:
-        raise StockFault(f"{path}: this is not TOML: {fault}.") from fault
+        raise StockFault(f"{path}: this is not TOML: {fault}") from fault
     found: dict[str, dict[str, Any]] = {
         name: {field: getattr(stock, field) for field in _FIELDS.values()} for name, stock in known.items()
     }
@@ -57,7 +57,7 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
         if not isinstance(table, dict):
             raise StockFault(
                 f"{path}, line {_line(text, '', name)}, key {name}: it stands outside a stock;"
-                " put it below a line with the stock's name in square brackets."
+                " put it below a line with the stock's name in square brackets"
             )
         found[name] = _values(path, text, name, table, found)
     stocks = {}
@@ -67,7 +67,7 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
         ]:
             raise StockFault(
                 f"{path}, line {_line(text, name)}, stock {name}: it has no {lacking[0]}; add it, or take"
-                " it over from another stock with like."
+                " it over from another stock with like"
             )
         stocks[name] = Stock(name=name, **found[name])
     return stocks
@@ -84,20 +84,18 @@ def _values(
     values: dict[str, Any] = {}
     if (other := table.get("like")) is not None:
         if other not in found:
-            raise fault("like", f"there is no stock {other!r} above it or built in.")
+            raise fault("like", f"there is no stock {other!r} above it or built in")
         values = dict(found[other])
     for key, given in table.items():
         if key == "like":
             continue
         if key not in _FIELDS:
-            raise fault(key, f"no such key; there are like, {', '.join(_FIELDS)}.")
+            raise fault(key, f"no such key; there are like, {', '.join(_FIELDS)}")
         field = _FIELDS[key]
         default = Stock.__dataclass_fields__[field]
         if field.endswith("_mm"):
             if (length := _length_mm(given)) is None:
-                raise fault(
-                    key, f'{given!r} is not a length; write millimetres, or a text such as "1.28 in".'
-                )
+                raise fault(key, f'{given!r} is not a length; write millimetres, or a text such as "1.28 in"')
             values[field] = length
         elif default.type == "float" and type(given) in (int, float):
             values[field] = float(given)
@@ -105,7 +103,7 @@ def _values(
             values[field] = given
         else:
             wanted = {"int": "a whole number", "str": "a text", "bool": "true or false", "float": "a number"}
-            raise fault(key, f"{given!r} is not {wanted[str(default.type)]}.")
+            raise fault(key, f"{given!r} is not {wanted[str(default.type)]}")
     return values
 
 

@@ -43,7 +43,7 @@ def check_office(prefix: str) -> str:
     letters = prefix.strip().upper()
     if not re.fullmatch("[A-Z]{2}", letters):
         raise VialCodeError(
-            f"{prefix!r} cannot start a vial code: an office has two letters, A to Z.", "office"
+            f"{prefix!r} cannot start a vial code: an office has two letters, A to Z", "office"
         )
     return letters
 
@@ -53,10 +53,10 @@ def office_doubt(prefix: str) -> str:
     letters = check_office(prefix)
     if unclear := [letter for letter in letters if letter in NEVER_MINTED]:
         return (
-            f"{letters}: {unclear[0]} is easily misread on a label; choose letters other than I, L, O and U."
+            f"{letters}: {unclear[0]} is easily misread on a label; choose letters other than I, L, O and U"
         )
     if letters in _MONTH_STARTS:
-        return f"{letters} can begin a month's name, and a spreadsheet may turn such a code into a date."
+        return f"{letters} can begin a month's name, and a spreadsheet may turn such a code into a date"
     return ""
 
 
@@ -77,7 +77,7 @@ def mint(prefix: str, serial: int) -> str | None:
     office = check_office(prefix)
     if not 0 <= serial < SERIALS:
         raise VialCodeError(
-            f"serial {serial} is outside 0 to {SERIALS - 1}: the codes of office {office} are used up.",
+            f"serial {serial} is outside 0 to {SERIALS - 1}: the codes of office {office} are used up",
             "serial",
         )
     digits = "".join(ALPHABET[serial >> shift & 31] for shift in range(25, -1, -5))
@@ -99,22 +99,22 @@ def parse(text: str) -> str:
     if len(code) != LENGTH:
         raise VialCodeError(
             f"{shown} does not check: wrong length, {len(code)} characters where a vial code has {LENGTH};"
-            " look at the label again.",
+            " look at the label again",
             "wrong length",
         )
     office, rest = code[:2], code[2:].translate(_LOOKS_LIKE)
     if not re.fullmatch("[A-Z]{2}", office):
         raise VialCodeError(
-            f"{shown} does not check: it has to begin with two letters, the office; look at the label again.",
+            f"{shown} does not check: it has to begin with two letters, the office; look at the label again",
             "office",
         )
     if strange := [letter for letter in rest if letter not in ALPHABET]:
         raise VialCodeError(
-            f"{shown} does not check: {strange[0]!r} is never in a vial code; look at the label again.",
+            f"{shown} does not check: {strange[0]!r} is never in a vial code; look at the label again",
             "character",
         )
     if not mod_37_2.is_valid(office + rest):
-        raise VialCodeError(f"{shown} does not check: it is mistyped; look at the label again.", "mistyped")
+        raise VialCodeError(f"{shown} does not check: it is mistyped; look at the label again", "mistyped")
     return office + rest
 
 

@@ -149,13 +149,13 @@ def test_the_readable_code_has_letters_of_two_millimetres_or_is_refused() -> Non
 
 
 def test_a_corner_that_does_not_fit_is_refused_not_clipped() -> None:
-    with pytest.raises(Refused, match="shorter code"):
+    with pytest.raises(Refused, match="wider label"):
         label_pdf(STOCKS["letter-wrap"], CODES[:1], corner="A LAKE WITH A LONG NAME 2026")
 
 
 def test_a_stock_that_fails_its_checks_is_not_printed_on() -> None:
     with pytest.raises(
-        Refused, match=r"cannot be printed on\. pitch_x: the last label's right edge is at 233\."
+        Refused, match=r"cannot be printed on: pitch_x: the last label's right edge is at 233\."
     ) as fault:
         label_pdf(replace(STOCKS["letter-wrap"], cols=6), CODES[:1])
     assert fault.value.exit_code == 4

@@ -97,12 +97,12 @@ def test_a_file_at_fault_is_refused_by_line_and_key(tmp_path: Path, text: str, w
 
 
 def test_files_that_are_not_there_or_not_text(tmp_path: Path) -> None:
-    with pytest.raises(NotFound, match="no file of label stocks"):
+    with pytest.raises(NotFound, match="no such file of label stocks"):
         load_stocks(tmp_path / "none.toml")
     (tmp_path / "own.toml").write_bytes(b"[a]\nabout = '\xe9'\n")
     with pytest.raises(StockFault, match="UTF-8"):
         load_stocks(tmp_path / "own.toml")
     with pytest.raises(StockFault, match="cannot be read"):
         load_stocks(tmp_path)
-    with pytest.raises(NotFound, match="there are letter-wrap, a4-wrap"):
+    with pytest.raises(NotFound, match="there are: letter-wrap, a4-wrap"):
         stock_named("wrap", STOCKS)

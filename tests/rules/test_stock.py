@@ -92,7 +92,7 @@ def test_the_corners_of_a_symbol_stay_inside_a_dot() -> None:
     assert refused(DOTS) == set()
     # a 9.5 mm dot takes the bare symbol at 0.254 mm, whose corners keep 3.9 modules of white
     assert [doubt.text for doubt in check(DOTS)] == [
-        "the symbol's corners keep 3.9 modules of white; 4 are wished."
+        "the symbol's corners keep 3.9 modules of white; 4 are wished"
     ]
     assert "label_w" in refused(replace(DOTS, label_w_mm=8.0, label_h_mm=8.0))
     assert check(replace(DOTS, label_w_mm=12.7, label_h_mm=12.7, dots_per_module=7, rows=17)) == []
