@@ -29,6 +29,10 @@ COMMANDS = {
         "geneticlog.faces.commands_lab:panel",
         "Enter the panels of loci and the two taxa each tells apart.",
     ),
+    "label": (
+        "geneticlog.faces.commands_label:label",
+        "Print vial labels, print smeared ones again, void spoiled ones.",
+    ),
     "fish": (
         "geneticlog.faces.commands_fish:fish",
         "Log fish at the prompt or from a pipe, and read filled field sheets.",

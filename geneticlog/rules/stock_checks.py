@@ -112,9 +112,7 @@ def _roll(stock: Stock) -> Iterator[Doubt]:
         ("liner_w", stock.liner_w_mm, "the liner is wide"),
     ):
         if 0 < limit < width - SLACK_MM:
-            yield Doubt(
-                key, f"labels abreast take {width:.2f} mm, more than the {limit:.2f} mm {what}", True
-            )
+            yield Doubt(key, f"labels abreast take {width:.2f} mm, more than the {limit:.2f} mm {what}", True)
 
     for key in ("offset_x", "offset_y"):
         if abs(getattr(stock, f"{key}_mm")) > stock.safe_inset_mm + SLACK_MM:
@@ -178,9 +176,7 @@ def _vial(stock: Stock) -> Iterator[Doubt]:
     if round_vial and (share := wrap_share(girth, stock.od_mm)) > 1:
         yield Doubt("od", f"the wrap goes round {share:.0%} of the vial and covers its own text", False)
     if stock.content != "cap" and 0 < stock.usable_height_mm < stock.label_h_mm:
-        text = (
-            f"the label is {stock.label_h_mm:g} mm high, the vial's side has {stock.usable_height_mm:g} mm"
-        )
+        text = f"the label is {stock.label_h_mm:g} mm high, the vial's side has {stock.usable_height_mm:g} mm"
         yield Doubt("usable_height", text, False)
     dot = stock.dot_d_mm if stock.content == "both" else stock.label_w_mm if stock.content == "cap" else 0.0
     if 0 < stock.cap_diameter_mm < dot:

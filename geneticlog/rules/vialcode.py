@@ -99,22 +99,22 @@ def parse(text: str) -> str:
     if len(code) != LENGTH:
         raise VialCodeError(
             f"{shown} does not check: wrong length, {len(code)} characters where a vial code has {LENGTH};"
-            " look at the label again",
+            " look at the label again.",
             "wrong length",
         )
     office, rest = code[:2], code[2:].translate(_LOOKS_LIKE)
     if not re.fullmatch("[A-Z]{2}", office):
         raise VialCodeError(
-            f"{shown} does not check: it has to begin with two letters, the office; look at the label again",
+            f"{shown} does not check: it has to begin with two letters, the office; look at the label again.",
             "office",
         )
     if strange := [letter for letter in rest if letter not in ALPHABET]:
         raise VialCodeError(
-            f"{shown} does not check: {strange[0]!r} is never in a vial code; look at the label again",
+            f"{shown} does not check: {strange[0]!r} is never in a vial code; look at the label again.",
             "character",
         )
     if not mod_37_2.is_valid(office + rest):
-        raise VialCodeError(f"{shown} does not check: it is mistyped; look at the label again", "mistyped")
+        raise VialCodeError(f"{shown} does not check: it is mistyped; look at the label again.", "mistyped")
     return office + rest
 
 
