@@ -37,6 +37,10 @@ COMMANDS = {
         "geneticlog.faces.commands_fish:fish",
         "Log fish at the prompt or from a pipe, and read filled field sheets.",
     ),
+    "fieldsheet": (
+        "geneticlog.faces.commands_fieldsheet:fieldsheet",
+        "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",
+    ),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

@@ -5,21 +5,17 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, DeskCommand
+from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
 
 if TYPE_CHECKING:
     from geneticlog.faces.logbook import Logbook
-
-CAUTION = (
-    "Electrofishing can kill. Follow your agency or company safety plan;\n"
-    "this program gives no safety clearance."
-)
 
 
 @click.group()
@@ -86,12 +82,81 @@ def log(
         _from_a_pipe(book, log_name, sure, mend)
 
 
-def _at_the_prompt(book: Logbook) -> None:
-    from geneticlog.faces.log_prompt import log_prompt
+@fish.command(cls=ShowCommand)
+@click.argument("survey")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--look-only", is_flag=True, help="Show what would be stored, and store nothing.")
+@click.option("--yes", "sure", is_flag=True, help="Store what would be asked about, with a finding each.")
+@click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.pass_obj
+def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, medium: str | None) -> None:
+    """Read a filled-in field sheet (CSV or XLSX) into SURVEY, all of it or nothing.
 
-    click.echo(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear}.")
-    if "electro" in book.gear.lower():
-        click.echo(CAUTION)
+    Units may stand in the heading or in the cell. Rows without anything beside the printed vial are unused
+    labels. A value that was struck and rewritten is written 16.5 -> 15.6. Reading the same sheet again
+    changes nothing.
+    """
+    from geneticlog.store.sheets import read_bytes, read_sheets
+    from geneticlog.work.read_field_sheet import read_field_sheet
+    from geneticlog.work.record import find_survey
+
+    sheets = read_sheets(read_bytes(file), str(file))
+    with suppress(_OnlyLooked), desk.writing() as session:
+        found = read_field_sheet(
+            session, find_survey(session, survey), sheets, file=str(file), now=desk.now(), by=desk.by,
+            sure=sure, medium=medium,
+        )  # fmt: skip
+        if look_only:
+            raise _OnlyLooked
+
+    def say() -> None:
+        rows = [[row.row, row.doing, row.logged.words if row.logged else row.note] for row in found.rows]
+        if rows:
+            say_table(["row", "", "fish"], rows, numbers=["row"])
+        told = f"{found.n_stored} stored, {found.n_already} stored before, {found.n_unused} labels unused"
+        if look_only:
+            click.echo(f"Survey {found.survey}: looked only; would be: {told}. Nothing was stored.")
+        elif found.n_stored:
+            click.echo(f"Survey {found.survey}: {told}.")
+        else:
+            click.echo(f"Survey {found.survey}: {told}. Nothing changed.")
+
+    document = {
+        "survey": found.survey,
+        "file": str(file),
+        "looked_only": look_only,
+        "n_stored": 0 if look_only else found.n_stored,
+        "n_already": found.n_already,
+        "n_unused": found.n_unused,
+        "columns": found.columns,
+        "rows": [
+            {
+                "row": row.row,
+                "doing": row.doing,
+                "fish": row.logged.number if row.logged else None,
+                "n_fish": row.logged.n_fish if row.logged else None,
+                "size_class": row.logged.size_class if row.logged else None,
+                "vials": list(row.logged.vials) if row.logged else [],
+                "note": row.note,
+            }
+            for row in found.rows
+        ],
+    }
+    desk.show(document, say)
+
+
+class _OnlyLooked(Exception):
+    """Leaves a transaction with nothing stored."""
+
+
+def _at_the_prompt(book: Logbook) -> None:
+    from geneticlog.faces.log_prompt import Screen, log_prompt
+    from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
+
+    screen = Screen()
+    click.echo(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear.replace('_', ' ')}.")
+    if is_electrofishing(book.gear):
+        click.echo(screen.wrapped(ELECTROFISHING_CAUTION, ""))
     length_unit = {"in": "inches", "mm": "mm", "cm": "cm"}[book.length_unit]
     click.echo(f"Lengths are in {length_unit} and weights in {book.weight_unit} where you name no unit.")
     click.echo("Type help, or done to end.")

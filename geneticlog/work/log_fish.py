@@ -80,6 +80,7 @@ def log_fish(
     tissue: str | None = None,
     medium: str | None = None,
     site: str | None = None,
+    size_class: str | None = None,
 ) -> Logged:
     """Store what one line says of one fish, or of a tally of several.
 
@@ -87,6 +88,7 @@ def log_fish(
     number: the fish's number on a sheet; default the next one of the survey
     source: where the line came from, so that it is not stored twice
     tissue, medium, site: what holds where the line itself says nothing
+    size_class: of a fish without a length, as ticked in a tally box; else judged from the length
 
     Raises FishRefused for what cannot be, FishDoubted (nothing stored) for what has to be asked. A vial that is
     on a fish of this survey with the same values is that fish: it comes back as ``already``.
@@ -118,14 +120,21 @@ def log_fish(
         questions += [(text, "vial_of_another_survey") for text in looked_up.questions]
         if line.length is None:
             questions.append(("there is no length, so the fish counts in no size class", "no_length"))
-    elif line.length is None:
+    elif line.length is None and size_class is None:
         raise FishRefused("a fish without a vial and without a length says nothing; measure it", line)
+    if size_class is not None and size_class not in (known := Scheme.from_json(survey.scheme).classes):
+        raise FishRefused(
+            f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}", line
+        )
     if questions and not sure:
         raise FishDoubted(tuple(text for text, _ in questions), line)
     if number is not None and session.scalar(
         select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number)
     ):
         raise FishRefused(f"survey {survey.code} has a fish {number} already, with other values", line)
+    columns = measured_columns(survey, species, line.length, line.weight)
+    if line.length is None:
+        columns["size_class"] = size_class
     fish = Fish(
         uid=new_uid(),
         survey=survey,
@@ -139,7 +148,7 @@ def log_fish(
         logged_at=now,
         logged_by=by,
         vials=[],
-        **measured_columns(survey, species, line.length, line.weight),
+        **columns,
     )
     session.add(fish)
     session.flush()
