@@ -1,0 +1,194 @@
+"""One fish: its Florida-allele proportion, its heterozygosity, and the class that a named rule set gives it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from scipy.special import xlog1py, xlogy
+
+from geneticlog.rules.checking import Floats, NumberFault, count, positive, proportion
+from geneticlog.rules.estimates import Limits
+from geneticlog.rules.hybrid_classes import Accepted, accept_class, class_likelihoods
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
+
+__all__ = [
+    "DEFAULT_RULE_SET",
+    "MISSING",
+    "Accepted",
+    "Ancestry",
+    "RuleSet",
+    "RuleSetFault",
+    "accept_class",
+    "ancestry_class",
+    "class_likelihoods",
+    "from_genotypes",
+    "genotype_counts",
+    "heterozygosity_fits",
+    "parity_holds",
+    "rule_set_from_toml",
+    "support_interval",
+]
+
+MISSING = -1
+F1, INTERGRADE, UNDETERMINED = "F1", "intergrade", "undetermined"
+HYBRID_INDEX_DROP = 2.0  # log units: the convention of the hybrid-index literature
+NINETY_FIVE_DROP = 1.920729  # log units: the 95 % likelihood ratio
+
+
+@dataclass(frozen=True, slots=True)
+class Ancestry:
+    """Arrays of (fish,): q and heterozygosity, 0 to 1, NaN where no locus is scored; and the loci scored."""
+
+    q: Floats
+    heterozygosity: Floats
+    n_loci: NDArray[np.int64]
+
+
+def from_genotypes(counts: ArrayLike) -> Ancestry:
+    """Return the allele proportion q and the heterozygosity H of each fish from its diagnostic loci.
+
+    ``q = sum(x) / (2 * n_loci)`` and ``H = sum(x == 1) / n_loci``, x the Florida alleles at a locus.
+
+    counts
+        (fish, loci) whole numbers 0, 1 or 2; MISSING (-1) where the lab made no call. Those leave the sums.
+    returns
+        Ancestry of three (fish,) arrays.
+    raises
+        NumberFault for another shape or another number.
+    source
+        Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131.
+    """
+    try:
+        x = np.asarray(counts, dtype=np.float64)
+    except (TypeError, ValueError) as fault:
+        raise NumberFault(f"genotypes: something is not a number ({fault})") from fault
+    if x.ndim != 2:
+        raise NumberFault(f"genotypes: a table of fish by loci is wanted, not the shape {x.shape}")
+    wrong = ~np.isin(x, (MISSING, 0, 1, 2))
+    if wrong.any():
+        fish, locus = (int(at[0]) for at in np.nonzero(wrong))
+        raise NumberFault(
+            f"genotypes: fish {fish + 1}, locus {locus + 1} is {x[fish, locus]:g}; it has 0, 1 or 2 Florida alleles,"
+            f" or {MISSING} where there was no call"
+        )
+    scored = x >= 0
+    n_loci = scored.sum(axis=1)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        q = np.where(scored, x, 0).sum(axis=1) / (2 * n_loci)
+        h = (x == 1).sum(axis=1) / n_loci
+    return Ancestry(q, h, n_loci.astype(np.int64))
+
+
+def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, int, int] | None:
+    """Return the loci with 0, 1 and 2 Florida alleles behind a q and H as a lab printed them.
+
+    None when 2Lq and LH are no whole numbers within rounding (half a unit of the fourth decimal, times the loci,
+    and a little more), or when no such fish can be: wrong number of loci, missing calls, or a swapped column.
+
+    raises
+        NumberFault for q or H outside 0 to 1, or fewer than one locus.
+    """
+    q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
+    loci = count(n_loci, "loci", least=1)
+    alleles, mixed = 2 * loci * q, loci * h
+    slack = min(0.25, loci * 1.5e-4)
+    if abs(alleles - round(alleles)) > 2 * slack or abs(mixed - round(mixed)) > slack:
+        return None
+    twice_two = round(alleles) - round(mixed)
+    if twice_two % 2 or twice_two < 0:
+        return None
+    n2, n1 = twice_two // 2, round(mixed)
+    return (loci - n1 - n2, n1, n2) if loci - n1 - n2 >= 0 else None
+
+
+def heterozygosity_fits(q: float, heterozygosity: float, n_loci: int) -> bool:
+    """Return whether H keeps its bound ``H <= 2 min(q, 1-q)`` within one allele of rounding.
+
+    A pair that breaks it is a fault of the data: columns swapped, a percentage, homozygosity for heterozygosity.
+    """
+    q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
+    return h <= 2 * min(q, 1 - q) + 1 / (2 * count(n_loci, "loci", least=1))
+
+
+def parity_holds(q: float, heterozygosity: float, n_loci: int) -> bool:
+    """Return whether 2Lq - LH is even, as it is (twice the Florida homozygotes) when L loci were scored.
+
+    A fish that fails has missing calls, another L or a wrong column: a warning, no reason to reject.
+    """
+    loci = count(n_loci, "loci", least=1)
+    q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
+    return (round(2 * loci * q) - round(loci * h)) % 2 == 0
+
+
+def support_interval(n_florida_alleles: int, n_alleles: int, drop: float = HYBRID_INDEX_DROP) -> Limits:
+    """Return the support interval for q of one fish: all q whose log-likelihood is within ``drop`` of the best.
+
+    ``k ln q + (2L - k) ln(1 - q)``. It tells of the sampling of markers within one fish, never of the lake.
+
+    n_florida_alleles, n_alleles
+        k Florida alleles of 2L scored.
+    drop
+        2 by the convention of the hybrid-index literature; 1.920729 for the 95 % likelihood ratio. Print which.
+    raises
+        NumberFault for k above 2L, no alleles, or a drop that is not above 0.
+    source
+        Buerkle CA (2005) Molecular Ecology Notes 5:684-687; Gompert Z, Buerkle CA (2009) Molecular Ecology 18:1207.
+    """
+    two_l = count(n_alleles, "alleles scored", least=1)
+    k = count(n_florida_alleles, "Florida alleles")
+    if k > two_l:
+        raise NumberFault(f"Florida alleles: {k} is more than the {two_l} scored")
+    best = k / two_l
+    wanted = float(xlogy(k, best) + xlog1py(two_l - k, -best)) - positive(drop, "drop in log units")
+
+    def edge(outside: float, inside: float) -> float:
+        for _ in range(100):
+            middle = (outside + inside) / 2
+            held = float(xlogy(k, middle) + xlog1py(two_l - k, -middle)) >= wanted
+            outside, inside = (outside, middle) if held else (middle, inside)
+        return inside
+
+    return Limits(edge(0.0, best) if k else 0.0, edge(1.0, best) if k < two_l else 1.0)
+
+
+def ancestry_class(
+    q: float,
+    heterozygosity: float | None,
+    n_loci: int | None,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
+    *,
+    taxon: str = "Florida",
+    other_taxon: str = "northern",
+) -> str:
+    """Return the ancestry class of a fish by a rule set: other_taxon, taxon, "F1", "intergrade" or "undetermined".
+
+    An F1 and an F2 share q = 0.5, so without H an F1 is never claimed: a fish within the rule set's F1 range is
+    then "undetermined". A fish scored at fewer loci than the rule set asks for is "undetermined" whatever its q.
+
+    q, heterozygosity
+        0 to 1; heterozygosity None where the lab gave none.
+    n_loci
+        Scored loci; None where the lab did not say, and then the least number of loci is not tested.
+    taxon, other_taxon
+        The panel's two taxa: q counts the alleles of the first.
+    raises
+        NumberFault for q or H outside 0 to 1, or a negative number of loci.
+    """
+    q = proportion(q, "q")
+    h = None if heterozygosity is None else proportion(heterozygosity, "heterozygosity")
+    if n_loci is not None and count(n_loci, "loci") < rule_set.least_loci:
+        return UNDETERMINED
+    # A cut-off is met by what is printed as it: 0.05 stays 0.05 whatever its binary digits.
+    slack = 1e-9
+    if q <= rule_set.pure + slack:
+        return other_taxon
+    if q >= 1 - rule_set.pure - slack:
+        return taxon
+    if rule_set.f1_low - slack <= q <= rule_set.f1_high + slack:
+        if h is None:
+            return UNDETERMINED
+        if h >= rule_set.f1_least_h - slack:
+            return F1
+    return INTERGRADE
