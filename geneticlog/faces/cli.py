@@ -24,6 +24,10 @@ COMMANDS = {
         "Add, list and show lakes; their size classes and stockings.",
     ),
     "survey": ("geneticlog.faces.commands_survey:survey", "Open, list and show surveys."),
+    "coverage": (
+        "geneticlog.faces.commands_coverage:coverage",
+        "Show fish caught, swabbed and typed in each size class against the target.",
+    ),
     "lab": ("geneticlog.faces.commands_lab:lab", "Enter, change and list genotyping labs."),
     "panel": (
         "geneticlog.faces.commands_lab:panel",
