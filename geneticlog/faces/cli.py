@@ -1,4 +1,5 @@
-"""The program ``geneticlog``: a table of commands, loaded when called, and the one place where faults are said."""
+"""The program ``geneticlog``: a table of commands, loaded when called, and the one place where faults are
+said."""
 
 from __future__ import annotations
 
@@ -44,6 +45,10 @@ COMMANDS = {
     "fieldsheet": (
         "geneticlog.faces.commands_fieldsheet:fieldsheet",
         "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",
+    ),
+    "return": (
+        "geneticlog.faces.commands_return:lab_return",
+        "Look at what a lab sent back, and read it.",
     ),
     "database": (
         "geneticlog.faces.commands_database:database",

@@ -1,0 +1,402 @@
+"""``geneticlog return``: look at what a lab sent, and read it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.rules.columns import Reading
+    from geneticlog.rules.layout import Layout
+    from geneticlog.work.preview_return import Preview
+    from geneticlog.work.read_return import ReturnRead
+
+LONG = 5_000  # rows from which a progress bar is shown
+SHOWN_ROWS = 8
+SHOWN_FINDINGS = 12
+
+
+@click.group("return")
+def lab_return() -> None:
+    """Look at what a lab sent back, and read it."""
+
+
+def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options by which a person says how a file is to be read."""
+    for option in (
+        click.option("--layout", "layout_file", type=click.Path(path_type=Path), metavar="FILE",
+                     help="The lab's layout (TOML); else the one kept for the shipment's lab."),
+        click.option("--sheet", metavar="NAME", help="The sheet that holds the results."),
+        click.option("--column", "columns", multiple=True, metavar="WHAT=HEADING",
+                     help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
+                     " lab_class or failure; a heading or a column's letter."),
+        click.option("--unit", "units", multiple=True, metavar="WHAT=percent|fraction",
+                     help="The unit of a proportion column, as in --unit q=percent."),
+        click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
+        click.option("--missing", multiple=True, metavar="WORD", help="A further word for a failed sample."),
+        click.option("--counted", metavar="TAXON", help="Whose alleles genotypes 0, 1 and 2 count."),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[str, str]:
+    out = {}
+    for text in given:
+        what, equals, value = text.partition("=")
+        if not equals or what.strip() not in known or not value.strip():
+            raise click.UsageError(f"{option} {text!r}: say WHAT=…, with WHAT one of {', '.join(known)}")
+        out[what.strip()] = value.strip()
+    return out
+
+
+def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
+    """Return the layout with what the person said on the command line."""
+    from geneticlog.rules.columns import roles_of_layout
+    from geneticlog.rules.headings import PROPORTIONS
+
+    columns = _pairs(asked["columns"], "--column", roles_of_layout())
+    units = _pairs(asked["units"], "--unit", PROPORTIONS)
+    for what, unit in units.items():
+        if unit not in ("percent", "fraction"):
+            raise click.UsageError(f"--unit {what}={unit}: say percent or fraction")
+    if asked["counted"] and asked["counted"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
+        raise click.UsageError(f"--counted: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
+    return replace(
+        layout,
+        sheet=asked["sheet"] or layout.sheet,
+        columns={**layout.columns, **columns},
+        units={**layout.units, **units},
+        decimal=asked["decimal"] or layout.decimal,
+        missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
+        counted=asked["counted"] or layout.counted,
+        coding="counts" if asked["counted"] else layout.coding,
+    )
+
+
+def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
+    """Put the open questions to a person at a terminal; elsewhere the file is refused with the options to
+    give."""
+    if not (reading.questions and sys.stdin.isatty()):
+        return layout
+    for question in reading.questions:
+        click.echo(f"{question.text}.", err=True)
+        for i, (_, role, value) in enumerate(question.choices, start=1):
+            click.echo(f"  {i}  {f'{role}: ' if role else ''}{value}", err=True)
+        answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)
+        setting, role, value = question.choices[answer - 1]
+        if setting == "column":
+            layout = replace(layout, columns={**layout.columns, role: value})
+        elif setting == "unit":
+            layout = replace(layout, units={**layout.units, role: value})
+        else:
+            layout = replace(layout, counted=value, coding="counts")
+    return layout
+
+
+def _layout_from(file: Path, layout: Layout) -> Layout:
+    from geneticlog.store.layouts import read_layout
+    from geneticlog.store.sheets import read_bytes
+
+    text = read_bytes(file).decode("utf-8", errors="replace")
+    read = read_layout(text, str(file), layout.taxa)
+    return read if read.markers else replace(read, markers=layout.markers)
+
+
+@lab_return.command(cls=ShowCommand)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--shipment", metavar="CODE", help="Look at it as the return of this shipment.")
+@click.option("--lab", metavar="CODE", help="Look at it with the layout kept for this lab.")
+@_answers
+@click.option(
+    "--save-layout", type=click.Path(path_type=Path), metavar="FILE", help="Write how it is read, as TOML."
+)
+@click.option("--keep-for", metavar="LAB", help="Keep how it is read as the layout of this lab.")
+@click.pass_obj
+def preview(
+    desk: Desk,
+    /,
+    file: Path,
+    shipment: str | None,
+    lab: str | None,
+    layout_file: Path | None,
+    save_layout: Path | None,
+    keep_for: str | None,
+    **asked: Any,
+) -> None:
+    """Show how a file would be read, before anything is stored.
+
+    Example: geneticlog return preview north-lab.xlsx --shipment SH-1
+    """
+    from geneticlog.rules.layout import Layout
+    from geneticlog.store.layouts import layout_of, read_layout, write_layout
+    from geneticlog.store.sheets import read_bytes
+    from geneticlog.store.writing import write_whole
+    from geneticlog.work.preview_return import preview_return
+    from geneticlog.work.read_return import ask, layout_for
+    from geneticlog.work.record import find_lab, find_shipment, record
+    from geneticlog.work.returned_vials import sent_vials
+
+    content = read_bytes(file)
+    layout, sent, panel_loci = Layout(), None, None
+    if shipment or lab:
+        with desk.reading() as session:
+            if shipment:
+                found = find_shipment(session, shipment)
+                layout, sent = layout_for(session, found), sent_vials(session, found.id)
+                panel_loci = found.panel.n_loci if found.panel else None
+            elif lab and (text := find_lab(session, lab).layout):
+                layout = read_layout(text, f"layout of lab {lab}")
+    if layout_file:
+        layout = _layout_from(layout_file, layout)
+    layout = _answered(layout, asked)
+    seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci)
+    if seen.reading.questions and sys.stdin.isatty():
+        layout = _asked_at_the_screen(layout, seen.reading)
+        seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci)
+    desk.show(_preview_document(seen), lambda: _say_preview(seen))
+    if save_layout or keep_for:
+        ask(seen.reading)
+        text = write_layout(layout_of(seen.reading))
+        if save_layout:
+            write_whole(save_layout, text.encode("utf-8"))
+            desk.note(f"Layout written to {save_layout}.")
+        if keep_for:
+            with desk.writing() as session:
+                kept = find_lab(session, keep_for)
+                old, kept.layout = kept.layout, text
+                record(
+                    session, "layout_kept", "lab", kept.code, now=desk.now(), by=desk.by,
+                    old={"layout": old}, new={"layout": text},
+                )  # fmt: skip
+            desk.note(f"Layout kept for lab {keep_for.upper()}.")
+
+
+def _meaning(role: str, reading: Reading) -> str:
+    from geneticlog.rules.headings import ROLES
+
+    taxa = reading.layout.taxa
+    return ROLES[role].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)
+
+
+def _preview_document(seen: Preview) -> dict[str, Any]:
+    reading = seen.reading
+    return {
+        "file": reading.file,
+        "form": seen.form,
+        "sheet": reading.sheet or None,
+        "heading_row": reading.heading_row or None,
+        "heading_rows": reading.heading_rows,
+        "decimal": reading.decimal,
+        "columns": [
+            {
+                "column": column.letter,
+                "heading": column.heading,
+                "taken_for": column.role or None,
+                "why": column.why or None,
+                "unit": column.unit or None,
+                "evidence": column.evidence or None,
+            }
+            for column in reading.columns
+        ],
+        "missing": [{"word": word, "meaning": meaning, "n": n} for word, meaning, n in reading.missing],
+        "other_rows": [{"row": row, "text": text} for row, text in reading.other_rows],
+        "questions": [{"text": question.text, "options": question.options} for question in reading.questions],
+        "doubts": list(reading.doubts),
+        "n_rows": len(reading.data_rows),
+        "n_typed": seen.n_typed,
+        "n_failed": seen.n_failed,
+        "n_held": seen.n_held,
+        "loci_from_panel": seen.loci_from_panel,
+        "rows": [
+            {
+                "row": draft.row,
+                "written": draft.written,
+                "vial": draft.code,
+                "outcome": draft.outcome,
+                "held": draft.held,
+                "q": draft.q,
+                "other_q": draft.other_q,
+                "third_q": draft.third_q,
+                "heterozygosity": draft.heterozygosity,
+                "n_loci": draft.n_loci,
+                "call_rate": draft.call_rate,
+                "lab_class": draft.lab_class,
+                "failure": draft.failure,
+            }
+            for draft in seen.drafts[:50]
+        ],
+        "findings": [{"kind": kind, "text": text, "rows": rows} for kind, text, rows in seen.doubtful],
+    }
+
+
+def _say_preview(seen: Preview) -> None:
+    reading = seen.reading
+    where = f"sheet {reading.sheet}, " if reading.sheet else ""
+    head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
+    if reading.heading_rows == 2:
+        head = f"heading in rows {reading.heading_row} and {reading.heading_row + 1}"
+    click.echo(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
+    click.echo()
+    for column in reading.columns:
+        click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
+        why = f"      {_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
+        click.echo(why)
+        if column.unit:
+            click.echo(f"      in {column.unit}: {column.evidence}")
+    click.echo()
+    if any(column.unit for column in reading.columns):
+        click.echo(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
+    for word, meaning, n in reading.missing:
+        click.echo(f"No result: {word or 'left blank'!s} ({meaning}), {n} times.")
+    for row, text in reading.other_rows[:6]:
+        click.echo(f"Row {row} is no sample: {text[:80]}")
+    if len(reading.other_rows) > 6:
+        click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
+    for doubt in reading.doubts:
+        click.echo(f"Note: {doubt}.")
+    for question in reading.questions:
+        click.echo(f"\nTwo readings are possible: {question.text}.\n  Say {question.options}")
+    if reading.questions:
+        click.echo("\nNothing can be read before that is answered.")
+        return
+    _say_drafts(seen)
+    click.echo(f"{seen.n_typed} with a result, {seen.n_failed} without, {seen.n_held} held for a decision.")
+    if seen.loci_from_panel:
+        click.echo("Loci scored are not in the file; the panel's number fits every proportion and is taken.")
+    texts = [text for _, text, _ in seen.doubtful]
+    for text in texts[:SHOWN_FINDINGS]:
+        click.echo(f"  - {text}")
+    if len(texts) > SHOWN_FINDINGS:
+        click.echo(f"  … and {len(texts) - SHOWN_FINDINGS} more (all with --json).")
+    click.echo("Nothing was stored.")
+
+
+def _say_drafts(seen: Preview) -> None:
+    def short(value: float | None) -> str | None:
+        return None if value is None else f"{value:.4g}"
+
+    rows = [
+        (
+            draft.row,
+            draft.code or draft.written,
+            "held" if draft.held else draft.outcome,
+            short(draft.q),
+            short(draft.heterozygosity),
+            draft.n_loci,
+            draft.lab_class or draft.failure,
+        )
+        for draft in seen.drafts[:SHOWN_ROWS]
+    ]
+    columns = ("row", "vial", "outcome", "q", "H", "loci", "the lab says")
+    say_table(columns, rows, title="First rows as they would be stored", numbers=("row", "q", "H", "loci"))
+
+
+@lab_return.command(cls=ShowCommand)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--shipment", required=True, metavar="CODE", help="The shipment whose vials the lab typed.")
+@_answers
+@click.pass_obj
+def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **asked: Any) -> None:
+    """Store what a lab says of the vials of a shipment: all of it or nothing.
+
+    Example: geneticlog return read north-lab.xlsx --shipment SH-1
+    """
+    from geneticlog.store.sheets import read_bytes
+    from geneticlog.work.preview_return import preview_return
+    from geneticlog.work.read_return import layout_for, read_return
+    from geneticlog.work.record import find_shipment
+
+    content = read_bytes(file)
+    with desk.reading() as session:
+        layout = layout_for(session, find_shipment(session, shipment))
+    if layout_file:
+        layout = _layout_from(layout_file, layout)
+    layout = _answered(layout, asked)
+    if sys.stdin.isatty():
+        layout = _asked_at_the_screen(layout, preview_return(content, file.name, layout).reading)
+    with _progress(desk) as progress, desk.writing() as session:
+        done = read_return(
+            session,
+            content,
+            file.name,
+            shipment,
+            now=desk.now(),
+            by=desk.by,
+            layout=layout,
+            progress=progress,
+        )
+    desk.show(_read_document(done), lambda: _say_read(done))
+
+
+@contextmanager
+def _progress(desk: Desk) -> Iterator[Callable[[int, int], None]]:
+    """A bar on stderr from LONG rows on; nothing on a pipe."""
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    console = Console(stderr=True)
+    with Progress(
+        TextColumn("Storing"), BarColumn(), MofNCompleteColumn(), console=console, transient=True,
+        disable=desk.as_json or not console.is_terminal,
+    ) as bar:  # fmt: skip
+        task: Any = None
+
+        def progress(done: int, total: int) -> None:
+            nonlocal task
+            if total // 2 < LONG:
+                return
+            if task is None:
+                task = bar.add_task("", total=total // 2)
+            bar.update(task, completed=done // 2)
+
+        yield progress
+
+
+def _read_document(done: ReturnRead) -> dict[str, Any]:
+    return {
+        "shipment": done.shipment,
+        "file": done.file,
+        "sha256": done.sha256,
+        "already_read_at": done.already_read_at,
+        "already_read_by": done.already_read_by,
+        "n_rows": done.n_rows,
+        "n_typed": done.n_typed,
+        "n_failed": done.n_failed,
+        "n_held": done.n_held,
+        "n_unexpected": done.n_unexpected,
+        "n_duplicate_rows": done.n_duplicate_rows,
+        "n_superseded": done.n_superseded,
+        "doubts": list(done.doubts),
+        "findings": [{"finding": f"F{n}", "kind": kind, "text": text} for n, kind, text in done.findings],
+    }
+
+
+def _say_read(done: ReturnRead) -> None:
+    if done.already_read_at is not None:
+        when = done.already_read_at.astimezone().strftime("%Y-%m-%d %H:%M %z")
+        click.echo(f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed.")
+        return
+    click.echo(
+        f"{done.file}: {done.n_rows} rows for shipment {done.shipment}: {done.n_typed} with a result,"
+        f" {done.n_failed} without, {done.n_held} held for a decision, {done.n_unexpected} not expected,"
+        f" {done.n_duplicate_rows} repeated."
+    )
+    if done.n_superseded:
+        click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
+    for doubt in done.doubts:
+        click.echo(f"Note: {doubt}.")
+    for number, _, text in done.findings[:SHOWN_FINDINGS]:
+        click.echo(f"  F{number}  {text}")
+    if len(done.findings) > SHOWN_FINDINGS:
+        click.echo(f"  … and {len(done.findings) - SHOWN_FINDINGS} more findings.")
+    if done.findings:
+        click.echo(f"See all with: geneticlog reconcile {done.shipment}")

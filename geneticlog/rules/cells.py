@@ -1,0 +1,85 @@
+"""What a cell of a lab's file says: a number, a word for no result, or something that is neither."""
+
+from __future__ import annotations
+
+import re
+from typing import NamedTuple
+
+# What labs write where there is no result, and what it means. Compared without case and outer spaces.
+_WORDS = {
+    "failed": """fail, failed, failure, no amp, no amplification, did not amplify, dna failed, no dna,
+        low dna, poor dna, insufficient dna, degraded, contaminated, bad sample, no product, undetermined,
+        unresolved""",
+    "not run": """nr, not run, not tested, not typed, not received, missing, lost, empty, empty vial,
+        no sample""",
+    "below call rate": """low call, low call rate, below threshold, below call rate, low quality,
+        low coverage, excluded""",
+    "no result": """nd, n.d., na, n/a, n.a., none, null, nil, no data, no result, no call, nc, -, --, ---,
+        –, —, ., .., *, **, ***, ?, x""",
+}
+MISSING_WORDS: dict[str, str] = {
+    "": "no result",
+    **{word.strip(): meaning for meaning, words in _WORDS.items() for word in words.split(",")},
+}
+
+_NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
+
+
+class Number(NamedTuple):
+    """A number as written: its value, whether a percent sign stood behind it, and half its last digit."""
+
+    value: float
+    signed: bool
+    half_digit: float
+    plain: str
+
+    def as_fraction(self, percent: bool) -> tuple[float, float]:
+        """Return the number as a share of one, and half its last digit, the decimal point moved exactly."""
+        if not (percent or self.signed):
+            return self.value, self.half_digit
+        moved = float(f"{self.plain}e-2") if "e" not in self.plain.lower() else self.value / 100
+        return moved, self.half_digit / 100
+
+
+def missing_meaning(text: str, own: frozenset[str] = frozenset()) -> str | None:
+    """Return failed, not run, below call rate or no result for a word that stands for no result; else None.
+
+    ``own`` are further words of one lab (lower case), which mean failed.
+    """
+    word = text.strip().casefold()
+    if word in own:
+        return MISSING_WORDS.get(word, "failed")
+    return MISSING_WORDS.get(word)
+
+
+def number(text: str, decimal: str = ".") -> Number | None:
+    """Return the number in a cell's text, or None where it is no plain number.
+
+    Words that Python's float() takes (nan, inf, 1_000) are no numbers here; a percent sign is noted, not
+    applied; ``decimal`` is the one decimal mark of the file, and the other mark makes the text unreadable.
+    """
+    plain = text.strip().replace("\u2212", "-")
+    signed = plain.endswith("%")
+    if signed:
+        plain = plain[:-1].rstrip()
+    if decimal == ",":
+        if "." in plain:
+            return None
+        plain = plain.replace(",", ".", 1)
+    found = _NUMBER.fullmatch(plain)
+    if found is None:
+        return None
+    decimals = len(found[2].partition(".")[2]) - int(found[3] or 0)
+    # Sixteen digits are a binary fraction written out in full, not the precision of a measurement.
+    return Number(float(plain), signed, 0.5 * 10.0**-decimals if decimals < 12 else 1e-9, plain)
+
+
+def decimal_mark(texts: list[str]) -> tuple[str, str]:
+    """Return the decimal mark of columns of numbers, "." or ",", and the evidence in words."""
+    comma = sum(1 for text in texts if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
+    point = sum(1 for text in texts if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
+    if comma > point:
+        return ",", f"{comma} of {comma + point} broken numbers are written with a comma"
+    if point:
+        return ".", f"{point} of {comma + point} broken numbers are written with a point"
+    return ".", "no broken number occurs"

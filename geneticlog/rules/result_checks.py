@@ -1,0 +1,296 @@
+"""What can be wrong with a lab's file, and the checks that see it. None of them mends anything.
+
+Each kind of finding is one row of FINDINGS: the plain sentence, the decisions that can close it, and whether
+the result waits for that decision ("holds": it is in no number until then).
+
+Sources of the checks: Silliman et al. 2021, Evolutionary Applications 14:2815-2830, whose per-fish table
+taught the bound, the parity and the placeholders; Fitzpatrick 2012, BMC Evolutionary Biology 12:131, for q
+and H.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+SUM_TOLERANCE = 0.002
+LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
+F1_LEAST_H = 0.90
+DUPLICATE_TOLERANCE = 0.05  # of q between two vials of one fish: about four alleles at 38 loci
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of finding; ``per_file`` kinds open one finding for all their rows, the others one a row."""
+
+    sentence: str
+    decisions: tuple[str, ...]
+    holds: bool = False
+    per_file: bool = False
+    single: str = ""  # the sentence of one row, where the other speaks of several
+
+
+_KEEP = ("accept", "reject", "resample", "close")
+_NOTE = ("accept", "close")
+_WHOSE = ("match", "reject", "close")
+
+FINDINGS: dict[str, Kind] = {
+    # what cannot be matched to a vial
+    "missing": Kind("{vial} was sent and has not come back.", ("resample", "close")),
+    "unexpected": Kind("Row {row}: {vial} came back, but {where}.", _WHOSE),
+    "unreadable_code": Kind("Row {row}: {written} does not check as a vial code{candidates}.", _WHOSE),
+    "mangled_code": Kind(
+        "Row {row}: {written} may be a code that a spreadsheet changed ({how}); it was left as it is.", _WHOSE
+    ),
+    "no_code": Kind("Row {row} holds a result and no vial code.", _WHOSE),
+    "code_respelled": Kind(
+        "{n} codes in rows {rows} are written otherwise than printed (first {written}); each still checks.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: {written} is written otherwise than printed; it still checks.",
+    ),
+    # what the lab says more than once
+    "duplicate_row": Kind(
+        "Rows {rows} repeat {n} results that the file holds already; each counts once.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows} repeats a result that the file holds already; it counts once.",
+    ),
+    "conflicting_rows": Kind(
+        "{vial} stands in rows {rows} with different results ({values}).", _KEEP, holds=True
+    ),
+    "reissue_changed": Kind(
+        "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now stands.", _KEEP
+    ),
+    "reissue_of_rejected": Kind(
+        "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
+    ),
+    "duplicate_pair_disagrees": Kind(
+        "{vial} and {other_vial} hold the same fish, but q is {q} and {other_q}: {difference:.3f} apart"
+        "{alleles}.",
+        _KEEP,
+    ),
+    # samples without a result, and results without a sample
+    "failed": Kind("{vial} gave no result{said} (row {row}).", ("accept", "resample", "close")),
+    "blank_with_result": Kind(
+        "{vial} is a blank and gave a genotype (q {q}, row {row}): the box or the plate may be contaminated.",
+        _KEEP,
+    ),
+    "zero_for_missing": Kind(
+        "{vial}, row {row}: {what} is 0, which looks like a failed sample written as a number.",
+        _KEEP,
+        holds=True,
+    ),
+    # values
+    "impossible_value": Kind(
+        "{vial}, row {row}: {column} is {written}, outside what is possible ({limits}).", _KEEP, holds=True
+    ),
+    "unreadable_value": Kind(
+        "{vial}, row {row}: {column} is {written}, which is no number.", _KEEP, holds=True
+    ),
+    "mangled_value": Kind(
+        "{vial}, row {row}: {column} is {written}, changed by a spreadsheet ({how}).", _KEEP, holds=True
+    ),
+    "cell_error": Kind("{vial}, row {row}: {column} shows the error {written}.", _KEEP, holds=True),
+    "formula_without_value": Kind(
+        "{vial}, row {row}: {column} is a formula whose value the file does not hold ({written}).",
+        _KEEP,
+        holds=True,
+    ),
+    "negative_zero": Kind(
+        "Rows {rows}: {n} values are written as minus nought, read as 0.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: a value is written as minus nought, read as 0.",
+    ),
+    "sum_not_one": Kind("{vial}, row {row}: the shares sum to {total:.4g}, not 1.", _KEEP, holds=True),
+    "breaks_bound": Kind(
+        "{vial}, row {row}: H {heterozygosity:.4g} is more than q {q:.4g} allows ({most:.4g} at most); are"
+        " columns swapped, or homozygous loci given?",
+        _KEEP,
+        holds=True,
+    ),
+    "genotypes_disagree": Kind(
+        "{vial}, row {row}: the lab gives q {q:.4g}, its genotypes give {counted:.4g}.", _KEEP, holds=True
+    ),
+    "unreadable_genotype": Kind("{vial}, row {row}: {problem}.", _KEEP, holds=True),
+    "more_loci_than_panel": Kind(
+        "{vial}, row {row}: {n_loci} loci are said to be scored; the panel has {panel_loci}.", _KEEP
+    ),
+    "off_grid": Kind(
+        "Rows {rows}: {n} proportions are no whole number of alleles at the loci scored: another number of"
+        " loci, or another column?",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: a proportion is no whole number of alleles at the loci scored:"
+        " another number of loci, or another column?",
+    ),
+    "odd_parity": Kind(
+        "Rows {rows}: {n} pairs of q and H have the wrong parity for the loci scored, all called (half a"
+        " homozygous locus would be left over): missing calls, another number of loci or another column.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: q and H have the wrong parity for the loci scored, all called (half"
+        " a homozygous locus would be left over): missing calls, another number of loci"
+        " or another column.",
+    ),
+    "low_call_rate": Kind(
+        "{vial}, row {row}: {share:.0%} of the loci were called, below {least:.0%}.", _KEEP
+    ),
+    "loci_unknown": Kind(
+        "Rows {rows}: the file does not say how many loci were scored; an interval of a lake's mean needs it.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: the file does not say how many loci were scored; an interval of a"
+        " lake's mean needs it.",
+    ),
+    # patterns
+    "zero_heterozygosity": Kind(
+        "Rows {rows}: {n} fish of mixed ancestry have H 0, which may be a placeholder for no value.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: a fish of mixed ancestry has H 0, which may be a placeholder for no value.",
+    ),
+    "identical_run": Kind(
+        "Rows {rows}: {n} neighbouring vials have the same {what}: one fish twice, or one value copied down?",
+        ("accept", "reject", "close"),
+    ),
+    "possible_third_lineage": Kind(
+        "Survey {survey}: {n} fish, mean q {p:.3f}, mean H {h:.3f}, deficit F {f:.2f}: possible third lineage,"
+        " other species or failed assay{shape}.",
+        _NOTE,
+    ),
+    "class_disagrees": Kind(
+        "{vial}, row {row}: the lab says {lab_class}; q {q:.4g}{with_h} is {own_class} by rule set {rule_set}.",
+        _NOTE,
+    ),
+    "f1_label_low_heterozygosity": Kind(
+        "{vial}, row {row}: the lab says {lab_class}, but H is {heterozygosity:.4g}; a first cross is"
+        " heterozygous at every locus.",
+        _NOTE,
+    ),
+    # the file
+    "hidden_rows": Kind(
+        "Rows {rows} were hidden in the sheet; they were read like the others.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows} was hidden in the sheet; it was read like the others.",
+    ),
+    "shipment_not_sent": Kind(
+        "The shipment is not recorded as sent, yet results came back.", _NOTE, per_file=True
+    ),
+}
+
+
+class Noted(NamedTuple):
+    """Something seen in one row: the kind and the facts of its sentence."""
+
+    kind: str
+    facts: Mapping[str, object]
+
+
+def rows_in_words(rows: Sequence[int], most: int = 12) -> str:
+    """Return row numbers for people: ``3, 5 to 9, 12`` and, of very many, how many more."""
+    runs: list[tuple[int, int]] = []
+    for row in sorted(rows):
+        if runs and row == runs[-1][1] + 1:
+            runs[-1] = (runs[-1][0], row)
+        else:
+            runs.append((row, row))
+    words = [str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs[:most]]
+    left = sum(b - a + 1 for a, b in runs[most:])
+    return ", ".join(words) + (f" and {left} more" if left else "")
+
+
+def check_pair(
+    q: float,
+    heterozygosity: float | None,
+    n_loci: int | None,
+    half_digit_q: float = 0.0,
+    half_digit_h: float = 0.0,
+) -> list[Noted]:
+    """Return what is wrong with one fish's q, H and loci scored, shares of one; "vial" and "row" are left
+    out.
+
+    Bound: H <= 2 min(q, 1-q), with half a locus of room. Grid: 2 L q and L H are whole numbers, as far as the
+    digits written can tell. Parity: with all L loci called 2 L q - L H is even, twice the Florida
+    homozygotes.
+    """
+    seen: list[Noted] = []
+    if heterozygosity is not None:
+        room = 1 / (2 * n_loci) if n_loci else SUM_TOLERANCE
+        most = 2 * min(q, 1 - q)
+        if heterozygosity > most + max(room, SUM_TOLERANCE):
+            seen.append(Noted("breaks_bound", {"heterozygosity": heterozygosity, "q": q, "most": most}))
+        elif heterozygosity == 0 and 0.05 < q < 0.95:
+            seen.append(Noted("zero_heterozygosity", {}))
+    if not n_loci:
+        return seen
+    alleles, room = 2 * n_loci * q, 2 * n_loci * half_digit_q
+    if room >= 0.25:  # the digits written cannot tell one allele from the next
+        return seen
+    if abs(alleles - round(alleles)) > room + 0.02:
+        seen.append(Noted("off_grid", {}))
+    elif heterozygosity is not None and n_loci * half_digit_h < 0.25:
+        mixed = n_loci * heterozygosity
+        if abs(mixed - round(mixed)) > n_loci * half_digit_h + 0.02:
+            seen.append(Noted("off_grid", {}))
+        elif (round(alleles) - round(mixed)) % 2:
+            seen.append(Noted("odd_parity", {}))
+    return seen
+
+
+def check_shares(q: float, other: float | None, third: float | None, rounding: float = 0.0) -> list[Noted]:
+    """Return what is wrong with the shares of two or three taxa, which sum to one; ``rounding`` is added
+    room."""
+    if other is None:
+        return []
+    total = q + other + (third or 0.0)
+    if total == 0:
+        return [Noted("zero_for_missing", {"what": "every share"})]
+    if abs(total - 1) > max(SUM_TOLERANCE, rounding) + 1e-9:
+        return [Noted("sum_not_one", {"total": total})]
+    return []
+
+
+def check_call_rate(call_rate: float | None, n_loci: int | None, panel_loci: int | None) -> list[Noted]:
+    """Return whether too few loci were called, by the lab's call rate or by loci scored of the panel's."""
+    seen = []
+    share = call_rate
+    if share is None and n_loci and panel_loci:
+        share = n_loci / panel_loci
+    if n_loci and panel_loci and n_loci > panel_loci:
+        seen.append(Noted("more_loci_than_panel", {"n_loci": n_loci, "panel_loci": panel_loci}))
+    elif share is not None and share < LEAST_CALL_RATE - 1e-9:
+        seen.append(Noted("low_call_rate", {"share": share, "least": LEAST_CALL_RATE}))
+    return seen
+
+
+def says_f1(lab_class: str) -> bool:
+    """Return whether a lab's class is the first cross (F1, F-1, F₁)."""
+    return lab_class.strip().casefold().replace("-", "").replace("₁", "1").replace(" hybrid", "") == "f1"
+
+
+def identical_runs(signatures: Sequence[tuple[object, ...] | None], least: int = 3) -> list[tuple[int, int]]:
+    """Return the runs (first, last index) of at least ``least`` neighbours with one signature; None is
+    none."""
+    runs, start = [], 0
+    for i in range(1, len(signatures) + 1):
+        if i == len(signatures) or signatures[i] != signatures[start] or signatures[start] is None:
+            if i - start >= least and signatures[start] is not None:
+                runs.append((start, i - 1))
+            start = i
+    return runs
+
+
+def third_lineage(n: int, mean_q: float, mean_h: float) -> float | None:
+    """Return the heterozygote deficit F = 1 - H / [2p(1-p)] where it calls for a flag, else None.
+
+    Flagged: 10 fish or more, mean q from 0.1 to 0.9, F above 0.5 (the project's own rule, tried on the lots
+    of Silliman et al. 2021).
+    """
+    if n < 10 or not 0.1 <= mean_q <= 0.9:
+        return None
+    deficit = 1 - mean_h / (2 * mean_q * (1 - mean_q))
+    return deficit if deficit > 0.5 else None

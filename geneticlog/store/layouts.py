@@ -1,0 +1,180 @@
+"""The layout of a lab's return as TOML: read with the line and key of any fault, and written back."""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.columns import Reading, roles_of_layout
+from geneticlog.rules.headings import PROPORTIONS, Taxa, plain
+from geneticlog.rules.layout import CODINGS, Layout
+from geneticlog.rules.units import FRACTION, PERCENT
+
+_TOP = ("lab", "sheet", "heading_row", "heading_rows", "decimal", "missing", "columns", "units", "genotypes")
+
+
+def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
+    """Return the layout in a TOML text; ``source`` names it in the message of a fault.
+
+    Raises SheetFault with line and key: no TOML, an unknown key, a value of another kind, a role or unit that
+    does not exist, a genotype table without its markers.
+    """
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        raise SheetFault(f"the layout is no TOML: {error}", file=source) from None
+
+    def fault(section: str, key: str, problem: str) -> SheetFault:
+        return SheetFault(problem, file=source, row=_line_of(text, section, key), column=key)
+
+    def check(section: str, given: Mapping[str, Any], known: tuple[str, ...]) -> None:
+        for key in given:
+            if key not in known:
+                raise fault(section, key, f"there is no such key; known are {', '.join(known)}")
+
+    def take(section: str, given: Mapping[str, Any], key: str, kind: type, default: Any) -> Any:
+        value = given.get(key, default)
+        if value is not default and (
+            not isinstance(value, kind) or (kind is int and isinstance(value, bool))
+        ):
+            words = {str: "a text in quotation marks", int: "a whole number", dict: "a table", list: "a list"}
+            raise fault(section, key, f"it has to be {words[kind]}")
+        return value
+
+    check("", table, _TOP)
+    columns = take("", table, "columns", dict, {})
+    units = take("", table, "units", dict, {})
+    genotypes = take("", table, "genotypes", dict, {})
+    check("columns", columns, roles_of_layout())
+    check("units", units, PROPORTIONS)
+    check("genotypes", genotypes, ("coding", "counted", "markers"))
+    for key in columns:
+        take("columns", columns, key, str, "")
+    for key, unit in units.items():
+        if unit not in (FRACTION, PERCENT):
+            raise fault("units", key, f'it has to be "{PERCENT}" or "{FRACTION}"')
+    missing = take("", table, "missing", list, [])
+    if not all(isinstance(word, str) for word in missing):
+        raise fault("", "missing", "it has to be a list of texts")
+    decimal = take("", table, "decimal", str, "")
+    if decimal not in ("", ".", ","):
+        raise fault("", "decimal", 'it has to be "." or ","')
+    row, n_rows = take("", table, "heading_row", int, None), take("", table, "heading_rows", int, None)
+    if row is not None and row < 0:
+        raise fault("", "heading_row", "it has to be 1 or more, or 0 for a file without heading")
+    if n_rows not in (None, 1, 2):
+        raise fault("", "heading_rows", "it has to be 1 or 2")
+    coding, counted, markers = _genotypes(genotypes, taxa or Taxa(), take, fault)
+    return Layout(
+        lab=take("", table, "lab", str, ""),
+        sheet=take("", table, "sheet", str, ""),
+        heading_row=row,
+        heading_rows=n_rows,
+        columns=columns,
+        units=units,
+        decimal=decimal,
+        missing=frozenset(word.strip().casefold() for word in missing),
+        taxa=taxa or Taxa(),
+        coding=coding,
+        counted=counted,
+        markers=markers,
+    )
+
+
+def _genotypes(
+    genotypes: Mapping[str, Any],
+    taxa: Taxa,
+    take: Callable[..., Any],
+    fault: Callable[[str, str, str], SheetFault],
+) -> tuple[str, str, dict[str, str]]:
+    coding = take("genotypes", genotypes, "coding", str, "")
+    counted = take("genotypes", genotypes, "counted", str, "")
+    markers = take("genotypes", genotypes, "markers", dict, {})
+    if coding and coding not in CODINGS:
+        raise fault("genotypes", "coding", f"it has to be one of {', '.join(CODINGS)}")
+    if counted and counted not in (taxa.taxon, taxa.other_taxon):
+        raise fault("genotypes", "counted", f"it has to be {taxa.taxon} or {taxa.other_taxon}")
+    if coding in ("letters", "pairs") and not markers:
+        raise fault(
+            "genotypes", "coding", f"needs [genotypes.markers], the {taxa.taxon} allele of each marker"
+        )
+    for key, allele in markers.items():
+        if not isinstance(allele, str) or not re.fullmatch("[ACGTB]", allele, re.IGNORECASE):
+            raise fault("genotypes.markers", key, f"it has to be one letter, the {taxa.taxon} allele")
+    return coding, counted, dict(markers)
+
+
+def read_markers(text: str, source: str) -> dict[str, str]:
+    """Return a panel's marker table from TOML, ``[markers]`` or plain keys: marker -> allele of its taxon."""
+    try:
+        table = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise SheetFault(f"the marker table is no TOML: {fault}", file=source) from None
+    markers = table.get("markers", table)
+    if not isinstance(markers, dict) or not all(isinstance(allele, str) for allele in markers.values()):
+        raise SheetFault('a marker table holds lines such as M01 = "B"', file=source)
+    return markers
+
+
+def write_layout(layout: Layout) -> str:
+    """Return the TOML text that read_layout reads as the same layout."""
+    lines = [
+        "# How this laboratory lays out a return; whatever is left out is recognised in the file itself."
+    ]
+    for key in ("lab", "sheet", "heading_row", "heading_rows", "decimal"):
+        value = getattr(layout, key)
+        if value not in ("", None):
+            lines.append(f"{key} = {_toml(value)}")
+    if layout.missing:
+        lines.append(f"missing = [{', '.join(_toml(word) for word in sorted(layout.missing))}]")
+    for section, table in (("columns", layout.columns), ("units", layout.units)):
+        if table:
+            lines += ["", f"[{section}]", *(f"{key} = {_toml(value)}" for key, value in table.items())]
+    if layout.coding or layout.counted or layout.markers:
+        lines += ["", "[genotypes]"]
+        lines += [
+            f"{key} = {_toml(getattr(layout, key))}" for key in ("coding", "counted") if getattr(layout, key)
+        ]
+    if layout.markers:
+        lines += ["", "[genotypes.markers]"]
+        lines += [f"{_toml(marker)} = {_toml(allele)}" for marker, allele in layout.markers.items()]
+    return "\n".join(lines) + "\n"
+
+
+def layout_of(reading: Reading) -> Layout:
+    """Return the layout that reads the next file as this one was read, with every column and unit named."""
+    used = [column for column in reading.columns if column.role not in ("", "marker")]
+    headings = [plain(column.heading) for column in reading.columns]
+
+    def name(heading: str, letter: str) -> str:
+        return heading if heading and headings.count(plain(heading)) == 1 else letter
+
+    return replace(
+        reading.layout,
+        columns={column.role: name(column.heading, column.letter) for column in used},
+        units={column.role: column.unit for column in used if column.unit},
+        decimal=reading.decimal if any(column.unit for column in used) else "",
+        sheet=reading.layout.sheet,
+    )
+
+
+def _toml(value: str | int) -> str:
+    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
+
+
+def _line_of(text: str, section: str, key: str) -> int | None:
+    here = ""
+    for number, line in enumerate(text.splitlines(), start=1):
+        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
+            here = header[1]
+            if not section and here.split(".")[0] == key:
+                return number
+        name = re.match(r"""\s*["']?([^"'=]+?)["']?\s*=""", line)
+        if here == section and name and name[1] == key:
+            return number
+    return None

@@ -1,0 +1,67 @@
+"""Which sheet of a lab's file holds the results, and how it is read."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.columns import Reading, read_columns
+from geneticlog.rules.layout import Layout
+from geneticlog.store.sheets import Sheet
+
+
+def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return the sheet that holds results, with its reading.
+
+    Hidden sheets are taken only when the layout names them. Raises SheetFault when no sheet can be read, with
+    the fault of the likeliest, and when several can.
+    """
+    if layout.sheet:
+        named = [
+            sheet for sheet in sheets if sheet.name.strip().casefold() == layout.sheet.strip().casefold()
+        ]
+        if not named:
+            there = ", ".join(sheet.name for sheet in sheets if sheet.name) or "none with a name"
+            raise SheetFault(f"there is no sheet {layout.sheet!r}; its sheets are {there}", file=file)
+        return named[0], _read(named[0], sheets, layout, file)
+    shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
+    readable: list[tuple[Sheet, Reading]] = []
+    faults: list[SheetFault] = []
+    for sheet in shown:
+        try:
+            readable.append((sheet, _read(sheet, sheets, layout, file)))
+        except SheetFault as fault:
+            faults.append(fault)
+    with_rows = [(sheet, reading) for sheet, reading in readable if reading.data_rows or reading.questions]
+    if len(with_rows) == 1 or (len(readable) == 1 and not with_rows):
+        return (with_rows or readable)[0]
+    if with_rows:
+        names = ", ".join(sheet.name for sheet, _ in with_rows)
+        raise SheetFault(
+            f"{len(with_rows)} sheets hold results: {names}",
+            file=file,
+            way_out="name one with --sheet, or put the rows on one sheet",
+        )
+    if not faults:
+        raise SheetFault(
+            "every sheet that is filled in is hidden", file=file, way_out="name the right one with --sheet"
+        )
+    raise faults[0] if len(faults) == 1 else max(faults, key=lambda fault: fault.row or 0)
+
+
+def _read(sheet: Sheet, sheets: Sequence[Sheet], layout: Layout, file: str) -> Reading:
+    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name)
+    doubts = [
+        f"sheet {other.name} is {'hidden' if other.hidden else 'not the one that holds results'} and is not read"
+        for other in sheets
+        if other is not sheet and other.filled
+    ]
+    first = reading.data_rows[0] if reading.data_rows else 0
+    last = reading.data_rows[-1] if reading.data_rows else 0
+    merged = [f"{top}" for top, _, bottom, _ in sheet.merged if first and bottom >= first and top <= last]
+    if merged:
+        doubts.append(
+            f"merged cells among the samples, at row {', '.join(merged[:8])}: only the first has a value"
+        )
+    return replace(reading, doubts=(*reading.doubts, *doubts))

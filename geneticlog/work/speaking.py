@@ -1,0 +1,62 @@
+"""Which result speaks for a fish: the one that every count and mean takes."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Iterator
+from itertools import islice
+from typing import TypeVar
+
+from sqlalchemy import case, func, select, update
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Result, Vial
+
+Key = TypeVar("Key", int, str)
+AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,535
+
+
+def settle(session: Session, vial_ids: Collection[int]) -> None:
+    """Mark, for the fish of these vials, the one result that speaks for each fish, and unmark any other.
+
+    A current result with a proportion speaks; of two vials of a fish the sample goes before the blind
+    duplicate, then the vial registered first. A blank has no fish and never speaks. Call it after every
+    change of a result's standing and of a vial's fish; it may be repeated.
+    """
+    session.flush()
+    for chunk in in_chunks(vial_ids):
+        of_vials = select(Vial.fish_id).where(Vial.id.in_(chunk), Vial.fish_id.is_not(None))
+        spoken_for = select(Result.fish_id).where(Result.vial_id.in_(chunk), Result.fish_id.is_not(None))
+        fish = list(session.scalars(of_vials.union(spoken_for)))
+        rank = func.row_number().over(
+            partition_by=Vial.fish_id,
+            order_by=(case((Vial.role == "sample", 0), else_=1), Vial.id, Result.id.desc()),
+        )
+        ranked = (
+            select(Result.id.label("id"), rank.label("place"))
+            .join(Vial, Vial.id == Result.vial_id)
+            .where(
+                Vial.fish_id.in_(fish),
+                Vial.role != "blank",
+                Result.standing == "current",
+                Result.outcome == "typed",
+                Result.q.is_not(None),
+            )
+            .subquery()
+        )
+        first = select(ranked.c.id).where(ranked.c.place == 1)
+        own_fish = select(Vial.fish_id).where(Vial.id == Result.vial_id).scalar_subquery()
+        not_first = update(Result).where(
+            Result.fish_id.in_(fish),
+            Result.id.not_in(first) | (Result.fish_id != own_fish) | own_fish.is_(None),
+        )
+        session.execute(not_first.values(fish_id=None).execution_options(synchronize_session=False))
+        speaks = update(Result).where(Result.id.in_(first), Result.fish_id.is_(None))
+        session.execute(speaks.values(fish_id=own_fish).execution_options(synchronize_session=False))
+    session.expire_all()
+
+
+def in_chunks(ids: Iterable[Key], size: int = AT_A_TIME) -> Iterator[list[Key]]:
+    """Yield the ids in lists short enough for one statement."""
+    left = iter(ids)
+    while chunk := list(islice(left, size)):
+        yield chunk

@@ -1,0 +1,171 @@
+"""``geneticlog return preview`` and ``read``, as a person at the office meets them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Runner
+from return_support import a_shipment, csv_file
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Event, Finding, Result, ReturnFile, ReturnRow, Vial
+
+Write = Callable[..., Path]
+
+
+@pytest.fixture
+def write(tmp_path: Path) -> Write:
+    def write(rows: list[list[object]] | bytes, name: str = "return.csv") -> Path:
+        path = tmp_path / name
+        path.write_bytes(rows if isinstance(rows, bytes) else csv_file(rows))
+        return path
+
+    return write
+
+
+def plain_rows(codes: list[str], q: list[object]) -> list[list[object]]:
+    return [["Vial", "Florida proportion"], *([code, value] for code, value in zip(codes, q, strict=False))]
+
+
+def n_of(session: Session, table: Any) -> int:
+    return session.scalar(select(func.count()).select_from(table)) or 0
+
+
+def test_a_return_is_stored_with_its_bytes_its_rows_and_its_results(
+    run: Runner, session: Session, write: Write
+) -> None:
+    codes = a_shipment(session, 3)
+    session.commit()
+    path = write(plain_rows(codes, [0.25, "failed", 0]))
+    said = json.loads(run("return", "read", path, "--shipment", "sh-1", "--json").stdout)
+    assert {key: said[key] for key in ("n_rows", "n_typed", "n_failed", "n_held", "n_unexpected")} == {
+        "n_rows": 3,
+        "n_typed": 2,
+        "n_failed": 1,
+        "n_held": 0,
+        "n_unexpected": 0,
+    }
+    file = session.scalars(select(ReturnFile)).one()
+    assert file.content == path.read_bytes()
+    rows = session.scalars(select(ReturnRow).order_by(ReturnRow.row_number)).all()
+    assert [row.row_number for row in rows] == [2, 3, 4]
+    assert json.loads(rows[0].cells) == {"Vial": codes[0], "Florida proportion": "0.25"}
+    assert [row.outcome for row in rows] == ["typed", "failed", "typed"]
+    results = session.scalars(select(Result).order_by(Result.id)).all()
+    assert [(result.q, result.outcome, result.standing) for result in results] == [
+        (0.25, "typed", "current"),
+        (None, "failed", "current"),
+        (0.0, "typed", "current"),
+    ]
+    assert results[1].failure == "failed"
+    assert [result.fish_id is not None for result in results] == [True, False, True]
+    kinds = list(session.scalars(select(Finding.kind).order_by(Finding.number)))
+    assert kinds == ["failed", "loci_unknown"]
+    assert session.scalar(select(Event.by).where(Event.verb == "return_read")) == "Ada Test"
+
+
+def test_the_same_bytes_again_change_nothing_and_say_so(run: Runner, session: Session, write: Write) -> None:
+    codes = a_shipment(session, 2)
+    session.commit()
+    path = write(plain_rows(codes, [0.25, 0.5]))
+    run("return", "read", path, "--shipment", "SH-1")
+    before = [n_of(session, table) for table in (ReturnFile, ReturnRow, Result, Finding, Event)]
+    copy = write(path.read_bytes(), "another name.csv")
+    said = run("return", "read", copy, "--shipment", "SH-1").output
+    assert "already read on" in said
+    assert "nothing changed" in said
+    assert [n_of(session, table) for table in (ReturnFile, ReturnRow, Result, Finding, Event)] == before
+
+
+def test_a_corrected_file_replaces_row_by_row_and_keeps_the_old(
+    run: Runner, session: Session, write: Write
+) -> None:
+    codes = a_shipment(session, 3)
+    session.commit()
+    run("return", "read", write(plain_rows(codes, [0.25, 0.5, "ND"])), "--shipment", "SH-1")
+    again = write(plain_rows(codes[1:], [0.75, 0.1]), "corrected.csv")
+    said = run("return", "read", again, "--shipment", "SH-1").output
+    assert "2 earlier results were replaced" in said
+    assert f"{codes[1]} was q 0.5 in an earlier file and is q 0.75" in said
+    results = session.execute(
+        select(Vial.code, Result.q, Result.standing, Result.fish_id.is_not(None))
+        .join(Vial, Vial.id == Result.vial_id)
+        .order_by(Vial.id, Result.id)
+    ).all()
+    assert [tuple(row) for row in results] == [
+        (codes[0], 0.25, "current", True),
+        (codes[1], 0.5, "superseded", False),
+        (codes[1], 0.75, "current", True),
+        (codes[2], None, "superseded", False),
+        (codes[2], 0.1, "current", True),
+    ]
+
+
+def test_an_impossible_value_of_a_corrected_file_does_not_unseat_what_stands(
+    run: Runner, session: Session, write: Write
+) -> None:
+    codes = a_shipment(session, 6)
+    session.commit()
+    q = [0.25, 0.5, 0.1, 0.2, 0.3, 0.4]
+    run("return", "read", write(plain_rows(codes, q)), "--shipment", "SH-1")
+    run("return", "read", write(plain_rows(codes, [1.7, *q[1:]]), "two.csv"), "--shipment", "SH-1")
+    results = session.execute(
+        select(Result.q, Result.standing)
+        .join(Vial, Vial.id == Result.vial_id)
+        .where(Vial.code == codes[0])
+        .order_by(Result.id)
+    ).all()
+    assert [tuple(row) for row in results] == [(0.25, "current"), (None, "held")]
+
+
+@pytest.mark.parametrize(
+    ("content", "name", "exit_code", "words"),
+    [
+        (b"", "return.csv", 5, "the file is empty"),
+        (b"%PDF-1.4", "return.xlsx", 5, "this is a PDF"),
+        (b"Name,Florida\nx,0.4\n", "return.csv", 5, "none of its values is a vial code"),
+        (b"Vial,Length\nBG000001J,300\n", "return.csv", 5, "no row looks like a heading"),
+        (b"Vial,Florida\n", "return.csv", 5, "no sample below the heading"),
+        (b"Vial,Florida\nBG000001J,1\n", "return.csv", 5, "percent or as fraction"),
+        (None, "none.csv", 3, "no such file"),
+    ],
+)
+def test_a_file_that_cannot_be_read_stores_nothing(
+    run_on_sqlite: Runner,
+    new_session: Callable[[], Session],
+    tmp_path: Path,
+    content: bytes | None,
+    name: str,
+    exit_code: int,
+    words: str,
+) -> None:
+    with new_session() as session:
+        a_shipment(session, 2)
+        session.commit()
+    path = tmp_path / name
+    if content is not None:
+        path.write_bytes(content)
+    said = run_on_sqlite("return", "read", path, "--shipment", "SH-1", fails=exit_code)
+    assert words in said.stderr
+    assert len(said.stderr.strip().splitlines()) == 1
+    with new_session() as session:
+        assert [n_of(session, table) for table in (ReturnFile, ReturnRow, Result, Finding, Event)] == [0] * 5
+
+
+def test_an_unknown_shipment_is_not_found(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    path = tmp_path / "return.csv"
+    path.write_bytes(b"Vial,Florida\nBG000001J,0.5\n")
+    assert "no shipment 'SH-9'" in run_on_sqlite("return", "read", path, "--shipment", "SH-9", fails=3).stderr
+
+
+@pytest.fixture
+def new_session(sqlite_database: str) -> Callable[[], Session]:
+    from geneticlog.store.engine import open_engine
+
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    return lambda: Session(engine)
