@@ -42,6 +42,10 @@ COMMANDS = {
         "geneticlog.faces.commands_fish:fish",
         "Log fish at the prompt or from a pipe, and read filled field sheets.",
     ),
+    "correct": (
+        "geneticlog.faces.commands_correct:correct",
+        "Correct a fish, a survey or a lake; the old value stays in the history.",
+    ),
     "fieldsheet": (
         "geneticlog.faces.commands_fieldsheet:fieldsheet",
         "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",
