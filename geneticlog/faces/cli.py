@@ -54,6 +54,10 @@ COMMANDS = {
         "geneticlog.faces.commands_return:lab_return",
         "Look at what a lab sent back, and read it.",
     ),
+    "shipment": (
+        "geneticlog.faces.commands_shipment:shipment",
+        "Pack vials for a lab, send them, and follow them home.",
+    ),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

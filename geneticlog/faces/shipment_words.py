@@ -1,0 +1,185 @@
+"""What is said of shipments at the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.faces.desk import say_table
+from geneticlog.rules.plates import CONTAINERS, ORDERS
+from geneticlog.rules.vialcode import printed
+
+if TYPE_CHECKING:
+    from geneticlog.rules.ethanol import EthanolNote
+    from geneticlog.work.follow import Cost, Follow, Lost, Seat
+    from geneticlog.work.pack import Packed
+
+
+def amber(sentences: Iterable[str]) -> None:
+    """Say a caution in amber; the sign stands before it where there are no colours."""
+    for sentence in sentences:
+        click.secho(f"! {sentence}", fg="yellow")
+
+
+def vials(n: int) -> str:
+    return "1 vial" if n == 1 else f"{n} vials"
+
+
+def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
+    held = CONTAINERS[packed.container]
+    places = f"{packed.n_containers} x {held.printed}" if held.capacity else held.printed
+    click.echo(
+        f"Shipment {packed.shipment} to {packed.lab}: {vials(packed.n_vials)} ({packed.n_new} new) in {places}."
+    )
+    click.echo(
+        f"  {packed.n_samples} samples, {packed.n_blind_duplicates} blind duplicates, {packed.n_blanks} blanks"
+    )
+    if packed.n_blind_duplicates < packed.duplicates_advised:
+        amber(
+            [
+                f"{packed.duplicates_advised} blind duplicates are advised (5 %, at least 2): "
+                "second vials of the same fish, taken on the boat."
+            ]
+        )
+    if packed.n_blanks < packed.blanks_advised:
+        amber(
+            [
+                f"{packed.blanks_advised} blank is advised: a printed vial of preservative, packed with "
+                "--add --blank VIAL."
+            ]
+        )
+    if ethanol:
+        amber(ethanol.sentences)
+    click.echo(f"Next: geneticlog shipment manifest {packed.shipment}")
+
+
+def said_of_shipment(
+    document: Mapping[str, Any],
+    at_a_glance: Follow,
+    cost: Cost,
+    ethanol: EthanolNote | None,
+    placed: Sequence[Seat],
+) -> None:
+    held = CONTAINERS[document["container"]]
+    order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
+    click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
+    click.echo(
+        f"  {vials(at_a_glance.n_vials)} in {held.printed}{order}: {document['n_samples']} samples, "
+        f"{document['n_blind_duplicates']} blind duplicates, {document['n_blanks']} blanks"
+    )
+    click.echo(f"  packed {document['packed_at']:%Y-%m-%d %H:%M} UTC by {document['packed_by']}")
+    if at_a_glance.sent_at:
+        way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
+        click.echo(
+            f"  sent {at_a_glance.sent_at:%Y-%m-%d %H:%M} UTC by {document['sent_by']}"
+            + (f", {way}" if way else "")
+        )
+    if at_a_glance.arrived_at:
+        how = ", ".join(filter(None, [document["received_by"], document["arrival_condition"]]))
+        click.echo(f"  arrived {at_a_glance.arrived_at:%Y-%m-%d %H:%M} UTC" + (f", {how}" if how else ""))
+    if at_a_glance.days_out is not None:
+        until = "until the return was complete" if at_a_glance.complete else "so far"
+        days = "1 day" if at_a_glance.days_out == 1 else f"{at_a_glance.days_out} days"
+        click.echo(f"  out {days} {until}")
+    counts = at_a_glance.counts
+    if counts:
+        click.echo(
+            f"  returned {counts.returned} of {counts.sent}: {counts.matched} matched, {counts.failed} failed, "
+            f"{counts.conflicting} conflicting; {counts.missing} missing, {counts.unexpected} unexpected"
+        )
+    if at_a_glance.n_open_findings:
+        click.echo(
+            f"  {at_a_glance.n_open_findings} open findings: geneticlog reconcile {at_a_glance.shipment}"
+        )
+    if cost.n_billed is not None:
+        click.echo(f"  {cost_in_words(cost)}")
+    if ethanol:
+        amber(ethanol.sentences)
+    many = max((seat.container_number for seat in placed), default=1) > 1
+    say_table(
+        ["position", "vial", "role", "fish", "class", "where"],
+        [
+            [
+                f"{seat.container_number}, {seat.position}" if many else seat.position,
+                printed(seat.vial),
+                seat.role.replace("_", " "),
+                seat.fish,
+                seat.size_class,
+                seat.custody + (f" ({seat.arrival_note})" if seat.arrival_note else ""),
+            ]
+            for seat in placed
+        ],
+    )
+
+
+def said_of_list(there: Sequence[Follow]) -> None:
+    if not there:
+        click.echo("No shipment is packed yet: geneticlog shipment pack CODE --lab LAB --survey SURVEY")
+        return
+    say_table(
+        ["shipment", "lab", "standing", "vials", "days out", "missing", "failed", "open findings"],
+        [
+            [
+                one.shipment,
+                one.lab,
+                "complete" if one.complete else one.standing,
+                one.n_vials,
+                one.days_out,
+                one.counts.missing if one.counts else None,
+                one.counts.failed if one.counts else None,
+                one.n_open_findings or None,
+            ]
+            for one in there
+        ],
+        numbers=["vials", "days out", "missing", "failed", "open findings"],
+    )
+
+
+def cost_in_words(cost: Cost) -> str:
+    """Return samples billed against samples returned and failed, as one sentence."""
+    if cost.n_billed is None:
+        return "No bill is recorded."
+    amount = "" if cost.amount is None else f" ({cost.amount:,.2f})"
+    each = "" if cost.per_result is None else f"; {cost.per_result:,.2f} for each vial with a result"
+    more = cost.n_billed - cost.n_returned
+    beyond = f", {more} of them beyond what came back" if more > 0 else ""
+    return (
+        f"Billed {cost.n_billed} samples{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
+        f"{cost.n_failed} of these failed{each}."
+    )
+
+
+def said_of_check(seen: Mapping[str, Any]) -> None:
+    click.echo(f"Shipment {seen['shipment']}: {seen['n_seen']} of {seen['n_expected']} vials seen.")
+    for stranger in seen["does_not_belong"]:
+        name = printed(stranger["vial"]) if stranger["vial"] else repr(stranger["written"])
+        click.echo(f"  {name}  does not belong (scan {stranger['line']})")
+    for missed in seen["not_seen"]:
+        click.echo(f"  {printed(missed['vial'])}  not seen; its place is {missed['position']}")
+    click.echo("The box is as the list says." if seen["whole"] else "The box is not as the list says.")
+
+
+def said_of_resample(lost: Sequence[Lost]) -> None:
+    if not lost:
+        click.echo("No size class lost a fish to a failure.")
+        return
+    say_table(
+        ["survey", "size class", "sent", "lost", "with result", "target", "short by", "fish lost"],
+        [
+            [
+                one.survey,
+                one.size_class or "not judged",
+                one.n_sent,
+                one.n_lost,
+                one.n_resulted,
+                one.target,
+                one.short_by,
+                ", ".join(name.partition("#")[2] for name in one.fish[:12])
+                + (f" and {len(one.fish) - 12} more" if len(one.fish) > 12 else ""),
+            ]
+            for one in lost
+        ],
+        numbers=["sent", "lost", "with result", "target", "short by"],
+    )

@@ -1,0 +1,303 @@
+"""Packing, manifest, sending and following a shipment, through the program."""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pypdfium2
+import pytest
+from conftest import Runner
+from office_support import an_office, free_codes
+
+from geneticlog.rules.vialcode import mint, printed
+
+FORM = """
+container = "box9x9"
+keep_free = ["I09"]
+
+[[column]]
+heading = "Well"
+holds = "position"
+
+[[column]]
+heading = "Sample ID"
+holds = "vial"
+
+[[column]]
+heading = "Species"
+text = "largemouth bass"
+"""
+
+
+def document(run: Runner, *arguments: object) -> Any:
+    return json.loads(run(*arguments, "--json").stdout)
+
+
+def words(path: Path) -> str:
+    pages = pypdfium2.PdfDocument(path.read_bytes())
+    return " ".join(page.get_textpage().get_text_bounded() for page in pages)
+
+
+def rows_of(path: Path) -> list[list[str]]:
+    return list(csv.reader(path.read_text(encoding="utf-8").splitlines()))
+
+
+def pack(run: Runner, *arguments: object, code: str = "SHIP-1") -> Any:
+    return document(run, "shipment", "pack", code, "--lab", "QUILL", *arguments)
+
+
+def positions(run: Runner, code: str = "SHIP-1") -> dict[str, str]:
+    shown = document(run, "shipment", "show", code)
+    return {at["vial"]: at["position"] for at in shown["positions"]}
+
+
+def test_a_survey_is_packed_into_a_plate(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=10, seconds=1)
+    packed = pack(run, "--survey", "HERON-2026")
+    assert (packed["n_vials"], packed["n_samples"], packed["n_blind_duplicates"]) == (11, 10, 1)
+    assert (packed["duplicates_advised"], packed["blanks_advised"]) == (2, 1)
+    placed = positions(run)
+    assert set(placed) == set(vials)
+    assert sorted(placed.values()) == sorted([*(f"{row}01" for row in "ABCDEFGH"), "A02", "B02", "C02"])
+
+
+def test_a_vial_is_packed_once(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=4)
+    pack(run, vials[0], vials[2], "--container", "loose")
+    refused = run("shipment", "pack", "SHIP-2", *vials[:2], "--lab", "QUILL", fails=4)
+    assert f"{printed(vials[0])} is in shipment SHIP-1 already" in refused.stderr
+    assert "nothing was packed" in refused.stderr
+    run("shipment", "show", "SHIP-2", fails=3)
+    assert set(pack(run, "--survey", "HERON-2026", code="SHIP-2"))
+    assert set(positions(run, "SHIP-2")) == {
+        vials[1],
+        vials[3],
+    }
+
+
+def test_what_may_not_be_packed_is_refused_with_its_reason(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=2)
+    (free,) = free_codes(1, after=2)
+    unknown = mint("BG", 40_000)
+    refused = run("shipment", "pack", "S", vials[0], free, vials[0], "--lab", "QUILL", fails=4)
+    assert f"{printed(free)} is not filled" in refused.stderr
+    assert f"{printed(vials[0])} is named 2 times" in refused.stderr
+    assert "not in this database" in run("shipment", "pack", "S", unknown, "--lab", "QUILL", fails=3).stderr
+    assert "does not check" in run("shipment", "pack", "S", "BG12", "--lab", "QUILL", fails=4).stderr
+    assert "no vial to pack" in run("shipment", "pack", "S", "--lab", "QUILL", fails=4).stderr
+    assert "no lab 'OTHER'" in run("shipment", "pack", "S", vials[0], "--lab", "OTHER", fails=3).stderr
+
+
+def test_by_plan_only_what_it_still_needs_is_packed(run: Runner) -> None:
+    # 20 fish, 4 in each of five classes; the first fish has a second vial
+    an_office(run.database, n_fish=20, seconds=1, targets={"stock": 2, "quality": 9, "trophy": 5})
+    packed = pack(run, "--coverage", "HERON-2026")
+    assert packed["n_samples"] == 6
+    shown = document(run, "shipment", "show", "SHIP-1")["positions"]
+    assert sorted(at["size_class"] for at in shown) == ["quality"] * 4 + ["stock"] * 2
+    again = run("shipment", "pack", "SHIP-2", "--coverage", "HERON-2026", "--lab", "QUILL", fails=4)
+    assert "no vial to pack" in again.stderr
+
+
+def test_a_survey_without_a_plan_says_how_to_pack_it(run: Runner) -> None:
+    an_office(run.database)
+    refused = run("shipment", "pack", "S", "--coverage", "HERON-2026", "--lab", "QUILL", fails=4)
+    assert "--survey HERON-2026" in refused.stderr
+
+
+def test_scanned_vials_keep_the_order_of_the_scan(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=5)
+    scans = [vials[3], printed(vials[1]).lower(), vials[0]]
+    run("shipment", "pack", "BOX", "--lab", "QUILL", "--scan", "--container", "loose", input="\n".join(scans))
+    assert positions(run, "BOX") == {vials[3]: "1", vials[1]: "2", vials[0]: "3"}
+
+
+def test_a_wrong_scan_in_a_pipe_packs_nothing_and_names_its_line(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=3)
+    (free,) = free_codes(1, after=3)
+    refused = run(
+        "shipment",
+        "pack",
+        "BOX",
+        "--lab",
+        "QUILL",
+        "--scan",
+        input=f"{vials[0]}\n{free}\n{vials[0]}\n",
+        fails=4,
+    )
+    assert f"line 2: {printed(free)} is not filled" in refused.stderr
+    assert f"line 3: {printed(vials[0])} is in this box already" in refused.stderr
+    run("shipment", "show", "BOX", fails=3)
+
+
+def test_wells_kept_free_stay_free_when_more_is_added(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=8)
+    pack(run, *vials[:4], "--keep-free", "b1, E01")
+    run("shipment", "pack", "SHIP-1", *vials[4:], "--add")
+    assert list(positions(run).values()) == ["A01", "C01", "D01", "F01", "G01", "H01", "A02", "B02"]
+
+
+def test_a_blank_is_a_printed_vial_and_never_a_fish_again(run: Runner) -> None:
+    an_office(run.database, n_fish=6)
+    blank, other = free_codes(2, after=6)
+    packed = pack(run, "--survey", "HERON-2026", "--blank", blank)
+    assert packed["n_blanks"] == 1
+    assert {at["role"] for at in document(run, "shipment", "show", "SHIP-1")["positions"]} == {
+        "sample",
+        "blank",
+    }
+    assert (
+        "is in shipment" in run("shipment", "pack", "S", "--blank", blank, "--lab", "QUILL", fails=4).stderr
+    )
+    run("shipment", "unpack", "SHIP-1", blank, "--why", "another box")
+    assert (
+        "is blank already" in run("shipment", "pack", "S", "--blank", blank, "--lab", "QUILL", fails=4).stderr
+    )
+    assert "not in shipment" in run("shipment", "unpack", "SHIP-1", other, "--why", "x", fails=4).stderr
+
+
+def test_the_lab_gets_what_its_form_asks_and_nothing_marks_the_blind_ones(
+    run: Runner, tmp_path: Path
+) -> None:
+    vials = an_office(run.database, n_fish=6, seconds=2, lab={"manifest": FORM})
+    (blank,) = free_codes(1, after=8)
+    pack(run, "--survey", "HERON-2026", "--blank", blank)
+    made = document(run, "shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    assert [Path(name).name for name in made["files"]] == [
+        "SHIP-1-manifest.csv",
+        "SHIP-1-manifest.xlsx",
+        "SHIP-1-plate-map.pdf",
+        "SHIP-1-custody-form.pdf",
+    ]
+    heading, *rows = rows_of(tmp_path / "SHIP-1-manifest.csv")
+    assert heading == ["Well", "Sample ID", "Species"]
+    assert [row[0] for row in rows] == [f"{row}01" for row in "ABCDEFGHI"[:9]]
+    assert {row[1] for row in rows} == {*vials, blank}
+    assert {row[2] for row in rows} == {"largemouth bass"}
+    told = (tmp_path / "SHIP-1-manifest.csv").read_text() + words(tmp_path / "SHIP-1-plate-map.pdf")
+    assert not any(word in told.lower() for word in ("heron", "blank", "duplicate", "ada"))
+    sheet = openpyxl.load_workbook(tmp_path / "SHIP-1-manifest.xlsx").active
+    assert sheet is not None
+    cells = [row[1] for row in sheet.iter_rows(min_row=2)]
+    assert [cell.value for cell in cells] == [row[1] for row in rows]
+    assert {(cell.data_type, cell.number_format) for cell in cells} == {("s", "@")}
+
+
+def test_usual_columns_give_a_blank_the_tissue_and_medium_of_the_others(run: Runner, tmp_path: Path) -> None:
+    an_office(run.database, n_fish=3)
+    (blank,) = free_codes(1, after=3)
+    pack(run, "--survey", "HERON-2026", "--blank", blank)
+    run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    heading, *rows = rows_of(tmp_path / "SHIP-1-manifest.csv")
+    assert "Vial code" in heading
+    assert {tuple(row[4:]) for row in rows} == {("mouth swab", "ethanol")}
+
+
+def test_a_form_that_tells_on_the_blanks_is_warned_about(run: Runner, tmp_path: Path) -> None:
+    asks = (
+        FORM
+        + '\n[[column]]\nheading = "Lake"\nholds = "lake"\n[[column]]\nheading = "TL"\nholds = "total_length_mm"\n'
+    )
+    an_office(run.database, n_fish=3, seconds=1, lab={"manifest": asks})
+    (blank,) = free_codes(1, after=4)
+    pack(run, "--survey", "HERON-2026", "--blank", blank)
+    made = document(run, "shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    assert len(made["warnings"]) == 2
+    rows = rows_of(tmp_path / "SHIP-1-manifest.csv")[1:]
+    assert [row[3] for row in rows].count("Heron Lake") == 4
+
+
+def test_the_plate_map_shows_each_code_and_the_custody_form_its_fields(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=10)
+    pack(run, "--survey", "HERON-2026", "--fill-ml", "1.5", "--seal", "S-77")
+    run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    plate = " ".join(words(tmp_path / "SHIP-1-plate-map.pdf").split())
+    for vial in vials:
+        assert printed(vial) in plate
+    form = words(tmp_path / "SHIP-1-custody-form.pdf")
+    for said in ("Released by", "Received by", "S-77", "10 vials", "UN1170", "15 mL", "not a clearance"):
+        assert said in form
+
+
+def test_a_shipment_travels_once_and_arrives_with_its_losses(run: Runner) -> None:
+    *vials, left = an_office(run.database, n_fish=5)
+    pack(run, *vials)
+    run("shipment", "arrive", "SHIP-1", fails=4)
+    sent = run(
+        "shipment", "send", "SHIP-1", "--carrier", "Otter Post", "--tracking", "007", "--at", "2026-06-01"
+    )
+    assert "4 vials sent to Quill Lab (invented) by Otter Post, tracking 007." in sent.stdout
+    assert "not a clearance" in sent.stdout
+    assert "is sent already" in run("shipment", "send", "SHIP-1", fails=4).stderr
+    assert "is sent already" in run("shipment", "pack", "SHIP-1", left, "--add", fails=4).stderr
+    early = run("shipment", "arrive", "SHIP-1", "--at", "2026-05-30", fails=4)
+    assert "cannot arrive before it was sent" in early.stderr
+    arrived = document(
+        run, "shipment", "arrive", "SHIP-1", "--at", "2026-06-03", "--received-by", "Q. Quill",
+        "--missing", vials[0], "--broken", vials[1], "--note", f"{vials[1]}=cap cracked",
+    )  # fmt: skip
+    assert arrived["n_ok"] == 2
+    assert arrived["vials"] == [
+        {"vial": vials[0], "arrival": "missing", "note": None},
+        {"vial": vials[1], "arrival": "broken", "note": "cap cracked"},
+    ]
+    found = document(run, "shipment", "arrive", "SHIP-1", "--ok", vials[0])
+    assert found["n_ok"] == 3
+    shown = document(run, "shipment", "show", "SHIP-1")
+    where = {at["vial"]: at["custody"] for at in shown["positions"]}
+    assert where[vials[0]] == "at the lab"
+    assert where[vials[1]] == "arrived damaged"
+    assert shown["days_out"] > 0
+    assert shown["counts"] is None
+    assert shown["received_by"] == "Q. Quill"
+
+
+def test_a_shipment_cannot_leave_tomorrow(run: Runner) -> None:
+    an_office(run.database, n_fish=1)
+    pack(run, "--survey", "HERON-2026")
+    assert "still to come" in run("shipment", "send", "SHIP-1", "--at", "2999-01-01", fails=4).stderr
+
+
+@pytest.mark.parametrize(
+    ("scans", "exit_code", "belong", "missed"),
+    [([0, 1, 2], 0, 0, 0), ([0, 2], 1, 0, 1), ([0, 1, 2, 5], 1, 1, 0), ([0, 0, 1, 2], 0, 0, 0)],
+)
+def test_a_box_is_checked_by_scanning(
+    run_on_sqlite: Runner, scans: Sequence[int], exit_code: int, belong: int, missed: int
+) -> None:
+    run = run_on_sqlite
+    vials = an_office(run.database, n_fish=6)
+    pack(run, *vials[:3])
+    lines = "\n".join(vials[i] for i in scans)
+    checked = run("shipment", "check", "SHIP-1", "--json", input=lines, fails=exit_code)
+    seen = json.loads(checked.stdout)
+    assert (len(seen["does_not_belong"]), len(seen["not_seen"])) == (belong, missed)
+    assert ("\a" in checked.stderr) == (belong > 0 or len(set(scans)) < len(scans))
+
+
+def test_the_list_shows_what_waits(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=4)
+    assert "No shipment is packed yet" in run("shipment", "list").stdout
+    pack(run, vials[0])
+    pack(run, vials[1], code="SHIP-2")
+    run("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    there = {one["shipment"]: one for one in document(run, "shipment", "list")["shipments"]}
+    assert there["SHIP-1"]["standing"] == "sent"
+    assert there["SHIP-1"]["days_out"] >= 0
+    assert there["SHIP-2"]["standing"] == "packed"
+    assert there["SHIP-2"]["days_out"] is None
+
+
+def test_a_bill_stands_beside_what_came_back(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=4, lab={"fee": 25.0})
+    pack(run, *vials)
+    told = run("shipment", "bill", "SHIP-1", 4).stdout
+    assert "Billed 4 samples (100.00)" in told
+    assert "4 sent, 0 returned" in told
+    assert document(run, "shipment", "show", "SHIP-1")["cost"]["amount"] == 100
+    run("shipment", "bill", "SHIP-1", "-1", fails=2)
