@@ -25,6 +25,10 @@ COMMANDS = {
         "Add, list and show lakes; their size classes and stockings.",
     ),
     "survey": ("geneticlog.faces.commands_survey:survey", "Open, list and show surveys."),
+    "plan": (
+        "geneticlog.faces.commands_plan:plan",
+        "Plan how many fish of which size classes to swab on a lake.",
+    ),
     "coverage": (
         "geneticlog.faces.commands_coverage:coverage",
         "Show fish caught, swabbed and typed in each size class against the target.",

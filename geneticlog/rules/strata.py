@@ -6,11 +6,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
-from geneticlog.rules.checking import NumberFault, count, level_of
+from geneticlog.rules.checking import Floats, NumberFault, count, level_of
 from geneticlog.rules.estimates import Estimate, guard_words
-from geneticlog.rules.intervals import NO_VARIANCE, beta_limits, effective_number
+from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, beta_limits, effective_number
 from geneticlog.rules.sums import Sums, sums_of
 
 PART_OF_CATCH = "part of the catch"
@@ -41,6 +41,7 @@ def catch_weighted(
     n_caught: Mapping[str, int],
     n_loci: ArrayLike | Mapping[str, ArrayLike] | None,
     level: float = 0.95,
+    guard_fish: float = GUARD_FISH,
 ) -> CatchWeighted:
     """Return the mean allele proportion weighted to the measured catch; see `catch_weighted_from_sums`.
 
@@ -58,11 +59,14 @@ def catch_weighted(
     if without:
         raise NumberFault(f"size class {without[0]!r} has results and no number of loci")
     sums = {name: sums_of(q, loci[name], f"q of {name}") for name, q in groups.items()}
-    return catch_weighted_from_sums(sums, n_caught, level)
+    return catch_weighted_from_sums(sums, n_caught, level, guard_fish)
 
 
 def catch_weighted_from_sums(
-    sums: Mapping[str, Sums], n_caught: Mapping[str, int], level: float = 0.95
+    sums: Mapping[str, Sums],
+    n_caught: Mapping[str, int],
+    level: float = 0.95,
+    guard_fish: float = GUARD_FISH,
 ) -> CatchWeighted:
     """Return the mean allele proportion weighted to the measured catch, from the sums of each class.
 
@@ -71,6 +75,11 @@ def catch_weighted_from_sums(
     degrees of freedom of the within-class part; then the beta limits of Korn and Graubard at
     ``n_eff = p (1-p) / V * (t[A-1] / t[df])^2``. Where nothing varies (all fish 0, all 1, all alike)
     ``n_eff = 1 / sum(w_h^2 / n_h)``, the number of fish an unweighted sample would need to carry as much.
+
+    Eight fish of a class can easily show too little spread where few fish carry it all. So, for the limits only,
+    the variance of a class whose standard deviation is no less than the distance of its mean from 0 or 1 is taken
+    with guard_fish fish added at q = 0 and at q = 1, as in `mean_from_sums`; ``se`` and ``df`` stay plain. Over
+    simulated lakes this lifts the lowest coverage at 8 fish a class from .91 to .95 (DEVELOPERS.md).
 
     A class of one fish borrows the pooled within-class variance (df = fish - classes). A class that was caught
     and has no result is never averaged away: the mean is that of the covered classes, with the share they make up.
@@ -109,8 +118,7 @@ def catch_weighted_from_sums(
     w = np.array([caught[name] for name in covered], dtype=np.float64) / n_measured
     means = np.array([sums[name].sum_q for name in covered]) / n
     mean = float(np.clip(w @ means, 0.0, 1.0))
-    single: NDArray[np.bool_] = n == 1
-    borrowed = tuple(name for name, alone in zip(covered, single, strict=True) if alone)
+    borrowed = tuple(name for name in covered if sums[name].n == 1)
     df_pooled = n_fish - len(covered)
     if df_pooled < 1:
         word = ONE_FISH_A_CLASS if n_fish > 1 else ""
@@ -119,22 +127,23 @@ def catch_weighted_from_sums(
             share_covered=share, uncovered=uncovered, borrowed=borrowed,
         )  # fmt: skip
     own = np.array([sums[name].variance or 0.0 for name in covered])
-    pooled = float(((n - 1) * own).sum() / df_pooled)
-    spread = np.where(single, pooled, own)
-    variance = float((w**2 * spread / n).sum() + (w * (means - mean) ** 2).sum() / n_measured)
-    # A borrowed spread is itself made of the other classes' variances, so it adds to their weights.
-    weights = (w**2 / n + (w**2 / n)[single].sum() * (n - 1) / df_pooled)[~single]
-    parts = weights * own[~single]
-    below = float((parts**2 / (n[~single] - 1)).sum())
-    df = float(parts.sum() ** 2 / below) if below > 0 else float(df_pooled)
+    variance, df = _variance_and_df(own, n, w)
+    guarded, guarded_df = _variance_and_df(_guarded(own, n, means, guard_fish), n, w)
+    variance, guarded = (
+        value + float((w * (means - mean) ** 2).sum()) / n_measured for value in (variance, guarded)
+    )
     alleles = [sums[name].n_alleles for name in covered]
     known = [value for value in alleles if value is not None]
     n_alleles = float(sum(known)) if len(known) == len(alleles) else np.nan
-    if variance < NO_VARIANCE or mean < NO_VARIANCE or mean > 1 - NO_VARIANCE:
+    if guarded < NO_VARIANCE or mean < NO_VARIANCE or mean > 1 - NO_VARIANCE:
         n_eff = np.array([1 / (w**2 / n).sum()])
     else:
         n_eff = effective_number(
-            np.array([mean * (1 - mean)]), np.array([variance]), np.array([df]), np.array([n_alleles]), level
+            np.array([mean * (1 - mean)]),
+            np.array([guarded]),
+            np.array([guarded_df]),
+            np.array([n_alleles]),
+            level,
         )
     low, high = (float(limit[0]) for limit in beta_limits(np.array([mean]), n_eff, level))
     return CatchWeighted(
@@ -143,3 +152,26 @@ def catch_weighted_from_sums(
         level, variance**0.5, df,
         share_covered=share, uncovered=uncovered, borrowed=borrowed,
     )  # fmt: skip
+
+
+def _guarded(own: Floats, n: Floats, means: Floats, guard_fish: float) -> Floats:
+    """Return the class variances with guard_fish added at q = 0 and at q = 1 where few fish carry the spread."""
+    few_carry_it = (n > 1) & (np.sqrt(own) >= np.minimum(means, 1 - means) - 1e-9)
+    m = n + 2 * guard_fish
+    mean = (n * means + guard_fish) / m
+    squares = (n - 1) * own + n * means**2
+    with_guard = ((squares + guard_fish) / m - mean**2) * m / np.where(n > 1, m - 1, 1.0)
+    return np.where(few_carry_it, np.maximum(with_guard, own), own)
+
+
+def _variance_and_df(own: Floats, n: Floats, w: Floats) -> tuple[float, float]:
+    """Return the within-class part of the variance and its Satterthwaite degrees of freedom."""
+    single = n == 1
+    df_pooled = float(n.sum()) - len(n)
+    pooled = float(((n - 1) * own).sum()) / df_pooled
+    variance = float((w**2 * np.where(single, pooled, own) / n).sum())
+    # A borrowed spread is itself made of the other classes' variances, so it adds to their weights.
+    weights = (w**2 / n + (w**2 / n)[single].sum() * (n - 1) / df_pooled)[~single]
+    parts = weights * own[~single]
+    below = float((parts**2 / (n[~single] - 1)).sum())
+    return variance, float(parts.sum()) ** 2 / below if below > 0 else df_pooled

@@ -1,0 +1,229 @@
+"""How many fish, of which size classes: half-widths, chances of meeting a carrier, and shares of the swabs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import ceil, floor, log
+
+import numpy as np
+from scipy.special import gammaln
+
+from geneticlog.rules.checking import NumberFault, count, level_of, positive, proportion
+from geneticlog.rules.intervals import t_quantile
+
+EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
+ALLOCATIONS = {
+    EQUAL: "the same number in every class: shows a trend across sizes best",
+    PROPORTIONAL: "as the classes make up the catch: near the best for the mean of the lake, needs no spread",
+    LEAST_VARIANCE: "catch times spread: the narrowest interval for the mean of the lake",
+}
+MOST_FISH = 1_000_000  # beyond this a half-width is asked for that no lake can give
+
+
+def half_width_of(spread: float, n_fish: int, level: float = 0.95) -> float:
+    """Return the half-width to expect of the mean of n fish, ``t[n-1] s / sqrt(n)``.
+
+    spread
+        Standard deviation of q over fish, 0 to 1.
+    n_fish
+        At least 2.
+    raises
+        NumberFault for a negative spread or fewer than two fish.
+    """
+    n = count(n_fish, "fish", least=2)
+    if not (np.isfinite(spread) and spread >= 0):
+        raise NumberFault(f"spread: {spread!r} is not a number from 0 up")
+    return float(t_quantile(np.array([n - 1.0]), level_of(level))[0] * spread / np.sqrt(n))
+
+
+def fish_for_half_width(s: float, half_width: float, level: float = 0.95) -> int:
+    """Return the least number of fish whose mean has this half-width, ``t[n-1] s / sqrt(n) <= half_width``.
+
+    s
+        Standard deviation of q over fish: about .06 in old intergrade lakes, .12 some years after stocking, up to
+        .45 where pure fish of both kinds meet.
+    half_width
+        Wanted reach of the interval to each side, above 0.
+    raises
+        NumberFault for a spread or half-width that is not above 0, or more than a million fish.
+    """
+    s, d = positive(s, "spread"), positive(half_width, "half-width")
+    level_of(level)
+    low, high = 1, 2
+    while half_width_of(s, high, level) > d:
+        low, high = high, high * 2
+        if high > MOST_FISH:
+            raise NumberFault(
+                f"half-width {half_width:g} with a spread of {s:g} asks for over a million fish"
+            )
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if half_width_of(s, middle, level) <= d else (middle, high)
+    return high
+
+
+def fish_for_share(
+    share: float, half_width: float, quantile: float = 1.959964, population: int | None = None
+) -> int:
+    """Return the fish needed to know a share of fish to +/- half_width, ``n0 = t^2 p(1-p)/d^2``.
+
+    population
+        Fish in a closed water; then ``n = n0 / (1 + (n0 - 1)/N)``.
+    raises
+        NumberFault for a share outside 0 to 1 or numbers that are not above 0.
+    source
+        Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4.
+    """
+    p = proportion(share, "share")
+    n = positive(quantile, "quantile") ** 2 * p * (1 - p) / positive(half_width, "half-width") ** 2
+    if population is not None:
+        n = n / (1 + (n - 1) / count(population, "fish in the water", least=1))
+    return max(1, ceil(n - 1e-9))
+
+
+def chance_of_a_carrier(frequency: float, n_fish: int, population: int | None = None) -> float:
+    """Return the chance that n fish include at least one of a kind, ``1 - (1 - frequency)^n``.
+
+    frequency
+        Share of the lake's fish that are of that kind (carriers: fish, not alleles), 0 to 1.
+    population
+        Fish in a closed water: then exact without replacement (hypergeometric), with frequency x population
+        carriers rounded to whole fish.
+    raises
+        NumberFault for a frequency outside 0 to 1, a broken number of fish, or more fish than the water holds.
+    source
+        Binomial and hypergeometric; presumes fish met at random, which schools and stocking sites are not.
+    """
+    f, n = proportion(frequency, "frequency"), count(n_fish, "fish")
+    if population is None:
+        return float(1 - (1 - f) ** n)
+    size = count(population, "fish in the water", least=1)
+    if n > size:
+        raise NumberFault(f"fish: {n} is more than the {size} in the water")
+    others = size - round(f * size)
+    if n > others:
+        return 1.0
+    return float(
+        -np.expm1(gammaln(others + 1) - gammaln(others - n + 1) - gammaln(size + 1) + gammaln(size - n + 1))
+    )
+
+
+def fish_for_a_carrier(frequency: float, chance: float = 0.95) -> int:
+    """Return the least number of fish that includes one of a kind with this chance, ``ln(1-P) / ln(1-f)``.
+
+    raises
+        NumberFault for a frequency that is not above 0, or a chance not between 0 and 1.
+    """
+    f = positive(proportion(frequency, "frequency"), "frequency")
+    level_of(chance)
+    return 1 if f == 1 else max(1, ceil(log(1 - chance) / log(1 - f) - 1e-9))
+
+
+def allocation_shares(
+    n: float, catch: Mapping[str, float], spread: Mapping[str, float] | None, rule: str
+) -> dict[str, float]:
+    """Return n fish shared over the classes as broken numbers, before `allocate` makes them whole.
+
+    source
+        Neyman J (1934) for the least variance; Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 5.
+    """
+    if not catch:
+        raise NumberFault("allocation: there is no size class to share the fish over")
+    if rule not in ALLOCATIONS:
+        raise NumberFault(f"allocation: {rule!r} is not one of {', '.join(ALLOCATIONS)}")
+    for name, number in catch.items():
+        if not (np.isfinite(number) and number >= 0):
+            raise NumberFault(f"catch of {name}: {number!r} is not a number from 0 up")
+    if rule == EQUAL:
+        weights = dict.fromkeys(catch, 1.0)
+    elif rule == PROPORTIONAL:
+        weights = {name: float(number) for name, number in catch.items()}
+    else:
+        if spread is None or set(catch) - set(spread):
+            missing = next(iter(set(catch) - set(spread or {})))
+            raise NumberFault(f"allocation by least variance: no spread is given for {missing!r}")
+        for name in catch:
+            if not (np.isfinite(spread[name]) and spread[name] >= 0):
+                raise NumberFault(f"spread of {name}: {spread[name]!r} is not a number from 0 up")
+        weights = {name: float(number) * spread[name] for name, number in catch.items()}
+    total = sum(weights.values())
+    if total <= 0:
+        raise NumberFault("allocation: every class has a catch or a spread of 0, so nothing tells them apart")
+    return {name: n * weight / total for name, weight in weights.items()}
+
+
+def allocate(
+    n: int,
+    catch: Mapping[str, float],
+    spread: Mapping[str, float] | None = None,
+    *,
+    rule: str | None = None,
+    least: int = 0,
+) -> dict[str, int]:
+    """Return how many of n fish to swab in each size class, as whole fish that add up to n.
+
+    n
+        Fish in all.
+    catch, spread
+        Size class -> likely catch, and standard deviation of q within it.
+    rule
+        "equal", "proportional" or "least_variance" (catch times spread). Default: least variance with spreads,
+        else proportional.
+    least
+        Fewest fish for every class; what is left is shared by the rule.
+    raises
+        NumberFault for no class, a negative catch or spread, a missing spread, or fewer fish than the least asks.
+    """
+    n, least = count(n, "fish to allocate"), count(least, "least fish for each class")
+    rule = rule or (LEAST_VARIANCE if spread is not None else PROPORTIONAL)
+    shares = allocation_shares(n, catch, spread, rule)
+    if least * len(shares) > n:
+        raise NumberFault(f"fish to allocate: {n} are too few for {least} in each of {len(shares)} classes")
+    # Classes whose share falls short get the least; the others share what remains, until none falls short.
+    lifted: set[str] = set()
+    while True:
+        rest = {name: share for name, share in shares.items() if name not in lifted}
+        left, total = n - least * len(lifted), sum(rest.values())
+        wanted = {name: left * share / total if total > 0 else 0.0 for name, share in rest.items()}
+        short = {name for name, number in wanted.items() if number < least}
+        if not short:
+            break
+        lifted |= short
+    wanted |= dict.fromkeys(lifted, float(least))
+    whole = {name: floor(wanted[name] + 1e-9) for name in catch}
+    by_remainder = sorted(catch, key=lambda name: (whole[name] - wanted[name], -shares[name]))
+    for name in (by_remainder * 2)[: n - sum(whole.values())]:
+        whole[name] += 1
+    return whole
+
+
+def weighted_half_width(
+    swabs: Mapping[str, int], catch: Mapping[str, float], spread: Mapping[str, float], level: float = 0.95
+) -> float | None:
+    """Return the half-width to expect of the catch-weighted mean, within-class part: ``t sqrt(sum w^2 s^2 / n)``.
+
+    Satterthwaite degrees of freedom. None where a class with catch gets no swab (there is then no mean of the
+    lake), or no class gets two.
+
+    raises
+        NumberFault for a class without its spread.
+    """
+    level_of(level)
+    total = float(sum(catch.values()))
+    parts, dfs = [], []
+    for name, number in catch.items():
+        if not number:
+            continue
+        n = swabs.get(name, 0)
+        if n < 1:
+            return None
+        if name not in spread:
+            raise NumberFault(f"no spread is given for {name!r}")
+        parts.append((number / total) ** 2 * spread[name] ** 2 / n)
+        dfs.append(max(n - 1, 1))
+    variance = sum(parts)
+    if not parts or sum(swabs.values()) <= len(parts):
+        return None
+    below = sum(part**2 / df for part, df in zip(parts, dfs, strict=True))
+    df = variance**2 / below if below > 0 else float(sum(dfs))
+    return float(t_quantile(np.array([df]), level)[0] * np.sqrt(variance))

@@ -1,0 +1,202 @@
+"""How often 95 % intervals hold the truth: ours and what others use, over invented lakes, sample sizes and panels.
+
+Run: python tests/benchmarks/coverage_study.py [surveys per cell] [bootstrap surveys per cell]
+Prints Markdown tables (those in DEVELOPERS.md). Everything is vectorised and seeded.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+from scipy.special import ndtr, ndtri, stdtrit
+
+from geneticlog.rules.intervals import mean_from_sums_many, unseen_share
+from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.sums import Sums
+
+Random = np.random.Generator
+N_FISH = (4, 6, 8, 10, 15, 20, 30, 60)
+N_LOCI = (12, 35, 73)
+
+
+def from_ancestry(draw: Callable[[Random, tuple[int, int]], np.ndarray]) -> Callable:
+    """Alleles of a fish are binomial given its ancestry."""
+    return lambda random, shape, loci: random.binomial(2 * loci, draw(random, shape)) / (2 * loci)
+
+
+def mixed(random: Random, shape: tuple[int, int], pure: float, a: float, b: float) -> np.ndarray:
+    return np.where(random.random(shape) < pure, 0.0, random.beta(a, b, shape))
+
+
+def crosses(random: Random, shape: tuple[int, int], loci: int) -> np.ndarray:
+    """35 % northern, 10 % Florida, 15 % F1, 15 % F2, 25 % backcross to northern, gene by gene."""
+    kind = random.random(shape)
+    q = np.where(kind < 0.45, np.where(kind < 0.35, 0.0, 1.0), 0.5)  # pure, and the F1: exactly half
+    q = np.where((kind >= 0.60) & (kind < 0.75), random.binomial(2 * loci, 0.5, shape) / (2 * loci), q)
+    return np.where(kind >= 0.75, random.binomial(loci, 0.5, shape) / (2 * loci), q)
+
+
+# name: (how a fish is drawn, true mean, share of the smallest distinct kind of fish or None)
+LAKES = {
+    "hybrid swarm": (from_ancestry(lambda r, s: r.beta(6, 14, s)), 0.3, None),
+    "mostly northern": (from_ancestry(lambda r, s: mixed(r, s, 0.8, 1, 3)), 0.05, 0.2),
+    "mostly Florida": (from_ancestry(lambda r, s: 1 - mixed(r, s, 0.85, 1, 3)), 0.9625, 0.15),
+    "rare carriers": (from_ancestry(lambda r, s: 0.5 * (r.random(s) < 0.05)), 0.025, 0.05),
+    "bimodal": (from_ancestry(lambda r, s: np.where(r.random(s) < 0.5, 0.02, 0.97)), 0.495, 0.5),
+    "mixed classes": (crosses, 0.10 + 0.15 / 2 + 0.15 / 2 + 0.25 / 4, 0.1),
+    "long tail": (from_ancestry(lambda r, s: r.beta(0.25, 2.5, s)), 0.25 / 2.75, None),
+    "small group": (from_ancestry(lambda r, s: np.where(r.random(s) < 0.12, 1.0, 0.0)), 0.12, 0.12),
+}
+METHODS = ("guarded", "Korn-Graubard", "alleles", "t", "percentile", "BCa")
+
+
+def score(low: np.ndarray, high: np.ndarray, truth: float) -> tuple[float, float]:
+    """Share that hold the truth (an undefined interval is the point it stands on), and mean width."""
+    return float(((low <= truth + 1e-12) & (high >= truth - 1e-12)).mean()), float((high - low).mean())
+
+
+def bootstraps(
+    q: np.ndarray, random: Random, resamples: int = 999
+) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+    n_surveys, n = q.shape
+    drawn = np.empty((n_surveys, resamples))
+    for at in range(n_surveys):
+        drawn[at] = q[at][random.integers(0, n, (resamples, n))].mean(axis=1)
+    drawn.sort(axis=1)
+    mean = q.mean(axis=1)
+    below = np.clip(
+        (drawn < mean[:, None] - 1e-12).mean(axis=1), 1 / (resamples + 1), 1 - 1 / (resamples + 1)
+    )
+    z0 = ndtri(below)
+    d = (q - mean[:, None]) / (n - 1)
+    spread = (d**2).sum(axis=1)
+    a = np.divide((d**3).sum(axis=1), 6 * spread**1.5, out=np.zeros(n_surveys), where=spread > 0)
+    found = {}
+    for name in ("percentile", "BCa"):
+        ends = []
+        for z in ndtri([0.025, 0.975]):
+            share = np.full(n_surveys, ndtr(z))
+            if name == "BCa":
+                share = ndtr(z0 + (z0 + z) / (1 - a * (z0 + z)))
+            at = np.clip(np.round(share * (resamples - 1)).astype(int), 0, resamples - 1)
+            ends.append(drawn[np.arange(n_surveys), at])
+        found[name] = (ends[0], ends[1])
+    return found
+
+
+def cell(draw: Callable, truth: float, n: int, loci: int, surveys: int, few: int, seed: int) -> dict:
+    random = np.random.default_rng(seed)
+    q = draw(random, (surveys, n), loci)
+    fish, sums, squares = np.full(surveys, n), q.sum(axis=1), (q**2).sum(axis=1)
+    alleles = 2.0 * loci * fish
+    found = {}
+    for name, guard in (("guarded", 0.02), ("Korn-Graubard", 0.0)):
+        ours = mean_from_sums_many(fish, sums, squares, alleles, guard_fish=guard)
+        found[name] = score(ours.low, ours.high, truth)
+    p, s = q.mean(axis=1), q.std(axis=1, ddof=1)
+    wald = 1.959964 * np.sqrt(p * (1 - p) / alleles)
+    reach = stdtrit(n - 1, 0.975) * s / n**0.5
+    found["alleles"], found["t"] = score(p - wald, p + wald, truth), score(p - reach, p + reach, truth)
+    for name, (low, high) in bootstraps(q[:few], random).items():
+        found[name] = score(low, high, truth)
+    return found
+
+
+def means(surveys: int, few: int) -> None:
+    print(f"\n{surveys:,} surveys a cell ({few:,} for the bootstraps); coverage / mean width.\n")
+    print("| lake | loci | n | unseen | " + " | ".join(METHODS) + " |")
+    print("|---|---|---|---|" + "---|" * len(METHODS))
+    lowest: dict[str, tuple[float, str]] = {}
+    widths: dict[str, list[float]] = {name: [] for name in METHODS}
+    for at, (lake, (draw, truth, kind)) in enumerate(LAKES.items()):
+        for loci in N_LOCI:
+            for n in N_FISH:
+                found = cell(draw, truth, n, loci, surveys, few, 10_000 * at + 100 * loci + n)
+                hidden = kind is not None and kind < unseen_share(n)
+                said = []
+                for name in METHODS:
+                    held, width = found[name]
+                    said.append(f"{held:.3f} / {width:.2f}")
+                    widths[name].append(width)
+                    key = f"{name}, {'n >= 8' if n >= 8 else 'n < 8'}, {'a kind can hide' if hidden else 'seen'}"
+                    if held < lowest.get(key, (2.0, ""))[0]:
+                        lowest[key] = (held, f"{lake}, {loci} loci, n {n}")
+                if found["guarded"][0] < 0.93:
+                    said[0] = f"**{said[0]}**"
+                mark = "†" if hidden else ""
+                print(
+                    f"| {lake} | {loci} | {n} | {unseen_share(n):.3f}{mark} | " + " | ".join(said) + " |",
+                    flush=True,
+                )
+    print("\n| lowest cell of | coverage | where |\n|---|---|---|")
+    for key in sorted(lowest):
+        print(f"| {key} | {lowest[key][0]:.3f} | {lowest[key][1]} |")
+    print("\nMean width: " + ", ".join(f"{name} {np.mean(widths[name]):.3f}" for name in METHODS))
+
+
+SHARES = np.array([0.45, 0.30, 0.175, 0.06, 0.015])
+
+
+def by_class(means_of: list[float], draw: Callable) -> tuple[list[float], Callable]:
+    return means_of, draw
+
+
+WEIGHTED = {
+    "size gradient, swarm": by_class(
+        [0.16, 0.27, 0.39, 0.48, 0.65], lambda r, m, n: r.beta(20 * m, 20 * (1 - m), n)
+    ),
+    "no gradient, swarm": by_class([0.3] * 5, lambda r, m, n: r.beta(6, 14, n)),
+    "mostly northern": by_class([0.05] * 5, lambda r, m, n: mixed(r, (n, 1), 0.8, 1, 3)[:, 0]),
+    "rare carriers": by_class([0.025] * 5, lambda r, m, n: 0.5 * (r.random(n) < 0.05)),
+    "stocked young": by_class([0.30, 0.15, 0.05, 0.02, 0.02], lambda r, m, n: 0.5 * (r.random(n) < 2 * m)),
+    "old Florida giants": by_class([0.02, 0.05, 0.2, 0.6, 0.9], lambda r, m, n: 1.0 * (r.random(n) < m)),
+    "bimodal": by_class([0.495] * 5, lambda r, m, n: np.where(r.random(n) < 0.5, 0.02, 0.97)),
+    "long tail": by_class([0.25 / 2.75] * 5, lambda r, m, n: r.beta(0.25, 2.5, n)),
+}
+
+
+def weighted(surveys: int, catch: int, per_class: int, loci: int = 35) -> None:
+    for at, (lake, (class_means, draw)) in enumerate(WEIGHTED.items()):
+        random = np.random.default_rng(777 + at + 13 * catch + per_class)
+        truth = float(SHARES @ np.array(class_means))
+        held = plain = 0
+        width, kept = 0.0, 0
+        for _ in range(surveys):
+            caught = random.multinomial(catch, SHARES)
+            sums, n_caught = {}, {}
+            everything = []
+            for name, n, mean in zip("abcde", caught, class_means, strict=True):
+                if not n:
+                    continue
+                q = random.binomial(2 * loci, draw(random, mean, min(per_class, n))) / (2 * loci)
+                sums[name] = Sums(len(q), float(q.sum()), float((q**2).sum()), 2.0 * loci * len(q))
+                n_caught[name] = int(n)
+                everything.append(q)
+            found = catch_weighted_from_sums(sums, n_caught)
+            if found.low is None or found.high is None:
+                continue
+            kept += 1
+            held += found.low <= truth <= found.high
+            width += found.high - found.low
+            q = np.concatenate(everything)
+            alone = mean_from_sums_many([len(q)], [q.sum()], [(q**2).sum()], [70.0 * len(q)])
+            plain += bool(alone.low[0] <= truth <= alone.high[0])
+        print(
+            f"| {lake} | {catch} | {per_class} | {held / kept:.3f} / {width / kept:.2f} | {plain / kept:.3f} |",
+            flush=True,
+        )
+
+
+if __name__ == "__main__":
+    many = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
+    some = int(sys.argv[2]) if len(sys.argv) > 2 else 400
+    started = time.perf_counter()
+    print("| lake | caught | a class | catch-weighted, coverage / width | plain mean of the swabbed fish |")
+    print("|---|---|---|---|---|")
+    for caught, per_class in ((200, 8), (60, 8), (200, 5), (200, 12)):
+        weighted(max(200, many // 4), caught, per_class)
+    means(many, some)
+    print(f"\n{time.perf_counter() - started:.0f} s")

@@ -1,0 +1,96 @@
+"""Planning numbers, against textbook arithmetic and tables worked out outside this package."""
+
+from __future__ import annotations
+
+import pytest
+from invented import CAUGHT, GROUPS
+
+from geneticlog.rules.intervals import unseen_share
+from geneticlog.rules.sampling import (
+    allocation_shares,
+    chance_of_a_carrier,
+    fish_for_a_carrier,
+    fish_for_half_width,
+    fish_for_share,
+    half_width_of,
+)
+from geneticlog.rules.sums import sums_of
+
+
+def test_sample_size_of_a_share_in_a_closed_water() -> None:
+    # Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4 [from memory, recomputed]: p .5, d .05, t = 2, N 3,200
+    assert fish_for_share(0.5, 0.05, quantile=2) == 400
+    assert fish_for_share(0.5, 0.05, quantile=2, population=3200) == 356
+
+
+@pytest.mark.parametrize(
+    ("frequency", "for_95", "for_99"),
+    [(0.01, 299, 459), (0.02, 149, 228), (0.05, 59, 90), (0.10, 29, 44), (0.20, 14, 21)],
+)
+def test_fish_to_meet_a_carrier(frequency: float, for_95: int, for_99: int) -> None:
+    assert fish_for_a_carrier(frequency, 0.95) == for_95
+    assert fish_for_a_carrier(frequency, 0.99) == for_99
+
+
+@pytest.mark.parametrize(
+    ("frequency", "chances"),
+    [
+        (0.05, [0.2262, 0.4013, 0.5367, 0.6415, 0.7854, 0.9539]),
+        (0.10, [0.4095, 0.6513, 0.7941, 0.8784, 0.9576, 0.9982]),
+        (0.20, [0.6723, 0.8926, 0.9648, 0.9885, 0.9988, 1.0000]),
+    ],
+)
+def test_chance_of_a_carrier(frequency: float, chances: list[float]) -> None:
+    found = [chance_of_a_carrier(frequency, n) for n in (5, 10, 15, 20, 30, 60)]
+    assert found == pytest.approx(chances, abs=5e-5)
+
+
+def test_a_closed_water_is_drawn_without_replacement() -> None:
+    assert chance_of_a_carrier(10 / 200, 30, population=200) == pytest.approx(0.81106, abs=5e-6)
+    assert chance_of_a_carrier(10 / 200, 30) == pytest.approx(0.78536, abs=5e-6)
+
+
+def test_what_so_many_fish_cannot_see() -> None:
+    assert [unseen_share(8), unseen_share(30)] == pytest.approx([0.3123, 0.0950], abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("spread", "half_width", "fish"),
+    [  # smallest n with t s / sqrt(n) <= d, worked out with scipy
+        *[(0.10, 0.05, 18), (0.10, 0.10, 7), (0.20, 0.05, 64), (0.20, 0.10, 18), (0.20, 0.15, 10)],
+        *[(0.25, 0.05, 99), (0.25, 0.10, 27), (0.25, 0.15, 14)],
+        *[(0.30, 0.05, 141), (0.30, 0.10, 38), (0.30, 0.15, 18)],
+    ],
+)
+def test_fish_for_a_half_width(spread: float, half_width: float, fish: int) -> None:
+    assert fish_for_half_width(spread, half_width) == fish
+
+
+def test_half_width_in_standard_deviations() -> None:
+    found = [half_width_of(1.0, n) for n in (3, 5, 8, 10, 15, 20, 30, 60)]
+    assert found == pytest.approx([2.484, 1.242, 0.836, 0.715, 0.554, 0.468, 0.373, 0.258], abs=5e-4)
+
+
+def test_cochran_cities_by_allocation() -> None:
+    # Cochran WG (1977), ch. 5, Table 5.1 example [inputs and outputs from memory]: 64 cities in strata of 16 and 48,
+    # variances 53,843 and 5,581, 24 drawn. Variance of the estimated total, to the nearest unit.
+    sizes, variances = {"large": 16, "small": 48}, {"large": 53_843, "small": 5_581}
+
+    def of_total(drawn: dict[str, float]) -> float:
+        return sum(
+            sizes[name] ** 2 * variances[name] / n * (1 - n / sizes[name]) for name, n in drawn.items()
+        )
+
+    proportional = allocation_shares(24, sizes, None, "proportional")
+    equal = allocation_shares(24, sizes, None, "equal")
+    assert (proportional, equal) == ({"large": 6, "small": 18}, {"large": 12, "small": 12})
+    assert of_total(proportional) == pytest.approx(1_882_293, abs=0.5)
+    assert of_total(equal) == pytest.approx(1_090_827, abs=0.5)
+
+
+def test_28_swabs_of_the_invented_survey() -> None:
+    spread = {name: (sums_of(q, 50).variance or 0) ** 0.5 for name, q in GROUPS.items()}
+    proportional = allocation_shares(28, CAUGHT, None, "proportional")
+    assert list(proportional.values()) == pytest.approx([12.60, 8.40, 4.90, 1.68, 0.42], abs=5e-3)
+    least = allocation_shares(28, CAUGHT, spread, "least_variance")
+    assert list(least.values()) == pytest.approx([11.01, 8.91, 5.72, 1.86, 0.50], abs=5e-3)
