@@ -492,7 +492,8 @@ def _parts(
             data.append(i + 1)
         elif kind != "empty":
             filled = sum(1 for _, k in row if k != "empty")
-            if filled == 1 and " " in code.strip() and not _is_code(code):
+            note = filled == 1 and " " in code.strip() and not _is_code(code)
+            if note or (kind == "text" and _TOTAL.match(code.strip())):
                 other.append((i + 1, _joined(row)))
             else:
                 data.append(i + 1)

@@ -28,6 +28,7 @@ class Kind:
     decisions: tuple[str, ...]
     holds: bool = False
     per_file: bool = False
+    stored_as: str = ""  # another kind under which it is counted and decided; its own is kept in the data
     single: str = ""  # the sentence of one row, where the other speaks of several
 
 
@@ -39,11 +40,15 @@ FINDINGS: dict[str, Kind] = {
     # what cannot be matched to a vial
     "missing": Kind("{vial} was sent and has not come back.", ("resample", "close")),
     "unexpected": Kind("Row {row}: {vial} came back, but {where}.", _WHOSE),
-    "unreadable_code": Kind("Row {row}: {written} does not check as a vial code{candidates}.", _WHOSE),
-    "mangled_code": Kind(
-        "Row {row}: {written} may be a code that a spreadsheet changed ({how}); it was left as it is.", _WHOSE
+    "unreadable_code": Kind(
+        "Row {row}: {written} does not check as a vial code{candidates}.", _WHOSE, stored_as="unexpected"
     ),
-    "no_code": Kind("Row {row} holds a result and no vial code.", _WHOSE),
+    "mangled_code": Kind(
+        "Row {row}: {written} may be a code that a spreadsheet changed ({how}); it was left as it is.",
+        _WHOSE,
+        stored_as="unexpected",
+    ),
+    "no_code": Kind("Row {row} holds a result and no vial code.", _WHOSE, stored_as="unexpected"),
     "code_respelled": Kind(
         "{n} codes in rows {rows} are written otherwise than printed (first {written}); each still checks.",
         _NOTE,
@@ -57,23 +62,21 @@ FINDINGS: dict[str, Kind] = {
         per_file=True,
         single="Row {rows} repeats a result that the file holds already; it counts once.",
     ),
-    "conflicting_rows": Kind(
-        "{vial} stands in rows {rows} with different results ({values}).", _KEEP, holds=True
-    ),
+    "conflicting": Kind("{vial} stands in rows {rows} with different results ({values}).", _KEEP, holds=True),
     "reissue_changed": Kind(
         "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now stands.", _KEEP
     ),
     "reissue_of_rejected": Kind(
         "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
     ),
-    "duplicate_pair_disagrees": Kind(
+    "duplicates_disagree": Kind(
         "{vial} and {other_vial} hold the same fish, but q is {q} and {other_q}: {difference:.3f} apart"
         "{alleles}.",
         _KEEP,
     ),
     # samples without a result, and results without a sample
     "failed": Kind("{vial} gave no result{said} (row {row}).", ("accept", "resample", "close")),
-    "blank_with_result": Kind(
+    "blank_typed": Kind(
         "{vial} is a blank and gave a genotype (q {q}, row {row}): the box or the plate may be contaminated.",
         _KEEP,
     ),
@@ -162,8 +165,11 @@ FINDINGS: dict[str, Kind] = {
         _NOTE,
     ),
     "class_disagrees": Kind(
-        "{vial}, row {row}: the lab says {lab_class}; q {q:.4g}{with_h} is {own_class} by rule set {rule_set}.",
+        "Rows {rows}: {n} times the lab's class is not ours by rule set {rule_set} (first: the lab says"
+        " {lab_class}, q {q:.4g}{with_h} is {own_class}).",
         _NOTE,
+        per_file=True,
+        single="Row {rows}: the lab says {lab_class}; q {q:.4g}{with_h} is {own_class} by rule set {rule_set}.",
     ),
     "f1_label_low_heterozygosity": Kind(
         "{vial}, row {row}: the lab says {lab_class}, but H is {heterozygosity:.4g}; a first cross is"

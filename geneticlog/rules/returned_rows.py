@@ -11,6 +11,7 @@ from geneticlog.rules.cells import missing_meaning, number
 from geneticlog.rules.columns import Column, Reading, Row
 from geneticlog.rules.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.headings import PROPORTIONS
+from geneticlog.rules.lab_classes import compare_classes
 from geneticlog.rules.mangled import mangled_code, mangled_value
 from geneticlog.rules.result_checks import (
     F1_LEAST_H,
@@ -237,6 +238,10 @@ class Drafter:
         if draft.lab_class and h is not None and h < F1_LEAST_H and says_f1(draft.lab_class):
             facts = {"lab_class": draft.lab_class, "heterozygosity": h}
             draft.noted.append(Noted("f1_label_low_heterozygosity", facts))
+        elif draft.lab_class:
+            draft.noted += compare_classes(
+                draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa
+            )
 
     def _failure(self, row: Row, halves: dict[str, _Value]) -> str:
         remark = self._cell(row, "failure")[0].strip()

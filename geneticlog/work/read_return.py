@@ -22,7 +22,13 @@ from geneticlog.store.sheets import Sheet, read_sheets
 from geneticlog.store.tables import Genotype, Result, ReturnFile, ReturnRow, Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
 from geneticlog.work.record import find_shipment, record
-from geneticlog.work.return_findings import Found, disagreeing_pairs, findings_of, open_findings
+from geneticlog.work.return_findings import (
+    Found,
+    disagreeing_pairs,
+    findings_of,
+    open_findings,
+    result_values,
+)
 from geneticlog.work.returned_vials import (
     Earlier,
     Sent,
@@ -247,7 +253,7 @@ def _conflict(kept: list[Placed]) -> Found:
     vial = kept[0].vial
     assert vial is not None
     rows = [each.draft.row for each in kept]
-    return Found("conflicting_rows", {"vial": vial.code, "values": values}, rows, vial.id)
+    return Found("conflicting", {"vial": vial.code, "values": values}, rows, vial.id)
 
 
 def said_of(draft: Draft) -> str:
@@ -324,22 +330,13 @@ def _store(
 
 
 def _result(each: Placed, ids: Mapping[int, int], panel_id: int | None) -> dict[str, Any]:
-    draft = each.draft
     assert each.vial is not None
     return {
         "vial_id": each.vial.id,
-        "return_row_id": ids[draft.row],
+        "return_row_id": ids[each.draft.row],
         "panel_id": panel_id,
-        "outcome": draft.outcome,
         "standing": each.standing,
-        "q": draft.q,
-        "other_q": draft.other_q,
-        "third_q": draft.third_q,
-        "heterozygosity": draft.heterozygosity,
-        "n_loci": draft.n_loci,
-        "call_rate": draft.call_rate,
-        "lab_class": draft.lab_class,
-        "failure": draft.failure,
+        **result_values(each.draft),
     }
 
 

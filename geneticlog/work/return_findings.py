@@ -18,6 +18,7 @@ from geneticlog.rules.result_checks import (
     rows_in_words,
     third_lineage,
 )
+from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Event, Finding, Result, Shipment, Vial
@@ -67,7 +68,7 @@ def findings_of(
         if each.outcome == "duplicate":
             _gather(gathered, "duplicate_row", draft.row, {})
             continue
-        if each.standing and draft.q is not None and draft.n_loci is None:
+        if each.standing == "current" and draft.q is not None and draft.n_loci is None:
             _gather(gathered, "loci_unknown", draft.row, {})
         for kind, facts in draft.noted:
             if vial is None and kind not in _ABOUT_THE_CODE:
@@ -80,20 +81,37 @@ def findings_of(
                 near = nearest(draft.written, sent) if compare else []
                 told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
                 told["nearest"] = near
+            if vial is None:
+                told["values"] = result_values(draft)
             found.append(Found(kind, told, [draft.row], vial.id if vial else None))
         if vial is None:
             if draft.code is not None:
-                told = {"vial": draft.code, "where": each.where}
+                told = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
                 found.append(Found("unexpected", told, [draft.row], each.stranger_id))
         elif vial.role == "blank" and draft.outcome == "typed" and draft.q is not None:
             told = {"vial": vial.code, "q": f"{draft.q:.4g}"}
-            found.append(Found("blank_with_result", told, [draft.row], vial.id))
+            found.append(Found("blank_typed", told, [draft.row], vial.id))
     hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
     if hidden:
         found.append(Found("hidden_rows", {}, hidden))
     if shipment.standing == "packed":
         found.append(Found("shipment_not_sent", {}))
     return [*found, *gathered.values(), *_runs(placed), *_lineages(placed)]
+
+
+def result_values(draft: Draft) -> dict[str, object]:
+    """Return what a row says in the columns of a result, for the day a person says whose it is."""
+    return {
+        "outcome": draft.outcome,
+        "q": draft.q,
+        "other_q": draft.other_q,
+        "third_q": draft.third_q,
+        "heterozygosity": draft.heterozygosity,
+        "n_loci": draft.n_loci,
+        "call_rate": draft.call_rate,
+        "lab_class": draft.lab_class,
+        "failure": draft.failure,
+    }
 
 
 _ABOUT_THE_CODE = {"no_code", "mangled_code", "unreadable_code", "code_respelled"}
@@ -185,7 +203,7 @@ def disagreeing_pairs(session: Session, vial_ids: Sequence[int]) -> list[Found]:
                     "vial": code, "other_vial": other_code, "q": f"{q:.4g}", "other_q": f"{other_q:.4g}",
                     "difference": abs(q - other_q), "alleles": alleles,
                 }  # fmt: skip
-                out.append(Found("duplicate_pair_disagrees", facts, vial_id=first))
+                out.append(Found("duplicates_disagree", facts, vial_id=first))
     return out
 
 
@@ -210,14 +228,14 @@ def open_findings(
             {
                 "number": number,
                 "key": f"{each.kind}:{shipment_id}:{digest[:16]}:{subject}:{number}",
-                "kind": each.kind,
+                "kind": FINDINGS[each.kind].stored_as or each.kind,
                 "shipment_id": shipment_id,
                 "survey_id": each.survey_id,
                 "vial_id": each.vial_id,
                 "return_file_id": return_file_id,
                 "rows": str(each.rows),
                 "text": each.text,
-                "data": as_json(each.facts) or "{}",
+                "data": as_json({"reason": each.kind, **each.facts}) or "{}",
                 "opened_at": now,
             }
         )
