@@ -69,9 +69,13 @@ def number(text: str, decimal: str = ".") -> Number | None:
     found = _NUMBER.fullmatch(plain)
     if found is None:
         return None
+    value = float(plain)
+    if not -1e300 < value < 1e300:
+        return None
     decimals = len(found[2].partition(".")[2]) - int(found[3] or 0)
     # Sixteen digits are a binary fraction written out in full, not the precision of a measurement.
-    return Number(float(plain), signed, 0.5 * 10.0**-decimals if decimals < 12 else 1e-9, plain)
+    half_digit = 0.5 * 10.0 ** -max(decimals, -300) if decimals < 12 else 1e-9
+    return Number(value, signed, half_digit, plain)
 
 
 def decimal_mark(texts: list[str]) -> tuple[str, str]:

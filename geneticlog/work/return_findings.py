@@ -132,12 +132,13 @@ def _runs(placed: Sequence[Placed]) -> list[Found]:
     for each in placed:
         draft = each.draft
         signature: tuple[object, ...] | None = None
-        if each.standing and draft.q is not None and draft.heterozygosity is not None:
-            pure = draft.q in (0.0, 1.0) or draft.heterozygosity == 1.0
-            if not pure:
-                signature = (draft.q, draft.heterozygosity)
-                if by_calls:
-                    signature = tuple(sorted(draft.genotypes.items())) if draft.genotypes else None
+        h = draft.heterozygosity
+        # Nearly pure fish share their few alleles by chance, first crosses are all alike.
+        telling = draft.q is not None and h is not None and 0.05 < draft.q < 0.95 and h < 1.0
+        if each.standing and telling:
+            signature = (draft.q, h)
+            if by_calls:
+                signature = tuple(sorted(draft.genotypes.items())) if draft.genotypes else None
         signatures.append(signature)
     what = "genotype at every locus" if by_calls else "q and H"
     for first, last in identical_runs(signatures, 2 if by_calls else 3):
