@@ -229,10 +229,10 @@ def void(desk: Desk, vials: tuple[str, ...], run: int | None, why: str) -> None:
 @click.pass_obj
 def stocks(desk: Desk, stocks_file: Path | None) -> None:
     """List the label stocks and check each: page, label, printer dots, vial."""
+    from geneticlog.faces.labels import doubts_of
     from geneticlog.faces.stocks import load_stocks
-    from geneticlog.rules.stock_checks import check
 
-    listed = [(stock, check(stock)) for stock in load_stocks(stocks_file).values()]
+    listed = [(stock, doubts_of(stock)) for stock in load_stocks(stocks_file).values()]
 
     def say() -> None:
         rows: list[Sequence[Any]] = []

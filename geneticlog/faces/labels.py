@@ -15,7 +15,7 @@ from typing import Any
 from geneticlog.errors import Refused
 from geneticlog.faces.paper import set_paper
 from geneticlog.rules.stock import Stock, symbol_mm
-from geneticlog.rules.stock_checks import check
+from geneticlog.rules.stock_checks import Doubt, check
 from geneticlog.rules.vialcode import printed
 
 # DejaVu Sans Mono, in parts of the type size: how far one letter advances, how high a capital is.
@@ -25,6 +25,7 @@ MOST_LETTER_MM = 3.1
 CORNER_LETTER_MM = 1.5
 LEAST_CORNER_LETTER_MM = 1.2
 LEADING = 1.45  # from baseline to baseline, in heights of a capital
+SAMPLE = "BG4F7Q2KR"  # any code: in one width of letters all are as long
 SPECIMEN = "SPECIMEN"  # on a calibration page: it scans and is no vial code
 
 Progress = Callable[[int], None]
@@ -219,9 +220,20 @@ def calibration_pdf(stock: Stock) -> bytes:
     return set_paper("calibration.typ", data)
 
 
+def doubts_of(stock: Stock) -> list[Doubt]:
+    """Return all that is wrong with a stock: its checks, and whether the readable code has room on a wrap."""
+    doubts = check(stock)
+    if stock.content != "cap" and not any(doubt.refused for doubt in doubts):
+        try:
+            wrap_face(stock, SAMPLE)
+        except Refused as fault:
+            doubts.insert(0, Doubt("label_w", str(fault).partition(": ")[2], True))
+    return doubts
+
+
 def refuse_unsound(stock: Stock) -> None:
     """Raise Refused, with all its refusals, for a stock that does not pass its checks."""
-    if refusals := [f"{doubt.key}: {doubt.text}" for doubt in check(stock) if doubt.refused]:
+    if refusals := [f"{doubt.key}: {doubt.text}" for doubt in doubts_of(stock) if doubt.refused]:
         raise Refused(f"label stock {stock.name} cannot be printed on: " + "; ".join(refusals))
 
 

@@ -12,7 +12,7 @@ import pytest
 import zxingcpp
 
 from geneticlog.errors import Refused
-from geneticlog.faces.labels import SPECIMEN, calibration_pdf, label_pdf, symbol_svg, wrap_face
+from geneticlog.faces.labels import SPECIMEN, calibration_pdf, doubts_of, label_pdf, symbol_svg, wrap_face
 from geneticlog.faces.stocks import load_stocks
 from geneticlog.rules.vialcode import VialCodeError, mint, parse, printed
 
@@ -144,8 +144,12 @@ def test_the_readable_code_has_letters_of_two_millimetres_or_is_refused() -> Non
             face = wrap_face(stock, CODES[0], "CEDAR 2026")
             assert " ".join(w.text for w in face.words[:-1]) == printed(CODES[0])
             assert min(w.letter_mm for w in face.words[:-1]) >= 2.0
+    narrow = replace(STOCKS["letter-wrap"], label_w_mm=13.0)
     with pytest.raises(Refused, match="letters of 1"):
-        wrap_face(replace(STOCKS["letter-wrap"], label_w_mm=13.0), CODES[0])
+        wrap_face(narrow, CODES[0])
+    assert [(doubt.key, doubt.refused) for doubt in doubts_of(narrow)] == [("label_w", True)]
+    with pytest.raises(Refused, match=r"cannot be printed on: label_w: the readable code has room"):
+        label_pdf(narrow, CODES[:1])
 
 
 def test_a_corner_that_does_not_fit_is_refused_not_clipped() -> None:
@@ -159,6 +163,14 @@ def test_a_stock_that_fails_its_checks_is_not_printed_on() -> None:
     ) as fault:
         label_pdf(replace(STOCKS["letter-wrap"], cols=6), CODES[:1])
     assert fault.value.exit_code == 4
+
+
+def test_a_note_without_room_is_left_out_and_the_labels_stay() -> None:
+    stock = STOCKS["letter-wrap"]
+    assert "Run 1" in words(label_pdf(stock, CODES[:3], note="Run 1"))
+    long = label_pdf(stock, CODES[:3], note="Run 1 " * 60)
+    assert "Run 1" not in words(long)
+    assert sorted(read(pages(long)[0])) == sorted(CODES[:3])
 
 
 def test_progress_is_told_label_by_label() -> None:
