@@ -12,9 +12,14 @@ from math import ceil, floor, pi
 
 MM_PER_INCH = 25.4
 QUIET_MODULES = 4  # white on every side of a symbol, ISO/IEC 18004 as its originator explains it
-FEWEST_DOTS, SAFE_DOTS = 3, 4  # dots a module: below the first refused, below the second warned of
-LEAST_MODULE_MM = 0.25
-SMALL_TUBE_MM = 10.0  # under this outside diameter a wrap carries text alone and the dot the symbol
+# Dots a module: below the first refused (our own floor), below the second warned of (the originator's guidance).
+FEWEST_DOTS, SAFE_DOTS = 3, 4
+LEAST_MODULE_MM = (
+    0.25  # what a standard reader resolves, by the originator's guidance; no rule for phones is known
+)
+SMALL_TUBE_MM = (
+    10.0  # our own choice: under this outside diameter a wrap carries text alone and the dot the symbol
+)
 SLACK_MM = 1e-6  # sizes given in inches do not add up exactly
 
 
@@ -34,7 +39,11 @@ def symbol_mm(version: int, module: float, *, quiet: bool = False) -> float:
 
 
 def widest_on_curve_mm(od_mm: float) -> float:
-    """Return the widest symbol for a cylinder: its centre and edge differ by less than 30 degrees."""
+    """Return the widest symbol for a cylinder, mm: the tangents at its centre and edge differ by 30 degrees.
+
+    GS1's general specifications have such a placement rule; the number of degrees is from memory, so it warns
+    and refuses nothing.
+    """
     return pi * od_mm / 6
 
 

@@ -10,7 +10,7 @@ import qrcode.util
 from geneticlog.faces.labels import modules
 from geneticlog.rules.stock import module_mm, symbol_mm, widest_on_curve_mm, wrap_share
 
-# ISO/IEC 18004, capacity by version and level: numeric, alphanumeric, byte
+# The published capacity table of the symbols of ISO/IEC 18004, by version and level: numeric, alphanumeric, byte
 CAPACITY = {
     (1, "L"): (41, 25, 17), (1, "M"): (34, 20, 14), (1, "Q"): (27, 16, 11), (1, "H"): (17, 10, 7),
     (2, "L"): (77, 47, 32), (2, "M"): (63, 38, 26), (2, "Q"): (48, 29, 20), (2, "H"): (34, 20, 14),
@@ -82,7 +82,7 @@ def test_the_originators_worked_example() -> None:
 def test_a_vial_bends_a_symbol_out_of_sight(
     od: float, widest: float, module_1: float, module_2: float, covers: float
 ) -> None:
-    # centre and edge differ by less than 30 degrees; the girth is pi times the outside diameter
+    # arithmetic: a twelfth of the girth either side of the centre is 30 degrees; the number 30 is from memory
     assert widest_on_curve_mm(od) == pytest.approx(widest, abs=0.006)
     assert symbol_mm(1, module_1) == pytest.approx(widest, abs=0.03)
     assert symbol_mm(2, module_2) == pytest.approx(widest, abs=0.03)

@@ -9,8 +9,8 @@ from stdnum.iso7064 import mod_11_2, mod_37_2, mod_37_36, mod_97_10
 
 from geneticlog.rules.vialcode import ALPHABET, NEVER_MINTED, VialCodeError, mint, parse, printed, serial_of
 
-# Payload and check character of codes of our form, worked out by hand from the standard's fold
-# (c = 2c + value, modulo 37; check = 1 - 2c), and recomputed below by python-stdnum.
+# Payload and check character of codes of our form, worked out from the standard's fold
+# (c = 2c + value, modulo 37; check = 1 - 2c) apart from the code under test, and again below by python-stdnum.
 MINTED = {
     "BG4F7Q2K": "R",
     "BG000001": "J",
