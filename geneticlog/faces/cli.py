@@ -54,14 +54,23 @@ COMMANDS = {
         "geneticlog.faces.commands_fieldsheet:fieldsheet",
         "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",
     ),
-    "return": (
-        "geneticlog.faces.commands_return:lab_return",
-        "Look at what a lab sent back, and read it.",
-    ),
     "shipment": (
         "geneticlog.faces.commands_shipment:shipment",
         "Pack vials for a lab, send them, and follow them home.",
     ),
+    "return": (
+        "geneticlog.faces.commands_return:lab_return",
+        "Look at what a lab sent back, and read it.",
+    ),
+    "reconcile": (
+        "geneticlog.faces.commands_reconcile:reconcile",
+        "Hold what came back of SHIPMENT against what was sent.",
+    ),
+    "decide": (
+        "geneticlog.faces.commands_reconcile:decide",
+        "Decide on FINDING, with the reason; another decision takes it back.",
+    ),
+    "history": ("geneticlog.faces.commands_history:history", "Show the whole life of VIAL."),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

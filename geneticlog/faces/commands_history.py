@@ -1,0 +1,36 @@
+"""``geneticlog history``: the whole life of one vial on one screen."""
+
+from __future__ import annotations
+
+import click
+
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
+
+
+@click.command(cls=ShowCommand)
+@click.argument("vial")
+@click.pass_obj
+def history(desk: Desk, vial: str) -> None:
+    """Show the whole life of VIAL.
+
+    Printed, filled, packed, sent, arrived, returned, its findings and who decided what about them.
+    """
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.work.history import history as life_of
+    from geneticlog.work.pack import look_up
+
+    with desk.reading() as session:
+        told = life_of(session, look_up(session, vial))
+
+    def say() -> None:
+        click.echo(f"Vial {printed(told.vial)}: {told.role.replace('_', ' ')}, {told.custody}")
+        if told.fish:
+            length = f", {told.length:g} {told.length_unit}" if told.length is not None else ""
+            size = f" ({told.size_class})" if told.size_class else ""
+            click.echo(f"  fish {told.fish}{length}{size}, {told.lake}, {told.surveyed_on}")
+        say_table(
+            ["when (UTC)", "who", "what", "why"],
+            [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],
+        )
+
+    desk.show(vars(told), say)

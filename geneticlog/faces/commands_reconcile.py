@@ -1,0 +1,136 @@
+"""``geneticlog reconcile`` and ``geneticlog decide``: what does not add up, and who decided what about it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.work.reconcile import Reconciled
+
+ACTIONS = ("accept", "reject", "match", "resample", "close")
+
+
+@click.command(cls=ShowCommand)
+@click.argument("shipment")
+@click.option("--open", "only_open", is_flag=True, help="Only the findings that wait for a decision.")
+@click.pass_obj
+def reconcile(desk: Desk, shipment: str, only_open: bool) -> None:
+    """Hold what came back of SHIPMENT against what was sent.
+
+    Each thing that does not add up is a numbered finding; decide on it with: geneticlog decide F1 ACTION --why
+    TEXT.
+    """
+    from dataclasses import replace
+
+    from geneticlog.work.reconcile import reconcile as hold_against
+
+    with desk.writing() as session:
+        found = hold_against(session, shipment, now=desk.now(), by=desk.by)
+    if only_open:
+        found = replace(found, findings=tuple(one for one in found.findings if one.decision is None))
+    document = {"shipment": found.shipment, "counts": found.counts, "findings": found.findings}
+    desk.show(document, lambda: said_of_reconciling(found))
+
+
+def said_of_reconciling(found: Reconciled) -> None:
+    from geneticlog.rules.result_checks import FINDINGS
+
+    counts = found.counts
+    click.echo(f"Shipment {found.shipment}: {counts.sent} sent.")
+    if not found.n_files:
+        click.echo("No return is read yet: geneticlog return read FILE --shipment " + found.shipment)
+        return
+    rows = "1 row" if found.n_rows == 1 else f"{found.n_rows} rows"
+    click.echo(
+        f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing; "
+        f"{counts.returned} returned = {counts.matched} matched + {counts.failed} failed "
+        f"+ {counts.conflicting} conflicting"
+    )
+    click.echo(
+        f"  rows:  {rows} = {counts.returned} of returned vials + {counts.duplicate_rows} beyond the first "
+        f"+ {counts.unexpected} unexpected"
+    )
+    n_open = sum(one.decision is None for one in found.findings)
+    if not found.findings:
+        click.echo("No finding: everything reconciles.")
+        return
+    say_table(
+        ["finding", "what", "decision", "can be decided with"],
+        [
+            [
+                one.finding,
+                one.text,
+                one.decision or "open",
+                ""
+                if one.decision
+                else ", ".join(FINDINGS[one.kind].decisions if one.kind in FINDINGS else ()),
+            ]
+            for one in found.findings
+        ],
+    )
+    click.echo(f"{n_open} open of {len(found.findings)} findings.")
+
+
+@click.command(cls=ShowCommand)
+@click.argument("finding")
+@click.argument("action", type=click.Choice(ACTIONS))
+@click.argument("vial", required=False)
+@click.option("--why", required=True, help="The reason, for the record.")
+@click.option("--row", type=int, help="Which of the contradicting rows stands.")
+@click.option("--all-of-kind", is_flag=True, help="Every open finding of this kind in the same shipment.")
+@click.pass_obj
+def decide(
+    desk: Desk, finding: str, action: str, vial: str | None, why: str, row: int | None, all_of_kind: bool
+) -> None:
+    """Decide on FINDING, with the reason; another decision takes it back.
+
+    \b
+    geneticlog decide F3 match "BG 4F7 Q2K R" --why "the lab wrote S for 5"
+    geneticlog decide F4 accept --row 7 --why "the lab confirmed row 7"
+    geneticlog decide F9 resample --all-of-kind --why "next survey"
+    """
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.work.decide import decide as make_decision
+    from geneticlog.work.pack import look_up
+
+    with desk.writing() as session:
+        made = make_decision(
+            session,
+            finding,
+            action,
+            why=why,
+            now=desk.now(),
+            by=desk.by,
+            vial=look_up(session, vial) if vial else None,
+            row=row,
+            all_of_kind=all_of_kind,
+        )
+
+    def say() -> None:
+        for one in made:
+            before = f" (was {one.before})" if one.before else ""
+            click.echo(f"{one.finding} {one.decision}{before}: {one.text}")
+            for code, was, now in one.moved:
+                click.echo(f"  result of {printed(code)}: {was}, now {now}")
+
+    desk.show(
+        {
+            "decisions": [
+                {
+                    "finding": one.finding,
+                    "kind": one.kind,
+                    "vial": one.vial,
+                    "text": one.text,
+                    "decision": one.decision,
+                    "before": one.before,
+                    "moved": [{"vial": c, "before": was, "after": now} for c, was, now in one.moved],
+                }
+                for one in made
+            ]
+        },
+        say,
+    )

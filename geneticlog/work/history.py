@@ -1,0 +1,202 @@
+"""The whole life of one vial: printed, filled, packed, sent, arrived, returned, doubted, decided on."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.custody import custody_of
+from geneticlog.store.tables import Event, Finding, Result, ReturnRow, ShipmentPosition, Vial
+from geneticlog.work.record import fish_name
+
+WORDS = {
+    "filled": "filled",
+    "emptied": "emptied",
+    "voided": "made void",
+    "reprinted": "label printed again",
+    "corrected": "corrected",
+    "packed": "packed",
+}
+
+
+@dataclass(frozen=True)
+class Moment:
+    """One thing that happened: when, who, what, and why where a reason was given."""
+
+    at: datetime
+    by: str | None
+    what: str
+    why: str | None = None
+
+
+@dataclass(frozen=True)
+class ResultSaid:
+    """One result of the vial, standing or not."""
+
+    standing: str
+    outcome: str
+    q: float | None
+    heterozygosity: float | None
+    n_loci: int | None
+    speaks_for_the_fish: bool
+
+
+@dataclass(frozen=True)
+class History:
+    """A vial, where it is now, and all that happened to it."""
+
+    vial: str
+    standing: str
+    role: str
+    custody: str
+    fish: str | None
+    size_class: str | None
+    length: float | None
+    length_unit: str | None
+    lake: str | None
+    surveyed_on: date | None
+    results: tuple[ResultSaid, ...]
+    life: tuple[Moment, ...]
+
+
+def history(session: Session, vial: Vial) -> History:
+    """Return the life of a vial, the first moment first."""
+    fish = vial.fish
+    positions = list(
+        session.scalars(
+            select(ShipmentPosition).where(ShipmentPosition.vial_id == vial.id).order_by(ShipmentPosition.id)
+        )
+    )
+    rows = list(session.scalars(select(ReturnRow).where(ReturnRow.vial_id == vial.id).order_by(ReturnRow.id)))
+    results = list(session.scalars(select(Result).where(Result.vial_id == vial.id).order_by(Result.id)))
+    life = [
+        *_printed_and_filled(session, vial),
+        *(moment for at in positions for moment in _travelled(at)),
+        *(_returned(row, results) for row in rows),
+        *_doubted(session, vial),
+    ]
+    last = positions[-1] if positions else None
+    current = [result.outcome for result in results if result.standing == "current"]
+    return History(
+        vial=vial.code,
+        standing=vial.standing,
+        role=vial.role,
+        custody=custody_of(
+            vial.standing,
+            shipment=last.shipment.standing if last else None,
+            arrival=last.arrival if last else None,
+            outcome=current[-1] if current else None,
+        ).value,
+        fish=fish_name(fish.survey.code, fish.number) if fish else None,
+        size_class=fish.size_class if fish else None,
+        length=fish.length if fish else None,
+        length_unit=fish.length_unit if fish else None,
+        lake=fish.survey.lake.name if fish else None,
+        surveyed_on=fish.survey.surveyed_on if fish else None,
+        results=tuple(
+            ResultSaid(r.standing, r.outcome, r.q, r.heterozygosity, r.n_loci, r.fish_id is not None)
+            for r in results
+        ),
+        life=tuple(sorted(life, key=lambda moment: moment.at)),
+    )
+
+
+def _printed_and_filled(session: Session, vial: Vial) -> list[Moment]:
+    life = []
+    if vial.print_run is not None:
+        run = vial.print_run
+        life.append(Moment(run.printed_at, run.printed_by, f"label printed, run {run.number}"))
+    events = list(
+        session.scalars(
+            select(Event).where(Event.subject_kind == "vial", Event.subject == vial.code).order_by(Event.id)
+        )
+    )
+    for event in events:
+        life.append(Moment(event.at, event.by, _in_words(event), event.why))
+    if vial.filled_at is not None and not any(event.verb == "filled" for event in events):
+        life.append(Moment(vial.filled_at, vial.filled_by, "filled"))
+    return life
+
+
+def _in_words(event: Event) -> str:
+    new = json.loads(event.new or "{}")
+    old = json.loads(event.old or "{}")
+    said = WORDS.get(event.verb, event.verb.replace("_", " "))
+    if event.verb == "filled" and new.get("fish"):
+        return f"{said} from fish {new['fish']}"
+    if event.verb == "filled" and new.get("role") == "blank":
+        return "filled as a blank, without a fish"
+    changed = [f"{key} {old[key]} to {new[key]}" for key in new if key in old and old[key] != new[key]]
+    return f"{said}: {', '.join(changed)}" if changed else said
+
+
+def _travelled(at: ShipmentPosition) -> list[Moment]:
+    shipment = at.shipment
+    where = f"{at.position} of container {at.container_number}"
+    life = [Moment(shipment.packed_at, shipment.packed_by, f"packed in shipment {shipment.code}, {where}")]
+    if shipment.sent_at is not None:
+        way = " ".join(filter(None, [shipment.carrier, shipment.tracking]))
+        life.append(
+            Moment(
+                shipment.sent_at,
+                shipment.sent_by,
+                f"sent to {shipment.lab.name}" + (f", {way}" if way else ""),
+            )
+        )
+    if shipment.arrived_at is not None:
+        how = at.arrival or "ok"
+        note = f" ({at.arrival_note})" if at.arrival_note else ""
+        life.append(
+            Moment(
+                shipment.arrived_at, shipment.received_by, f"arrived: {'whole' if how == 'ok' else how}{note}"
+            )
+        )
+    return life
+
+
+def _returned(row: ReturnRow, results: list[Result]) -> Moment:
+    said = [result for result in results if result.return_row_id == row.id]
+    told = "; ".join(_result_in_words(result) for result in said) or row.outcome
+    file = row.return_file
+    return Moment(file.read_at, file.read_by, f"row {row.row_number} of {file.name}: {told}")
+
+
+def _result_in_words(result: Result) -> str:
+    if result.outcome == "failed":
+        said = "failed" + (f" ({result.failure})" if result.failure else "")
+    elif result.q is None:
+        said = "no readable proportion"
+    else:
+        parts = [f"q {result.q:.4g}"]
+        parts += [f"H {result.heterozygosity:.4g}"] if result.heterozygosity is not None else []
+        parts += [f"{result.n_loci} loci"] if result.n_loci is not None else []
+        said = ", ".join(parts)
+    return said if result.standing == "current" else f"{said}, now {result.standing}"
+
+
+def _doubted(session: Session, vial: Vial) -> list[Moment]:
+    findings = list(
+        session.scalars(select(Finding).where(Finding.vial_id == vial.id).order_by(Finding.number))
+    )
+    life = [
+        Moment(finding.opened_at, None, f"finding F{finding.number}: {finding.text}") for finding in findings
+    ]
+    names = [f"F{finding.number}" for finding in findings]
+    for event in session.scalars(
+        select(Event)
+        .where(
+            Event.subject_kind == "finding",
+            Event.subject.in_(names),
+            Event.verb.in_(["decided", "reopened"]),
+        )
+        .order_by(Event.id)
+    ):
+        new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
+        before = f", was {old['decision']}" if old.get("decision") else ""
+        said = f"decided: {new['decision']}" if new.get("decision") else "opened again"
+        life.append(Moment(event.at, event.by, f"finding {event.subject} {said}{before}", event.why))
+    return life
