@@ -149,3 +149,12 @@ def new_database() -> Callable[[Path], str]:
 
 os.environ.setdefault("MPLBACKEND", "Agg")
 os.environ["GENETICLOG_TRACEBACK"] = "1"  # a fault of our own fails a test with its traceback
+
+
+@pytest.fixture
+def sqlite_session(sqlite_database: str) -> Iterator[Session]:
+    """A session on a fresh SQLite file, for what does not depend on the kind of database."""
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        yield session
+    engine.dispose()

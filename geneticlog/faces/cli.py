@@ -71,6 +71,10 @@ COMMANDS = {
         "Decide on FINDING, with the reason; another decision takes it back.",
     ),
     "history": ("geneticlog.faces.commands_history:history", "Show the whole life of VIAL."),
+    "report": (
+        "geneticlog.faces.commands_report:report",
+        "Report one lake, all lakes, or the data behind them.",
+    ),
     "database": (
         "geneticlog.faces.commands_database:database",
         "Prepare, check, copy and restore the database.",

@@ -1,0 +1,208 @@
+"""The answer: three to six plain sentences made from the numbers of a lake, none that the numbers do not carry.
+
+"No difference seen" is never written as "no difference": an interval that holds nought is read by its width.
+"""
+
+from __future__ import annotations
+
+from geneticlog.faces.words import day, percent, percent_range, points, points_range
+from geneticlog.rules.intervals import unseen_share
+from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+
+SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
+
+
+def answer(lake: LakeFacts) -> list[str]:
+    """Return the sentences, most important first."""
+    if lake.main is None:
+        return [f"{lake.name} has no survey yet, so there is nothing to say about its fish."]
+    survey = lake.main
+    if not survey.fish:
+        return _nothing_yet(lake, survey)
+    sentences = [
+        _how_much(lake, survey),
+        _which_sizes(lake, survey),
+        _young_and_adult(lake, survey),
+        _since_the_last(lake),
+        _how_sure(lake, survey),
+        _heterozygosity(lake, survey),
+    ]
+    return [sentence for sentence in sentences if sentence]
+
+
+def _nothing_yet(lake: LakeFacts, survey: SurveyFacts) -> list[str]:
+    return [
+        f"No fish of {lake.name} has a result yet, so its {lake.taxon} ancestry is not known.",
+        f"On {day(survey.surveyed_on)} {survey.n_caught} fish were caught and {survey.n_swabbed} of them swabbed.",
+        "What they carry can be said when the lab's return has been read.",
+    ]
+
+
+def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
+    number, when = survey.swabbed, day(survey.surveyed_on)
+    assert number.mean is not None
+    taxon = lake.taxon
+    if number.n == 1:
+        return (
+            f"One fish of {lake.name} has a result, from {when}: {percent(number.mean)} {taxon} alleles; "
+            "one fish says nothing about the lake."
+        )
+    if number.n < 5:
+        return (
+            f"Only {number.n} fish of {lake.name} have a result, from {when}: too few to read; their mean is "
+            f"{percent(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
+        )
+    carriers = (
+        f"{survey.n_carriers} of {number.n} fish carry at least one {taxon} allele "
+        f"(of the lake's fish: {percent_range(survey.carriers_low, survey.carriers_high)})"
+    )
+    if number.mean == 0:
+        return (
+            f"None of the {number.n} fish of {lake.name} with a result from {when} carries a {taxon} allele; the "
+            f"lake's mean may still be as high as {percent(number.high)}, and {percent(survey.carriers_high)} of its "
+            "fish may carry some."
+        )
+    if number.mean == 1:
+        return (
+            f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; the lake's mean may "
+            f"still be as low as {percent(number.low)}."
+        )
+    weighted = survey.catch_weighted
+    text = (
+        f"The {number.n} fish of {lake.name} with a result from {when} carry on average {percent(number.mean)} "
+        f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
+    )
+    if weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999:
+        text += (
+            f"; weighted to the sizes caught it is {percent(weighted.mean)} "
+            f"({percent_range(weighted.low, weighted.high)})"
+        )
+    elif weighted.share_of_catch_covered is not None:
+        share = percent(weighted.share_of_catch_covered)
+        text += f", which speaks for the size classes that make up {share} of the catch"
+    return f"{text}; {carriers}."
+
+
+def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
+    with_result = [row for row in survey.classes if row.n_resulted]
+    readable = [row for row in with_result if row.n_resulted >= 5]
+    thin = [row.size_class for row in survey.classes if row.n_caught and row.n_resulted < 5]
+    lacking = f"; too few or none to say in {_listed(thin)}" if thin else ""
+    if not with_result:
+        return "None of these fish has a size class, so nothing can be said about sizes."
+    if len(with_result) == 1:
+        row = with_result[0]
+        others = [name for name in thin if name != row.size_class]
+        rest = f" (also caught: {_listed(others)})" if others else ""
+        return f"All results are from one size class, {row.size_class}, so nothing can be said about other sizes{rest}."
+    if len(readable) < 2:
+        return "Too few fish of each size have a result to compare sizes" + lacking + "."
+    first, last = readable[0], readable[-1]
+    assert first.mean is not None
+    assert last.mean is not None
+    means = (
+        f"{percent(first.mean)} in {first.size_class} fish and {percent(last.mean)} in {last.size_class} fish"
+    )
+    p = survey.trend.p
+    if p is None or all(row.mean == first.mean for row in readable):
+        told = f"The mean is {means}"
+    elif p < 0.05:
+        way = "rises" if survey.trend.rising else "falls"
+        told = (
+            f"The share of {lake.taxon} alleles {way} with size, from {means.replace(' and ', ' to ', 1)} "
+            f"(p {_p(p)} for a trend over all size classes with a result)"
+        )
+    else:
+        told = f"The mean is {means}; these fish do not show whether it changes with size"
+    return told + lacking + "."
+
+
+def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
+    contrast = survey.young_minus_adult
+    young, adult = contrast.first, contrast.second
+    if young.n == 0 or adult.n == 0:
+        if survey.n_unmeasured and not young.n and not adult.n:
+            return ""
+        missing = "young" if young.n == 0 else "adult"
+        return f"No {missing} fish has a result, so young cannot be set against adult fish."
+    if contrast.difference is None or contrast.low is None or contrast.high is None:
+        return f"Whether young fish differ from adults cannot be told from {young.n} young and {adult.n} adult fish."
+    spread = points_range(contrast.low, contrast.high)
+    n = f"{young.n} young and {adult.n} adult fish"
+    if contrast.low > 0 or contrast.high < 0:
+        size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
+        return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
+    if contrast.low > -SMALL and contrast.high < SMALL:
+        return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
+    return (
+        f"Whether young fish differ from adults cannot be told: anything from {spread}, young minus adult, "
+        f"still fits ({n})."
+    )
+
+
+def _since_the_last(lake: LakeFacts) -> str:
+    assert lake.main is not None
+    change = next((one for one in reversed(lake.changes) if one.later == lake.main.survey), None)
+    if change is None:
+        return "There is no earlier survey with results, so no change can be told."
+    since = f"since {day(change.earlier_on)}"
+    warning = f"; compare with care: {'; '.join(change.notes)}" if change.notes else ""
+    if change.difference is None or change.low is None or change.high is None:
+        return f"Whether anything changed {since} cannot be told: too few fish{warning}."
+    spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}"
+    if change.low > 0:
+        told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
+    elif change.high < 0:
+        told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
+    elif change.low > -SMALL and change.high < SMALL:
+        told = f"Any change {since} is small ({spread})"
+    else:
+        told = (
+            f"Whether it changed {since} cannot be told: anything from {points_range(change.low, change.high)} "
+            f"still fits ({change.basis})"
+        )
+    return told + warning + "."
+
+
+def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
+    n = survey.n_resulted
+    text = (
+        f"A kind of fish that makes up as much as {percent(unseen_share(n))} of the lake may be absent from "
+        f"{n} fish, and no interval knows of it"
+    )
+    if "wide" in survey.swabbed.guard:
+        text += "; the interval is wide, so take the mean as a first look"
+    n_failed = sum(note.text.startswith("failed") for note in survey.samples)
+    n_open = sum(note.standing == "open finding" for note in survey.samples)
+    if n_failed or n_open:
+        parts = [f"{n_failed} sample{'s' * (n_failed != 1)} failed"] * bool(n_failed)
+        parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
+        text += f"; {' and '.join(parts)}"
+    return text + "."
+
+
+def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
+    if survey.flag == "mixture":
+        return (
+            "Heterozygosity is far below what one interbreeding stock would show and most fish are nearly pure: two "
+            "kinds living side by side, not yet mixed, would look so."
+        )
+    if survey.flag:
+        return (
+            "Heterozygosity is far below what these proportions should show: a third lineage, another species or "
+            f"a failed assay is possible, and the {lake.taxon} share is then not what it seems; ask the lab first."
+        )
+    if survey.mean_heterozygosity is None:
+        return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
+    n_first = sum(row.composition.get("F1", 0) for row in survey.classes)
+    if n_first:
+        return f"{n_first} of {survey.n_resulted} fish look{'s' * (n_first == 1)} like a first-generation cross (F1)."
+    return ""
+
+
+def _listed(names: list[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def _p(p: float) -> str:
+    return "below 0.001" if p < 0.001 else f"{p:.3f}"

@@ -1,0 +1,142 @@
+"""The report's tables for spreadsheets and programs: nothing rounded, and the contract of ``report lake --json``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict
+from typing import Any
+
+from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+
+Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
+
+FISH_COLUMNS = (
+    "survey", "surveyed_on", "fish", "vial", "total_length", "length_unit", "total_length_mm", "weight", "weight_unit",
+    "weight_g", "relative_weight", "size_class", "q", "heterozygosity", "n_loci", "call_rate", "ancestry_class",
+    "lab_class", "panel", "doubtful",
+)  # fmt: skip
+
+
+def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
+    """Return the tables of a report by name: classes, surveys, changes, fish, samples, stockings, next."""
+    kinds = list(dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish))
+    classes = [
+        [survey.survey, row.size_class, row.n_caught, row.n_swabbed, row.n_resulted, row.mean, row.low, row.high,
+         row.guard, row.unseen, row.least_q, row.most_q, row.n_carriers, row.carriers_low, row.carriers_high,
+         row.mean_relative_weight, row.n_weighed, *(row.composition.get(kind, 0) for kind in kinds)]
+        for survey in lake.surveys
+        for row in survey.classes
+    ]  # fmt: skip
+    surveys = [
+        [survey.survey, survey.surveyed_on, survey.gear, survey.species, survey.n_caught, survey.n_swabbed,
+         survey.n_resulted, survey.swabbed.mean, survey.swabbed.low, survey.swabbed.high, survey.swabbed.guard,
+         survey.swabbed.unseen, survey.catch_weighted.mean, survey.catch_weighted.low, survey.catch_weighted.high,
+         survey.catch_weighted.share_of_catch_covered, survey.young_minus_adult.difference,
+         survey.young_minus_adult.low, survey.young_minus_adult.high, survey.young_minus_adult.p,
+         survey.trend.statistic, survey.trend.p, survey.mean_heterozygosity, survey.deficit, survey.flag]
+        for survey in lake.surveys
+    ]  # fmt: skip
+    changes = [
+        [change.earlier, change.later, change.basis, change.difference, change.low, change.high, change.p,
+         change.guard, "; ".join(change.notes)]
+        for change in lake.changes
+    ]  # fmt: skip
+    samples = [
+        [survey.survey, note.vial, note.fish, note.text, note.standing, note.decision, note.decided_by,
+         note.decided_at, note.why]
+        for survey in lake.surveys
+        for note in survey.samples
+    ]  # fmt: skip
+    return {
+        "classes": (
+            ("survey", "size_class", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high", "guard",
+             "share_unseen", "least_q", "most_q", "n_carriers", "carriers_low", "carriers_high",
+             "mean_relative_weight", "n_weighed", *(f"n_{kind}" for kind in kinds)),
+            classes,
+        ),
+        "surveys": (
+            ("survey", "surveyed_on", "gear", "species", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high",
+             "guard", "share_unseen", "weighted_mean", "weighted_low", "weighted_high", "share_of_catch_covered",
+             "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
+             "trend_statistic", "trend_p", "mean_heterozygosity", "deficit", "flag"),
+            surveys,
+        ),
+        "changes": (
+            ("earlier", "later", "basis", "difference", "low", "high", "p", "guard", "compare_with_care"), changes,
+        ),
+        "fish": (FISH_COLUMNS, fish_rows(lake.surveys)),
+        "samples": (
+            ("survey", "vial", "fish", "what", "standing", "decision", "decided_by", "decided_at", "why"), samples,
+        ),
+        "stockings": (
+            ("stocked_on", "taxon", "n_fish", "size", "source"),
+            [[one.stocked_on, one.taxon, one.n_fish, one.size, one.source] for one in lake.stockings],
+        ),
+        "next": (
+            ("size_class", "n_resulted", "half_width", "spread", "spread_is_borrowed", "n_wanted"),
+            [[row.size_class, row.n_resulted, row.half_width, row.spread, row.borrowed, row.n_wanted]
+             for row in lake.next_time],
+        ),
+    }  # fmt: skip
+
+
+def fish_rows(surveys: Sequence[SurveyFacts]) -> list[list[Any]]:
+    """Return one row a fish with a result, in the order of FISH_COLUMNS."""
+    return [
+        [survey.survey, survey.surveyed_on, fish.number, fish.vial, fish.length, fish.length_unit, fish.length_mm,
+         fish.weight, fish.weight_unit, fish.weight_g, fish.relative_weight, fish.size_class, fish.q,
+         fish.heterozygosity, fish.n_loci, fish.call_rate, fish.ancestry_class, fish.lab_class, fish.panel,
+         fish.doubtful]
+        for survey in surveys
+        for fish in survey.fish
+    ]  # fmt: skip
+
+
+def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
+    """Return what ``report lake --json`` prints: nothing rounded, absent is None."""
+    return {
+        "lake": lake.lake,
+        "name": lake.name,
+        "taxon": lake.taxon,
+        "other_taxon": lake.other_taxon,
+        "answer": list(sentences),
+        "main_survey": lake.main.survey if lake.main else None,
+        "surveys": [_survey_document(survey) for survey in lake.surveys],
+        "changes": [asdict(change) for change in lake.changes],
+        "stockings": [asdict(one) for one in lake.stockings],
+        "next_time": [asdict(row) for row in lake.next_time],
+        "rule_set": lake.rule_set,
+        "fingerprint": lake.fingerprint,
+    }
+
+
+def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
+    contrast = survey.young_minus_adult
+    return {
+        "survey": survey.survey,
+        "surveyed_on": survey.surveyed_on,
+        "gear": survey.gear,
+        "n_caught": survey.n_caught,
+        "n_swabbed": survey.n_swabbed,
+        "n_resulted": survey.n_resulted,
+        "classes": [asdict(row) for row in survey.classes],
+        "swabbed": asdict(survey.swabbed),
+        "catch_weighted": asdict(survey.catch_weighted),
+        "young_minus_adult": {
+            "difference": contrast.difference,
+            "low": contrast.low,
+            "high": contrast.high,
+            "p": contrast.p,
+            "n_young": contrast.first.n,
+            "n_adult": contrast.second.n,
+        },
+        "trend": {
+            "statistic": survey.trend.statistic,
+            "p": survey.trend.p,
+            "n_classes": survey.trend.n_classes,
+        },
+        "mean_heterozygosity": survey.mean_heterozygosity,
+        "deficit": survey.deficit,
+        "flag": survey.flag or None,
+        "samples": [asdict(note) for note in survey.samples],
+    }

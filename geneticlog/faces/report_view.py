@@ -1,0 +1,337 @@
+"""The lake report as headings, sentences, tables and figures, once, for HTML and for paper alike.
+
+A block is a plain mapping: text, list, table (columns: label, is a number) or figure; so both templates are
+short, and what one shows the other shows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from geneticlog import __version__
+from geneticlog.faces.answer import answer
+from geneticlog.faces.figures import Drawing
+from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
+from geneticlog.rules.species import SPECIES
+from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+
+Block = dict[str, Any]
+
+CAUTIONS = (
+    "A survey is a snapshot: other fish, another day or another shore may give another answer.",
+    "Electrofishing and angling catch some sizes more readily than others, so the catch is not the lake.",
+    "A change after a stocking is not by itself an effect of the stocking.",
+    "Moving or stocking live bass is controlled by state law, and permits are needed for stocking and for transport. "
+    "Ask the state agency; local rules and licensed practice come before anything written here.",
+    "Electrofishing can kill. Follow your agency or company safety plan; this report gives no safety clearance.",
+)
+
+SOURCES = (
+    "Interval of a mean: Korn EL, Graubard BI (1998) Survey Methodology 24:193-201, the fish as sampling unit, "
+    "guarded by a fiftieth of a fish at either end in the variance (the project's own extension).",
+    "Share of fish: Wilson EB (1927) Journal of the American Statistical Association 22:209-212.",
+    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; p by permuting fish, two-sided.",
+    "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
+    "project's own extension of Korn and Graubard's.",
+    "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
+    "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
+    "Size classes: Gabelhouse DW (1984) North American Journal of Fisheries Management 4:273-285; there is no row for "
+    "Florida bass or hybrids, so the largemouth row serves all.",
+    "Relative weight: standard weight of the species as tabled in the R package FSA 0.10.0; small Florida-type fish "
+    "can weigh less without being in poor condition (Maceina and Murphy 1988).",
+    "Names: Kim, Taylor and Near (2022) Scientific Reports 12:9113 gave the Latin names a new meaning; this report "
+    "writes Florida and northern.",
+)
+
+
+def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any]]:
+    """Return the sections of the report: identity, heading, blocks."""
+    figures = {drawing.name: drawing for drawing in drawings}
+    survey = lake.main
+    parts: list[tuple[str, str, list[Block]]] = [("answer", "The answer", _answer(lake))]
+    if survey is not None:
+        parts += [
+            ("length", "Ancestry and length", _figure(figures, "length")),
+            ("classes", "Size classes", _classes(lake, survey)),
+            ("kinds", "Kinds of fish", _kinds(survey, figures)),
+            ("lake", "The lake in numbers", _lake_numbers(lake, survey)),
+        ]
+    parts.append(("history", "History", _history(lake, figures)))
+    if survey is not None:
+        parts += [
+            ("samples", "Samples", _samples(lake, survey)),
+            ("next", "Next time", _next(lake)),
+        ]
+    parts.append(("methods", "Methods, sources and cautions", _methods(lake)))
+    return [{"id": name, "heading": heading, "blocks": blocks} for name, heading, blocks in parts]
+
+
+def heading(lake: LakeFacts) -> dict[str, str]:
+    """Return title, line under it and foot of the report."""
+    under = f"Lake {lake.lake}"
+    if lake.area_ha is not None:
+        under += f" · {lake.area_ha:g} ha"
+    if lake.main is not None:
+        under += f" · survey {lake.main.survey} of {day(lake.main.surveyed_on)}"
+    return {
+        "title": f"{lake.name}: {lake.taxon} bass ancestry",
+        "under": under,
+        "foot": f"geneticlog {__version__} · data {lake.fingerprint} · "
+        f"made {lake.made_at:%Y-%m-%d %H:%M} UTC by {lake.made_by}",
+    }
+
+
+def text(words: str, style: str = "") -> Block:
+    return {"kind": "text", "text": words, "style": style}
+
+
+def listed(items: Sequence[str]) -> Block:
+    return {"kind": "list", "items": list(items)}
+
+
+def table(
+    name: str,
+    caption: str,
+    columns: Sequence[tuple[str, bool]],
+    rows: Sequence[Sequence[str]],
+    note: str = "",
+) -> Block:
+    return {
+        "kind": "table",
+        "id": name,
+        "caption": caption,
+        "columns": [{"label": label, "number": number} for label, number in columns],
+        "rows": [list(row) for row in rows],
+        "note": note,
+    }
+
+
+def _figure(figures: dict[str, Drawing], name: str) -> list[Block]:
+    drawing = figures.get(name)
+    if drawing is None:
+        return []
+    return [{"kind": "figure", "name": name, "title": drawing.title, "alternative": drawing.alternative}]
+
+
+def _answer(lake: LakeFacts) -> list[Block]:
+    blocks = [text(sentence, "answer") for sentence in answer(lake)]
+    latest = lake.surveys[-1] if lake.surveys else None
+    if latest is not None and lake.main is not None and latest.survey != lake.main.survey:
+        blocks.append(
+            text(
+                f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {latest.n_resulted} fish with a "
+                f"result; this report turns on {lake.main.survey}.",
+                "note",
+            )
+        )
+    return blocks
+
+
+def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    columns = [
+        ("size class", False), ("caught", True), ("swabbed", True), ("result", True), ("mean q", True),
+        ("95 % interval", True), ("range of q", True), ("can miss", True), ("carriers", True), ("Wr", True),
+        ("how far it carries", False),
+    ]  # fmt: skip
+    rows = [
+        [
+            row.label,
+            str(row.n_caught),
+            str(row.n_swabbed),
+            str(row.n_resulted),
+            three(row.mean),
+            three_range(row.low, row.high),
+            three_range(row.least_q, row.most_q),
+            percent(row.unseen),
+            f"{row.n_carriers} of {row.n_resulted}" if row.n_resulted else NONE,
+            f"{one(row.mean_relative_weight)} (n {row.n_weighed})" if row.n_weighed else NONE,
+            row.guard or "may be read",
+        ]
+        for row in survey.classes
+    ]
+    note = (
+        f"q: {lake.taxon} allele proportion of a fish. Can miss: a kind of fish that makes up as much of the class may "
+        "be absent from so few fish. Carriers: fish with at least one "
+        f"{lake.taxon} allele called. Wr: mean relative weight of the fish caught and weighed. "
+        f"Scheme: {survey.scheme}, judged in the unit measured."
+    )
+    if survey.n_unmeasured:
+        note += f" {survey.n_unmeasured} fish caught have no size class and stand in no row."
+    if survey.n_other_species:
+        note += f" {survey.n_other_species} fish of other species are not counted."
+    return [table("classes", f"Survey {survey.survey} by size class", columns, rows, note)]
+
+
+def _kinds(survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
+    blocks = _figure(figures, "composition")
+    blocks += _figure(figures, "cross")
+    if survey.fish and "cross" not in figures:
+        blocks.append(
+            text(
+                "The lab gave no heterozygosity, so the figure of q against heterozygosity is not drawn and no F1 is "
+                "named: from q alone a first-generation cross cannot be told from later ones."
+            )
+        )
+    if not survey.fish:
+        blocks.append(text("No fish has a result yet."))
+    return blocks
+
+
+def _lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    swabbed, weighted = survey.swabbed, survey.catch_weighted
+    contrast = survey.young_minus_adult
+    rows = [
+        ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
+         percent(swabbed.unseen), swabbed.guard or "may be read"],
+        ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
+         str(weighted.n), percent(swabbed.unseen), weighted.guard or "may be read"],
+        ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
+         NONE],
+        ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
+         f"{contrast.first.n} and {contrast.second.n}", NONE, f"p {p_value(contrast.p)}"],
+        ["carriers among the fish", percent(survey.n_carriers / survey.n_resulted if survey.n_resulted else None),
+         percent_range(survey.carriers_low, survey.carriers_high) if survey.n_resulted else NONE,
+         str(survey.n_resulted), percent(swabbed.unseen), NONE],
+        ["trend over size classes", NONE, NONE, str(survey.n_resulted), NONE,
+         f"p {p_value(survey.trend.p)}"],
+        ["mean heterozygosity", three(survey.mean_heterozygosity), NONE,
+         str(sum(fish.heterozygosity is not None for fish in survey.fish)), NONE,
+         f"deficit F {three(survey.deficit)}"],
+    ]  # fmt: skip
+    columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("can miss", True),
+               ("how far it carries", False)]  # fmt: skip
+    blocks = [table("lake", f"{lake.name}, survey {survey.survey}", columns, rows)]
+    share = weighted.share_of_catch_covered
+    if share is not None and share <= 0.999:
+        lacking = ", ".join(row.size_class for row in survey.classes if row.n_caught and not row.n_resulted)
+        blocks.append(
+            text(
+                f"No result stands for {lacking or 'some sizes'}: there is no mean of the whole catch, and the "
+                f"weighted mean speaks for {percent(share)} of it."
+            )
+        )
+    elif weighted.mean is not None:
+        blocks.append(
+            text(
+                "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "
+                "mean gives every size class its part in the measured catch."
+            )
+        )
+    return blocks
+
+
+def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
+    blocks = _figure(figures, "history")
+    rows = [
+        [survey.survey, survey.surveyed_on.isoformat(), survey.gear, str(survey.n_caught), str(survey.n_resulted),
+         three(survey.swabbed.mean), three_range(survey.swabbed.low, survey.swabbed.high),
+         three(survey.catch_weighted.mean), percent(survey.catch_weighted.share_of_catch_covered),
+         percent(survey.swabbed.unseen), survey.swabbed.guard or "may be read"]
+        for survey in lake.surveys
+    ]  # fmt: skip
+    columns = [("survey", False), ("date", False), ("gear", False), ("caught", True), ("result", True),
+               ("mean q", True), ("95 % interval", True), ("weighted", True), ("covers", True), ("can miss", True),
+               ("how far it carries", False)]  # fmt: skip
+    if rows:
+        blocks.append(table("surveys", "All surveys", columns, rows))
+    if lake.changes:
+        blocks.append(
+            table(
+                "changes",
+                "From one survey to the next",
+                [("from", False), ("to", False), ("change of q", True), ("95 % interval", True), ("p", True),
+                 ("of", False), ("compare with care", False)],
+                [
+                    [change.earlier, change.later, three(change.difference), three_range(change.low, change.high),
+                     p_value(change.p), change.basis, "; ".join(change.notes) or "nothing noted"]
+                    for change in lake.changes
+                ],
+                "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did.",
+            )
+        )  # fmt: skip
+    if lake.stockings:
+        blocks.append(
+            table(
+                "stockings",
+                "Stockings on record",
+                [("date", False), ("taxon", False), ("fish", True), ("size", False), ("source", False)],
+                [
+                    [one.stocked_on.isoformat(), one.taxon, f"{one.n_fish:,}" if one.n_fish else NONE,
+                     one.size or NONE, one.source or NONE]
+                    for one in lake.stockings
+                ],
+            )
+        )  # fmt: skip
+    else:
+        blocks.append(text("No stocking is on record for this lake."))
+    return blocks
+
+
+def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    said = (
+        f"{survey.n_swabbed} fish were swabbed; {survey.n_resulted} have a result in the numbers. "
+        "Every other sample is named here."
+    )
+    if lake.n_left_out:
+        said += (
+            f" {lake.n_left_out} results of this lake were typed for another pair of taxa and are left out."
+        )
+    blocks = [text(said)]
+    doubtful = [fish for fish in survey.fish if fish.doubtful]
+    if doubtful:
+        told = ", ".join(f"{fish.vial} (fish {fish.number}, q {fish.q:.3f})" for fish in doubtful)
+        blocks.append(text(f"In the numbers, but doubtful until its finding is decided: {told}."))
+    if not survey.samples:
+        blocks.append(text("No sample failed, none is missing, and there is no finding."))
+        return blocks
+    rows = [
+        [note.vial or NONE, note.fish or NONE, note.text, note.standing,
+         f"{note.decision} by {note.decided_by}, {note.decided_at:%Y-%m-%d}: {note.why}" if note.decision else NONE]
+        for note in survey.samples
+    ]  # fmt: skip
+    columns = [("vial", False), ("fish", False), ("what", False), ("standing", False), ("decision", False)]
+    blocks.append(
+        table("samples", "Samples that are not plainly in the numbers, and decisions", columns, rows)
+    )
+    return blocks
+
+
+def _next(lake: LakeFacts) -> list[Block]:
+    rows = [
+        [row.size_class, str(row.n_resulted), three(row.half_width),
+         f"{three(row.spread)}{' (borrowed)' if row.borrowed and row.spread is not None else ''}",
+         str(row.n_wanted) if row.n_wanted is not None else NONE]
+        for row in lake.next_time
+    ]  # fmt: skip
+    columns = [("size class", False), ("result now", True), ("half-width now", True), ("spread of q", True),
+               ("fish to swab", True)]  # fmt: skip
+    known = any(row.n_wanted is not None for row in lake.next_time)
+    said = (
+        f"Fish to swab for a class mean known to within {lake.half_width:g} either way, from the spread seen in this "
+        "survey, never fewer than 8 a class. A class of fewer than 5 results borrows the widest spread seen."
+        if known
+        else "No class has 5 results yet, so its spread is not known; 8 to 10 swabs a class are a common first aim."
+    )
+    return [text(said), table("next", "Swabs for the next survey", columns, rows)]
+
+
+def _methods(lake: LakeFacts) -> list[Block]:
+    facts = [
+        f"Rule set that names the ancestry classes: {lake.rule_set}.",
+        f"Software: geneticlog {__version__}. Data fingerprint: {lake.fingerprint}.",
+    ]
+    for survey in lake.surveys:
+        if survey.panels:
+            loci = f", {_range(survey.loci)} loci scored a fish" if survey.loci else ""
+            facts.append(f"Survey {survey.survey}: panel {', '.join(survey.panels)}{loci}.")
+    if lake.main is not None:
+        printed = SPECIES[lake.main.species].printed if lake.main.species in SPECIES else lake.main.species
+        effort = f", {lake.main.effort_minutes:g} minutes" if lake.main.effort_minutes else ""
+        facts.append(f"Species {printed}; gear {lake.main.gear}{effort}.")
+    facts += [f"Return {name}, SHA-256 {digest}." for name, digest in lake.return_files]
+    return [listed(facts), text("Sources", "sub"), listed(SOURCES), text("Cautions", "sub"), listed(CAUTIONS)]
+
+
+def _range(numbers: Sequence[int]) -> str:
+    return str(numbers[0]) if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"

@@ -1,0 +1,72 @@
+"""How numbers are written for people: percent in sentences, three decimals in tables; absent is a dash."""
+
+from __future__ import annotations
+
+from datetime import date
+
+NONE = "–"
+
+
+def day(when: date) -> str:
+    """Return a date as 9 April 2026."""
+    return f"{when.day} {when:%B %Y}"
+
+
+def percent(value: float | None) -> str:
+    """Return a proportion in percent: one decimal below 10 and above 90, where it matters; else whole."""
+    if value is None:
+        return NONE
+    return f"{_percent(value)} %"
+
+
+def _percent(value: float) -> str:
+    hundred = value * 100
+    if hundred in (0, 100) or 9.95 <= hundred < 90:
+        return f"{hundred:.0f}"
+    text = f"{hundred:.1f}"
+    if text == "100.0":
+        return "over 99.9"
+    return "under 0.1" if text == "0.0" else text
+
+
+def percent_range(low: float | None, high: float | None) -> str:
+    """Return an interval in percent."""
+    if low is None or high is None:
+        return "no interval"
+    ends = [_percent(low), _percent(high)]
+    if any("." in end for end in ends):  # both ends alike
+        ends = [
+            end if "." in end or end in ("0", "100") else f"{value * 100:.1f}"
+            for end, value in zip(ends, (low, high), strict=True)
+        ]
+    return f"{ends[0]} to {ends[1]} %"
+
+
+def points(value: float) -> str:
+    """Return a difference of proportions in percentage points."""
+    size = value * 100
+    return f"{size:.1f} points" if abs(size) < 10 else f"{size:.0f} points"
+
+
+def points_range(low: float, high: float) -> str:
+    """Return the interval of a difference in percentage points, with its signs."""
+    return f"{low * 100:+.1f} to {high * 100:+.1f} points".replace("-", "−")
+
+
+def three(value: float | None) -> str:
+    """Return a proportion for a table."""
+    return NONE if value is None else f"{value:.3f}".replace("-", "−")
+
+
+def three_range(low: float | None, high: float | None) -> str:
+    return NONE if low is None or high is None else f"{three(low)} to {three(high)}"
+
+
+def one(value: float | None) -> str:
+    return NONE if value is None else f"{value:.1f}"
+
+
+def p_value(p: float | None) -> str:
+    if p is None:
+        return NONE
+    return "< 0.001" if p < 0.001 else f"{p:.3f}"

@@ -1,0 +1,220 @@
+"""What a lake report is made of: plain frozen records, numbers unrounded, absent is None."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+
+@dataclass(frozen=True)
+class FishResult:
+    """One fish with a result that is in the numbers. Lengths and weights as measured, metric beside them."""
+
+    survey: str
+    number: int
+    vial: str
+    length: float | None
+    length_unit: str | None
+    length_mm: float | None
+    weight: float | None
+    weight_unit: str | None
+    weight_g: float | None
+    relative_weight: float | None
+    size_class: str | None
+    q: float
+    heterozygosity: float | None
+    n_loci: int | None
+    call_rate: float | None
+    ancestry_class: str
+    lab_class: str | None
+    panel: str | None
+    doubtful: bool
+
+
+@dataclass(frozen=True)
+class Number:
+    """A number with its interval, the fish behind it, its guard words, and what so many fish cannot see."""
+
+    mean: float | None = None
+    low: float | None = None
+    high: float | None = None
+    n: int = 0
+    guard: str = "no fish"
+    unseen: float | None = None
+
+
+@dataclass(frozen=True)
+class ClassRow:
+    """One size class of one survey."""
+
+    size_class: str
+    label: str
+    adult: bool
+    n_caught: int
+    n_swabbed: int
+    n_resulted: int
+    mean: float | None
+    low: float | None
+    high: float | None
+    guard: str
+    unseen: float | None
+    spread: float | None
+    least_q: float | None
+    most_q: float | None
+    n_carriers: int
+    carriers_low: float | None
+    carriers_high: float | None
+    composition: Mapping[str, int]
+    mean_relative_weight: float | None
+    n_weighed: int
+
+
+@dataclass(frozen=True)
+class CatchWeighted:
+    """The mean weighted to the measured catch, and how much of that catch it speaks for."""
+
+    mean: float | None
+    low: float | None
+    high: float | None
+    n: int
+    share_of_catch_covered: float | None
+    guard: str
+
+
+@dataclass(frozen=True)
+class Contrast:
+    """A difference of two means with its interval and a permutation p."""
+
+    difference: float | None = None
+    low: float | None = None
+    high: float | None = None
+    p: float | None = None
+    first: Number = Number()
+    second: Number = Number()
+
+
+@dataclass(frozen=True)
+class Trend:
+    """Jonckheere-Terpstra over the ordered size classes; p two-sided, ``rising`` its direction."""
+
+    statistic: float | None = None
+    p: float | None = None
+    rising: bool | None = None
+    n_classes: int = 0
+
+
+@dataclass(frozen=True)
+class SampleNote:
+    """One sample that is not plainly in the numbers, or a decision about one; ``standing`` says how it counts."""
+
+    standing: str
+    vial: str | None
+    fish: str | None
+    text: str
+    decision: str | None = None
+    decided_by: str | None = None
+    decided_at: datetime | None = None
+    why: str | None = None
+
+
+@dataclass(frozen=True)
+class SurveyFacts:
+    """One survey: how it was made, its fish, its numbers, its samples."""
+
+    survey: str
+    surveyed_on: date
+    gear: str
+    effort_minutes: float | None
+    species: str
+    unit: str
+    scheme: str
+    class_limits: tuple[float, ...]
+    panels: tuple[str, ...]
+    loci: tuple[int, ...]
+    n_caught: int
+    n_unmeasured: int
+    n_other_species: int
+    n_swabbed: int
+    caught: tuple[tuple[float, int], ...]
+    swabbed_lengths: tuple[float, ...]
+    fish: tuple[FishResult, ...]
+    classes: tuple[ClassRow, ...]
+    swabbed: Number
+    catch_weighted: CatchWeighted
+    young_minus_adult: Contrast
+    trend: Trend
+    n_carriers: int
+    carriers_low: float | None
+    carriers_high: float | None
+    mean_heterozygosity: float | None
+    deficit: float | None
+    flag: str
+    samples: tuple[SampleNote, ...]
+
+    @property
+    def n_resulted(self) -> int:
+        return len(self.fish)
+
+
+@dataclass(frozen=True)
+class Change:
+    """The later survey minus the earlier one, and what stands in the way of comparing them."""
+
+    earlier: str
+    later: str
+    earlier_on: date
+    later_on: date
+    basis: str
+    difference: float | None
+    low: float | None
+    high: float | None
+    p: float | None
+    guard: str
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class StockingFact:
+    """One stocking on record."""
+
+    stocked_on: date
+    taxon: str
+    n_fish: int | None
+    size: str | None
+    source: str | None
+
+
+@dataclass(frozen=True)
+class NextTime:
+    """How many fish of one size class reach the wanted half-width, by the spread seen now."""
+
+    size_class: str
+    n_resulted: int
+    half_width: float | None
+    spread: float | None
+    borrowed: bool
+    n_wanted: int | None
+
+
+@dataclass(frozen=True)
+class LakeFacts:
+    """Everything one lake report says."""
+
+    lake: str
+    name: str
+    area_ha: float | None
+    taxon: str
+    other_taxon: str
+    surveys: tuple[SurveyFacts, ...]
+    main: SurveyFacts | None
+    changes: tuple[Change, ...]
+    stockings: tuple[StockingFact, ...]
+    half_width: float
+    next_time: tuple[NextTime, ...]
+    rule_set: str
+    return_files: tuple[tuple[str, str], ...]
+    n_left_out: int
+    fingerprint: str
+    made_at: datetime
+    made_by: str

@@ -1,0 +1,187 @@
+"""Gather what a lake report says: every survey's numbers, the changes between them, and where they come from."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import datetime
+from itertools import pairwise
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.ancestry import DEFAULT_RULE_SET
+from geneticlog.store.tables import (
+    Fish,
+    Lake,
+    Panel,
+    Result,
+    ReturnFile,
+    ReturnRow,
+    Stocking,
+    Survey,
+    Vial,
+)
+from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
+from geneticlog.work.lake_survey import change_between, survey_facts
+from geneticlog.work.record import find_lake
+
+DEFAULT_TAXA = ("Florida", "northern")
+
+
+def gather_lake(
+    session: Session,
+    lake_code: str,
+    *,
+    now: datetime,
+    by: str,
+    survey_code: str | None = None,
+    half_width: float = 0.10,
+) -> LakeFacts:
+    """Return everything the report of one lake says.
+
+    survey_code
+        the survey the report turns on; by default the latest with a result, else the latest.
+    half_width
+        wanted half-width of a class mean, for the section on the next survey.
+    raises
+        NotFound for a lake that is not there, or a survey that is not one of its own.
+    """
+    from geneticlog.errors import NotFound
+
+    lake = find_lake(session, lake_code)
+    surveys = list(
+        session.scalars(
+            select(Survey).where(Survey.lake_id == lake.id).order_by(Survey.surveyed_on, Survey.id)
+        )
+    )
+    taxa = _taxa(session, lake)
+    facts = tuple(survey_facts(session, survey, taxa) for survey in surveys)
+    if survey_code is not None:
+        chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
+        if not chosen:
+            known = ", ".join(one.survey for one in facts) or "none yet"
+            raise NotFound(f"lake {lake.code} has no survey {survey_code!r}; its surveys are: {known}")
+        main = chosen[0]
+    else:
+        with_result = [one for one in facts if one.fish]
+        main = (with_result or list(facts) or [None])[-1]  # type: ignore[list-item]
+    with_result = [one for one in facts if one.fish]
+    return LakeFacts(
+        lake=lake.code,
+        name=lake.name,
+        area_ha=lake.area_ha,
+        taxon=taxa[0],
+        other_taxon=taxa[1],
+        surveys=facts,
+        main=main,
+        changes=tuple(change_between(earlier, later) for earlier, later in pairwise(with_result)),
+        stockings=_stockings(session, lake),
+        half_width=half_width,
+        next_time=_next_time(main, half_width) if main else (),
+        rule_set=f"{DEFAULT_RULE_SET.name}, {DEFAULT_RULE_SET.dated}",
+        return_files=_return_files(session, lake),
+        n_left_out=_n_of_other_taxa(session, lake, taxa),
+        fingerprint=fingerprint(facts),
+        made_at=now,
+        made_by=by,
+    )
+
+
+def fingerprint(surveys: Sequence[SurveyFacts]) -> str:
+    """Return the SHA-256 of the data behind a report: the same data give the same sixteen characters."""
+    held = [
+        {
+            "survey": one.survey,
+            "surveyed_on": one.surveyed_on.isoformat(),
+            "gear": one.gear,
+            "caught": one.caught,
+            "classes": [(row.size_class, row.n_caught, row.n_swabbed) for row in one.classes],
+            "fish": [asdict(fish) for fish in one.fish],
+        }
+        for one in surveys
+    ]
+    return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def _taxa(session: Session, lake: Lake) -> tuple[str, str]:
+    """Return the two taxa most of the lake's results were typed for."""
+    rows = session.execute(
+        select(Panel.taxon, Panel.other_taxon, func.count())
+        .join(Result, Result.panel_id == Panel.id)
+        .join(Fish, Fish.id == Result.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Survey.lake_id == lake.id)
+        .group_by(Panel.taxon, Panel.other_taxon)
+        .order_by(func.count().desc(), Panel.taxon)
+    ).first()
+    return (rows[0], rows[1]) if rows else DEFAULT_TAXA
+
+
+def _n_of_other_taxa(session: Session, lake: Lake, taxa: tuple[str, str]) -> int:
+    found = session.scalar(
+        select(func.count())
+        .select_from(Result)
+        .join(Panel, Panel.id == Result.panel_id)
+        .join(Fish, Fish.id == Result.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(
+            Survey.lake_id == lake.id,
+            Result.outcome == "typed",
+            (Panel.taxon != taxa[0]) | (Panel.other_taxon != taxa[1]),
+        )
+    )
+    return found or 0
+
+
+def _stockings(session: Session, lake: Lake) -> tuple[StockingFact, ...]:
+    rows = session.scalars(
+        select(Stocking).where(Stocking.lake_id == lake.id).order_by(Stocking.stocked_on, Stocking.id)
+    )
+    return tuple(StockingFact(row.stocked_on, row.taxon, row.n_fish, row.size, row.source) for row in rows)
+
+
+def _return_files(session: Session, lake: Lake) -> tuple[tuple[str, str], ...]:
+    rows = session.execute(
+        select(ReturnFile.name, ReturnFile.sha256, ReturnFile.id)
+        .join(ReturnRow, ReturnRow.return_file_id == ReturnFile.id)
+        .join(Vial, Vial.id == ReturnRow.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Survey.lake_id == lake.id)
+        .group_by(ReturnFile.name, ReturnFile.sha256, ReturnFile.id)
+        .order_by(ReturnFile.id)
+    )
+    return tuple((name, sha256) for name, sha256, _ in rows)
+
+
+def _next_time(survey: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
+    """Return the fish each class needs for the wanted half-width; a class without a spread borrows the widest seen.
+
+    The widest, not the average: a class that was not read may be the mixed one.
+    """
+    seen = [row.spread for row in survey.classes if row.spread is not None and row.n_resulted >= 5]
+    wanted = []
+    counts: Counter[str] = Counter({row.size_class: row.n_resulted for row in survey.classes})
+    for row in survey.classes:
+        own = row.spread is not None and row.n_resulted >= 5
+        spread = row.spread if own else (max(seen) if seen else None)
+        now = (row.high - row.low) / 2 if row.low is not None and row.high is not None else None
+        need = (
+            max(fish_for_half_width(spread, half_width), 8) if spread else (8 if spread is not None else None)
+        )
+        wanted.append(NextTime(row.size_class, counts[row.size_class], now, spread, not own, need))
+    return tuple(wanted)
+
+
+def fish_for_half_width(spread: float, half_width: float) -> int:
+    """Return the smallest n with t[n-1] * spread / sqrt(n) at or below a half-width, by the 95 % quantile of t."""
+    from scipy.special import stdtrit
+
+    n = 2
+    while float(stdtrit(n - 1, 0.975)) * spread / n**0.5 > half_width:
+        n += 1
+    return n

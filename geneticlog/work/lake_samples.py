@@ -1,0 +1,94 @@
+"""What became of the samples that are not plainly in the numbers, and who decided what: nothing unnamed."""
+
+from __future__ import annotations
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
+from geneticlog.work.lake_facts import SampleNote
+from geneticlog.work.record import fish_name
+
+IN_THE_NUMBERS = "in the numbers"
+OUT_OF_THE_NUMBERS = "not in the numbers"
+UNDECIDED = "not in the numbers until a person decides"
+
+
+def sample_notes(session: Session, survey: Survey) -> tuple[SampleNote, ...]:
+    """Return every sample of a survey that failed, is held, replaced, rejected, lost, a second vial, or without a
+    result, and every finding about one, decided or open; in the order of the fish.
+    """
+    return (*_results(session, survey), *_without_result(session, survey), *_findings(session, survey))
+
+
+def _results(session: Session, survey: Survey) -> list[SampleNote]:
+    rows = session.execute(
+        select(Result, Vial, Fish)
+        .join(Vial, Vial.id == Result.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .where(
+            Fish.survey_id == survey.id,
+            or_(Result.outcome == "failed", Result.standing != "current", Result.fish_id.is_(None)),
+        )
+        .order_by(Fish.number, Result.id)
+    )
+    notes = []
+    for result, vial, fish in rows:
+        q = "" if result.q is None else f" (q {result.q:g})"
+        if result.standing == "held":
+            standing, text = UNDECIDED, f"the lab's result{q} conflicts with another or cannot be"
+        elif result.standing == "rejected":
+            standing, text = OUT_OF_THE_NUMBERS, f"the result{q} was rejected"
+        elif result.standing == "superseded":
+            standing, text = OUT_OF_THE_NUMBERS, f"the result{q} was replaced by a later one"
+        elif result.outcome == "failed":
+            said = f"; the lab wrote {result.failure!r}" if result.failure else ""
+            standing, text = OUT_OF_THE_NUMBERS, f"failed at the lab{said}"
+        else:
+            standing, text = OUT_OF_THE_NUMBERS, f"a second vial of the same fish{q}; the fish counts once"
+        notes.append(SampleNote(standing, vial.code, fish_name(survey.code, fish.number), text))
+    return notes
+
+
+def _without_result(session: Session, survey: Survey) -> list[SampleNote]:
+    has_result = select(Result.id).where(Result.vial_id == Vial.id).exists()
+    packed = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists()
+    rows = session.execute(
+        select(Vial, Fish, packed)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .where(Fish.survey_id == survey.id, ~has_result)
+        .order_by(Fish.number, Vial.id)
+    )
+    notes = []
+    for vial, fish, is_packed in rows:
+        if vial.standing == "lost":
+            text = "the vial was filled and then lost"
+        elif is_packed:
+            text = "sent or packed, no result yet"
+        else:
+            text = "filled, not packed for a lab yet"
+        notes.append(SampleNote(OUT_OF_THE_NUMBERS, vial.code, fish_name(survey.code, fish.number), text))
+    return notes
+
+
+def _findings(session: Session, survey: Survey) -> list[SampleNote]:
+    rows = session.execute(
+        select(Finding, Vial.code, Fish.number)
+        .outerjoin(Vial, Vial.id == Finding.vial_id)
+        .outerjoin(Fish, Fish.id == Vial.fish_id)
+        .where(or_(Finding.survey_id == survey.id, Fish.survey_id == survey.id))
+        .order_by(Finding.number)
+    )
+    return [
+        SampleNote(
+            standing="decided" if finding.decision else "open finding",
+            vial=code,
+            fish=fish_name(survey.code, number) if number is not None else None,
+            text=f"F{finding.number}: {finding.text}",
+            decision=finding.decision,
+            decided_by=finding.decided_by,
+            decided_at=finding.decided_at,
+            why=finding.why,
+        )
+        for finding, code, number in rows
+    ]

@@ -1,0 +1,356 @@
+"""The numbers of one survey, and the change from one survey to the next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.intervals import Estimate, difference, mean_from_sums, unseen_share, wilson
+from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.sums import sums_of
+from geneticlog.rules.trend import jonckheere_terpstra, permutation_difference
+from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
+from geneticlog.work.lake_facts import (
+    CatchWeighted,
+    Change,
+    ClassRow,
+    Contrast,
+    FishResult,
+    Number,
+    SurveyFacts,
+    Trend,
+)
+from geneticlog.work.lake_samples import sample_notes
+
+RESAMPLES, SEED = 9999, 20260101
+SEASON_MONTHS = 1  # surveys further apart in the year are named as of another season
+
+
+def survey_facts(session: Session, survey: Survey, taxa: tuple[str, str]) -> SurveyFacts:
+    """Return the numbers of one survey; only fish of the survey's species count, others are counted apart."""
+    scheme = Scheme.from_json(survey.scheme)
+    every = list(session.scalars(select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number)))
+    ours = [fish for fish in every if fish.species == survey.species]
+    swabbed = set(
+        session.scalars(
+            select(Vial.fish_id)
+            .join(Fish, Fish.id == Vial.fish_id)
+            .where(Fish.survey_id == survey.id)
+            .distinct()
+        )
+    )
+    fish, panels = _results(session, survey, taxa)
+    n_carriers = sum(one.q > 0 for one in fish)
+    carriers = wilson(n_carriers, len(fish)) if fish else None
+    mean_h, deficit, flag = _deficit(fish)
+    classes = tuple(
+        _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
+        for name in scheme.classes
+    )
+    young = [one.q for one in fish if one.size_class in scheme.young]
+    adult = [one.q for one in fish if one.size_class in scheme.adult]
+    return SurveyFacts(
+        survey=survey.code,
+        surveyed_on=survey.surveyed_on,
+        gear=survey.gear,
+        effort_minutes=survey.effort_minutes,
+        species=survey.species,
+        unit=survey.length_unit,
+        scheme=scheme.name,
+        class_limits=limits_in(scheme, survey.length_unit),
+        panels=tuple(sorted(panels)),
+        loci=tuple(sorted({one.n_loci for one in fish if one.n_loci is not None})),
+        n_caught=sum(one.n_fish for one in ours),
+        n_unmeasured=sum(one.n_fish for one in ours if one.size_class is None),
+        n_other_species=sum(one.n_fish for one in every) - sum(one.n_fish for one in ours),
+        n_swabbed=sum(one.id in swabbed for one in ours),
+        caught=tuple(
+            (length_in(one, survey.length_unit), one.n_fish) for one in ours if one.length_mm is not None
+        ),
+        swabbed_lengths=tuple(
+            length_in(one, survey.length_unit)
+            for one in ours
+            if one.id in swabbed and one.length_mm is not None
+        ),
+        fish=fish,
+        classes=classes,
+        swabbed=_number(mean_of(fish)),
+        catch_weighted=_weighted(scheme, classes, fish),
+        young_minus_adult=_contrast(
+            mean_of([one for one in fish if one.size_class in scheme.young]),
+            mean_of([one for one in fish if one.size_class in scheme.adult]),
+            young,
+            adult,
+        ),
+        trend=_trend(scheme, fish),
+        n_carriers=n_carriers,
+        carriers_low=carriers.low if carriers else None,
+        carriers_high=carriers.high if carriers else None,
+        mean_heterozygosity=mean_h,
+        deficit=deficit,
+        flag=flag,
+        samples=sample_notes(session, survey),
+    )
+
+
+def limits_in(scheme: Scheme, unit: str) -> tuple[float, ...]:
+    """Return the least length of each class in a unit: from the scheme's own table of that unit where it has one."""
+    table = "in" if unit == "in" else "mm"
+    if table not in scheme.least:
+        table = next(iter(scheme.least))
+    factor = float(MM_PER[table]) / float(MM_PER[unit])
+    return tuple(float(limit) * factor for limit in scheme.least[table])
+
+
+def length_in(fish: Fish, unit: str) -> float:
+    """Return a measured fish's total length in a unit: as measured where that is the unit."""
+    if fish.length_unit == unit and fish.length is not None:
+        return fish.length
+    assert fish.length_mm is not None
+    return fish.length_mm / float(MM_PER[unit])
+
+
+def mean_of(fish: Sequence[FishResult]) -> Estimate:
+    """Return the mean proportion of some fish with its guarded interval; of no fish, its guard alone."""
+    loci = [one.n_loci for one in fish]
+    known = [n for n in loci if n is not None]
+    alleles = 2.0 * sum(known) if len(known) == len(loci) else None
+    q = [one.q for one in fish]
+    return mean_from_sums(len(q), sum(q), sum(value * value for value in q), alleles)
+
+
+def _results(
+    session: Session, survey: Survey, taxa: tuple[str, str]
+) -> tuple[tuple[FishResult, ...], set[str]]:
+    doubtful = set(
+        session.scalars(
+            select(Finding.vial_id)
+            .join(Vial, Vial.id == Finding.vial_id)
+            .join(Fish, Fish.id == Vial.fish_id)
+            .where(Fish.survey_id == survey.id, Finding.decision.is_(None))
+        )
+    )
+    rows = session.execute(
+        select(Fish, Result, Vial, Panel)
+        .join(Result, Result.fish_id == Fish.id)
+        .join(Vial, Vial.id == Result.vial_id)
+        .outerjoin(Panel, Panel.id == Result.panel_id)
+        .where(Fish.survey_id == survey.id, Fish.species == survey.species, Result.outcome == "typed")
+        .order_by(Fish.number)
+    )
+    found, panels = [], set()
+    for fish, result, vial, panel in rows:
+        if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
+            continue
+        if panel is not None:
+            panels.add(panel.code)
+        found.append(
+            FishResult(
+                survey=survey.code,
+                number=fish.number,
+                vial=vial.code,
+                length=fish.length,
+                length_unit=fish.length_unit,
+                length_mm=fish.length_mm,
+                weight=fish.weight,
+                weight_unit=fish.weight_unit,
+                weight_g=fish.weight_g,
+                relative_weight=fish.relative_weight,
+                size_class=fish.size_class,
+                q=result.q,
+                heterozygosity=result.heterozygosity,
+                n_loci=result.n_loci,
+                call_rate=result.call_rate,
+                ancestry_class=class_name(result.q, result.heterozygosity, result.n_loci, taxa),
+                lab_class=result.lab_class,
+                panel=panel.code if panel is not None else None,
+                doubtful=vial.id in doubtful,
+            )
+        )
+    return tuple(found), panels
+
+
+def class_name(q: float, heterozygosity: float | None, n_loci: int | None, taxa: tuple[str, str]) -> str:
+    """Return the ancestry class by the rule set in force, in the words of the panel's taxa."""
+    return ancestry_class(q, heterozygosity, n_loci, taxon=taxa[0], other_taxon=taxa[1])
+
+
+def _class_row(
+    species: str,
+    scheme: Scheme,
+    unit: str,
+    name: str,
+    ours: Sequence[Fish],
+    swabbed: set[int | None],
+    results: Sequence[FishResult],
+) -> ClassRow:
+    caught = [fish for fish in ours if fish.size_class == name]
+    fish = [one for one in results if one.size_class == name]
+    q = [one.q for one in fish]
+    estimate = mean_of(fish)
+    n_carriers = sum(value > 0 for value in q)
+    carriers = wilson(n_carriers, len(q)) if q else None
+    weighed = [(one.relative_weight, one.n_fish) for one in caught if one.relative_weight is not None]
+    n_weighed = sum(n for _, n in weighed)
+    label = next(one.label for one in scheme.size_classes(unit) if one.name == name)
+    mean = sum(q) / len(q) if q else 0.0
+    return ClassRow(
+        size_class=name,
+        label=label,
+        adult=name in scheme.adult,
+        n_caught=sum(one.n_fish for one in caught),
+        n_swabbed=sum(one.id in swabbed for one in caught),
+        n_resulted=len(fish),
+        mean=estimate.mean,
+        low=estimate.low,
+        high=estimate.high,
+        guard=estimate.guard,
+        unseen=unseen_share(len(q)) if q else None,
+        spread=(sum((value - mean) ** 2 for value in q) / (len(q) - 1)) ** 0.5 if len(q) > 1 else None,
+        least_q=min(q, default=None),
+        most_q=max(q, default=None),
+        n_carriers=n_carriers,
+        carriers_low=carriers.low if carriers else None,
+        carriers_high=carriers.high if carriers else None,
+        composition=dict(Counter(one.ancestry_class for one in fish)),
+        mean_relative_weight=sum(value * n for value, n in weighed) / n_weighed if n_weighed else None,
+        n_weighed=n_weighed,
+    )
+
+
+def _number(estimate: Estimate) -> Number:
+    unseen = unseen_share(estimate.n) if estimate.n else None
+    return Number(estimate.mean, estimate.low, estimate.high, estimate.n, estimate.guard, unseen)
+
+
+def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishResult]) -> CatchWeighted:
+    n_caught = {row.size_class: row.n_caught for row in classes}
+    of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
+    sums = {
+        name: sums_of([one.q for one in group], _loci(group)) for name, group in of_class.items() if group
+    }
+    if not sums:
+        return CatchWeighted(None, None, None, 0, None, "no fish")
+    found = catch_weighted_from_sums(sums, n_caught)
+    return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard)
+
+
+def _loci(fish: Sequence[FishResult]) -> list[int] | None:
+    """Return the loci scored of each fish; None where the lab did not say it of one of them."""
+    known = [one.n_loci for one in fish if one.n_loci is not None]
+    return known if len(known) == len(fish) else None
+
+
+def _contrast(
+    first: Estimate, second: Estimate, q_first: Sequence[float], q_second: Sequence[float]
+) -> Contrast:
+    if first.mean is None or second.mean is None:
+        return Contrast(first=_number(first), second=_number(second))
+    found = difference(first, second)
+    p = None
+    if len(q_first) > 1 and len(q_second) > 1:
+        p = permutation_difference(q_first, q_second, n_resamples=RESAMPLES, seed=SEED).p
+    return Contrast(found.mean, found.low, found.high, p, _number(first), _number(second))
+
+
+def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
+    groups = [[one.q for one in fish if one.size_class == name] for name in scheme.classes]
+    groups = [group for group in groups if group]
+    if len(groups) < 2 or sum(map(len, groups)) < 5:
+        return Trend(n_classes=len(groups))
+    found = jonckheere_terpstra(groups)
+    return Trend(found.statistic, found.p, found.p_rising < found.p_falling, len(groups))
+
+
+def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, str]:
+    """Return mean heterozygosity, its deficit F and the flag it raises, over the fish that have H.
+
+    ``F = 1 - mean(H) / [2p(1-p)]``; flagged at 0.1 <= p <= 0.9, F > 0.5 and 10 fish or more (a rule of the
+    project's own). A fresh mixture of two pure kinds does the same, and is told by its q at both ends.
+    """
+    both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
+    if not both:
+        return None, None, ""
+    p = sum(q for q, _ in both) / len(both)
+    mean_h = sum(h for _, h in both) / len(both)
+    if p <= 0 or p >= 1:
+        return mean_h, None, ""
+    deficit = 1 - mean_h / (2 * p * (1 - p))
+    if not (0.1 <= p <= 0.9 and deficit > 0.5 and len(both) >= 10):
+        return mean_h, deficit, ""
+    pure = sum(q <= 0.1 or q >= 0.9 for q, _ in both)
+    return mean_h, deficit, "mixture" if pure >= 0.8 * len(both) else "third lineage"
+
+
+def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
+    """Return later minus earlier with its interval, on the best footing both surveys share, and what differs."""
+    both_whole = all(
+        one.catch_weighted.low is not None and (one.catch_weighted.share_of_catch_covered or 0) > 0.999
+        for one in (earlier, later)
+    )
+    same_classes = earlier.scheme == later.scheme and earlier.class_limits == later.class_limits
+    p = None
+    if both_whole and same_classes:
+        basis = "each weighted to its own catch"
+        first, second = (
+            Estimate(one.mean, one.low, one.high, one.n, guard=one.guard)
+            for one in (later.catch_weighted, earlier.catch_weighted)
+        )
+    else:
+        basis = "swabbed fish"
+        first, second = mean_of(later.fish), mean_of(earlier.fish)
+        if later.n_resulted > 1 and earlier.n_resulted > 1:
+            q_later, q_earlier = [one.q for one in later.fish], [one.q for one in earlier.fish]
+            p = permutation_difference(q_later, q_earlier, n_resamples=RESAMPLES, seed=SEED).p
+    found = difference(first, second)
+    return Change(
+        earlier=earlier.survey,
+        later=later.survey,
+        earlier_on=earlier.surveyed_on,
+        later_on=later.surveyed_on,
+        basis=basis,
+        difference=found.mean,
+        low=found.low,
+        high=found.high,
+        p=p,
+        guard=found.guard,
+        notes=tuple(_what_differs(earlier, later)),
+    )
+
+
+def _what_differs(earlier: SurveyFacts, later: SurveyFacts) -> Iterable[str]:
+    if earlier.gear != later.gear:
+        yield f"the gear differs: {earlier.gear} and {later.gear}"
+    if earlier.panels != later.panels:
+        before, after = (", ".join(one.panels) or "not known" for one in (earlier, later))
+        yield f"the panel differs: {before} and {after}"
+    elif earlier.loci != later.loci:
+        yield f"the loci scored differ: {_range(earlier.loci)} and {_range(later.loci)}"
+    apart = abs(earlier.surveyed_on.month - later.surveyed_on.month)
+    if min(apart, 12 - apart) > SEASON_MONTHS:
+        yield f"the season differs: {earlier.surveyed_on:%B} and {later.surveyed_on:%B}"
+    if earlier.scheme != later.scheme or earlier.class_limits != later.class_limits:
+        if earlier.unit != later.unit and earlier.scheme == later.scheme:
+            yield f"sizes were measured in {earlier.unit} and in {later.unit}, whose class limits were rounded apart"
+        else:
+            yield f"the size classes differ: {earlier.scheme} and {later.scheme}"
+    else:
+        uneven = [
+            row.size_class
+            for before, row in zip(earlier.classes, later.classes, strict=True)
+            if (before.n_resulted == 0) != (row.n_resulted == 0)
+        ]
+        if uneven:
+            yield f"only one of the two surveys has results in: {', '.join(uneven)}"
+
+
+def _range(loci: Sequence[int]) -> str:
+    if not loci:
+        return "not stated"
+    return str(loci[0]) if len(loci) == 1 else f"{loci[0]} to {loci[-1]}"

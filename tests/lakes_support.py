@@ -1,0 +1,119 @@
+"""Lakes with surveys, fish and results, put straight into a database: what a report is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import UTC, date, datetime
+from uuid import uuid4
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.schemes import Scheme, five_length
+from geneticlog.rules.species import relative_weight
+from geneticlog.rules.vialcode import mint
+from geneticlog.store.tables import Fish, Lake, Panel, Result, Stocking, Survey, Vial
+
+NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
+
+
+def add_lake(session: Session, code: str = "HERON", name: str = "Heron Lake", **more: object) -> Lake:
+    lake = Lake(uid=uuid4().hex, code=code, name=name, added_at=NOW, added_by="Ada Test", **more)
+    session.add(lake)
+    session.flush()
+    return lake
+
+
+def add_panel(session: Session, code: str = "P38", n_loci: int = 38, **more: str) -> Panel:
+    found = session.scalar(select(Panel).where(Panel.code == code))
+    if found is None:
+        found = Panel(code=code, name=f"Panel {code}", n_loci=n_loci, **more)
+        session.add(found)
+        session.flush()
+    return found
+
+
+def add_survey(
+    session: Session, lake: Lake, code: str = "HERON-2026", on: date = date(2026, 4, 9), **more: object
+) -> Survey:
+    held: dict[str, object] = {
+        "gear": "boat electrofishing", "species": "largemouth_bass", "length_unit": "in", "weight_unit": "lb",
+        "scheme": five_length("largemouth_bass").to_json(), **more,
+    }  # fmt: skip
+    survey = Survey(
+        uid=uuid4().hex,
+        code=code,
+        lake_id=lake.id,
+        surveyed_on=on,
+        opened_at=NOW,
+        opened_by="Ada Test",
+        **held,
+    )
+    session.add(survey)
+    session.flush()
+    return survey
+
+
+_serial = iter(range(1, 1_000_000))
+
+
+def vial_code() -> str:
+    return next(code for serial in _serial if (code := mint("BG", serial)) is not None)
+
+
+def add_fish(session: Session, survey: Survey, length: float | None, *, n_fish: int = 1, weight_g: float | None = None,
+             species: str = "largemouth_bass") -> Fish:  # fmt: skip
+    unit = survey.length_unit
+    mm = None if length is None else length * {"mm": 1, "cm": 10, "in": 25.4}[unit]
+    number = len(session.scalars(select(Fish.id).where(Fish.survey_id == survey.id)).all()) + 1
+    fish = Fish(
+        uid=uuid4().hex, survey_id=survey.id, number=number, n_fish=n_fish, species=species,
+        length=length, length_unit=None if length is None else unit, length_mm=mm,
+        weight=weight_g, weight_unit=None if weight_g is None else "g", weight_g=weight_g,
+        size_class=None if length is None else Scheme.from_json(survey.scheme).judge(length, unit),
+        relative_weight=None if mm is None or weight_g is None else relative_weight(species, mm, weight_g),
+        logged_at=NOW, logged_by="Ada Test",
+    )  # fmt: skip
+    session.add(fish)
+    session.flush()
+    return fish
+
+
+def add_vial(session: Session, fish: Fish, **more: object) -> Vial:
+    vial = Vial(code=vial_code(), standing="filled", fish_id=fish.id, fish_n=1, tissue="mouth_swab", filled_at=NOW,
+                filled_by="Ada Test", **more)  # fmt: skip
+    session.add(vial)
+    session.flush()
+    return vial
+
+
+def add_result(session: Session, vial: Vial, q: float | None, heterozygosity: float | None = None,
+               n_loci: int | None = 38, panel: Panel | None = None, **more: object) -> Result:  # fmt: skip
+    held: dict[str, object] = {
+        "outcome": "typed" if q is not None else "failed",
+        "standing": "current",
+        **more,
+    }
+    speaks = held["outcome"] == "typed" and held["standing"] == "current"
+    result = Result(vial_id=vial.id, q=q, heterozygosity=heterozygosity, n_loci=n_loci if q is not None else None,
+                    panel_id=panel.id if panel else None, fish_id=vial.fish_id if speaks else None, **held)  # fmt: skip
+    session.add(result)
+    session.flush()
+    return result
+
+
+def add_typed(session: Session, survey: Survey, fish: Sequence[Sequence[float | None]],
+              n_loci: int | None = 38, panel: Panel | None = None) -> None:  # fmt: skip
+    """Add fish with a vial and a result each: (length, q) or (length, q, heterozygosity)."""
+    for length, q, *rest in fish:
+        vial = add_vial(session, add_fish(session, survey, length))
+        add_result(session, vial, q, rest[0] if rest else None, n_loci, panel)
+
+
+def add_stocking(session: Session, lake: Lake, on: date, n_fish: int | None, taxon: str = "Florida") -> None:
+    session.add(
+        Stocking(
+            uid=uuid4().hex, lake_id=lake.id, stocked_on=on, taxon=taxon, n_fish=n_fish, size="fingerlings"
+        )
+    )
+    session.flush()

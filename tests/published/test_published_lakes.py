@@ -1,0 +1,61 @@
+"""The report of two published lakes shows their mean and interval.
+
+Fish: Silliman K, Zhao H, Justice M, Thongda W, Bowen B, Peatman E (2021) Evolutionary Applications 14:2815-2830,
+doi:10.1111/eva.13314, the per-fish table issued with it: 30 fish of Lake Ouachita, Arkansas, and 9 of Allatoona,
+Georgia. Their lengths were not published; all are entered here at one invented length. The plain Korn-Graubard limits
+of the first are those of svyciprop(method = "beta") in the R package survey 4.1; the guarded limits, which the report
+shows, were computed from the formula apart from this program.
+"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+from conftest import Runner
+from lakes_support import add_lake, add_panel, add_survey, add_typed
+from sqlalchemy.orm import Session
+
+OUACHITA = (
+    [0] * 8 + [1] * 2 + [2] * 3 + [3] * 3 + [4] + [5] * 2 + [7, 8, 9, 10] + [13] * 2 + [14] * 2 + [23, 33, 34]
+)
+ALLATOONA = [35, 31, 27, 35, 26, 34, 27, 38, 29]
+
+LAKES = [
+    pytest.param(
+        OUACHITA, 38, 0.0916667, 0.0509584, 0.1491500, "0.092", "0.051 to 0.149", id="Ouachita, 30 fish"
+    ),
+    pytest.param(
+        ALLATOONA, 35, 0.4476190, 0.3921646, 0.5040562, "0.448", "0.392 to 0.504", id="Allatoona, 9 fish"
+    ),
+]
+
+
+@pytest.mark.parametrize(("alleles", "n_loci", "mean", "low", "high", "printed_mean", "printed"), LAKES)
+def test_the_report_shows_the_published_mean_and_interval(
+    run: Runner, session: Session, tmp_path: Path, alleles: list[int], n_loci: int, mean: float, low: float,
+    high: float, printed_mean: str, printed: str,
+) -> None:  # fmt: skip
+    lake = add_lake(session)
+    survey = add_survey(session, lake)
+    panel = add_panel(session, f"P{n_loci}", n_loci)
+    add_typed(session, survey, [(13.0, k / (2 * n_loci)) for k in alleles], n_loci, panel)
+    session.commit()
+    document = json.loads(run("report", "lake", "HERON", "--json", "--out", tmp_path).stdout)
+    found = document["surveys"][0]["swabbed"]
+    assert found["n"] == len(alleles)
+    assert (found["mean"], found["low"], found["high"]) == pytest.approx((mean, low, high), abs=1e-6)
+    page = (tmp_path / "heron.html").read_text()
+    assert page.count(f">{printed_mean}<") >= 2  # its size class, and the lake
+    assert page.count(f">{printed}<") >= 2
+
+
+def test_carriers_of_ouachita_as_in_the_wilson_table(run: Runner, session: Session) -> None:
+    # 8 of 30 fish without a Florida allele: Wilson .1418 to .4445, so 22 of 30 with one: .5555 to .8582
+    survey = add_survey(session, add_lake(session))
+    add_typed(session, survey, [(13.0, k / 76) for k in OUACHITA])
+    session.commit()
+    row = json.loads(run("report", "lake", "HERON", "--json").stdout)["surveys"][0]["classes"][2]
+    assert row["n_carriers"] == 22
+    assert (row["carriers_low"], row["carriers_high"]) == pytest.approx((1 - 0.4445, 1 - 0.1418), abs=5e-5)
