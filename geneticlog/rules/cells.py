@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from typing import NamedTuple
 
 # What labs write where there is no result, and what it means. Compared without case and outer spaces.
@@ -78,10 +79,11 @@ def number(text: str, decimal: str = ".") -> Number | None:
     return Number(value, signed, half_digit, plain)
 
 
-def decimal_mark(texts: list[str]) -> tuple[str, str]:
-    """Return the decimal mark of columns of numbers, "." or ",", and the evidence in words."""
-    comma = sum(1 for text in texts if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
-    point = sum(1 for text in texts if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
+def decimal_mark(texts: Mapping[str, int]) -> tuple[str, str]:
+    """Return the decimal mark of columns of numbers, "." or ",", and the evidence; texts with how often
+    each."""
+    comma = sum(n for text, n in texts.items() if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
+    point = sum(n for text, n in texts.items() if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
     if comma > point:
         return ",", f"{comma} of {comma + point} broken numbers are written with a comma"
     if point:

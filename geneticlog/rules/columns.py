@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.cells import decimal_mark, missing_meaning, number
+from geneticlog.rules.cells import Number, decimal_mark, missing_meaning, number
 from geneticlog.rules.genotypes import coding_of, find_markers
 from geneticlog.rules.headings import PROPORTIONS, ROLES, SALMOIDES, Said, Taxa, plain, recognise
 from geneticlog.rules.layout import Layout, column_letter
@@ -150,7 +150,7 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
     decimal, evidence = layout.decimal, "the layout says so"
     if not decimal:
         decimal, evidence = decimal_mark(
-            [text for cells in texts.values() for text, kind in cells if kind == "text"]
+            Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
     columns, missing = _with_units(columns, texts, decimal, layout, questions)
     return Reading(
@@ -525,12 +525,15 @@ def _with_units(
     numbers: dict[str, list[float | None]] = {}
     signed: dict[str, int] = {}
     words: Counter[tuple[str, str]] = Counter()
+    seen: dict[tuple[str, str], Number | None] = {}
     by_role = {column.role: column for column in columns if column.number in texts}
     for role, column in by_role.items():
         parsed: list[float | None] = []
         signed[role] = 0
         for text, kind in texts[column.number]:
-            found = number(text, "." if kind == "number" else decimal)
+            if (text, kind) not in seen:
+                seen[text, kind] = number(text, "." if kind == "number" else decimal)
+            found = seen[text, kind]
             if found is None:
                 if role == "q" and (meaning := missing_meaning(text, layout.missing)):
                     words[text.strip(), meaning] += 1

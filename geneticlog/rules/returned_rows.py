@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, field
+from operator import itemgetter
 from typing import NamedTuple
 
 from geneticlog.rules.cells import missing_meaning, number
@@ -64,6 +65,27 @@ class Draft:
         self.held = self.held or FINDINGS[kind].holds
 
 
+def _again(draft: Draft, row_number: int, code: str) -> Draft:
+    return Draft(
+        row_number,
+        code,
+        code,
+        draft.outcome,
+        draft.q,
+        draft.other_q,
+        draft.third_q,
+        draft.heterozygosity,
+        draft.call_rate,
+        draft.n_loci,
+        draft.lab_class,
+        draft.failure,
+        None,
+        draft.noted.copy(),
+        draft.held,
+        draft.half_digits,
+    )
+
+
 class _Value(NamedTuple):
     value: float | None
     half_digit: float
@@ -89,9 +111,29 @@ class Drafter:
         self._plain = frozenset(known)
 
     def drafts(self, rows: Sequence[Row]) -> Iterator[Draft]:
-        """Yield the draft of each data row, in the file's order."""
-        for number_ in self.reading.data_rows:
-            yield self.draft(number_, rows[number_ - 1])
+        """Yield the draft of each data row, in the file's order.
+
+        Fish with the same figures are many (a proportion is a whole number of alleles), so a row whose code
+        is known and whose other cells were met before takes the draft made then, with its own row and code.
+        """
+        vial = self.column["vial"].number - 1 if "vial" in self.column else None
+        others = [c.number - 1 for c in self.reading.columns if c.role and c.role != "vial"]
+        if vial is None or self.markers or not others:
+            yield from (self.draft(row_number, rows[row_number - 1]) for row_number in self.reading.data_rows)
+            return
+        figures = itemgetter(*others)
+        width = max(vial, *others) + 1
+        met: dict[object, Draft] = {}
+        for row_number in self.reading.data_rows:
+            row = rows[row_number - 1]
+            if len(row) < width or row[vial][0] not in self._plain:
+                yield self.draft(row_number, row)
+                continue
+            key = figures(row)
+            before = met.get(key)
+            if before is None:
+                before = met[key] = self.draft(row_number, row)
+            yield _again(before, row_number, row[vial][0])
 
     def draft(self, row_number: int, row: Row) -> Draft:
         """Return what one row says."""

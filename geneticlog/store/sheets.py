@@ -203,16 +203,18 @@ def _last_row(text: str, separator: str) -> int:
     return sum(1 for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator))
 
 
+class _Cells(dict[str, Cell]):
+    """The cell of each text: a lab's proportions are few, and sharing their cells halves the memory."""
+
+    def __missing__(self, text: str) -> Cell:
+        cell = self[text] = Cell(text, "text" if text.strip() else "empty")
+        return cell
+
+
 def _cells(records: Iterable[list[str]]) -> Iterator[list[Cell]]:
-    known: dict[str, Cell] = {"": EMPTY}  # a lab's proportions are few; sharing their cells halves the memory
+    cell = _Cells({"": EMPTY}).__getitem__
     for record in records:
-        row = []
-        for text in record:
-            cell = known.get(text)
-            if cell is None:
-                cell = known[text] = Cell(text, "text" if text.strip() else "empty")
-            row.append(cell)
-        yield row
+        yield list(map(cell, record))
 
 
 # --- workbooks --------------------------------------------------------------------------------------------

@@ -17,6 +17,7 @@ from geneticlog.rules.columns import Reading
 from geneticlog.rules.headings import Taxa
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
+from geneticlog.store.bulk import insert_rows
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.sheets import Sheet, read_sheets
 from geneticlog.store.tables import Genotype, Result, ReturnFile, ReturnRow, Shipment
@@ -27,7 +28,6 @@ from geneticlog.work.return_findings import (
     disagreeing_pairs,
     findings_of,
     open_findings,
-    result_values,
 )
 from geneticlog.work.returned_vials import (
     Earlier,
@@ -38,10 +38,15 @@ from geneticlog.work.returned_vials import (
     strangers,
 )
 from geneticlog.work.returned_words import cell_writer, reading_in_json
-from geneticlog.work.speaking import in_chunks, settle
+from geneticlog.work.speaking import in_chunks, settle_return
 
 Progress = Callable[[int, int], None]
 AT_A_TIME = 5_000
+ROW_COLUMNS = ("return_file_id", "row_number", "code_as_written", "cells", "vial_id", "outcome")
+RESULT_COLUMNS = (
+    "vial_id", "return_row_id", "panel_id", "outcome", "standing", "q", "other_q", "third_q", "heterozygosity",
+    "n_loci", "call_rate", "lab_class", "failure",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -67,7 +72,7 @@ class ReturnRead:
     already_read_by: str | None = None
 
 
-@dataclass
+@dataclass(slots=True)
 class Placed:
     """A draft with its place in the shipment: the vial, the outcome of its row, the standing of its
     result."""
@@ -145,13 +150,12 @@ def read_return(
     session.add(file)
     session.flush()
     _store(session, file.id, shipment, sheet, reading, placed, progress)
-    vials = [each.vial.id for each in placed if each.vial is not None and each.standing]
     found += findings_of(placed, sheet, shipment, sent)
-    found += disagreeing_pairs(session, vials)
+    found += disagreeing_pairs(session, file.id)
     numbers = open_findings(
         session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
     )
-    settle(session, vials)
+    settle_return(session, file.id)
     read = ReturnRead(
         shipment=shipment.code,
         file=file_name,
@@ -220,23 +224,26 @@ def place(
 def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Found]) -> list[Placed]:
     """Return each draft with its vial: rows that repeat one another count once, rows that differ are held."""
     placed = []
-    rows_of: dict[int, list[Placed]] = defaultdict(list)
+    first_of: dict[int, Placed] = {}
+    rows_of: dict[int, list[Placed]] = {}
     for draft in drafts:
         vial = sent.get(draft.code) if draft.code else None
         each = Placed(draft, vial, "unexpected" if vial is None else draft.outcome)
         placed.append(each)
-        if vial is not None:
-            rows_of[vial.id].append(each)
+        if vial is None:
+            continue
+        each.standing = "held" if draft.held else "current"
+        if draft.held and draft.outcome == "typed":
+            each.outcome = "doubtful"
+        before = first_of.setdefault(vial.id, each)
+        if before is not each:
+            rows_of.setdefault(vial.id, [before]).append(each)
     for rows in rows_of.values():
-        kept = rows if len(rows) == 1 else _without_repeats(rows)
+        kept = _without_repeats(rows)
         if len(kept) > 1:
             for each in kept:
-                each.outcome, each.draft.held = "conflicting", True
+                each.outcome, each.standing, each.draft.held = "conflicting", "held", True
             found.append(_conflict(kept))
-        for each in kept:
-            each.standing = "held" if each.draft.held else "current"
-            if each.draft.held and each.outcome == "typed":
-                each.outcome = "doubtful"
     return placed
 
 
@@ -244,7 +251,7 @@ def _without_repeats(rows: list[Placed]) -> list[Placed]:
     kept: dict[tuple[object, ...], Placed] = {}
     for each in rows:
         if kept.setdefault(each.draft.said, each) is not each:
-            each.outcome = "duplicate"
+            each.outcome, each.standing = "duplicate", None
     return list(kept.values())
 
 
@@ -296,19 +303,22 @@ def _store(
             .values(standing="superseded", fish_id=None)
         )
     write = cell_writer(reading)
+    connection = session.connection()
     for start in range(0, len(placed), AT_A_TIME):
         part = placed[start : start + AT_A_TIME]
-        session.execute(
-            insert(ReturnRow),
+        insert_rows(
+            connection,
+            ReturnRow.__table__,  # type: ignore[arg-type]
+            ROW_COLUMNS,
             [
-                {
-                    "return_file_id": file_id,
-                    "row_number": each.draft.row,
-                    "code_as_written": each.draft.written or None,
-                    "cells": write(sheet.rows[each.draft.row - 1]),
-                    "vial_id": each.vial.id if each.vial else each.stranger_id,
-                    "outcome": each.outcome,
-                }
+                (
+                    file_id,
+                    each.draft.row,
+                    each.draft.written or None,
+                    write(sheet.rows[each.draft.row - 1]),
+                    each.vial.id if each.vial else each.stranger_id,
+                    each.outcome,
+                )
                 for each in part
             ],
         )
@@ -321,7 +331,12 @@ def _store(
     with_result = [each for each in placed if each.standing and each.vial]
     for start in range(0, len(with_result), AT_A_TIME):
         chosen = with_result[start : start + AT_A_TIME]
-        session.execute(insert(Result), [_result(each, ids, shipment.panel_id) for each in chosen])
+        insert_rows(
+            connection,
+            Result.__table__,  # type: ignore[arg-type]
+            RESULT_COLUMNS,
+            [_result(each, ids, shipment.panel_id) for each in chosen],
+        )
         if progress:
             progress(len(placed) + start + len(chosen), 2 * len(placed))
     _store_genotypes(session, file_id, with_result, ids)
@@ -329,15 +344,23 @@ def _store(
         progress(2 * len(placed), 2 * len(placed))
 
 
-def _result(each: Placed, ids: Mapping[int, int], panel_id: int | None) -> dict[str, Any]:
-    assert each.vial is not None
-    return {
-        "vial_id": each.vial.id,
-        "return_row_id": ids[each.draft.row],
-        "panel_id": panel_id,
-        "standing": each.standing,
-        **result_values(each.draft),
-    }
+def _result(each: Placed, ids: Mapping[int, int], panel_id: int | None) -> tuple[Any, ...]:
+    draft = each.draft
+    return (
+        each.vial.id if each.vial else None,
+        ids[draft.row],
+        panel_id,
+        draft.outcome,
+        each.standing,
+        draft.q,
+        draft.other_q,
+        draft.third_q,
+        draft.heterozygosity,
+        draft.n_loci,
+        draft.call_rate,
+        draft.lab_class,
+        draft.failure,
+    )
 
 
 def _store_genotypes(

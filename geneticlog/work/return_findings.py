@@ -21,10 +21,9 @@ from geneticlog.rules.result_checks import (
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
-from geneticlog.store.tables import Event, Finding, Result, Shipment, Vial
+from geneticlog.store.tables import Event, Finding, Result, ReturnRow, Shipment, Vial
 from geneticlog.work.record import as_json, new_uid
 from geneticlog.work.returned_vials import Sent
-from geneticlog.work.speaking import in_chunks
 
 if TYPE_CHECKING:
     from geneticlog.work.read_return import Placed
@@ -178,22 +177,24 @@ def _lineages(placed: Sequence[Placed]) -> list[Found]:
     return out
 
 
-def disagreeing_pairs(session: Session, vial_ids: Sequence[int]) -> list[Found]:
-    """Return the fish of these vials whose two vials have proportions too far apart."""
+def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
+    """Return the fish of a file's vials whose two vials have proportions too far apart."""
     pairs: dict[int, list[tuple[int, str, float, int | None]]] = defaultdict(list)
-    for chunk in in_chunks(vial_ids):
-        fish = select(Vial.fish_id).where(Vial.id.in_(chunk), Vial.role == "blind_duplicate")
-        twice = select(Vial.fish_id).where(Vial.fish_id.in_(fish) | Vial.id.in_(chunk)).group_by(Vial.fish_id)
-        twice = twice.having(func.count() > 1)
-        rows = session.execute(
-            select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
-            .join(Result, Result.vial_id == Vial.id)
-            .where(Vial.fish_id.in_(twice), Result.standing == "current", Result.q.is_not(None))
-            .order_by(Vial.role.desc(), Vial.id)
-        )
-        for fish_id, vial_id, code, q, n_loci in rows:
-            if fish_id is not None and q is not None and all(vial_id != there[0] for there in pairs[fish_id]):
-                pairs[fish_id].append((vial_id, code, q, n_loci))
+    here = (
+        select(Vial.fish_id)
+        .join(ReturnRow, ReturnRow.vial_id == Vial.id)
+        .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
+    )
+    doubled = select(Vial.fish_id).where(Vial.role == "blind_duplicate", Vial.fish_id.in_(here))
+    rows = session.execute(
+        select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
+        .join(Result, Result.vial_id == Vial.id)
+        .where(Vial.fish_id.in_(doubled), Result.standing == "current", Result.q.is_not(None))
+        .order_by(Vial.role.desc(), Vial.id)
+    )
+    for fish_id, vial_id, code, q, n_loci in rows:
+        if fish_id is not None and q is not None and all(vial_id != there[0] for there in pairs[fish_id]):
+            pairs[fish_id].append((vial_id, code, q, n_loci))
     out = []
     for vials in pairs.values():
         (first, code, q, n_loci), *others = vials

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
-from dataclasses import asdict
+from dataclasses import asdict, replace
 
 from geneticlog.rules.columns import Reading, Row
 
@@ -35,10 +35,12 @@ def cell_writer(reading: Reading) -> Callable[[Row], str]:
 
 def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:
     """Return the reading as JSON: sheet, heading, each column with role, unit and evidence, missing words."""
-    used = asdict(reading)
+    n_data_rows = len(reading.data_rows)
+    used = asdict(replace(reading, data_rows=()))
     layout = used.pop("layout")
     used.pop("questions")
-    used["n_data_rows"] = len(used.pop("data_rows"))
+    used.pop("data_rows")
+    used["n_data_rows"] = n_data_rows
     used["layout"] = {**layout, "missing": sorted(layout["missing"])}
     used["loci_from_panel"] = loci_from_panel
     return _encode(used).replace("\\u0000", "")

@@ -6,10 +6,10 @@ from collections.abc import Collection, Iterable, Iterator
 from itertools import islice
 from typing import TypeVar
 
-from sqlalchemy import case, func, select, update
+from sqlalchemy import Select, case, func, select, update
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import Result, Vial
+from geneticlog.store.tables import Result, ReturnRow, Vial
 
 Key = TypeVar("Key", int, str)
 AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,535
@@ -26,33 +26,48 @@ def settle(session: Session, vial_ids: Collection[int]) -> None:
     for chunk in in_chunks(vial_ids):
         of_vials = select(Vial.fish_id).where(Vial.id.in_(chunk), Vial.fish_id.is_not(None))
         spoken_for = select(Result.fish_id).where(Result.vial_id.in_(chunk), Result.fish_id.is_not(None))
-        fish = list(session.scalars(of_vials.union(spoken_for)))
-        rank = func.row_number().over(
-            partition_by=Vial.fish_id,
-            order_by=(case((Vial.role == "sample", 0), else_=1), Vial.id, Result.id.desc()),
-        )
-        ranked = (
-            select(Result.id.label("id"), rank.label("place"))
-            .join(Vial, Vial.id == Result.vial_id)
-            .where(
-                Vial.fish_id.in_(fish),
-                Vial.role != "blank",
-                Result.standing == "current",
-                Result.outcome == "typed",
-                Result.q.is_not(None),
-            )
-            .subquery()
-        )
-        first = select(ranked.c.id).where(ranked.c.place == 1)
-        own_fish = select(Vial.fish_id).where(Vial.id == Result.vial_id).scalar_subquery()
-        not_first = update(Result).where(
-            Result.fish_id.in_(fish),
-            Result.id.not_in(first) | (Result.fish_id != own_fish) | own_fish.is_(None),
-        )
-        session.execute(not_first.values(fish_id=None).execution_options(synchronize_session=False))
-        speaks = update(Result).where(Result.id.in_(first), Result.fish_id.is_(None))
-        session.execute(speaks.values(fish_id=own_fish).execution_options(synchronize_session=False))
+        _settle_fish(session, list(session.scalars(of_vials.union(spoken_for))))
     session.expire_all()
+
+
+def settle_return(session: Session, return_file_id: int) -> None:
+    """Do the same for the fish of all vials in a file that was read, however many, in two statements."""
+    session.flush()
+    fish = (
+        select(Vial.fish_id)
+        .join(ReturnRow, ReturnRow.vial_id == Vial.id)
+        .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
+    )
+    _settle_fish(session, fish)
+    session.expire_all()
+
+
+def _settle_fish(session: Session, fish: list[int | None] | Select[int | None]) -> None:
+    rank = func.row_number().over(
+        partition_by=Vial.fish_id,
+        order_by=(case((Vial.role == "sample", 0), else_=1), Vial.id, Result.id.desc()),
+    )
+    ranked = (
+        select(Result.id.label("id"), rank.label("place"))
+        .join(Vial, Vial.id == Result.vial_id)
+        .where(
+            Vial.fish_id.in_(fish),
+            Vial.role != "blank",
+            Result.standing == "current",
+            Result.outcome == "typed",
+            Result.q.is_not(None),
+        )
+        .subquery()
+    )
+    first = select(ranked.c.id).where(ranked.c.place == 1)
+    own_fish = select(Vial.fish_id).where(Vial.id == Result.vial_id).scalar_subquery()
+    not_first = update(Result).where(
+        Result.fish_id.in_(fish),
+        Result.id.not_in(first) | (Result.fish_id != own_fish) | own_fish.is_(None),
+    )
+    session.execute(not_first.values(fish_id=None).execution_options(synchronize_session=False))
+    speaks = update(Result).where(Result.id.in_(first), Result.fish_id.is_(None))
+    session.execute(speaks.values(fish_id=own_fish).execution_options(synchronize_session=False))
 
 
 def in_chunks(ids: Iterable[Key], size: int = AT_A_TIME) -> Iterator[list[Key]]:
