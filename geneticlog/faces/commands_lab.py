@@ -114,7 +114,12 @@ def change(
 
 def checked(manifest: Path | None, layout: Path | None) -> tuple[str | None, str | None]:
     """Return both TOML texts; each has been read and checked before anything is stored."""
-    return read_toml(manifest), read_toml(layout)
+    from geneticlog.rules.manifest_form import parse_form
+
+    form = read_toml(manifest)
+    if form is not None:
+        parse_form(form, file=str(manifest))
+    return form, read_toml(layout)
 
 
 @lab.command("list", cls=ShowCommand)

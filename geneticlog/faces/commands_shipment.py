@@ -275,6 +275,7 @@ def arrive(
 def show(desk: Desk, code: str) -> None:
     """Show a shipment: what is in it, where each vial is, days out, ethanol, cost."""
     from geneticlog.faces.shipment_words import said_of_shipment
+    from geneticlog.work.compare_duplicates import compare_duplicates
     from geneticlog.work.follow import cost_of, ethanol_of, follow, seats
     from geneticlog.work.pack import summed
     from geneticlog.work.record import find_shipment
@@ -284,6 +285,7 @@ def show(desk: Desk, code: str) -> None:
         at_a_glance = follow(session, found, now=desk.now())
         contents = summed(found)
         ethanol, cost, placed = ethanol_of(found), cost_of(session, found), seats(session, found)
+        pairs = compare_duplicates(session, found)
         document = {
             **vars(at_a_glance),
             "lab_name": found.lab.name,
@@ -305,9 +307,10 @@ def show(desk: Desk, code: str) -> None:
             "arrival_condition": found.arrival_condition,
             "ethanol": ethanol_document(ethanol),
             "cost": cost,
+            "duplicates": pairs,
             "positions": placed,
         }
-    desk.show(document, lambda: said_of_shipment(document, at_a_glance, cost, ethanol, placed))
+    desk.show(document, lambda: said_of_shipment(document, at_a_glance, cost, ethanol, placed, pairs))
 
 
 @shipment.command("list", cls=ShowCommand)

@@ -13,6 +13,7 @@ from geneticlog.rules.vialcode import printed
 
 if TYPE_CHECKING:
     from geneticlog.rules.ethanol import EthanolNote
+    from geneticlog.work.compare_duplicates import Compared
     from geneticlog.work.follow import Cost, Follow, Lost, Seat
     from geneticlog.work.pack import Packed
 
@@ -61,6 +62,7 @@ def said_of_shipment(
     cost: Cost,
     ethanol: EthanolNote | None,
     placed: Sequence[Seat],
+    pairs: Compared,
 ) -> None:
     held = CONTAINERS[document["container"]]
     order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
@@ -95,6 +97,8 @@ def said_of_shipment(
         )
     if cost.n_billed is not None:
         click.echo(f"  {cost_in_words(cost)}")
+    for line in duplicates_in_words(pairs):
+        click.echo(f"  {line}")
     if ethanol:
         amber(ethanol.sentences)
     many = max((seat.container_number for seat in placed), default=1) > 1
@@ -149,6 +153,28 @@ def cost_in_words(cost: Cost) -> str:
         f"Billed {cost.n_billed} samples{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
         f"{cost.n_failed} of these failed{each}."
     )
+
+
+def duplicates_in_words(pairs: Compared) -> list[str]:
+    """Return how far the two vials of each fish agree, both results side by side, never averaged."""
+    if not pairs.pairs:
+        return []
+    lines = [f"two vials of one fish, both typed: {len(pairs.pairs)} fish"]
+    for pair in pairs.pairs:
+        alleles = f", {pair.n_alleles:.1f} alleles apart" if pair.n_alleles is not None else ""
+        flag = "; too far apart" if pair.disagree else ""
+        lines.append(
+            f"  {printed(pair.vial)} and {printed(pair.other_vial)}: "
+            f"q {pair.q:.3f} and {pair.other_q:.3f}{alleles}{flag}"
+        )
+    if pairs.n_compared:
+        shown = (
+            f"no difference, which shows an error below {pairs.error_below:.2%} and no more (95 %)"
+            if pairs.error_below is not None
+            else f"{pairs.n_different} differ ({pairs.n_different / pairs.n_compared:.1%}): {pairs.verdict}"
+        )
+        lines.append(f"  {pairs.n_compared} genotypes compared, {shown}")
+    return lines
 
 
 def said_of_check(seen: Mapping[str, Any]) -> None:

@@ -301,3 +301,13 @@ def test_a_bill_stands_beside_what_came_back(run: Runner) -> None:
     assert "4 sent, 0 returned" in told
     assert document(run, "shipment", "show", "SHIP-1")["cost"]["amount"] == 100
     run("shipment", "bill", "SHIP-1", "-1", fails=2)
+
+
+def test_a_form_at_fault_is_refused_when_the_lab_is_entered(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    run = run_on_sqlite
+    form = tmp_path / "quill.toml"
+    form.write_text('[[column]]\nheading = "Sample ID"\nholds = "barcode"\n')
+    refused = run("lab", "add", "QUILL", "Quill Lab", "--manifest", form, fails=5)
+    assert "quill.toml, row 3, column holds: no column can hold 'barcode'" in refused.stderr
+    form.write_text('[[column]]\nheading = "Sample ID"\nholds = "vial"\n')
+    run("lab", "add", "QUILL", "Quill Lab", "--manifest", form)
