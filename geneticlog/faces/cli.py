@@ -16,6 +16,10 @@ from geneticlog.faces.desk import Desk, database_option
 
 # name: (where it is, its line in --help); the line must be the first of the command's own help
 COMMANDS = {
+    "demo": (
+        "geneticlog.faces.commands_demo:demo",
+        "Tell the whole job on invented data, step by step, into DIR.",
+    ),
     "office": (
         "geneticlog.faces.commands_office:office",
         "Enter the office whose two letters stand on every vial.",

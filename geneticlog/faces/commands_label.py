@@ -39,7 +39,7 @@ INTO = all_of(
         "--start-slot", type=int, default=1, show_default=True, help="First free slot of the sheet."
     ),
     click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF to write."),
-    click.option("--force", is_flag=True, help="Write over a file that is there."),
+    click.option("--replace", is_flag=True, help="Write over a file that is there."),
 )
 
 
@@ -74,7 +74,7 @@ def print_(
     calibration: bool,
     start_slot: int,
     out: Path | None,
-    force: bool,
+    replace: bool,
     stocks_file: Path | None,
     **measured: float | None,
 ) -> None:
@@ -87,7 +87,7 @@ def print_(
 
     stock = _stock(desk, stock_name, stocks_file, measured)
     if calibration:
-        target = _target(out, Path(f"calibration-{stock.name}.pdf"), force)
+        target = _target(out, Path(f"calibration-{stock.name}.pdf"), replace)
         with _files() as write:
             write(target, calibration_pdf(stock))
         document = {"stock": stock.name, "files": [target]}
@@ -109,7 +109,7 @@ def print_(
             now=desk.now(),
             by=desk.by,
         )
-        target = _target(out, Path(f"labels-run-{labels.run}.pdf"), force)
+        target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
         note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
         files = [target]
         with _progress(n_labels * (2 if dots else 1)) as step:
@@ -124,7 +124,7 @@ def print_(
             )
             write(target, pdf)
             if dots:
-                files.append(_target(None, target.with_name(f"{target.stem}-caps.pdf"), force))
+                files.append(_target(None, target.with_name(f"{target.stem}-caps.pdf"), replace))
                 note += " · cap dots"
                 pdf = label_pdf(dots, labels.codes, start_slot=cap_start_slot, note=note, progress=step)
                 write(files[-1], pdf)
@@ -175,7 +175,7 @@ def reprint(
     stock_name: str | None,
     start_slot: int,
     out: Path | None,
-    force: bool,
+    replace: bool,
     stocks_file: Path | None,
     **measured: float | None,
 ) -> None:
@@ -190,7 +190,7 @@ def reprint(
         name = stock_name or stock_of(session, codes, run=run) or DEFAULT_STOCK
         stock = _stock(desk, name, stocks_file, measured)
         labels = reprint_labels(session, codes, run=run, stock=stock.name, now=desk.now(), by=desk.by)
-        target = _target(out, Path("labels-again.pdf"), force)
+        target = _target(out, Path("labels-again.pdf"), replace)
         with _progress(len(labels.codes)) as step:
             pdf = label_pdf(stock, labels.codes, corner=labels.corners, start_slot=start_slot, progress=step)
         write(target, pdf)
@@ -329,11 +329,11 @@ def _dots(desk: Desk, stock: Stock, wanted: bool, cap_stock: str | None, file: P
     return dots
 
 
-def _target(out: Path | None, otherwise: Path, force: bool) -> Path:
+def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
     target = out or otherwise
-    if target.exists() and not force:
+    if target.exists() and not replace:
         raise Refused(
-            f"{target} is there already; choose another name with --out, or write over it with --force"
+            f"{target} is there already; choose another name with --out, or write over it with --replace"
         )
     return target
 

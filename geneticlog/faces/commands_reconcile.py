@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from geneticlog.errors import Refused
 from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 if TYPE_CHECKING:
@@ -17,23 +19,58 @@ ACTIONS = ("accept", "reject", "match", "resample", "close")
 @click.command(cls=ShowCommand)
 @click.argument("shipment")
 @click.option("--open", "only_open", is_flag=True, help="Only the findings that wait for a decision.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write the list as a file too: .csv or .xlsx.",
+)
+@click.option("--replace", is_flag=True, help="Write over a file that is there.")
 @click.pass_obj
-def reconcile(desk: Desk, shipment: str, only_open: bool) -> None:
+def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, replace: bool) -> None:
     """Hold what came back of SHIPMENT against what was sent.
 
     Each thing that does not add up is a numbered finding; decide on it with: geneticlog decide F1 ACTION --why
     TEXT.
     """
-    from dataclasses import replace
+    from dataclasses import replace as changed
 
     from geneticlog.work.reconcile import reconcile as hold_against
 
     with desk.writing() as session:
         found = hold_against(session, shipment, now=desk.now(), by=desk.by)
     if only_open:
-        found = replace(found, findings=tuple(one for one in found.findings if one.decision is None))
+        found = changed(found, findings=tuple(one for one in found.findings if one.decision is None))
+    if out is not None:
+        write_list(found, out, replace)
     document = {"shipment": found.shipment, "counts": found.counts, "findings": found.findings}
     desk.show(document, lambda: said_of_reconciling(found))
+
+
+def write_list(found: Reconciled, out: Path, replace: bool) -> None:
+    """Write the findings as a table; the ending of the name says which kind."""
+    from geneticlog.store.writing import write_table
+
+    if out.suffix.lower() not in {".csv", ".xlsx"}:
+        raise click.UsageError(f"{out.name} ends neither in .csv nor in .xlsx")
+    if out.exists() and not replace:
+        raise Refused(f"{out} is there already; name another file or say --replace")
+    heading = ["shipment", "finding", "kind", "vial", "rows", "text", "decision"]
+    write_table(
+        out,
+        heading,
+        [
+            [
+                found.shipment,
+                one.finding,
+                one.kind,
+                one.vial,
+                ", ".join(map(str, one.rows)),
+                one.text,
+                one.decision,
+            ]
+            for one in found.findings
+        ],
+    )
 
 
 def said_of_reconciling(found: Reconciled) -> None:

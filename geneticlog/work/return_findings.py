@@ -70,6 +70,8 @@ def findings_of(
         if each.standing == "current" and draft.q is not None and draft.n_loci is None:
             _gather(gathered, "loci_unknown", draft.row, {})
         for kind, facts in draft.noted:
+            if kind == "failed" and vial is not None and vial.role == "blank":
+                continue  # a blank is meant to give nothing
             if vial is None and kind not in _ABOUT_THE_CODE:
                 continue  # what a stranger's row says is not looked at before a person says whose it is
             if FINDINGS[kind].per_file:

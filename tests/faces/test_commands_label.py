@@ -102,7 +102,7 @@ def test_nothing_is_stored_when_the_labels_cannot_be_set_or_written(run: Runner,
     run("label", "print", "-n", 20_001, fails=4)
     run("label", "print", fails=2)
     Path("labels-run-1.pdf").write_bytes(b"a sheet of mine")
-    assert "--force" in run("label", "print", "-n", 2, fails=4).output
+    assert "--replace" in run("label", "print", "-n", 2, fails=4).output
     with Session(engine) as session:
         assert session.scalars(select(Vial)).all() == []
         assert session.scalars(select(PrintRun)).all() == []

@@ -1,0 +1,7 @@
+"""``python -m geneticlog``."""
+
+import sys
+
+from geneticlog.faces.cli import main
+
+sys.exit(main())

@@ -1,0 +1,65 @@
+"""The demo tells the whole job and leaves whole files, or nothing."""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+from pathlib import Path
+
+import pytest
+from conftest import Runner
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    folder = tmp_path_factory.mktemp("demo") / "out"
+    return folder, Runner("nowhere.sqlite")("demo", folder).stdout
+
+
+def test_the_demo_leaves_every_paper_and_names_it(told: tuple[Path, str]) -> None:
+    folder, said = told
+    listed = [line.split()[0] for line in said.split("Done. In ")[1].splitlines()[1:] if line.strip()]
+    assert listed[0].endswith(".html")
+    for wanted in (
+        "labels.pdf",
+        "manifest.csv",
+        "plate-map.pdf",
+        "lab_return",
+        "heron.sqlite",
+        "field_sheet",
+        ".html",
+    ):
+        assert any(wanted in name for name in listed), wanted
+    assert all((folder / name).stat().st_size > 0 for name in listed)
+    assert any("reconcil" in name for name in listed)
+
+
+def test_the_demo_stores_what_it_tells(told: tuple[Path, str]) -> None:
+    database = str(told[0] / "heron.sqlite")
+    run = Runner(database)
+    shown = json.loads(run("reconcile", "SH-2026", "--json").stdout)
+    counts = shown["counts"]
+    assert counts["sent"] == counts["returned"] + counts["missing"]
+    assert counts["returned"] == counts["matched"] + counts["failed"] + counts["conflicting"]
+    assert (counts["unexpected"], counts["duplicate_rows"]) == (1, 1)
+    assert "TH00004EE" not in {
+        finding["vial"] for finding in shown["findings"]
+    }  # a blank that gave nothing is right
+    connection = sqlite3.connect(database)
+    assert connection.execute("SELECT count(*) FROM fish").fetchone()[0] > 200
+    connection.close()
+
+
+def test_the_demo_fits_a_screen_of_eighty_columns_where_it_tells_the_story(told: tuple[Path, str]) -> None:
+    story = [line for line in told[1].splitlines() if line and not line.startswith(" ")]
+    assert max(map(len, story)) <= 80 + len(str(told[0]))
+
+
+def test_the_demo_overwrites_only_what_a_demo_made(told: tuple[Path, str], tmp_path: Path) -> None:
+    run = Runner("nowhere.sqlite")
+    assert "--replace" in run("demo", told[0], fails=4).stderr
+    own = tmp_path / "mine"
+    own.mkdir()
+    (own / "thesis.txt").write_text("mine")
+    assert "holds files that no demo made" in run("demo", own, "--replace", fails=4).stderr
+    assert (own / "thesis.txt").read_text() == "mine"
