@@ -54,6 +54,10 @@ COMMANDS = {
         "geneticlog.faces.commands_correct:correct",
         "Correct a fish, a survey or a lake; the old value stays in the history.",
     ),
+    "carry": (
+        "geneticlog.faces.commands_carry:carry",
+        "Carry surveys between databases, boat to office and back, in one self-checking file.",
+    ),
     "fieldsheet": (
         "geneticlog.faces.commands_fieldsheet:fieldsheet",
         "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",

@@ -111,7 +111,7 @@ def correct_fish(
         record(
             session, "corrected", "fish", fish_name(survey.code, number), now=now, by=by, why=why,
             old={name: old for name, (old, _) in changed.items()},
-            new={name: new for name, (_, new) in changed.items()},
+            new={"uid": fish.uid} | {name: new for name, (_, new) in changed.items()},
         )  # fmt: skip
         if not doubts(fish.species, length, weight):
             _settle_doubts(session, fish, now=now, by=by, why=why)

@@ -362,6 +362,7 @@ def as_logged(survey: Survey, fish: Fish) -> Logged:
 def said_of(fish: Fish) -> dict[str, Any]:
     """Return the values of a fish for the record of what happened."""
     return {
+        "uid": fish.uid,
         "number": fish.number,
         "n_fish": fish.n_fish,
         "species": fish.species,
