@@ -324,7 +324,9 @@ def list_(desk: Desk, only_open: bool) -> None:
     with desk.reading() as session:
         there = follow_all(session, now=desk.now())
     if only_open:
-        there = [one for one in there if not one.complete or one.n_open_findings]
+        there = [
+            one for one in there if one.n_open_findings or not (one.complete or one.standing == "closed")
+        ]
     desk.show({"shipments": there}, lambda: said_of_list(there))
 
 
@@ -344,6 +346,22 @@ def check(desk: Desk, code: str) -> None:
     desk.show(seen, lambda: said_of_check(seen))
     if not seen["whole"]:
         click.get_current_context().exit(1)
+
+
+@shipment.command(cls=DeskCommand)
+@click.argument("code")
+@click.option("--why", required=True, help="The reason, for the record.")
+@click.pass_obj
+def close(desk: Desk, code: str, why: str) -> None:
+    """Record that nothing more is expected of a shipment, complete or not."""
+    from geneticlog.work.count_return import returned_of
+    from geneticlog.work.send import close_shipment
+
+    with desk.writing() as session:
+        closed = close_shipment(session, code, now=desk.now(), by=desk.by, why=why)
+        counts = returned_of(session, closed).counts
+        said = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
+    click.echo(said)
 
 
 @shipment.command(cls=DeskCommand)

@@ -82,7 +82,9 @@ def said_of_shipment(
         how = ", ".join(filter(None, [document["received_by"], document["arrival_condition"]]))
         click.echo(f"  arrived {at_a_glance.arrived_at:%Y-%m-%d %H:%M} UTC" + (f", {how}" if how else ""))
     if at_a_glance.days_out is not None:
-        until = "until the return was complete" if at_a_glance.complete else "so far"
+        closed = at_a_glance.standing == "closed"
+        until = "until it was closed" if closed else "until the return was complete"
+        until = until if closed or at_a_glance.complete else "so far"
         days = "1 day" if at_a_glance.days_out == 1 else f"{at_a_glance.days_out} days"
         click.echo(f"  out {days} {until}")
     counts = at_a_glance.counts
@@ -128,7 +130,7 @@ def said_of_list(there: Sequence[Follow]) -> None:
             [
                 one.shipment,
                 one.lab,
-                "complete" if one.complete else one.standing,
+                "complete" if one.complete and one.standing != "closed" else one.standing,
                 one.n_vials,
                 one.days_out,
                 one.counts.missing if one.counts else None,

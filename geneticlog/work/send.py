@@ -133,6 +133,20 @@ def arrive(
     )
 
 
+def close_shipment(session: Session, code: str, *, now: datetime, by: str, why: str) -> Shipment:
+    """Record that nothing more is expected of a shipment. Raises CustodyError before it was sent, or twice."""
+    shipment = find_shipment(session, code)
+    if not why.strip():
+        raise Refused("closing needs its reason; write it with: --why TEXT")
+    before = shipment.standing
+    shipment.standing = move_shipment(shipment.code, before, "closed")
+    shipment.closed_at = now
+    old, new = {"standing": before}, {"standing": "closed"}
+    record(session, "closed", "shipment", shipment.code, now=now, by=by, old=old, new=new, why=why.strip())
+    session.flush()
+    return shipment
+
+
 def bill(
     session: Session, code: str, n_billed: int, *, now: datetime, by: str, amount: float | None = None
 ) -> None:

@@ -8,9 +8,13 @@ from typing import Any
 
 import pytest
 from conftest import Runner
-from office_support import an_office, free_codes
+from office_support import NOW, an_office, free_codes
+from sqlalchemy import select
 
 from geneticlog.rules.vialcode import mint, printed
+from geneticlog.store.engine import database_url, one_transaction, open_engine
+from geneticlog.store.tables import Survey
+from geneticlog.work.open_finding import open_finding
 
 COUNTS = ["sent", "returned", "matched", "failed", "missing", "unexpected", "conflicting", "duplicate_rows"]
 
@@ -255,3 +259,20 @@ def test_the_life_of_a_vial_on_one_screen(run: Runner, tmp_path: Path) -> None:
     screen = run("history", vials[1]).stdout
     assert "an empty swab" in screen
     run("history", mint("BG", 40_000) or "", fails=3)
+
+
+def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
+    an_office(run.database, n_fish=1)
+    engine = open_engine(database_url(run.database))
+    with one_transaction(engine) as session:
+        survey_id = session.scalars(select(Survey.id)).one()
+        for number in (1, 2):
+            open_finding(
+                session, key=f"length:{number}", kind="length_out_of_line", text=f"Fish {number} is long.",
+                now=NOW, by="Ada Test", survey_id=survey_id,
+            )  # fmt: skip
+    engine.dispose()
+    refused = run("decide", "F1", "resample", "--why", "x", fails=4)
+    assert "it takes: accept, close" in refused.stderr
+    done = document(run, "decide", "F1", "accept", "--all-of-kind", "--why", "measured twice")
+    assert [one["finding"] for one in done["decisions"]] == ["F1", "F2"]

@@ -311,3 +311,15 @@ def test_a_form_at_fault_is_refused_when_the_lab_is_entered(run_on_sqlite: Runne
     assert "quill.toml, row 3, column holds: no column can hold 'barcode'" in refused.stderr
     form.write_text('[[column]]\nheading = "Sample ID"\nholds = "vial"\n')
     run("lab", "add", "QUILL", "Quill Lab", "--manifest", form)
+
+
+def test_a_shipment_of_which_no_more_is_expected_is_closed(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=2)
+    pack(run, *vials)
+    assert "is packed already" in run("shipment", "close", "SHIP-1", "--why", "x", fails=4).stderr
+    run("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    assert [one["shipment"] for one in document(run, "shipment", "list", "--open")["shipments"]] == ["SHIP-1"]
+    assert "0 of 2 vials returned" in run("shipment", "close", "SHIP-1", "--why", "the lab lost it").stdout
+    assert document(run, "shipment", "list", "--open")["shipments"] == []
+    assert document(run, "shipment", "show", "SHIP-1")["standing"] == "closed"
+    assert "is closed already" in run("shipment", "arrive", "SHIP-1", fails=4).stderr
