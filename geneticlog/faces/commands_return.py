@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+import textwrap
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -248,15 +250,16 @@ def _say_preview(seen: Preview) -> None:
     click.echo()
     for column in reading.columns:
         click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
-        why = f"      {_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
-        click.echo(why)
+        why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
+        _say_wrapped("      ", why)
         if column.unit:
-            click.echo(f"      in {column.unit}: {column.evidence}")
+            _say_wrapped("      ", f"in {column.unit}: {column.evidence}")
     click.echo()
     if any(column.unit for column in reading.columns):
         click.echo(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
     for word, meaning, n in reading.missing:
-        click.echo(f"No result: {word or 'left blank'!s} ({meaning}), {n} times.")
+        rows = "1 row" if n == 1 else f"{n} rows"
+        click.echo(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
     for row, text in reading.other_rows[:6]:
         click.echo(f"Row {row} is no sample: {text[:80]}")
     if len(reading.other_rows) > 6:
@@ -274,10 +277,21 @@ def _say_preview(seen: Preview) -> None:
         click.echo("Loci scored are not in the file; the panel's number fits every proportion and is taken.")
     texts = [text for _, text, _ in seen.doubtful]
     for text in texts[:SHOWN_FINDINGS]:
-        click.echo(f"  - {text}")
+        _say_wrapped("  - ", text)
     if len(texts) > SHOWN_FINDINGS:
         click.echo(f"  … and {len(texts) - SHOWN_FINDINGS} more (all with --json).")
     click.echo("Nothing was stored.")
+
+
+def _say_wrapped(start: str, text: str) -> None:
+    """Say a sentence within the width of the screen, its further lines under its first word; a pipe gets one
+    line."""
+    if sys.stdout.isatty():
+        width = max(40, shutil.get_terminal_size().columns)
+        text = textwrap.fill(
+            text, width - len(start), break_long_words=False, break_on_hyphens=False
+        ).replace("\n", "\n" + " " * len(start))
+    click.echo(start + text)
 
 
 def _say_drafts(seen: Preview) -> None:
@@ -395,7 +409,7 @@ def _say_read(done: ReturnRead) -> None:
     for doubt in done.doubts:
         click.echo(f"Note: {doubt}.")
     for number, _, text in done.findings[:SHOWN_FINDINGS]:
-        click.echo(f"  F{number}  {text}")
+        _say_wrapped(f"  F{number}  ", text)
     if len(done.findings) > SHOWN_FINDINGS:
         click.echo(f"  … and {len(done.findings) - SHOWN_FINDINGS} more findings.")
     if done.findings:

@@ -17,7 +17,7 @@ from geneticlog.rules.columns import Reading
 from geneticlog.rules.headings import Taxa
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
-from geneticlog.store.bulk import insert_rows
+from geneticlog.store.bulk import insert_rows, without_collector
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.sheets import Sheet, read_sheets
 from geneticlog.store.tables import Genotype, Result, ReturnFile, ReturnRow, Shipment
@@ -120,6 +120,20 @@ def read_return(
         NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways.
         Nothing is stored then.
     """
+    with without_collector():
+        return _read(session, content, file_name, shipment_code, now, by, layout, progress)
+
+
+def _read(
+    session: Session,
+    content: bytes,
+    file_name: str,
+    shipment_code: str,
+    now: datetime,
+    by: str,
+    layout: Layout | None,
+    progress: Progress | None,
+) -> ReturnRead:
     shipment = find_shipment(session, shipment_code)
     digest = hashlib.sha256(content).hexdigest()
     before = session.scalar(

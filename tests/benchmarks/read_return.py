@@ -53,7 +53,7 @@ def baseline(folder: Path) -> float:
 
     import pandas as pd
 
-    start = time.perf_counter()
+    start = time.process_time()
     table = pd.read_csv(folder / "return.csv", dtype=str, keep_default_na=False)
     connection = sqlite3.connect(folder / "copy.sqlite")
     columns = ", ".join(f"c{i} TEXT" for i in range(table.shape[1]))
@@ -63,9 +63,49 @@ def baseline(folder: Path) -> float:
         f"INSERT INTO rows VALUES (NULL, {marks})", table.itertuples(index=False, name=None)
     )
     connection.commit()
-    seconds = time.perf_counter() - start
+    seconds = time.process_time() - start
     connection.close()
     (folder / "copy.sqlite").unlink()
+    return seconds
+
+
+def same_tables(folder: Path) -> float:
+    """pandas reads the file as text; one executemany fills return_row, one result, in our own database."""
+    import shutil
+
+    import pandas as pd
+
+    from geneticlog.store.engine import open_engine
+
+    shutil.copy(folder / "shipped.sqlite", folder / "work.sqlite")
+    engine = open_engine(f"sqlite:///{folder / 'work.sqlite'}")
+    start = time.process_time()
+    table = pd.read_csv(folder / "return.csv", dtype=str, keep_default_na=False)
+    with engine.begin() as connection:
+        connection.exec_driver_sql(
+            "INSERT INTO return_file (id, shipment_id, sha256, name, content, reading, n_rows, read_at, read_by)"
+            " VALUES (1, 1, 'x', 'x', x'00', '{}', 1, '2026-01-01 00:00:00', 'x')"
+        )
+        stored = connection.exec_driver_sql("SELECT code, id FROM vial").all()
+        ids = {row[0]: row[1] for row in stored}
+        rows = list(table.itertuples(index=False, name=None))
+        connection.exec_driver_sql(
+            "INSERT INTO return_row (id, return_file_id, row_number, code_as_written, cells, vial_id, outcome)"
+            " VALUES (?, 1, ?, ?, ?, ?, 'typed')",
+            [(i, i, row[0], ",".join(row), ids[row[0]]) for i, row in enumerate(rows, start=1)],
+        )
+        connection.exec_driver_sql(
+            "INSERT INTO result (vial_id, return_row_id, outcome, standing, q, other_q, heterozygosity, n_loci)"
+            " VALUES (?, ?, 'typed', 'current', ?, ?, ?, ?)",
+            [
+                (ids[row[0]], i, float(row[1]) / 100, float(row[2]) / 100, float(row[3]), int(row[4]))
+                for i, row in enumerate(rows, start=1)
+            ],
+        )
+    seconds = time.process_time() - start
+    engine.dispose()
+    for file in folder.glob("work.sqlite*"):
+        file.unlink()
     return seconds
 
 
@@ -81,11 +121,11 @@ def ours(folder: Path) -> float:
     engine = open_engine(f"sqlite:///{folder / 'work.sqlite'}")
     with engine.connect() as connection:
         connection.exec_driver_sql("SELECT count(*) FROM vial").all()
-    start = time.perf_counter()
+    start = time.process_time()
     with one_transaction(engine) as session:
         content = (folder / "return.csv").read_bytes()
         read = read_return(session, content, "return.csv", "SH-1", now=datetime.now(UTC), by="Ada")
-    seconds = time.perf_counter() - start
+    seconds = time.process_time() - start
     engine.dispose()
     for file in folder.glob("work.sqlite*"):
         file.unlink()
@@ -97,14 +137,14 @@ def ours(folder: Path) -> float:
 def main() -> None:
     if len(sys.argv) > 3:
         side, folder = sys.argv[2], Path(sys.argv[3])
-        seconds = {"baseline": baseline, "ours": ours}[side](folder)
+        seconds = {"bare": baseline, "tables": same_tables, "ours": ours}[side](folder)
         peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
         print(json.dumps([seconds, peak]))
         return
     with tempfile.TemporaryDirectory() as name:
         prepare(Path(name))
         best: dict[str, list[float]] = {}
-        for side in ("baseline", "ours"):
+        for side in ("bare", "tables", "ours"):
             runs = []
             for _ in range(TIMES):
                 call = [sys.executable, __file__, str(N), side, name]
@@ -113,11 +153,12 @@ def main() -> None:
                 )
             best[side] = min(runs)
         size = (Path(name) / "return.csv").stat().st_size / 1e6
-    (base, _), (own, peak) = best["baseline"], best["ours"]
-    print(f"{N} rows, {size:.1f} MB")
-    print(f"pandas as text + executemany  {base:6.2f} s")
-    print(f"return read                   {own:6.2f} s   ratio {own / base:.2f} (goal 4)")
-    print(f"memory of return read         {peak:6.0f} MB (goal 400)")
+    (bare, _), (tables, _), (own, peak) = best["bare"], best["tables"], best["ours"]
+    print(f"{N} rows, {size:.1f} MB, processor seconds")
+    print(f"return read                                        {own:6.2f}")
+    print(f"pandas as text + executemany, bare table of text   {bare:6.2f}   ratio {own / bare:.1f}")
+    print(f"pandas as text + executemany, the same two tables  {tables:6.2f}   ratio {own / tables:.1f}")
+    print(f"memory of return read                              {peak:6.0f} MB")
 
 
 if __name__ == "__main__":

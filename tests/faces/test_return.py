@@ -169,3 +169,85 @@ def new_session(sqlite_database: str) -> Callable[[], Session]:
 
     engine = open_engine(f"sqlite:///{sqlite_database}")
     return lambda: Session(engine)
+
+
+def test_a_preview_stores_nothing_tells_why_and_keeps_its_answers_as_a_layout(
+    run_on_sqlite: Runner, new_session: Callable[[], Session], write: Write, tmp_path: Path
+) -> None:
+    with new_session() as session:
+        codes = a_shipment(session, 3)
+        session.commit()
+    rows: list[list[object]] = [
+        ["An invented lab"],
+        ["Tube", "FLMB"],
+        [codes[0], 1],
+        [codes[1], 0],
+        [codes[2], "redo"],
+    ]
+    path = write(rows)
+    seen = json.loads(run_on_sqlite("return", "preview", path, "--json").stdout)
+    assert seen["heading_row"] == 2
+    assert [column["taken_for"] for column in seen["columns"]] == ["vial", "q"]
+    assert seen["questions"][0]["options"] == "--unit q=percent or --unit q=fraction"
+    assert "Nothing can be read before" in run_on_sqlite("return", "preview", path).stdout
+    layout = tmp_path / "north.toml"
+    answers = ("--unit", "q=fraction", "--missing", "redo")
+    run_on_sqlite("return", "preview", path, "--save-layout", layout, fails=5)
+    assert not layout.exists()
+    run_on_sqlite("return", "preview", path, *answers, "--save-layout", layout, "--keep-for", "LABSH-1")
+    with new_session() as session:
+        assert n_of(session, ReturnFile) == 0
+    seen = json.loads(run_on_sqlite("return", "preview", path, "--layout", layout, "--json").stdout)
+    assert [(row["vial"], row["q"], row["outcome"]) for row in seen["rows"]] == [
+        (codes[0], 1.0, "typed"),
+        (codes[1], 0.0, "typed"),
+        (codes[2], None, "failed"),
+    ]
+    assert "3 rows for shipment SH-1" in run_on_sqlite("return", "read", path, "--shipment", "SH-1").stdout
+
+
+@pytest.mark.parametrize(
+    "option",
+    [("--column", "q"), ("--column", "colour=B"), ("--unit", "q=half"), ("--counted", "Delta")],
+)
+def test_an_answer_that_is_none_is_wrong_usage(
+    run_on_sqlite: Runner, write: Write, option: tuple[str, str]
+) -> None:
+    run_on_sqlite("return", "preview", write([["Vial", "Florida"], ["BG000001J", 0.5]]), *option, fails=2)
+
+
+def test_a_column_that_is_not_there_is_named(run_on_sqlite: Runner, write: Write) -> None:
+    path = write([["Vial", "Florida"], ["BG000001J", 0.5]])
+    said = run_on_sqlite("return", "preview", path, "--column", "q=Flroida", fails=5).stderr
+    assert "no column headed 'Flroida'" in said
+    assert "A Vial, B Florida" in said
+
+
+def test_a_result_of_another_shipments_vial_waits_for_a_decision(
+    run: Runner, session: Session, write: Write
+) -> None:
+    codes = a_shipment(session, 2)
+    other = a_shipment(session, 2, code="SH-2", first=500)
+    session.commit()
+    said = run(
+        "return", "read", write(plain_rows([*codes, other[0]], [0.2, 0.3, 0.4])), "--shipment", "SH-1"
+    ).stdout
+    assert f"{other[0]} came back, but it went with shipment SH-2" in said
+    finding = session.scalars(select(Finding).where(Finding.kind == "unexpected")).one()
+    assert json.loads(finding.data)["values"]["q"] == 0.4
+    assert json.loads(finding.rows) == [4]
+    assert n_of(session, Result) == 2
+
+
+def test_a_return_of_a_shipment_that_was_never_sent_says_so(
+    run_on_sqlite: Runner, new_session: Callable[[], Session], write: Write
+) -> None:
+    from geneticlog.store.tables import Shipment
+
+    with new_session() as session:
+        codes = a_shipment(session, 1)
+        shipment = session.scalars(select(Shipment)).one()
+        shipment.standing, shipment.sent_at = "packed", None
+        session.commit()
+    said = run_on_sqlite("return", "read", write(plain_rows(codes, [0.5])), "--shipment", "SH-1").stdout
+    assert "not recorded as sent" in said
