@@ -13,9 +13,9 @@ from collections.abc import Callable
 import numpy as np
 from scipy.special import ndtr, ndtri, stdtrit
 
-from geneticlog.rules.intervals import mean_from_sums_many, unseen_share
+from geneticlog.rules.intervals import GUARD_FISH, mean_from_sums_many, unseen_share
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.sums import Sums
+from geneticlog.rules.sums import NO_SUMS, Sums
 
 Random = np.random.Generator
 N_FISH = (4, 6, 8, 10, 15, 20, 30, 60)
@@ -48,7 +48,11 @@ LAKES = {
     "bimodal": (from_ancestry(lambda r, s: np.where(r.random(s) < 0.5, 0.02, 0.97)), 0.495, 0.5),
     "mixed classes": (crosses, 0.10 + 0.15 / 2 + 0.15 / 2 + 0.25 / 4, 0.1),
     "long tail": (from_ancestry(lambda r, s: r.beta(0.25, 2.5, s)), 0.25 / 2.75, None),
-    "small group": (from_ancestry(lambda r, s: np.where(r.random(s) < 0.12, 1.0, 0.0)), 0.12, 0.12),
+    "small group": (
+        from_ancestry(lambda r, s: np.where(r.random(s) < 0.12, 1.0, r.beta(2, 98, s))),
+        0.12 + 0.88 * 0.02,
+        0.12,
+    ),
 }
 METHODS = ("guarded", "Korn-Graubard", "alleles", "t", "percentile", "BCa")
 
@@ -107,54 +111,60 @@ def cell(draw: Callable, truth: float, n: int, loci: int, surveys: int, few: int
 
 def means(surveys: int, few: int) -> None:
     print(f"\n{surveys:,} surveys a cell ({few:,} for the bootstraps); coverage / mean width.\n")
-    print("| lake | loci | n | unseen | " + " | ".join(METHODS) + " |")
-    print("|---|---|---|---|" + "---|" * len(METHODS))
-    lowest: dict[str, tuple[float, str]] = {}
+    heading = [
+        "lake",
+        "n",
+        "unseen",
+        *(f"guarded, {loci} loci" for loci in N_LOCI),
+        *(f"{m}, 35" for m in METHODS[1:]),
+    ]
+    print("| " + " | ".join(heading) + " |")
+    print("|" + "---|" * len(heading))
+    lowest: dict[tuple[str, str, str], tuple[float, str]] = {}
     widths: dict[str, list[float]] = {name: [] for name in METHODS}
     for at, (lake, (draw, truth, kind)) in enumerate(LAKES.items()):
-        for loci in N_LOCI:
-            for n in N_FISH:
+        for n in N_FISH:
+            hidden = kind is not None and kind < unseen_share(n)
+            said = {}
+            for loci in N_LOCI:
                 found = cell(draw, truth, n, loci, surveys, few, 10_000 * at + 100 * loci + n)
-                hidden = kind is not None and kind < unseen_share(n)
-                said = []
-                for name in METHODS:
-                    held, width = found[name]
-                    said.append(f"{held:.3f} / {width:.2f}")
+                for name, (held, width) in found.items():
+                    said[name, loci] = f"{held:.3f} / {width:.2f}"
+                    if name == "guarded" and held < 0.93:
+                        said[name, loci] = f"**{said[name, loci]}**"
                     widths[name].append(width)
-                    key = f"{name}, {'n >= 8' if n >= 8 else 'n < 8'}, {'a kind can hide' if hidden else 'seen'}"
+                    key = (
+                        name,
+                        "n >= 8" if n >= 8 else "n < 8",
+                        "a kind can hide" if hidden else "no kind can hide",
+                    )
                     if held < lowest.get(key, (2.0, ""))[0]:
-                        lowest[key] = (held, f"{lake}, {loci} loci, n {n}")
-                if found["guarded"][0] < 0.93:
-                    said[0] = f"**{said[0]}**"
-                mark = "†" if hidden else ""
-                print(
-                    f"| {lake} | {loci} | {n} | {unseen_share(n):.3f}{mark} | " + " | ".join(said) + " |",
-                    flush=True,
-                )
-    print("\n| lowest cell of | coverage | where |\n|---|---|---|")
-    for key in sorted(lowest):
-        print(f"| {key} | {lowest[key][0]:.3f} | {lowest[key][1]} |")
-    print("\nMean width: " + ", ".join(f"{name} {np.mean(widths[name]):.3f}" for name in METHODS))
+                        lowest[key] = (held, f"{lake}, {loci} loci, n = {n}")
+            row = [lake, str(n), f"{unseen_share(n):.3f}{'†' if hidden else ''}"]
+            row += [said["guarded", loci] for loci in N_LOCI] + [said[name, 35] for name in METHODS[1:]]
+            print("| " + " | ".join(row) + " |", flush=True)
+    print("\n| method | fish | cells | lowest coverage | where |\n|---|---|---|---|---|")
+    for key, (held, where) in sorted(
+        lowest.items(), key=lambda item: (METHODS.index(item[0][0]), item[0][1:])
+    ):
+        print("| " + " | ".join(key) + f" | {held:.3f} | {where} |")
+    print(
+        "\nMean width over all cells: " + ", ".join(f"{name} {np.mean(widths[name]):.3f}" for name in METHODS)
+    )
 
 
 SHARES = np.array([0.45, 0.30, 0.175, 0.06, 0.015])
 
 
-def by_class(means_of: list[float], draw: Callable) -> tuple[list[float], Callable]:
-    return means_of, draw
-
-
 WEIGHTED = {
-    "size gradient, swarm": by_class(
-        [0.16, 0.27, 0.39, 0.48, 0.65], lambda r, m, n: r.beta(20 * m, 20 * (1 - m), n)
-    ),
-    "no gradient, swarm": by_class([0.3] * 5, lambda r, m, n: r.beta(6, 14, n)),
-    "mostly northern": by_class([0.05] * 5, lambda r, m, n: mixed(r, (n, 1), 0.8, 1, 3)[:, 0]),
-    "rare carriers": by_class([0.025] * 5, lambda r, m, n: 0.5 * (r.random(n) < 0.05)),
-    "stocked young": by_class([0.30, 0.15, 0.05, 0.02, 0.02], lambda r, m, n: 0.5 * (r.random(n) < 2 * m)),
-    "old Florida giants": by_class([0.02, 0.05, 0.2, 0.6, 0.9], lambda r, m, n: 1.0 * (r.random(n) < m)),
-    "bimodal": by_class([0.495] * 5, lambda r, m, n: np.where(r.random(n) < 0.5, 0.02, 0.97)),
-    "long tail": by_class([0.25 / 2.75] * 5, lambda r, m, n: r.beta(0.25, 2.5, n)),
+    "size gradient, swarm": ([0.16, 0.27, 0.39, 0.48, 0.65], lambda r, m, n: r.beta(20 * m, 20 * (1 - m), n)),
+    "no gradient, swarm": ([0.3] * 5, lambda r, m, n: r.beta(6, 14, n)),
+    "mostly northern": ([0.05] * 5, lambda r, m, n: mixed(r, (n, 1), 0.8, 1, 3)[:, 0]),
+    "rare carriers": ([0.025] * 5, lambda r, m, n: 0.5 * (r.random(n) < 0.05)),
+    "stocked young": ([0.30, 0.15, 0.05, 0.02, 0.02], lambda r, m, n: 0.5 * (r.random(n) < 2 * m)),
+    "old Florida giants": ([0.02, 0.05, 0.2, 0.6, 0.9], lambda r, m, n: 1.0 * (r.random(n) < m)),
+    "bimodal": ([0.495] * 5, lambda r, m, n: np.where(r.random(n) < 0.5, 0.02, 0.97)),
+    "long tail": ([0.25 / 2.75] * 5, lambda r, m, n: r.beta(0.25, 2.5, n)),
 }
 
 
@@ -162,30 +172,25 @@ def weighted(surveys: int, catch: int, per_class: int, loci: int = 35) -> None:
     for at, (lake, (class_means, draw)) in enumerate(WEIGHTED.items()):
         random = np.random.default_rng(777 + at + 13 * catch + per_class)
         truth = float(SHARES @ np.array(class_means))
-        held = plain = 0
-        width, kept = 0.0, 0
+        held, widths = {"guarded": [], "plain": [], "unweighted": []}, {"guarded": [], "plain": []}
         for _ in range(surveys):
             caught = random.multinomial(catch, SHARES)
             sums, n_caught = {}, {}
-            everything = []
             for name, n, mean in zip("abcde", caught, class_means, strict=True):
-                if not n:
-                    continue
-                q = random.binomial(2 * loci, draw(random, mean, min(per_class, n))) / (2 * loci)
-                sums[name] = Sums(len(q), float(q.sum()), float((q**2).sum()), 2.0 * loci * len(q))
-                n_caught[name] = int(n)
-                everything.append(q)
-            found = catch_weighted_from_sums(sums, n_caught)
-            if found.low is None or found.high is None:
-                continue
-            kept += 1
-            held += found.low <= truth <= found.high
-            width += found.high - found.low
-            q = np.concatenate(everything)
-            alone = mean_from_sums_many([len(q)], [q.sum()], [(q**2).sum()], [70.0 * len(q)])
-            plain += bool(alone.low[0] <= truth <= alone.high[0])
+                if n:
+                    q = random.binomial(2 * loci, draw(random, mean, min(per_class, n))) / (2 * loci)
+                    sums[name] = Sums(len(q), float(q.sum()), float((q**2).sum()), 2.0 * loci * len(q))
+                    n_caught[name] = int(n)
+            for form, guard in (("guarded", GUARD_FISH), ("plain", 0.0)):
+                found = catch_weighted_from_sums(sums, n_caught, guard_fish=guard)
+                if found.low is not None and found.high is not None:
+                    held[form].append(found.low <= truth <= found.high)
+                    widths[form].append(found.high - found.low)
+            alone = sum(sums.values(), NO_SUMS).estimate()
+            held["unweighted"].append(alone.low is not None and alone.low <= truth <= (alone.high or 0.0))
+        said = [f"{np.mean(held[form]):.3f} / {np.mean(widths[form]):.3f}" for form in ("guarded", "plain")]
         print(
-            f"| {lake} | {catch} | {per_class} | {held / kept:.3f} / {width / kept:.2f} | {plain / kept:.3f} |",
+            f"| {lake} | {catch} | {per_class} | {said[0]} | {said[1]} | {np.mean(held['unweighted']):.3f} |",
             flush=True,
         )
 
@@ -194,9 +199,9 @@ if __name__ == "__main__":
     many = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
     some = int(sys.argv[2]) if len(sys.argv) > 2 else 400
     started = time.perf_counter()
-    print("| lake | caught | a class | catch-weighted, coverage / width | plain mean of the swabbed fish |")
-    print("|---|---|---|---|---|")
-    for caught, per_class in ((200, 8), (60, 8), (200, 5), (200, 12)):
-        weighted(max(200, many // 4), caught, per_class)
     means(many, some)
+    print("\n| lake | caught | a class | catch-weighted | without its guard | swabbed fish unweighted |")
+    print("|---|---|---|---|---|---|")
+    for caught, per_class in ((60, 8), (200, 8), (1000, 8), (200, 5), (200, 12)):
+        weighted(max(200, many // 2), caught, per_class)
     print(f"\n{time.perf_counter() - started:.0f} s")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
 
+from geneticlog.rules.bootstrap import t_interval
 from geneticlog.rules.strata import catch_weighted
 from geneticlog.rules.sums import sums_of
 from geneticlog.rules.trend import welch
@@ -46,3 +47,16 @@ def test_larger_against_smaller_by_welch() -> None:
     assert found.difference == pytest.approx(0.23125, abs=1e-5)
     assert (found.t, found.df) == pytest.approx((6.188538, 25.935), abs=5e-4)
     assert (found.low, found.high) == pytest.approx((0.154431, 0.308069), abs=1e-5)
+
+
+def test_t_intervals_of_the_classes_for_comparison() -> None:
+    expected = {
+        "stock": (0.1086, 0.2039),
+        "quality": (0.2121, 0.3279),
+        "preferred": (0.3101, 0.4699),
+        "memorable": (0.3699, 0.6001),
+        "trophy": (-0.0438, 1.3538),  # two fish: outside 0 to 1, which is why no report shows it
+    }
+    for name, limits in expected.items():
+        assert t_interval(GROUPS[name]) == pytest.approx(limits, abs=5e-5), name
+    assert t_interval(ALL_Q) == pytest.approx((0.2588, 0.3841), abs=5e-5)

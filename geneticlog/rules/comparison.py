@@ -1,0 +1,194 @@
+"""One survey against another of the same lake: first whether they can be compared, then by how much they differ."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from geneticlog.rules.checking import NumberFault, count
+from geneticlog.rules.estimates import Estimate
+from geneticlog.rules.intervals import GUARD_FISH, difference
+from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
+from geneticlog.rules.sums import Sums
+
+LEAST_COMMON = 0.8  # share of each catch that the shared classes should make up
+
+
+@dataclass(frozen=True, slots=True)
+class SurveySums:
+    """What of a survey enters a comparison.
+
+    name
+        How it is named in sentences.
+    gear, scheme, panels
+        Gear; name of the size-class scheme; the panels its results come from.
+    n_caught, sums
+        Size class -> fish caught; size class -> sums of the fish with a result.
+    loci
+        Fewest and most scored loci over its results, None without any.
+    """
+
+    name: str
+    gear: str
+    scheme: str
+    panels: frozenset[str]
+    n_caught: Mapping[str, int]
+    sums: Mapping[str, Sums]
+    loci: tuple[int, int] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Comparison:
+    """The later survey minus the earlier, both weighted to one length frequency.
+
+    difference
+        Estimate with MOVER limits; None mean where no class has results in both surveys.
+    earlier, later
+        The two means, weighted alike.
+    weights
+        Size class -> share it has in both means.
+    share_covered
+        Share of each survey's catch in the classes that both have results for.
+    comparable, cautions
+        True without any caution; else what differs, a plain sentence each.
+    """
+
+    difference: Estimate
+    earlier: CatchWeighted
+    later: CatchWeighted
+    weights: dict[str, float]
+    share_covered: tuple[float | None, float | None]
+    comparable: bool
+    cautions: tuple[str, ...]
+
+
+def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95) -> Comparison:
+    """Return later minus earlier, with both weighted to the mean of their length frequencies.
+
+    Only classes with results in both surveys enter; each gets the mean of its shares in the two catches, so that a
+    change of sizes caught cannot pass for a change of ancestry. The weights are then held fixed, so the variance is
+    the within-class part alone; limits as in `catch_weighted_from_sums`, difference by MOVER.
+
+    raises
+        NumberFault for a class with results and no catch, or a negative catch.
+    source
+        Direct standardisation; Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702.
+    """
+    for survey in (earlier, later):
+        for name, n in survey.n_caught.items():
+            count(n, f"fish caught in {name} of {survey.name}")
+        for name, held in survey.sums.items():
+            if held.n and not survey.n_caught.get(name):
+                raise NumberFault(f"{survey.name}: size class {name!r} has results and no number caught")
+    common = [
+        name
+        for name in earlier.n_caught
+        if all(name in survey.sums and survey.sums[name].n for survey in (earlier, later))
+    ]
+    if earlier.scheme != later.scheme:
+        common = []
+    covered = tuple(_share(survey, common) for survey in (earlier, later))
+    parts = [_shares(survey, common) for survey in (earlier, later)]
+    weights = {name: (parts[0][name] + parts[1][name]) / 2 for name in common}
+    means = [_weighted(survey, weights, level) for survey in (earlier, later)]
+    cautions = tuple(_cautions(earlier, later, common, covered))
+    return Comparison(
+        difference(means[1], means[0]),
+        means[0],
+        means[1],
+        weights,
+        (covered[0], covered[1]),
+        not cautions,
+        cautions,
+    )
+
+
+def _share(survey: SurveySums, common: list[str]) -> float | None:
+    total = sum(survey.n_caught.values())
+    return sum(survey.n_caught[name] for name in common) / total if total else None
+
+
+def _shares(survey: SurveySums, common: list[str]) -> dict[str, float]:
+    total = sum(survey.n_caught[name] for name in common)
+    return {name: survey.n_caught[name] / total for name in common} if total else {}
+
+
+def _weighted(survey: SurveySums, weights: Mapping[str, float], level: float) -> CatchWeighted:
+    # Weights that are given, not estimated: as if from a catch so large that its own sampling no longer counts.
+    as_caught = {name: max(survey.sums[name].n, round(weight * 10**9)) for name, weight in weights.items()}
+    held = {name: survey.sums[name] for name in weights}
+    return catch_weighted_from_sums(held, as_caught, level, GUARD_FISH)
+
+
+def _cautions(
+    earlier: SurveySums, later: SurveySums, common: list[str], covered: tuple[float | None, ...]
+) -> list[str]:
+    said = []
+    if earlier.gear != later.gear:
+        said.append(
+            f"Gear differs ({earlier.gear} in {earlier.name}, {later.gear} in {later.name}): gears catch fish of"
+            " different ancestry and size."
+        )
+    if earlier.panels != later.panels:
+        was, now = (", ".join(sorted(s.panels)) or "none named" for s in (earlier, later))
+        said.append(f"Panels differ ({was} against {now}): a change may be one of markers.")
+    elif (
+        earlier.loci
+        and later.loci
+        and not (earlier.loci[0] <= later.loci[1] and later.loci[0] <= earlier.loci[1])
+    ):
+        said.append(
+            f"Loci scored differ ({earlier.loci[0]} to {earlier.loci[1]} against {later.loci[0]} to {later.loci[1]})."
+        )
+    if earlier.scheme != later.scheme:
+        said.append(
+            f"Size classes differ ({earlier.scheme} against {later.scheme}): the surveys cannot be weighted to one"
+            " length frequency, and no difference is given."
+        )
+    elif not common:
+        said.append("No size class has results in both surveys: no difference is given.")
+    else:
+        for survey, share in zip((earlier, later), covered, strict=True):
+            if share is not None and share < LEAST_COMMON:
+                said.append(
+                    f"The size classes typed in both surveys make up only {share:.0%} of the catch of {survey.name}."
+                )
+    return said
+
+
+def stratified_permutation(
+    earlier: Mapping[str, np.ndarray],
+    later: Mapping[str, np.ndarray],
+    weights: Mapping[str, float],
+    n_resamples: int = 9_999,
+    seed: int = 20_240_501,
+) -> tuple[float, float]:
+    """Return the weighted difference of means and its two-sided p from shuffling fish between surveys within classes.
+
+    earlier, later
+        Size class -> (fish,) q.
+    weights
+        Size class -> weight, as in `Comparison.weights`; every class must have fish in both.
+    returns
+        Later minus earlier, and p = (b + 1)/(m + 1) from seeded random shuffles.
+    raises
+        NumberFault for a class without fish in both surveys.
+    """
+    random = np.random.default_rng(seed)
+    m = count(n_resamples, "random shuffles", least=1)
+    found, drawn = 0.0, np.zeros(m)
+    for name, weight in weights.items():
+        a, b = np.asarray(earlier.get(name, []), float), np.asarray(later.get(name, []), float)
+        if not len(a) or not len(b):
+            raise NumberFault(f"size class {name!r} has no fish in one of the surveys")
+        found += weight * float(b.mean() - a.mean())
+        both = np.concatenate([a, b])
+        rows = max(1, 2_000_000 // len(both))  # bounds the memory of one draw
+        for start in range(0, m, rows):
+            shuffled = random.permuted(np.tile(both, (min(rows, m - start), 1)), axis=1)
+            drawn[start : start + rows] += weight * (
+                shuffled[:, len(a) :].mean(axis=1) - shuffled[:, : len(a)].mean(axis=1)
+            )
+    return found, (int((np.abs(drawn) >= abs(found) - 1e-10).sum()) + 1) / (m + 1)

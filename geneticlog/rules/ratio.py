@@ -1,0 +1,53 @@
+"""The pooled share of alleles, beside the mean of the fish: it lets fish with more scored loci count for more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from numpy.typing import ArrayLike
+
+from geneticlog.rules.checking import NumberFault, numbers, same_length
+
+
+@dataclass(frozen=True, slots=True)
+class PooledRatio:
+    """Florida alleles over all alleles, 0 to 1, and its standard error; None below two fish."""
+
+    ratio: float
+    se: float | None
+
+
+def pooled_ratio(florida_alleles: ArrayLike, n_loci: ArrayLike) -> PooledRatio:
+    """Return ``R = sum(x) / sum(2L)`` and ``SE = sqrt[n/(n-1) sum (x - 2L R)^2] / sum(2L)``, for reference.
+
+    Reports use the plain mean of the fish.
+
+    florida_alleles, n_loci
+        (fish,) whole numbers: x from 0 to 2L, and L from 1 up.
+    raises
+        NumberFault for an empty list, lists of different lengths, or more alleles than two a locus.
+    source
+        Cochran WG (1977) Sampling Techniques, 3rd ed., chs 6 and 11.
+    """
+    x, loci = numbers(florida_alleles, "Florida alleles"), numbers(n_loci, "n_loci")
+    same_length(x, loci, "Florida alleles and n_loci")
+    for at, (k, number) in enumerate(zip(x, loci, strict=True), start=1):
+        if number < 1 or not 0 <= k <= 2 * number:
+            raise NumberFault(f"fish {at}: {k:g} Florida alleles of {number:g} loci cannot be")
+    alleles = 2 * loci
+    ratio = float(x.sum() / alleles.sum())
+    n = len(x)
+    if n < 2:
+        return PooledRatio(ratio, None)
+    off = float(((x - alleles * ratio) ** 2).sum())
+    return PooledRatio(ratio, (n / (n - 1) * off) ** 0.5 / float(alleles.sum()))
+
+
+def design_effect(mean: float, se: float, n_alleles: float) -> float | None:
+    """Return how many times larger the variance is than if alleles were independent, ``SE^2 / [p(1-p)/A]``.
+
+    None at a mean of 0 or 1, where there is nothing to set it against.
+    """
+    if not 0 < mean < 1:
+        return None
+    return se**2 / (mean * (1 - mean) / n_alleles)
