@@ -236,11 +236,16 @@ def stocks(desk: Desk, stocks_file: Path | None) -> None:
 
     def say() -> None:
         rows: list[Sequence[Any]] = []
+        remarks: dict[str, int] = {}
         for stock, doubts in listed:
-            said = [("refused: " if d.refused else "") + f"{d.key}: {d.text}" for d in doubts]
+            seen = [remarks.setdefault(f"{d.key}: {d.text}", len(remarks) + 1) for d in doubts]
+            standing = "refused" if any(d.refused for d in doubts) else "see" if doubts else "sound"
+            checks = " ".join([standing, *map(str, seen)])
             per = f"{stock.slots_a_page} a {'sheet' if stock.kind == 'sheet' else 'row'}"
-            rows.append((stock.name, stock.about, per, f"{stock.module_mm:.3f}", "; ".join(said) or "sound"))
+            rows.append((stock.name, stock.about, per, f"{stock.module_mm:.3f}", checks))
         say_table(("stock", "what it is", "labels", "module mm", "checks"), rows, numbers=("module mm",))
+        for remark, number in remarks.items():
+            click.echo(f"{number}  {remark}")
 
     desk.show(
         {

@@ -208,7 +208,7 @@ def calibration_pdf(stock: Stock) -> bytes:
         "page": {"w": width, "h": height},
         "edge": stock.no_print_margin_mm if sheet else stock.safe_inset_mm,
         "outlines": _outlines(stock, caps=True),
-        "ruler_mm": 100 if sheet else 20 if width > 24 else 0,
+        "ruler_mm": 100,
         "symbol": symbol_svg(SPECIMEN),
         "symbol_mm": symbol_mm(1, stock.module_mm),
         "module_mm": stock.module_mm,

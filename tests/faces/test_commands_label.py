@@ -236,7 +236,9 @@ def test_stocks_are_listed_and_checked(run_on_sqlite: Runner, monkeypatch: pytes
     refused = {stock["stock"]: stock["refused"] for stock in shown}
     assert [name for name, is_refused in refused.items() if is_refused] == ["wide"]
     monkeypatch.setenv("GENETICLOG_STOCKS", "own.toml")
-    assert "refused: pitch_x" in run("label", "stocks").output
+    told = run("label", "stocks").output
+    assert "refused" in next(line for line in told.splitlines() if line.strip().startswith("wide"))
+    assert "pitch_x: the last label's right edge is at 233.17 mm" in told
     set_up(run)
     assert "cannot be printed on" in run("label", "print", "-n", 1, "--stock", "wide", fails=4).output
     monkeypatch.setenv("GENETICLOG_STOCKS", "none.toml")
