@@ -70,8 +70,9 @@ def fish(
     from geneticlog.rules.lengths import parse_length, parse_weight
     from geneticlog.rules.species import species_key
     from geneticlog.work.correct import correct_fish
-    from geneticlog.work.log_fish import FishDoubted, undo_fish
+    from geneticlog.work.log_fish import FishDoubted
     from geneticlog.work.record import find_survey
+    from geneticlog.work.undo import undo_fish
 
     changes: dict[str, Any] = {name: value for name, value in texts.items() if value is not None}
     given = [*changes, *clear, length, weight, species, take_vial, add_vial, tissue]

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -145,6 +145,68 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
     desk.show(document, say)
 
 
+@fish.command("list", cls=ShowCommand)
+@click.argument("survey")
+@click.pass_obj
+def list_(desk: Desk, survey: str) -> None:
+    """List the fish of SURVEY as they are stored."""
+    from sqlalchemy import select
+
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.store.tables import Fish
+    from geneticlog.work.record import find_survey
+
+    with desk.reading() as session:
+        found = find_survey(session, survey)
+        code = found.code
+        rows: list[dict[str, Any]] = [
+            {
+                "fish": one.number,
+                "n_fish": one.n_fish,
+                "species": one.species,
+                "length": one.length,
+                "length_unit": one.length_unit,
+                "total_length_mm": one.length_mm,
+                "weight": one.weight,
+                "weight_unit": one.weight_unit,
+                "weight_g": one.weight_g,
+                "size_class": one.size_class,
+                "relative_weight": one.relative_weight,
+                "fate": one.fate,
+                "site": one.site,
+                "vials": [vial.code for vial in one.vials],
+                "remarks": one.remarks,
+            }
+            for one in session.scalars(
+                select(Fish).where(Fish.survey_id == found.id).order_by(Fish.number)
+            ).unique()
+        ]
+
+    def say() -> None:
+        if not rows:
+            click.echo(f"Survey {code} has no fish yet: geneticlog fish log {code}")
+            return
+        say_table(
+            ["fish", "n", "length", "weight", "size class", "Wr", "vials", "remarks"],
+            [
+                [
+                    row["fish"],
+                    row["n_fish"] if row["n_fish"] != 1 else None,
+                    f"{row['length']:.10g} {row['length_unit']}" if row["length"] else None,
+                    f"{row['weight']:.10g} {row['weight_unit']}" if row["weight"] else None,
+                    row["size_class"],
+                    f"{row['relative_weight']:.0f}" if row["relative_weight"] else None,
+                    ", ".join(printed(vial) for vial in row["vials"]),
+                    row["remarks"],
+                ]
+                for row in rows
+            ],
+            numbers=["fish", "n", "length", "weight", "Wr"],
+        )
+
+    desk.show({"survey": code, "fish": rows}, say)
+
+
 class _OnlyLooked(Exception):
     """Leaves a transaction with nothing stored."""
 
@@ -208,4 +270,5 @@ def _piped() -> Iterator[str]:
     stream = sys.stdin
     if hasattr(stream, "reconfigure"):
         stream.reconfigure(errors="replace")
-    yield from stream
+    with suppress(KeyboardInterrupt):  # what was not stored still goes to the mend file
+        yield from stream

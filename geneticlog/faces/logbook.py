@@ -13,12 +13,10 @@ from geneticlog.work.log_fish import (
     complete_fish,
     log_fish,
     stored_from,
-    undo_completion,
-    undo_fish,
-    undone_sources,
 )
 from geneticlog.work.record import find_survey
 from geneticlog.work.tally import ClassTally, survey_tally
+from geneticlog.work.undo import undo_completion, undo_fish, undone_sources
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session

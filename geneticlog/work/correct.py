@@ -75,6 +75,7 @@ def correct_fish(
         )
     _not_emptied(changes)
     before = said_of(fish)
+    tissues = [one.tissue for one in fish.vials]
     was = as_logged(survey, fish)
     length: Measured | None = changes.get("length", was.length)
     weight: Measured | None = changes.get("weight", was.weight)
@@ -107,6 +108,8 @@ def correct_fish(
     session.refresh(fish, ["vials"])
     after = said_of(fish)
     changed = {name: (before[name], after[name]) for name in before if before[name] != after[name]}
+    if tissues != (now_are := [one.tissue for one in fish.vials]) and tissue is not None:
+        changed["tissue"] = (tissues, now_are)
     if changed:
         record(
             session, "corrected", "fish", fish_name(survey.code, number), now=now, by=by, why=why,
@@ -239,7 +242,12 @@ def _change_vials(
             session.expire(fish, ["vials"])
         elif tissue is not None and vial is None:
             for one in fish.vials:
-                one.tissue = tissue
+                if one.tissue != tissue:
+                    record(
+                        session, "corrected", "vial", one.code, now=now, by=by, why=why,
+                        old={"tissue": one.tissue}, new={"tissue": tissue},
+                    )  # fmt: skip
+                    one.tissue = tissue
         if vial is not None:
             if fish.vials:
                 role = "blind_duplicate"

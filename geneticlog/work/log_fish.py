@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
@@ -17,8 +16,8 @@ from geneticlog.rules.logline import LogLine
 from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, relative_weight
 from geneticlog.rules.vialcode import printed
-from geneticlog.store.tables import Event, Fish, Result, Survey, Vial
-from geneticlog.work.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
+from geneticlog.store.tables import Fish, Survey, Vial
+from geneticlog.work.fill_vial import VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.open_finding import open_finding
 from geneticlog.work.record import fish_name, new_uid, record
 
@@ -181,7 +180,7 @@ def complete_fish(
     if fish is None:
         raise FishRefused(f"survey {survey.code} has no fish {number}", line)
     before = said_of(fish)
-    weight, length = line.weight, _length_of(fish)
+    weight, length = line.weight, length_of(fish)
     questions: list[tuple[str, str]] = []
     changed = False
     if weight is not None and fish.n_fish > 1:
@@ -237,76 +236,10 @@ def complete_fish(
     return replace(as_logged(survey, fish), already=not changed and vial is None)
 
 
-def undo_fish(
-    session: Session, survey: Survey, number: int, *, now: datetime, by: str, why: str = "undo"
-) -> Logged:
-    """Take a fish out of the log again; its vials are free, and its values stay in the history.
-
-    Raises FishRefused where one of its vials is packed for a lab or has a result.
-    """
-    fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
-    if fish is None:
-        raise FishRefused(f"survey {survey.code} has no fish {number} to undo", LogLine())
-    was = as_logged(survey, fish)
-    if session.scalar(select(Result.id).join(Vial).where(Vial.fish_id == fish.id).limit(1)):
-        raise FishRefused(f"fish {number} has a lab result; it stays in the log", LogLine())
-    old = said_of(fish)
-    for vial in list(fish.vials):
-        try:
-            empty_vial(session, survey, vial, now=now, by=by, why=f"{why}: fish {number}")
-        except VialRefused as fault:
-            raise FishRefused(str(fault), LogLine()) from None
-    session.expire(fish, ["vials"])
-    _close_findings(session, fish, now=now, by=by, why=why)
-    session.delete(fish)
-    record(session, "undone", "fish", fish_name(survey.code, number), now=now, by=by, old=old, why=why)
-    session.flush()
-    return was
-
-
-def undo_completion(
-    session: Session, survey: Survey, number: int, *, vial: str | None, weight: bool, now: datetime, by: str
-) -> Logged:
-    """Take back what was last added to a fish: its newest vial, its weight or both. Raises FishRefused."""
-    fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
-    if fish is None:
-        raise FishRefused(f"survey {survey.code} has no fish {number}", LogLine())
-    if vial is not None:
-        held = session.scalar(select(Vial).where(Vial.code == vial, Vial.fish_id == fish.id))
-        if held is None:
-            raise FishRefused(f"vial {printed(vial)} is no longer on fish {number}", LogLine())
-        try:
-            empty_vial(session, survey, held, now=now, by=by, why=f"undo: fish {number}")
-        except VialRefused as fault:
-            raise FishRefused(str(fault), LogLine()) from None
-        session.expire(fish, ["vials"])
-    if weight:
-        old = said_of(fish)
-        for name, value in measured_columns(survey, fish.species, _length_of(fish), None).items():
-            setattr(fish, name, value)
-        session.flush()
-        name = fish_name(survey.code, number)
-        record(session, "corrected", "fish", name, now=now, by=by, old=old, new=said_of(fish), why="undo")
-    return as_logged(survey, fish)
-
-
 def stored_from(session: Session, survey: Survey, source: str) -> Logged | None:
     """Return the fish that was stored from this source, if it is there."""
     fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.source == source))
     return None if fish is None else replace(as_logged(survey, fish), already=True)
-
-
-def undone_sources(session: Session, survey: Survey) -> frozenset[str]:
-    """Return the sources of fish that were stored once and undone: a replay leaves them undone."""
-    undone = session.scalars(
-        select(Event.old).where(
-            Event.verb == "undone",
-            Event.subject_kind == "fish",
-            Event.subject.like(f"{survey.code}#%"),
-            Event.old.is_not(None),
-        )
-    )
-    return frozenset(source for text in undone if (source := json.loads(text or "{}").get("source")))
 
 
 def measured_columns(
@@ -350,7 +283,7 @@ def as_logged(survey: Survey, fish: Fish) -> Logged:
     return Logged(
         number=fish.number,
         n_fish=fish.n_fish,
-        length=_length_of(fish),
+        length=length_of(fish),
         weight=weight,
         size_class=fish.size_class,
         relative_weight=fish.relative_weight,
@@ -379,7 +312,7 @@ def said_of(fish: Fish) -> dict[str, Any]:
     }
 
 
-def _length_of(fish: Fish) -> Measured | None:
+def length_of(fish: Fish) -> Measured | None:
     if fish.length is None or fish.length_unit is None or fish.length_mm is None:
         return None
     return Measured(fish.length, fish.length_unit, fish.length_mm)
@@ -415,14 +348,3 @@ def _keep_doubts(
             by=by,
             data=said_of(fish),
         )
-
-
-def _close_findings(session: Session, fish: Fish, *, now: datetime, by: str, why: str) -> None:
-    from geneticlog.store.tables import Finding
-
-    for finding in session.scalars(select(Finding).where(Finding.fish_id == fish.id)):
-        finding.fish_id = None
-        if finding.decision is None:
-            finding.decision, finding.decided_at, finding.decided_by = "close", now, by
-            finding.why = f"the fish was taken out of the log ({why})"
-    session.flush()

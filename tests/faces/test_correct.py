@@ -97,6 +97,13 @@ def test_what_cannot_be_corrected_so_is_refused_and_nothing_changes(
     assert fish_of(logged) == before
 
 
+def test_a_tissue_is_corrected_with_its_vial_in_the_history(run: Run, logged: str, session: Session) -> None:
+    run("correct", "fish", "HERON-2026", 1, "--tissue", "fin_clip", *WHY)
+    assert session.scalars(select(Vial.tissue).where(Vial.code == ONE)).one() == "fin_clip"
+    (event,) = history(session, ONE)
+    assert (event.subject_kind, json.loads(event.old or "{}")) == ("vial", {"tissue": "mouth_swab"})
+
+
 def test_a_fish_is_taken_out_and_stays_in_the_history(run: Run, logged: str, session: Session) -> None:
     assert "Taken out" in run("correct", "fish", "HERON-2026", 3, "--remove", *WHY).output
     assert [row[0] for row in fish_of(logged)] == [1, 2]

@@ -180,3 +180,16 @@ def test_the_size_class_is_judged_in_the_unit_measured(run: Run, database: str, 
     prepared(database)
     typed(run, line)
     assert fish_of(database)[0][4] == size
+
+
+def test_the_fish_of_a_survey_are_listed_as_stored(run: Run, database: str) -> None:
+    prepared(database)
+    assert "has no fish yet" in run("fish", "list", "HERON-2026").output
+    typed(run, f"{ONE} 16 1/2 2 lb 5 oz # hook scar", "10.1 x4")
+    shown = json.loads(run("fish", "list", "HERON-2026", "--json").output)
+    assert shown["fish"][0]["vials"] == [ONE]
+    assert (shown["fish"][0]["length"], shown["fish"][0]["total_length_mm"]) == (16.5, 419.1)
+    assert (shown["fish"][1]["n_fish"], shown["fish"][1]["weight"]) == (4, None)
+    listed = run("fish", "list", "HERON-2026").output
+    assert "BG 000 001 J" in listed
+    assert "hook scar" in listed
