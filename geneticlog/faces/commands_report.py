@@ -86,3 +86,79 @@ def lake(
             click.echo(f"Wrote {path}")
 
     desk.show(lake_document(facts, sentences), say)
+
+
+@report.command(cls=ShowCommand)
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder the report is written into."
+)
+@click.option(
+    "--old-after",
+    type=click.IntRange(1),
+    default=1095,
+    show_default=True,
+    metavar="DAYS",
+    help="Days after which a survey asks for attention.",
+)
+@click.pass_obj
+def lakes(desk: Desk, out: Path | None, old_after: int) -> None:
+    """Write one page over all lakes, those that need attention first.
+
+    Example: geneticlog report lakes --out reports
+    """
+    from dataclasses import asdict
+
+    from geneticlog.work.portfolio import gather_portfolio
+
+    need_out_or_json(desk, out)
+    now = desk.now()
+    with desk.reading() as session:
+        lines = gather_portfolio(session, today=now.date(), old_after_days=old_after)
+    written: list[Path] = []
+    if out is not None:
+        from geneticlog.faces.report_files import write_portfolio
+
+        written = write_portfolio(out_folder(out), lines, now=now, by=desk.by)
+
+    def say() -> None:
+        waiting = [line for line in lines if line.reasons]
+        click.echo(f"{len(lines)} lake{'s' * (len(lines) != 1)}, {len(waiting)} to look at.")
+        for line in waiting[:10]:
+            click.echo(f"  {line.lake}: {'; '.join(line.reasons)}")
+        if len(waiting) > 10:
+            click.echo(f"  and {len(waiting) - 10} more")
+        for path in written:
+            click.echo(f"Wrote {path}")
+
+    desk.show({"lakes": [asdict(line) for line in lines]}, say)
+
+
+@report.command(cls=ShowCommand)
+@click.option(
+    "--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="Folder to write into."
+)
+@click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be given again.")
+@click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
+@click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
+@click.pass_obj
+def export(desk: Desk, out: Path, codes: tuple[str, ...], with_owner: bool, with_position: bool) -> None:
+    """Write the data for others: CSVs under Darwin Core terms with their description.
+
+    Owners and exact positions are left out unless asked for. Example: geneticlog report export --out open_data
+    """
+    from geneticlog.faces.open_package import write_package
+    from geneticlog.work.open_data import gather_open_data
+
+    now = desk.now()
+    with desk.reading() as session:
+        tables = gather_open_data(session, codes, with_owner=with_owner, with_position=with_position)
+        written = write_package(out_folder(out), tables, now=now)
+
+    def say() -> None:
+        for table in tables:
+            click.echo(f"{len(table.rows):>8} rows  {table.name}.csv  {table.title}")
+        click.echo(f"Described in {written[0]}")
+        if not (with_owner or with_position):
+            click.echo("Owners and positions were left out.")
+
+    desk.show({"files": written, "rows": {table.name: len(table.rows) for table in tables}}, say)

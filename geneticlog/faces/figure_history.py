@@ -188,7 +188,11 @@ def _draw_portfolio(lakes: Sequence[LakeDot], taxon: str, most_named: int, size:
             )  # fmt: skip
     axes.set_xlim(0, 1)
     axes.set_ylim(-0.7, max(len(lakes), 1) - 0.3)
-    axes.set_xlabel(f"mean {taxon} allele proportion of the swabbed fish, q")
+    axes.set_xlabel(
+        f"mean {taxon} proportion, q"
+        if size.narrow
+        else f"mean {taxon} allele proportion of the swabbed fish, q"
+    )
     if named:
         most = 16 if size.narrow else 34
         names = [lake.lake if len(lake.lake) <= most else lake.lake[: most - 1] + "…" for lake in lakes]

@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import fields
+from datetime import datetime
 from pathlib import Path
 
+from geneticlog.faces.figure_history import LakeDot, portfolio_figure
+from geneticlog.faces.portfolio_html import portfolio_html
 from geneticlog.faces.report_figures import lake_drawings
 from geneticlog.faces.report_html import lake_html
 from geneticlog.faces.report_paper import lake_pdf
 from geneticlog.faces.report_tables import lake_sheets
 from geneticlog.store.writing import csv_bytes, write_whole, xlsx_bytes
 from geneticlog.work.lake_facts import LakeFacts
+from geneticlog.work.portfolio import LakeLine
 
 
 def write_lake(folder: Path, lake: LakeFacts, *, paper: str) -> list[Path]:
@@ -27,5 +33,32 @@ def write_lake(folder: Path, lake: LakeFacts, *, paper: str) -> list[Path]:
     for sheet, (columns, rows) in sheets.items():
         contents[f"{name}_{sheet}.csv"] = csv_bytes(columns, rows)
     for file, content in contents.items():  # set before the first is written, so a fault leaves the old ones
+        write_whole(folder / file, content)
+    return [folder / file for file in contents]
+
+
+def write_portfolio(folder: Path, lines: Sequence[LakeLine], *, now: datetime, by: str) -> list[Path]:
+    """Write page, figure, workbook and table of all lakes; returns the files, the page first."""
+    taxa = sorted({line.taxon for line in lines if line.mean is not None})
+    drawing = None
+    if taxa:
+        dots = [
+            LakeDot(line.name, line.mean, line.low, line.high, line.n_resulted, line.n_resulted >= 5)
+            for line in lines
+        ]
+        drawing = portfolio_figure(dots, taxon=" or ".join(taxa))
+    names = [field.name for field in fields(LakeLine)]
+    rows = [
+        ["; ".join(value) if isinstance(value := getattr(line, name), tuple) else value for name in names]
+        for line in lines
+    ]
+    contents = {
+        "lakes.html": portfolio_html(lines, drawing, now=now, by=by).encode(),
+        "lakes.xlsx": xlsx_bytes({"lakes": (names, rows)}),
+        "lakes.csv": csv_bytes(names, rows),
+    }
+    if drawing is not None:
+        contents["lakes_portfolio.png"] = drawing.png
+    for file, content in contents.items():
         write_whole(folder / file, content)
     return [folder / file for file in contents]

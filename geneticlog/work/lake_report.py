@@ -14,6 +14,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import DEFAULT_RULE_SET
+from geneticlog.rules.sampling import fish_for_half_width
 from geneticlog.store.tables import (
     Fish,
     Lake,
@@ -175,13 +176,3 @@ def _next_time(survey: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
         )
         wanted.append(NextTime(row.size_class, counts[row.size_class], now, spread, not own, need))
     return tuple(wanted)
-
-
-def fish_for_half_width(spread: float, half_width: float) -> int:
-    """Return the smallest n with t[n-1] * spread / sqrt(n) at or below a half-width, by the 95 % quantile of t."""
-    from scipy.special import stdtrit
-
-    n = 2
-    while float(stdtrit(n - 1, 0.975)) * spread / n**0.5 > half_width:
-        n += 1
-    return n

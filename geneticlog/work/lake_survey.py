@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.intervals import Estimate, difference, mean_from_sums, unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.result_checks import third_lineage
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
@@ -271,8 +272,8 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
 def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, str]:
     """Return mean heterozygosity, its deficit F and the flag it raises, over the fish that have H.
 
-    ``F = 1 - mean(H) / [2p(1-p)]``; flagged at 0.1 <= p <= 0.9, F > 0.5 and 10 fish or more (a rule of the
-    project's own). A fresh mixture of two pure kinds does the same, and is told by its q at both ends.
+    ``F = 1 - mean(H) / [2p(1-p)]``, flagged by the rule for a third lineage. A fresh mixture of two pure kinds
+    raises it too, and is told by its q at both ends.
     """
     both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
     if not both:
@@ -282,7 +283,7 @@ def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, st
     if p <= 0 or p >= 1:
         return mean_h, None, ""
     deficit = 1 - mean_h / (2 * p * (1 - p))
-    if not (0.1 <= p <= 0.9 and deficit > 0.5 and len(both) >= 10):
+    if third_lineage(len(both), p, mean_h) is None:
         return mean_h, deficit, ""
     pure = sum(q <= 0.1 or q >= 0.9 for q, _ in both)
     return mean_h, deficit, "mixture" if pure >= 0.8 * len(both) else "third lineage"

@@ -1,0 +1,84 @@
+"""Writing the open data: RFC 4180 CSVs and a datapackage.json that says what each column is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from geneticlog import __version__
+from geneticlog.store.writing import csv_bytes, write_whole
+from geneticlog.work.open_data import Field, OpenTable
+
+
+def package_document(tables: Sequence[OpenTable], *, now: datetime) -> dict[str, Any]:
+    """Return the datapackage.json: Table Schema of each table, Darwin Core terms as ``rdfType``."""
+    return {
+        "profile": "tabular-data-package",
+        "name": "geneticlog-export",
+        "title": "Fish, vials and ancestry by survey",
+        "created": now.isoformat(),
+        "version": __version__,
+        "resources": [
+            {
+                "name": table.name,
+                "title": table.title,
+                "path": f"{table.name}.csv",
+                "profile": "tabular-data-resource",
+                "format": "csv",
+                "mediatype": "text/csv",
+                "encoding": "utf-8",
+                **({"rowType": table.row_term} if table.row_term else {}),
+                "dialect": {
+                    "delimiter": ",",
+                    "quoteChar": '"',
+                    "doubleQuote": True,
+                    "lineTerminator": "\r\n",
+                },
+                "schema": {
+                    "fields": [_field(field, table) for field in table.fields],
+                    "primaryKey": [table.key],
+                    "foreignKeys": [
+                        {"fields": [column], "reference": {"resource": other, "fields": [there]}}
+                        for column, other, there in table.links
+                    ],
+                    "missingValues": [""],
+                },
+            }
+            for table in tables
+        ],
+    }
+
+
+def _field(field: Field, table: OpenTable) -> dict[str, Any]:
+    constraints: dict[str, Any] = {}
+    if field.required:
+        constraints["required"] = True
+    if field.name == table.key:
+        constraints["unique"] = True
+    if field.least is not None:
+        constraints["minimum"] = field.least
+    if field.most is not None:
+        constraints["maximum"] = field.most
+    found: dict[str, Any] = {"name": field.name, "type": field.type}
+    if field.term:
+        found["rdfType"] = field.term
+    if constraints:
+        found["constraints"] = constraints
+    return found
+
+
+def write_package(folder: Path, tables: Sequence[OpenTable], *, now: datetime) -> list[Path]:
+    """Write the tables and their description; returns the files, the description first."""
+    contents = {
+        "datapackage.json": json.dumps(
+            package_document(tables, now=now), indent=2, ensure_ascii=False
+        ).encode()
+    }
+    for table in tables:
+        contents[f"{table.name}.csv"] = csv_bytes([field.name for field in table.fields], table.rows)
+    for name, content in contents.items():
+        write_whole(folder / name, content)
+    return [folder / name for name in contents]

@@ -1,0 +1,101 @@
+"""The portfolio at size: 2,000 lakes, 500,000 results, against the bare GROUP BY and the rendering.
+
+    python tests/benchmarks/portfolio.py [LAKES] [FISH_A_LAKE]
+
+A SQLite file is filled with two surveys a lake, half of the fish on each; then, best of three, the bare query (one
+GROUP BY over all results), the whole gathering, and the writing of page, figure and tables.
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
+
+from sqlalchemy import Engine, insert
+from sqlalchemy.orm import Session
+
+from geneticlog.faces.report_files import write_portfolio
+from geneticlog.rules.schemes import five_length
+from geneticlog.store.engine import open_engine
+from geneticlog.store.migrate import upgrade
+from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
+from geneticlog.work.portfolio import gather_portfolio, survey_sums
+
+NOW = datetime(2026, 5, 12, tzinfo=UTC)
+BATCH = 50_000
+
+
+def fill(engine: Engine, n_lakes: int, n_fish: int) -> int:
+    """Fill a database with invented lakes; returns the number of results."""
+    chance = random.Random(1)
+    scheme = five_length("largemouth_bass")
+    lakes, surveys, fish, vials, results = [], [], [], [], []
+    for lake in range(1, n_lakes + 1):
+        lakes.append({"id": lake, "uid": f"l{lake}", "code": f"L{lake}", "name": f"Lake {lake}",
+                      "added_at": NOW, "added_by": "x"})  # fmt: skip
+        level = chance.random()
+        for at in range(2):
+            survey = 2 * lake - 1 + at
+            on = date(2023 + at, 4, 1) + timedelta(days=chance.randrange(300))
+            surveys.append({"id": survey, "uid": f"s{survey}", "code": f"S{survey}", "lake_id": lake, "surveyed_on": on,
+                            "gear": "boat electrofishing", "species": "largemouth_bass", "length_unit": "mm",
+                            "weight_unit": "g", "scheme": scheme.to_json(), "opened_at": NOW,
+                            "opened_by": "x"})  # fmt: skip
+            for number in range(1, n_fish // 2 + 1):
+                key = len(fish) + 1
+                length = float(chance.randrange(120, 600))
+                fish.append({"id": key, "uid": f"f{key}", "survey_id": survey, "number": number, "n_fish": 1,
+                             "species": "largemouth_bass", "length": length, "length_unit": "mm", "length_mm": length,
+                             "size_class": scheme.judge(length, "mm"), "logged_at": NOW, "logged_by": "x"})  # fmt: skip
+                vials.append({"id": key, "code": f"{key:09d}", "standing": "filled", "role": "sample", "fish_id": key,
+                              "fish_n": 1})  # fmt: skip
+                q = sum(chance.random() < level for _ in range(6)) / 6
+                results.append({"vial_id": key, "outcome": "typed", "standing": "current", "q": q, "n_loci": 38,
+                                "fish_id": key})  # fmt: skip
+    with engine.begin() as connection:
+        for table, rows in ((Lake, lakes), (Survey, surveys), (Fish, fish), (Vial, vials), (Result, results)):
+            for start in range(0, len(rows), BATCH):
+                connection.execute(insert(table), rows[start : start + BATCH])
+        connection.exec_driver_sql("ANALYZE")
+    return len(results)
+
+
+def best(work: Callable[[], object], times: int = 3) -> float:
+    """Return the least seconds of some runs."""
+    found = []
+    for _ in range(times):
+        start = time.perf_counter()
+        work()
+        found.append(time.perf_counter() - start)
+    return min(found)
+
+
+def main() -> None:
+    n_lakes = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    n_fish = int(sys.argv[2]) if len(sys.argv) > 2 else 250
+    with tempfile.TemporaryDirectory() as folder:
+        url = f"sqlite:///{folder}/size.sqlite"
+        engine = open_engine(url, enforce_links=False)
+        upgrade(engine)
+        n_results = fill(engine, n_lakes, n_fish)
+        with Session(engine) as session:
+            bare = best(lambda: session.execute(survey_sums()).all())
+            gathered = best(lambda: gather_portfolio(session, today=NOW.date()))
+            lines = gather_portfolio(session, today=NOW.date())
+        written = best(lambda: write_portfolio(Path(folder), lines, now=NOW, by="x"), 1)
+        page = (Path(folder) / "lakes.html").stat().st_size
+        engine.dispose()
+    print(f"{n_lakes:,} lakes, {n_results:,} results")
+    print(f"bare GROUP BY          {bare:6.2f} s")
+    print(f"portfolio gathered     {gathered:6.2f} s  ({gathered / bare:.2f} x)")
+    print(f"page, figure, tables   {written:6.2f} s  (page {page / 1e6:.1f} MB)")
+    print(f"whole against bare GROUP BY and rendering: {(gathered + written) / (bare + written):.2f} x")
+
+
+if __name__ == "__main__":
+    main()

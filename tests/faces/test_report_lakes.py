@@ -1,0 +1,142 @@
+"""``report lakes``: every lake, the urgent ones first and why, the same numbers as the lake's own report."""
+
+from __future__ import annotations
+
+import csv
+import json
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import html5lib
+import numpy as np
+import pytest
+from conftest import Runner
+from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding
+from geneticlog.work.portfolio import LakeLine, gather_portfolio
+
+HTML = "{http://www.w3.org/1999/xhtml}"
+TODAY = date(2026, 5, 12)
+MANY = [0.1, 0.2, 0.3, 0.2, 0.1, 0.15, 0.25, 0.2, 0.3, 0.1, 0.2, 0.2]
+
+
+def six_lakes(session: Session) -> None:
+    add_lake(session, "NEVER", "Never <b>surveyed</b>")
+    calm = add_lake(session, "CALM", "Calm Lake")
+    add_typed(session, add_survey(session, calm, "CALM-1", date(2026, 4, 1)), [(13.0, q) for q in MANY])
+    fell = add_lake(session, "FELL", "Fell Lake")
+    add_typed(session, add_survey(session, fell, "FELL-1", date(2024, 4, 1)), [(13.0, q + 0.5) for q in MANY])
+    add_typed(session, add_survey(session, fell, "FELL-2", date(2026, 4, 1)), [(13.0, q) for q in MANY])
+    few = add_lake(session, "FEW", "Few Lake")
+    add_typed(session, add_survey(session, few, "FEW-1", date(2026, 4, 1)), [(13.0, 0.2), (13.0, 0.4)])
+    doubt = add_lake(session, "DOUBT", "Doubt Lake")
+    survey = add_survey(session, doubt, "DOUBT-1", date(2026, 4, 1))
+    vial = add_vial(session, add_fish(session, survey, 12.0))
+    add_typed(session, survey, [(13.0, q) for q in MANY])
+    for number, (on_survey, decided) in enumerate([(True, False), (False, False), (True, True)], start=1):
+        decision = (
+            {"decision": "close", "decided_at": NOW, "decided_by": "Bea", "why": "looked"} if decided else {}
+        )
+        session.add(
+            Finding(number=number, key=str(number), kind="failed", vial_id=vial.id, text="look",
+                    survey_id=survey.id if on_survey else None, opened_at=NOW, **decision)
+        )  # fmt: skip
+    old = add_lake(session, "OLD", "Old Lake")
+    add_typed(session, add_survey(session, old, "OLD-1", date(2020, 4, 1)), [(13.0, q) for q in MANY])
+    session.commit()
+
+
+def by_code(session: Session) -> dict[str, LakeLine]:
+    return {line.lake: line for line in gather_portfolio(session, today=TODAY)}
+
+
+def test_what_asks_for_attention_and_in_which_order(session: Session) -> None:
+    six_lakes(session)
+    lines = gather_portfolio(session, today=TODAY)
+    assert [line.lake for line in lines] == ["DOUBT", "FELL", "NEVER", "FEW", "OLD", "CALM"]
+    reasons = {line.lake: line.reasons for line in lines}
+    assert reasons["DOUBT"] == ("2 findings to decide",)
+    assert reasons["FELL"] == ("the share fell since the survey before",)
+    assert reasons["NEVER"] == ("never surveyed",)
+    assert reasons["FEW"][0] == "too few fish to read"
+    assert reasons["OLD"] == ("last surveyed 2232 days ago",)
+    assert reasons["CALM"] == ()
+
+
+def test_the_numbers_are_those_of_the_lakes_own_report(run: Runner, session: Session) -> None:
+    six_lakes(session)
+    lines = {line["lake"]: line for line in json.loads(run("report", "lakes", "--json").stdout)["lakes"]}
+    assert len(lines) == 6
+    for code in ("CALM", "FELL", "FEW", "DOUBT", "OLD"):
+        own = json.loads(run("report", "lake", code, "--json").stdout)
+        survey, line = own["surveys"][-1], lines[code]
+        for name in ("mean", "low", "high", "guard", "unseen"):
+            assert line[name] == pytest.approx(survey["swabbed"][name], abs=1e-9)
+        assert (line["n_caught"], line["n_swabbed"]) == (survey["n_caught"], survey["n_swabbed"])
+        assert line["survey"] == survey["survey"]
+    change = json.loads(run("report", "lake", "FELL", "--json").stdout)["changes"][0]
+    assert lines["FELL"]["change"] == pytest.approx(np.mean(MANY) - np.mean(MANY) - 0.5)
+    assert lines["FELL"]["change"] == pytest.approx(change["difference"])
+    assert lines["DOUBT"]["coverage"] == pytest.approx(12 / 13)
+
+
+def test_a_latest_survey_without_results_is_said_and_the_one_before_is_shown(session: Session) -> None:
+    lake = add_lake(session)
+    add_typed(session, add_survey(session, lake, "A-1", date(2024, 4, 1)), [(13.0, q) for q in MANY])
+    add_vial(session, add_fish(session, add_survey(session, lake, "A-2", date(2026, 4, 1)), 12.0))
+    line = by_code(session)["HERON"]
+    assert (line.survey, line.n_resulted, line.n_caught, line.n_swabbed) == ("A-1", 12, 12, 12)
+    assert line.reasons == ("the latest survey has no result yet",)
+
+
+def test_the_page_is_valid_sorts_by_headings_and_needs_nothing_from_outside(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    six_lakes(session)
+    said = run("report", "lakes", "--out", tmp_path / "out")
+    assert "6 lakes, 5 to look at" in said.stdout
+    text = (tmp_path / "out" / "lakes.html").read_text()
+    page: Any = html5lib.HTMLParser(strict=True).parse(text)
+    assert "http" not in text
+    assert "<b>surveyed</b>" not in text
+    assert "Never <b>surveyed</b>" in "".join(page.itertext())
+    for element in page.iter():
+        assert not {"src", "href"} & set(map(str, element.attrib)), element.tag
+    table = next(page.iter(f"{HTML}table"))
+    heads = list(next(table.iter(f"{HTML}thead")).iter(f"{HTML}th"))
+    assert all(head.get("scope") == "col" for head in heads)
+    rows = list(next(table.iter(f"{HTML}tbody")).iter(f"{HTML}tr"))
+    assert len(rows) == 6
+    for row in rows:
+        found = list(row)
+        assert len(found) == len(heads)
+        assert found[0].get("scope") == "row"
+        for head, cell in zip(heads, found, strict=True):
+            if list(head) and head.get("class") == "n" and cell.get("data-sort"):
+                float(cell.get("data-sort"))
+    levels = [str(one.tag)[-2:] for one in page.iter() if str(one.tag)[-2:] in ("h1", "h2", "h3")]
+    assert levels == ["h1", "h2", "h2", "h2"]
+
+
+def test_the_tables_hold_every_lake(run: Runner, session: Session, tmp_path: Path) -> None:
+    six_lakes(session)
+    run("report", "lakes", "--out", tmp_path)
+    with (tmp_path / "lakes.csv").open(newline="") as file:
+        rows = {row["lake"]: row for row in csv.DictReader(file)}
+    assert len(rows) == 6
+    assert rows["NEVER"]["mean"] == ""
+    assert float(rows["CALM"]["mean"]) == pytest.approx(np.mean(MANY))
+    assert {path.name for path in tmp_path.iterdir()} >= {
+        "lakes.html",
+        "lakes.csv",
+        "lakes.xlsx",
+        "lakes_portfolio.png",
+    }
+
+
+def test_no_lake_at_all_is_a_page_too(run: Runner, tmp_path: Path) -> None:
+    assert json.loads(run("report", "lakes", "--json", "--out", tmp_path).stdout) == {"lakes": []}
+    assert "No lake asks for attention" in (tmp_path / "lakes.html").read_text()
