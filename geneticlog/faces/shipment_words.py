@@ -18,25 +18,36 @@ if TYPE_CHECKING:
     from geneticlog.work.pack import Packed
 
 
+ROLES = {"sample": "", "blind_duplicate": "duplicate", "blank": "blank"}
+
+
 def amber(sentences: Iterable[str]) -> None:
     """Say a caution in amber; the sign stands before it where there are no colours."""
     for sentence in sentences:
         click.secho(f"! {sentence}", fg="yellow")
 
 
-def vials(n: int) -> str:
-    return "1 vial" if n == 1 else f"{n} vials"
+def counted(n: int, one: str) -> str:
+    """Return a number with its noun: 1 vial, 2 vials."""
+    return f"{n} {one}" if n == 1 else f"{n} {one}s"
+
+
+def contents_in_words(n_samples: int, n_blind_duplicates: int, n_blanks: int) -> str:
+    """Return what a shipment holds, for the office; the lab is not told."""
+    parts = (
+        counted(n_samples, "sample"),
+        counted(n_blind_duplicates, "blind duplicate"),
+        counted(n_blanks, "blank"),
+    )
+    return ", ".join(parts)
 
 
 def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     held = CONTAINERS[packed.container]
     places = f"{packed.n_containers} x {held.printed}" if held.capacity else held.printed
-    click.echo(
-        f"Shipment {packed.shipment} to {packed.lab}: {vials(packed.n_vials)} ({packed.n_new} new) in {places}."
-    )
-    click.echo(
-        f"  {packed.n_samples} samples, {packed.n_blind_duplicates} blind duplicates, {packed.n_blanks} blanks"
-    )
+    n_vials = counted(packed.n_vials, "vial")
+    click.echo(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
+    click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
     if packed.n_blind_duplicates < packed.duplicates_advised:
         amber(
             [
@@ -67,10 +78,8 @@ def said_of_shipment(
     held = CONTAINERS[document["container"]]
     order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
     click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
-    click.echo(
-        f"  {vials(at_a_glance.n_vials)} in {held.printed}{order}: {document['n_samples']} samples, "
-        f"{document['n_blind_duplicates']} blind duplicates, {document['n_blanks']} blanks"
-    )
+    holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
+    click.echo(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}")
     click.echo(f"  packed {document['packed_at']:%Y-%m-%d %H:%M} UTC by {document['packed_by']}")
     if at_a_glance.sent_at:
         way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
@@ -95,7 +104,7 @@ def said_of_shipment(
         )
     if at_a_glance.n_open_findings:
         click.echo(
-            f"  {at_a_glance.n_open_findings} open findings: geneticlog reconcile {at_a_glance.shipment}"
+            f"  {counted(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
         )
     if cost.n_billed is not None:
         click.echo(f"  {cost_in_words(cost)}")
@@ -109,8 +118,8 @@ def said_of_shipment(
         [
             [
                 f"{seat.container_number}, {seat.position}" if many else seat.position,
-                printed(seat.vial),
-                seat.role.replace("_", " "),
+                seat.vial,
+                ROLES[seat.role],
                 seat.fish,
                 seat.size_class,
                 seat.custody + (f" ({seat.arrival_note})" if seat.arrival_note else ""),

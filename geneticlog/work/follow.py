@@ -7,7 +7,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.custody import custody_of
@@ -106,12 +106,13 @@ class Seat:
 def seats(session: Session, shipment: Shipment) -> list[Seat]:
     """Return the vials of a shipment in filling order, each with where it has got to."""
     positions = in_order(session, shipment)
-    current = session.execute(
-        select(Result.vial_id, Result.outcome).where(
-            Result.vial_id.in_([at.vial_id for at in positions]), Result.standing == "current"
-        )
+    # a result that waits or was rejected still says that the vial came back; a current one goes before it
+    said = session.execute(
+        select(Result.vial_id, Result.outcome)
+        .where(Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != "superseded")
+        .order_by(case((Result.standing == "current", 1), else_=0), Result.id)
     )
-    outcome = {row.vial_id: row.outcome for row in current}
+    outcome = {row.vial_id: row.outcome for row in said}
     return [
         Seat(
             at.container_number,

@@ -80,7 +80,8 @@ def history(session: Session, vial: Vial) -> History:
         *_doubted(session, vial),
     ]
     last = positions[-1] if positions else None
-    current = [result.outcome for result in results if result.standing == "current"]
+    back = [result for result in results if result.standing != "superseded"]
+    back.sort(key=lambda result: result.standing == "current")
     return History(
         vial=vial.code,
         standing=vial.standing,
@@ -89,7 +90,7 @@ def history(session: Session, vial: Vial) -> History:
             vial.standing,
             shipment=last.shipment.standing if last else None,
             arrival=last.arrival if last else None,
-            outcome=current[-1] if current else None,
+            outcome=back[-1].outcome if back else None,
         ).value,
         fish=fish_name(fish.survey.code, fish.number) if fish else None,
         size_class=fish.size_class if fish else None,

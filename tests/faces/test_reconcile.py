@@ -120,6 +120,9 @@ def test_of_contradicting_rows_a_person_says_which_stands(run: Runner, tmp_path:
     assert "--row 6 or --row 7" in unsure.stderr
     assert "not row 3" in run("decide", conflict, "accept", "--row", 3, "--why", "x", fails=4).stderr
     assert [standing for standing, _ in speaking(run, vials[4])] == ["held", "held"]
+    where = {at["vial"]: at["custody"] for at in document(run, "shipment", "show", "SHIP-1")["positions"]}
+    assert where[vials[4]] == document(run, "history", vials[4])["custody"] == "result returned"
+    assert where[vials[2]] == "on its way to the lab"
     run("decide", conflict, "accept", "--row", 7, "--why", "the lab confirmed row 7")
     counts, findings = reconciled(run)
     assert (counts["conflicting"], counts["matched"]) == (0, 4)
