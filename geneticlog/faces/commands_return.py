@@ -16,8 +16,8 @@ import click
 from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 if TYPE_CHECKING:
-    from geneticlog.rules.columns import Reading
     from geneticlog.rules.layout import Layout
+    from geneticlog.rules.reading import Reading
     from geneticlog.work.preview_return import Preview
     from geneticlog.work.read_return import ReturnRead
 
@@ -62,8 +62,8 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
 
 def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
-    from geneticlog.rules.columns import roles_of_layout
     from geneticlog.rules.headings import PROPORTIONS
+    from geneticlog.rules.reading import roles_of_layout
 
     columns = _pairs(asked["columns"], "--column", roles_of_layout())
     units = _pairs(asked["units"], "--unit", PROPORTIONS)

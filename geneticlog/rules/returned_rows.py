@@ -9,11 +9,11 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from geneticlog.rules.cells import missing_meaning, number
-from geneticlog.rules.columns import Column, Reading, Row
 from geneticlog.rules.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.headings import PROPORTIONS
 from geneticlog.rules.lab_classes import compare_classes
 from geneticlog.rules.mangled import mangled_code, mangled_value
+from geneticlog.rules.reading import Column, Reading, Row
 from geneticlog.rules.result_checks import (
     F1_LEAST_H,
     FINDINGS,

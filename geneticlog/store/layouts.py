@@ -10,9 +10,9 @@ from dataclasses import replace
 from typing import Any
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.columns import Reading, roles_of_layout
 from geneticlog.rules.headings import PROPORTIONS, Taxa, plain
 from geneticlog.rules.layout import CODINGS, Layout
+from geneticlog.rules.reading import Reading, roles_of_layout
 from geneticlog.rules.units import FRACTION, PERCENT
 
 _TOP = ("lab", "sheet", "heading_row", "heading_rows", "decimal", "missing", "columns", "units", "genotypes")

@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.columns import Reading, read_columns
+from geneticlog.rules.columns import read_columns
 from geneticlog.rules.layout import Layout
+from geneticlog.rules.reading import Reading
 from geneticlog.store.sheets import Sheet
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from geneticlog.rules.columns import Reading
 from geneticlog.rules.layout import Layout
+from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment

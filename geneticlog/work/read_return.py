@@ -13,9 +13,9 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.columns import Reading
 from geneticlog.rules.headings import Taxa
 from geneticlog.rules.layout import Layout
+from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.bulk import insert_rows, without_collector
 from geneticlog.store.layouts import read_layout, read_markers

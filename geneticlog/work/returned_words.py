@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable
 from dataclasses import asdict, replace
 
-from geneticlog.rules.columns import Reading, Row
+from geneticlog.rules.reading import Reading, Row
 
 _encode = json.JSONEncoder(ensure_ascii=False).encode
 

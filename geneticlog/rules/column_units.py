@@ -1,0 +1,80 @@
+"""Percent or fraction, decimal mark and words for no result: how the numbers of a lab's file are written."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import replace
+
+from geneticlog.rules.cells import Number, missing_meaning, number
+from geneticlog.rules.headings import PROPORTIONS
+from geneticlog.rules.layout import Layout
+from geneticlog.rules.reading import Column, Question
+from geneticlog.rules.units import FRACTION, PERCENT, Unit, unit_of
+
+
+def with_units(
+    columns: list[Column],
+    texts: dict[int, list[tuple[str, str]]],
+    decimal: str,
+    layout: Layout,
+    questions: list[Question],
+) -> tuple[list[Column], tuple[tuple[str, str, int], ...]]:
+    """Return the columns with their units, and the words for no result with their meaning and number."""
+    numbers: dict[str, list[float | None]] = {}
+    signed: dict[str, int] = {}
+    words: Counter[tuple[str, str]] = Counter()
+    seen: dict[tuple[str, str], Number | None] = {}
+    by_role = {column.role: column for column in columns if column.number in texts}
+    for role, column in by_role.items():
+        parsed: list[float | None] = []
+        signed[role] = 0
+        for text, kind in texts[column.number]:
+            if (text, kind) not in seen:
+                seen[text, kind] = number(text, "." if kind == "number" else decimal)
+            found = seen[text, kind]
+            if found is None:
+                if role == "q" and (meaning := missing_meaning(text, layout.missing)):
+                    words[text.strip(), meaning] += 1
+                parsed.append(None)
+            else:
+                signed[role] += found.signed
+                parsed.append(None if found.signed else found.value)
+        numbers[role] = parsed
+    shares = [numbers[role] for role in ("q", "other_q", "third_q") if role in numbers]
+    sums = (
+        [sum(v for v in row if v is not None) for row in zip(*shares, strict=True) if None not in row]
+        if len(shares) > 1
+        else []
+    )
+    units: dict[str, Unit] = {}
+    for role in PROPORTIONS:
+        if role not in by_role:
+            continue
+        heading = by_role[role].heading
+        if role in layout.units:
+            units[role] = Unit(layout.units[role], "a person or the lab's layout says so")
+            continue
+        values = [value for value in numbers[role] if value is not None]
+        units[role] = unit_of(
+            values,
+            heading=heading,
+            n_signed=signed[role],
+            sums=sums if role in ("q", "other_q", "third_q") else (),
+        )
+    for role, unit in units.items():
+        lead = next(
+            (r for r in ("q", "other_q", "third_q") if r in units and r != role and units[r].name), None
+        )
+        if not unit.name and lead and role != "q" and "every value is 0 or 1" in unit.evidence:
+            units[role] = Unit(units[lead].name, f"as in column {by_role[lead].heading}; {unit.evidence}")
+        elif not unit.name:
+            name = by_role[role].heading or by_role[role].letter
+            text = f"column {name} can be read as percent or as fraction: {unit.evidence}"
+            questions.append(Question(text, (("unit", role, PERCENT), ("unit", role, FRACTION))))
+    out = [
+        replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
+        if column.role in units and column.number in texts
+        else column
+        for column in columns
+    ]
+    return out, tuple((word, meaning, n) for (word, meaning), n in words.most_common())
