@@ -109,14 +109,23 @@ def say(made: Plan, figure: Path | None) -> None:
         ],
         numbers=["likely catch", "target", "spread", "± expected", "cost"],
     )
+    lake_mean = any(line.lake_half_width is not None for line in made.trade_off)
     say_table(
-        ["fish a class", "fish in all", "± a class", "± lake mean", *(["cost"] if money else [])],
+        [
+            *("fish a class", "fish in all", "± a class"),
+            *(["± lake mean"] if lake_mean else []),
+            *(["cost"] if money else []),
+        ],
         [
             [
                 line.fish_a_class,
                 line.n_fish,
                 f"{line.half_width:.3f}",
-                None if line.lake_half_width is None else f"{line.lake_half_width:.3f}",
+                *(
+                    [f"{line.lake_half_width:.3f}" if line.lake_half_width is not None else None]
+                    if lake_mean
+                    else []
+                ),
                 *([f"{line.cost:,.2f}"] if money else []),
             ]
             for line in made.trade_off

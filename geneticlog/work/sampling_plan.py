@@ -147,6 +147,12 @@ def make_plan(
         )
         for name in scheme.classes
     )
+    if wishes.half_width is not None:
+        wide = [
+            c.size_class for c in classes if c.half_width is None or c.half_width > wishes.half_width + 1e-9
+        ]
+        if wide:
+            notes.append(f"Not as narrow as the wished-for {wishes.half_width:g}: {', '.join(wide)}.")
     scarce = [c for c in classes if c.likely_catch is not None and c.likely_catch < c.target]
     if scarce:
         listed = ", ".join(f"{c.size_class} (about {c.likely_catch:.0f} caught a survey)" for c in scarce)
@@ -204,11 +210,14 @@ def _how_many(wishes: Wishes, scheme: Scheme, spread: dict[str, float], notes: l
         asked.append((wishes.fish, f"{wishes.fish} fish were asked for"))
     if wishes.half_width is not None:
         need = {name: fish_for_half_width(spread[name], wishes.half_width) for name in scheme.classes}
-        asked.append(
-            (sum(need.values()), f"a half-width of {wishes.half_width:g} in every class")
-            if wishes.allocation != EQUAL
-            else (k * max(need.values()), f"a half-width of {wishes.half_width:g} in every class")
-        )
+        if wishes.allocation == EQUAL:
+            n = k * max(need.values())
+            asked.append((n, f"a half-width of {wishes.half_width:g} in every class"))
+        else:
+            said = (
+                f"as many as a half-width of {wishes.half_width:g} in every class takes, shared by the catch"
+            )
+            asked.append((sum(need.values()), said))
     if wishes.carrier_frequency is not None:
         n = fish_for_a_carrier(wishes.carrier_frequency, wishes.chance)
         asked.append(

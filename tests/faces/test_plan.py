@@ -66,6 +66,18 @@ def test_a_half_width_is_met_in_every_class(run_on_sqlite: Runner) -> None:
     assert max(c["half_width"] for c in document["sampling_plan"]["classes"]) <= 0.10
 
 
+def test_a_class_that_stays_wider_than_wished_is_named(run: Runner) -> None:
+    a_typed_survey(run)
+    asked = ("plan", "HERON", "--half-width", "0.15", "--allocation", "proportional", "--look", "--json")
+    document = json.loads(run(*asked).stdout)["sampling_plan"]
+    wide = [c["size_class"] for c in document["classes"] if (c["half_width"] or 1) > 0.15]
+    assert "trophy" in wide
+    assert f"Not as narrow as the wished-for 0.15: {', '.join(wide)}." in document["notes"]
+    said = run(*asked[:-1]).stdout
+    assert "± lake mean" in said
+    assert "May not be caught in one survey" in said
+
+
 def a_typed_survey(run: Runner) -> tuple[list[float], list[float]]:
     """A survey of 40 stock and 10 quality fish, six of each swabbed and typed."""
     stock, quality = [0.0, 0.1, 0.0, 0.2, 0.1, 0.2], [0.1, 0.9, 0.2, 0.8, 0.5, 0.5]
