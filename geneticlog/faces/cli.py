@@ -136,7 +136,7 @@ def said_of_the_disk(fault: OSError) -> str:
     """Return a plain sentence for a file that cannot be read or written."""
     named = f"{fault.filename}: " if fault.filename else ""
     why = (fault.strerror or str(fault)).lower()
-    return f"{named}{why}; check the path and that you may read and write there"
+    return f"{named}{why}; check the path and its permissions"
 
 
 def said_of_the_database(fault: Exception) -> tuple[str, int]:
@@ -144,7 +144,7 @@ def said_of_the_database(fault: Exception) -> tuple[str, int]:
     if type(fault).__module__.startswith("sqlalchemy") and hasattr(fault, "orig"):
         first = (str(fault.orig).strip().splitlines() or [""])[0]
         if type(fault).__name__ in {"OperationalError", "InterfaceError", "DisconnectionError"}:
-            hint = "check that it is there, that you may write to it, and that no other program holds it"
+            hint = "check that it is there, that it can be written, and that no other program holds it"
             return f"the database cannot be used now ({first}); nothing was stored; {hint}", 6
         return f"the database refused this ({first}); nothing was stored", 1
     told = f"{type(fault).__name__}: {fault}".splitlines()[0]

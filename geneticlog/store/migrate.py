@@ -62,7 +62,7 @@ def unreadable(engine: Engine, fault: Exception) -> str:
     if engine.dialect.name == "sqlite":
         shown = str(engine.url.database)
     first = str(getattr(fault, "orig", fault)).strip().splitlines()[0]
-    return f"the database {shown} cannot be opened ({first}); check the path or address, and that you may write there"
+    return f"the database {shown} cannot be opened ({first}); check the path or address and its permissions"
 
 
 def require_ready(engine: Engine) -> None:
