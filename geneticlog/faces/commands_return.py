@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from geneticlog.errors import Refused
 from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 if TYPE_CHECKING:
@@ -121,6 +122,7 @@ def _layout_from(file: Path, layout: Layout) -> Layout:
 @click.option(
     "--save-layout", type=click.Path(path_type=Path), metavar="FILE", help="Write how it is read, as TOML."
 )
+@click.option("--replace", "overwrite", is_flag=True, help="Write over a layout file that is there.")
 @click.option("--keep-for", metavar="LAB", help="Keep how it is read as the layout of this lab.")
 @click.pass_obj
 def preview(
@@ -131,6 +133,7 @@ def preview(
     lab: str | None,
     layout_file: Path | None,
     save_layout: Path | None,
+    overwrite: bool,
     keep_for: str | None,
     **asked: Any,
 ) -> None:
@@ -147,6 +150,8 @@ def preview(
     from geneticlog.work.record import find_lab, find_shipment, record
     from geneticlog.work.returned_vials import sent_vials
 
+    if save_layout and save_layout.exists() and not overwrite:
+        raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
     layout, sent, panel_loci = Layout(), None, None
     if shipment or lab:

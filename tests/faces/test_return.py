@@ -195,6 +195,8 @@ def test_a_preview_stores_nothing_tells_why_and_keeps_its_answers_as_a_layout(
     run_on_sqlite("return", "preview", path, "--save-layout", layout, fails=5)
     assert not layout.exists()
     run_on_sqlite("return", "preview", path, *answers, "--save-layout", layout, "--keep-for", "LABSH-1")
+    assert "--replace" in run_on_sqlite("return", "preview", path, "--save-layout", layout, fails=4).stderr
+    run_on_sqlite("return", "preview", path, *answers, "--save-layout", layout, "--replace")
     with new_session() as session:
         assert n_of(session, ReturnFile) == 0
     seen = json.loads(run_on_sqlite("return", "preview", path, "--layout", layout, "--json").stdout)

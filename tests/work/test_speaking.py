@@ -60,3 +60,25 @@ def test_an_emptied_vial_no_longer_speaks_for_its_fish(session: Session) -> None
     vial.standing = "printed"
     settle(session, [vial.id])
     assert speaking(session) == {1: duplicate}
+
+
+def test_a_long_return_tells_how_far_it_is_and_stores_every_row(session: Session) -> None:
+    codes = a_shipment(session, 5_200)
+    told: list[tuple[int, int]] = []
+    content = csv_file(
+        [["Vial", "Florida proportion"], *[[code, f"{i % 77 / 76:.4f}"] for i, code in enumerate(codes)]]
+    )
+    done = read_return(
+        session,
+        content,
+        "return.csv",
+        "SH-1",
+        now=MOMENT,
+        by="Ada",
+        progress=lambda n, of: told.append((n, of)),
+    )
+    assert done.n_typed == 5_200
+    assert len(speaking(session)) == 5_200
+    assert told == sorted(told)
+    assert told[-1] == (10_400, 10_400)
+    assert len(told) > 3
