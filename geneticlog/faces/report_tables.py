@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, astuple
 from typing import Any
 
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.work.lake_kinds import kind_shares
 
 Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
 
@@ -18,7 +19,7 @@ FISH_COLUMNS = (
 
 
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
-    """Return the tables of a report by name: classes, surveys, changes, fish, samples, stockings, next."""
+    """Return the tables of a report by name: classes, composition, surveys, changes, fish, samples, stockings, next."""
     kinds = list(dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish))
     classes = [
         [survey.survey, row.size_class, row.n_caught, row.n_swabbed, row.n_resulted, row.mean, row.low, row.high,
@@ -27,6 +28,11 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         for survey in lake.surveys
         for row in survey.classes
     ]  # fmt: skip
+    composition = [
+        [survey.survey, *astuple(one)]
+        for survey in lake.surveys
+        for one in kind_shares(survey, lake.taxon, lake.other_taxon)
+    ]
     surveys = [
         [survey.survey, survey.surveyed_on, survey.gear, survey.species, survey.n_caught, survey.n_swabbed,
          survey.n_resulted, survey.swabbed.mean, survey.swabbed.low, survey.swabbed.high, survey.swabbed.guard,
@@ -53,6 +59,10 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              "share_unseen", "least_q", "most_q", "n_carriers", "carriers_low", "carriers_high",
              "mean_relative_weight", "n_weighed", *(f"n_{kind}" for kind in kinds)),
             classes,
+        ),
+        "composition": (
+            ("survey", "size_class", "ancestry_class", "n_fish", "n_resulted", "share", "low", "high", "guard"),
+            composition,
         ),
         "surveys": (
             ("survey", "surveyed_on", "gear", "species", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high",
@@ -101,7 +111,7 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
         "other_taxon": lake.other_taxon,
         "answer": list(sentences),
         "main_survey": lake.main.survey if lake.main else None,
-        "surveys": [_survey_document(survey) for survey in lake.surveys],
+        "surveys": [_survey_document(survey, lake) for survey in lake.surveys],
         "changes": [asdict(change) for change in lake.changes],
         "stockings": [asdict(one) for one in lake.stockings],
         "next_time": [asdict(row) for row in lake.next_time],
@@ -110,7 +120,7 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
     }
 
 
-def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
+def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
     contrast = survey.young_minus_adult
     return {
         "survey": survey.survey,
@@ -120,6 +130,7 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
         "n_swabbed": survey.n_swabbed,
         "n_resulted": survey.n_resulted,
         "classes": [asdict(row) for row in survey.classes],
+        "composition": [asdict(one) for one in kind_shares(survey, lake.taxon, lake.other_taxon)],
         "swabbed": asdict(survey.swabbed),
         "catch_weighted": asdict(survey.catch_weighted),
         "young_minus_adult": {

@@ -12,11 +12,11 @@ from typing import Any
 from geneticlog import __version__
 from geneticlog.faces.answer import answer
 from geneticlog.faces.figures import Drawing
+from geneticlog.faces.report_blocks import Block, listed, table, text
+from geneticlog.faces.report_sections import kinds_table
 from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
 from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
-
-Block = dict[str, Any]
 
 CAUTIONS = (
     "A survey is a snapshot: other fish, another day or another shore may give another answer.",
@@ -54,7 +54,7 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
         parts += [
             ("length", "Ancestry and length", _figure(figures, "length")),
             ("classes", "Size classes", _classes(lake, survey)),
-            ("kinds", "Kinds of fish", _kinds(survey, figures)),
+            ("kinds", "Kinds of fish", _kinds(lake, survey, figures)),
             ("lake", "The lake in numbers", _lake_numbers(lake, survey)),
         ]
     parts.append(("history", "History", _history(lake, figures)))
@@ -79,31 +79,6 @@ def heading(lake: LakeFacts) -> dict[str, str]:
         "under": under,
         "foot": f"geneticlog {__version__} · data {lake.fingerprint} · "
         f"made {lake.made_at:%Y-%m-%d %H:%M} UTC by {lake.made_by}",
-    }
-
-
-def text(words: str, style: str = "") -> Block:
-    return {"kind": "text", "text": words, "style": style}
-
-
-def listed(items: Sequence[str]) -> Block:
-    return {"kind": "list", "items": list(items)}
-
-
-def table(
-    name: str,
-    caption: str,
-    columns: Sequence[tuple[str, bool]],
-    rows: Sequence[Sequence[str]],
-    note: str = "",
-) -> Block:
-    return {
-        "kind": "table",
-        "id": name,
-        "caption": caption,
-        "columns": [{"label": label, "number": number} for label, number in columns],
-        "rows": [list(row) for row in rows],
-        "note": note,
     }
 
 
@@ -163,8 +138,10 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     return [table("classes", f"Survey {survey.survey} by size class", columns, rows, note)]
 
 
-def _kinds(survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
+def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
     blocks = _figure(figures, "composition")
+    if survey.fish:
+        blocks.append(kinds_table(lake, survey))
     blocks += _figure(figures, "cross")
     if survey.fish and "cross" not in figures:
         blocks.append(

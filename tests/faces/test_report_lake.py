@@ -172,6 +172,36 @@ def test_the_finished_table_shows_the_numbers(run: Runner, session: Session, tmp
     assert (stock["caught"], stock["swabbed"], stock["result"]) == ("22", "8", "6")
 
 
+def test_every_size_class_says_what_it_is_made_of(run: Runner, session: Session, tmp_path: Path) -> None:
+    a_lake(session)
+    out, document = written(run, tmp_path)
+    rows = cells(html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text()), "composition")
+    assert rows[0][2:-1] == ["northern", "intergrade", "F1", "Florida", "undetermined"]
+    assert [row[1] for row in rows[1:]] == ["6", "5", "11"]
+    low, high = proportion_confint(2, 6, method="wilson")
+    assert rows[1][2] == f"2 ({low * 100:.1f} to {high * 100:.1f} %)"
+    assert f"2 ({low * 100:.1f} to {high * 100:.1f} %)" in pdf_words(out / "heron.pdf")
+    table = pd.read_csv(out / "heron_composition.csv")
+    stock = table[(table["survey"] == "HERON-2026") & (table["size_class"] == "stock")]
+    assert stock["n_fish"].sum() == 6
+    for told in document["surveys"][1]["composition"]:
+        limits = proportion_confint(told["n_fish"], told["n_resulted"], method="wilson")
+        assert (told["low"], told["high"]) == pytest.approx(limits, abs=1e-9)
+
+
+def test_no_f1_is_counted_where_nothing_could_show_one(run: Runner, session: Session, tmp_path: Path) -> None:
+    survey = add_survey(session, add_lake(session))
+    add_typed(session, survey, [(10.5, q, None) for q in (0.0, 0.5, 0.9)])
+    session.commit()
+    out, document = written(run, tmp_path)
+    told = {one["ancestry_class"]: one for one in document["surveys"][0]["composition"][:5]}
+    assert told["F1"]["n_fish"] is None
+    assert told["undetermined"]["n_fish"] == 1
+    page = html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text())
+    row = dict(zip(*cells(page, "composition")[:2], strict=True))
+    assert (row["F1"], row["how far it carries"]) == ("–", "too few to read")
+
+
 def test_the_page_is_html_that_needs_nothing_from_outside(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
@@ -270,7 +300,7 @@ def test_all_files_are_there_and_hold_the_same_numbers(run: Runner, session: Ses
     a_lake(session)
     out, document = written(run, tmp_path)
     names = {path.name for path in out.iterdir()}
-    tables = {"classes", "surveys", "changes", "fish", "samples", "stockings", "next"}
+    tables = {"classes", "composition", "surveys", "changes", "fish", "samples", "stockings", "next"}
     figures = {"length", "composition", "cross", "history"}
     assert names == {"heron.html", "heron.pdf", "heron.xlsx"} | {f"heron_{name}.csv" for name in tables} | {
         f"heron_{name}.png" for name in figures
