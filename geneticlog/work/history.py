@@ -118,6 +118,14 @@ def _printed_and_filled(session: Session, vial: Vial) -> list[Moment]:
     )
     for event in events:
         life.append(Moment(event.at, event.by, _in_words(event), event.why))
+    if vial.fish is not None:
+        name = fish_name(vial.fish.survey.code, vial.fish.number)
+        for event in session.scalars(
+            select(Event)
+            .where(Event.subject_kind == "fish", Event.subject == name, Event.verb == "corrected")
+            .order_by(Event.id)
+        ):
+            life.append(Moment(event.at, event.by, f"fish {_in_words(event)}", event.why))
     if vial.filled_at is not None and not any(event.verb == "filled" for event in events):
         life.append(Moment(vial.filled_at, vial.filled_by, "filled"))
     return life
