@@ -86,9 +86,10 @@ def _draw_history(
     axes: Any = figure.add_subplot()
     days = [dot.surveyed_on for dot in swabbed] + [one.stocked_on for one in stockings]
     first, last = min(days), max(days)
-    reach = max((last - first).days, 60)
+    reach = max((last - first).days, 400)  # one survey alone still stands in a year, its marks side by side
+    spare = timedelta(days=(reach - (last - first).days) / 2 + reach * 0.07)
     apart = timedelta(days=max(1, round(reach * (0.012 if size.narrow else 0.007))))
-    axes.set_xlim(first - timedelta(days=reach * 0.07), last + timedelta(days=reach * 0.07))
+    axes.set_xlim(first - spare, last + spare)
     axes.set_ylim(0, 1.0)
     handles = []
     for at, one in enumerate(stockings):

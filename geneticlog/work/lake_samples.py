@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import or_, select
+from sqlalchemy import and_, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
@@ -72,11 +72,26 @@ def _without_result(session: Session, survey: Survey) -> list[SampleNote]:
 
 
 def _findings(session: Session, survey: Survey) -> list[SampleNote]:
+    """Findings about this survey's fish, and those of its shipments that are about no fish of anybody's: a row
+    that nobody sent, a repeated row, a blank.
+    """
+    shipments = (
+        select(ShipmentPosition.shipment_id)
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .where(Fish.survey_id == survey.id)
+    )
     rows = session.execute(
         select(Finding, Vial.code, Fish.number)
         .outerjoin(Vial, Vial.id == Finding.vial_id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)
-        .where(or_(Finding.survey_id == survey.id, Fish.survey_id == survey.id))
+        .where(
+            or_(
+                Finding.survey_id == survey.id,
+                Fish.survey_id == survey.id,
+                and_(Fish.id.is_(None), Finding.shipment_id.in_(shipments)),
+            )
+        )
         .order_by(Finding.number)
     )
     return [

@@ -50,6 +50,12 @@ def test_the_demo_stores_what_it_tells(told: tuple[Path, str]) -> None:
     connection.close()
 
 
+def test_the_report_counts_the_open_findings_as_the_reconciliation_does(told: tuple[Path, str]) -> None:
+    run = Runner(str(told[0] / "heron.sqlite"))
+    findings = json.loads(run("reconcile", "SH-2026", "--open", "--json").stdout)["findings"]
+    assert f"{len(findings)} findings are undecided" in (told[0] / "report" / "heron.html").read_text()
+
+
 def test_the_demo_fits_a_screen_of_eighty_columns_where_it_tells_the_story(told: tuple[Path, str]) -> None:
     story = [line for line in told[1].splitlines() if line and not line.startswith(" ")]
     assert max(map(len, story)) <= 80 + len(str(told[0]))
