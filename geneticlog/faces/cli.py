@@ -163,6 +163,8 @@ def said_of_the_database(fault: Exception) -> tuple[str, int]:
 def cli(ctx: click.Context) -> None:
     """Follow genetic samples of largemouth bass from the fish on the boat to the lake report."""
     ctx.ensure_object(Desk)
+    if os.environ.get("NO_COLOR"):
+        ctx.color = False
 
 
 cli.params.append(database_option())

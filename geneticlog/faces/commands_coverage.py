@@ -103,16 +103,22 @@ def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
 def advice(found: Coverage) -> list[str]:
     """Return what the numbers ask for, in words."""
     lines = []
-    short = [f"{c.short_by} {c.size_class}" for c in found.classes if c.short_by and c.n_caught > c.n_swabbed]
-    lacking = [
-        f"{c.short_by} {c.size_class}" for c in found.classes if c.short_by and c.n_caught <= c.n_swabbed
-    ]
+    short, lacking = [], []
+    for c in found.classes:
+        if c.short_by:
+            now = min(
+                c.short_by, c.n_caught - c.n_swabbed
+            )  # caught and not swabbed: in the live well, perhaps
+            if now:
+                short.append(f"{now} {c.size_class}")
+            if c.short_by > now:
+                lacking.append(f"{c.short_by - now} {c.size_class}")
     over = [c.size_class for c in found.classes if c.standing == "more than wanted"]
     failed = [f"{c.n_failed} {c.size_class}" for c in found.classes if c.n_failed]
     if short:
-        lines.append("Still to swab: " + ", ".join(short) + ".")
+        lines.append("To swab of the fish caught: " + ", ".join(short) + ".")
     if lacking:
-        lines.append("Cannot be filled yet, no such fish left to swab: " + ", ".join(lacking) + ".")
+        lines.append("To be filled only by catching more: " + ", ".join(lacking) + ".")
     if over:
         lines.append("More than wanted already, no fish is swabbed for nothing: " + ", ".join(over) + ".")
     if failed:

@@ -7,6 +7,7 @@ takes ``--json`` too. Both find the ``Desk`` with ``@click.pass_obj``.
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -23,6 +24,8 @@ from geneticlog.settings import database_setting, person
 if TYPE_CHECKING:
     from sqlalchemy import Engine
     from sqlalchemy.orm import Session
+
+LONGEST_WORD = 24  # a longer one, such as a path, may be broken on a narrow screen
 
 
 class Desk:
@@ -133,12 +136,29 @@ def say_table(
     from rich.markup import escape
     from rich.table import Table
 
-    table = Table(title=escape(title) if title else None, title_justify="left", box=SIMPLE, pad_edge=False)
-    for column in columns:
-        table.add_column(escape(column), justify="right" if column in numbers else "left", overflow="fold")
+    table = Table(
+        title=escape(title) if title else None,
+        title_justify="left",
+        box=SIMPLE,
+        pad_edge=False,
+        padding=(0, 1, 0, 0),
+    )
+    for at, column in enumerate(columns):
+        texts = [column, *(str(row[at]) for row in rows if row[at] is not None)]
+        word = max(len(part) for text in texts for part in (text.split() or [""]))  # no word is broken
+        table.add_column(
+            escape(column),
+            justify="right" if column in numbers else "left",
+            overflow="fold",
+            min_width=min(word, LONGEST_WORD),
+        )
     for row in rows:
         table.add_row(*("" if cell is None else escape(str(cell)) for cell in row))
-    console = Console(file=sys.stdout)
+    # with NO_COLOR the text is plain altogether: no bold either, so that it can be copied and kept
+    plain_text = bool(os.environ.get("NO_COLOR"))
+    console = Console(file=sys.stdout, color_system=None if plain_text else "auto", force_terminal=None)
+    if plain_text:
+        table.header_style, table.title_style = "none", "none"
     # piped, a table keeps its natural width; on a screen it fits the screen
     if not console.is_terminal:
         console.width = 200

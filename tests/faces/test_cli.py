@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner
 
 from geneticlog.faces.cli import COMMANDS, cli
+from geneticlog.faces.desk import say_table
 
 HEAVY = {
     "numpy",
@@ -50,3 +51,20 @@ def test_help_fits_eighty_columns() -> None:
 
 def test_a_command_that_is_not_there_is_wrong_usage() -> None:
     assert CliRunner().invoke(cli, ["fishing"]).exit_code == 2
+
+
+def test_a_table_breaks_no_word_on_a_narrow_screen(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import rich.console
+
+    monkeypatch.setattr(rich.console.Console, "is_terminal", True)
+    monkeypatch.setenv("COLUMNS", "60")
+    monkeypatch.setenv("NO_COLOR", "1")
+    say_table(
+        ["size class", "standing", "remarks"], [["memorable", "none caught", "a remark of many words " * 4]]
+    )
+    said = capsys.readouterr().out
+    assert "\x1b" not in said
+    assert max(map(len, said.splitlines())) <= 60
+    assert {"memorable", "standing", "caught", "remark"} <= set(said.split())

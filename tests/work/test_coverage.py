@@ -54,8 +54,8 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
         "trophy": (0, 0, 0, 0, 0, 0, "none wanted"),
     }
     said = run("coverage", "HERON-2026").stdout
-    assert "Still to swab: 1 quality." in said
-    assert "no such fish left to swab: 2 memorable" in said
+    assert "To swab of the fish caught: 1 quality." in said
+    assert "To be filled only by catching more: 2 memorable." in said
     assert "no fish is swabbed for nothing: preferred" in said
     together = json.loads(run("coverage", "--lake", "HERON", "--since", "2026-01-01", "--json").stdout)
     assert by_class(together) == found
