@@ -106,7 +106,7 @@ def read_field_sheet(
 ) -> SheetRead:
     """Store every filled row of a field sheet as a fish of this survey.
 
-    sheets: as store/sheets.py reads them; the first that has a length or a vial column is taken
+    sheets: as store/sheets.py reads them; the first that has lengths, or size classes with numbers of fish, is taken
     sure: what is doubtful is so; each doubt becomes a finding
 
     A row with a vial and nothing beside it is an unused label. "16.5 -> 15.6" and "~~16.5~~ 15.6" are a value
@@ -203,6 +203,7 @@ def _find_heading(
     sheets: list[Sheet], file: str
 ) -> tuple[Sheet, int, dict[str, tuple[int, str]], dict[str, str]]:
     """Return the sheet, the rows down to and with its heading, its columns, and the units in the heading."""
+    without_length: tuple[Sheet, int] | None = None
     for sheet in sheets:
         for at, cells in enumerate(sheet.rows[:MOST_HEADING_ROW], start=1):
             columns: dict[str, tuple[int, str]] = {}
@@ -222,7 +223,16 @@ def _find_heading(
                 if unit is not None:
                     units[name] = unit
             if len(columns) >= 2 and ("length" in columns or "vial" in columns):
-                return sheet, at, columns, units
+                if "length" in columns or {"size_class", "n_fish"} <= set(columns):
+                    return sheet, at, columns, units
+                without_length = without_length or (sheet, at)
+    if without_length is not None:
+        raise SheetFault(
+            "there is no column of lengths in this file, so it is no field sheet",
+            file=file, sheet=without_length[0].name or None, row=without_length[1],
+            way_out="put length over the column that holds them; what a lab sent back is read with: "
+            "geneticlog return read",
+        )  # fmt: skip
     raise SheetFault(
         "no heading with a length or a vial column was found",
         file=file,

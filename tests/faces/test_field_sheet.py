@@ -201,3 +201,20 @@ def test_a_log_and_a_sheet_of_the_same_swabbed_fish_store_it_once(
     run("fish", "log", "HERON-2026", input=f"{ONE} 16.5 2.3\n")
     run("fish", "read", "HERON-2026", filled(tmp_path / "sheet.csv", f",{ONE},16.5,2.3,,,"))
     assert len(fish_of(database)) == 1
+
+
+def test_a_file_without_a_column_of_lengths_is_no_field_sheet(
+    run: Run, database: str, tmp_path: Path
+) -> None:
+    prepared(database)
+    back = tmp_path / "return.csv"
+    back.write_text(f"Sample ID,q,Notes\n{ONE},0.41,\n{TWO},0.97,\n")
+    said = " ".join(run("fish", "read", "HERON-2026", back, fails=5).output.split())
+    assert "row 1: there is no column of lengths in this file" in said
+    assert "geneticlog return read" in said
+    assert "unused" not in said
+    boxes = filled(tmp_path / "boxes.csv", "stock,4", heading="Size class,N")
+    run("fish", "read", "HERON-2026", boxes, fails=5)  # neither lengths nor vials
+    boxes = filled(tmp_path / "boxes.csv", ",stock,4", heading="Vial,Size class,N")
+    run("fish", "read", "HERON-2026", boxes)
+    assert [row[:2] for row in fish_of(database)] == [(1, 4)]
