@@ -49,7 +49,10 @@ def doubts(species: str, length: Measured | None, weight: Measured | None) -> li
         said = say(length)
         if not least <= length.metric <= greatest:
             found.append(
-                Doubt(f"a {name} of {said} cannot be{_meant_length(species, length)}", impossible=True)
+                Doubt(
+                    f"a {name} of {said} cannot be{_meant_length(species, length, refused=True)}",
+                    impossible=True,
+                )
             )
             return found
         if not least_usual <= length.metric <= greatest_usual:
@@ -80,8 +83,8 @@ def _any_relative_weight(species: str, length_mm: float, weight_g: float) -> flo
     return float(weight_g / 10 ** (equation.intercept_metric + equation.slope * math.log10(length_mm)) * 100)
 
 
-def _meant_length(species: str, length: Measured) -> str:
-    """Return ", 16.5 in would be 419 mm" for the first other reading that is a usual length."""
+def _meant_length(species: str, length: Measured, *, refused: bool = False) -> str:
+    """Return the other readings, at most two, that are a usual length: as a question, or where refused as advice."""
     _, least_usual, greatest_usual, _ = LENGTH_BOUNDS.get(species, ANY_SPECIES)
     readings = [(length.value, unit) for unit in MM_PER if unit != length.unit]
     readings += [(_shift(length.value, -1), length.unit), (_shift(length.value, 1), length.unit)]
@@ -90,7 +93,11 @@ def _meant_length(species: str, length: Measured) -> str:
         other = measured_length(value, unit)
         if max(least_usual, 100) <= other.metric <= greatest_usual:
             meant.append(f"{say(other)}" + (f" ({other.metric:.0f} mm)" if unit != "mm" else ""))
-    return f"; was it {' or '.join(meant[:2])}?" if meant else "; measure it again"
+    if not meant:
+        return "; measure it again"
+    if refused:  # a refusal takes no answer, so it asks nothing
+        return f"; type {' or '.join(meant[:2])} if that was meant"
+    return f"; was it {' or '.join(meant[:2])}?"
 
 
 def _slip(species: str, length: Measured, weight: Measured) -> str:

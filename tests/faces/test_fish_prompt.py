@@ -66,6 +66,15 @@ def test_a_vial_scanned_after_a_refused_fish_does_not_land_on_the_one_before(run
     assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ()), (2, 1, 16.5, "in", "preferred", (ONE,))]
 
 
+def test_a_refusal_asks_nothing_that_could_not_be_answered(run: Run, database: str) -> None:
+    prepared(database)
+    said = " ".join(typed(run, "400").split())
+    assert "REFUSED: a largemouth bass of 400 in cannot be; type 400 mm" in said
+    assert "?" not in said
+    typed(run, "400", "400 mm")
+    assert [row[2:4] for row in fish_of(database)] == [(400.0, "mm")]
+
+
 def test_kept_parts_are_dropped_when_the_next_line_is_another_fish(run: Run, database: str) -> None:
     prepared(database)
     said = typed(run, "16.5 blue", "12.1", "drop")
