@@ -56,15 +56,20 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
             row=top or None,
             way_out=f"name it with --column vial=HEADING (columns are {listed(headings)})",
         )
-    if not any(c.role in ("q", "other_q", "marker") for c in columns) and not questions:
+    if not any(c.role in ("q", "marker") for c in columns) and not questions:
+        taxa = layout.taxa
+        # One minus the other share is no q where the panel tells a third lineage apart, so it is not taken.
+        other = next((f" (column {c.heading or c.letter} has the {taxa.other_taxon} ones)"
+                      for c in columns if c.role == "other_q"), "")  # fmt: skip
         raise SheetFault(
-            f"no column holds the share of {layout.taxa.taxon} alleles, nor genotypes",
+            f"no column holds the share of {taxa.taxon} alleles{other}, nor genotypes",
             file=file,
             sheet=sheet or None,
             row=top or None,
-            way_out=f"name it with --column q=HEADING (columns are {listed(headings)})",
+            way_out=("ask the lab for that column, or " if other else "")
+            + f"name it with --column q=HEADING (columns are {listed(headings)})",
         )
-    data, other = part_rows(rows, top, n_rows, headings, vial, carrying, layout.taxa, file, sheet)
+    data, other_rows = part_rows(rows, top, n_rows, headings, vial, carrying, layout.taxa, file, sheet)
     texts = {
         column.number: [
             row[column.number - 1] if len(row) >= column.number else ("", "empty")
@@ -89,7 +94,7 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
         decimal=decimal,
         decimal_evidence=evidence,
         data_rows=tuple(data),
-        other_rows=tuple(other),
+        other_rows=tuple(other_rows),
         missing=missing,
         questions=tuple(questions),
     )

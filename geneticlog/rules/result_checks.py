@@ -69,6 +69,12 @@ FINDINGS: dict[str, Kind] = {
     "reissue_of_rejected": Kind(
         "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
     ),
+    "failed_after_result": Kind(
+        "{vial} was {old} in an earlier file and has no result in row {row}{said}; the earlier one stands until"
+        " this is decided.",
+        _KEEP,
+        holds=True,
+    ),
     "duplicates_disagree": Kind(
         "{vial} and {other_vial} hold the same fish, but q is {q} and {other_q}: {difference:.3f} apart"
         "{alleles}.",

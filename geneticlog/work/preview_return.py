@@ -11,7 +11,7 @@ from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
-from geneticlog.work.read_return import place_rows
+from geneticlog.work.read_return import place_rows, refuse_shares_without_q
 from geneticlog.work.return_findings import Found, findings_of
 from geneticlog.work.returned_vials import Sent
 
@@ -53,6 +53,7 @@ def preview_return(
     if reading.questions:
         return Preview(reading, sheet.form, (), ())
     drafts = list(Drafter(reading, sent or (), panel_loci).drafts(sheet.rows))
+    refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     if sent is None:
         codes = dict.fromkeys(draft.code for draft in drafts if draft.code)

@@ -13,13 +13,14 @@ from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.cells import number
 from geneticlog.rules.headings import Taxa
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.bulk import insert_rows, without_collector
 from geneticlog.store.layouts import read_layout, read_markers
-from geneticlog.store.sheets import Sheet, read_sheets
+from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.store.tables import Genotype, Result, ReturnFile, ReturnRow, Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
 from geneticlog.work.record import find_shipment, record
@@ -30,6 +31,7 @@ from geneticlog.work.return_findings import (
     open_findings,
 )
 from geneticlog.work.returned_vials import (
+    NO_RESULT,
     Earlier,
     Sent,
     earlier_results,
@@ -147,13 +149,11 @@ def _read(
     layout = layout or layout_for(session, shipment)
     sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
     ask(reading)
-    if not reading.data_rows:
-        raise SheetFault(
-            "there is no sample below the heading", file=file_name, row=reading.heading_row or None
-        )
+    refuse_without_samples(reading)
     sent = sent_vials(session, shipment.id)
     panel_loci = shipment.panel.n_loci if shipment.panel else None
     drafts = list(Drafter(reading, sent, panel_loci).drafts(sheet.rows))
+    refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
@@ -204,6 +204,40 @@ def ask(reading: Reading) -> None:
             row=reading.heading_row or None,
             way_out="and keep the answer with: geneticlog return preview … --save-layout",
         )
+
+
+def refuse_without_samples(reading: Reading) -> None:
+    """Raise SheetFault for a file that is a heading and nothing else."""
+    if not reading.data_rows:
+        raise SheetFault(
+            "there is no sample below the heading", file=reading.file, row=reading.heading_row or None
+        )
+
+
+def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sheet) -> None:
+    """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
+    alleles."""
+    column = reading.column("q")
+    if column is None or any(draft.outcome != "failed" for draft in drafts):
+        return
+    for role in ("other_q", "third_q", "heterozygosity"):
+        other = reading.column(role)
+        if other is None:
+            continue
+        for draft in drafts:
+            row = sheet.rows[draft.row - 1]
+            cell = row[other.number - 1] if len(row) >= other.number else EMPTY
+            found = number(cell.text, "." if cell.kind == "number" else reading.decimal)
+            if found is not None and found.value > 0:
+                raise SheetFault(
+                    f"no sample has a value here, yet column {other.heading or other.letter} has numbers, so"
+                    " they did not all fail",
+                    file=reading.file,
+                    sheet=reading.sheet or None,
+                    row=draft.row,
+                    column=column.heading or column.letter,
+                    way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
+                )
 
 
 def place(
@@ -293,6 +327,13 @@ def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
         first.standing = "held"
         first.outcome = "doubtful" if first.outcome == "typed" else first.outcome
         return
+    typed = next((old for old in standing if old.said != NO_RESULT), None)
+    if first.draft.outcome == "failed" and first.standing == "current" and typed:
+        # A failure says nothing new of the fish, and a column misread looks like one.
+        first.draft.noted = [noted for noted in first.draft.noted if noted.kind != "failed"]
+        said = f", {first.draft.failure!r}" if first.draft.failure else ""
+        first.draft.note("failed_after_result", old=typed.said, said=said)
+        first.standing = "held"
     first.superseded = held if first.standing == "held" else standing + held
     if first.standing == "current":
         for old in standing:

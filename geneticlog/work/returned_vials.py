@@ -12,6 +12,8 @@ from sqlalchemy.orm import Session
 from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.speaking import in_chunks
 
+NO_RESULT = "no result"  # what a failed sample is said to be
+
 
 class Sent(NamedTuple):
     """One vial of a shipment; ``survey`` is the code of its fish's survey."""
@@ -69,7 +71,7 @@ def earlier_results(session: Session, shipment_id: int) -> dict[int, list[Earlie
 def result_in_words(outcome: str, q: float | None, heterozygosity: float | None) -> str:
     """Return what a lab said of a fish, in a few words."""
     if outcome == "failed":
-        return "no result"
+        return NO_RESULT
     if q is None:
         return "no readable q"
     return f"q {q:.4g}" + (f", H {heterozygosity:.4g}" if heterozygosity is not None else "")

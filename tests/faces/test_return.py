@@ -106,6 +106,68 @@ def test_a_corrected_file_replaces_row_by_row_and_keeps_the_old(
     ]
 
 
+def test_a_failure_in_a_later_file_waits_for_a_decision_and_does_not_unseat_a_result(
+    run: Runner, session: Session, write: Write
+) -> None:
+    codes = a_shipment(session, 2)
+    session.commit()
+    run("return", "read", write(plain_rows(codes, [0.25, "ND"])), "--shipment", "SH-1")
+    again = write(plain_rows(codes, ["no amp", "failed"]), "two.csv")
+    said = run("return", "read", again, "--shipment", "SH-1").output
+    assert f"{codes[0]} was q 0.25 in an earlier file and has no result in row 2, 'no amp'" in said
+
+    def standings() -> list[tuple[Any, ...]]:
+        session.rollback()  # see what the command stored
+        found = session.execute(
+            select(Result.q, Result.outcome, Result.standing)
+            .join(Vial, Vial.id == Result.vial_id)
+            .where(Vial.code == codes[0])
+            .order_by(Result.id)
+        )
+        return [tuple(row) for row in found]
+
+    assert standings() == [(0.25, "typed", "current"), (None, "failed", "held")]
+    finding = session.scalars(select(Finding).where(Finding.kind == "failed_after_result")).one()
+    run("decide", f"F{finding.number}", "accept", "--why", "the lab withdrew it")
+    assert standings() == [(0.25, "typed", "superseded"), (None, "failed", "current")]
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "words"),
+    [
+        (["North %", "Loci"], ["78.95", "38"], "(column North % has the northern ones)"),
+        (["Florida", "North", "H"], ["", "0.79", "0.21"], "they did not all fail"),
+        (["Florida", "H"], ["ND", "0.21"], "they did not all fail"),
+    ],
+)
+def test_shares_without_the_one_that_counts_are_no_failures(
+    run_on_sqlite: Runner,
+    sqlite_database: str,
+    write: Write,
+    heading: list[str],
+    cells: list[str],
+    words: str,
+) -> None:
+    from geneticlog.store.engine import open_engine
+
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, 2)
+        session.commit()
+        run_on_sqlite("return", "read", write(plain_rows(codes, [0.25, 0.5])), "--shipment", "SH-1")
+        path = write([["Sample", *heading], *([code, *cells] for code in codes)], "two.csv")
+        for command in ("preview", "read"):
+            said = run_on_sqlite("return", command, path, "--shipment", "SH-1", fails=5).stderr
+            assert words in said
+            assert "--column q=" in said
+            assert len(said.strip().splitlines()) == 1
+        assert [(r.q, r.standing) for r in session.scalars(select(Result).order_by(Result.id))] == [
+            (0.25, "current"),
+            (0.5, "current"),
+        ]
+    engine.dispose()
+
+
 def test_an_impossible_value_of_a_corrected_file_does_not_unseat_what_stands(
     run: Runner, session: Session, write: Write
 ) -> None:
