@@ -44,3 +44,6 @@ def test_the_job_by_hand_runs_as_the_readme_has_it(
         said = Path(file).read_text(encoding="utf-8") if file else None
         run(*shlex.split(typed)[1:], input=said)
     assert list((folder / "report").glob("*.html"))
+    mistyped = run("history", "TH00002BT", fails=4).stderr
+    assert "does not check" in mistyped
+    assert "TH 000 02B S" in mistyped

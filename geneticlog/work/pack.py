@@ -19,8 +19,9 @@ from geneticlog.rules.custody import Custody, custody_of, move
 from geneticlog.rules.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
 from geneticlog.rules.plates import container as container_named
 from geneticlog.rules.plates import next_positions, parse_position
-from geneticlog.rules.vialcode import parse, printed
+from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Event, Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.print_labels import find_vials
 from geneticlog.work.record import find_lab, find_shipment, record
 
 SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
@@ -61,8 +62,11 @@ def form_of(lab: Lab) -> ManifestForm:
 
 
 def look_up(session: Session, text: str) -> Vial:
-    """Return the vial of a scanned or typed code. Raises VialCodeError, NotFound."""
-    code = parse(text)
+    """Return the vial of a scanned or typed code. Raises VialCodeError with the nearest labels, NotFound."""
+    try:
+        code = parse(text)
+    except VialCodeError:
+        return find_vials(session, [text])[0]  # says it again, with the nearest labels
     vial = session.scalar(select(Vial).where(Vial.code == code))
     if vial is None:
         raise NotFound(

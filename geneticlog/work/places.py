@@ -117,7 +117,7 @@ def open_survey(
     code = (code or f"{lake.code}-{surveyed_on.isoformat()}").strip().upper()
     if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,31}", code):
         raise Refused(
-            f"{code!r} cannot be a survey code; use letters, digits and hyphens, a letter first, 32 at most"
+            f"{code!r} cannot be a survey code; use 2 to 32 letters, digits and hyphens, a letter first"
         )
     if session.scalar(select(Survey.id).where(Survey.code == code)):
         raise Refused(f"there is a survey {code} already; give this one another code with --code")

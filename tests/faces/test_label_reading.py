@@ -16,7 +16,7 @@ STOCKS = load_stocks()
 CODES = [code for n in range(1, 400) if (code := mint("BG", n * 2_300_017))][:120]
 
 
-@pytest.mark.parametrize("name", ["roll-1-600", "roll-1-300"])
+@pytest.mark.parametrize("name", ["roll-1-600", "roll-1-300", "roll-1-203"])
 def test_clean_but_blurred_labels_on_a_vial_are_read(name: str) -> None:
     assert share_read(STOCKS[name], CODES, Light(), seed=11) >= 0.99
 
