@@ -1,12 +1,15 @@
-"""Parts of the lake report that set ancestry beside the fish: what each size class is made of."""
+"""Parts of the lake report that set ancestry beside other things of a fish: its size class, length, condition."""
 
 from __future__ import annotations
 
 from itertools import groupby
 
-from geneticlog.faces.report_blocks import Block, table
-from geneticlog.faces.words import NONE, percent_range
+from geneticlog.faces.report_blocks import Block, table, text
+from geneticlog.faces.words import NONE, p_value, percent_range, three_range
+from geneticlog.rules.growth import CAUTION, SMALL_FLORIDA_CAUTION
+from geneticlog.rules.lengths import MM_PER
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.work.lake_growth import GrowthRow, growth_rows
 from geneticlog.work.lake_kinds import KindShare, kind_shares
 
 
@@ -21,7 +24,7 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
         kinds = [one.ancestry_class for one in shares]
         n = shares[0].n_resulted
         label = "every fish with a result" if size_class is None else labels[size_class]
-        rows.append([label, str(n), *(_cell(one) for one in shares), _guard(n)])
+        rows.append([label, str(n), *(_cell(one) for one in shares), _guard(shares)])
     note = (
         "Fish with a result, and in brackets the 95 % Wilson interval of the share of such fish in the size class; "
         "a class of which none was seen may still be there up to the upper end."
@@ -39,7 +42,61 @@ def _cell(one: KindShare) -> str:
     return f"{one.n_fish} ({percent_range(one.low, one.high)})"
 
 
-def _guard(n: int) -> str:
-    if n >= 5:
-        return "may be read"
-    return ("no fish", "one fish")[n] if n < 2 else "too few to read"
+def _guard(shares: list[KindShare]) -> str:
+    said = [one.guard for one in shares if one.n_fish is not None and one.guard]
+    return max(said, key=len, default="may be read")  # the widest share speaks for the row
+
+
+def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    """Return condition and length against ancestry, within size classes so that size itself adds nothing."""
+    rows = growth_rows(survey)
+    if not rows:
+        return [
+            text("No fish with a size class has a result, so length and condition cannot be set against it.")
+        ]
+    blocks = [
+        text(
+            f"Among fish of one size class, does the {lake.taxon} share go with plumpness (relative weight, Wr) or "
+            f"with length? {CAUTION}"
+        )
+    ]
+    labels = {row.size_class: row.label for row in survey.classes}
+    for measure, caption in (("relative_weight", "Relative weight and q"), ("length_mm", "Length and q")):
+        ours = [row for row in rows if row.measure == measure]
+        if not any(row.n for row in ours):
+            blocks.append(text("No fish with a result was weighed, so nothing can be said about condition."))
+            continue
+        scale, unit = (
+            (1.0, "Wr") if measure == "relative_weight" else (float(MM_PER[survey.unit]), survey.unit)
+        )
+        columns = [("size class", False), ("fish", True), ("range of q", True),
+                   (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True),
+                   ("rank correlation", True), ("its interval", True), ("how far it carries", False)]  # fmt: skip
+        blocks.append(
+            table(f"growth-{measure}", caption, columns, [_growth_line(row, labels, scale) for row in ours])
+        )
+    note = (
+        "Per 0.1 of q: by how much the measure is higher, or lower, in fish with one tenth more "
+        f"{lake.taxon} alleles. The last line lets every size class keep a mean of its own. An interval that holds 0 "
+        "leaves open whether they go together."
+    )
+    blocks.append(text(note, "note"))
+    if {lake.taxon, lake.other_taxon} == {"Florida", "northern"}:
+        blocks.append(text(SMALL_FLORIDA_CAUTION))
+    return blocks
+
+
+def _growth_line(row: GrowthRow, labels: dict[str, str], scale: float) -> list[str]:
+    label = "all, within size class" if row.size_class is None else labels[row.size_class]
+    tenth = [None if value is None else value / 10 / scale for value in (row.slope, row.low, row.high)]
+    spread = NONE if tenth[1] is None else f"{_signed(tenth[1])} to {_signed(tenth[2])}"
+    ranks = NONE if row.rank_low is None else f"{_signed(row.rank_low)} to {_signed(row.rank_high)}"
+    return [label, str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread, p_value(row.p),
+            _signed(row.rank), ranks, row.guard or "may be read"]  # fmt: skip
+
+
+def _signed(value: float | None) -> str:
+    if value is None:
+        return NONE
+    shown = f"{value:+.2f}"
+    return "0.00" if shown in ("+0.00", "-0.00") else shown.replace("-", "−")

@@ -7,6 +7,7 @@ from dataclasses import asdict, astuple
 from typing import Any
 
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.work.lake_growth import growth_rows
 from geneticlog.work.lake_kinds import kind_shares
 
 Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
@@ -131,6 +132,7 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
         "n_resulted": survey.n_resulted,
         "classes": [asdict(row) for row in survey.classes],
         "composition": [asdict(one) for one in kind_shares(survey, lake.taxon, lake.other_taxon)],
+        "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),
         "catch_weighted": asdict(survey.catch_weighted),
         "young_minus_adult": {

@@ -13,7 +13,7 @@ from geneticlog import __version__
 from geneticlog.faces.answer import answer
 from geneticlog.faces.figures import Drawing
 from geneticlog.faces.report_blocks import Block, listed, table, text
-from geneticlog.faces.report_sections import kinds_table
+from geneticlog.faces.report_sections import growth_blocks, kinds_table
 from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
 from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
@@ -40,6 +40,9 @@ SOURCES = (
     "Florida bass or hybrids, so the largemouth row serves all.",
     "Relative weight: standard weight of the species as tabled in the R package FSA 0.10.0; small Florida-type fish "
     "can weigh less without being in poor condition (Maceina and Murphy 1988).",
+    "Ancestry against length and condition: least squares within size classes with t limits; rank correlation by "
+    "Bonett DG, Wright TA (2000) Psychometrika 65:23-28; Maceina MJ, Murphy BR (1988) Transactions of the American "
+    "Fisheries Society 117:232-237.",
     "Names: Kim, Taylor and Near (2022) Scientific Reports 12:9113 gave the Latin names a new meaning; this report "
     "writes Florida and northern.",
 )
@@ -55,6 +58,7 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
             ("length", "Ancestry and length", _figure(figures, "length")),
             ("classes", "Size classes", _classes(lake, survey)),
             ("kinds", "Kinds of fish", _kinds(lake, survey, figures)),
+            ("growth", "Ancestry, length and condition", growth_blocks(lake, survey)),
             ("lake", "The lake in numbers", _lake_numbers(lake, survey)),
         ]
     parts.append(("history", "History", _history(lake, figures)))

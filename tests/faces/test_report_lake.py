@@ -199,7 +199,52 @@ def test_no_f1_is_counted_where_nothing_could_show_one(run: Runner, session: Ses
     assert told["undetermined"]["n_fish"] == 1
     page = html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text())
     row = dict(zip(*cells(page, "composition")[:2], strict=True))
-    assert (row["F1"], row["how far it carries"]) == ("–", "too few to read")
+    assert (row["F1"], row["how far it carries"]) == ("–", "too few to read; wide")
+
+
+def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Session, tmp_path: Path) -> None:
+    survey = add_survey(session, add_lake(session))
+    lengths, weights = [8.5, 9.0, 9.6, 10.1, 10.8, 11.2, 11.7], [140, 150, 215, 230, 260, 330, 350]
+    q = [0.0, 0.7, 0.2, 0.4, 0.5, 0.1, 0.3]
+    for length, weight, one in zip(lengths, weights, q, strict=True):
+        vial = add_vial(session, add_fish(session, survey, length, weight_g=weight))
+        add_result(session, vial, one, None, 38, None)
+    add_typed(session, survey, [(13.0, 0.2, None), (13.5, 0.4, None)])
+    session.commit()
+    out, document = written(run, tmp_path)
+    told = {
+        (row["measure"], row["size_class"]): row
+        for row in document["surveys"][0]["ancestry_length_condition"]
+    }
+    mm = np.array(lengths) * 25.4
+    condition = 100 * np.array(weights) / 10 ** (-5.528 + 3.273 * np.log10(mm))
+    for measure, values in (("relative_weight", condition), ("length_mm", mm)):
+        line = scipy.stats.linregress(q, values)
+        reach = scipy.stats.t.ppf(0.975, 5) * line.stderr
+        row = told[measure, "stock"]
+        assert row["n"] == 7
+        assert (row["slope"], row["low"], row["high"]) == pytest.approx(
+            (line.slope, line.slope - reach, line.slope + reach), rel=1e-6
+        )
+        assert row["p"] == pytest.approx(line.pvalue, rel=1e-6)
+        assert row["rank"] == pytest.approx(scipy.stats.spearmanr(q, values).statistic)
+        assert row["guard"] == ""
+    assert told["relative_weight", "quality"]["guard"] == "no fish"
+    assert told["length_mm", "quality"]["guard"] == "too few to read"
+    assert told["length_mm", "quality"]["slope"] is None
+    slope = scipy.stats.linregress(q, condition).slope / 10
+    page = (out / "heron.html").read_text()
+    row = cells(html5lib.HTMLParser(strict=True).parse(page), "growth-relative_weight")[1]
+    assert row[3] == f"{slope:+.2f}".replace("-", "−")
+    for words in (re.sub(r"\s+", " ", page), pdf_words(out / "heron.pdf")):
+        assert "An association, never a cause" in words
+        assert "Maceina &amp; Murphy 1988" in words or "Maceina & Murphy 1988" in words
+
+
+def test_a_survey_that_weighed_nothing_says_so(run: Runner, session: Session, tmp_path: Path) -> None:
+    a_lake(session)
+    out, _ = written(run, tmp_path)
+    assert "No fish with a result was weighed" in (out / "heron.html").read_text()
 
 
 def test_the_page_is_html_that_needs_nothing_from_outside(
@@ -275,7 +320,7 @@ def test_paper_says_what_the_page_says(run: Runner, session: Session, tmp_path: 
     words = pdf_words(out / "heron.pdf")
     for sentence in document["answer"]:
         assert sentence in words
-    for heading in ("Size classes", "History", "Next time", "Cautions"):
+    for heading in ("Size classes", "Ancestry, length and condition", "History", "Next time", "Cautions"):
         assert heading in words
     assert document["fingerprint"] in words
     width, height = pypdfium2.PdfDocument(out / "heron.pdf")[0].get_size()
