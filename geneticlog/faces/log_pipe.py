@@ -93,7 +93,8 @@ def log_pipe(book: Logbook, lines: Iterable[str], *, log_name: str, sure: bool) 
             report.unstored.append(unstored)
             click.echo(f"line {row}: not stored: {unstored.why}", err=True)
             if belongs is None:
-                broken, book.last = True, None
+                broken = True
+                book.forget()
             continue
         broken = False
         if answer.doing in ("stored", "completed"):

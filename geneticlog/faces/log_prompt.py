@@ -71,7 +71,7 @@ def log_prompt(book: Logbook, lines: Iterator[str], *, ask: bool = True) -> int:
                 if answer_word in ("", "n", "no", "drop"):
                     screen.say("Not stored. Type the line again.", "yellow")
                     if not book.completes(waiting):
-                        book.last = None
+                        book.forget()
                     continue
                 line = book.read(text)
                 if line.verb == "fish":
@@ -108,7 +108,7 @@ def log_prompt(book: Logbook, lines: Iterator[str], *, ask: bool = True) -> int:
             kept = _say_refused(screen, str(fault), fault.kept, kept)
             # a vial scanned next must not land on the fish before the one that was refused
             if not (line is not None and (line.verb != "fish" or book.completes(line))):
-                book.last = None
+                book.forget()
         except Refused as fault:
             kept = _say_refused(screen, str(fault), LogLine(), kept)
     return n_stored

@@ -80,6 +80,9 @@ class Logbook:
             self.undone = undone_sources(session, found)
             self.tally = survey_tally(session, found)
         self.last: int | None = None
+        self.stands: int | None = (
+            None  # after an undo: the fish that stands before it, for a second vial only
+        )
         self.done: list[Done] = []
 
     def read(self, text: str) -> LogLine:
@@ -93,7 +96,7 @@ class Logbook:
     def take(self, line: LogLine, *, sure: bool = False, source: str | None = None) -> Answer:
         """Store one line. Raises FishRefused or FishDoubted with nothing stored."""
         if source in self.undone:
-            self.last = None
+            self.forget()
             self.done.append(Done(None, whole_fish=True))
             return Answer("still undone", None, self.tally)
         with self.desk.writing() as session:
@@ -112,29 +115,43 @@ class Logbook:
                 done = Done(logged.number, whole_fish=True)
         # only here, with the transaction committed, is anything remembered or said
         self.tally = answer.tally
+        self.forget()
         self.last = answer.logged.number if answer.logged and answer.logged.n_fish == 1 else None
         self.done.append(done)
         return answer
 
+    def forget(self) -> None:
+        """Let nothing that comes next belong to a fish before it: the fish between was not stored."""
+        self.last = self.stands = None
+
+    def _undone(self) -> None:
+        """A vial alone may be meant for the fish just undone, so only "second" reaches the one before it."""
+        self.done.pop()
+        self.last = None
+        self.stands = self.done[-1].number if self.done else None
+
     def _complete(self, session: Session, survey: Survey, line: LogLine, sure: bool) -> tuple[Answer, Done]:
-        if self.last is None:
+        number = self.stands if self.last is None and line.second else self.last
+        if number is None:
             what = "a second vial" if line.second else "a weight alone"
             raise FishRefused(
-                f"{what} belongs to the fish before it, and there is none; log the fish first", line
+                f"{what} belongs to the one fish stored just before it in this run, and there is none; "
+                "log the fish first",
+                line,
             )
         logged = complete_fish(
-            session, survey, self.last, line, now=self.desk.now(), by=self.desk.by, sure=sure,
+            session, survey, number, line, now=self.desk.now(), by=self.desk.by, sure=sure,
             tissue=self.tissue, medium=self.medium,
         )  # fmt: skip
         doing = "already" if logged.already else "completed"
         vial = logged.vials[-1] if line.vial is not None and logged.vials else None
-        done = Done(self.last, whole_fish=False, vial=vial, weight=line.weight is not None)
+        done = Done(number, whole_fish=False, vial=vial, weight=line.weight is not None)
         return Answer(doing, logged, survey_tally(session, survey)), done
 
     def undo(self) -> Answer:
         """Undo the last thing done in this run, or else the last fish of the survey. Raises FishRefused."""
         if self.done and self.done[-1].number is None:
-            self.done.pop()
+            self._undone()
             return Answer("still undone", None, self.tally)
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
@@ -156,9 +173,10 @@ class Logbook:
             answer = Answer(
                 "undone" if done.whole_fish else "taken back", logged, survey_tally(session, survey)
             )
-        self.done.pop()
+        self._undone()
         self.tally = answer.tally
-        self.last = None if done.whole_fish else done.number
+        if not done.whole_fish:
+            self.last = done.number
         return answer
 
 

@@ -202,3 +202,20 @@ def test_the_fish_of_a_survey_are_listed_as_stored(run: Run, database: str) -> N
     listed = run("fish", "list", "HERON-2026").output
     assert "BG 000 001 J" in listed
     assert "hook scar" in listed
+
+
+def test_second_after_undo_goes_on_the_fish_that_stands_and_a_vial_alone_does_not(
+    run: Run, database: str
+) -> None:
+    prepared(database)
+    lines = ["10.1", f"{ONE} 16.5", "12.5", "12.6"]
+    said = typed(run, *lines, "undo", "undo", f"second {TWO}", "14", "undo", THREE, "n")
+    assert "vials BG 000 001 J and" in " ".join(said.split())
+    assert "there is no length" in said  # the vial alone did not land on fish 2
+    assert [row[5] for row in fish_of(database)] == [(), (ONE, TWO)]
+
+
+def test_second_with_no_fish_before_it_is_refused_with_the_true_reason(run: Run, database: str) -> None:
+    prepared(database)
+    said = " ".join(typed(run, f"{ONE} 16.5", "undo", f"second {TWO}").split())
+    assert "belongs to the one fish stored just before it in this run, and there is none" in said
