@@ -225,8 +225,9 @@ def _at_the_prompt(book: Logbook) -> None:
     for one in book.tally:
         if one.target or one.n_caught:
             click.echo(f"  {one.words}")
-    n_stored = log_prompt(book, _typed())
-    click.echo(f"{n_stored} line{'s' if n_stored != 1 else ''} stored in this sitting.")
+    log_prompt(book, _typed())
+    n_fish = book.n_standing(with_earlier=False)
+    click.echo(f"Stored in this sitting and not undone: {n_fish} fish.")
 
 
 def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) -> None:
@@ -234,6 +235,7 @@ def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) ->
 
     report = log_pipe(book, _piped(), log_name=log_name, sure=sure)
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
+    told += f" (lines); {book.n_standing(with_earlier=True)} fish of these lines stand"
     if not report.unstored:
         click.echo(f"Survey {book.survey}: {told}.", err=True)
         return

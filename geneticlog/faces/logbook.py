@@ -32,6 +32,8 @@ class Done:
     whole_fish: bool
     vial: str | None = None
     weight: bool = False
+    n_fish: int = 0  # fish that the line stands for
+    already: bool = False  # it was stored before this run
 
 
 @dataclass(frozen=True)
@@ -102,7 +104,10 @@ class Logbook:
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
             if source is not None and (there := stored_from(session, survey, source)):
-                answer, done = Answer("already", there, self.tally), Done(there.number, whole_fish=True)
+                answer, done = (
+                    Answer("already", there, self.tally),
+                    Done(there.number, whole_fish=True, n_fish=there.n_fish, already=True),
+                )
             elif self.completes(line) and (self.last is not None or line.vial is None or line.second):
                 answer, done = self._complete(session, survey, line, sure)
             else:
@@ -112,13 +117,25 @@ class Logbook:
                 )  # fmt: skip
                 doing = "already" if logged.already else "stored"
                 answer = Answer(doing, logged, survey_tally(session, survey))
-                done = Done(logged.number, whole_fish=True)
+                done = Done(logged.number, whole_fish=True, n_fish=logged.n_fish, already=logged.already)
         # only here, with the transaction committed, is anything remembered or said
         self.tally = answer.tally
         self.forget()
         self.last = answer.logged.number if answer.logged and answer.logged.n_fish == 1 else None
         self.done.append(done)
         return answer
+
+    def n_standing(self, *, with_earlier: bool) -> int:
+        """Return how many fish of the lines of this run stand now, what was undone taken off.
+
+        with_earlier: count the fish too that an earlier run had stored from the same lines
+        """
+        fish = {
+            done.number: done.n_fish
+            for done in self.done
+            if done.whole_fish and done.number is not None and (with_earlier or not done.already)
+        }
+        return sum(fish.values())
 
     def forget(self) -> None:
         """Let nothing that comes next belong to a fish before it: the fish between was not stored."""

@@ -219,3 +219,12 @@ def test_second_with_no_fish_before_it_is_refused_with_the_true_reason(run: Run,
     prepared(database)
     said = " ".join(typed(run, f"{ONE} 16.5", "undo", f"second {TWO}").split())
     assert "belongs to the one fish stored just before it in this run, and there is none" in said
+
+
+def test_the_sitting_says_how_many_fish_stand(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5", f"second {TWO}", "12.5", "10.1 x3", "12.6", "undo", "done")
+    assert "Stored in this sitting and not undone: 5 fish." in said
+    assert sum(row[1] for row in fish_of(database)) == 5
+    said = typed(run, f"{ONE} 16.5", "12.7", "undo")
+    assert "Stored in this sitting and not undone: 0 fish." in said
