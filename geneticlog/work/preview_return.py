@@ -11,7 +11,7 @@ from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
-from geneticlog.work.read_return import place_rows, refuse_shares_without_q
+from geneticlog.work.read_return import place_rows, refuse_shares_without_q, refuse_without_samples
 from geneticlog.work.return_findings import Found, findings_of
 from geneticlog.work.returned_vials import Sent
 
@@ -52,6 +52,7 @@ def preview_return(
     sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
     if reading.questions:
         return Preview(reading, sheet.form, (), ())
+    refuse_without_samples(reading)
     drafts = list(Drafter(reading, sent or (), panel_loci).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)

@@ -280,6 +280,13 @@ def test_an_answer_that_is_none_is_wrong_usage(
     run_on_sqlite("return", "preview", write([["Vial", "Florida"], ["BG000001J", 0.5]]), *option, fails=2)
 
 
+def test_a_preview_of_a_heading_alone_is_refused_as_reading_it_is(
+    run_on_sqlite: Runner, write: Write
+) -> None:
+    said = run_on_sqlite("return", "preview", write(b"Vial,Florida\n"), fails=5).stderr
+    assert "there is no sample below the heading" in said
+
+
 def test_a_column_that_is_not_there_is_named(run_on_sqlite: Runner, write: Write) -> None:
     path = write([["Vial", "Florida"], ["BG000001J", 0.5]])
     said = run_on_sqlite("return", "preview", path, "--column", "q=Flroida", fails=5).stderr
