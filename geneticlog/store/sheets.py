@@ -46,7 +46,7 @@ class Sheet:
 
     ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
-    column), from 1.
+    column), from 1; ``separator`` what parts the columns of a text file.
     """
 
     name: str
@@ -55,6 +55,7 @@ class Sheet:
     hidden: bool = False
     hidden_rows: frozenset[int] = frozenset()
     merged: tuple[tuple[int, int, int, int], ...] = field(default=())
+    separator: str = ""
 
     @property
     def filled(self) -> bool:
@@ -125,6 +126,7 @@ def _read_text(content: bytes, file_name: str) -> Sheet:
         name="",
         rows=list(_cells(_records(text, separator, file_name))),
         form=f"text in {encoding}, columns parted by {SEPARATORS[separator]}",
+        separator=separator,
     )
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.cells import number
 from geneticlog.rules.columns import read_columns
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
@@ -53,6 +55,8 @@ def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[
 
 def _read(sheet: Sheet, sheets: Sequence[Sheet], layout: Layout, file: str) -> Reading:
     reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name)
+    if sheet.separator == "," and reading.heading_row:
+        _refuse_split_numbers(sheet, reading, file)
     doubts = [
         f"sheet {other.name} is {'hidden' if other.hidden else 'not the one that holds results'} and is not read"
         for other in sheets
@@ -66,3 +70,30 @@ def _read(sheet: Sheet, sheets: Sequence[Sheet], layout: Layout, file: str) -> R
             f"merged cells among the samples, at row {', '.join(merged[:8])}: only the first has a value"
         )
     return replace(reading, doubts=(*reading.doubts, *doubts))
+
+
+def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:
+    """Raise SheetFault where a comma that parts columns seems to be a decimal comma as well.
+
+    A row is then longer than the heading, and a number stands beyond the last heading, or two whole numbers
+    are neighbours where further cells follow; a remark with a comma of its own makes neither.
+    """
+    width = max(len(sheet.rows[reading.heading_row - 1 + i]) for i in range(reading.heading_rows))
+    long = []
+    for row_number in reading.data_rows:
+        if len(sheet.rows[row_number - 1]) <= width:
+            continue
+        row = [cell.text.strip() for cell in sheet.rows[row_number - 1]]
+        beyond = [text for text in row[width:] if text]
+        whole = any(a.isdecimal() and b.isdecimal() for a, b in pairwise(row))
+        if beyond and (whole or any(number(text) for text in beyond)):
+            long.append(row_number)
+    if long:
+        rows = "1 row has" if len(long) == 1 else f"{len(long)} rows have"
+        raise SheetFault(
+            f"{rows} more cells than the heading, which has {width}: were decimal commas written in a file whose"
+            " columns are parted by commas?",
+            file=file,
+            row=long[0],
+            way_out="save it again with semicolons or tabs between the columns, or with decimal points",
+        )

@@ -358,6 +358,15 @@ CASES = {
         with_column("Call rate", lambda i: 0.85 if i == 3 else 0.99),
         findings=("low_call_rate",),
     ),
+    "a remark with a comma of its own": Case(
+        lambda c: "\n".join(
+            ["Vial,Florida proportion,H,Loci scored,Remark"]
+            + [
+                ",".join(map(str, row)) + (",ok, thanks" if i == 2 else ",")
+                for i, row in enumerate(base(c)[1:])
+            ]
+        ).encode()
+    ),
     "the heading again half way down": Case(lambda c: csv_file([*base(c)[:5], HEADING, *base(c)[5:]])),
     "columns named by a person": Case(
         lambda c: csv_file([["Vial", "Result A", "Result B", "Loci scored"], *base(c)[1:]]),
@@ -514,6 +523,16 @@ REFUSED = {
     "two sheets of results": (
         book(two_sheets),
         "2 sheets hold results",
+    ),
+    "decimal commas parted by commas": (
+        lambda c: "\n".join(["Sample,Florida %,Loci", *(f"{code},21,05,38" for code in c)]).encode(),
+        "8 rows have more cells than the heading, which has 3: were decimal commas",
+    ),
+    "one decimal comma parted by commas": (
+        lambda c: "\n".join(
+            ["Sample,Florida %,Note", f"{c[0]},21,05,ok", *(f"{x},25,ok" for x in c[1:])]
+        ).encode(),
+        "1 row has more cells than the heading",
     ),
     "no code column": (
         lambda c: csv_file([["Pond", "Florida"], ["North", 0.4]]),
