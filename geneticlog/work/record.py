@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from datetime import datetime
-from typing import Any
+from typing import Any, TypeVar
 from uuid import uuid4
 
 from sqlalchemy import func, select
@@ -13,6 +13,8 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound
 from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
+
+Coded = TypeVar("Coded", Lake, Survey, Shipment, Lab)
 
 
 def new_uid() -> str:
@@ -59,33 +61,28 @@ def fish_name(survey_code: str, number: int) -> str:
 
 def find_lake(session: Session, code: str) -> Lake:
     """Return a lake by its code, in any case. Raises NotFound with the codes that are there."""
-    found = session.scalar(select(Lake).where(Lake.code == code.strip().upper()))
-    if found is None:
-        raise NotFound(f"no lake {code!r}; {_known(session, Lake.code, 'geneticlog lake list')}")
-    return found
+    return _by_code(session, Lake, code, "lake")
 
 
 def find_survey(session: Session, code: str) -> Survey:
     """Return a survey by its code, in any case. Raises NotFound with the codes that are there."""
-    found = session.scalar(select(Survey).where(Survey.code == code.strip().upper()))
-    if found is None:
-        raise NotFound(f"no survey {code!r}; {_known(session, Survey.code, 'geneticlog survey list')}")
-    return found
+    return _by_code(session, Survey, code, "survey")
 
 
 def find_shipment(session: Session, code: str) -> Shipment:
     """Return a shipment by its code, in any case. Raises NotFound with the codes that are there."""
-    found = session.scalar(select(Shipment).where(Shipment.code == code.strip().upper()))
-    if found is None:
-        raise NotFound(f"no shipment {code!r}; {_known(session, Shipment.code, 'geneticlog shipment list')}")
-    return found
+    return _by_code(session, Shipment, code, "shipment")
 
 
 def find_lab(session: Session, code: str) -> Lab:
     """Return a lab by its code, in any case. Raises NotFound with the codes that are there."""
-    found = session.scalar(select(Lab).where(Lab.code == code.strip().upper()))
+    return _by_code(session, Lab, code, "lab")
+
+
+def _by_code(session: Session, table: type[Coded], code: str, said: str) -> Coded:
+    found = session.scalar(select(table).where(table.code == code.strip().upper()))
     if found is None:
-        raise NotFound(f"no lab {code!r}; {_known(session, Lab.code, 'geneticlog lab list')}")
+        raise NotFound(f"no {said} {code!r}; {_known(session, table.code, f'geneticlog {said} list')}")
     return found
 
 
