@@ -9,7 +9,7 @@ from geneticlog.rules.cells import Number, missing_meaning, number
 from geneticlog.rules.headings import PROPORTIONS
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Column, Question
-from geneticlog.rules.units import FRACTION, PERCENT, Unit, unit_of
+from geneticlog.rules.units import FRACTION, PERCENT, Unit, unit_of, values_against
 
 
 def with_units(
@@ -71,6 +71,7 @@ def with_units(
             name = by_role[role].heading or by_role[role].letter
             text = f"column {name} can be read as percent or as fraction: {unit.evidence}"
             questions.append(Question(text, (("unit", role, PERCENT), ("unit", role, FRACTION))))
+    questions += _two_units(by_role, units, numbers, layout)
     out = [
         replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
         if column.role in units and column.number in texts
@@ -78,3 +79,33 @@ def with_units(
         for column in columns
     ]
     return out, tuple((word, meaning, n) for (word, meaning), n in words.most_common())
+
+
+def _two_units(
+    by_role: dict[str, Column], units: dict[str, Unit], numbers: dict[str, list[float | None]], layout: Layout
+) -> list[Question]:
+    """Ask where columns of one file would be read in different units, and values of one of them speak against
+    it."""
+
+    def told(role: str) -> str:
+        return f"column {by_role[role].heading or by_role[role].letter} as {units[role].name}"
+
+    lead = next((role for role in ("q", "other_q", "third_q") if role in units), None)
+    against = {
+        role: n
+        for role, unit in units.items()
+        if role not in layout.units and (n := values_against(unit.name, numbers[role]))
+    }
+    asked: dict[str, Question] = {}
+    for role, unit in units.items():
+        if lead is None or not unit.name or not units[lead].name or unit.name == units[lead].name:
+            continue
+        for doubtful, other in ((role, lead), (lead, role)):
+            if doubtful in against and doubtful not in asked:
+                n = against[doubtful]
+                text = (
+                    f"{told(doubtful)} beside {told(other)} is doubtful: {n} of its values"
+                    f" {'does' if n == 1 else 'do'} not look like a {units[doubtful].name}"
+                )
+                asked[doubtful] = Question(text, (("unit", doubtful, PERCENT), ("unit", doubtful, FRACTION)))
+    return list(asked.values())

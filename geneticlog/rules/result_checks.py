@@ -120,6 +120,12 @@ FINDINGS: dict[str, Kind] = {
         _KEEP,
         holds=True,
     ),
+    "less_than_one_locus": Kind(
+        "{vial}, row {row}: H {heterozygosity:.4g} at {n_loci} loci is {loci:.2g} of one locus, which no fish"
+        " has: a fraction read as a percent, or another number of loci?",
+        _KEEP,
+        holds=True,
+    ),
     "genotypes_disagree": Kind(
         "{vial}, row {row}: the lab gives q {q:.4g}, its genotypes give {counted:.4g}.", _KEEP, holds=True
     ),
@@ -226,8 +232,8 @@ def check_pair(
     out.
 
     Bound: H <= 2 min(q, 1-q), with half a locus of room. Grid: 2 L q and L H are whole numbers, as far as the
-    digits written can tell. Parity: with all L loci called 2 L q - L H is even, twice the Florida
-    homozygotes.
+    digits written can tell; L H above 0 and below a half is another unit. Parity: with all L loci called
+    2 L q - L H is even, twice the Florida homozygotes.
     """
     seen: list[Noted] = []
     if heterozygosity is not None:
@@ -239,6 +245,9 @@ def check_pair(
             seen.append(Noted("zero_heterozygosity", {}))
     if not n_loci:
         return seen
+    if heterozygosity and n_loci * heterozygosity < 0.5 and n_loci * (heterozygosity + half_digit_h) < 1:
+        facts = {"heterozygosity": heterozygosity, "n_loci": n_loci, "loci": n_loci * heterozygosity}
+        return [*seen, Noted("less_than_one_locus", facts)]
     alleles, room = 2 * n_loci * q, 2 * n_loci * half_digit_q
     if room >= 0.25:  # the digits written cannot tell one allele from the next
         return seen

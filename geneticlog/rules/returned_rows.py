@@ -313,4 +313,6 @@ def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:
     return True
 
 
-_OF_A_PAIR = frozenset({"breaks_bound", "zero_heterozygosity", "off_grid", "odd_parity"})
+_OF_A_PAIR = frozenset(
+    {"breaks_bound", "less_than_one_locus", "zero_heterozygosity", "off_grid", "odd_parity"}
+)

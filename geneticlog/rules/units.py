@@ -86,3 +86,12 @@ def unit_of(
         small = f"{too_small} of {len(values)} values would be less than one allele if they were percents"
         return Unit(FRACTION, f"{small}, though {n_above}")
     return Unit("", n_above)
+
+
+def values_against(unit: str, values: Sequence[float | None]) -> int:
+    """Return how many numbers of a column speak against its unit: percents below one allele, fractions
+    above 1."""
+    given = [value for value in values if value is not None]
+    if unit == PERCENT:
+        return sum(0 < value < LEAST_PERCENT for value in given)
+    return sum(value > 1 + ROUNDING for value in given)

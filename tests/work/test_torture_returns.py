@@ -336,6 +336,24 @@ CASES = {
     ),
     "a blank that stayed blank": Case(rows_added(lambda c: [c[8], "ND", "", ""]), n_rows=9, more=1),
     "shares that do not sum to one": Case(three_taxa, expected(_1="held"), ("sum_not_one",), tolerance=1e-9),
+    "H of less than one locus": Case(changed(r6c2="0.001053"), expected(_4="held"), ("less_than_one_locus",)),
+    "H of one row a fraction among percents": Case(
+        lambda c: csv_file(
+            [
+                HEADING,
+                *[
+                    [*row[:2], row[2] if i == 4 else f"{100 * float(row[2]):.2f}", 38]
+                    for i, row in enumerate(base(c)[1:])
+                ],
+            ]
+        ),
+        expected(_4="held"),
+        ("less_than_one_locus",),
+        options=("--unit", "heterozygosity=percent"),
+    ),
+    "H in percent beside a fraction, every value in keeping": Case(
+        lambda c: csv_file([HEADING, *[[*row[:2], f"{100 * float(row[2]):.2f}", 38] for row in base(c)[1:]]])
+    ),
     "H above its bound": Case(changed(r4c2="0.9"), expected(_2="held"), ("breaks_bound",)),
     "H of the wrong parity": Case(changed(r4c2="0.0263"), findings=("odd_parity",)),
     "H of 0 in a mixed fish": Case(changed(r6c2="0"), findings=("zero_heterozygosity",)),
@@ -523,6 +541,18 @@ REFUSED = {
     "two sheets of results": (
         book(two_sheets),
         "2 sheets hold results",
+    ),
+    "percents and fractions in one column beside fractions": (
+        lambda c: csv_file(
+            [
+                HEADING,
+                *[
+                    [*row[:2], row[2] if i == 4 else f"{100 * float(row[2]):.2f}", 38]
+                    for i, row in enumerate(base(c)[1:])
+                ],
+            ]
+        ),
+        "column H as percent beside column Florida proportion as fraction is doubtful: 1 of its values does not",
     ),
     "decimal commas parted by commas": (
         lambda c: "\n".join(["Sample,Florida %,Loci", *(f"{code},21,05,38" for code in c)]).encode(),
