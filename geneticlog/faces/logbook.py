@@ -154,7 +154,7 @@ class Logbook:
             raise FishRefused(
                 f"{what} belongs to the one fish stored just before it in this run, and there is none; "
                 "log the fish first",
-                line,
+                LogLine() if line.second else line,  # kept, it would become the first vial of the next fish
             )
         logged = complete_fish(
             session, survey, number, line, now=self.desk.now(), by=self.desk.by, sure=sure,

@@ -29,10 +29,14 @@ ANY_SPECIES = (10, 40, 900, 1200)
 
 @dataclass(frozen=True)
 class Doubt:
-    """One thing to ask about, or (``impossible``) to refuse: a plain sentence with the way out in it."""
+    """One thing to ask about, or (``impossible``) to refuse: a plain sentence with the way out in it.
+
+    about: which of length and weight may be at fault
+    """
 
     text: str
     impossible: bool = False
+    about: tuple[str, ...] = ()
 
 
 def doubts(species: str, length: Measured | None, weight: Measured | None) -> list[Doubt]:
@@ -57,7 +61,8 @@ def doubts(species: str, length: Measured | None, weight: Measured | None) -> li
             return found
         if not least_usual <= length.metric <= greatest_usual:
             odd = "small" if length.metric < least_usual else "large"
-            found.append(Doubt(f"{said} is unusually {odd} for a {name}{_meant_length(species, length)}"))
+            text = f"{said} is unusually {odd} for a {name}{_meant_length(species, length)}"
+            found.append(Doubt(text, about=("length",)))
     if length is not None and weight is not None and species in SPECIES:
         relative = _any_relative_weight(species, length.metric, weight.metric)
         fitted = length.metric >= row(species).standard_weight.least_mm
@@ -65,9 +70,11 @@ def doubts(species: str, length: Measured | None, weight: Measured | None) -> li
         if not low <= relative <= high:
             shown = f"{relative:.0f}" if relative < 10_000 else "over 10000"
             text = f"{say(weight)} at {say(length)} is a relative weight of {shown} (usual {low} to {high})"
-            found.append(Doubt(text + _slip(species, length, weight)))
+            slip = _slip(species, length, weight)
+            about = ("length", "weight") if " long" in slip or "exchanged" in slip else ("weight",)
+            found.append(Doubt(text + slip, about=about))
     elif weight is not None and weight.metric > 15_000:
-        found.append(Doubt(f"{say(weight)} is unusually heavy for a {name}"))
+        found.append(Doubt(f"{say(weight)} is unusually heavy for a {name}", about=("weight",)))
     return found
 
 

@@ -31,10 +31,15 @@ class FishRefused(Refused):
 
 
 class FishDoubted(Refused):
-    """A fish that is stored only when a person says so; ``questions`` are plain sentences."""
+    """A fish that is stored only when a person says so; ``questions`` are plain sentences.
 
-    def __init__(self, questions: tuple[str, ...], line: LogLine) -> None:
-        self.questions, self.line = questions, line
+    about: which of vial, length and weight of the line may be at fault
+    """
+
+    def __init__(
+        self, questions: tuple[str, ...], line: LogLine, about: frozenset[str] = frozenset()
+    ) -> None:
+        self.questions, self.line, self.about = questions, line, about
         super().__init__("; ".join(questions))
 
 
@@ -100,6 +105,7 @@ def log_fish(
     if impossible := [doubt.text for doubt in found if doubt.impossible]:
         raise FishRefused("; ".join(impossible), replace(line, length=None))
     questions = [(doubt.text, "doubtful_measurement") for doubt in found]
+    about = {name for doubt in found for name in doubt.about}
     vial: Vial | None = None
     if line.vial is not None:
         try:
@@ -117,7 +123,9 @@ def log_fish(
                 replace(line, vial=None),
             )
         questions += [(text, "vial_of_another_survey") for text in looked_up.questions]
+        about |= {"vial"} if looked_up.questions else set()
         if line.length is None:
+            about.add("length")
             questions.append(("there is no length, so the fish counts in no size class", "no_length"))
     elif line.length is None and size_class is None:
         raise FishRefused("a fish without a vial and without a length says nothing; measure it", line)
@@ -126,7 +134,7 @@ def log_fish(
             f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}", line
         )
     if questions and not sure:
-        raise FishDoubted(tuple(text for text, _ in questions), line)
+        raise FishDoubted(tuple(text for text, _ in questions), line, frozenset(about))
     if number is not None and session.scalar(
         select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number)
     ):
@@ -216,7 +224,12 @@ def complete_fish(
         questions += [(text, "vial_of_another_survey") for text in looked_up.questions]
         vial = None if looked_up.fish is not None else vial
     if questions and not sure:
-        raise FishDoubted(tuple(text for text, _ in questions), line)
+        # the length is that of a fish already stored, which no answer changes
+        raise FishDoubted(
+            tuple(text for text, _ in questions),
+            line,
+            frozenset({"vial" if kind == "vial_of_another_survey" else "weight" for _, kind in questions}),
+        )
     if changed:
         for name, value in measured_columns(survey, fish.species, length, weight).items():
             setattr(fish, name, value)

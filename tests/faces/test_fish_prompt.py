@@ -217,7 +217,8 @@ def test_second_after_undo_goes_on_the_fish_that_stands_and_a_vial_alone_does_no
 
 def test_second_with_no_fish_before_it_is_refused_with_the_true_reason(run: Run, database: str) -> None:
     prepared(database)
-    said = " ".join(typed(run, f"{ONE} 16.5", "undo", f"second {TWO}").split())
+    said = " ".join(typed(run, f"{ONE} 16.5", "undo", f"second {TWO}", "12.5").split())
+    assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ())]
     assert "belongs to the one fish stored just before it in this run, and there is none" in said
 
 
@@ -228,3 +229,57 @@ def test_the_sitting_says_how_many_fish_stand(run: Run, database: str) -> None:
     assert sum(row[1] for row in fish_of(database)) == 5
     said = typed(run, f"{ONE} 16.5", "12.7", "undo")
     assert "Stored in this sitting and not undone: 0 fish." in said
+
+
+@pytest.mark.parametrize(
+    ("next_line", "lengths"),
+    [("12.5", [12.5]), (f"{TWO} 12.5 1.1", [12.5]), ("12.5 1.1", [12.5]), ("12.5 clip", [12.5]),
+     ("12.5 x3", [12.5]), (f"second {TWO}", []), ("undo", []), ("12.5 bleu", []), (None, [])],
+)  # fmt: skip
+def test_an_open_question_is_never_dropped_in_silence(
+    run: Run, database: str, next_line: str | None, lengths: list[float]
+) -> None:
+    prepared(database)
+    lines = ["10.1", "16.5 41", *([next_line] if next_line else [])]
+    said = " ".join(typed(run, *lines).split())
+    assert "A number without a unit is the next fish." in said
+    assert "Not stored: 16.5 in, 41 lb (question unanswered)." in said
+    assert [row[2] for row in fish_of(database)] == [10.1, *lengths]
+    weights = [
+        row["weight"] for row in json.loads(run("fish", "list", "HERON-2026", "--json").output)["fish"]
+    ]
+    assert 41 not in weights
+
+
+@pytest.mark.parametrize(
+    ("answers", "stored"), [(("y",), [16.5]), (("n",), []), (("done", "9"), []), (("2.4 lb", "done"), [16.5])]
+)
+def test_done_with_a_question_open_asks_once_more(
+    run: Run, database: str, answers: tuple[str, ...], stored: list[float]
+) -> None:
+    prepared(database)
+    said = " ".join(typed(run, "16.5 41", "done", *answers).split())
+    assert "Not stored yet: 16.5 in, 41 lb (question unanswered). y stores it, n drops it" in said
+    assert ("Not stored: 16.5 in, 41 lb" in said) == (not stored)
+    assert [row[2] for row in fish_of(database)] == stored
+
+
+def test_the_value_in_doubt_is_put_right_and_the_rest_of_the_fish_is_kept(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(
+        run, f"{ONE} 16.5 41", "what", "tally", "", "2.4 lb", "30", "20 in", "16.5 41", THREE, "2.1 lb"
+    )
+    assert "Not stored" not in said
+    assert said.count("Still asked") == 3
+    assert [(row[2], row[5]) for row in fish_of(database)] == [(16.5, (ONE,)), (20.0, ()), (16.5, (THREE,))]
+
+
+def test_a_vial_that_waits_for_its_length_takes_a_number_alone(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, ONE, "16.5 2.3", "14", "23 lb", "12.6")
+    assert "Not stored: 23 lb (question unanswered)." in said
+    assert [(row[2], row[5]) for row in fish_of(database)] == [
+        (16.5, (ONE,)),
+        (14.0, ()),
+        (12.6, ()),
+    ]
