@@ -45,7 +45,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     ]  # fmt: skip
     changes = [
         [change.earlier, change.later, change.basis, change.difference, change.low, change.high, change.p,
-         change.guard, "; ".join(change.notes)]
+         change.guard, "; ".join(change.notes), "; ".join(change.alike), change.earlier_covered,
+         change.later_covered]
         for change in lake.changes
     ]  # fmt: skip
     samples = [
@@ -73,7 +74,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
             surveys,
         ),
         "changes": (
-            ("earlier", "later", "basis", "difference", "low", "high", "p", "guard", "compare_with_care"), changes,
+            ("earlier", "later", "basis", "difference", "low", "high", "p", "guard", "compare_with_care",
+             "alike", "earlier_share_of_catch", "later_share_of_catch"), changes,
         ),
         "fish": (FISH_COLUMNS, fish_rows(lake.surveys)),
         "samples": (

@@ -16,7 +16,7 @@ from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_sections import growth_blocks, kinds_table
 from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
 from geneticlog.rules.species import SPECIES
-from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import Change, LakeFacts, SurveyFacts
 
 CAUTIONS = (
     "A survey is a snapshot: other fish, another day or another shore may give another answer.",
@@ -31,7 +31,8 @@ SOURCES = (
     "Interval of a mean: Korn EL, Graubard BI (1998) Survey Methodology 24:193-201, the fish as sampling unit, "
     "guarded by a fiftieth of a fish at either end in the variance (the project's own extension).",
     "Share of fish: Wilson EB (1927) Journal of the American Statistical Association 22:209-212.",
-    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; p by permuting fish, two-sided.",
+    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; p by permuting fish, two-sided; between "
+    "surveys both weighted to one length frequency (direct standardisation), fish permuted within size classes.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
     "project's own extension of Korn and Graubard's.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
@@ -225,9 +226,11 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
                  ("of", False), ("compare with care", False)],
                 [
                     [change.earlier, change.later, three(change.difference), three_range(change.low, change.high),
-                     p_value(change.p), change.basis, "; ".join(change.notes) or "nothing noted"]
+                     p_value(change.p), change.basis, _care(change)]
                     for change in lake.changes
                 ],
+                "One length frequency: each size class with results in both surveys has the same weight in both, the "
+                "mean of its shares of the two catches, so that other sizes caught cannot pass for a change. "
                 "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did.",
             )
         )  # fmt: skip
@@ -247,6 +250,11 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     else:
         blocks.append(text("No stocking is on record for this lake."))
     return blocks
+
+
+def _care(change: Change) -> str:
+    same = f"alike in {', '.join(change.alike)}" if change.alike else ""
+    return "; ".join(part for part in (*change.notes, same) if part) or "nothing noted"
 
 
 def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:

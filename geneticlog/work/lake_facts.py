@@ -159,7 +159,11 @@ class SurveyFacts:
 
 @dataclass(frozen=True)
 class Change:
-    """The later survey minus the earlier one, and what stands in the way of comparing them."""
+    """The later survey minus the earlier one, and what stands in the way of comparing them.
+
+    alike names what is the same in both; the shares (0 to 1) are of each catch in the size classes compared, None
+    where the swabbed fish were compared without sizes.
+    """
 
     earlier: str
     later: str
@@ -172,6 +176,9 @@ class Change:
     p: float | None
     guard: str
     notes: tuple[str, ...]
+    alike: tuple[str, ...]
+    earlier_covered: float | None
+    later_covered: float | None
 
 
 @dataclass(frozen=True)

@@ -26,8 +26,9 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
+from geneticlog.work.lake_change import change_between
 from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
-from geneticlog.work.lake_survey import change_between, survey_facts
+from geneticlog.work.lake_survey import survey_facts
 from geneticlog.work.record import find_lake
 
 DEFAULT_TAXA = ("Florida", "northern")

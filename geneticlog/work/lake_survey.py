@@ -19,7 +19,6 @@ from geneticlog.rules.trend import jonckheere_terpstra, permutation_difference
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
 from geneticlog.work.lake_facts import (
     CatchWeighted,
-    Change,
     ClassRow,
     Contrast,
     FishResult,
@@ -30,7 +29,6 @@ from geneticlog.work.lake_facts import (
 from geneticlog.work.lake_samples import sample_notes
 
 RESAMPLES, SEED = 9999, 20260101
-SEASON_MONTHS = 1  # surveys further apart in the year are named as of another season
 
 
 def survey_facts(session: Session, survey: Survey, taxa: tuple[str, str]) -> SurveyFacts:
@@ -234,7 +232,7 @@ def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishRe
     n_caught = {row.size_class: row.n_caught for row in classes}
     of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
     sums = {
-        name: sums_of([one.q for one in group], _loci(group)) for name, group in of_class.items() if group
+        name: sums_of([one.q for one in group], loci_of(group)) for name, group in of_class.items() if group
     }
     if not sums:
         return CatchWeighted(None, None, None, 0, None, "no fish")
@@ -242,7 +240,7 @@ def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishRe
     return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard)
 
 
-def _loci(fish: Sequence[FishResult]) -> list[int] | None:
+def loci_of(fish: Sequence[FishResult]) -> list[int] | None:
     """Return the loci scored of each fish; None where the lab did not say it of one of them."""
     known = [one.n_loci for one in fish if one.n_loci is not None]
     return known if len(known) == len(fish) else None
@@ -287,71 +285,3 @@ def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, st
         return mean_h, deficit, ""
     pure = sum(q <= 0.1 or q >= 0.9 for q, _ in both)
     return mean_h, deficit, "mixture" if pure >= 0.8 * len(both) else "third lineage"
-
-
-def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
-    """Return later minus earlier with its interval, on the best footing both surveys share, and what differs."""
-    both_whole = all(
-        one.catch_weighted.low is not None and (one.catch_weighted.share_of_catch_covered or 0) > 0.999
-        for one in (earlier, later)
-    )
-    same_classes = earlier.scheme == later.scheme and earlier.class_limits == later.class_limits
-    p = None
-    if both_whole and same_classes:
-        basis = "each weighted to its own catch"
-        first, second = (
-            Estimate(one.mean, one.low, one.high, one.n, guard=one.guard)
-            for one in (later.catch_weighted, earlier.catch_weighted)
-        )
-    else:
-        basis = "swabbed fish"
-        first, second = mean_of(later.fish), mean_of(earlier.fish)
-        if later.n_resulted > 1 and earlier.n_resulted > 1:
-            q_later, q_earlier = [one.q for one in later.fish], [one.q for one in earlier.fish]
-            p = permutation_difference(q_later, q_earlier, n_resamples=RESAMPLES, seed=SEED).p
-    found = difference(first, second)
-    return Change(
-        earlier=earlier.survey,
-        later=later.survey,
-        earlier_on=earlier.surveyed_on,
-        later_on=later.surveyed_on,
-        basis=basis,
-        difference=found.mean,
-        low=found.low,
-        high=found.high,
-        p=p,
-        guard=found.guard,
-        notes=tuple(_what_differs(earlier, later)),
-    )
-
-
-def _what_differs(earlier: SurveyFacts, later: SurveyFacts) -> Iterable[str]:
-    if earlier.gear != later.gear:
-        yield f"the gear differs: {earlier.gear} and {later.gear}"
-    if earlier.panels != later.panels:
-        before, after = (", ".join(one.panels) or "not known" for one in (earlier, later))
-        yield f"the panel differs: {before} and {after}"
-    elif earlier.loci != later.loci:
-        yield f"the loci scored differ: {_range(earlier.loci)} and {_range(later.loci)}"
-    apart = abs(earlier.surveyed_on.month - later.surveyed_on.month)
-    if min(apart, 12 - apart) > SEASON_MONTHS:
-        yield f"the season differs: {earlier.surveyed_on:%B} and {later.surveyed_on:%B}"
-    if earlier.scheme != later.scheme or earlier.class_limits != later.class_limits:
-        if earlier.unit != later.unit and earlier.scheme == later.scheme:
-            yield f"sizes were measured in {earlier.unit} and in {later.unit}, whose class limits were rounded apart"
-        else:
-            yield f"the size classes differ: {earlier.scheme} and {later.scheme}"
-    else:
-        uneven = [
-            row.size_class
-            for before, row in zip(earlier.classes, later.classes, strict=True)
-            if (before.n_resulted == 0) != (row.n_resulted == 0)
-        ]
-        if uneven:
-            yield f"only one of the two surveys has results in: {', '.join(uneven)}"
-
-
-def _range(loci: Sequence[int]) -> str:
-    if not loci:
-        return "not stated"
-    return str(loci[0]) if len(loci) == 1 else f"{loci[0]} to {loci[-1]}"

@@ -147,9 +147,38 @@ def test_golden_numbers_of_the_lake(run: Runner, session: Session, tmp_path: Pat
     assert survey["trend"]["statistic"] == pytest.approx(pairs)
     change = document["changes"][0]
     assert (change["earlier"], change["later"]) == ("HERON-2023", "HERON-2026")
-    assert change["difference"] == pytest.approx(np.mean(every) - np.mean(BEFORE)) or change[
-        "difference"
-    ] == pytest.approx(weighted - np.mean(BEFORE))
+    # only stock fish have results in both surveys, and 22 of the 33 fish caught in the later one are stock
+    assert change["difference"] == pytest.approx(np.mean(STOCK) - np.mean(BEFORE), abs=1e-12)
+    assert change["low"] < change["difference"] < change["high"]
+    assert change["basis"] == "both weighted to one length frequency"
+    assert (change["earlier_covered"], change["later_covered"]) == pytest.approx((1, 22 / 33))
+    assert any("only 67 % of the catch of HERON-2026" in note for note in change["notes"])
+    assert {"gear", "panel", "size classes", "season"} <= set(change["alike"])
+
+
+def test_other_sizes_caught_do_not_pass_for_a_change(run: Runner, session: Session, tmp_path: Path) -> None:
+    lake, panel = add_lake(session), add_panel(session)
+    small, large = [0.1, 0.2, 0.15, 0.05, 0.1, 0.12], [0.6, 0.7, 0.65, 0.55, 0.6, 0.62]
+    for code, when, caught in (
+        ("HERON-2023", date(2023, 4, 12), (90, 10)),
+        ("HERON-2026", date(2026, 4, 9), (10, 90)),
+    ):
+        survey = add_survey(session, lake, code, when)
+        for length, n, group in ((10.5, caught[0], small), (13.0, caught[1], large)):
+            add_typed(session, survey, [(length, q, None) for q in group], panel=panel)
+            add_fish(session, survey, length, n_fish=n - len(group))
+    session.commit()
+    out, document = written(run, tmp_path)
+    change = document["changes"][0]
+    assert change["difference"] == pytest.approx(0, abs=1e-9)
+    assert change["low"] < 0 < change["high"]
+    assert change["p"] > 0.9
+    assert change["notes"] == []
+    first, second = (survey["catch_weighted"]["mean"] for survey in document["surveys"])
+    assert second - first > 0.3
+    row = cells(html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text()), "changes")[1]
+    assert row[-1] == "alike in gear, panel, loci scored, size classes, season"
+    assert any("both weighted to one length frequency" in sentence for sentence in document["answer"])
 
 
 def cells(page: Any, table: str) -> list[list[str]]:
