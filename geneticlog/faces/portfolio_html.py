@@ -21,7 +21,8 @@ def portfolio_html(lines: Sequence[LakeLine], drawing: Drawing | None, *, now: d
     return render(
         "lakes_report.html.j2",
         title="All lakes",
-        under=f"{len(lines)} lakes, {len(waiting)} of them need attention · {day(now.date())}",
+        under=f"{'1 lake' if len(lines) == 1 else f'{len(lines)} lakes'}, {len(waiting) or 'none'} of them "
+        f"in need of attention · {day(now.date())}",
         foot=f"geneticlog {__version__} · made {now:%Y-%m-%d %H:%M} UTC by {by}",
         waiting=[_attention(line) for line in waiting[:MOST_ON_TOP]],
         n_more=max(0, len(waiting) - MOST_ON_TOP),
