@@ -14,6 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from geneticlog.rules.lineage import LEAST_F, LEAST_FISH, LEAST_P, MOST_P
+
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
 F1_LEAST_H = 0.90
@@ -308,10 +310,9 @@ def identical_runs(signatures: Sequence[tuple[object, ...] | None], least: int =
 def third_lineage(n: int, mean_q: float, mean_h: float) -> float | None:
     """Return the heterozygote deficit F = 1 - H / [2p(1-p)] where it calls for a flag, else None.
 
-    Flagged: 10 fish or more, mean q from 0.1 to 0.9, F above 0.5 (the project's own rule, tried on the lots
-    of Silliman et al. 2021).
+    The rule is that of rules/lineage.py: 10 fish or more, mean q from 0.1 to 0.9, F above 0.5.
     """
-    if n < 10 or not 0.1 <= mean_q <= 0.9:
+    if n < LEAST_FISH or not LEAST_P <= mean_q <= MOST_P:
         return None
     deficit = 1 - mean_h / (2 * mean_q * (1 - mean_q))
-    return deficit if deficit > 0.5 else None
+    return deficit if deficit > LEAST_F else None
