@@ -1,4 +1,4 @@
-"""The catch-weighted mean, against the invented survey's numbers worked out outside this package."""
+"""STRAT-4: the catch-weighted mean, against the invented survey's numbers worked out outside this package."""
 
 from __future__ import annotations
 
@@ -7,6 +7,8 @@ import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
 
 from geneticlog.rules.bootstrap import t_interval
+from geneticlog.rules.intervals import GUARD_FISH, t_quantile
+from geneticlog.rules.sampling import weighted_half_width
 from geneticlog.rules.strata import catch_weighted
 from geneticlog.rules.sums import sums_of
 from geneticlog.rules.trend import welch
@@ -14,7 +16,9 @@ from geneticlog.rules.trend import welch
 
 def test_means_and_variances_of_the_classes() -> None:
     sums = {name: sums_of(q, 50) for name, q in GROUPS.items()}
-    assert [held.mean for held in sums.values()] == pytest.approx([0.15625, 0.27, 0.39, 0.485, 0.655])
+    assert [held.mean for held in sums.values()] == pytest.approx(
+        [0.15625, 0.27, 0.39, 0.485, 0.655], abs=5e-9
+    )
     assert [held.variance for held in sums.values()] == pytest.approx(
         [0.00325536, 0.0048, 0.0058, 0.00523333, 0.00605], abs=5e-9
     )
@@ -33,19 +37,65 @@ def test_double_sampling_error_and_satterthwaite_degrees_of_freedom() -> None:
     assert (found.n, found.share_covered, found.guard) == (28, 1.0, "")
 
 
-def test_the_interval_on_its_effective_number() -> None:
-    # Extension of Korn & Graubard (1998); 28 x 100 alleles. No outside program has it: written out with scipy.
-    found = catch_weighted(GROUPS, CAUGHT, 50)
+def test_the_t_intervals_and_other_standard_errors_of_the_invented_survey() -> None:
+    found, sums = catch_weighted(GROUPS, CAUGHT, 50), {name: sums_of(q, 50) for name, q in GROUPS.items()}
+    assert found.mean is not None
+    assert found.se is not None
+    assert found.df is not None
+    t = float(t_quantile(np.array([found.df]), 0.95)[0])
+    assert t == pytest.approx(2.095186, abs=5e-7)
+    reach = t * found.se
+    assert (found.mean - reach, found.mean + reach) == pytest.approx((0.226203, 0.290772), abs=5e-7)
+    # within classes alone, as planned with: without and with the finite-population factor of the catch
+    w = {name: n / 200 for name, n in CAUGHT.items()}
+    n, s2 = (
+        {name: held.n for name, held in sums.items()},
+        {name: held.variance or 0 for name, held in sums.items()},
+    )
+    planned = weighted_half_width(n, CAUGHT, {name: value**0.5 for name, value in s2.items()})
+    assert planned is not None
+    assert planned / t == pytest.approx(0.0130918, abs=5e-8)
+    assert (found.mean - planned, found.mean + planned) == pytest.approx((0.231058, 0.285917), abs=5e-7)
+    whole = sum(w[name] ** 2 * s2[name] / n[name] * (1 - n[name] / CAUGHT[name]) for name in w)
+    assert whole**0.5 == pytest.approx(0.0122382, abs=5e-8)
+    # one variance for all classes, 28 fish less 5 classes
+    pooled = sum((n[name] - 1) * s2[name] for name in w) / 23
+    assert pooled == pytest.approx(0.00465815, abs=5e-9)
+    assert sum(w[name] ** 2 * pooled / n[name] for name in w) ** 0.5 == pytest.approx(0.0140999, abs=5e-8)
+
+
+def test_a_single_fish_borrows_the_pooled_variance() -> None:
+    # Two classes of the invented survey with a third of one fish: V = sum w^2 s^2 / n + sum w (p - p_w)^2 / n', s^2 of
+    # the single fish the pooled one of .00325536 (8 fish) and .0048 (8 fish), which is .00402768. By hand.
+    groups = {"stock": GROUPS["stock"], "quality": GROUPS["quality"], "trophy": [0.65]}
+    found = catch_weighted(groups, {"stock": 90, "quality": 60, "trophy": 50}, 50)
+    w, p = [0.45, 0.30, 0.25], [0.15625, 0.27, 0.65]
+    mean = 0.3138125
+    within = 0.45**2 * 0.00325536 / 8 + 0.30**2 * 0.0048 / 8 + 0.25**2 * 0.00402768
+    between = sum(share * (at - mean) ** 2 for share, at in zip(w, p, strict=True)) / 200
+    assert found.mean == pytest.approx(mean)
+    assert found.se == pytest.approx((within + between) ** 0.5, abs=1e-7)
+    assert found.borrowed == ("trophy",)
+    assert "borrowed" in found.guard
+
+
+@pytest.mark.parametrize("guard_fish", [0.0, GUARD_FISH])
+def test_the_interval_on_its_effective_number(guard_fish: float) -> None:
+    # KG-5. Extension of Korn & Graubard (1998); 28 x 100 alleles. No outside program has it: written out with scipy.
+    # In no class of this survey do few fish carry the spread, so the guard has nothing to do.
+    found = catch_weighted(GROUPS, CAUGHT, 50, guard_fish=guard_fish)
     assert found.n_effective == pytest.approx(707.05, abs=5e-3)
     assert (found.low, found.high) == pytest.approx((0.226574, 0.292431), abs=1e-5)
 
 
 def test_larger_against_smaller_by_welch() -> None:
+    # WELCH-2: 20 fish of quality length and above against 8 below
     larger = [q for name, group in GROUPS.items() if name != "stock" for q in group]
     found = welch(larger, GROUPS["stock"])
     assert found is not None
     assert found.difference == pytest.approx(0.23125, abs=1e-5)
-    assert (found.t, found.df) == pytest.approx((6.188538, 25.935), abs=5e-4)
+    assert found.t == pytest.approx(6.188538, abs=1e-5)
+    assert found.df == pytest.approx(25.935, abs=5e-4)
     assert (found.low, found.high) == pytest.approx((0.154431, 0.308069), abs=1e-5)
 
 

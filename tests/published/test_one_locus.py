@@ -8,8 +8,8 @@ from geneticlog.rules.hardy_weinberg import hardy_weinberg
 
 
 def test_the_example_of_the_r_package() -> None:
-    # Graffelman J, HardyWeinberg: Statistical Tests and Graphics for Hardy-Weinberg Equilibrium, R package, printed
-    # example output for the counts (298, 489, 213). The last digit of Fis: Nei's formula by hand.
+    # HWE-1. Graffelman J, HardyWeinberg: Statistical Tests and Graphics for Hardy-Weinberg Equilibrium, R package,
+    # printed example output for the counts (298, 489, 213). The last digit of Fis: Nei's formula by hand.
     found = hardy_weinberg(298, 489, 213)
     assert found.p == pytest.approx(0.5425, abs=1e-9)
     assert (found.chi2, found.p_chi2) == pytest.approx((0.2214896, 0.6379073), abs=1e-6)
@@ -22,7 +22,7 @@ def test_the_example_of_the_r_package() -> None:
 
 
 def test_half_the_heterozygotes_missing() -> None:
-    # arithmetic of the formulas, with scipy outside this package
+    # HWE-3: arithmetic of the formulas, with scipy outside this package
     found = hardy_weinberg(12, 6, 12)
     assert (found.chi2, found.p_chi2) == (pytest.approx(10.8), pytest.approx(0.001015, abs=5e-7))
     assert (found.f, found.fis) == (pytest.approx(0.6), pytest.approx(0.606667, abs=5e-7))

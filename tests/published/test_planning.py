@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import pytest
+import scipy.stats
 from invented import CAUGHT, GROUPS
 
 from geneticlog.rules.intervals import unseen_share
@@ -13,14 +16,15 @@ from geneticlog.rules.sampling import (
     fish_for_half_width,
     fish_for_share,
     half_width_of,
+    weighted_half_width,
 )
 from geneticlog.rules.sums import sums_of
 
 
 def test_sample_size_of_a_share_in_a_closed_water() -> None:
-    # Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4 [from memory, recomputed]: p .5, d .05, t = 2, N 3,200
+    # SS-1. Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4 [from memory, recomputed]: p .5, d .05, t = 2, N 3,200
     assert fish_for_share(0.5, 0.05, quantile=2) == 400
-    assert fish_for_share(0.5, 0.05, quantile=2, population=3200) == 356
+    assert fish_for_share(0.5, 0.05, quantile=2, population=3200) == 356  # 355.65, rounded up
 
 
 @pytest.mark.parametrize(
@@ -28,6 +32,7 @@ def test_sample_size_of_a_share_in_a_closed_water() -> None:
     [(0.01, 299, 459), (0.02, 149, 228), (0.05, 59, 90), (0.10, 29, 44), (0.20, 14, 21)],
 )
 def test_fish_to_meet_a_carrier(frequency: float, for_95: int, for_99: int) -> None:
+    # DET-1: ceil[ln(1-P)/ln(1-p)], by scipy outside this package
     assert fish_for_a_carrier(frequency, 0.95) == for_95
     assert fish_for_a_carrier(frequency, 0.99) == for_99
 
@@ -41,17 +46,25 @@ def test_fish_to_meet_a_carrier(frequency: float, for_95: int, for_99: int) -> N
     ],
 )
 def test_chance_of_a_carrier(frequency: float, chances: list[float]) -> None:
+    # DET-1
     found = [chance_of_a_carrier(frequency, n) for n in (5, 10, 15, 20, 30, 60)]
     assert found == pytest.approx(chances, abs=5e-5)
 
 
 def test_a_closed_water_is_drawn_without_replacement() -> None:
+    # DET-1: 10 carriers of 200 fish, hypergeometric against binomial
     assert chance_of_a_carrier(10 / 200, 30, population=200) == pytest.approx(0.81106, abs=5e-6)
     assert chance_of_a_carrier(10 / 200, 30) == pytest.approx(0.78536, abs=5e-6)
 
 
 def test_what_so_many_fish_cannot_see() -> None:
+    # DET-1: one-sided upper limit at 0 of n
     assert [unseen_share(8), unseen_share(30)] == pytest.approx([0.3123, 0.0950], abs=5e-5)
+
+
+def test_alleles_of_a_random_mating_swarm() -> None:
+    # Below the table of DET-1: 25 fish at 6 loci, allele frequency .01 [rule from memory]; every allele drawn apart
+    assert chance_of_a_carrier(0.01, 2 * 25 * 6) == pytest.approx(0.95096, abs=5e-6)
 
 
 @pytest.mark.parametrize(
@@ -72,23 +85,34 @@ def test_half_width_in_standard_deviations() -> None:
 
 
 def test_cochran_cities_by_allocation() -> None:
-    # Cochran WG (1977), ch. 5, Table 5.1 example [inputs and outputs from memory]: 64 cities in strata of 16 and 48,
-    # variances 53,843 and 5,581, 24 drawn. Variance of the estimated total, to the nearest unit.
+    # STRAT-3. Cochran WG (1977), ch. 5, Table 5.1 example [inputs and outputs from memory]: 64 cities in strata of 16
+    # and 48, variances 53,843 and 5,581 (52,448 over all), 24 drawn. Variance of the estimated total, nearest unit.
     sizes, variances = {"large": 16, "small": 48}, {"large": 53_843, "small": 5_581}
-
-    def of_total(drawn: dict[str, float]) -> float:
-        return sum(
-            sizes[name] ** 2 * variances[name] / n * (1 - n / sizes[name]) for name, n in drawn.items()
-        )
-
     proportional = allocation_shares(24, sizes, None, "proportional")
     equal = allocation_shares(24, sizes, None, "equal")
     assert (proportional, equal) == ({"large": 6, "small": 18}, {"large": 12, "small": 12})
-    assert of_total(proportional) == pytest.approx(1_882_293, abs=0.5)
-    assert of_total(equal) == pytest.approx(1_090_827, abs=0.5)
+    assert variance_of_total(sizes, variances, proportional) == pytest.approx(1_882_293, abs=0.5)
+    assert variance_of_total(sizes, variances, equal) == pytest.approx(1_090_827, abs=0.5)
+    assert variance_of_total({"all": 64}, {"all": 52_448}, {"all": 24}) == pytest.approx(5_594_453, abs=0.5)
+
+
+def variance_of_total(
+    sizes: dict[str, int], variances: dict[str, float], drawn: Mapping[str, float]
+) -> float:
+    """Take the variance out of the half-width that is planned with: t times the standard error of the mean."""
+    n_all = sum(sizes.values())
+    spread = {name: (variances[name] * (1 - n / sizes[name])) ** 0.5 for name, n in drawn.items()}
+    swabs = {name: int(n) for name, n in drawn.items()}
+    parts = {name: (sizes[name] / n_all * spread[name]) ** 2 / n for name, n in swabs.items()}
+    df = sum(parts.values()) ** 2 / sum(part**2 / (swabs[name] - 1) for name, part in parts.items())
+    t = scipy.stats.t.ppf(0.975, df)
+    half_width = weighted_half_width(swabs, sizes, spread)
+    assert half_width is not None
+    return (n_all * half_width / t) ** 2
 
 
 def test_28_swabs_of_the_invented_survey() -> None:
+    # STRAT-4
     spread = {name: (sums_of(q, 50).variance or 0) ** 0.5 for name, q in GROUPS.items()}
     proportional = allocation_shares(28, CAUGHT, None, "proportional")
     assert list(proportional.values()) == pytest.approx([12.60, 8.40, 4.90, 1.68, 0.42], abs=5e-3)

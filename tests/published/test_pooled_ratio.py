@@ -12,7 +12,7 @@ from geneticlog.rules.ratio import design_effect, pooled_ratio
 
 
 def test_three_fish_of_different_panels() -> None:
-    # arithmetic by hand: x = 3, 10, 0 of 35, 20, 34 loci
+    # MEAN-2: arithmetic by hand: x = 3, 10, 0 of 35, 20, 34 loci
     x, loci = [3, 10, 0], [35, 20, 34]
     q = np.array(x) / (2 * np.array(loci))
     assert list(q) == pytest.approx([0.042857, 0.25, 0], abs=1e-6)
@@ -23,7 +23,8 @@ def test_three_fish_of_different_panels() -> None:
 
 @pytest.mark.parametrize(("q", "loci", "expected"), [(ALLATOONA_Q, 35, 1.08), (OUACHITA_Q, 38, 13.34)])
 def test_design_effect_of_real_lakes(q: list[float], loci: int, expected: float) -> None:
-    # Silliman et al. 2021 (samples.py): alleles are near independent in an old mixed lake, far from it after stocking
+    # GEN-1, GEN-2. Silliman et al. 2021 (samples.py): alleles are near independent in an old mixed lake, far from it
+    # after stocking
     found = mean_proportion(q, loci)
     assert found.mean is not None
     assert found.se is not None

@@ -61,31 +61,6 @@ def test_a_632_mm_fish_is_trophy_and_the_same_fish_in_inches_memorable() -> None
     assert size_class("largemouth_bass", 24.88, "in") == "memorable"
 
 
-# Data set InchLake2 of the R package FSAdata 0.4.1 (Ogle 2023): largemouth bass measured in inches. Judged by
-# the inch table and then, converted, by the millimetre table, exactly these three of 90 change class.
-@pytest.mark.parametrize(
-    ("fish", "inches", "mm", "by_inches", "by_mm"),
-    [
-        (854, "11.9", 302.26, "stock", "quality"),
-        (861, "7.9", 200.66, "substock", "stock"),
-        (862, "7.9", 200.66, "substock", "stock"),
-    ],
-)
-def test_the_three_fish_of_inch_lake_whose_class_changes(
-    fish: int, inches: str, mm: float, by_inches: str, by_mm: str
-) -> None:
-    length = parse_length(inches, "in")
-    assert length.metric == mm
-    assert size_class("largemouth_bass", length.value, length.unit) == by_inches
-    assert size_class("largemouth_bass", length.metric, "mm") == by_mm
-
-
-# PSDWR_testdata of FSA 0.10.0: 54 largemouth bass of 112 to 627 mm; none is trophy, for 627 is below 630.
-def test_the_longest_fish_of_the_test_data_is_memorable() -> None:
-    assert size_class("largemouth_bass", 627, "mm") == "memorable"
-    assert size_class("largemouth_bass", 112, "mm") == "substock"
-
-
 # The international yard and pound agreement of 1959: 1 in = 25.4 mm and 1 lb = 0.45359237 kg, exactly; 16 oz
 # to the pound. The expected side is exact rational arithmetic.
 @pytest.mark.parametrize("inches", ["1", "16.5", "7.9", "24.88", "0.1", "63"])

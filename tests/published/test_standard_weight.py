@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pytest
+from measured_bass import TEST_DATA
 
 from geneticlog.rules.species import relative_weight, standard_weight
 
 
-# Test data of FSA 0.10.0 (three largemouth bass), and one on the package's constants.
+# WR-1 to WR-4. Test data of FSA 0.10.0 (three largemouth bass), and one on the package's constants.
 @pytest.mark.parametrize(
     ("length_mm", "weight_g", "standard", "relative"),
     [
-        pytest.param(201, 106, 102.4143, 103.5011, id="201 mm"),
-        pytest.param(199, 75, 99.1165, 75.6685, id="199 mm"),
-        pytest.param(164, 69, 52.6240, 131.1189, id="164 mm"),
-        pytest.param(300, 400, 379.8550, 105.3033, id="300 mm, computed on the package's constants"),
+        pytest.param(201, 106, 102.4143, 103.5011, id="WR-1 201 mm"),
+        pytest.param(199, 75, 99.1165, 75.6685, id="WR-2 199 mm"),
+        pytest.param(164, 69, 52.6240, 131.1189, id="WR-3 164 mm"),
+        pytest.param(300, 400, 379.8550, 105.3033, id="WR-4 300 mm, computed on the package's constants"),
     ],
 )
 def test_largemouth_relative_weight(
@@ -24,7 +26,17 @@ def test_largemouth_relative_weight(
     assert relative_weight("largemouth_bass", length_mm, weight_g) == pytest.approx(relative, abs=1e-4)
 
 
-# Computed with another program on the constants tabled in FSA 0.10.0; to half a unit of the last digit.
+def test_relative_weight_of_every_fish_of_the_test_data() -> None:
+    # WR-5: measured_bass.py; the package's authors worked each out in a spreadsheet, to ten digits
+    found = [relative_weight("largemouth_bass", mm, g) for mm, g, _ in TEST_DATA]
+    for (mm, _, printed), ours in zip(TEST_DATA, found, strict=True):
+        assert ours == (None if printed is None else pytest.approx(printed, abs=1e-7)), mm
+    known = [wr for wr in found if wr is not None]
+    assert (len(found), len(known)) == (54, 52)  # two are below the equation's 150 mm
+    assert np.mean(known) == pytest.approx(100.7455, abs=1e-4)
+
+
+# WS-1. Computed with another program on the constants tabled in FSA 0.10.0; to half a unit of the last digit.
 @pytest.mark.parametrize(
     ("species", "length", "unit", "standard"),
     [
@@ -52,6 +64,7 @@ def test_standard_weight_as_printed(species: str, length: float, unit: str, stan
 
 
 def test_the_two_forms_of_the_equation_differ_by_under_a_thousandth_at_20_in() -> None:
+    # WS-2
     by_inches = standard_weight("largemouth_bass", 20, "in")
     by_mm = standard_weight("largemouth_bass", 508, "mm")
     assert by_inches is not None
