@@ -11,7 +11,8 @@ from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
-from geneticlog.work.read_return import place_rows, refuse_shares_without_q, refuse_without_samples
+from geneticlog.work.place_rows import place_rows
+from geneticlog.work.read_return import refuse_shares_without_q, refuse_without_samples
 from geneticlog.work.return_findings import Found, findings_of
 from geneticlog.work.returned_vials import Sent
 

@@ -26,7 +26,7 @@ from geneticlog.work.record import as_json, new_uid
 from geneticlog.work.returned_vials import Sent
 
 if TYPE_CHECKING:
-    from geneticlog.work.read_return import Placed
+    from geneticlog.work.place_rows import Placed
 
 MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
 
