@@ -1,17 +1,12 @@
-"""Signs that a lake's fish are not what the panel was made for, and fish that look like the same fish twice."""
+"""Signs that a lake's fish are not what the panel was made for."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
-import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import gammaln, xlogy
 
-from geneticlog.rules.ancestry import MISSING
-from geneticlog.rules.checking import NumberFault, count, proportion, proportions, same_length
+from geneticlog.rules.checking import count, proportion, proportions, same_length
 
 # Project rule: a mean q from .1 to .9, more than half the heterozygotes missing, and at least ten fish.
 LEAST_P, MOST_P, LEAST_F, LEAST_FISH = 0.1, 0.9, 0.5, 10
@@ -116,90 +111,3 @@ def lineage_sign_from_sums(
     else:
         hint = NEITHER
     return LineageSign(f, True, POSSIBLE_LINEAGE, hint, variance, by_markers)
-
-
-@dataclass(frozen=True, slots=True)
-class SamePair:
-    """Two samples with the same genotype: the same fish twice, or a vial filled from two fish's swab.
-
-    first, second
-        Their names.
-    n_loci, n_different
-        Loci scored in both, and those that differ.
-    chance
-        Chance that another fish of the same make-up agrees as well, times the pairs looked at.
-    """
-
-    first: str
-    second: str
-    n_loci: int
-    n_different: int
-    chance: float
-
-
-def same_genotypes(
-    genotypes: ArrayLike,
-    names: Sequence[str],
-    *,
-    least_loci: int = 12,
-    most_different: float = 0.02,
-    most_chance: float = 0.01,
-) -> list[SamePair]:
-    """Return pairs of samples whose genotypes agree more than chance allows.
-
-    Two pure fish agree at every locus and mean nothing by it. So a pair counts only when a fish with the same
-    numbers of loci of each genotype, in random places, would hardly agree: ``exp(sum n_g ln(n_g / L))`` times the
-    ways to place the differences, times the number of pairs.
-
-    genotypes
-        (fish, loci) 0, 1, 2 or MISSING (-1).
-    names
-        (fish,) their vials or numbers.
-    least_loci, most_different, most_chance
-        Fewest shared loci, largest share of them that may differ (misread alleles), largest chance.
-    raises
-        NumberFault for another shape, other numbers, or names that do not match.
-    """
-    x = np.asarray(genotypes)
-    if x.ndim != 2 or len(names) != len(x):
-        raise NumberFault(f"genotypes: {len(names)} names for a table of shape {x.shape}")
-    if not np.isin(x, (MISSING, 0, 1, 2)).all():
-        raise NumberFault("genotypes: a number other than 0, 1, 2 or -1 for no call")
-    scored = (x >= 0).astype(np.int32)
-    shared = scored @ scored.T
-    agree = sum((x == g).astype(np.int32) @ (x == g).astype(np.int32).T for g in (0, 1, 2))
-    different = shared - np.asarray(agree)
-    close = (shared >= least_loci) & (different <= most_different * shared)
-    pairs = [(int(i), int(j)) for i, j in zip(*np.nonzero(np.triu(close, 1)), strict=True)]
-    n_pairs = len(x) * (len(x) - 1) / 2
-    found = []
-    for i, j in pairs:
-        both = (x[i] >= 0) & (x[j] >= 0)
-        loci, apart = int(shared[i, j]), int(different[i, j])
-        n_g = np.array([((x[i] == g) & both).sum() for g in (0, 1, 2)], dtype=np.float64)
-        ways = gammaln(loci + 1) - gammaln(apart + 1) - gammaln(loci - apart + 1) + apart * np.log(2)
-        chance = float(min(1.0, n_pairs * np.exp(xlogy(n_g, n_g / loci).sum() + ways)))
-        if chance <= most_chance:
-            found.append(SamePair(names[i], names[j], loci, apart, chance))
-    return found
-
-
-def runs_of_equal(
-    q: Sequence[float], heterozygosity: Sequence[float | None], least: int = 3
-) -> list[tuple[int, int]]:
-    """Return (first, last) positions of runs of equal intermediate (q, H) in neighbouring vials, from ``least`` on.
-
-    Eleven fish of one published sample all read q = 0.6, H = 0: a placeholder, not fish. Pure fish (q 0 or 1) are
-    often alike and are passed over.
-
-    raises
-        NumberFault for lists of different lengths.
-    """
-    same_length(list(q), list(heterozygosity), "q and heterozygosity")
-    pairs = list(zip(q, heterozygosity, strict=True))
-    cuts = [0, *(at + 1 for at, (a, b) in enumerate(pairwise(pairs)) if a != b), len(pairs)]
-    return [
-        (start, end - 1)
-        for start, end in pairwise(cuts)
-        if end - start >= max(1, least) and 0 < pairs[start][0] < 1
-    ]

@@ -32,6 +32,7 @@ class Kind:
     per_file: bool = False
     stored_as: str = ""  # another kind under which it is counted and decided; its own is kept in the data
     single: str = ""  # the sentence of one row, where the other speaks of several
+    of_vials: bool = False  # it is about the two vials that its data name, whichever rows they came in
 
 
 _KEEP = ("accept", "reject", "resample", "close")
@@ -81,6 +82,7 @@ FINDINGS: dict[str, Kind] = {
         "{vial} and {other_vial} hold the same fish, but q is {q} and {other_q}: {difference:.3f} apart"
         "{alleles}.",
         _KEEP,
+        of_vials=True,
     ),
     # samples without a result, and results without a sample
     "failed": Kind("{vial} gave no result{said} (row {row}).", ("accept", "resample", "close")),
@@ -170,8 +172,20 @@ FINDINGS: dict[str, Kind] = {
         single="Row {rows}: a fish of mixed ancestry has H 0, which may be a placeholder for no value.",
     ),
     "identical_run": Kind(
-        "Rows {rows}: {n} neighbouring vials have the same {what}: one fish twice, or one value copied down?",
+        "Rows {rows}: {n} neighbouring vials have the same q and H: one fish twice, or one value copied down?",
         ("accept", "reject", "close"),
+    ),
+    "same_genotype": Kind(
+        "{vial} ({fish}) and {other_vial} ({other_fish}) have the same genotype at {n_same} of {n_loci} loci scored"
+        " in both ({where}): one fish swabbed twice, or a vial filled from another fish? Look at both fish on the"
+        " field sheet; then reject the vial that is wrong, or accept both.",
+        ("accept", "reject", "resample", "close"),
+        of_vials=True,
+    ),
+    "same_genotype_many": Kind(
+        "{n_fish} fish of survey {survey} have the same genotype but for a misread locus ({where}): genotypes copied"
+        " down, one sample on many wells, or a lineage or brood whose fish this panel cannot tell apart? Ask the lab.",
+        ("accept", "reject", "resample", "close"),
     ),
     "possible_third_lineage": Kind(
         "Survey {survey}: {n} fish, mean q {p:.3f}, mean H {h:.3f}, deficit F {f:.2f}: possible third lineage,"

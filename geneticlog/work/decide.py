@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -29,6 +29,7 @@ SAID = (  # columns of a result that a row fills
     *("outcome", "q", "other_q", "third_q", "heterozygosity"),
     *("n_loci", "call_rate", "lab_class", "failure"),
 )
+OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
 OF_THE_LOG = ("accept", "close")  # doubts raised while logging: the value itself is changed with `correct`
 
 
@@ -71,11 +72,11 @@ def decide(
     accept
         what the lab says stands; of rows that contradict each other ``row`` says which.
     reject
-        the results are in no number; ``vial`` names one of a pair that disagrees.
+        the results are in no number; ``vial`` names one of a finding about two vials.
     match
         the row is about ``vial``, a vial of this shipment without a result.
     resample
-        the result is in no number and the fish is owed; a failed sample stays failed.
+        the result is in no number and the fish is owed; a failed sample stays failed; ``vial`` as for reject.
     close
         seen; nothing changes.
 
@@ -130,6 +131,15 @@ def _decide_one(
     if action not in can:
         raise Refused(f"{name} cannot be decided with {action}; it takes: {', '.join(can)}")
     rows = json.loads(finding.rows)
+    if vial is not None and action != "match":
+        about = _vials_of(json.loads(finding.data)) if finding.kind in OF_VIALS else set()
+        if vial.code not in about:
+            either = " or ".join(printed(code) for code in sorted(about))
+            raise Refused(
+                f"{name} is about {either}, not {printed(vial.code)}"
+                if either
+                else f"{name} is not about two vials, so no vial is named; say: geneticlog decide {name} {action}"
+            )
     if row is not None and row not in rows:
         raise Refused(f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {row}")
     before = finding.decision
@@ -182,27 +192,24 @@ def _touched(session: Session, finding: Finding) -> list[Result]:
     """The results a finding is about: those of its rows; of a pair that disagrees, both vials'."""
     data = json.loads(finding.data)
     rows = json.loads(finding.rows)
-    found: list[Result] = []
-    if finding.return_file_id is not None and rows:
-        found = list(
-            session.scalars(
-                select(Result)
-                .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-                .where(ReturnRow.return_file_id == finding.return_file_id, ReturnRow.row_number.in_(rows))
-                .order_by(Result.id)
-            )
+    if finding.kind in OF_VIALS:
+        of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(_vials_of(data)))
+        return list(session.scalars(of_vials.where(Result.standing != "superseded").order_by(Result.id)))
+    if finding.return_file_id is None or not rows:
+        return []
+    return list(
+        session.scalars(
+            select(Result)
+            .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+            .where(ReturnRow.return_file_id == finding.return_file_id, ReturnRow.row_number.in_(rows))
+            .order_by(Result.id)
         )
-    elif finding.kind == "duplicates_disagree":
-        codes = [data.get("vial"), data.get("other_vial")]
-        found = list(
-            session.scalars(
-                select(Result)
-                .join(Vial, Vial.id == Result.vial_id)
-                .where(Vial.code.in_(codes), Result.standing != "superseded")
-                .order_by(Result.id)
-            )
-        )
-    return found
+    )
+
+
+def _vials_of(data: Mapping[str, Any]) -> set[str]:
+    """The codes of the vials that a finding of two vials is about."""
+    return {data[name] for name in ("vial", "other_vial") if data.get(name)}
 
 
 class _Known:
@@ -224,7 +231,7 @@ class _Known:
         if file_id not in self._of_file:
             by_row: dict[int, list[Finding]] = defaultdict(list)
             for finding in self.session.scalars(select(Finding).where(Finding.return_file_id == file_id)):
-                for number in json.loads(finding.rows):
+                for number in () if finding.kind in OF_VIALS else json.loads(finding.rows):
                     by_row[number].append(finding)
             self._of_file[file_id] = by_row
         return self._of_file[file_id]
@@ -232,9 +239,8 @@ class _Known:
     def _pairs(self) -> dict[str, list[Finding]]:
         if self._of_pairs is None:
             self._of_pairs = defaultdict(list)
-            for finding in self.session.scalars(select(Finding).where(Finding.kind == "duplicates_disagree")):
-                data = json.loads(finding.data)
-                for code in {data.get("vial"), data.get("other_vial")} - {None}:
+            for finding in self.session.scalars(select(Finding).where(Finding.kind.in_(OF_VIALS))):
+                for code in _vials_of(json.loads(finding.data)):
                     self._of_pairs[code].append(finding)
         return self._of_pairs
 
@@ -247,11 +253,13 @@ def _stand(known: _Known, result: Result) -> None:
     out = waits = False
     for finding, data in known.about(result):
         kind = FINDINGS.get(finding.kind)
-        the_other_one = finding.decision == "reject" and data.get("about") not in (None, result.vial.code)
+        if kind is not None and kind.of_vials and _came_later(result, finding):
+            continue
+        the_other_one = data.get("about") not in (None, result.vial.code)
         another_row = finding.decision == "accept" and data.get("row") not in (None, row_number)
         unmatched = result.id in data.get("unmatched", [])
         rejected = finding.decision == "reject" and not the_other_one
-        owed = finding.decision == "resample" and result.outcome == "typed"
+        owed = finding.decision == "resample" and result.outcome == "typed" and not the_other_one
         out = out or another_row or unmatched or rejected or owed
         waits = waits or (kind is not None and kind.holds and finding.decision != "accept")
     after = "rejected" if out else "held" if waits else "current"
@@ -263,6 +271,12 @@ def _stand(known: _Known, result: Result) -> None:
     result.standing = after
     if after != "current":
         result.fish_id = None
+
+
+def _came_later(result: Result, finding: Finding) -> bool:
+    """Whether a file brought the result after the decision on its vial, which knew nothing of it."""
+    row, decided_at = result.return_row, finding.decided_at
+    return row is not None and decided_at is not None and row.return_file.read_at > decided_at
 
 
 def _replace_older(

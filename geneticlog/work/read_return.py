@@ -20,6 +20,7 @@ from geneticlog.store.bulk import without_collector
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.store.tables import ReturnFile, Shipment
+from geneticlog.work.find_same_fish import find_same_fish
 from geneticlog.work.lab_sheet import find_lab_sheet
 from geneticlog.work.place_rows import place
 from geneticlog.work.record import find_shipment, record
@@ -131,6 +132,7 @@ def _read(
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
     found += findings_of(placed, sheet, shipment, sent)
     found += disagreeing_pairs(session, file.id)
+    found += find_same_fish(session, placed, file.id)
     numbers = open_findings(
         session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
     )

@@ -19,6 +19,7 @@ from geneticlog.rules.result_checks import (
     third_lineage,
 )
 from geneticlog.rules.returned_rows import Draft
+from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Event, Finding, Result, ReturnRow, Shipment, Vial
@@ -126,9 +127,11 @@ def _gather(gathered: dict[str, Found], kind: str, row: int, facts: dict[str, ob
 
 
 def _runs(placed: Sequence[Placed]) -> list[Found]:
-    """Neighbours that share every genotype (2 are enough), or q and H (3), where those could well differ."""
-    out = []
-    by_calls = any(each.draft.genotypes for each in placed)
+    """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
+
+    Of q and H alone two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
+    genotypes enough, its vial is compared with every other one of its survey (work/find_same_fish.py).
+    """
     signatures: list[tuple[object, ...] | None] = []
     for each in placed:
         draft = each.draft
@@ -136,17 +139,14 @@ def _runs(placed: Sequence[Placed]) -> list[Found]:
         h = draft.heterozygosity
         # Nearly pure fish share their few alleles by chance, first crosses are all alike.
         telling = draft.q is not None and h is not None and 0.05 < draft.q < 0.95 and h < 1.0
-        if each.standing and telling:
-            signature = (draft.q, h)
-            if by_calls:
-                signature = tuple(sorted(draft.genotypes.items())) if draft.genotypes else None
+        n_called = sum(count is not None for count in (draft.genotypes or {}).values())
+        if each.standing and telling and n_called < LEAST_SHARED_LOCI:
+            signature = (draft.q, h, *sorted((draft.genotypes or {}).items()))
         signatures.append(signature)
-    what = "genotype at every locus" if by_calls else "q and H"
-    for first, last in identical_runs(signatures, 2 if by_calls else 3):
-        out.append(
-            Found("identical_run", {"what": what}, [each.draft.row for each in placed[first : last + 1]])
-        )
-    return out
+    return [
+        Found("identical_run", {}, [each.draft.row for each in placed[first : last + 1]])
+        for first, last in identical_runs(signatures, 3)
+    ]
 
 
 def _lineages(placed: Sequence[Placed]) -> list[Found]:
