@@ -42,6 +42,10 @@ COMMANDS = {
         "geneticlog.faces.commands_lab:panel",
         "Enter the panels of loci and the two taxa each tells apart.",
     ),
+    "ruleset": (
+        "geneticlog.faces.commands_ruleset:ruleset",
+        "Keep, show and choose the rule sets that name ancestry classes.",
+    ),
     "label": (
         "geneticlog.faces.commands_label:label",
         "Print vial labels, print smeared ones again, void spoiled ones.",

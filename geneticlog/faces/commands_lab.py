@@ -26,7 +26,7 @@ def read_toml(file: Path | None) -> str | None:
     if file is None:
         return None
     try:
-        text = file.read_text(encoding="utf-8")
+        text = file.read_text(encoding="utf-8-sig")
     except FileNotFoundError:
         raise NotFound(f"there is no file {file}; check the path") from None
     except UnicodeDecodeError:

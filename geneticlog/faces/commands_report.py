@@ -31,6 +31,11 @@ def need_out_or_json(desk: Desk, out: Path | None) -> None:
         raise click.UsageError("Give --out DIR for the files, or --json for the numbers.")
 
 
+rule_set_option = click.option(
+    "--rule-set", "rule_set_name", metavar="NAME", help="Name fish by this rule set (else the one in force)."
+)
+
+
 @report.command(cls=ShowCommand)
 @click.argument("lake")
 @click.option(
@@ -49,9 +54,16 @@ def need_out_or_json(desk: Desk, out: Path | None) -> None:
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
 )
+@rule_set_option
 @click.pass_obj
 def lake(
-    desk: Desk, lake: str, out: Path | None, survey_code: str | None, half_width: float, paper: str
+    desk: Desk,
+    lake: str,
+    out: Path | None,
+    survey_code: str | None,
+    half_width: float,
+    paper: str,
+    rule_set_name: str | None,
 ) -> None:
     """Write the report of one lake: HTML, PDF, figures, XLSX and CSV.
 
@@ -64,7 +76,13 @@ def lake(
     need_out_or_json(desk, out)
     with desk.reading() as session:
         facts = gather_lake(
-            session, lake, now=desk.now(), by=desk.by, survey_code=survey_code, half_width=half_width
+            session,
+            lake,
+            now=desk.now(),
+            by=desk.by,
+            survey_code=survey_code,
+            half_width=half_width,
+            rule_set_name=rule_set_name,
         )
     written: list[Path] = []
     if out is not None:
@@ -140,25 +158,39 @@ def lakes(desk: Desk, out: Path | None, old_after: int) -> None:
 @click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be given again.")
 @click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
 @click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
+@rule_set_option
 @click.pass_obj
-def export(desk: Desk, out: Path, codes: tuple[str, ...], with_owner: bool, with_position: bool) -> None:
+def export(
+    desk: Desk,
+    out: Path,
+    codes: tuple[str, ...],
+    with_owner: bool,
+    with_position: bool,
+    rule_set_name: str | None,
+) -> None:
     """Write the data for others: CSVs under Darwin Core terms with their description.
 
     Owners and exact positions are left out unless asked for. Example: geneticlog report export --out open_data
     """
     from geneticlog.faces.open_package import write_package
     from geneticlog.work.open_data import gather_open_data
+    from geneticlog.work.rule_sets import chosen_rule_set
 
     now = desk.now()
     with desk.reading() as session:
-        tables = gather_open_data(session, codes, with_owner=with_owner, with_position=with_position)
+        rule_set = chosen_rule_set(session, rule_set_name)
+        tables = gather_open_data(
+            session, codes, with_owner=with_owner, with_position=with_position, rule_set=rule_set
+        )
         written = write_package(out_folder(out), tables, now=now)
 
     def say() -> None:
         for table in tables:
             click.echo(f"{len(table.rows):>8} rows  {table.name}.csv  {table.title}")
         click.echo(f"Described in {written[0]}")
+        click.echo(f"Classes by the rule set {rule_set.label}.")
         if not (with_owner or with_position):
             click.echo("Owners and positions were left out.")
 
-    desk.show({"files": written, "rows": {table.name: len(table.rows) for table in tables}}, say)
+    rows = {table.name: len(table.rows) for table in tables}
+    desk.show({"files": written, "rows": rows, "rule_set": rule_set.label}, say)

@@ -142,6 +142,7 @@ def preview(
     Example: geneticlog return preview north-lab.xlsx --shipment SH-1
     """
     from geneticlog.rules.layout import Layout
+    from geneticlog.rules.rule_set import DEFAULT_RULE_SET
     from geneticlog.store.layouts import layout_of, read_layout, write_layout
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
@@ -149,13 +150,15 @@ def preview(
     from geneticlog.work.read_return import ask, layout_for
     from geneticlog.work.record import find_lab, find_shipment, record
     from geneticlog.work.returned_vials import sent_vials
+    from geneticlog.work.rule_sets import rule_set_in_force
 
     if save_layout and save_layout.exists() and not overwrite:
         raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
-    layout, sent, panel_loci = Layout(), None, None
+    layout, sent, panel_loci, rule_set = Layout(), None, None, DEFAULT_RULE_SET
     if shipment or lab:
         with desk.reading() as session:
+            rule_set = rule_set_in_force(session)
             if shipment:
                 found = find_shipment(session, shipment)
                 layout, sent = layout_for(session, found), sent_vials(session, found.id)
@@ -165,10 +168,10 @@ def preview(
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
-    seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci)
+    seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
     if seen.reading.questions and sys.stdin.isatty():
         layout = _asked_at_the_screen(layout, seen.reading)
-        seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci)
+        seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
     desk.show(_preview_document(seen), lambda: _say_preview(seen))
     if save_layout or keep_for:
         ask(seen.reading)

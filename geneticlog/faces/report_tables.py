@@ -118,7 +118,9 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
         "changes": [asdict(change) for change in lake.changes],
         "stockings": [asdict(one) for one in lake.stockings],
         "next_time": [asdict(row) for row in lake.next_time],
-        "rule_set": lake.rule_set,
+        "rule_set": lake.rule_set.label,
+        "rule_set_cut_offs": lake.rule_set.cut_offs(),
+        "rule_set_sentence": lake.rule_set.sentence(lake.taxon, lake.other_taxon),
         "fingerprint": lake.fingerprint,
     }
 

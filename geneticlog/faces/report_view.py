@@ -307,7 +307,7 @@ def _next(lake: LakeFacts) -> list[Block]:
 
 def _methods(lake: LakeFacts) -> list[Block]:
     facts = [
-        f"Rule set that names the ancestry classes: {lake.rule_set}.",
+        lake.rule_set.sentence(lake.taxon, lake.other_taxon),
         f"Software: geneticlog {__version__}. Data fingerprint: {lake.fingerprint}.",
     ]
     for survey in lake.surveys:

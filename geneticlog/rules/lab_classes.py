@@ -6,6 +6,7 @@ import re
 
 from geneticlog.rules.headings import Taxa
 from geneticlog.rules.result_checks import Noted, says_f1
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 
 _MIXED = re.compile(
     r"\b(fx|f2|f3|f4|bc\w*|back ?cross\w*|hybrid|intergrade|mixed|cross|other cross|introgressed)\b"
@@ -33,9 +34,14 @@ def class_meant(lab_class: str, taxa: Taxa) -> str | None:
 
 
 def compare_classes(
-    lab_class: str, q: float, heterozygosity: float | None, n_loci: int | None, taxa: Taxa
+    lab_class: str,
+    q: float,
+    heterozygosity: float | None,
+    n_loci: int | None,
+    taxa: Taxa,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
 ) -> list[Noted]:
-    """Return whether the lab's class is another than ours by the default rule set.
+    """Return whether the lab's class is another than ours by a rule set.
 
     Where either is not determined, or the lab tells its classes from what we have not (an F1 without H),
     there is nothing to compare.
@@ -44,11 +50,10 @@ def compare_classes(
     if meant is None or n_loci is None:
         return []
     from geneticlog.rules.ancestry import ancestry_class  # scipy: only where a lab names classes
-    from geneticlog.rules.rule_set import DEFAULT_RULE_SET
 
-    own = ancestry_class(q, heterozygosity, n_loci, taxon=taxa.taxon, other_taxon=taxa.other_taxon)
+    own = ancestry_class(q, heterozygosity, n_loci, rule_set, taxon=taxa.taxon, other_taxon=taxa.other_taxon)
     if own in (meant, "undetermined") or (heterozygosity is None and meant == "F1"):
         return []
     with_h = "" if heterozygosity is None else f", H {heterozygosity:.4g}"
     facts = {"lab_class": lab_class, "q": q, "with_h": with_h, "own_class": own}
-    return [Noted("class_disagrees", {**facts, "rule_set": DEFAULT_RULE_SET.name})]
+    return [Noted("class_disagrees", {**facts, "rule_set": rule_set.label})]

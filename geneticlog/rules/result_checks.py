@@ -18,7 +18,6 @@ from geneticlog.rules.lineage import LEAST_F, LEAST_FISH, LEAST_P, MOST_P
 
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
-F1_LEAST_H = 0.90
 DUPLICATE_TOLERANCE = 0.05  # of q between two vials of one fish: about four alleles at 38 loci
 
 
@@ -193,11 +192,11 @@ FINDINGS: dict[str, Kind] = {
         _NOTE,
     ),
     "class_disagrees": Kind(
-        "Rows {rows}: {n} times the lab's class is not ours by rule set {rule_set} (first: the lab says"
+        "Rows {rows}: {n} times the lab's class is not ours by the rule set {rule_set} (first: the lab says"
         " {lab_class}, q {q:.4g}{with_h} is {own_class}).",
         _NOTE,
         per_file=True,
-        single="Row {rows}: the lab says {lab_class}; q {q:.4g}{with_h} is {own_class} by rule set {rule_set}.",
+        single="Row {rows}: the lab says {lab_class}; q {q:.4g}{with_h} is {own_class} by the rule set {rule_set}.",
     ),
     "f1_label_low_heterozygosity": Kind(
         "{vial}, row {row}: the lab says {lab_class}, but H is {heterozygosity:.4g}; a first cross is"

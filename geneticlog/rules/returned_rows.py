@@ -15,7 +15,6 @@ from geneticlog.rules.lab_classes import compare_classes
 from geneticlog.rules.mangled import mangled_code, mangled_value
 from geneticlog.rules.reading import Column, Reading, Row
 from geneticlog.rules.result_checks import (
-    F1_LEAST_H,
     FINDINGS,
     Noted,
     check_call_rate,
@@ -23,6 +22,7 @@ from geneticlog.rules.result_checks import (
     check_shares,
     says_f1,
 )
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
 
@@ -100,11 +100,18 @@ _NOTHING = _Value(None, 0.0, "", "", "")
 class Drafter:
     """Turns rows into drafts by one Reading; ``known`` are the codes that need no parsing.
 
-    ``panel_loci`` is the number of loci of the shipment's panel, where it has one.
+    ``panel_loci`` is the number of loci of the shipment's panel, where it has one; ``rule_set`` the one in force,
+    by which the lab's classes are looked at.
     """
 
-    def __init__(self, reading: Reading, known: Collection[str] = (), panel_loci: int | None = None) -> None:
-        self.reading, self.known, self.panel_loci = reading, known, panel_loci
+    def __init__(
+        self,
+        reading: Reading,
+        known: Collection[str] = (),
+        panel_loci: int | None = None,
+        rule_set: RuleSet = DEFAULT_RULE_SET,
+    ) -> None:
+        self.reading, self.known, self.panel_loci, self.rule_set = reading, known, panel_loci, rule_set
         self.column = {column.role: column for column in reading.columns if column.role != "marker"}
         self.markers = [column for column in reading.columns if column.role == "marker"]
         self._values: dict[str, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
@@ -277,12 +284,12 @@ class Drafter:
             draft.noted += check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
         draft.noted += check_call_rate(draft.call_rate, draft.n_loci, self.panel_loci)
         h = draft.heterozygosity
-        if draft.lab_class and h is not None and h < F1_LEAST_H and says_f1(draft.lab_class):
+        if draft.lab_class and h is not None and h < self.rule_set.f1_least_h and says_f1(draft.lab_class):
             facts = {"lab_class": draft.lab_class, "heterozygosity": h}
             draft.noted.append(Noted("f1_label_low_heterozygosity", facts))
         elif draft.lab_class:
             draft.noted += compare_classes(
-                draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa
+                draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
             )
 
     def _failure(self, row: Row, halves: dict[str, _Value]) -> str:

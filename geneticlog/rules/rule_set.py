@@ -2,15 +2,37 @@
 
 from __future__ import annotations
 
+import json
 import tomllib
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import asdict, dataclass, fields
+from datetime import date, datetime
 
 from geneticlog.errors import GeneticlogError
 
 
 class RuleSetFault(GeneticlogError, ValueError):
     """A rule set that cannot be; the sentence names the key and its value."""
+
+
+LONGEST_NAME = 60
+_KINDS: dict[str, type | tuple[type, ...]] = {
+    "name": str,
+    "dated": str,
+    "pure": (int, float),
+    "f1_low": (int, float),
+    "f1_high": (int, float),
+    "f1_least_h": (int, float),
+    "least_loci": int,
+}
+_WANTED = {
+    "name": "a text in quotes",
+    "dated": "a date YYYY-MM-DD",
+    "pure": "a number",
+    "f1_low": "a number",
+    "f1_high": "a number",
+    "f1_least_h": "a number",
+    "least_loci": "a whole number",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,10 +60,23 @@ class RuleSet:
     least_loci: int
 
     def __post_init__(self) -> None:
+        for field in fields(self):
+            value = getattr(self, field.name)
+            if isinstance(value, bool) or not isinstance(value, _KINDS[field.name]):
+                raise RuleSetFault(f"rule set: {field.name} is {value!r}; {_WANTED[field.name]} is wanted")
         if not self.name.strip():
             raise RuleSetFault("a rule set needs a name, so that a report can say which one it used")
+        if self.name != " ".join(self.name.split()) or not self.name.isprintable():
+            raise RuleSetFault(
+                f"rule set: name is {self.name!r}; one line is wanted, without blanks at its ends"
+            )
+        if len(self.name) > LONGEST_NAME:
+            raise RuleSetFault(
+                f"rule set: name has {len(self.name)} characters; at most {LONGEST_NAME} can be printed"
+            )
         try:
-            date.fromisoformat(self.dated)
+            if date.fromisoformat(self.dated).isoformat() != self.dated:
+                raise ValueError
         except ValueError as fault:
             raise RuleSetFault(
                 f"rule set {self.name!r}: dated {self.dated!r} is not a date YYYY-MM-DD"
@@ -50,8 +85,8 @@ class RuleSet:
             raise RuleSetFault(f"rule set {self.name!r}: pure is {self.pure!r}; a number from 0 to below 0.5")
         if not self.pure < self.f1_low <= 0.5 <= self.f1_high < 1 - self.pure:
             raise RuleSetFault(
-                f"rule set {self.name!r}: the F1 range {self.f1_low!r} to {self.f1_high!r} must hold 0.5"
-                f" and stay clear of pure ({self.pure!r})"
+                f"rule set {self.name!r}: f1_low and f1_high are {self.f1_low!r} to {self.f1_high!r}; they must hold"
+                f" 0.5 between them and stay clear of pure ({self.pure!r})"
             )
         if not 0 < self.f1_least_h <= 1:
             raise RuleSetFault(
@@ -59,6 +94,23 @@ class RuleSet:
             )
         if self.least_loci < 1:
             raise RuleSetFault(f"rule set {self.name!r}: least_loci is {self.least_loci!r}; at least 1")
+
+    @property
+    def label(self) -> str:
+        """Name and date, as a report prints them and a person may type them: ``strict, 2026-06-01``."""
+        return f"{self.name}, {self.dated}"
+
+    def cut_offs(self) -> dict[str, str | float | int]:
+        """Return the seven values by key."""
+        return asdict(self)
+
+    def to_toml(self) -> str:
+        """Return the rule set as the TOML text that `rule_set_from_toml` reads."""
+        held = self.cut_offs()
+        return "".join(
+            f"{key} = {value if key == 'dated' else json.dumps(value, ensure_ascii=False)}\n"
+            for key, value in held.items()
+        )
 
     def sentence(self, taxon: str = "Florida", other_taxon: str = "northern") -> str:
         """Return the rule set in one plain sentence, for print."""
@@ -75,16 +127,6 @@ class RuleSet:
 # fewer than 12 loci name nothing.
 DEFAULT_RULE_SET = RuleSet("house default", "2026-05-01", 0.05, 0.45, 0.55, 0.90, 12)
 
-_KINDS: dict[str, type | tuple[type, ...]] = {
-    "name": str,
-    "dated": (str, date),
-    "pure": (int, float),
-    "f1_low": (int, float),
-    "f1_high": (int, float),
-    "f1_least_h": (int, float),
-    "least_loci": int,
-}
-
 
 def rule_set_from_toml(text: str) -> RuleSet:
     """Return the rule set written in a TOML text: the seven keys of RuleSet at its top level, no others.
@@ -99,18 +141,13 @@ def rule_set_from_toml(text: str) -> RuleSet:
     for key in held:
         if key not in _KINDS:
             raise RuleSetFault(f"rule set: {key!r} is not a key of a rule set; they are {', '.join(_KINDS)}")
-    for key, kind in _KINDS.items():
+    for key in _KINDS:
         if key not in held:
             raise RuleSetFault(f"rule set: the key {key!r} is missing")
-        if not isinstance(held[key], kind) or isinstance(held[key], bool):
-            raise RuleSetFault(f"rule set: {key} is {held[key]!r}, which is not of the right kind")
     dated = held["dated"]
-    return RuleSet(
-        held["name"],
-        dated.isoformat() if isinstance(dated, date) else dated,
-        float(held["pure"]),
-        float(held["f1_low"]),
-        float(held["f1_high"]),
-        float(held["f1_least_h"]),
-        held["least_loci"],
-    )
+    if isinstance(dated, date) and not isinstance(dated, datetime):
+        held["dated"] = dated.isoformat()
+    for key in ("pure", "f1_low", "f1_high", "f1_least_h"):
+        if isinstance(held[key], int) and not isinstance(held[key], bool):
+            held[key] = float(held[key])
+    return RuleSet(**held)

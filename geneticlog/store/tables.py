@@ -315,6 +315,21 @@ class Panel(Table):
     source: Mapped[str | None]
 
 
+class KeptRuleSet(Table):
+    """A rule set that names ancestry classes, as its TOML came. Triggers refuse update and delete: a changed one
+    gets another date or name. The events tell which one is in force; the house default needs no row.
+    """
+
+    __tablename__ = "rule_set"
+    __table_args__ = (UniqueConstraint("name", "dated"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    name: Mapped[str]
+    dated: Mapped[date]
+    content: Mapped[str]  # TOML, see rules/rule_set.py
+    added_at: Mapped[datetime]
+    added_by: Mapped[str]
+
+
 class Shipment(Table):
     """A box or plates of vials on the way to a lab and back as results."""
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from geneticlog.rules.rule_set import RuleSet
+
 
 @dataclass(frozen=True)
 class FishResult:
@@ -219,7 +221,7 @@ class LakeFacts:
     stockings: tuple[StockingFact, ...]
     half_width: float
     next_time: tuple[NextTime, ...]
-    rule_set: str
+    rule_set: RuleSet
     return_files: tuple[tuple[str, str], ...]
     n_left_out: int
     fingerprint: str

@@ -13,7 +13,7 @@ from itertools import pairwise
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.ancestry import DEFAULT_RULE_SET
+from geneticlog.rules.rule_set import RuleSet
 from geneticlog.rules.sampling import fish_for_half_width
 from geneticlog.store.tables import (
     Fish,
@@ -30,6 +30,7 @@ from geneticlog.work.lake_change import change_between
 from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.lake_survey import survey_facts
 from geneticlog.work.record import find_lake
+from geneticlog.work.rule_sets import chosen_rule_set
 
 DEFAULT_TAXA = ("Florida", "northern")
 
@@ -42,6 +43,7 @@ def gather_lake(
     by: str,
     survey_code: str | None = None,
     half_width: float = 0.10,
+    rule_set_name: str | None = None,
 ) -> LakeFacts:
     """Return everything the report of one lake says.
 
@@ -49,8 +51,10 @@ def gather_lake(
         the survey the report turns on; by default the latest with a result, else the latest.
     half_width
         wanted half-width of a class mean, for the section on the next survey.
+    rule_set_name
+        the rule set that names the fish; by default the one in force.
     raises
-        NotFound for a lake that is not there, or a survey that is not one of its own.
+        NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
     """
     from geneticlog.errors import NotFound
 
@@ -61,7 +65,8 @@ def gather_lake(
         )
     )
     taxa = _taxa(session, lake)
-    facts = tuple(survey_facts(session, survey, taxa) for survey in surveys)
+    rule_set = chosen_rule_set(session, rule_set_name)
+    facts = tuple(survey_facts(session, survey, taxa, rule_set) for survey in surveys)
     if survey_code is not None:
         chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
         if not chosen:
@@ -84,18 +89,21 @@ def gather_lake(
         stockings=_stockings(session, lake),
         half_width=half_width,
         next_time=_next_time(main, half_width) if main else (),
-        rule_set=f"{DEFAULT_RULE_SET.name}, {DEFAULT_RULE_SET.dated}",
+        rule_set=rule_set,
         return_files=_return_files(session, lake),
         n_left_out=_n_of_other_taxa(session, lake, taxa),
-        fingerprint=fingerprint(facts),
+        fingerprint=fingerprint(facts, rule_set),
         made_at=now,
         made_by=by,
     )
 
 
-def fingerprint(surveys: Sequence[SurveyFacts]) -> str:
-    """Return the SHA-256 of the data behind a report: the same data give the same sixteen characters."""
-    held = [
+def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:
+    """Return the SHA-256 of the data behind a report and of the rule set that names its fish: the same data named
+    alike give the same sixteen characters.
+    """
+    held: list[object] = [rule_set.cut_offs()]
+    held += [
         {
             "survey": one.survey,
             "surveyed_on": one.surveyed_on.isoformat(),

@@ -12,6 +12,7 @@ from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.intervals import Estimate, difference, mean_from_sums, unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.result_checks import third_lineage
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
@@ -31,7 +32,9 @@ from geneticlog.work.lake_samples import sample_notes
 RESAMPLES, SEED = 9999, 20260101
 
 
-def survey_facts(session: Session, survey: Survey, taxa: tuple[str, str]) -> SurveyFacts:
+def survey_facts(
+    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet = DEFAULT_RULE_SET
+) -> SurveyFacts:
     """Return the numbers of one survey; only fish of the survey's species count, others are counted apart."""
     scheme = Scheme.from_json(survey.scheme)
     every = list(session.scalars(select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number)))
@@ -44,7 +47,7 @@ def survey_facts(session: Session, survey: Survey, taxa: tuple[str, str]) -> Sur
             .distinct()
         )
     )
-    fish, panels = _results(session, survey, taxa)
+    fish, panels = _results(session, survey, taxa, rule_set)
     n_carriers = sum(one.q > 0 for one in fish)
     carriers = wilson(n_carriers, len(fish)) if fish else None
     mean_h, deficit, flag = _deficit(fish)
@@ -125,7 +128,7 @@ def mean_of(fish: Sequence[FishResult]) -> Estimate:
 
 
 def _results(
-    session: Session, survey: Survey, taxa: tuple[str, str]
+    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet
 ) -> tuple[tuple[FishResult, ...], set[str]]:
     doubtful = set(
         session.scalars(
@@ -166,18 +169,20 @@ def _results(
                 heterozygosity=result.heterozygosity,
                 n_loci=result.n_loci,
                 call_rate=result.call_rate,
-                ancestry_class=class_name(result.q, result.heterozygosity, result.n_loci, taxa),
+                ancestry_class=ancestry_class(
+                    result.q,
+                    result.heterozygosity,
+                    result.n_loci,
+                    rule_set,
+                    taxon=taxa[0],
+                    other_taxon=taxa[1],
+                ),
                 lab_class=result.lab_class,
                 panel=panel.code if panel is not None else None,
                 doubtful=vial.id in doubtful,
             )
         )
     return tuple(found), panels
-
-
-def class_name(q: float, heterozygosity: float | None, n_loci: int | None, taxa: tuple[str, str]) -> str:
-    """Return the ancestry class by the rule set in force, in the words of the panel's taxa."""
-    return ancestry_class(q, heterozygosity, n_loci, taxon=taxa[0], other_taxon=taxa[1])
 
 
 def _class_row(

@@ -14,6 +14,7 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
 from geneticlog.work.record import find_lake, fish_name
@@ -57,12 +58,19 @@ def dwc(name: str, type: str = "string", *, required: bool = False, least: float
 
 
 def gather_open_data(
-    session: Session, lakes: Sequence[str] = (), *, with_owner: bool = False, with_position: bool = False
+    session: Session,
+    lakes: Sequence[str] = (),
+    *,
+    with_owner: bool = False,
+    with_position: bool = False,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
 ) -> tuple[OpenTable, ...]:
     """Return the tables event, occurrence, materialsample, measurementorfact and fish.
 
     lakes
         codes of the lakes wanted; none means all. Raises NotFound for a code that is not there.
+    rule_set
+        the one that names the fish; its name and date stand in every row it named.
     """
     wanted = [find_lake(session, code).id for code in lakes]
     chosen = Lake.id.in_(wanted) if wanted else Lake.id.is_not(None)
@@ -97,7 +105,7 @@ def gather_open_data(
         _occurrences(fish),
         _samples([tuple(row) for row in vials]),
         _measurements(fish),
-        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}),
+        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set),
     )
 
 
@@ -204,7 +212,7 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
     )  # fmt: skip
 
 
-def _tidy(fish: Sequence[Any], lakes: dict[int, str]) -> OpenTable:
+def _tidy(fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
         Field("surveyed_on", "date", required=True), Field("number", "integer", required=True),
@@ -214,6 +222,7 @@ def _tidy(fish: Sequence[Any], lakes: dict[int, str]) -> OpenTable:
         Field("relative_weight", "number"), Field("vial"), Field("panel"), Field("taxon"),
         Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
         Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1), Field("ancestry_class"),
+        Field("rule_set"),
     )  # fmt: skip
     rows = []
     for one, survey, result, vial, panel in fish:
@@ -223,10 +232,13 @@ def _tidy(fish: Sequence[Any], lakes: dict[int, str]) -> OpenTable:
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip
         if result is None or result.q is None:
-            rows.append([*row, *(None,) * 8])
+            rows.append([*row, *(None,) * 9])
             continue
         taxon, other = (panel.taxon, panel.other_taxon) if panel is not None else ("Florida", "northern")
-        named = ancestry_class(result.q, result.heterozygosity, result.n_loci, taxon=taxon, other_taxon=other)
+        named = ancestry_class(
+            result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
+        )
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
-                     result.q, result.heterozygosity, result.n_loci, result.call_rate, named])  # fmt: skip
+                     result.q, result.heterozygosity, result.n_loci, result.call_rate, named,
+                     rule_set.label])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

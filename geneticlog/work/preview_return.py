@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
@@ -42,11 +43,14 @@ def preview_return(
     *,
     sent: Mapping[str, Sent] | None = None,
     panel_loci: int | None = None,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
 ) -> Preview:
     """Return how a file would be read; nothing is stored.
 
     sent
         the vials of a shipment by code; without them every code that checks is taken for one that was sent.
+    rule_set
+        the one by which the lab's classes are looked at.
     raises
         SheetFault for a file that cannot be read at all.
     """
@@ -54,7 +58,7 @@ def preview_return(
     if reading.questions:
         return Preview(reading, sheet.form, (), ())
     refuse_without_samples(reading)
-    drafts = list(Drafter(reading, sent or (), panel_loci).drafts(sheet.rows))
+    drafts = list(Drafter(reading, sent or (), panel_loci, rule_set).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     if sent is None:

@@ -27,6 +27,7 @@ from geneticlog.work.record import find_shipment, record
 from geneticlog.work.return_findings import Found, disagreeing_pairs, findings_of, open_findings
 from geneticlog.work.returned_vials import sent_vials
 from geneticlog.work.returned_words import reading_in_json
+from geneticlog.work.rule_sets import rule_set_in_force
 from geneticlog.work.speaking import settle_return
 from geneticlog.work.store_return import Progress, store_return
 
@@ -118,7 +119,7 @@ def _read(
     refuse_without_samples(reading)
     sent = sent_vials(session, shipment.id)
     panel_loci = shipment.panel.n_loci if shipment.panel else None
-    drafts = list(Drafter(reading, sent, panel_loci).drafts(sheet.rows))
+    drafts = list(Drafter(reading, sent, panel_loci, rule_set_in_force(session)).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     found: list[Found] = []

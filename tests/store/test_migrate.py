@@ -35,9 +35,17 @@ PAST: dict[str | None, list[str]] = {
         " VALUES (1, 'u5', '2026-05-12 15:00:00', 'Ada', 'filled', 'vial', 'BG4F7Q2KR')",
     ],
 }
+PAST["r0002"] = [
+    *PAST["r0001"],
+    "INSERT INTO rule_set (id, name, dated, content, added_at, added_by)"
+    " VALUES (1, 'strict', '2026-06-01', 'pure = 0.02', '2026-06-02 09:00:00', 'Ada')",
+    "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject)"
+    " VALUES (2, 'u6', '2026-06-02 09:00:00', 'Ada', 'brought_into_force', 'rule_set', 'strict, 2026-06-01')",
+]
 KEPT = {
     None: (0, 0, 0),
     "r0001": (1, 1, 1),  # fish, vials on a fish, events
+    "r0002": (1, 1, 2),
 }
 
 
