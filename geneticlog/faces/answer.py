@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from geneticlog.faces.words import day, percent, percent_range, points, points_range
 from geneticlog.rules.intervals import unseen_share
-from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import ClassRow, LakeFacts, SurveyFacts
 
 SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
 
@@ -98,23 +98,30 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     if len(readable) < 2:
         return "Too few fish of each size have a result to compare sizes" + lacking + "."
     first, last = readable[0], readable[-1]
-    assert first.mean is not None
-    assert last.mean is not None
-    means = (
-        f"{percent(first.mean)} in {first.size_class} fish and {percent(last.mean)} in {last.size_class} fish"
-    )
-    p = survey.trend.p
-    if p is None or all(row.mean == first.mean for row in readable):
-        told = f"The mean is {means}"
-    elif p < 0.05:
+    p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
+    told = f"From the smallest to the largest size with enough fish {means}"
+    if p is not None and p >= 0.05:
+        told += "; these fish do not show whether it changes with size"
+    elif p is not None and any(row.mean != first.mean for row in readable):
         way = "rises" if survey.trend.rising else "falls"
         told = (
-            f"The share of {lake.taxon} alleles {way} with size, from {means.replace(' and ', ' to ', 1)} "
-            f"(p {_p(p)} for a trend over all size classes with a result)"
+            f"The share of {lake.taxon} alleles {way} with size: {means} "
+            f"({_p(p)}{_holm(_n_size_tests(survey))}, for a trend over all size classes with a result)"
         )
-    else:
-        told = f"The mean is {means}; these fish do not show whether it changes with size"
     return told + lacking + "."
+
+
+def _class_mean(row: ClassRow) -> str:
+    interval = f"95 % interval {percent_range(row.low, row.high)}, " if row.low is not None else ""
+    return f"{percent(row.mean)} in {row.size_class} ({interval}{row.n_resulted} fish)"
+
+
+def _n_size_tests(survey: SurveyFacts) -> int:
+    return sum(p is not None for p in (survey.young_minus_adult.p, survey.trend.p, survey.rank_on_length.p))
+
+
+def _holm(n_tests: int) -> str:
+    return f" after Holm for {n_tests} tests told together" if n_tests > 1 else ""
 
 
 def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -131,6 +138,12 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
     n = f"{young.n} young and {adult.n} adult fish"
     if contrast.low > 0 or contrast.high < 0:
         size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
+        n_tests = _n_size_tests(survey)
+        if n_tests > 1 and contrast.p_holm is not None and contrast.p_holm >= 0.05:
+            return (
+                f"Young fish may carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n}), but "
+                f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
+            )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
     if contrast.low > -SMALL and contrast.high < SMALL:
         return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
@@ -150,7 +163,15 @@ def _since_the_last(lake: LakeFacts) -> str:
     if change.difference is None or change.low is None or change.high is None:
         return f"Whether anything changed {since} cannot be told: too few fish{warning}."
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}"
-    if change.low > 0:
+    n_tests = sum(one.p is not None for one in lake.changes)
+    by_chance = n_tests > 1 and change.p_holm is not None and change.p_holm >= 0.05
+    if by_chance and (change.low > 0 or change.high < 0):
+        told = (
+            f"The share of {lake.taxon} alleles may have {'risen' if change.low > 0 else 'fallen'} by "
+            f"{points(abs(change.difference))} {since} ({spread}), but chance is not ruled out "
+            f"({_p(change.p_holm or 0.0)}{_holm(n_tests)})"
+        )
+    elif change.low > 0:
         told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
     elif change.high < 0:
         told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
@@ -205,4 +226,4 @@ def _listed(names: list[str]) -> str:
 
 
 def _p(p: float) -> str:
-    return "below 0.001" if p < 0.001 else f"{p:.3f}"
+    return "p below 0.001" if p < 0.001 else f"p {p:.3f}"

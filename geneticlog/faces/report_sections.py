@@ -5,6 +5,7 @@ from __future__ import annotations
 from itertools import groupby
 
 from geneticlog.faces.report_blocks import Block, table, text
+from geneticlog.faces.report_numbers import holm_note
 from geneticlog.faces.words import NONE, p_value, percent_range, three_range
 from geneticlog.rules.growth import CAUTION, SMALL_FLORIDA_CAUTION
 from geneticlog.rules.lengths import MM_PER
@@ -70,11 +71,11 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             (1.0, "Wr") if measure == "relative_weight" else (float(MM_PER[survey.unit]), survey.unit)
         )
         columns = [("size class", False), ("fish", True), ("range of q", True),
-                   (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True),
+                   (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True), ("p, Holm", True),
                    ("rank correlation", True), ("its interval", True), ("how far it carries", False)]  # fmt: skip
-        blocks.append(
-            table(f"growth-{measure}", caption, columns, [_growth_line(row, labels, scale) for row in ours])
-        )
+        note = holm_note(sum(row.p is not None for row in ours), "the lines of this table")
+        lines = [_growth_line(row, labels, scale) for row in ours]
+        blocks.append(table(f"growth-{measure}", caption, columns, lines, note))
     note = (
         "Per 0.1 of q: by how much the measure is higher, or lower, in fish with one tenth more "
         f"{lake.taxon} alleles. The last line lets every size class keep a mean of its own. An interval that holds 0 "
@@ -87,12 +88,15 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
 
 
 def _growth_line(row: GrowthRow, labels: dict[str, str], scale: float) -> list[str]:
-    label = "all, within size class" if row.size_class is None else labels[row.size_class]
     tenth = [None if value is None else value / 10 / scale for value in (row.slope, row.low, row.high)]
     spread = NONE if tenth[1] is None else f"{_signed(tenth[1])} to {_signed(tenth[2])}"
     ranks = NONE if row.rank_low is None else f"{_signed(row.rank_low)} to {_signed(row.rank_high)}"
-    return [label, str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread, p_value(row.p),
-            _signed(row.rank), ranks, row.guard or "may be read"]  # fmt: skip
+    return [_name(row, labels), str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread,
+            p_value(row.p), p_value(row.p_holm), _signed(row.rank), ranks, row.guard or "may be read"]  # fmt: skip
+
+
+def _name(row: GrowthRow, labels: dict[str, str]) -> str:
+    return "all, within size class" if row.size_class is None else labels[row.size_class]
 
 
 def _signed(value: float | None) -> str:

@@ -40,12 +40,15 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
          survey.swabbed.unseen, survey.catch_weighted.mean, survey.catch_weighted.low, survey.catch_weighted.high,
          survey.catch_weighted.share_of_catch_covered, survey.young_minus_adult.difference,
          survey.young_minus_adult.low, survey.young_minus_adult.high, survey.young_minus_adult.p,
-         survey.trend.statistic, survey.trend.p, survey.mean_heterozygosity, survey.deficit, survey.flag]
+         survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.p, survey.trend.p_holm,
+         survey.rank_on_length.correlation, survey.rank_on_length.low, survey.rank_on_length.high,
+         survey.rank_on_length.n, survey.rank_on_length.p, survey.rank_on_length.p_holm, survey.rank_on_length.guard,
+         survey.mean_heterozygosity, survey.deficit, survey.flag]
         for survey in lake.surveys
     ]  # fmt: skip
     changes = [
         [change.earlier, change.later, change.basis, change.difference, change.low, change.high, change.p,
-         change.guard, "; ".join(change.notes), "; ".join(change.alike), change.earlier_covered,
+         change.p_holm, change.guard, "; ".join(change.notes), "; ".join(change.alike), change.earlier_covered,
          change.later_covered]
         for change in lake.changes
     ]  # fmt: skip
@@ -70,11 +73,13 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
             ("survey", "surveyed_on", "gear", "species", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high",
              "guard", "share_unseen", "weighted_mean", "weighted_low", "weighted_high", "share_of_catch_covered",
              "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
-             "trend_statistic", "trend_p", "mean_heterozygosity", "deficit", "flag"),
+             "young_minus_adult_p_holm", "trend_statistic", "trend_p", "trend_p_holm", "rank_on_length",
+             "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
+             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity", "deficit", "flag"),
             surveys,
         ),
         "changes": (
-            ("earlier", "later", "basis", "difference", "low", "high", "p", "guard", "compare_with_care",
+            ("earlier", "later", "basis", "difference", "low", "high", "p", "p_holm", "guard", "compare_with_care",
              "alike", "earlier_share_of_catch", "later_share_of_catch"), changes,
         ),
         "fish": (FISH_COLUMNS, fish_rows(lake.surveys)),
@@ -144,14 +149,19 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
             "low": contrast.low,
             "high": contrast.high,
             "p": contrast.p,
+            "p_holm": contrast.p_holm,
             "n_young": contrast.first.n,
             "n_adult": contrast.second.n,
         },
         "trend": {
             "statistic": survey.trend.statistic,
             "p": survey.trend.p,
+            "p_holm": survey.trend.p_holm,
             "n_classes": survey.trend.n_classes,
+            "n": survey.trend.n,
+            "guard": survey.trend.guard,
         },
+        "rank_on_length": asdict(survey.rank_on_length),
         "mean_heterozygosity": survey.mean_heterozygosity,
         "deficit": survey.deficit,
         "flag": survey.flag or None,

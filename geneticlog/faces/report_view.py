@@ -13,8 +13,9 @@ from geneticlog import __version__
 from geneticlog.faces.answer import answer
 from geneticlog.faces.figures import Drawing
 from geneticlog.faces.report_blocks import Block, listed, table, text
+from geneticlog.faces.report_numbers import holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table
-from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
+from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
 from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import Change, LakeFacts, SurveyFacts
 
@@ -60,7 +61,7 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
             ("classes", "Size classes", _classes(lake, survey)),
             ("kinds", "Kinds of fish", _kinds(lake, survey, figures)),
             ("growth", "Ancestry, length and condition", growth_blocks(lake, survey)),
-            ("lake", "The lake in numbers", _lake_numbers(lake, survey)),
+            ("lake", "The lake in numbers", lake_numbers(lake, survey)),
         ]
     parts.append(("history", "History", _history(lake, figures)))
     if survey is not None:
@@ -160,49 +161,6 @@ def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
     return blocks
 
 
-def _lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
-    swabbed, weighted = survey.swabbed, survey.catch_weighted
-    contrast = survey.young_minus_adult
-    rows = [
-        ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
-         percent(swabbed.unseen), swabbed.guard or "may be read"],
-        ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
-         str(weighted.n), percent(swabbed.unseen), weighted.guard or "may be read"],
-        ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
-         NONE],
-        ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
-         f"{contrast.first.n} and {contrast.second.n}", NONE, f"p {p_value(contrast.p)}"],
-        ["carriers among the fish", percent(survey.n_carriers / survey.n_resulted if survey.n_resulted else None),
-         percent_range(survey.carriers_low, survey.carriers_high) if survey.n_resulted else NONE,
-         str(survey.n_resulted), percent(swabbed.unseen), NONE],
-        ["trend over size classes", NONE, NONE, str(survey.n_resulted), NONE,
-         f"p {p_value(survey.trend.p)}"],
-        ["mean heterozygosity", three(survey.mean_heterozygosity), NONE,
-         str(sum(fish.heterozygosity is not None for fish in survey.fish)), NONE,
-         f"deficit F {three(survey.deficit)}"],
-    ]  # fmt: skip
-    columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("can miss", True),
-               ("how far it carries", False)]  # fmt: skip
-    blocks = [table("lake", f"{lake.name}, survey {survey.survey}", columns, rows)]
-    share = weighted.share_of_catch_covered
-    if share is not None and share <= 0.999:
-        lacking = ", ".join(row.size_class for row in survey.classes if row.n_caught and not row.n_resulted)
-        blocks.append(
-            text(
-                f"No result stands for {lacking or 'some sizes'}: there is no mean of the whole catch, and the "
-                f"weighted mean speaks for {percent(share)} of it."
-            )
-        )
-    elif weighted.mean is not None:
-        blocks.append(
-            text(
-                "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "
-                "mean gives every size class its part in the measured catch."
-            )
-        )
-    return blocks
-
-
 def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     blocks = _figure(figures, "history")
     rows = [
@@ -218,22 +176,7 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     if rows:
         blocks.append(table("surveys", "All surveys", columns, rows))
     if lake.changes:
-        blocks.append(
-            table(
-                "changes",
-                "From one survey to the next",
-                [("from", False), ("to", False), ("change of q", True), ("95 % interval", True), ("p", True),
-                 ("of", False), ("compare with care", False)],
-                [
-                    [change.earlier, change.later, three(change.difference), three_range(change.low, change.high),
-                     p_value(change.p), change.basis, _care(change)]
-                    for change in lake.changes
-                ],
-                "One length frequency: each size class with results in both surveys has the same weight in both, the "
-                "mean of its shares of the two catches, so that other sizes caught cannot pass for a change. "
-                "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did.",
-            )
-        )  # fmt: skip
+        blocks.append(_changes(lake))
     if lake.stockings:
         blocks.append(
             table(
@@ -250,6 +193,25 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     else:
         blocks.append(text("No stocking is on record for this lake."))
     return blocks
+
+
+def _changes(lake: LakeFacts) -> Block:
+    several = len(lake.changes) > 1
+    columns = [("from", False), ("to", False), ("change of q", True), ("95 % interval", True), ("p", True),
+               *[("p, Holm", True)] * several, ("of", False), ("compare with care", False)]  # fmt: skip
+    rows = [
+        [change.earlier, change.later, three(change.difference), three_range(change.low, change.high),
+         p_value(change.p), *[p_value(change.p_holm)] * several, change.basis, _care(change)]
+        for change in lake.changes
+    ]  # fmt: skip
+    note = (
+        "One length frequency: each size class with results in both surveys has the same weight in both, the "
+        "mean of its shares of the two catches, so that other sizes caught cannot pass for a change. "
+        "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did."
+    )
+    n_tests = sum(change.p is not None for change in lake.changes)
+    note = f"{note} {holm_note(n_tests, 'the changes of this table')}".rstrip()
+    return table("changes", "From one survey to the next", columns, rows, note)
 
 
 def _care(change: Change) -> str:

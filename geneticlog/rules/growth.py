@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtri, stdtr
+from scipy.special import stdtr
 
 from geneticlog.rules.checking import Floats, level_of, numbers, proportions, same_length
 from geneticlog.rules.estimates import LEAST_TO_READ, TOO_FEW, Limits
@@ -94,12 +94,8 @@ def _fit(x: Floats, y: Floats, n_classes: int, level: float, *, ranks: bool) -> 
     guard = TOO_FEW if df < LEAST_TO_READ else ""
     rank = rank_limits = None
     if ranks and n >= 4:
-        rank = spearman(x, y).correlation
-        if rank is not None and abs(rank) < 1:
-            reach = float(ndtri((1 + level) / 2)) * ((1 + rank**2 / 2) / (n - 3)) ** 0.5
-            rank_limits = Limits(
-                float(np.tanh(np.arctanh(rank) - reach)), float(np.tanh(np.arctanh(rank) + reach))
-            )
+        found = spearman(x, y, level, exact_up_to=0)
+        rank, rank_limits = found.correlation, found.limits
     dx, dy = x - x.mean(), y - y.mean()
     sxx = float(dx @ dx)
     if df < 1 or sxx < 1e-12:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from itertools import combinations
+from functools import cache
+from itertools import combinations, permutations
 from math import comb
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtr, stdtr
+from scipy.special import ndtr, ndtri, stdtr
 
 from geneticlog.rules.checking import Floats, NumberFault, count, level_of, numbers, same_length
+from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import t_quantile
 from geneticlog.rules.jonckheere import exact_tails, largest_exact, statistic
 
@@ -231,13 +233,24 @@ def welch(a: ArrayLike, b: ArrayLike, level: float = 0.95) -> Welch | None:
     return Welch(d, d - reach, d + reach, d / se, df, float(2 * stdtr(df, -abs(d / se))))
 
 
+EXACT_RANKS = 8  # fish up to which all orders are looked at: 40,320
+
+
 @dataclass(frozen=True, slots=True)
 class RankCorrelation:
-    """A rank correlation from -1 to 1 with its two-sided p; both None where nothing varies or n < 3."""
+    """A rank correlation from -1 to 1 with its two-sided p; both None where nothing varies or n < 3.
+
+    limits
+        By Fisher's z with the variance of Bonett and Wright; None below four fish and where all fish are in order.
+    method
+        Where p is from: "exact" over all orders of the fish, "Student's t", or "nothing to compare".
+    """
 
     correlation: float | None
     p: float | None
     n: int
+    limits: Limits | None = None
+    method: str = "nothing to compare"
 
 
 def ranks(values: Floats) -> Floats:
@@ -247,26 +260,59 @@ def ranks(values: Floats) -> Floats:
     return np.asarray((last - (counts - 1) / 2)[where.ravel()], dtype=np.float64)
 
 
-def spearman(x: ArrayLike, y: ArrayLike) -> RankCorrelation:
-    """Return Spearman's rank correlation, as of q on total length, with p from Student's t on n - 2 df.
+def spearman(
+    x: ArrayLike, y: ArrayLike, level: float = 0.95, exact_up_to: int = EXACT_RANKS
+) -> RankCorrelation:
+    """Return Spearman's rank correlation, as of q on total length, with limits and p.
+
+    p is exact over all orders of up to ``exact_up_to`` fish, else from Student's t on n - 2 df, which is too small
+    where few fish are nearly in order.
 
     x, y
         (fish,) each.
     raises
         NumberFault for lists of different lengths, an empty list, or a value that is not a finite number.
     source
-        As scipy.stats.spearmanr.
+        As scipy.stats.spearmanr; limits: Bonett DG, Wright TA (2000) Psychometrika 65:23-28.
     """
     first, second = numbers(x, "x"), numbers(y, "y")
     same_length(first, second, "x and y")
+    level_of(level)
     n = len(first)
     if n < 3 or np.ptp(first) == 0 or np.ptp(second) == 0:
         return RankCorrelation(None, None, n)
-    rho = float(np.clip(np.corrcoef(ranks(first), ranks(second))[0, 1], -1, 1))
+    by_x, by_y = ranks(first), ranks(second)
+    rho = float(np.clip(np.corrcoef(by_x, by_y)[0, 1], -1, 1))
+    limits = rank_limits(rho, n, level)
+    if n <= min(exact_up_to, EXACT_RANKS):
+        drawn = by_y[_orders(n)] @ (by_x - by_x.mean())
+        found = float(by_y @ (by_x - by_x.mean()))
+        p = float((np.abs(drawn) >= abs(found) - 1e-9).mean())
+        return RankCorrelation(rho, p, n, limits, "exact")
     if abs(rho) > 1 - 1e-15:
-        return RankCorrelation(rho, 0.0, n)
+        return RankCorrelation(rho, 0.0, n, limits, "Student's t")
     t = rho * ((n - 2) / (1 - rho**2)) ** 0.5
-    return RankCorrelation(rho, float(2 * stdtr(n - 2, -abs(t))), n)
+    return RankCorrelation(rho, float(2 * stdtr(n - 2, -abs(t))), n, limits, "Student's t")
+
+
+@cache
+def _orders(n: int) -> NDArray[np.int8]:
+    return np.array(list(permutations(range(n))), dtype=np.int8)
+
+
+def rank_limits(correlation: float, n: int, level: float = 0.95) -> Limits | None:
+    """Return limits of Spearman's correlation; None below four fish, or where it is 1 or -1 and has none.
+
+    ``tanh(atanh(r) +/- z sqrt((1 + r**2/2) / (n - 3)))``.
+
+    source
+        Bonett DG, Wright TA (2000) Psychometrika 65:23-28.
+    """
+    if n < 4 or abs(correlation) > 1 - 1e-12:
+        return None
+    reach = float(ndtri((1 + level_of(level)) / 2)) * ((1 + correlation**2 / 2) / (n - 3)) ** 0.5
+    middle = float(np.arctanh(correlation))
+    return Limits(float(np.tanh(middle - reach)), float(np.tanh(middle + reach)))
 
 
 def kendall_tau_b(x: ArrayLike, y: ArrayLike) -> float | None:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -17,9 +19,17 @@ from geneticlog.rules.intervals import difference
 from geneticlog.rules.sums import sums_of
 from geneticlog.rules.trend import permutation_difference
 from geneticlog.work.lake_facts import Change, FishResult, SurveyFacts
-from geneticlog.work.lake_survey import RESAMPLES, SEED, loci_of, mean_of
+from geneticlog.work.lake_means import loci_of, mean_of
+from geneticlog.work.lake_size_tests import RESAMPLES, SEED, holm_of
 
 SEASON_MONTHS = 1  # surveys further apart in the year are named as of another season
+
+
+def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:
+    """Return the change from each survey with results to the next, p adjusted by Holm over all of them."""
+    found = [change_between(earlier, later) for earlier, later in pairwise(surveys)]
+    adjusted = holm_of([change.p for change in found])
+    return tuple(replace(change, p_holm=p) for change, p in zip(found, adjusted, strict=True))
 
 
 def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
@@ -59,6 +69,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         low=found.low,
         high=found.high,
         p=p,
+        p_holm=p,
         guard=found.guard,
         notes=tuple(notes),
         alike=tuple(_what_is_alike(earlier, later)),

@@ -86,7 +86,7 @@ class CatchWeighted:
 
 @dataclass(frozen=True)
 class Contrast:
-    """A difference of two means with its interval and a permutation p."""
+    """A difference of two means with its interval, a permutation p, and that p after Holm."""
 
     difference: float | None = None
     low: float | None = None
@@ -94,6 +94,7 @@ class Contrast:
     p: float | None = None
     first: Number = Number()
     second: Number = Number()
+    p_holm: float | None = None
 
 
 @dataclass(frozen=True)
@@ -104,6 +105,26 @@ class Trend:
     p: float | None = None
     rising: bool | None = None
     n_classes: int = 0
+    p_holm: float | None = None
+    n: int = 0
+    guard: str = "no fish"
+
+
+@dataclass(frozen=True)
+class RankOnLength:
+    """Spearman's correlation of q with total length; p two-sided, ``method`` where it is from.
+
+    The correlation and its limits run from -1 to 1; n counts the fish with a result and a length.
+    """
+
+    correlation: float | None = None
+    low: float | None = None
+    high: float | None = None
+    p: float | None = None
+    p_holm: float | None = None
+    n: int = 0
+    method: str = "nothing to compare"
+    guard: str = "no fish"
 
 
 @dataclass(frozen=True)
@@ -146,6 +167,7 @@ class SurveyFacts:
     catch_weighted: CatchWeighted
     young_minus_adult: Contrast
     trend: Trend
+    rank_on_length: RankOnLength
     n_carriers: int
     carriers_low: float | None
     carriers_high: float | None
@@ -163,6 +185,8 @@ class SurveyFacts:
 class Change:
     """The later survey minus the earlier one, and what stands in the way of comparing them.
 
+    p_holm: p after Holm over all changes of the lake.
+
     alike names what is the same in both; the shares (0 to 1) are of each catch in the size classes compared, None
     where the swabbed fish were compared without sizes.
     """
@@ -176,6 +200,7 @@ class Change:
     low: float | None
     high: float | None
     p: float | None
+    p_holm: float | None
     guard: str
     notes: tuple[str, ...]
     alike: tuple[str, ...]

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geneticlog.rules.growth import Association, association, association_over_classes
 from geneticlog.work.lake_facts import FishResult, SurveyFacts
+from geneticlog.work.lake_size_tests import holm_of
 
 MEASURES = ("relative_weight", "length_mm")
 
@@ -17,6 +18,8 @@ class GrowthRow:
 
     slope, low, high
         Change of the measure (percent of standard weight, or mm) for q from 0 to 1, with 95 % t limits.
+    p, p_holm
+        Of the slope, and after Holm over the lines of one measure.
     rank, rank_low, rank_high
         Spearman's correlation with its 95 % limits; None for the common slope.
     n, guard
@@ -32,6 +35,7 @@ class GrowthRow:
     low: float | None
     high: float | None
     p: float | None
+    p_holm: float | None
     rank: float | None
     rank_low: float | None
     rank_high: float | None
@@ -40,9 +44,9 @@ class GrowthRow:
 
 def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
     """Return each measure in every size class with a result, smallest first, then over all of them in common."""
-    found = []
+    found: list[GrowthRow] = []
     for measure in MEASURES:
-        groups = {}
+        groups, lines = {}, []
         for row in survey.classes:
             if not row.n_resulted:
                 continue
@@ -53,11 +57,13 @@ def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
             ]
             groups[row.size_class] = group
             told = association(*_columns(group, measure)) if group else None
-            found.append(_row(measure, row.size_class, group, told))
+            lines.append(_row(measure, row.size_class, group, told))
         if sum(map(len, groups.values())):
             columns = {name: _columns(group, measure) for name, group in groups.items()}
             every = [fish for group in groups.values() for fish in group]
-            found.append(_row(measure, None, every, association_over_classes(columns)))
+            lines.append(_row(measure, None, every, association_over_classes(columns)))
+        adjusted = holm_of([line.p for line in lines])
+        found += [replace(line, p_holm=p) for line, p in zip(lines, adjusted, strict=True)]
     return tuple(found)
 
 
@@ -69,7 +75,7 @@ def _row(
     measure: str, size_class: str | None, fish: Sequence[FishResult], told: Association | None
 ) -> GrowthRow:
     if told is None:
-        return GrowthRow(measure, size_class, 0, *(None,) * 9, "no fish")
+        return GrowthRow(measure, size_class, 0, *(None,) * 10, "no fish")
     q = [one.q for one in fish]
     guard = "one fish" if len(fish) == 1 else told.guard
     if not guard and told.slope is None:
@@ -77,6 +83,6 @@ def _row(
     low, high = told.limits or (None, None)
     rank_low, rank_high = told.rank_limits or (None, None)
     return GrowthRow(
-        measure, size_class, len(fish), min(q), max(q), told.slope, low, high, told.p, told.rank_correlation,
-        rank_low, rank_high, guard,
+        measure, size_class, len(fish), min(q), max(q), told.slope, low, high, told.p, None,
+        told.rank_correlation, rank_low, rank_high, guard,
     )  # fmt: skip

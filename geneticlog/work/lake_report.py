@@ -8,7 +8,6 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
-from itertools import pairwise
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -26,7 +25,7 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
-from geneticlog.work.lake_change import change_between
+from geneticlog.work.lake_change import changes_of
 from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.lake_survey import survey_facts
 from geneticlog.work.record import find_lake
@@ -85,7 +84,7 @@ def gather_lake(
         other_taxon=taxa[1],
         surveys=facts,
         main=main,
-        changes=tuple(change_between(earlier, later) for earlier, later in pairwise(with_result)),
+        changes=changes_of(with_result),
         stockings=_stockings(session, lake),
         half_width=half_width,
         next_time=_next_time(main, half_width) if main else (),

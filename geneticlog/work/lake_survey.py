@@ -9,27 +9,18 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
-from geneticlog.rules.intervals import Estimate, difference, mean_from_sums, unseen_share, wilson
+from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.result_checks import third_lineage
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
-from geneticlog.rules.trend import jonckheere_terpstra, permutation_difference
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
-from geneticlog.work.lake_facts import (
-    CatchWeighted,
-    ClassRow,
-    Contrast,
-    FishResult,
-    Number,
-    SurveyFacts,
-    Trend,
-)
+from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
+from geneticlog.work.lake_means import loci_of, mean_of, number_of
 from geneticlog.work.lake_samples import sample_notes
-
-RESAMPLES, SEED = 9999, 20260101
+from geneticlog.work.lake_size_tests import size_tests
 
 
 def survey_facts(
@@ -55,8 +46,7 @@ def survey_facts(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
         for name in scheme.classes
     )
-    young = [one.q for one in fish if one.size_class in scheme.young]
-    adult = [one.q for one in fish if one.size_class in scheme.adult]
+    of_size = size_tests(scheme, fish)
     return SurveyFacts(
         survey=survey.code,
         surveyed_on=survey.surveyed_on,
@@ -82,15 +72,11 @@ def survey_facts(
         ),
         fish=fish,
         classes=classes,
-        swabbed=_number(mean_of(fish)),
+        swabbed=number_of(mean_of(fish)),
         catch_weighted=_weighted(scheme, classes, fish),
-        young_minus_adult=_contrast(
-            mean_of([one for one in fish if one.size_class in scheme.young]),
-            mean_of([one for one in fish if one.size_class in scheme.adult]),
-            young,
-            adult,
-        ),
-        trend=_trend(scheme, fish),
+        young_minus_adult=of_size.young_minus_adult,
+        trend=of_size.trend,
+        rank_on_length=of_size.rank_on_length,
         n_carriers=n_carriers,
         carriers_low=carriers.low if carriers else None,
         carriers_high=carriers.high if carriers else None,
@@ -116,15 +102,6 @@ def length_in(fish: Fish, unit: str) -> float:
         return fish.length
     assert fish.length_mm is not None
     return fish.length_mm / float(MM_PER[unit])
-
-
-def mean_of(fish: Sequence[FishResult]) -> Estimate:
-    """Return the mean proportion of some fish with its guarded interval; of no fish, its guard alone."""
-    loci = [one.n_loci for one in fish]
-    known = [n for n in loci if n is not None]
-    alleles = 2.0 * sum(known) if len(known) == len(loci) else None
-    q = [one.q for one in fish]
-    return mean_from_sums(len(q), sum(q), sum(value * value for value in q), alleles)
 
 
 def _results(
@@ -228,11 +205,6 @@ def _class_row(
     )
 
 
-def _number(estimate: Estimate) -> Number:
-    unseen = unseen_share(estimate.n) if estimate.n else None
-    return Number(estimate.mean, estimate.low, estimate.high, estimate.n, estimate.guard, unseen)
-
-
 def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishResult]) -> CatchWeighted:
     n_caught = {row.size_class: row.n_caught for row in classes}
     of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
@@ -243,33 +215,6 @@ def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishRe
         return CatchWeighted(None, None, None, 0, None, "no fish")
     found = catch_weighted_from_sums(sums, n_caught)
     return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard)
-
-
-def loci_of(fish: Sequence[FishResult]) -> list[int] | None:
-    """Return the loci scored of each fish; None where the lab did not say it of one of them."""
-    known = [one.n_loci for one in fish if one.n_loci is not None]
-    return known if len(known) == len(fish) else None
-
-
-def _contrast(
-    first: Estimate, second: Estimate, q_first: Sequence[float], q_second: Sequence[float]
-) -> Contrast:
-    if first.mean is None or second.mean is None:
-        return Contrast(first=_number(first), second=_number(second))
-    found = difference(first, second)
-    p = None
-    if len(q_first) > 1 and len(q_second) > 1:
-        p = permutation_difference(q_first, q_second, n_resamples=RESAMPLES, seed=SEED).p
-    return Contrast(found.mean, found.low, found.high, p, _number(first), _number(second))
-
-
-def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
-    groups = [[one.q for one in fish if one.size_class == name] for name in scheme.classes]
-    groups = [group for group in groups if group]
-    if len(groups) < 2 or sum(map(len, groups)) < 5:
-        return Trend(n_classes=len(groups))
-    found = jonckheere_terpstra(groups)
-    return Trend(found.statistic, found.p, found.p_rising < found.p_falling, len(groups))
 
 
 def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, str]:

@@ -45,6 +45,9 @@ def said(session: Session, *surveys: tuple[date, Typed]) -> str:
     return told
 
 
+# invented: young fish carry more than adults, and the largest carry nearly as much as the young
+YOUNG_Q = (0.2, 0.28, 0.33, 0.69, 0.45, 0.58, 0.21, 0.46, 0.66, 0.46, 0.72, 0.68)
+QUALITY_Q, PREFERRED_Q = (0.13, 0.0, 0.27, 0.05, 0.0, 0.26), (0.56, 0.55, 0.6, 0.3, 0.25, 0.27)
 THEN, NOW_ON = date(2023, 4, 12), date(2026, 4, 9)
 
 CASES = {
@@ -91,6 +94,15 @@ CASES = {
     "young against adult cannot be told": (
         [(NOW_ON, fish(6, YOUNG, 0.45, 0.45) + fish(6, ADULT, 0.5, 0.45, seed=3))],
         ["Whether young fish differ from adults cannot be told"], ["than adults"],
+    ),
+    "a mean of a size class has its fish and its interval": (
+        [(NOW_ON, fish(25, YOUNG, 0.6, 0.1) + fish(25, ADULT, 0.2, 0.1, seed=3))],
+        ["% in stock (95 % interval", ", 25 fish)", "after Holm for 3 tests told together"], [],
+    ),
+    "a contrast that three tests told together do not carry": (
+        [(NOW_ON, [(10.5, q, 0.1) for q in YOUNG_Q] + [(13.0, q, 0.1) for q in QUALITY_Q]
+          + [(16.0, q, 0.1) for q in PREFERRED_Q])],
+        ["Young fish may carry", "chance is not ruled out (p 0."], ["Young fish carry", "with size: "],
     ),
     "third lineage": (
         [(NOW_ON, fish(15, YOUNG, 0.28, 0.04, h=0.13))],

@@ -119,7 +119,7 @@ def test_many_fish_are_split_at_random_with_a_seed() -> None:
 @settings(max_examples=80, deadline=None)
 def test_rank_correlations_equal_those_of_scipy(pairs: list[tuple[float, float]]) -> None:
     x, y = (list(side) for side in zip(*pairs, strict=True))
-    ours = spearman(x, y)
+    ours = spearman(x, y, exact_up_to=0)
     assert list(ranks(np.array(x))) == pytest.approx(list(scipy.stats.rankdata(x)))
     if len(set(x)) == 1 or len(set(y)) == 1:
         assert (ours.correlation, ours.p, kendall_tau_b(x, y)) == (None, None, None)
@@ -128,6 +128,39 @@ def test_rank_correlations_equal_those_of_scipy(pairs: list[tuple[float, float]]
     assert ours.correlation == pytest.approx(theirs.statistic, abs=1e-9)
     assert ours.p == pytest.approx(theirs.pvalue, abs=1e-6)
     assert kendall_tau_b(x, y) == pytest.approx(scipy.stats.kendalltau(x, y).statistic, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("x", "y"),
+    [
+        ([1, 2, 3], [0.1, 0.2, 0.3]),
+        ([1, 2, 3, 4, 5], [0.1, 0.2, 0.3, 0.4, 0.5]),
+        ([9.5, 10, 10, 11.5, 12, 15, 16], [0.0, 0.1, 0.0, 0.3, 0.3, 0.2, 0.9]),
+        ([9, 8, 7, 6, 5, 4], [0.0, 0.1, 0.2, 0.1, 0.4, 0.5]),
+    ],
+)
+def test_the_p_of_few_fish_is_the_count_over_all_orders(x: list[float], y: list[float]) -> None:
+    ranked = scipy.stats.rankdata(y)
+
+    def rho(one: np.ndarray) -> float:
+        return float(np.corrcoef(scipy.stats.rankdata(one), ranked)[0, 1])
+
+    # the documentation of scipy.stats.spearmanr asks for this where there are few observations
+    every = scipy.stats.permutation_test((x,), rho, permutation_type="pairings", n_resamples=np.inf)
+    far = np.abs(every.null_distribution) >= abs(every.statistic) - 1e-9
+    ours = spearman(x, y)
+    assert ours.method == "exact"
+    assert ours.p == pytest.approx(far.mean(), abs=1e-9)
+
+
+def test_limits_of_a_rank_correlation_by_the_formula() -> None:
+    x, y = list(range(12)), [0, 2, 1, 3, 5, 4, 7, 6, 11, 8, 9, 10]
+    found = spearman(x, y)
+    r = scipy.stats.spearmanr(x, y).statistic
+    reach = scipy.stats.norm.ppf(0.975) * np.sqrt((1 + r**2 / 2) / 9)
+    assert found.limits == pytest.approx((np.tanh(np.arctanh(r) - reach), np.tanh(np.arctanh(r) + reach)))
+    assert (spearman(x, x).correlation, spearman(x, x).limits) == (pytest.approx(1), None)
+    assert spearman([1, 2, 3], [0.1, 0.3, 0.2]).limits is None
 
 
 @given(st.lists(fish, min_size=2, max_size=20), st.lists(fish, min_size=2, max_size=20))

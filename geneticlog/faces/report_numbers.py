@@ -1,0 +1,90 @@
+"""The part of the lake report that holds the numbers of a whole survey, and the tests of size beside each other."""
+
+from __future__ import annotations
+
+from geneticlog.faces.report_blocks import Block, table, text
+from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range
+from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+
+READ = "may be read"
+
+
+def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    """Return means, contrasts and tests of one survey, each with its interval and the fish behind it."""
+    swabbed, weighted = survey.swabbed, survey.catch_weighted
+    contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
+    n, n_h = survey.n_resulted, sum(fish.heterozygosity is not None for fish in survey.fish)
+    carriers = percent(survey.n_carriers / n if n else None)
+    columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
+               ("p, Holm", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
+    rows = [
+        ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
+         NONE, NONE, percent(swabbed.unseen), swabbed.guard or READ],
+        ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
+         str(weighted.n), NONE, NONE, percent(swabbed.unseen), weighted.guard or READ],
+        ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
+         NONE, NONE, NONE],
+        ["carriers among the fish", carriers,
+         percent_range(survey.carriers_low, survey.carriers_high) if n else NONE, str(n), NONE, NONE,
+         percent(swabbed.unseen), swabbed.guard if n < 5 else READ],
+        ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
+         f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm), NONE,
+         _of_two(survey)],
+        ["trend over size classes", f"J {trend.statistic:g}" if trend.statistic is not None else NONE, NONE,
+         str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
+        ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
+         str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
+        ["mean heterozygosity", three(survey.mean_heterozygosity), NONE, str(n_h), NONE, NONE, NONE,
+         f"deficit F {three(survey.deficit)}"],
+    ]  # fmt: skip
+    tests = [
+        name
+        for name, p in (
+            ("young minus adult", contrast.p),
+            ("trend over size classes", trend.p),
+            ("rank correlation with length", on_length.p),
+        )
+        if p is not None
+    ]
+    blocks = [
+        table(
+            "lake",
+            f"{lake.name}, survey {survey.survey}",
+            columns,
+            rows,
+            holm_note(len(tests), ", ".join(tests)),
+        )
+    ]
+    share = weighted.share_of_catch_covered
+    if share is not None and share <= 0.999:
+        lacking = ", ".join(row.size_class for row in survey.classes if row.n_caught and not row.n_resulted)
+        blocks.append(
+            text(
+                f"No result stands for {lacking or 'some sizes'}: there is no mean of the whole catch, and the "
+                f"weighted mean speaks for {percent(share)} of it."
+            )
+        )
+    elif weighted.mean is not None:
+        blocks.append(
+            text(
+                "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "
+                "mean gives every size class its part in the measured catch."
+            )
+        )
+    return blocks
+
+
+def holm_note(n_tests: int, which: str) -> str:
+    """Return the line that says which tests stand together, "" where one p stands alone."""
+    if n_tests < 2:
+        return ""
+    return (
+        f"p, Holm: p after Holm for {n_tests} tests told together, {which}; so that one of several is not taken for "
+        "more than chance."
+    )
+
+
+def _of_two(survey: SurveyFacts) -> str:
+    young, adult = survey.young_minus_adult.first, survey.young_minus_adult.second
+    said = [f"{name}: {one.guard}" for name, one in (("young", young), ("adult", adult)) if one.guard]
+    return "; ".join(said) or READ
