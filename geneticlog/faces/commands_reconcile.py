@@ -74,6 +74,7 @@ def write_list(found: Reconciled, out: Path, replace: bool) -> None:
 
 
 def said_of_reconciling(found: Reconciled) -> None:
+    from geneticlog.faces.shipment_words import blanks_in_words
     from geneticlog.rules.result_checks import FINDINGS
 
     counts = found.counts
@@ -91,6 +92,8 @@ def said_of_reconciling(found: Reconciled) -> None:
         f"  rows:  {rows} = {counts.returned} of returned vials + {counts.duplicate_rows} beyond the first "
         f"+ {counts.unexpected} unexpected"
     )
+    if counts.blanks:
+        click.echo(f"  {blanks_in_words(counts)}")
     n_open = sum(one.decision is None for one in found.findings)
     if not found.findings:
         click.echo("No finding: everything reconciles.")

@@ -13,6 +13,7 @@ from geneticlog.rules.vialcode import printed
 
 if TYPE_CHECKING:
     from geneticlog.rules.ethanol import EthanolNote
+    from geneticlog.rules.return_counts import Counts
     from geneticlog.work.compare_duplicates import Compared
     from geneticlog.work.follow import Cost, Follow, Lost, Seat
     from geneticlog.work.pack import Packed
@@ -102,6 +103,8 @@ def said_of_shipment(
             f"  returned {counts.returned} of {counts.sent}: {counts.matched} matched, {counts.failed} failed, "
             f"{counts.conflicting} conflicting; {counts.missing} missing, {counts.unexpected} unexpected"
         )
+        if counts.blanks:
+            click.echo(f"  {blanks_in_words(counts)}")
     if at_a_glance.n_open_findings:
         click.echo(
             f"  {counted(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
@@ -158,11 +161,24 @@ def cost_in_words(cost: Cost) -> str:
         return "No bill is recorded."
     amount = "" if cost.amount is None else f" ({cost.amount:,.2f})"
     each = "" if cost.per_result is None else f"; {cost.per_result:,.2f} for each vial with a result"
+    blanks = f", {counted(cost.n_clean_blanks, 'blank')} clean" if cost.n_clean_blanks else ""
     more = cost.n_billed - cost.n_returned
     beyond = f", {more} of them beyond what came back" if more > 0 else ""
     return (
         f"Billed {cost.n_billed} samples{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
-        f"{cost.n_failed} of these failed{each}."
+        f"{cost.n_failed} of these failed{blanks}{each}."
+    )
+
+
+def blanks_in_words(counts: Counts) -> str:
+    """Return what the blanks of a shipment came to: nothing is what is wanted of them."""
+    if counts.clean_blanks == counts.blanks:
+        clean = "clean" if counts.blanks == 1 else "both clean" if counts.blanks == 2 else "all clean"
+        return f"blanks: {counts.blanks} returned, {clean} (they count as matched)"
+    dirty = counts.blanks - counts.clean_blanks
+    return (
+        f"blanks: {counts.blanks} returned, {counts.clean_blanks} clean, {dirty} with a genotype or in doubt: see the"
+        " findings"
     )
 
 

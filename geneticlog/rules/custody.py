@@ -85,6 +85,8 @@ def custody_of(
     if standing == "printed":
         return Custody.PRINTED
     if outcome is not None:
+        if standing == "blank":
+            return Custody.RETURNED  # nothing is what is wanted of a blank
         return Custody.FAILED if outcome == "failed" else Custody.RETURNED
     if arrival is not None:
         return ARRIVALS[arrival]

@@ -22,7 +22,11 @@ class ReturnedRow:
 
 @dataclass(frozen=True)
 class Counts:
-    """Vials sent and returned (vials), rows about other codes and extra rows (rows)."""
+    """Vials sent and returned (vials), rows about other codes and extra rows (rows).
+
+    blanks, clean_blanks: blanks among the returned, and those of them that gave nothing, as a blank should. A clean
+    blank is matched and not failed: it brought what was wanted of it.
+    """
 
     sent: int
     returned: int
@@ -32,6 +36,8 @@ class Counts:
     unexpected: int
     conflicting: int
     duplicate_rows: int
+    blanks: int = 0
+    clean_blanks: int = 0
 
     def adds_up(self, n_rows: int) -> bool:
         """Return whether the three identities hold for so many rows in force."""
@@ -39,6 +45,8 @@ class Counts:
             self.returned == self.matched + self.failed + self.conflicting
             and self.sent == self.returned + self.missing
             and n_rows == self.returned + self.duplicate_rows + self.unexpected
+            and 0 <= self.clean_blanks <= min(self.blanks, self.matched)
+            and self.blanks <= self.returned
             and min(self.missing, self.unexpected, self.duplicate_rows, self.matched, self.failed) >= 0
         )
 
@@ -57,12 +65,12 @@ def standing_of(rows: Iterable[ReturnedRow]) -> str:
     return "failed" if all(row.outcome == "failed" for row in said) else "matched"
 
 
-def count_return(sent: Collection[str], rows: Iterable[ReturnedRow]) -> Counts:
-    """Return the counts of a return against what was sent.
+def count_return(sent: Collection[str], rows: Iterable[ReturnedRow], blanks: Collection[str] = ()) -> Counts:
+    """Return the counts of a return against what was sent; ``blanks`` are the vials that hold no fish.
 
     sent = positions; returned = sent vials with at least one row; missing = sent - returned; matched, failed
-    and conflicting part the returned; unexpected = rows about a code that is not in the shipment;
-    duplicate_rows = rows beyond the first of each returned vial.
+    and conflicting part the returned, a blank that gave nothing being matched; unexpected = rows about a code
+    that is not in the shipment; duplicate_rows = rows beyond the first of each returned vial.
     """
     vials = frozenset(sent)
     by_vial: dict[str, list[ReturnedRow]] = defaultdict(list)
@@ -72,7 +80,11 @@ def count_return(sent: Collection[str], rows: Iterable[ReturnedRow]) -> Counts:
             by_vial[row.vial].append(row)
         else:
             unexpected += 1
-    standings = [standing_of(there) for there in by_vial.values()]
+    standing = {vial: standing_of(there) for vial, there in by_vial.items()}
+    there = [vial for vial in by_vial if vial in frozenset(blanks)]
+    clean = [vial for vial in there if standing[vial] == "failed"]
+    standing.update(dict.fromkeys(clean, "matched"))
+    standings = list(standing.values())
     return Counts(
         sent=len(vials),
         returned=len(by_vial),
@@ -81,5 +93,7 @@ def count_return(sent: Collection[str], rows: Iterable[ReturnedRow]) -> Counts:
         missing=len(vials) - len(by_vial),
         unexpected=unexpected,
         conflicting=standings.count("conflicting"),
-        duplicate_rows=sum(len(there) for there in by_vial.values()) - len(by_vial),
+        duplicate_rows=sum(map(len, by_vial.values())) - len(by_vial),
+        blanks=len(there),
+        clean_blanks=len(clean),
     )

@@ -44,11 +44,11 @@ class Returned:
 def returned_of(session: Session, shipment: Shipment) -> Returned:
     """Return the counts of a shipment and the rows they are counted from."""
     positions = session.execute(
-        select(Vial.code, Vial.id)
+        select(Vial.code, Vial.id, Vial.role)
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .where(ShipmentPosition.shipment_id == shipment.id)
         .order_by(ShipmentPosition.id)
-    )
+    ).all()
     sent = {row.code: row.id for row in positions}
     files = session.execute(
         select(ReturnFile.id, ReturnFile.read_at)
@@ -66,7 +66,9 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
         )
     }
     counts = count_return(
-        sent.keys(), (ReturnedRow(row.vial, row.outcome, row.id in counted) for row in rows)
+        sent.keys(),
+        (ReturnedRow(row.vial, row.outcome, row.id in counted) for row in rows),
+        {row.code for row in positions if row.role == "blank"},
     )
     return Returned(counts, tuple(rows), sent, len(files), files[-1].read_at if files else None)
 

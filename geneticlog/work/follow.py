@@ -24,6 +24,7 @@ from geneticlog.work.record import find_shipment, fish_name
 class Cost:
     """What a shipment cost: samples billed against what came back. Amounts are in the office's own currency.
 
+    n_failed: without the blanks that gave nothing (n_clean_blanks); they did what they were sent for
     n_billed: as recorded from the lab's bill, None before that; amount: of the bill, else fee x n_billed
     """
 
@@ -34,6 +35,7 @@ class Cost:
     n_returned: int
     n_failed: int
     per_result: float | None
+    n_clean_blanks: int = 0
 
 
 @dataclass(frozen=True)
@@ -155,7 +157,7 @@ def cost_of(session: Session, shipment: Shipment) -> Cost:
     n_billed, amount = billed.get("n_billed"), billed.get("amount")
     if amount is None and n_billed is not None and shipment.lab.fee is not None:
         amount = n_billed * shipment.lab.fee
-    typed = counts.matched
+    typed = counts.matched - counts.clean_blanks
     return Cost(
         fee=shipment.lab.fee,
         n_billed=n_billed,
@@ -164,6 +166,7 @@ def cost_of(session: Session, shipment: Shipment) -> Cost:
         n_returned=counts.returned,
         n_failed=counts.failed,
         per_result=amount / typed if amount is not None and typed else None,
+        n_clean_blanks=counts.clean_blanks,
     )
 
 

@@ -75,7 +75,7 @@ def history(session: Session, vial: Vial) -> History:
     results = list(session.scalars(select(Result).where(Result.vial_id == vial.id).order_by(Result.id)))
     life = [
         *_printed_and_filled(session, vial),
-        *(moment for at in positions for moment in _travelled(at)),
+        *(moment for at in positions for moment in _travelled(session, at)),
         *(_returned(row, results) for row in rows),
         *_doubted(session, vial),
     ]
@@ -143,7 +143,7 @@ def _in_words(event: Event) -> str:
     return f"{said}: {', '.join(changed)}" if changed else said
 
 
-def _travelled(at: ShipmentPosition) -> list[Moment]:
+def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
     shipment = at.shipment
     where = f"{at.position} of container {at.container_number}"
     life = [Moment(shipment.packed_at, shipment.packed_by, f"packed in shipment {shipment.code}, {where}")]
@@ -159,11 +159,10 @@ def _travelled(at: ShipmentPosition) -> list[Moment]:
     if shipment.arrived_at is not None:
         how = at.arrival or "ok"
         note = f" ({at.arrival_note})" if at.arrival_note else ""
-        life.append(
-            Moment(
-                shipment.arrived_at, shipment.received_by, f"arrived: {'whole' if how == 'ok' else how}{note}"
-            )
-        )
+        taken_in = f", taken in by {shipment.received_by}" if shipment.received_by else ""
+        told = _who(session, "shipment", [shipment.code], "arrived").get(shipment.code)
+        what = f"arrived: {'whole' if how == 'ok' else how}{note}{taken_in}"
+        life.append(Moment(shipment.arrived_at, told or shipment.received_by, what))
     return life
 
 
@@ -176,7 +175,9 @@ def _returned(row: ReturnRow, results: list[Result]) -> Moment:
 
 def _result_in_words(result: Result) -> str:
     if result.outcome == "failed":
-        said = "failed" + (f" ({result.failure})" if result.failure else "")
+        blank = result.vial.role == "blank"
+        said = "no genotype, as a blank should" if blank else "failed"
+        said += f" ({result.failure})" if result.failure else ""
     elif result.q is None:
         said = "no readable proportion"
     else:
@@ -187,14 +188,26 @@ def _result_in_words(result: Result) -> str:
     return said if result.standing == "current" else f"{said}, now {result.standing}"
 
 
+def _who(session: Session, subject_kind: str, subjects: list[str], verb: str) -> dict[str, str]:
+    """Who recorded something of each subject, the first time."""
+    events = session.execute(
+        select(Event.subject, Event.by)
+        .where(Event.subject_kind == subject_kind, Event.subject.in_(subjects), Event.verb == verb)
+        .order_by(Event.id.desc())
+    )
+    return {subject: by for subject, by in events}  # noqa: C416 - rows are no plain pairs to mypy
+
+
 def _doubted(session: Session, vial: Vial) -> list[Moment]:
     findings = list(
         session.scalars(select(Finding).where(Finding.vial_id == vial.id).order_by(Finding.number))
     )
-    life = [
-        Moment(finding.opened_at, None, f"finding F{finding.number}: {finding.text}") for finding in findings
-    ]
     names = [f"F{finding.number}" for finding in findings]
+    opened_by = _who(session, "finding", names, "opened")
+    life = [
+        Moment(finding.opened_at, opened_by.get(name), f"finding {name}: {finding.text}")
+        for name, finding in zip(names, findings, strict=True)
+    ]
     for event in session.scalars(
         select(Event)
         .where(

@@ -17,6 +17,7 @@ from geneticlog.store.tables import Survey
 from geneticlog.work.open_finding import open_finding
 
 COUNTS = ["sent", "returned", "matched", "failed", "missing", "unexpected", "conflicting", "duplicate_rows"]
+BLANKS = ["blanks", "clean_blanks"]  # added later, after the others
 
 
 def document(run: Runner, *arguments: object) -> Any:
@@ -50,7 +51,7 @@ def typed(vial: str, k: int) -> tuple[object, ...]:
 def reconciled(run: Runner) -> tuple[dict[str, int], dict[str, dict[str, Any]]]:
     told = document(run, "reconcile", "SHIP-1")
     assert list(told) == ["shipment", "counts", "findings"]
-    assert list(told["counts"]) == COUNTS
+    assert list(told["counts"]) == COUNTS + BLANKS
     for finding in told["findings"]:
         assert list(finding) == ["finding", "kind", "vial", "rows", "text", "decision"]
     counts = told["counts"]
@@ -99,7 +100,7 @@ def test_the_counts_of_a_messy_return(run: Runner, tmp_path: Path) -> None:
     counts, findings = reconciled(run)
     assert counts == {
         "sent": 6, "returned": 5, "matched": 3, "failed": 1, "missing": 1, "unexpected": 1, "conflicting": 1,
-        "duplicate_rows": 2,
+        "duplicate_rows": 2, "blanks": 0, "clean_blanks": 0,
     }  # fmt: skip
     (missing,) = of_kind(findings, "missing")
     assert findings[missing]["vial"] == vials[2]
@@ -111,6 +112,54 @@ def test_the_counts_of_a_messy_return(run: Runner, tmp_path: Path) -> None:
     assert again == (counts, findings)
     shown = run("reconcile", "SHIP-1").stdout
     assert "8 rows = 5 of returned vials + 2 beyond the first + 1 unexpected" in shown
+
+
+def test_blanks_that_gave_nothing_are_clean_and_no_failures(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=3)
+    clean, other = free_codes(2, after=3)
+    run(
+        "shipment",
+        "pack",
+        "SHIP-1",
+        "--lab",
+        "QUILL",
+        "--panel",
+        "QB38",
+        *vials,
+        "--blank",
+        clean,
+        "--blank",
+        other,
+    )
+    run("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    nothing = ("ND", "", "")
+    read(
+        run,
+        tmp_path,
+        [
+            typed(vials[0], 10),
+            typed(vials[1], 20),
+            (vials[2], *nothing),
+            (clean, *nothing),
+            (other, *nothing),
+        ],
+    )
+    counts, findings = reconciled(run)
+    assert (counts["returned"], counts["matched"], counts["failed"]) == (5, 4, 1)
+    assert (counts["blanks"], counts["clean_blanks"]) == (2, 2)
+    assert [findings[name]["vial"] for name in of_kind(findings, "failed")] == [vials[2]]
+    assert "blanks: 2 returned, both clean" in run("reconcile", "SHIP-1").stdout
+    assert document(run, "shipment", "list")["shipments"][0]["counts"]["failed"] == 1
+    where = {at["vial"]: at["custody"] for at in document(run, "shipment", "show", "SHIP-1")["positions"]}
+    assert (where[clean], where[vials[2]]) == ("result returned", "failed at the lab")
+    assert "no genotype, as a blank should (ND)" in run("history", clean).stdout
+    billed = run("shipment", "bill", "SHIP-1", 5, "--amount", 100).stdout
+    assert "1 of these failed, 2 blanks clean; 50.00 for each vial with a result" in billed
+    read(run, tmp_path, [typed(other, 30)], "again.csv")
+    counts, findings = reconciled(run)
+    assert (counts["matched"], counts["failed"], counts["blanks"], counts["clean_blanks"]) == (4, 1, 2, 1)
+    assert of_kind(findings, "blank_typed")
+    assert "blanks: 2 returned, 1 clean, 1 with a genotype or in doubt" in run("reconcile", "SHIP-1").stdout
 
 
 def test_of_contradicting_rows_a_person_says_which_stands(run: Runner, tmp_path: Path) -> None:
@@ -257,6 +306,7 @@ def test_the_life_of_a_vial_on_one_screen(run: Runner, tmp_path: Path) -> None:
     ]
     for word in order:
         assert any(word in what for what in life), (word, life)
+    assert all(one["by"] for one in told["life"])  # each step says who
     decided = told["life"][-1]
     assert (decided["by"], decided["why"]) == ("Ada Test", "an empty swab")
     screen = run("history", vials[1]).stdout
