@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.options import ISO_DATE
 
 LAKE_COLUMNS = (
@@ -151,17 +151,15 @@ def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: A
     desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
 
 
-@lake.command(cls=DeskCommand)
+@lake.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option(
     "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
 )
-@click.option("--step", type=float, default=1.0, show_default=True, help="Width of an inch group.")
+@click.option("--step", type=float, help="With inch groups: width of a group in inches [1].")
 @click.option("--two-groups", type=float, metavar="LENGTH", help="Young below LENGTH, adult from it on.")
-@click.option(
-    "--unit", type=click.Choice(["in", "mm"]), default="in", show_default=True, help="Unit of LENGTH."
-)
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="With two groups: unit of LENGTH [in].")
 @click.option("--adult-from", type=float, help="With inch groups: least length of an adult, in inches.")
 @click.option("--published", is_flag=True, help="Back to the published five lengths.")
 @click.pass_obj
@@ -170,29 +168,66 @@ def classes(
     code: str,
     species: str,
     inch_groups: tuple[float, float] | None,
-    step: float,
+    step: float | None,
     two_groups: float | None,
-    unit: str,
+    unit: str | None,
     adult_from: float | None,
     published: bool,
 ) -> None:
-    """Give a lake size classes of its own; surveys opened from now on are judged by them."""
+    """Give a lake size classes of its own, or show those it has.
+
+    Surveys opened from now on are judged by them; earlier surveys keep theirs. Another species keeps its own.
+    """
     from geneticlog.rules import schemes
-    from geneticlog.work.places import scheme_of, set_scheme
+    from geneticlog.rules.species import species_key
+    from geneticlog.work.places import newest_plan, plan_in_force, scheme_of, set_scheme
     from geneticlog.work.record import find_lake
 
-    if sum((inch_groups is not None, two_groups is not None, published)) != 1:
+    asked = sum((inch_groups is not None, two_groups is not None, published))
+    if asked > 1:
         raise click.UsageError("give one of --inch-groups, --two-groups and --published")
+    if inch_groups is None and (step is not None or adult_from is not None):
+        raise click.UsageError("--step and --adult-from go with --inch-groups")
+    if two_groups is None and unit is not None:
+        raise click.UsageError("--unit goes with --two-groups")
+    species = species_key(species)
     scheme = None
     if inch_groups:
-        scheme = schemes.inch_groups(species, *inch_groups, step, adult_from)
+        scheme = schemes.inch_groups(species, *inch_groups, 1.0 if step is None else step, adult_from)
     elif two_groups is not None:
-        scheme = schemes.two_groups(species, two_groups, unit)
-    with desk.writing() as session:
+        scheme = schemes.two_groups(species, two_groups, unit or "in")
+    elif published:
+        schemes.five_length(species)  # refuses a species that has none, before anything is stored
+    with desk.writing() if asked else desk.reading() as session:
         found = find_lake(session, code)
-        set_scheme(session, found, scheme, now=desk.now(), by=desk.by)
+        if asked:
+            set_scheme(session, found, species, scheme, now=desk.now(), by=desk.by)
         named = scheme_of(found, species)
-        said = (
-            f"Lake {found.code}: {named.name}; " + ", ".join(c.label for c in named.size_classes(unit)) + "."
-        )
-    click.echo(said)
+        newest = newest_plan(session, found, species)
+        outdated = newest.number if newest and plan_in_force(session, found, species) is None else None
+        lake_code = found.code
+    document = {
+        "lake": lake_code,
+        "species": species,
+        "scheme": named.name,
+        "size_classes": [
+            {"size_class": name, "adult": name in named.adult}
+            | {f"least_{unit}": limits[at] for unit, limits in named.least.items()}
+            for at, name in enumerate(named.classes)
+        ],
+        "sampling_plan_outdated": outdated,
+    }
+
+    def say() -> None:
+        say_wrapped(f"Lake {lake_code}, {species.replace('_', ' ')}: {named.name}.")
+        labels = named.size_classes(unit or "in")
+        for title, held in (("Young", named.young), ("Adult", named.adult)):
+            shown = "; ".join(one.label for one in labels if one.name in held)
+            say_wrapped(f"  {title}: {shown or 'none'}.", "    ")
+        if outdated:
+            say_wrapped(
+                f"Sampling plan {outdated} was made for other classes and holds no longer; make a new one:"
+                f" geneticlog plan {lake_code}"
+            )
+
+    desk.show(document, say)

@@ -57,7 +57,9 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
         plan = opened.survey.sampling_plan
         if plan:
             wanted = {target.size_class: target.target for target in plan.targets}
-            shown = ", ".join(f"{wanted[name]} {name}" for name in scheme.classes if wanted.get(name))
+            shown = ", ".join(f"{name} {wanted[name]}" for name in scheme.classes if wanted.get(name))
+            if len(set(wanted.values())) == 1:
+                shown = f"{wanted[scheme.classes[0]]} in each of {len(scheme.classes)} size classes"
             said.append(f"Targets from sampling plan {plan.number}: {shown}.")
         else:
             said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")

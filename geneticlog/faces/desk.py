@@ -129,8 +129,14 @@ def say_table(
     *,
     title: str | None = None,
     numbers: Sequence[str] = (),
+    whole: Sequence[str] = (),
+    within: int | None = None,
 ) -> None:
-    """Print a table for a person; columns named in ``numbers`` stand right-aligned; absent values stay empty."""
+    """Print a table for a person; columns named in ``numbers`` stand right-aligned; absent values stay empty.
+
+    Columns named in ``whole`` are never broken into lines. With ``within`` the table is no wider than so many
+    columns even where the screen, or a pipe, would have room: columns move closer first, then texts are broken.
+    """
     from rich.box import SIMPLE
     from rich.console import Console
     from rich.markup import escape
@@ -151,6 +157,7 @@ def say_table(
             justify="right" if column in numbers else "left",
             overflow="fold",
             min_width=min(word, LONGEST_WORD),
+            no_wrap=column in whole,
         )
     for row in rows:
         table.add_row(*("" if cell is None else escape(str(cell)) for cell in row))
@@ -161,8 +168,28 @@ def say_table(
         table.header_style, table.title_style = "none", "none"
     # piped, a table keeps its natural width; on a screen it fits the screen
     if not console.is_terminal:
-        console.width = 200
+        console.width = within or 200
+    elif within is not None:
+        console.width = min(console.width, within)
+    if (
+        within is not None
+        and table.__rich_measure__(console, console.options.update(max_width=999)).maximum > within
+    ):
+        table.padding = (0, 0, 0, 0)
     console.print(table)
+
+
+def say_wrapped(text: str, indent: str = "") -> None:
+    """Say a sentence within the width of the screen, further lines behind ``indent``; a pipe gets one line."""
+    import shutil
+    import textwrap
+
+    if sys.stdout.isatty():
+        width = max(40, shutil.get_terminal_size().columns)
+        text = textwrap.fill(
+            text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
+        )
+    click.echo(text)
 
 
 def _keep_database(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:

@@ -97,6 +97,10 @@ class Scheme:
         limits = [Fraction(str(limit)) for limit in self.least[limits_in]]
         return self.classes[bisect_right(limits, exact) - 1]
 
+    def judges_like(self, other: Scheme) -> bool:
+        """Whether both give every fish the same class: same species, class names and limits."""
+        return (self.species, self.classes, self.least) == (other.species, other.classes, other.least)
+
     @property
     def young(self) -> tuple[str, ...]:
         """The classes below adult_from."""
@@ -116,13 +120,15 @@ class Scheme:
         labels = []
         for at, name in enumerate(self.classes):
             if len(limits) == 1:
-                labels.append(SizeClass(name, f"{name} (any length)"))
+                lengths = "any length"
             elif at == 0:
-                labels.append(SizeClass(name, f"{name} (under {limits[1]:g} {unit})"))
+                lengths = f"under {limits[1]:g} {unit}"
             elif at == len(limits) - 1:
-                labels.append(SizeClass(name, f"{name} ({limits[at]:g} {unit} and over)"))
+                lengths = f"{limits[at]:g} {unit} and over"
             else:
-                labels.append(SizeClass(name, f"{name} ({limits[at]:g} to under {limits[at + 1]:g} {unit})"))
+                lengths = f"{limits[at]:g} to under {limits[at + 1]:g} {unit}"
+            said = name in (lengths, lengths.replace(" to under ", " to "))  # an inch group is its own label
+            labels.append(SizeClass(name, name if said else f"{name} ({lengths})"))
         return tuple(labels)
 
     def to_json(self) -> str:
@@ -167,7 +173,7 @@ def five_length(species: str) -> Scheme:
     if (species, "mm") not in LEAST_LENGTH:
         raise SchemeError(
             f"no published size-class limits are held for {SPECIES[species].printed}; "
-            "use inch groups or young and adult with a length of your own"
+            "use inch groups or young and adult with a length of your own (geneticlog lake classes)"
         )
     least: dict[str, tuple[float, ...]] = {unit: (0, *LEAST_LENGTH[species, unit]) for unit in ("mm", "in")}
     return Scheme("five-length", species, FIVE_LENGTH, least, adult_from="quality")
@@ -182,11 +188,19 @@ def inch_groups(
     A group counts as adult when its least length is not below it. Raises SchemeError where first, last and
     step make no whole groups, and where no group or none but the lowest would be adult.
     """
+    for what, value in (("first", first), ("last", last), ("step", step), ("adult length", adult_from)):
+        if value is not None and not 0 < value < 1000:
+            raise SchemeError(f"inch groups with a {what} of {value:g} in cannot be")
     start, end, width = Fraction(str(first)), Fraction(str(last)), Fraction(str(step))
     if start <= 0 or width <= 0 or end < start or (end - start) % width:
         raise SchemeError(f"inch groups from {first} to {last} by {step} do not come out in whole groups")
     if (end - start) / width > 200:
         raise SchemeError(f"inch groups from {first} to {last} by {step} are more than 200 groups")
+    if adult_from is None and (species, "mm") not in LEAST_LENGTH:
+        raise SchemeError(
+            f"no published adult length is held for {SPECIES[species].printed if species in SPECIES else species!r};"
+            " say from which length a fish is an adult (--adult-from)"
+        )
     if adult_from is None:
         adult_from = five_length(species).least["in"][FIVE_LENGTH.index("quality")]
     limits = [start + width * at for at in range(int((end - start) / width) + 1)]
@@ -211,8 +225,8 @@ def two_groups(species: str, adult_from: float, unit: str) -> Scheme:
     """Return young and adult, parted at a least adult length in mm or in. Raises SchemeError otherwise."""
     if unit not in ("mm", "in"):
         raise SchemeError(f"young and adult are parted at a length in mm or in, not {unit!r}")
-    if not adult_from > 0:
-        raise SchemeError(f"an adult length of {adult_from} {unit} cannot be")
+    if not 0 < adult_from < 10_000:
+        raise SchemeError(f"an adult length of {adult_from:g} {unit} cannot be")
     return Scheme(
         f"young and adult from {adult_from:g} {unit}",
         species,

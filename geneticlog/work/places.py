@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -12,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
-from geneticlog.rules.schemes import Scheme, five_length
+from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.store.tables import Fish, Lake, SamplingPlan, Stocking, Survey
 from geneticlog.work.record import find_lake, new_uid, record
@@ -48,9 +49,29 @@ def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, 
     return lake
 
 
-def set_scheme(session: Session, lake: Lake, scheme: Scheme | None, *, now: datetime, by: str) -> None:
-    """Give a lake size classes of its own (None: the published ones again); surveys opened before keep theirs."""
-    old, lake.scheme = lake.scheme, scheme.to_json() if scheme else None
+def own_schemes(lake: Lake) -> dict[str, Scheme]:
+    """Return the size classes that a lake has of its own, by species; stored as one scheme or a list of them."""
+    if not lake.scheme:
+        return {}
+    held = json.loads(lake.scheme)
+    schemes = [Scheme.from_json(json.dumps(one)) for one in (held if isinstance(held, list) else [held])]
+    return {scheme.species: scheme for scheme in schemes}
+
+
+def set_scheme(
+    session: Session, lake: Lake, species: str, scheme: Scheme | None, *, now: datetime, by: str
+) -> None:
+    """Give a lake size classes of its own for a species (None: the published ones again).
+
+    Those of other species stay; surveys opened before keep theirs.
+    """
+    schemes = own_schemes(lake)
+    schemes.pop(species, None)
+    if scheme is not None:
+        schemes[species] = scheme
+    texts = [schemes[name].to_json() for name in sorted(schemes)]
+    new = None if not texts else texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
+    old, lake.scheme = lake.scheme, new
     if old != lake.scheme:
         record(
             session,
@@ -65,22 +86,34 @@ def set_scheme(session: Session, lake: Lake, scheme: Scheme | None, *, now: date
 
 
 def scheme_of(lake: Lake, species: str) -> Scheme:
-    """Return the scheme that a survey opened now would have: the lake's own for its species, else the published."""
-    if lake.scheme:
-        own = Scheme.from_json(lake.scheme)
-        if own.species == species:
-            return own
-    return five_length(species)
+    """Return the scheme that a survey opened now would have: the lake's own for its species, else the published.
+
+    Raises SchemeError for a species without published limits where the lake has no classes of its own for it.
+    """
+    own = own_schemes(lake).get(species)
+    if own is None and (species, "mm") not in LEAST_LENGTH:
+        named = SPECIES[species].printed if species in SPECIES else repr(species)
+        raise SchemeError(
+            f"no published size classes are held for {named}, and lake {lake.code} has none of its own for it; give"
+            f" it some, e.g.: geneticlog lake classes {lake.code} --species {species} --two-groups 12"
+        )
+    return own or five_length(species)
 
 
-def plan_in_force(session: Session, lake: Lake) -> SamplingPlan | None:
-    """Return the lake's newest sampling plan, if it has one."""
-    return session.scalar(
-        select(SamplingPlan)
-        .where(SamplingPlan.lake_id == lake.id)
-        .order_by(SamplingPlan.number.desc())
-        .limit(1)
+def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | None:
+    """Return the newest sampling plan of a lake for a species, whatever its size classes."""
+    plans = session.scalars(
+        select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number.desc())
     )
+    return next((plan for plan in plans if Scheme.from_json(plan.scheme).species == species), None)
+
+
+def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:
+    """Return the newest sampling plan of a lake for a species, if it was made for the classes the lake has now."""
+    plan = newest_plan(session, lake, species)
+    if plan is None or not Scheme.from_json(plan.scheme).judges_like(scheme_of(lake, species)):
+        return None
+    return plan
 
 
 @dataclass(frozen=True)
@@ -127,10 +160,8 @@ def open_survey(
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
         raise Refused(f"an effort of {effort} minutes cannot be")
-    plan = plan_in_force(session, lake)
-    if plan is not None and Scheme.from_json(plan.scheme).species != species:
-        plan = None
-    scheme = Scheme.from_json(plan.scheme) if plan is not None else scheme_of(lake, species)
+    scheme = scheme_of(lake, species)
+    plan = plan_in_force(session, lake, species)
     survey = Survey(
         uid=new_uid(),
         code=code,

@@ -50,6 +50,25 @@ def test_own_size_classes_hold_for_surveys_opened_afterwards(run_on_sqlite: Runn
     assert shown[1]["scheme"] != "five-length"
 
 
+def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -> None:
+    run("lake", "add", "HERON", "Heron Lake")
+    run("lake", "classes", "HERON", "--inch-groups", 8, 12)
+    said = run("lake", "classes", "HERON", "--species", "Alabama bass", "--two-groups", 280, "--unit", "mm")
+    assert "Young: young (under 280 mm)." in said.stdout
+    assert "Adult: 12 in and over." in run("lake", "classes", "HERON").stdout
+    held = json.loads(run("lake", "classes", "HERON", "--species", "alabama_bass", "--json").stdout)
+    assert held["size_classes"] == [
+        {"size_class": "young", "adult": False, "least_mm": 0},
+        {"size_class": "adult", "adult": True, "least_mm": 280},
+    ]
+    run("survey", "open", "HERON", "2026-05-12", "--code", "S-A", "--species", "alabama_bass")
+    run("survey", "open", "HERON", "2026-05-13", "--code", "S-B")
+    run("lake", "classes", "HERON", "--published")
+    run("survey", "open", "HERON", "2026-05-14", "--code", "S-C")
+    schemes = [json.loads(run("survey", "show", f"S-{code}", "--json").stdout)["scheme"] for code in "ABC"]
+    assert schemes == ["young and adult from 280 mm", "inch groups 8 to 12 by 1", "five-length"]
+
+
 @pytest.mark.parametrize(
     ("arguments", "exit_code", "words"),
     [
@@ -66,7 +85,23 @@ def test_own_size_classes_hold_for_surveys_opened_afterwards(run_on_sqlite: Runn
         (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "cannot be"),
         (["survey", "show", "NONE"], 3, "no survey 'NONE'; there is none yet"),
         (["lake", "stocked", "HERON", "2026-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
-        (["lake", "classes", "HERON"], 2, "give one of"),
+        (["lake", "classes", "HERON", "--published", "--two-groups", "12"], 2, "give one of"),
+        (["lake", "classes", "HERON", "--step", "2"], 2, "go with --inch-groups"),
+        (["lake", "classes", "HERON", "--published", "--unit", "mm"], 2, "goes with --two-groups"),
+        (["lake", "classes", "HERON", "--two-groups", "nan"], 4, "adult length of nan in cannot be"),
+        (["lake", "classes", "HERON", "--inch-groups", "nan", "3"], 4, "first of nan in cannot be"),
+        (["lake", "classes", "HERON", "--inch-groups", "8", "inf"], 4, "last of inf in cannot be"),
+        (
+            ["lake", "classes", "HERON", "--two-groups", "12", "--species", "trout"],
+            4,
+            "'trout' is not a species",
+        ),
+        (["lake", "classes", "HERON", "--species", "alabama_bass"], 4, "--two-groups 12"),
+        (
+            ["lake", "classes", "HERON", "--species", "alabama bass", "--inch-groups", "6", "20"],
+            4,
+            "say from which length a fish is an adult (--adult-from)",
+        ),
         (["lab", "add", "x", "X"], 4, "cannot be a lab code"),
         (["lab", "change", "NONE", "--fee", "3"], 3, "no lab 'NONE'"),
         (["lab", "add", "NORTH", "North", "--layout", "none.toml"], 3, "no file none.toml"),
