@@ -7,26 +7,28 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geneticlog.faces.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
-    from geneticlog.work.sampling_plan import Plan
+    from geneticlog.work.sampling_plan import Plan, PlannedClass
 
 
 @click.command(cls=ShowCommand)
 @click.argument("lake")
 @click.option("--half-width", type=float, help="Wanted reach of each class's interval, e.g. 0.10.")
+@click.option("--lake-half-width", type=float, help="Wanted reach of the interval of the lake's mean.")
 @click.option("--fish", type=int, help="Fish in all, instead of working it out.")
-@click.option("--fee", type=float, help="What the lab asks for one fish, in your own currency.")
-@click.option("--budget", type=float, help="Most to spend on the lab; needs --fee.")
+@click.option("--wanted", type=int, help="Fish in each size class [8 when nothing else is asked].")
+@click.option("--least", type=int, default=5, show_default=True, help="Fewest fish for each size class.")
+@click.option(
+    "--fee", type=float, help="What the lab asks for one fish, in your own currency [else the stored one]."
+)
+@click.option("--lab", metavar="CODE", help="Lab whose stored fee to take [else that of the last shipment].")
+@click.option("--budget", type=float, help="Most to spend on the lab.")
 @click.option(
     "--carrier-frequency", type=float, help="Meet a kind of fish that makes up this share, e.g. 0.05."
 )
-@click.option("--chance", type=float, default=0.95, show_default=True, help="With --carrier-frequency.")
-@click.option("--least", type=int, default=5, show_default=True, help="Fewest fish for each size class.")
-@click.option(
-    "--wanted", type=int, default=8, show_default=True, help="Fish a class when nothing else is asked."
-)
+@click.option("--chance", type=float, help="With --carrier-frequency: chance to meet one [0.95].")
 @click.option(
     "--allocation",
     type=click.Choice(["equal", "proportional", "least-variance"]),
@@ -45,107 +47,183 @@ def plan(
     desk: Desk,
     lake: str,
     half_width: float | None,
+    lake_half_width: float | None,
     fish: int | None,
+    wanted: int | None,
+    least: int,
     fee: float | None,
+    lab: str | None,
     budget: float | None,
     carrier_frequency: float | None,
-    chance: float,
-    least: int,
-    wanted: int,
+    chance: float | None,
     allocation: str,
     species: str,
     look: bool,
     figure: Path | None,
     replace: bool,
 ) -> None:
-    """Plan how many fish of which size classes to swab on a lake."""
-    from geneticlog.errors import Refused
-    from geneticlog.work.record import find_lake
-    from geneticlog.work.sampling_plan import Wishes, make_plan
+    """Plan how many fish of which size classes to swab on a lake.
 
-    if figure is not None and figure.exists() and not replace:
-        raise Refused(f"{figure} is there already; name another file or add --replace")
+    The greatest of the wishes decides, within the budget. Surveys opened afterwards take their targets from it.
+    """
+    from geneticlog.errors import Refused
+    from geneticlog.faces.figure_plan import draw_trade_off, kind_of
+    from geneticlog.rules.species import species_key
+    from geneticlog.work.plan_wishes import Wishes
+    from geneticlog.work.record import find_lake
+    from geneticlog.work.sampling_plan import make_plan
+
+    if chance is not None and carrier_frequency is None:
+        raise click.UsageError(
+            "--chance says how sure to be of meeting a kind of fish: add --carrier-frequency"
+        )
+    if fee is not None and lab is not None:
+        raise click.UsageError(
+            "give the fee with --fee or the lab that it is stored for with --lab, not both"
+        )
+    if figure is not None:
+        kind_of(figure)
+        if figure.exists() and not replace:
+            raise Refused(f"{figure} is there already; name another file or add --replace")
     wishes = Wishes(
-        half_width, fish, fee, budget, carrier_frequency, chance, least, wanted, allocation.replace("-", "_")
+        half_width=half_width,
+        lake_half_width=lake_half_width,
+        fish=fish,
+        wanted=wanted,
+        least=least,
+        fee=fee,
+        budget=budget,
+        carrier_frequency=carrier_frequency,
+        chance=0.95 if chance is None else chance,
+        allocation=allocation.replace("-", "_"),
     )
     with desk.reading() if look else desk.writing() as session:
-        found = find_lake(session, lake)
-        made = make_plan(session, found, wishes, now=desk.now(), by=desk.by, species=species, store=not look)
+        made = make_plan(
+            session,
+            find_lake(session, lake),
+            wishes,
+            now=desk.now(),
+            by=desk.by,
+            species=species_key(species),
+            lab=lab,
+            store=not look,
+        )
         if figure is not None:
-            from geneticlog.faces.figure_plan import draw_trade_off
-
             draw_trade_off(made, figure)
     desk.show({"sampling_plan": made}, lambda: say(made, figure))
 
 
 def say(made: Plan, figure: Path | None) -> None:
     """Write the plan for a person."""
-    stored = (
-        f"Sampling plan {made.number} of {made.lake}" if made.number else f"A look at a plan for {made.lake}"
+    from geneticlog.rules.species import SPECIES
+
+    stored = f"Sampling plan {made.number} of" if made.number else "A look at a plan for"
+    say_wrapped(
+        f"{stored} {made.lake}: {made.n_fish} fish, {SPECIES[made.species].printed}"
+        f" (size classes: {made.scheme})"
     )
-    click.echo(f"{stored}: {made.n_fish} fish ({made.scheme} classes)")
-    money = made.cost is not None
-    say_table(
-        [
-            "size class",
-            "likely catch",
-            "target",
-            "spread",
-            "± expected",
-            *(["cost"] if money else []),
-            "spread from",
-        ],
-        [
-            [
-                c.size_class,
-                None if c.likely_catch is None else f"{c.likely_catch:.1f}",
-                c.target,
-                f"{c.spread:.3f}",
-                "no interval" if c.half_width is None else f"{c.half_width:.3f}",
-                *([f"{c.cost:,.2f}"] if money else []),
-                c.spread_from,
-            ]
-            for c in made.classes
-        ],
-        numbers=["likely catch", "target", "spread", "± expected", "cost"],
-    )
-    lake_mean = any(line.lake_half_width is not None for line in made.trade_off)
-    say_table(
-        [
-            *("fish a class", "fish in all", "± a class"),
-            *(["± lake mean"] if lake_mean else []),
-            *(["cost"] if money else []),
-        ],
-        [
-            [
-                line.fish_a_class,
-                line.n_fish,
-                f"{line.half_width:.3f}",
-                *(
-                    [f"{line.lake_half_width:.3f}" if line.lake_half_width is not None else None]
-                    if lake_mean
-                    else []
-                ),
-                *([f"{line.cost:,.2f}"] if money else []),
-            ]
-            for line in made.trade_off
-        ],
-        title="Fish against half-width of a mean q (95 %)",
-        numbers=["fish a class", "fish in all", "± a class", "± lake mean", "cost"],
-    )
-    click.echo(f"Allocation {made.allocation.replace('_', '-')}: {made.allocation_why}.")
-    for note in made.notes:
-        click.echo(note)
-    if made.lake_half_width is not None:
-        click.echo(f"Expected half-width of the catch-weighted lake mean: {made.lake_half_width:.3f}.")
-    if money:
-        click.echo(f"Lab cost of the plan: {made.cost:,.2f}.")
-    if made.fish_for_carrier is not None and made.chance_unseen is not None:
-        click.echo(
-            f"Meeting such a kind of fish takes {made.fish_for_carrier} fish; with {made.n_fish} it is missed with"
-            f" chance {made.chance_unseen:.1%}, if fish are met at random. Spread the sites: ancestry is patchy."
-        )
+    _say_classes(made)
+    _say_trade_off(made)
+    for line in _sentences(made):
+        say_wrapped(line, "  ")
     if figure is not None:
         click.echo(f"Figure: {figure}")
     if made.number:
         click.echo("Surveys opened from now on take their targets from this plan.")
+
+
+def _say_classes(made: Plan) -> None:
+    seen = any(c.likely_catch is not None for c in made.classes)
+    money = made.cost is not None
+    columns = {"size class": [c.size_class for c in made.classes]}
+    if seen:
+        columns["likely\ncatch"] = [_catch(c.likely_catch) for c in made.classes]
+    columns |= {
+        "target": [str(c.target) for c in made.classes],
+        "spread": [f"{c.spread:.3f}" for c in made.classes],
+        "seen in": [_seen_in(c) for c in made.classes],
+        "±\nexpected": [_width(c.half_width, c.guard) for c in made.classes],
+    }
+    if money:
+        columns["cost"] = [f"{c.cost:,.2f}" for c in made.classes]
+    _say_columns(columns, text=("size class", "seen in"))
+
+
+def _say_trade_off(made: Plan) -> None:
+    columns = {
+        "fish a\nclass": [str(line.fish_a_class) for line in made.trade_off],
+        "fish\nin all": [f"{line.n_fish:,}" for line in made.trade_off],
+        "±\na class": [_width(line.half_width, line.guard) for line in made.trade_off],
+    }
+    if any(line.lake_half_width is not None for line in made.trade_off):
+        columns["±\nlake mean"] = [
+            "none" if line.lake_half_width is None else f"{line.lake_half_width:.3f}"
+            for line in made.trade_off
+        ]
+    if made.cost is not None:
+        columns["cost"] = [f"{line.cost:,.2f}" for line in made.trade_off]
+    click.echo("The ± (half of the 95 % interval) of a mean q with so many fish in every class:")
+    _say_columns(columns)
+
+
+def _say_columns(columns: dict[str, list[str]], text: tuple[str, ...] = ()) -> None:
+    say_table(
+        list(columns),
+        [list(row) for row in zip(*columns.values(), strict=True)],
+        numbers=[name for name in columns if name not in text],
+        whole=["size class"],
+        within=80,
+    )
+
+
+def _catch(likely: float | None) -> str:
+    """A catch of earlier surveys: one decimal, "none" where none was ever caught; small ones are not rounded away."""
+    if not likely:
+        return "none"
+    return f"{likely:.1f}" if likely >= 0.1 else "under 0.1"
+
+
+def _seen_in(one: PlannedClass) -> str:
+    if one.spread_from == "default":
+        return "default"
+    return "pooled" if one.spread_from.endswith("all classes") else f"{one.n_typed} fish"
+
+
+def _width(half_width: float | None, guard: str) -> str:
+    from geneticlog.rules.estimates import NO_FISH, ONE_FISH, TOO_FEW
+
+    if half_width is None or any(word in guard for word in (NO_FISH, ONE_FISH, TOO_FEW)):
+        return "too few"
+    return f"{half_width:.3f}"
+
+
+def _sentences(made: Plan) -> list[str]:
+    """Return what stands below the tables: what decides, what it rests on, what it costs."""
+    name = made.allocation.replace("_", "-")
+    default = " (the default)" if name == "equal" else ""
+    lines = [f"Allocation {name}{default}: {made.allocation_why}."]
+    lines += made.notes
+    if any(_width(c.half_width, c.guard) == "too few" for c in made.classes):
+        lines.append("Too few: under 5 fish of a class are too few to read a mean from.")
+    if made.lake_half_width is not None:
+        lines.append(
+            f"Catch-weighted mean of the lake: ± {made.lake_half_width:.3f} expected, if every target is met from"
+            " catches like the earlier ones."
+        )
+    if made.cost is not None and made.fee is not None:
+        lines.append(f"Lab cost of the plan: {made.cost:,.2f}, at {made.fee:,.2f} a fish ({made.fee_from}).")
+        if made.n_likely is not None and made.n_likely < made.n_fish:
+            lines.append(
+                f"Likely to be caught in one survey: {made.n_likely} of the {made.n_fish} fish, so about"
+                f" {made.n_likely * made.fee:,.2f}."
+            )
+    elif made.fee_from is not None:
+        lines.append(
+            f"No cost is shown: {made.fee_from}, is not stored (geneticlog lab change CODE --fee AMOUNT)."
+        )
+    if made.fish_for_carrier is not None and made.chance_unseen is not None:
+        lines.append(
+            f"Meeting such a kind of fish takes {made.fish_for_carrier} fish; with {made.n_fish} it is missed with"
+            f" chance {made.chance_unseen:.1%}, if fish are met at random. Spread the sites: ancestry is patchy."
+        )
+    return lines

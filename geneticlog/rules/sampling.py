@@ -13,9 +13,9 @@ from geneticlog.rules.intervals import t_quantile
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
 ALLOCATIONS = {
-    EQUAL: "the same number in every class: shows a trend across sizes best",
-    PROPORTIONAL: "as the classes make up the catch: near the best for the mean of the lake, needs no spread",
-    LEAST_VARIANCE: "catch times spread: the narrowest interval for the mean of the lake",
+    EQUAL: "as many in every class, which shows a trend over sizes best",
+    PROPORTIONAL: "as the classes are caught, which serves the mean of the lake",
+    LEAST_VARIANCE: "by catch times spread, for the narrowest mean of the lake",
 }
 MOST_FISH = 1_000_000  # beyond this a half-width is asked for that no lake can give
 
@@ -195,35 +195,3 @@ def allocate(
     for name in (by_remainder * 2)[: n - sum(whole.values())]:
         whole[name] += 1
     return whole
-
-
-def weighted_half_width(
-    swabs: Mapping[str, int], catch: Mapping[str, float], spread: Mapping[str, float], level: float = 0.95
-) -> float | None:
-    """Return the half-width to expect of the catch-weighted mean, within-class part: ``t sqrt(sum w^2 s^2 / n)``.
-
-    Satterthwaite degrees of freedom. None where a class with catch gets no swab (there is then no mean of the
-    lake), or no class gets two.
-
-    raises
-        NumberFault for a class without its spread.
-    """
-    level_of(level)
-    total = float(sum(catch.values()))
-    parts, dfs = [], []
-    for name, number in catch.items():
-        if not number:
-            continue
-        n = swabs.get(name, 0)
-        if n < 1:
-            return None
-        if name not in spread:
-            raise NumberFault(f"no spread is given for {name!r}")
-        parts.append((number / total) ** 2 * spread[name] ** 2 / n)
-        dfs.append(max(n - 1, 1))
-    variance = sum(parts)
-    if not parts or sum(swabs.values()) <= len(parts):
-        return None
-    below = sum(part**2 / df for part, df in zip(parts, dfs, strict=True))
-    df = variance**2 / below if below > 0 else float(sum(dfs))
-    return float(t_quantile(np.array([df]), level)[0] * np.sqrt(variance))

@@ -14,7 +14,6 @@ from geneticlog.rules.sampling import (
     fish_for_a_carrier,
     fish_for_half_width,
     half_width_of,
-    weighted_half_width,
 )
 
 catches = st.dictionaries(st.sampled_from("abcdef"), st.integers(0, 90), min_size=1).filter(
@@ -77,12 +76,6 @@ def test_fish_for_a_carrier_is_the_least_that_does(frequency: float, chance: flo
     assert chance_of_a_carrier(frequency, n) >= chance - 1e-9
     if n > 1:
         assert chance_of_a_carrier(frequency, n - 1) < chance + 1e-9
-
-
-def test_the_weighted_half_width_of_one_class_is_the_plain_one() -> None:
-    assert weighted_half_width({"a": 9}, {"a": 40}, {"a": 0.2}) == pytest.approx(half_width_of(0.2, 9))
-    assert weighted_half_width({"a": 9}, {"a": 40, "b": 1}, {"a": 0.2, "b": 0.2}) is None
-    assert weighted_half_width({"a": 1, "b": 1}, {"a": 40, "b": 1}, {"a": 0.2, "b": 0.2}) is None
 
 
 @pytest.mark.parametrize(

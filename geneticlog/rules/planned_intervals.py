@@ -1,0 +1,111 @@
+"""The interval that a number of fish can be expected to give: the report's own interval, worked out beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from geneticlog.rules.checking import NumberFault, count, level_of, positive, proportion
+from geneticlog.rules.estimates import Estimate
+from geneticlog.rules.sampling import MOST_FISH
+from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
+from geneticlog.rules.sums import Sums
+
+
+def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
+    """Return the sums of n fish with this mean q and this standard deviation of q, alleles unknown.
+
+    A spread that proportions of this mean cannot have is taken as the greatest they can.
+
+    raises
+        NumberFault for a mean outside 0 to 1, a negative spread, a broken number of fish.
+    """
+    n, p = count(n_fish, "fish"), proportion(mean, "mean")
+    if not (np.isfinite(spread) and spread >= 0):
+        raise NumberFault(f"spread: {spread!r} is not a number from 0 up")
+    most = n * p * (1 - p)  # (n - 1) s^2 where every fish is 0 or 1
+    return Sums(n, n * p, n * p**2 + min(max(0, n - 1) * spread**2, most), None)
+
+
+def expected_interval(mean: float, spread: float, n_fish: int, level: float = 0.95) -> Estimate:
+    """Return the guarded Korn-Graubard interval that n fish of this mean and spread give.
+
+    It is the interval of the reports (`mean_from_sums`), so it stays within 0 to 1, is a little wider than
+    ``t[n-1] s / sqrt(n)``, and does not vanish where all fish are alike.
+
+    mean, spread
+        Mean and standard deviation of q over fish, 0 to 1.
+    returns
+        Estimate with its guard; no limits below two fish.
+    raises
+        NumberFault as `likely_sums`.
+    """
+    return likely_sums(n_fish, mean, spread).estimate(level)
+
+
+def half_width(interval: Estimate | None) -> float | None:
+    """Return half the distance between the limits, at most 0.5; None without limits."""
+    return None if interval is None or interval.width is None else interval.width / 2
+
+
+def fish_for_interval(mean: float, spread: float, half_width: float, level: float = 0.95) -> int:
+    """Return the least number of fish, from two up, whose expected interval is no wider than twice half_width.
+
+    raises
+        NumberFault for a half-width that is not above 0, or one that asks for more than a million fish.
+    """
+    d = positive(half_width, "half-width")
+    level_of(level)
+
+    def narrow(n: int) -> bool:
+        width = expected_interval(mean, spread, n, level).width
+        return width is not None and width / 2 <= d
+
+    low, high = 1, 2
+    while not narrow(high):
+        low, high = high, high * 2
+        if high > MOST_FISH:
+            raise NumberFault(
+                f"half-width {half_width:g} with a spread of {spread:g} asks for over a million fish"
+            )
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if narrow(middle) else (middle, high)
+    return high
+
+
+def expected_lake_interval(
+    swabs: Mapping[str, int],
+    catch: Mapping[str, float],
+    means: Mapping[str, float],
+    spread: Mapping[str, float],
+    level: float = 0.95,
+) -> CatchWeighted | None:
+    """Return the catch-weighted interval to expect when every class gets its swabs out of catches like this one.
+
+    swabs
+        Size class -> fish to be typed.
+    catch
+        Size class -> likely catch of one survey; it is taken as many times as the swabs need.
+    means, spread
+        Mean and standard deviation of q in each class with a catch.
+    returns
+        CatchWeighted, as the reports give it; None where a class with a catch gets no swab (there is then no mean
+        of the lake), or nothing is caught.
+    raises
+        NumberFault for a class without its mean or spread.
+    """
+    level_of(level)
+    caught = {name: number for name, number in catch.items() if number > 0}
+    if not caught or any(not swabs.get(name) for name in caught):
+        return None
+    for name in caught:
+        if name not in means or name not in spread:
+            raise NumberFault(f"no mean or spread is given for {name!r}")
+    times = max(1.0, *(swabs[name] / number for name, number in caught.items()))
+    return catch_weighted_from_sums(
+        {name: likely_sums(swabs[name], means[name], spread[name]) for name in caught},
+        {name: max(swabs[name], round(times * number)) for name, number in caught.items()},
+        level,
+    )
