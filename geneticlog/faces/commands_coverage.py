@@ -8,13 +8,22 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geneticlog.faces.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.options import ISO_DATE
 
 if TYPE_CHECKING:
     from geneticlog.work.coverage import ClassCoverage, Coverage
 
 BAR = 30  # columns of the longest bar
+COUNTS = {  # heading -> count of a class
+    "caught": "n_caught",
+    "swabbed": "n_swabbed",
+    "shipped": "n_shipped",
+    "typed": "n_resulted",
+    "failed": "n_failed",
+    "target": "target",
+    "short\nby": "short_by",
+}
 
 
 @click.command(cls=ShowCommand)
@@ -24,109 +33,149 @@ BAR = 30  # columns of the longest bar
 )
 @click.option("--since", type=ISO_DATE, help="With --lake: first day of the season (else 1 January).")
 @click.option("--until", type=ISO_DATE, help="With --lake: last day of the season (else 31 December).")
-@click.option("--species", default="largemouth_bass", show_default=True, help="With --lake.")
+@click.option("--species", help="With --lake: which fish (else largemouth bass).")
 @click.pass_obj
 def coverage(
-    desk: Desk, survey: str | None, lake: str | None, since: date | None, until: date | None, species: str
+    desk: Desk,
+    survey: str | None,
+    lake: str | None,
+    since: date | None,
+    until: date | None,
+    species: str | None,
 ) -> None:
     """Show fish caught, swabbed and typed in each size class against the target."""
+    from geneticlog.rules.species import species_key
     from geneticlog.work.coverage import of_lake, of_survey
     from geneticlog.work.record import find_lake, find_survey
 
     if (survey is None) == (lake is None):
         raise click.UsageError("name one survey, or a lake with --lake")
+    if survey is not None and (since or until or species):
+        raise click.UsageError("--since, --until and --species go with --lake; a survey has its own")
+    if since and until and until < since:
+        raise click.UsageError(f"a season from {since} to {until} ends before it begins")
     with desk.reading() as session:
         if survey is not None:
             found = of_survey(session, find_survey(session, survey))
         else:
             year = (since or until or desk.now().date()).year
             season = (since or date(year, 1, 1), until or date(year, 12, 31))
-            found = of_lake(session, find_lake(session, str(lake)), *season, species)
-    key = "survey" if survey is not None else "lake"
+            found = of_lake(
+                session, find_lake(session, str(lake)), *season, species_key(species or "largemouth_bass")
+            )
     document = {
-        key: found.named,
+        "survey" if survey is not None else "lake": found.named,
         "surveys": found.surveys,
         "scheme": found.scheme,
         "sampling_plan": found.plan,
+        "classes": found.classes,
+        "n_unmeasured": found.n_unmeasured,
+        "n_unmeasured_swabbed": found.n_unmeasured_swabbed,
+        "n_other_species": found.n_other_species,
     }
-    desk.show({**document, "classes": found.classes, "n_unmeasured": found.n_unmeasured}, lambda: say(found))
+    desk.show(document, lambda: say(found))
 
 
 def say(found: Coverage) -> None:
     """Write the coverage for a person: a table, bars, and what to do in words."""
     plan = f"sampling plan {found.plan}" if found.plan else "no sampling plan, so no targets"
-    click.echo(f"Coverage of {found.named} ({found.scheme} classes, {plan})")
+    say_wrapped(f"Coverage of {found.named} (size classes: {found.scheme}; {plan})")
     if len(found.surveys) > 1:
-        click.echo("  surveys: " + ", ".join(found.surveys))
+        say_wrapped(f"  surveys: {', '.join(found.surveys)}", "    ")
     say_table(
-        ["size class", "caught", "swabbed", "shipped", "typed", "failed", "target", "short by", "standing"],
+        ["size class", *COUNTS, "standing"],
         [
-            [
-                c.size_class,
-                c.n_caught,
-                c.n_swabbed,
-                c.n_shipped,
-                c.n_resulted,
-                c.n_failed,
-                c.target,
-                c.short_by,
-                c.standing,
-            ]
+            [c.size_class, *(getattr(c, count) for count in COUNTS.values()), c.standing]
             for c in found.classes
         ],
-        numbers=["caught", "swabbed", "shipped", "typed", "failed", "target", "short by"],
+        numbers=list(COUNTS),
+        whole=["size class"],
+        within=80,
     )
     for line in bars(found.classes):
         click.echo(line)
     for line in advice(found):
-        click.echo(line)
+        say_wrapped(line, "  ")
 
 
 def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
-    """Return one bar a class: swabs that count, what is still wanted, and where the target is."""
-    swab, wanted = ("█", "░") if _can_write("█░") else ("#", ".")
+    """Return one bar a class: swabs that count, those still wanted, and those beyond the target."""
+    swab, wanted, beyond = ("█", "░", "▒") if _can_write("█░▒") else ("#", ".", "+")
     most = max((max(c.n_swabbed - c.n_failed, c.target or 0) for c in classes), default=0)
     if most == 0:
         return []
     wide = max(len(c.size_class) for c in classes)
     step = min(1.0, BAR / most)
+
+    def long(n: int) -> int:
+        return max(round(n * step), 1 if n else 0)
+
     lines = []
     for c in classes:
         covering = c.n_swabbed - c.n_failed
-        bar = swab * round(covering * step)
-        bar += wanted * (round((c.target or 0) * step) - len(bar))
+        target = covering if c.target is None else c.target
+        bar = swab * long(min(covering, target))
+        bar += (wanted if covering < target else beyond) * (long(max(covering, target)) - len(bar))
         against = f"{covering} of {c.target}" if c.target is not None else f"{covering}"
         lines.append(f"  {c.size_class:<{wide}} {bar} {against}")
-    return [*lines, f"  {'':<{wide}} {swab} swabbed and not failed  {wanted} still wanted"]
+    marks = [(swab, "swabbed, not failed")]
+    if any(c.short_by for c in classes):
+        marks.append((wanted, "still wanted"))
+    if any(c.standing == "more than wanted" for c in classes):
+        marks.append((beyond, "more than wanted"))
+    return [*lines, f"  {'':<{wide}} " + "   ".join(f"{mark} {word}" for mark, word in marks)]
 
 
 def advice(found: Coverage) -> list[str]:
     """Return what the numbers ask for, in words."""
-    lines = []
-    short, lacking = [], []
+    from geneticlog.rules.listing import listed
+
+    def told(counts: list[tuple[str, int]]) -> str:
+        return listed(f"{name} ({n})" for name, n in counts) + "."
+
+    at_the_lab = any(c.n_shipped for c in found.classes)  # the fish are back in the lake by now
+    n_caught = sum(c.n_caught for c in found.classes)
+    now, more, never, over = [], [], [], []
     for c in found.classes:
-        if c.short_by:
-            now = min(
-                c.short_by, c.n_caught - c.n_swabbed
-            )  # caught and not swabbed: in the live well, perhaps
-            if now:
-                short.append(f"{now} {c.size_class}")
-            if c.short_by > now:
-                lacking.append(f"{c.short_by - now} {c.size_class}")
-    over = [c.size_class for c in found.classes if c.standing == "more than wanted"]
-    failed = [f"{c.n_failed} {c.size_class}" for c in found.classes if c.n_failed]
-    if short:
-        lines.append("To swab of the fish caught: " + ", ".join(short) + ".")
-    if lacking:
-        lines.append("To be filled only by catching more: " + ", ".join(lacking) + ".")
+        short = c.short_by or 0
+        at_hand = 0 if at_the_lab else min(short, c.n_caught - c.n_swabbed)
+        now += [(c.size_class, at_hand)] if at_hand else []
+        if c.n_caught == 0:
+            never += [(c.size_class, short)] if short else []
+        elif short > at_hand:
+            more.append((c.size_class, short - at_hand))
+        if c.standing == "more than wanted":
+            over.append(f"{c.size_class} ({c.n_swabbed - c.n_failed} for {c.target})")
+    failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
+    lines = []
+    if n_caught == 0:
+        lines.append("No fish with a size class is logged yet.")
+    if now:
+        lines.append("To swab of the fish caught: " + told(now))
+    if more:
+        start = (
+            "Still wanted, from another outing: " if at_the_lab else "To be filled only by catching more: "
+        )
+        lines.append(start + told(more))
+    if never and n_caught:
+        lines.append("Not to be filled, for none were caught: " + told(never))
+    full = [c.size_class for c in found.classes if c.standing == "full"]
+    if full:
+        lines.append(f"Enough swabs: {listed(full)}.")
     if over:
-        lines.append("More than wanted already, no fish is swabbed for nothing: " + ", ".join(over) + ".")
+        lines.append(f"More swabs than wanted: {listed(over)}; no fish is swabbed for nothing.")
     if failed:
-        lines.append("Failed at the lab, so not covering: " + ", ".join(failed) + ".")
+        lines.append("Failed, rejected or gone on the way, so not covering: " + told(failed))
     if found.n_unmeasured:
-        lines.append(f"{found.n_unmeasured} fish have no length, so no size class.")
+        swabbed = f", {found.n_unmeasured_swabbed} of them swabbed" if found.n_unmeasured_swabbed else ""
+        lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")
+    if found.n_other_species:
+        lines.append(f"Of other species, so not counted here: {found.n_other_species} fish.")
     if found.plan is None:
-        lines.append("No sampling plan is in force; make one with: geneticlog plan LAKE")
+        lines.append(
+            "No targets, for no sampling plan was in force when it was opened; surveys opened after"
+            f" this have them: geneticlog plan {found.lake}"
+        )
     return lines
 
 

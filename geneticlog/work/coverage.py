@@ -6,20 +6,31 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import case, func, select
+from sqlalchemy import ColumnElement, case, func, or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.errors import Refused
+from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.schemes import Scheme
-from geneticlog.store.tables import Fish, Lake, Result, SamplingPlan, Shipment, ShipmentPosition, Survey, Vial
-from geneticlog.work.places import plan_in_force, scheme_of
+from geneticlog.rules.species import SPECIES
+from geneticlog.store.tables import (
+    Finding,
+    Fish,
+    Lake,
+    Result,
+    SamplingPlan,
+    Shipment,
+    ShipmentPosition,
+    Survey,
+    Vial,
+)
 
 
 @dataclass(frozen=True)
 class ClassCoverage:
     """One size class. All counts are fish; a tally counts in full.
 
-    n_failed: swabbed fish all of whose vials failed at the lab; they no longer cover anything.
+    n_failed: swabbed fish that no longer cover anything: every vial of theirs failed at the lab, was rejected by a
+    decision, is to be sampled again, or came to the lab missing or broken.
     target, short_by: None where there is no sampling plan.
     """
 
@@ -39,11 +50,14 @@ class Coverage:
     """Coverage of one survey, or of several surveys of a lake together."""
 
     named: str
+    lake: str
     surveys: tuple[str, ...]
     scheme: str
     plan: int | None  # number of the sampling plan the targets come from
     classes: tuple[ClassCoverage, ...]
     n_unmeasured: int  # fish without a length, so without a class
+    n_unmeasured_swabbed: int
+    n_other_species: int  # on the same surveys, and counted nowhere else here
 
 
 def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None) -> str:
@@ -51,7 +65,7 @@ def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None)
     if target is None:
         return "no target"
     if n_covering > target:
-        return "none wanted" if target == 0 else "more than wanted"
+        return "more than wanted"
     if n_covering == target:
         return "none wanted" if target == 0 else "full"
     if n_caught == 0:
@@ -70,9 +84,11 @@ def of_survey(session: Session, survey: Survey) -> Coverage:
 def of_lake(
     session: Session, lake: Lake, since: date, until: date, species: str = "largemouth_bass"
 ) -> Coverage:
-    """Return the coverage of a lake over the surveys of a season, by the plan in force now.
+    """Return the coverage of a lake over the surveys of a season, by the plan of that season.
 
-    Raises Refused when there is none in that season, or when they were judged by different size classes.
+    That is the newest plan for these size classes made by the last day of the season; without one, the newest that
+    a survey of the season was opened with.
+    Raises NotFound when there is no survey in that season, Refused when they were judged by different classes.
     """
     surveys = list(
         session.scalars(
@@ -83,22 +99,33 @@ def of_lake(
                 Survey.surveyed_on >= since,
                 Survey.surveyed_on <= until,
             )
-            .order_by(Survey.surveyed_on)
+            .order_by(Survey.surveyed_on, Survey.id)
         )
     )
     if not surveys:
-        raise Refused(f"lake {lake.code} has no survey from {since} to {until}; see: geneticlog survey list")
-    plan = plan_in_force(session, lake)
-    if plan is not None and Scheme.from_json(plan.scheme).species != species:
-        plan = None
-    scheme = Scheme.from_json(plan.scheme) if plan is not None else scheme_of(lake, species)
-    other = [survey.code for survey in surveys if Scheme.from_json(survey.scheme).classes != scheme.classes]
+        named = SPECIES[species].printed
+        raise NotFound(
+            f"lake {lake.code} has no survey of {named} from {since} to {until}; see: geneticlog survey list"
+        )
+    scheme = Scheme.from_json(surveys[-1].scheme)
+    other = [survey.code for survey in surveys if not Scheme.from_json(survey.scheme).judges_like(scheme)]
     if other:
         raise Refused(
-            f"the surveys {', '.join(other)} were judged by other size classes than the lake has now; "
+            f"the surveys {', '.join(other)} were judged by other size classes than {surveys[-1].code}; "
             "look at each by itself: geneticlog coverage SURVEY"
         )
-    return _coverage(session, lake.code, surveys, scheme, species, plan)
+    plans = [
+        plan
+        for plan in session.scalars(
+            select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number)
+        )
+        if Scheme.from_json(plan.scheme).judges_like(scheme)
+    ]
+    own = {survey.sampling_plan_id for survey in surveys}
+    of_season = [plan for plan in plans if plan.made_at.date() <= until] or [
+        plan for plan in plans if plan.id in own
+    ]
+    return _coverage(session, lake.code, surveys, scheme, species, of_season[-1] if of_season else None)
 
 
 def _coverage(
@@ -116,18 +143,10 @@ def _coverage(
         .where(Shipment.standing != "packed")
     )
     resulted = select(Result.id).where(Result.fish_id == Fish.id).correlate(Fish)
-    hopeful = (  # a filled vial that has not failed: no result yet, or a typed one
-        select(Vial.id)
-        .where(
-            Vial.fish_id == Fish.id,
-            Vial.standing == "filled",
-            ~select(Result.id)
-            .where(Result.vial_id == Vial.id, Result.standing == "current", Result.outcome == "failed")
-            .correlate(Vial)
-            .exists(),
-        )
-        .correlate(Fish)
+    hopeful = (
+        select(Vial.id).where(Vial.fish_id == Fish.id, Vial.standing == "filled", _hope()).correlate(Fish)
     )
+    of_surveys = Fish.survey_id.in_([survey.id for survey in surveys])
     rows = session.execute(
         select(
             Fish.size_class,
@@ -137,7 +156,7 @@ def _coverage(
             func.sum(case((resulted.exists(), 1), else_=0)),
             func.sum(case((filled.exists() & ~hopeful.exists(), 1), else_=0)),
         )
-        .where(Fish.survey_id.in_([survey.id for survey in surveys]), Fish.species == species)
+        .where(of_surveys, Fish.species == species)
         .group_by(Fish.size_class)
     )
     counted = {size_class: tuple(int(n) for n in counts) for size_class, *counts in rows}
@@ -162,6 +181,31 @@ def _coverage(
                 standing=standing(caught, swabbed, covering, target),
             )
         )
-    codes = tuple(survey.code for survey in surveys)
-    unmeasured = counted.get(None, (0,))[0]
-    return Coverage(named, codes, scheme.name, plan.number if plan else None, tuple(classes), unmeasured)
+    unmeasured = counted.get(None, (0, 0))
+    others = session.scalar(select(func.sum(Fish.n_fish)).where(of_surveys, Fish.species != species))
+    return Coverage(
+        named=named,
+        lake=surveys[0].lake.code,
+        surveys=tuple(survey.code for survey in surveys),
+        scheme=scheme.name,
+        plan=plan.number if plan else None,
+        classes=tuple(classes),
+        n_unmeasured=unmeasured[0],
+        n_unmeasured_swabbed=unmeasured[1],
+        n_other_species=int(others or 0),
+    )
+
+
+def _hope() -> ColumnElement[bool]:
+    """Whether a vial may still give a result, or has given one: what a swab counts for."""
+    of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
+    typed = of_vial.where(Result.standing == "current", Result.outcome == "typed").exists()
+    waits = of_vial.where(Result.standing == "held").exists()
+    places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
+    gone = ShipmentPosition.arrival.in_(["missing", "broken"])
+    owed = (
+        select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample").correlate(Vial)
+    )
+    whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
+    reached = ~places.where(gone).exists() | places.where(whole).exists()
+    return typed | waits | (~of_vial.exists() & reached & ~owed.exists())
