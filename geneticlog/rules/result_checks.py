@@ -156,6 +156,13 @@ FINDINGS: dict[str, Kind] = {
     "low_call_rate": Kind(
         "{vial}, row {row}: {share:.0%} of the loci were called, below {least:.0%}.", _KEEP
     ),
+    "too_few_loci": Kind(
+        "Rows {rows}: {n} fish were typed at {loci} loci, and the rule set {rule_set} names no class below {least}:"
+        " they stay undetermined, and their q are coarse.",
+        _KEEP,
+        single="{vial}, row {row}: {loci} loci were scored, and the rule set {rule_set} names no class below"
+        " {least}: the fish stays undetermined, and one allele moves its q by {step:.3f}.",
+    ),
     "loci_unknown": Kind(
         "Rows {rows}: the file does not say how many loci were scored; an interval of a lake's mean needs it.",
         _NOTE,

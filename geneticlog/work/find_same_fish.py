@@ -15,7 +15,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.result_checks import rows_in_words
 from geneticlog.rules.same_genotypes import SamePair, same_genotypes
 from geneticlog.store.tables import Finding, Fish, Genotype, Result, ReturnFile, ReturnRow, Vial
-from geneticlog.work.return_findings import Found
+from geneticlog.work.number_findings import Found
 from geneticlog.work.speaking import in_chunks
 
 if TYPE_CHECKING:

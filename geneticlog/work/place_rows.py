@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.store.tables import Shipment
-from geneticlog.work.return_findings import Found
+from geneticlog.work.number_findings import Found
 from geneticlog.work.returned_vials import (
     NO_RESULT,
     Earlier,

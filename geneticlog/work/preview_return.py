@@ -12,9 +12,10 @@ from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
+from geneticlog.work.number_findings import Found
 from geneticlog.work.place_rows import place_rows
 from geneticlog.work.read_return import refuse_shares_without_q, refuse_without_samples
-from geneticlog.work.return_findings import Found, findings_of
+from geneticlog.work.return_findings import findings_of
 from geneticlog.work.returned_vials import Sent
 
 
@@ -66,7 +67,7 @@ def preview_return(
         sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}
     found: list[Found] = []
     placed = place_rows(drafts, sent, found)
-    found += findings_of(placed, sheet, Shipment(standing="sent"), sent)
+    found += findings_of(placed, sheet, Shipment(standing="sent"), sent, rule_set)
     return Preview(
         reading=reading,
         form=sheet.form,

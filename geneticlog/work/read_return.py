@@ -22,9 +22,10 @@ from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.find_same_fish import find_same_fish
 from geneticlog.work.lab_sheet import find_lab_sheet
+from geneticlog.work.number_findings import Found, open_findings
 from geneticlog.work.place_rows import place
 from geneticlog.work.record import find_shipment, record
-from geneticlog.work.return_findings import Found, disagreeing_pairs, findings_of, open_findings
+from geneticlog.work.return_findings import disagreeing_pairs, findings_of
 from geneticlog.work.returned_vials import sent_vials
 from geneticlog.work.returned_words import reading_in_json
 from geneticlog.work.rule_sets import rule_set_in_force
@@ -119,7 +120,8 @@ def _read(
     refuse_without_samples(reading)
     sent = sent_vials(session, shipment.id)
     panel_loci = shipment.panel.n_loci if shipment.panel else None
-    drafts = list(Drafter(reading, sent, panel_loci, rule_set_in_force(session)).drafts(sheet.rows))
+    rule_set = rule_set_in_force(session)
+    drafts = list(Drafter(reading, sent, panel_loci, rule_set).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     found: list[Found] = []
@@ -131,7 +133,7 @@ def _read(
     session.add(file)
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
-    found += findings_of(placed, sheet, shipment, sent)
+    found += findings_of(placed, sheet, shipment, sent, rule_set)
     found += disagreeing_pairs(session, file.id)
     found += find_same_fish(session, placed, file.id)
     numbers = open_findings(

@@ -12,8 +12,8 @@ from sqlalchemy.orm import Session, joinedload
 from geneticlog.rules.return_counts import Counts
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.count_return import Returned, returned_of
+from geneticlog.work.number_findings import Found, open_findings
 from geneticlog.work.record import as_json, find_shipment, record
-from geneticlog.work.return_findings import Found, open_findings
 
 CAME_BACK = "a later row of a return is about this vial"
 

@@ -1,29 +1,22 @@
-"""The findings of a return: gathered from its rows, numbered, and opened once each."""
+"""The findings of a return, gathered from its rows: one a row or, for the lesser kinds, one a file."""
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
-from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from sqlalchemy import func, insert, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.result_checks import (
-    DUPLICATE_TOLERANCE,
-    FINDINGS,
-    identical_runs,
-    rows_in_words,
-    third_lineage,
-)
+from geneticlog.rules.result_checks import DUPLICATE_TOLERANCE, FINDINGS
 from geneticlog.rules.returned_rows import Draft
-from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
+from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
-from geneticlog.store.tables import Event, Finding, Result, ReturnRow, Shipment, Vial
-from geneticlog.work.record import as_json, new_uid
+from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
+from geneticlog.work.number_findings import Found
+from geneticlog.work.return_patterns import few_loci, lineages, runs
 from geneticlog.work.returned_vials import Sent
 
 if TYPE_CHECKING:
@@ -32,33 +25,18 @@ if TYPE_CHECKING:
 MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
 
 
-@dataclass
-class Found:
-    """A finding before it has its number."""
-
-    kind: str
-    facts: dict[str, object]
-    rows: list[int] = field(default_factory=list)
-    vial_id: int | None = None
-    survey_id: int | None = None
-
-    @property
-    def text(self) -> str:
-        """The plain sentence."""
-        shown = {
-            "rows": rows_in_words(self.rows),
-            "row": self.rows[0] if self.rows else "",
-            "n": len(self.rows),
-        }
-        kind = FINDINGS[self.kind]
-        sentence = kind.single if kind.single and len(self.rows) == 1 else kind.sentence
-        return sentence.format(**{**shown, **self.facts})
-
-
 def findings_of(
-    placed: Sequence[Placed], sheet: Sheet, shipment: Shipment, sent: Mapping[str, Sent]
+    placed: Sequence[Placed],
+    sheet: Sheet,
+    shipment: Shipment,
+    sent: Mapping[str, Sent],
+    rule_set: RuleSet = DEFAULT_RULE_SET,
 ) -> list[Found]:
-    """Return what is doubtful in the rows, one finding a row or, for the lesser kinds, one a file."""
+    """Return what is doubtful in the rows, one finding a row or, for the lesser kinds, one a file.
+
+    rule_set
+        the one in force, which names no class below its least number of loci.
+    """
     found: list[Found] = []
     gathered: dict[str, Found] = {}
     unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
@@ -73,6 +51,8 @@ def findings_of(
         for kind, facts in draft.noted:
             if kind == "failed" and vial is not None and vial.role == "blank":
                 continue  # a blank is meant to give nothing
+            if kind == "low_call_rate" and draft.n_loci and draft.n_loci < rule_set.least_loci:
+                continue  # told as too few loci, which says more
             if vial is None and kind not in _ABOUT_THE_CODE:
                 continue  # what a stranger's row says is not looked at before a person says whose it is
             if FINDINGS[kind].per_file:
@@ -98,7 +78,8 @@ def findings_of(
         found.append(Found("hidden_rows", {}, hidden))
     if shipment.standing == "packed":
         found.append(Found("shipment_not_sent", {}))
-    return [*found, *gathered.values(), *_runs(placed), *_lineages(placed)]
+    patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
+    return [*found, *gathered.values(), *patterns]
 
 
 def result_values(draft: Draft) -> dict[str, object]:
@@ -124,59 +105,6 @@ def _gather(gathered: dict[str, Found], kind: str, row: int, facts: dict[str, ob
         gathered[kind].rows.append(row)
     else:
         gathered[kind] = Found(kind, facts, [row])
-
-
-def _runs(placed: Sequence[Placed]) -> list[Found]:
-    """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
-
-    Of q and H alone two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
-    genotypes enough, its vial is compared with every other one of its survey (work/find_same_fish.py).
-    """
-    signatures: list[tuple[object, ...] | None] = []
-    for each in placed:
-        draft = each.draft
-        signature: tuple[object, ...] | None = None
-        h = draft.heterozygosity
-        # Nearly pure fish share their few alleles by chance, first crosses are all alike.
-        telling = draft.q is not None and h is not None and 0.05 < draft.q < 0.95 and h < 1.0
-        n_called = sum(count is not None for count in (draft.genotypes or {}).values())
-        if each.standing and telling and n_called < LEAST_SHARED_LOCI:
-            signature = (draft.q, h, *sorted((draft.genotypes or {}).items()))
-        signatures.append(signature)
-    return [
-        Found("identical_run", {}, [each.draft.row for each in placed[first : last + 1]])
-        for first, last in identical_runs(signatures, 3)
-    ]
-
-
-def _lineages(placed: Sequence[Placed]) -> list[Found]:
-    """Surveys whose fish have far fewer heterozygous loci than their mean q calls for."""
-    lots: dict[int, list[Placed]] = defaultdict(list)
-    for each in placed:
-        vial, draft = each.vial, each.draft
-        if vial is None or vial.survey_id is None or vial.role == "blank" or each.standing != "current":
-            continue
-        if draft.q is not None and draft.heterozygosity is not None:
-            lots[vial.survey_id].append(each)
-    out = []
-    for survey_id, lot in lots.items():
-        shares = [each.draft.q or 0.0 for each in lot]
-        p = sum(shares) / len(lot)
-        h = sum(each.draft.heterozygosity or 0.0 for each in lot) / len(lot)
-        deficit = third_lineage(len(lot), p, h)
-        if deficit is None:
-            continue
-        pure = sum(q <= 0.05 or q >= 0.95 for q in shares)
-        shape = (
-            "; most fish are of either pure kind, so this may be a fresh mixture of the two"
-            if 2 * pure > len(lot)
-            else f"; q runs from {min(shares):.3f} to {max(shares):.3f}"
-        )
-        facts: dict[str, object] = {"survey": lot[0].vial.survey if lot[0].vial else "", "n": len(lot)}
-        facts.update({"p": p, "h": h, "f": deficit, "shape": shape})
-        rows = [each.draft.row for each in lot]
-        out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
-    return out
 
 
 def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
@@ -209,53 +137,3 @@ def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
                 }  # fmt: skip
                 out.append(Found("duplicates_disagree", facts, vial_id=first))
     return out
-
-
-def open_findings(
-    session: Session,
-    found: Sequence[Found],
-    *,
-    shipment_id: int,
-    return_file_id: int,
-    digest: str,
-    now: datetime,
-    by: str,
-) -> list[tuple[int, str, str]]:
-    """Number and store the findings with their events; return number, kind and sentence of each."""
-    if not found:
-        return []
-    last = session.scalar(select(func.max(Finding.number))) or 0
-    rows: list[dict[str, Any]] = []
-    for number, each in enumerate(found, start=last + 1):
-        subject = each.rows[0] if each.rows else each.survey_id or each.vial_id or ""
-        rows.append(
-            {
-                "number": number,
-                "key": f"{each.kind}:{shipment_id}:{digest[:16]}:{subject}:{number}",
-                "kind": FINDINGS[each.kind].stored_as or each.kind,
-                "shipment_id": shipment_id,
-                "survey_id": each.survey_id,
-                "vial_id": each.vial_id,
-                "return_file_id": return_file_id,
-                "rows": str(each.rows),
-                "text": each.text,
-                "data": as_json({"reason": each.kind, **each.facts}) or "{}",
-                "opened_at": now,
-            }
-        )
-    events = [
-        {
-            "uid": new_uid(),
-            "at": now,
-            "by": by,
-            "verb": "opened",
-            "subject_kind": "finding",
-            "subject": f"F{row['number']}",
-            "new": as_json({"kind": row["kind"], "text": row["text"]}),
-        }
-        for row in rows
-    ]
-    for start in range(0, len(rows), 5_000):
-        session.execute(insert(Finding), rows[start : start + 5_000])
-        session.execute(insert(Event), events[start : start + 5_000])
-    return [(row["number"], row["kind"], row["text"]) for row in rows]

@@ -239,6 +239,46 @@ def test_an_impossible_value_waits_and_cannot_be_accepted(run: Runner, tmp_path:
     assert sorted(vial for one in lost for vial in one["vials"]) == sorted(vials[1:])
 
 
+def test_fish_typed_at_too_few_loci_are_told_and_can_be_owed(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run, n_fish=5)
+    few, thin = (vials[0], "0.3", "0.4", 10), (vials[1], "0.25", "0.5", 30)
+    read(run, tmp_path, [few, thin, *(typed(vial, k) for vial, k in zip(vials[2:], (3, 9, 30), strict=True))])
+    findings = reconciled(run)[1]
+    (name,) = of_kind(findings, "too_few_loci")
+    assert (findings[name]["vial"], findings[name]["rows"]) == (vials[0], [2])
+    assert "10 loci were scored" in findings[name]["text"]
+    assert "names no class below 12" in findings[name]["text"]
+    assert "one allele moves its q by 0.050" in findings[name]["text"]
+    (low,) = of_kind(
+        findings, "low_call_rate"
+    )  # 30 of the panel's 38; of the other the stronger sentence is told
+    assert findings[low]["vial"] == vials[1]
+    assert "79% of the loci were called, below 90%" in findings[low]["text"]
+    assert speaking(run, vials[0])[0][0] == "current"  # it counts until a person decides otherwise
+    run("decide", name, "resample", "--why", "degraded")
+    assert speaking(run, vials[0])[0][0] == "rejected"
+
+
+def test_a_panel_of_too_few_loci_is_one_finding_and_an_own_rule_set_is_followed(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    vials = sent(run, n_fish=4)
+    rule_set = tmp_path / "wide.toml"
+    rule_set.write_text(
+        'name = "wide (invented)"\ndated = 2026-01-01\npure = 0.05\nf1_low = 0.45\nf1_high = 0.55\n'
+        "f1_least_h = 0.9\nleast_loci = 40\n"
+    )
+    run("ruleset", "add", rule_set)
+    run("ruleset", "use", "wide (invented)")
+    read(run, tmp_path, [typed(vial, k) for vial, k in zip(vials, (3, 9, 30, 50), strict=True)])
+    findings = reconciled(run)[1]
+    (name,) = of_kind(findings, "too_few_loci")
+    assert findings[name]["rows"] == [2, 3, 4, 5]
+    assert "4 fish were typed at 38 loci" in findings[name]["text"]
+    assert "wide (invented), 2026-01-01 names no class below 40" in findings[name]["text"]
+
+
 def test_of_a_pair_that_disagrees_one_may_be_rejected(run: Runner, tmp_path: Path) -> None:
     vials = sent(run, n_fish=2, seconds=1)
     first, second, other = vials

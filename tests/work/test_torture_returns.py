@@ -359,6 +359,11 @@ CASES = {
     "H of 0 in a mixed fish": Case(changed(r6c2="0"), findings=("zero_heterozygosity",)),
     "a proportion between two alleles": Case(changed(r6c1="0.1381"), expected(_4=0.1381), ("off_grid",)),
     "loci scored 0": Case(changed(r6c3="0"), expected(_4="held"), ("zero_for_missing",)),
+    "eight loci scored in two fish": Case(
+        changed(r5c1="0.1250", r5c2="0.2500", r5c3="8", r6c1="0.1250", r6c2="0.1250", r6c3="8"),
+        expected(_3=0.125, _4=0.125),
+        ("odd_parity", "too_few_loci", "too_few_loci"),
+    ),
     "three rows copied down": Case(
         changed(r4c1="0.1316", r4c2="0.1053", r5c1="0.1316", r5c2="0.1053"),
         expected(_2=0.1316, _3=0.1316),
@@ -393,14 +398,14 @@ CASES = {
     "genotypes 0, 1, 2": Case(
         counted_genotypes,
         {i: [9, 10, 10, 10, 10, 10, 10, 10][i] / (18 if i == 0 else 20) for i in range(8)},
-        (),
+        ("too_few_loci",),
         options=("--counted", "Florida"),
     ),
     "genotypes AA, AB, BB with a marker table": Case(
-        lettered_genotypes, dict.fromkeys(range(8), 0.5), (), layout=LETTERS, options=()
+        lettered_genotypes, dict.fromkeys(range(8), 0.5), ("too_few_loci",), layout=LETTERS
     ),
     "two columns a marker": Case(
-        paired_genotypes, {0: 5 / 12, **dict.fromkeys(range(1, 8), 0.5)}, (), layout=PAIRS
+        paired_genotypes, {0: 5 / 12, **dict.fromkeys(range(1, 8), 0.5)}, ("too_few_loci",), layout=PAIRS
     ),
     "several at once": Case(
         lambda c: csv_file(

@@ -1,0 +1,100 @@
+"""What the rows of a return show together: values copied down, another lineage, a panel of too few loci."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from geneticlog.rules.result_checks import identical_runs, third_lineage
+from geneticlog.rules.rule_set import RuleSet
+from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
+from geneticlog.work.number_findings import Found
+
+if TYPE_CHECKING:
+    from geneticlog.work.place_rows import Placed
+
+
+def runs(placed: Sequence[Placed]) -> list[Found]:
+    """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
+
+    Of q and H alone two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
+    genotypes enough, its vial is compared with every other one of its survey (work/find_same_fish.py).
+    """
+    signatures: list[tuple[object, ...] | None] = []
+    for each in placed:
+        draft = each.draft
+        signature: tuple[object, ...] | None = None
+        h = draft.heterozygosity
+        # Nearly pure fish share their few alleles by chance, first crosses are all alike.
+        telling = draft.q is not None and h is not None and 0.05 < draft.q < 0.95 and h < 1.0
+        n_called = sum(count is not None for count in (draft.genotypes or {}).values())
+        if each.standing and telling and n_called < LEAST_SHARED_LOCI:
+            signature = (draft.q, h, *sorted((draft.genotypes or {}).items()))
+        signatures.append(signature)
+    return [
+        Found("identical_run", {}, [each.draft.row for each in placed[first : last + 1]])
+        for first, last in identical_runs(signatures, 3)
+    ]
+
+
+def lineages(placed: Sequence[Placed]) -> list[Found]:
+    """Surveys whose fish have far fewer heterozygous loci than their mean q calls for."""
+    lots: dict[int, list[Placed]] = defaultdict(list)
+    for each in placed:
+        vial, draft = each.vial, each.draft
+        if vial is None or vial.survey_id is None or vial.role == "blank" or each.standing != "current":
+            continue
+        if draft.q is not None and draft.heterozygosity is not None:
+            lots[vial.survey_id].append(each)
+    out = []
+    for survey_id, lot in lots.items():
+        shares = [each.draft.q or 0.0 for each in lot]
+        p = sum(shares) / len(lot)
+        h = sum(each.draft.heterozygosity or 0.0 for each in lot) / len(lot)
+        deficit = third_lineage(len(lot), p, h)
+        if deficit is None:
+            continue
+        pure = sum(q <= 0.05 or q >= 0.95 for q in shares)
+        shape = (
+            "; most fish are of either pure kind, so this may be a fresh mixture of the two"
+            if 2 * pure > len(lot)
+            else f"; q runs from {min(shares):.3f} to {max(shares):.3f}"
+        )
+        facts: dict[str, object] = {"survey": lot[0].vial.survey if lot[0].vial else "", "n": len(lot)}
+        facts.update({"p": p, "h": h, "f": deficit, "shape": shape})
+        rows = [each.draft.row for each in lot]
+        out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
+    return out
+
+
+def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:
+    """Fish typed at fewer loci than the rule set in force names a class from.
+
+    One finding a fish, so that each can be decided by itself; where most fish of the file are such, the panel is why,
+    and one finding tells them all.
+    """
+    typed = [each for each in placed if each.vial and each.standing and each.draft.q is not None]
+    few = [
+        each
+        for each in typed
+        if each.draft.n_loci
+        and each.draft.n_loci < rule_set.least_loci
+        and each.vial
+        and each.vial.role != "blank"
+    ]
+    facts: dict[str, object] = {"rule_set": rule_set.label, "least": rule_set.least_loci}
+    if len(few) > 1 and 2 * len(few) > len(typed):
+        counts = sorted({each.draft.n_loci for each in few if each.draft.n_loci})
+        loci = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
+        return [Found("too_few_loci", {**facts, "loci": loci}, [each.draft.row for each in few])]
+    return [
+        Found(
+            "too_few_loci",
+            {**facts, "vial": each.vial.code, "loci": each.draft.n_loci, "step": 1 / (2 * each.draft.n_loci)},
+            [each.draft.row],
+            each.vial.id,
+        )
+        for each in few
+        if each.vial and each.draft.n_loci
+    ]
