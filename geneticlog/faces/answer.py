@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from geneticlog.faces.words import day, percent, percent_range, points, points_range
+from geneticlog.faces.words import day, percent, percent_range, points, points_range, two, two_range
 from geneticlog.rules.intervals import unseen_share
 from geneticlog.work.lake_facts import ClassRow, LakeFacts, SurveyFacts
 
@@ -203,17 +203,26 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
 
 
 def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
-    if survey.flag == "mixture":
-        return (
-            "Heterozygosity is far below what one interbreeding stock would show and most fish are nearly pure: two "
-            "kinds living side by side, not yet mixed, would look so."
+    told = survey.heterozygosity
+    if told.flag:
+        interval = (
+            f", 95 % interval {two_range(told.deficit_low, told.deficit_high)}"
+            if told.deficit_low is not None
+            else ""
         )
-    if survey.flag:
+        how_far = f"(deficit F {two(told.deficit)}{interval}, {told.n} fish)"
+    if told.flag == "mixture":
         return (
-            "Heterozygosity is far below what these proportions should show: a third lineage, another species or "
-            f"a failed assay is possible, and the {lake.taxon} share is then not what it seems; ask the lab first."
+            f"Heterozygosity is far below what one interbreeding stock would show {how_far} and most fish are nearly "
+            "pure: two kinds living side by side, not yet mixed, would look so."
         )
-    if survey.mean_heterozygosity is None:
+    if told.flag:
+        return (
+            f"Heterozygosity is far below what these proportions should show {how_far}: a third lineage, another "
+            f"species or a failed assay is possible ({told.hint}), and the {lake.taxon} share is then not what it "
+            "seems; ask the lab first."
+        )
+    if told.mean is None:
         return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
     n_first = sum(row.composition.get("F1", 0) for row in survey.classes)
     if n_first:

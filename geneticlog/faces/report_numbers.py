@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, table, text
-from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range
-from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
+from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range, two
+from geneticlog.rules.estimates import guard_words
+from geneticlog.work.lake_facts import Heterozygosity, LakeFacts, SurveyFacts
 
 READ = "may be read"
 
@@ -13,7 +14,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     """Return means, contrasts and tests of one survey, each with its interval and the fish behind it."""
     swabbed, weighted = survey.swabbed, survey.catch_weighted
     contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
-    n, n_h = survey.n_resulted, sum(fish.heterozygosity is not None for fish in survey.fish)
+    n, told = survey.n_resulted, survey.heterozygosity
     carriers = percent(survey.n_carriers / n if n else None)
     columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
                ("p, Holm", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
@@ -34,8 +35,10 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
-        ["mean heterozygosity", three(survey.mean_heterozygosity), NONE, str(n_h), NONE, NONE, NONE,
-         f"deficit F {three(survey.deficit)}"],
+        ["mean heterozygosity", three(told.mean), NONE, str(told.n), NONE, NONE, NONE,
+         guard_words(told.n, None, None) or READ],
+        ["heterozygote deficit, F", three(told.deficit), three_range(told.deficit_low, told.deficit_high),
+         str(told.n), NONE, NONE, NONE, told.flag_text or told.guard or READ],
     ]  # fmt: skip
     tests = [
         name
@@ -55,6 +58,8 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             holm_note(len(tests), ", ".join(tests)),
         )
     ]
+    if told.flag:
+        blocks.append(text(_lineage(lake, told)))
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:
         lacking = ", ".join(row.size_class for row in survey.classes if row.n_caught and not row.n_resulted)
@@ -72,6 +77,28 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             )
         )
     return blocks
+
+
+def _lineage(lake: LakeFacts, told: Heterozygosity) -> str:
+    """Return the flag's sentence, what single fish look like, and the second sign."""
+    said = (
+        f"Flag: {told.flag_text}. The {told.n} fish with q and H show a heterozygote deficit F of {two(told.deficit)}, "
+        f"over 0.5, and {told.hint}."
+    )
+    if told.variance is not None and told.marker_variance is not None:
+        spread = f"variance {told.variance:.2g}; by the markers alone {told.marker_variance:.2g}"
+        if told.below_marker_variance:
+            said += f" A second sign: q varies less over fish than the markers alone would make it vary ({spread})."
+        else:
+            said += f" The second sign, q varying less than the markers alone would make it, is not there ({spread})."
+    if told.flag == "mixture":
+        return f"{said} Nothing need be wrong with the samples: two kinds may live here that have not interbred yet."
+    said += (
+        f" Until it is settled the {lake.taxon} share may not be what it seems; ask the lab for its clusters"
+    )
+    if {lake.taxon, lake.other_taxon} == {"Florida", "northern"}:
+        said += ", and in waters of the Gulf coast think of the third lineage that lives there"
+    return f"{said}."
 
 
 def holm_note(n_tests: int, which: str) -> str:

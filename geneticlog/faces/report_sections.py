@@ -6,12 +6,35 @@ from itertools import groupby
 
 from geneticlog.faces.report_blocks import Block, table, text
 from geneticlog.faces.report_numbers import holm_note
-from geneticlog.faces.words import NONE, p_value, percent_range, three_range
+from geneticlog.faces.words import NONE, p_value, percent_range, three_range, whole
 from geneticlog.rules.growth import CAUTION, SMALL_FLORIDA_CAUTION
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
 from geneticlog.work.lake_growth import GrowthRow, growth_rows
 from geneticlog.work.lake_kinds import KindShare, kind_shares
+
+
+def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
+    """Return PSD and its higher indices in whole numbers, or the sentence that says why there are none."""
+    told = survey.size_structure
+    if told.why:
+        return [text(told.why)]
+    columns = [("index", False), ("fish of at least", True), ("value", True), ("95 % interval", True),
+               ("that long", True), ("stock and over", True), ("how far it carries", False)]  # fmt: skip
+    rows = [
+        [row.index, f"{row.least_length:g} {told.unit}", whole(row.value),
+         NONE if row.low is None else f"{whole(row.low)} to {whole(row.high)}", str(row.n_at_least),
+         str(row.n_stock), row.guard or "may be read"]
+        for row in told.indices
+    ]  # fmt: skip
+    note = (
+        f"Of 100 fish of stock length ({told.stock_length:g} {told.unit}) and over in the measured catch, how many are "
+        f"of quality, preferred, memorable and trophy length; each has a Wilson interval of its own. "
+        f"{told.n_substock} substock fish stand in none of them."
+    )
+    if told.n_left_out:
+        note += f" {told.n_left_out} fish caught without a length or a size class are left out."
+    return [table("size-structure", "Size structure of the catch (PSD)", columns, rows, note)]
 
 
 def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:

@@ -20,7 +20,7 @@ FISH_COLUMNS = (
 
 
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
-    """Return the tables of a report by name: classes, composition, surveys, changes, fish, samples, stockings, next."""
+    """Return the tables of a report by name, each with its heading and rows."""
     kinds = list(dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish))
     classes = [
         [survey.survey, row.size_class, row.n_caught, row.n_swabbed, row.n_resulted, row.mean, row.low, row.high,
@@ -43,7 +43,9 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
          survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.p, survey.trend.p_holm,
          survey.rank_on_length.correlation, survey.rank_on_length.low, survey.rank_on_length.high,
          survey.rank_on_length.n, survey.rank_on_length.p, survey.rank_on_length.p_holm, survey.rank_on_length.guard,
-         survey.mean_heterozygosity, survey.deficit, survey.flag]
+         survey.heterozygosity.mean, survey.heterozygosity.deficit, survey.heterozygosity.deficit_low,
+         survey.heterozygosity.deficit_high, survey.heterozygosity.n, survey.heterozygosity.flag,
+         survey.heterozygosity.hint]
         for survey in lake.surveys
     ]  # fmt: skip
     changes = [
@@ -75,8 +77,17 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
              "young_minus_adult_p_holm", "trend_statistic", "trend_p", "trend_p_holm", "rank_on_length",
              "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
-             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity", "deficit", "flag"),
+             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity", "deficit",
+             "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint"),
             surveys,
+        ),
+        "size_structure": (
+            ("survey", "index", "least_length", "value", "low", "high", "n_at_least", "n_stock", "guard", "unit",
+             "n_substock", "n_left_out"),
+            [[survey.survey, *astuple(row), survey.size_structure.unit, survey.size_structure.n_substock,
+              survey.size_structure.n_left_out]
+             for survey in lake.surveys
+             for row in survey.size_structure.indices],
         ),
         "changes": (
             ("earlier", "later", "basis", "difference", "low", "high", "p", "p_holm", "guard", "compare_with_care",
@@ -162,8 +173,10 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
             "guard": survey.trend.guard,
         },
         "rank_on_length": asdict(survey.rank_on_length),
-        "mean_heterozygosity": survey.mean_heterozygosity,
-        "deficit": survey.deficit,
-        "flag": survey.flag or None,
+        "mean_heterozygosity": survey.heterozygosity.mean,
+        "deficit": survey.heterozygosity.deficit,
+        "flag": survey.heterozygosity.flag or None,
+        "heterozygosity": asdict(survey.heterozygosity),
+        "size_structure": asdict(survey.size_structure),
         "samples": [asdict(note) for note in survey.samples],
     }

@@ -14,7 +14,7 @@ from geneticlog.faces.answer import answer
 from geneticlog.faces.figures import Drawing
 from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_numbers import holm_note, lake_numbers
-from geneticlog.faces.report_sections import growth_blocks, kinds_table
+from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
 from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import Change, LakeFacts, SurveyFacts
@@ -40,6 +40,12 @@ SOURCES = (
     "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
     "Size classes: Gabelhouse DW (1984) North American Journal of Fisheries Management 4:273-285; there is no row for "
     "Florida bass or hybrids, so the largemouth row serves all.",
+    "Size structure: Neumann RM, Allen MS (2007) in Guy and Brown, Analysis and Interpretation of Freshwater Fisheries "
+    "Data; terms after Guy CS et al. (2007) Fisheries 32:348; be wary of fewer than 20 fish of stock length.",
+    "Several tests told together: Holm S (1979) Scandinavian Journal of Statistics 6:65-70. Rank correlation with "
+    "length: Spearman; limits by Bonett DG, Wright TA (2000) Psychometrika 65:23-28; p exact up to 8 fish.",
+    "Heterozygote deficit: Wahlund (1928); the rule of the flag is the project's own; limits by leaving out one fish "
+    "at a time, rough where few fish carry.",
     "Relative weight: standard weight of the species as tabled in the R package FSA 0.10.0; small Florida-type fish "
     "can weigh less without being in poor condition (Maceina and Murphy 1988).",
     "Ancestry against length and condition: least squares within size classes with t limits; rank correlation by "
@@ -141,7 +147,10 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         note += f" {survey.n_unmeasured} fish caught have no size class and stand in no row."
     if survey.n_other_species:
         note += f" {survey.n_other_species} fish of other species are not counted."
-    return [table("classes", f"Survey {survey.survey} by size class", columns, rows, note)]
+    return [
+        table("classes", f"Survey {survey.survey} by size class", columns, rows, note),
+        *size_structure_blocks(survey),
+    ]
 
 
 def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:

@@ -62,6 +62,20 @@ def three_range(low: float | None, high: float | None) -> str:
     return NONE if low is None or high is None else f"{three(low)} to {three(high)}"
 
 
+def whole(value: float | None) -> str:
+    """Return an index that is printed as a whole number, halves upwards."""
+    return NONE if value is None else f"{int(value + 0.5)}"
+
+
+def two(value: float | None) -> str:
+    """Return a number that runs from -1 to 1, for a sentence."""
+    return NONE if value is None else f"{value:.2f}".replace("-", "−")
+
+
+def two_range(low: float | None, high: float | None) -> str:
+    return NONE if low is None or high is None else f"{two(low)} to {two(high)}"
+
+
 def one(value: float | None) -> str:
     return NONE if value is None else f"{value:.1f}"
 

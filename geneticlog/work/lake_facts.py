@@ -128,6 +128,62 @@ class RankOnLength:
 
 
 @dataclass(frozen=True)
+class SizeIndexRow:
+    """PSD or one of its higher indices: 100 x fish of a length and above / fish of stock length and above.
+
+    Value and Wilson limits run from 0 to 100, unrounded; least_length is in the unit of the size structure.
+    """
+
+    index: str
+    least_length: float
+    value: float | None
+    low: float | None
+    high: float | None
+    n_at_least: int
+    n_stock: int
+    guard: str
+
+
+@dataclass(frozen=True)
+class SizeStructure:
+    """PSD, PSD-P, PSD-M and PSD-T of a measured catch; ``why`` says why there is none.
+
+    unit, stock_length: of the published limits that are named. n_substock: fish below stock length, in no index.
+    n_left_out: fish caught that could not be judged.
+    """
+
+    indices: tuple[SizeIndexRow, ...] = ()
+    unit: str | None = None
+    stock_length: float | None = None
+    n_stock: int = 0
+    n_substock: int = 0
+    n_left_out: int = 0
+    why: str = ""
+
+
+@dataclass(frozen=True)
+class Heterozygosity:
+    """Mean heterozygosity of the n fish that have it, and its deficit F = 1 - mean(H) / [2p(1-p)] with limits.
+
+    flag: "mixture", "third lineage" or none raised; flag_text and hint are its words. variance is that of q over
+    these fish, marker_variance what the sampling of markers alone would give; below it is the second sign.
+    """
+
+    n: int = 0
+    mean: float | None = None
+    deficit: float | None = None
+    deficit_low: float | None = None
+    deficit_high: float | None = None
+    guard: str = "no fish"
+    flag: str = ""
+    flag_text: str = ""
+    hint: str = ""
+    variance: float | None = None
+    marker_variance: float | None = None
+    below_marker_variance: bool = False
+
+
+@dataclass(frozen=True)
 class SampleNote:
     """One sample that is not plainly in the numbers, or a decision about one; ``standing`` says how it counts."""
 
@@ -171,9 +227,8 @@ class SurveyFacts:
     n_carriers: int
     carriers_low: float | None
     carriers_high: float | None
-    mean_heterozygosity: float | None
-    deficit: float | None
-    flag: str
+    heterozygosity: Heterozygosity
+    size_structure: SizeStructure
     samples: tuple[SampleNote, ...]
 
     @property

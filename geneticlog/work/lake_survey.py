@@ -11,16 +11,17 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
-from geneticlog.rules.result_checks import third_lineage
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
+from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_means import loci_of, mean_of, number_of
 from geneticlog.work.lake_samples import sample_notes
 from geneticlog.work.lake_size_tests import size_tests
+from geneticlog.work.lake_sizes import size_structure
 
 
 def survey_facts(
@@ -41,7 +42,6 @@ def survey_facts(
     fish, panels = _results(session, survey, taxa, rule_set)
     n_carriers = sum(one.q > 0 for one in fish)
     carriers = wilson(n_carriers, len(fish)) if fish else None
-    mean_h, deficit, flag = _deficit(fish)
     classes = tuple(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
         for name in scheme.classes
@@ -80,9 +80,8 @@ def survey_facts(
         n_carriers=n_carriers,
         carriers_low=carriers.low if carriers else None,
         carriers_high=carriers.high if carriers else None,
-        mean_heterozygosity=mean_h,
-        deficit=deficit,
-        flag=flag,
+        heterozygosity=heterozygosity_of(fish),
+        size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
         samples=sample_notes(session, survey),
     )
 
@@ -215,23 +214,3 @@ def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishRe
         return CatchWeighted(None, None, None, 0, None, "no fish")
     found = catch_weighted_from_sums(sums, n_caught)
     return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard)
-
-
-def _deficit(fish: Sequence[FishResult]) -> tuple[float | None, float | None, str]:
-    """Return mean heterozygosity, its deficit F and the flag it raises, over the fish that have H.
-
-    ``F = 1 - mean(H) / [2p(1-p)]``, flagged by the rule for a third lineage. A fresh mixture of two pure kinds
-    raises it too, and is told by its q at both ends.
-    """
-    both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
-    if not both:
-        return None, None, ""
-    p = sum(q for q, _ in both) / len(both)
-    mean_h = sum(h for _, h in both) / len(both)
-    if p <= 0 or p >= 1:
-        return mean_h, None, ""
-    deficit = 1 - mean_h / (2 * p * (1 - p))
-    if third_lineage(len(both), p, mean_h) is None:
-        return mean_h, deficit, ""
-    pure = sum(q <= 0.1 or q >= 0.9 for q, _ in both)
-    return mean_h, deficit, "mixture" if pure >= 0.8 * len(both) else "third lineage"

@@ -374,7 +374,17 @@ def test_all_files_are_there_and_hold_the_same_numbers(run: Runner, session: Ses
     a_lake(session)
     out, document = written(run, tmp_path)
     names = {path.name for path in out.iterdir()}
-    tables = {"classes", "composition", "surveys", "changes", "fish", "samples", "stockings", "next"}
+    tables = {
+        "classes",
+        "composition",
+        "surveys",
+        "size_structure",
+        "changes",
+        "fish",
+        "samples",
+        "stockings",
+        "next",
+    }
     figures = {"length", "composition", "cross", "history"}
     assert names == {"heron.html", "heron.pdf", "heron.xlsx"} | {f"heron_{name}.csv" for name in tables} | {
         f"heron_{name}.png" for name in figures

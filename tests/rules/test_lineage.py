@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import pytest
+import scipy.stats
 
 from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.heterozygote_deficit import deficit_limits
 from geneticlog.rules.lineage import ALIKE, BIMODAL, lineage_sign
 
 
@@ -47,3 +49,30 @@ def test_no_flag_without_a_deficit_in_enough_fish(q: list[float], h: list[float]
 def test_wrong_input_is_named(call: object, words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         call()
+
+
+def test_limits_of_a_deficit_by_leaving_out_one_fish_at_a_time() -> None:
+    q = [0.0, 0.0, 0.1, 0.2, 0.3, 0.5, 0.6, 0.8, 0.9, 1.0, 0.4, 0.25]
+    h = [0.0, 0.0, 0.1, 0.2, 0.4, 0.3, 0.4, 0.2, 0.1, 0.0, 0.3, 0.30]
+
+    def deficit(some_q: list[float], some_h: list[float]) -> float:
+        p = sum(some_q) / len(some_q)
+        return 1 - sum(some_h) / len(some_h) / (2 * p * (1 - p))
+
+    n, every = len(q), deficit(q, h)
+    pseudo = [n * every - (n - 1) * deficit(q[:at] + q[at + 1 :], h[:at] + h[at + 1 :]) for at in range(n)]
+    reach = scipy.stats.t.ppf(0.975, n - 1) * scipy.stats.sem(pseudo)
+    assert deficit_limits(q, h) == pytest.approx((max(-1, every - reach), min(1, every + reach)))
+
+
+@pytest.mark.parametrize(
+    ("q", "h"),
+    [
+        ([0.5] * 9, [0.2] * 9),
+        ([0.6] * 11, [0.0] * 11),
+        ([0.0] * 11 + [1.0], [0.0] * 12),
+        ([0.0] * 12, [0.0] * 12),
+    ],
+)
+def test_no_limits_where_there_is_nothing_to_tell_a_spread_from(q: list[float], h: list[float]) -> None:
+    assert deficit_limits(q, h) is None
