@@ -1,4 +1,4 @@
-"""``geneticlog report``: one lake, all lakes, and the data behind them."""
+"""``geneticlog report``: one lake, its fish one by one, all lakes, and the data behind them."""
 
 from __future__ import annotations
 
@@ -104,6 +104,23 @@ def lake(
             click.echo(f"Wrote {path}")
 
     desk.show(lake_document(facts, sentences), say)
+
+
+@report.command(cls=ShowCommand)
+@click.argument("survey")
+@rule_set_option
+@click.pass_obj
+def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
+    """Show every fish of SURVEY: q, its interval, the six classes, the generation.
+
+    Example: geneticlog report fish HERON-2026
+    """
+    from geneticlog.faces.fish_report import every_fish_document, say_every_fish
+    from geneticlog.work.every_fish import gather_every_fish
+
+    with desk.reading() as session:
+        told = gather_every_fish(session, survey, rule_set_name)
+    desk.show(every_fish_document(told), lambda: say_every_fish(told))
 
 
 @report.command(cls=ShowCommand)

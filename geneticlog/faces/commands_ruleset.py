@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
     from geneticlog.work.rule_sets import KnownRuleSet
@@ -100,7 +100,7 @@ def show(desk: Desk, name: str | None, as_toml: bool) -> None:
         if as_toml:
             click.echo(known.content.rstrip("\n"))
             return
-        click.echo(click.wrap_text(held.sentence(), width=80))
+        say_wrapped(held.sentence())
         click.echo("It is in force." if known.in_force else "It is not in force.")
         if known.added_by and known.added_at:
             click.echo(f"Entered by {known.added_by}, {known.added_at:%Y-%m-%d}.")

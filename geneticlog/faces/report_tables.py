@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import asdict, astuple
 from typing import Any
 
+from geneticlog.rules.hybrid_classes import class_names
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
 from geneticlog.work.lake_growth import growth_rows
 from geneticlog.work.lake_kinds import kind_shares
@@ -14,8 +15,9 @@ Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
 
 FISH_COLUMNS = (
     "survey", "surveyed_on", "fish", "vial", "total_length", "length_unit", "total_length_mm", "weight", "weight_unit",
-    "weight_g", "relative_weight", "size_class", "q", "heterozygosity", "n_loci", "call_rate", "ancestry_class",
-    "lab_class", "panel", "doubtful",
+    "weight_g", "relative_weight", "size_class", "q", "q_low", "q_high", "interval_drop", "heterozygosity", "n_loci",
+    "call_rate", "ancestry_class", "lab_class", "panel", "doubtful", "generation", "why_none", "likeliest", "second",
+    "margin", "aic_difference", "miscall_rate", "counted_from", "counted_q", "counted_heterozygosity",
 )  # fmt: skip
 
 
@@ -93,7 +95,10 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
             ("earlier", "later", "basis", "difference", "low", "high", "p", "p_holm", "guard", "compare_with_care",
              "alike", "earlier_share_of_catch", "later_share_of_catch"), changes,
         ),
-        "fish": (FISH_COLUMNS, fish_rows(lake.surveys)),
+        "fish": (
+            (*FISH_COLUMNS, *(f"log_likelihood_{name.replace(' ', '_')}" for name in classes_of(lake))),
+            fish_rows(lake),
+        ),
         "samples": (
             ("survey", "vial", "fish", "what", "standing", "decision", "decided_by", "decided_at", "why"), samples,
         ),
@@ -109,15 +114,25 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     }  # fmt: skip
 
 
-def fish_rows(surveys: Sequence[SurveyFacts]) -> list[list[Any]]:
-    """Return one row a fish with a result, in the order of FISH_COLUMNS."""
+def classes_of(lake: LakeFacts) -> tuple[str, ...]:
+    """Return the six classes in the words of the lake's two taxa."""
+    return class_names(lake.taxon, lake.other_taxon)
+
+
+def fish_rows(lake: LakeFacts) -> list[list[Any]]:
+    """Return one row a fish with a result, in the order of FISH_COLUMNS, then the six log-likelihoods."""
+    names = classes_of(lake)
     return [
         [survey.survey, survey.surveyed_on, fish.number, fish.vial, fish.length, fish.length_unit, fish.length_mm,
-         fish.weight, fish.weight_unit, fish.weight_g, fish.relative_weight, fish.size_class, fish.q,
-         fish.heterozygosity, fish.n_loci, fish.call_rate, fish.ancestry_class, fish.lab_class, fish.panel,
-         fish.doubtful]
-        for survey in surveys
+         fish.weight, fish.weight_unit, fish.weight_g, fish.relative_weight, fish.size_class, fish.q, told.low,
+         told.high, told.drop if told.low is not None else None, fish.heterozygosity, fish.n_loci, fish.call_rate,
+         fish.ancestry_class, fish.lab_class, fish.panel, fish.doubtful, told.accepted, told.why or None,
+         told.likeliest, told.second, told.margin, told.aic_difference,
+         told.miscall_rate if told.likelihoods else None, told.counted_from, told.counted_q,
+         told.counted_heterozygosity, *((told.likelihoods or {}).get(name) for name in names)]
+        for survey in lake.surveys
         for fish in survey.fish
+        for told in (fish.generation,)
     ]  # fmt: skip
 
 

@@ -12,7 +12,9 @@ from typing import Any
 from geneticlog import __version__
 from geneticlog.faces.answer import answer
 from geneticlog.faces.figures import Drawing
+from geneticlog.faces.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report_blocks import Block, listed, table, text
+from geneticlog.faces.report_every_fish import every_fish_blocks
 from geneticlog.faces.report_numbers import holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
@@ -38,6 +40,7 @@ SOURCES = (
     "project's own extension of Korn and Graubard's.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
     "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
+    SOURCE_OF_CLASSES,
     "Size classes: Gabelhouse DW (1984) North American Journal of Fisheries Management 4:273-285; there is no row for "
     "Florida bass or hybrids, so the largemouth row serves all.",
     "Size structure: Neumann RM, Allen MS (2007) in Guy and Brown, Analysis and Interpretation of Freshwater Fisheries "
@@ -75,6 +78,7 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
             ("samples", "Samples", _samples(lake, survey)),
             ("next", "Next time", _next(lake)),
         ]
+        parts.append(("fish", "Every fish", every_fish_blocks(lake, survey)))
     parts.append(("methods", "Methods, sources and cautions", _methods(lake)))
     return [{"id": name, "heading": heading, "blocks": blocks} for name, heading, blocks in parts]
 

@@ -31,6 +31,19 @@ LEAST_MARGIN = 2.0  # log units to the second best class
 NOT_RESOLVED = "generation not resolved"
 
 
+def class_names(taxon: str = FLORIDA, other_taxon: str = NORTHERN) -> tuple[str, ...]:
+    """Return the six classes in the order of CLASS_GENOTYPES, in the words of a panel's two taxa.
+
+    taxon
+        the one whose alleles are counted.
+    raises
+        NumberFault where both taxa have one name, so that their classes could not be told apart.
+    """
+    if taxon.casefold() == other_taxon.casefold():
+        raise NumberFault(f"a panel tells two taxa apart; both are {taxon!r}")
+    return (other_taxon, taxon, F1, F2, f"backcross to {other_taxon}", f"backcross to {taxon}")
+
+
 def miscalls(rate: float) -> Floats:
     """Return the (3, 3) chances of reading 0, 1, 2 Florida alleles (columns) where there are 0, 1, 2 (rows)."""
     e = proportion(rate, "miscall rate")
@@ -43,7 +56,15 @@ def miscalls(rate: float) -> Floats:
     )
 
 
-def class_likelihoods(n0: int, n1: int, n2: int, miscall_rate: float = MISCALL_RATE) -> dict[str, float]:
+def class_likelihoods(
+    n0: int,
+    n1: int,
+    n2: int,
+    miscall_rate: float = MISCALL_RATE,
+    *,
+    taxon: str = FLORIDA,
+    other_taxon: str = NORTHERN,
+) -> dict[str, float]:
     """Return the log-likelihood of a fish under each of the six classes.
 
     ``n0 ln P0 + n1 ln P1 + n2 ln P2`` without the constant, P from CLASS_GENOTYPES after miscalls.
@@ -52,24 +73,35 @@ def class_likelihoods(n0: int, n1: int, n2: int, miscall_rate: float = MISCALL_R
         Loci at which the fish has 0, 1 and 2 Florida alleles; at least one locus in all.
     miscall_rate
         Chance that an allele is misread, 0 to 1; with 0 a class that cannot make the genotype is -infinity.
+    taxon, other_taxon
+        The panel's two taxa, in whose words the classes are named; the alleles counted are those of the first.
     raises
         NumberFault for a negative or broken number of loci, none at all, or a rate outside 0 to 1.
     source
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131.
     """
     many = class_likelihoods_many([_loci(n0, n1, n2)], miscall_rate)[0]
-    return {name: float(value) for name, value in zip(CLASS_GENOTYPES, many, strict=True)}
+    return {name: float(value) for name, value in zip(class_names(taxon, other_taxon), many, strict=True)}
 
 
 def class_likelihoods_many(counts: ArrayLike, miscall_rate: float = MISCALL_RATE) -> Floats:
     """Return the (fish, 6) log-likelihoods in the order of CLASS_GENOTYPES, from (fish, 3) loci with 0, 1, 2."""
-    n = np.asarray(counts, dtype=np.float64)
+    try:
+        n = np.asarray(counts, dtype=np.float64)
+    except (TypeError, ValueError) as fault:
+        raise NumberFault(
+            f"loci with 0, 1 and 2 Florida alleles: something is not a number ({fault})"
+        ) from fault
     if n.ndim != 2 or n.shape[1] != 3:
         raise NumberFault(
             f"loci with 0, 1 and 2 Florida alleles: three numbers a fish are wanted, not {n.shape}"
         )
-    if (n < 0).any() or not np.isfinite(n).all():
-        raise NumberFault("loci with 0, 1 and 2 Florida alleles: a number below 0")
+    wrong = ~((n >= 0) & np.isfinite(n))
+    if wrong.any():
+        fish, at = (int(found[0]) for found in np.nonzero(wrong))
+        raise NumberFault(
+            f"loci with {at} Florida alleles: fish {fish + 1} has {n[fish, at]:g}; a number from 0 up is wanted"
+        )
     chances = np.array(list(CLASS_GENOTYPES.values())) @ miscalls(miscall_rate)
     return np.asarray(xlogy(n[:, None, :], chances[None, :, :]).sum(axis=2), dtype=np.float64)
 
@@ -146,7 +178,15 @@ class Accepted:
     likelihoods: dict[str, float]
 
 
-def accept_class(n0: int, n1: int, n2: int, miscall_rate: float = MISCALL_RATE) -> Accepted:
+def accept_class(
+    n0: int,
+    n1: int,
+    n2: int,
+    miscall_rate: float = MISCALL_RATE,
+    *,
+    taxon: str = FLORIDA,
+    other_taxon: str = NORTHERN,
+) -> Accepted:
     """Return the class of a fish if the published rule accepts one.
 
     Accepted when the best class beats the second by at least 2 log units and is better by AIC than free q and H:
@@ -158,7 +198,7 @@ def accept_class(n0: int, n1: int, n2: int, miscall_rate: float = MISCALL_RATE) 
     source
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131; R package HIest 2.0.
     """
-    likelihoods = class_likelihoods(n0, n1, n2, miscall_rate)
+    likelihoods = class_likelihoods(n0, n1, n2, miscall_rate, taxon=taxon, other_taxon=other_taxon)
     best, second = sorted(likelihoods, key=lambda name: -likelihoods[name])[:2]
     top, next_best = likelihoods[best], likelihoods[second]
     if top == -np.inf:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
+from geneticlog.rules.generation import Generation
 from geneticlog.rules.rule_set import RuleSet
 
 
@@ -32,6 +33,7 @@ class FishResult:
     lab_class: str | None
     panel: str | None
     doubtful: bool
+    generation: Generation
 
 
 @dataclass(frozen=True)

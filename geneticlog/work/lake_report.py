@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.rule_set import RuleSet
@@ -63,7 +63,7 @@ def gather_lake(
             select(Survey).where(Survey.lake_id == lake.id).order_by(Survey.surveyed_on, Survey.id)
         )
     )
-    taxa = _taxa(session, lake)
+    taxa = taxa_of(session, Survey.lake_id == lake.id)
     rule_set = chosen_rule_set(session, rule_set_name)
     facts = tuple(survey_facts(session, survey, taxa, rule_set) for survey in surveys)
     if survey_code is not None:
@@ -90,7 +90,7 @@ def gather_lake(
         next_time=_next_time(main, half_width) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),
-        n_left_out=_n_of_other_taxa(session, lake, taxa),
+        n_left_out=n_of_other_taxa(session, Survey.lake_id == lake.id, taxa),
         fingerprint=fingerprint(facts, rule_set),
         made_at=now,
         made_by=by,
@@ -116,21 +116,22 @@ def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:
     return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()[:16]
 
 
-def _taxa(session: Session, lake: Lake) -> tuple[str, str]:
-    """Return the two taxa most of the lake's results were typed for."""
+def taxa_of(session: Session, surveys: ColumnElement[bool]) -> tuple[str, str]:
+    """Return the two taxa most of the results of some surveys were typed for."""
     rows = session.execute(
         select(Panel.taxon, Panel.other_taxon, func.count())
         .join(Result, Result.panel_id == Panel.id)
         .join(Fish, Fish.id == Result.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Survey.lake_id == lake.id)
+        .where(surveys)
         .group_by(Panel.taxon, Panel.other_taxon)
         .order_by(func.count().desc(), Panel.taxon)
     ).first()
     return (rows[0], rows[1]) if rows else DEFAULT_TAXA
 
 
-def _n_of_other_taxa(session: Session, lake: Lake, taxa: tuple[str, str]) -> int:
+def n_of_other_taxa(session: Session, surveys: ColumnElement[bool], taxa: tuple[str, str]) -> int:
+    """Return how many results of some surveys were typed for another pair of taxa, and so are left out."""
     found = session.scalar(
         select(func.count())
         .select_from(Result)
@@ -138,7 +139,7 @@ def _n_of_other_taxa(session: Session, lake: Lake, taxa: tuple[str, str]) -> int
         .join(Fish, Fish.id == Result.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
-            Survey.lake_id == lake.id,
+            surveys,
             Result.outcome == "typed",
             (Panel.taxon != taxa[0]) | (Panel.other_taxon != taxa[1]),
         )

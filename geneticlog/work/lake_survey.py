@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.generation import generation_of
 from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
@@ -16,6 +17,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
+from geneticlog.work.called_loci import called_loci
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_means import loci_of, mean_of, number_of
@@ -39,7 +41,7 @@ def survey_facts(
             .distinct()
         )
     )
-    fish, panels = _results(session, survey, taxa, rule_set)
+    fish, panels = fish_results(session, survey, taxa, rule_set)
     n_carriers = sum(one.q > 0 for one in fish)
     carriers = wilson(n_carriers, len(fish)) if fish else None
     classes = tuple(
@@ -103,9 +105,10 @@ def length_in(fish: Fish, unit: str) -> float:
     return fish.length_mm / float(MM_PER[unit])
 
 
-def _results(
+def fish_results(
     session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet
 ) -> tuple[tuple[FishResult, ...], set[str]]:
+    """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
     doubtful = set(
         session.scalars(
             select(Finding.vial_id)
@@ -123,11 +126,13 @@ def _results(
         .order_by(Fish.number)
     )
     found, panels = [], set()
+    called = called_loci(session, Fish.survey_id == survey.id)
     for fish, result, vial, panel in rows:
         if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
             continue
         if panel is not None:
             panels.add(panel.code)
+        calls = called.get(result.id)
         found.append(
             FishResult(
                 survey=survey.code,
@@ -144,7 +149,7 @@ def _results(
                 q=result.q,
                 heterozygosity=result.heterozygosity,
                 n_loci=result.n_loci,
-                call_rate=result.call_rate,
+                call_rate=result.call_rate if calls is None else calls.rate_or(result.call_rate),
                 ancestry_class=ancestry_class(
                     result.q,
                     result.heterozygosity,
@@ -156,6 +161,15 @@ def _results(
                 lab_class=result.lab_class,
                 panel=panel.code if panel is not None else None,
                 doubtful=vial.id in doubtful,
+                generation=generation_of(
+                    result.q,
+                    result.heterozygosity,
+                    result.n_loci,
+                    genotypes=calls.loci if calls else None,
+                    rule_set=rule_set,
+                    taxon=taxa[0],
+                    other_taxon=taxa[1],
+                ),
             )
         )
     return tuple(found), panels

@@ -1,0 +1,116 @@
+"""What is said beside the numbers of single fish: the interval, the six classes, and how far both carry."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.faces.words import NONE
+from geneticlog.rules.generation import (
+    FROM_GENOTYPES,
+    LEAST_INFORMATIVE_LOCI,
+    NO_FIT,
+    NO_H,
+    NO_LOCI,
+    TOO_FEW,
+)
+from geneticlog.rules.hybrid_classes import LEAST_MARGIN, NOT_RESOLVED
+from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.rule_set import RuleSet
+from geneticlog.work.lake_facts import FishResult
+
+SOURCE_OF_CLASSES = (
+    "Six classes of single fish and the rule that accepts one: Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131; "
+    "support interval of q: Buerkle CA (2005) Molecular Ecology Notes 5:684-687."
+)
+WITHOUT_LIKELIHOOD = {
+    NO_H: "have no heterozygosity, so that q alone tells them: no six classes and never an F1",
+    NO_LOCI: "have no number of loci, so that nothing more than q can be told",
+    NO_FIT: "have a q and H that fit no whole loci (missing calls, rounding, another number of loci): no six classes",
+}
+
+
+def length_in(fish: FishResult, unit: str) -> str:
+    """Return a fish's total length in a unit, to a tenth; as measured where that is the unit."""
+    if fish.length is None or fish.length_mm is None:
+        return NONE
+    value = fish.length if fish.length_unit == unit else fish.length_mm / float(MM_PER[unit])
+    return f"{value:.1f}" if unit != "mm" else f"{value:.0f}"
+
+
+def too_few_loci(fish: Sequence[FishResult], rule_set: RuleSet) -> list[FishResult]:
+    """Return the fish scored at fewer loci than the rule set asks for, which it leaves undetermined."""
+    return [one for one in fish if one.n_loci is not None and one.n_loci < rule_set.least_loci]
+
+
+def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon: str) -> list[str]:
+    """Return the sentences that stand beside the numbers of single fish."""
+    said = [rule_set.sentence(taxon, other_taxon)]
+    with_interval = [one for one in fish if one.generation.low is not None]
+    if with_interval:
+        drop = with_interval[0].generation.drop
+        said.append(
+            f"Interval of q: every q whose log-likelihood is within {drop:g} log units of the best (a support "
+            "interval). It tells of the loci scored in this one fish, never of the lake."
+        )
+    classed = [one for one in fish if one.generation.likelihoods is not None]
+    if classed:
+        said.append(_six_classes(classed))
+    few = too_few_loci(fish, rule_set)
+    if few:
+        told = ", ".join(f"{one.number} ({one.n_loci})" for one in few)
+        said.append(
+            f"Scored at fewer than {rule_set.least_loci} loci, and so undetermined whatever their q: fish {told}."
+        )
+    for why, words in WITHOUT_LIKELIHOOD.items():
+        these = [one.number for one in fish if one.generation.why == why]
+        if these:
+            said.append(f"Fish {', '.join(map(str, these))} {words}.")
+    apart = [one for one in fish if one.generation.counted_otherwise(one.q)]
+    if apart:
+        told = ", ".join(
+            f"{one.number} (q {one.q:.3f}, counted {one.generation.counted_q:.3f})" for one in apart
+        )
+        said.append(
+            f"The genotypes give another q than the one in the numbers, and interval and classes follow the "
+            f"genotypes: fish {told}."
+        )
+    doubtful = [one.number for one in fish if one.doubtful]
+    if doubtful:
+        said.append(f"Doubtful until a finding is decided: fish {', '.join(map(str, doubtful))}.")
+    return said
+
+
+def _six_classes(classed: Sequence[FishResult]) -> str:
+    first = classed[0].generation
+    by_genotypes = sum(one.generation.counted_from == FROM_GENOTYPES for one in classed)
+    counted = (
+        "the genotypes of each locus"
+        if by_genotypes == len(classed)
+        else "q, H and the loci scored"
+        if not by_genotypes
+        else f"the genotypes of each locus in {by_genotypes} fish, from q, H and the loci scored in the others"
+    )
+    few = sum(sum(one.generation.loci_by_alleles or ()) < LEAST_INFORMATIVE_LOCI for one in classed)
+    asked = (
+        "every one of these has fewer" if few == len(classed) else f"{few} of these {len(classed)} have fewer"
+    )
+    return (
+        f"Generation: six classes, counted from {counted}, with {first.miscall_rate:g} of alleles taken to be "
+        f"misread. One is named only where it beats the next by {LEAST_MARGIN:g} log units or more and is better by "
+        f"AIC than free q and H; otherwise “{NOT_RESOLVED}”. Read a named one as “consistent with”: six classes "
+        "mislead for wild hybrids of later generations (Fitzpatrick 2012), and at least "
+        f"{LEAST_INFORMATIVE_LOCI} informative loci are asked for; "
+        f"{asked if few else 'all of these have them'}."
+    )
+
+
+def generation_words(fish: FishResult) -> str:
+    """Return the generation of a fish for a table: the class accepted, else why there is none."""
+    told = fish.generation.told
+    return {
+        NOT_RESOLVED: "not resolved",
+        NO_H: "no H",
+        NO_LOCI: "no loci",
+        NO_FIT: "no fit",
+        TOO_FEW: TOO_FEW,
+    }.get(told, told)
