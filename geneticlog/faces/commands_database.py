@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from geneticlog.errors import NotFound, Refused, StoreUnready
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand
+from geneticlog.faces.desk import Desk, ShowCommand
 from geneticlog.settings import database_setting
 
 
@@ -16,7 +16,7 @@ def database() -> None:
     """Prepare, check, copy and restore the database."""
 
 
-@database.command(cls=DeskCommand)
+@database.command(cls=ShowCommand)
 @click.pass_obj
 def upgrade(desk: Desk) -> None:
     """Make a new database, or bring an old one up to this program.
@@ -48,12 +48,24 @@ def upgrade(desk: Desk) -> None:
             file.unlink(missing_ok=True)
         raise
     shown = file if file is not None else engine.url.render_as_string(hide_password=True)
-    if copied:
-        click.echo(f"Copied the database as it was to {copied}.")
-    if before.ready:
-        click.echo(f"{shown} is at revision {after.revision} already; nothing changed.")
-    else:
-        click.echo(f"{shown} is ready at revision {after.revision}.")
+
+    def say() -> None:
+        if copied:
+            click.echo(f"Copied the database as it was to {copied}.")
+        if before.ready:
+            click.echo(f"{shown} is at revision {after.revision} already; nothing changed.")
+        else:
+            click.echo(f"{shown} is ready at revision {after.revision}.")
+
+    desk.show(
+        {
+            "database": str(shown),
+            "revision": after.revision,
+            "revision_before": before.revision,
+            "copy": copied,
+        },
+        say,
+    )
 
 
 @database.command(cls=ShowCommand)
@@ -72,7 +84,7 @@ def check(desk: Desk) -> None:
     desk.show(found, say)
 
 
-@database.command(cls=DeskCommand)
+@database.command(cls=ShowCommand)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def backup(desk: Desk, file: Path) -> None:
@@ -86,10 +98,10 @@ def backup(desk: Desk, file: Path) -> None:
     if file.exists():
         raise Refused(f"{file} is there already; name a new file")
     copy_to(source, file)
-    click.echo(f"Copied {source} to {file}.")
+    desk.show({"database": source, "copy": file}, lambda: click.echo(f"Copied {source} to {file}."))
 
 
-@database.command(cls=DeskCommand)
+@database.command(cls=ShowCommand)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.option(
     "--replace",
@@ -108,6 +120,10 @@ def restore(desk: Desk, file: Path, replace: bool) -> None:
     if not file.exists():
         raise NotFound(f"there is no file {file}; name a copy made by: geneticlog database backup")
     kept = put_back(file, target, replace=replace)
-    if kept:
-        click.echo(f"The database that was there is kept as {kept}.")
-    click.echo(f"Restored {target} from {file}.")
+
+    def say() -> None:
+        if kept:
+            click.echo(f"The database that was there is kept as {kept}.")
+        click.echo(f"Restored {target} from {file}.")
+
+    desk.show({"database": target, "from": file, "kept": kept}, say)

@@ -9,6 +9,7 @@ import shlex
 import shutil
 import sys
 import tempfile
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -57,7 +58,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         "This year. A sampling plan says how many fish of which size are wanted; a survey opened now takes its "
         "targets from it.",
-        "plan HERON --wanted 8 --fee 22 --figure plan.png",
+        "plan HERON --wanted 8 --figure plan.png",
         lines_shown=40,
     ),
     Step(
@@ -205,9 +206,17 @@ def tell(step: Step) -> None:
         raise GeneticlogError(f"the demo stopped at: geneticlog {step.command} ({text_of(grumbled).strip()})")
     said = [line.rstrip() for line in (text_of(heard) + text_of(grumbled)).splitlines() if line.strip()]
     for line in said[: step.lines_shown]:
-        click.echo(f"     {line}")
+        for part in lines_of(line):
+            click.echo(f"     {part}")
     if len(said) > step.lines_shown:
         click.echo(f"     … {len(said) - step.lines_shown} more lines, the last: {said[-1]}")
+
+
+def lines_of(line: str) -> list[str]:
+    """Return a sentence in lines that fit the screen; a row of a table or of a chart as it stands."""
+    if "  " in line.strip() or len(line) <= 75:
+        return [line]
+    return textwrap.wrap(line, 75, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
 
 
 def text_of(stream: io.TextIOWrapper) -> str:
@@ -227,6 +236,7 @@ def look_at(folder: Path) -> list[tuple[str, str]]:
 FILES = (
     ("report/heron.html", "the lake report: look at this first, in any browser, no network needed"),
     ("report/heron.pdf", "the same report for paper"),
+    ("plan.png", "what more fish would tell: the trade-off of the sampling plan"),
     ("labels.pdf", "a sheet of vial labels; print at 100 %"),
     ("HERON-2026-field-sheet.pdf", "the field sheet for the boat (and as .csv and .xlsx)"),
     ("field_sheet_2026.csv", "a field sheet as it came back filled in"),

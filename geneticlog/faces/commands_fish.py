@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 if TYPE_CHECKING:
     from geneticlog.faces.logbook import Logbook
@@ -23,7 +23,7 @@ def fish() -> None:
     """Log fish at the prompt or from a pipe, and read filled field sheets."""
 
 
-@fish.command(cls=DeskCommand)
+@fish.command(cls=ShowCommand)
 @click.argument("survey")
 @click.option(
     "--prompt/--pipe",
@@ -74,8 +74,10 @@ def log(
 
     if not re.fullmatch(r"[A-Za-z0-9._-]{1,40}", log_name):
         raise click.BadParameter("letters, digits, full stop, hyphen and underscore only", param_hint="--log")
-    book = Logbook(desk, survey, tissue=tissue, medium=medium, site=site)
     at_prompt = sys.stdin.isatty() if prompt is None else prompt
+    if at_prompt and desk.as_json:
+        raise click.UsageError("--json is for a pipe; at the prompt every fish is answered in words")
+    book = Logbook(desk, survey, tissue=tissue, medium=medium, site=site)
     if at_prompt:
         _at_the_prompt(book)
     else:
@@ -231,17 +233,18 @@ def _at_the_prompt(book: Logbook) -> None:
 
 
 def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) -> None:
-    from geneticlog.faces.log_pipe import free_name, log_pipe, write_mend_file
+    from geneticlog.faces.log_pipe import free_name, log_pipe, pipe_document, write_mend_file
 
     report = log_pipe(book, _piped(), log_name=log_name, sure=sure)
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
     told += f" (lines); {book.n_standing(with_earlier=True)} fish of these lines stand"
+    if report.unstored:
+        write_mend_file(report, mend or free_name(Path(f"{book.survey}.mend.txt")))
+    book.desk.show(pipe_document(report, book), lambda: None)
     if not report.unstored:
         click.echo(f"Survey {book.survey}: {told}.", err=True)
         return
-    file = mend or free_name(Path(f"{book.survey}.mend.txt"))
-    write_mend_file(report, file)
-    n = len(report.unstored)
+    n, file = len(report.unstored), report.mend_file
     raise Refused(
         f"survey {book.survey}: {told}, {n} line{'s' if n != 1 else ''} not stored; "
         f"mend {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"

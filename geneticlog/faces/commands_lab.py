@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from geneticlog.errors import NotFound
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.store.tables import Lab, Panel
 
 TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -38,88 +43,67 @@ def read_toml(file: Path | None) -> str | None:
     return text
 
 
-@lab.command(cls=DeskCommand)
+def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options for what is held of a lab beside its code and name."""
+    for option in (
+        click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns."),
+        click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest."),
+        click.option("--fee", type=float, help="What a sample costs, in your own currency."),
+        click.option("--address"),
+    ):
+        command = option(command)
+    return command
+
+
+@lab.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("name")
-@click.option("--address")
-@click.option("--fee", type=float, help="What a sample costs, in your own currency.")
-@click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest.")
-@click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns.")
+@held_of_a_lab
 @click.pass_obj
-def add(
-    desk: Desk,
-    code: str,
-    name: str,
-    address: str | None,
-    fee: float | None,
-    manifest: Path | None,
-    layout: Path | None,
-) -> None:
+def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
     """Enter a lab under a short code of your own."""
     from geneticlog.work.labs import add_lab
 
-    manifest_text, layout_text = checked(manifest, layout)
+    held |= checked(held["manifest"], held["layout"])
     with desk.writing() as session:
-        added = add_lab(
-            session,
-            code,
-            name,
-            now=desk.now(),
-            by=desk.by,
-            address=address,
-            fee=fee,
-            manifest=manifest_text,
-            layout=layout_text,
-        )
-        said = f"Lab {added.code}: {added.name}."
-    click.echo(said)
+        document = lab_document(add_lab(session, code, name, now=desk.now(), by=desk.by, **held))
+    desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 
-@lab.command(cls=DeskCommand)
+@lab.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--name")
-@click.option("--address")
-@click.option("--fee", type=float)
-@click.option("--manifest", type=TOML_FILE)
-@click.option("--layout", type=TOML_FILE)
+@held_of_a_lab
 @click.pass_obj
-def change(
-    desk: Desk,
-    code: str,
-    name: str | None,
-    address: str | None,
-    fee: float | None,
-    manifest: Path | None,
-    layout: Path | None,
-) -> None:
+def change(desk: Desk, /, code: str, **held: Any) -> None:
     """Change what is held of a lab; only what you give is changed."""
     from geneticlog.work.labs import change_lab
 
-    manifest_text, layout_text = checked(manifest, layout)
+    held |= checked(held["manifest"], held["layout"])
     with desk.writing() as session:
-        changed = change_lab(
-            session,
-            code,
-            now=desk.now(),
-            by=desk.by,
-            name=name,
-            address=address,
-            fee=fee,
-            manifest=manifest_text,
-            layout=layout_text,
-        )
-        said = f"Lab {changed.code}: {changed.name}."
-    click.echo(said)
+        document = lab_document(change_lab(session, code, now=desk.now(), by=desk.by, **held))
+    desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 
-def checked(manifest: Path | None, layout: Path | None) -> tuple[str | None, str | None]:
+def lab_document(row: Lab) -> dict[str, Any]:
+    """Return what is shown of a lab."""
+    return {
+        "lab": row.code,
+        "name": row.name,
+        "fee": row.fee,
+        "has_manifest": row.manifest is not None,
+        "has_layout": row.layout is not None,
+    }
+
+
+def checked(manifest: Path | None, layout: Path | None) -> dict[str, str | None]:
     """Return both TOML texts; each has been read and checked before anything is stored."""
     from geneticlog.rules.manifest_form import parse_form
 
     form = read_toml(manifest)
     if form is not None:
         parse_form(form, file=str(manifest))
-    return form, read_toml(layout)
+    return {"manifest": form, "layout": read_toml(layout)}
 
 
 @lab.command("list", cls=ShowCommand)
@@ -131,26 +115,8 @@ def list_(desk: Desk) -> None:
     from geneticlog.store.tables import Lab, Panel
 
     with desk.reading() as session:
-        labs = [
-            {
-                "lab": row.code,
-                "name": row.name,
-                "fee": row.fee,
-                "has_manifest": row.manifest is not None,
-                "has_layout": row.layout is not None,
-            }
-            for row in session.scalars(select(Lab).order_by(Lab.code))
-        ]
-        panels = [
-            {
-                "panel": row.code,
-                "name": row.name,
-                "taxon": row.taxon,
-                "other_taxon": row.other_taxon,
-                "n_loci": row.n_loci,
-            }
-            for row in session.scalars(select(Panel).order_by(Panel.code))
-        ]
+        labs = [lab_document(row) for row in session.scalars(select(Lab).order_by(Lab.code))]
+        panels = [panel_document(row) for row in session.scalars(select(Panel).order_by(Panel.code))]
 
     def say() -> None:
         if not labs:
@@ -185,7 +151,7 @@ def panel() -> None:
     """Enter the panels of loci and the two taxa each tells apart."""
 
 
-@panel.command("add", cls=DeskCommand)
+@panel.command("add", cls=ShowCommand)
 @click.argument("code")
 @click.argument("name")
 @click.option("--taxon", default="Florida", show_default=True, help="Whose alleles q counts.")
@@ -198,32 +164,29 @@ def panel() -> None:
 )
 @click.option("--source", help="Where the panel is published.")
 @click.pass_obj
-def add_panel_(
-    desk: Desk,
-    code: str,
-    name: str,
-    taxon: str,
-    other_taxon: str,
-    n_loci: int | None,
-    markers: Path | None,
-    source: str | None,
-) -> None:
+def add_panel_(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
     """Enter a panel."""
     from geneticlog.work.labs import add_panel
 
     marker_text = read_toml(markers)
     with desk.writing() as session:
-        added = add_panel(
-            session,
-            code,
-            name,
-            now=desk.now(),
-            by=desk.by,
-            taxon=taxon,
-            other_taxon=other_taxon,
-            n_loci=n_loci,
-            markers=marker_text,
-            source=source,
+        document = panel_document(
+            add_panel(session, code, name, now=desk.now(), by=desk.by, markers=marker_text, **held)
         )
-        said = f"Panel {added.code}: q is the share of {added.taxon} alleles against {added.other_taxon}."
-    click.echo(said)
+
+    def say() -> None:
+        taxa = f"{document['taxon']} alleles against {document['other_taxon']}"
+        click.echo(f"Panel {document['panel']}: q is the share of {taxa}.")
+
+    desk.show(document, say)
+
+
+def panel_document(row: Panel) -> dict[str, Any]:
+    """Return what is shown of a panel."""
+    return {
+        "panel": row.code,
+        "name": row.name,
+        "taxon": row.taxon,
+        "other_taxon": row.other_taxon,
+        "n_loci": row.n_loci,
+    }

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.options import ISO_DATE
 
 LAKE_COLUMNS = (
@@ -21,7 +21,7 @@ def lake() -> None:
     """Add, list and show lakes; their size classes and stockings."""
 
 
-@lake.command(cls=DeskCommand)
+@lake.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("name")
 @click.option("--owner", help="Whose lake it is; never sent to a lab or exported unless asked for.")
@@ -40,8 +40,8 @@ def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
 
     with desk.writing() as session:
         added = add_lake(session, code, name, now=desk.now(), by=desk.by, **details)
-        said = f"Lake {added.code}: {added.name}."
-    click.echo(said)
+        document = {"lake": added.code, "name": added.name}
+    desk.show(document, lambda: click.echo(f"Lake {document['lake']}: {document['name']}."))
 
 
 @lake.command("list", cls=ShowCommand)
@@ -127,7 +127,7 @@ def show(desk: Desk, code: str) -> None:
     desk.show(document, say)
 
 
-@lake.command(cls=DeskCommand)
+@lake.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("stocked_on", type=ISO_DATE)
 @click.argument("taxon")
@@ -147,7 +147,13 @@ def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: A
         entered = add_stocking(session, found, stocked_on, taxon, now=desk.now(), by=desk.by, **details)
         how_many = f"{entered.n_fish} " if entered.n_fish else ""
         said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
-    click.echo(said)
+        document = {
+            "lake": found.code,
+            "stocked_on": entered.stocked_on,
+            "taxon": entered.taxon,
+            "n_fish": entered.n_fish,
+        }
+    desk.show(document, lambda: click.echo(said))
     desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 
 @click.group()
@@ -12,7 +12,7 @@ def office() -> None:
     """Enter the office whose two letters stand on every vial."""
 
 
-@office.command("set", cls=DeskCommand)
+@office.command("set", cls=ShowCommand)
 @click.argument("prefix")
 @click.option("--name", help="The office in words.")
 @click.option(
@@ -28,9 +28,10 @@ def set_(desk: Desk, prefix: str, name: str | None, station: int | None) -> None
 
     with desk.writing() as session:
         entered = set_office(session, prefix, name=name, station=station, now=desk.now(), by=desk.by)
+        document = {"office": entered.prefix, "name": entered.name, "station": entered.station}
         said = f"Office {entered.prefix}{f' ({entered.name})' if entered.name else ''}, station {entered.station}."
         doubt = office_doubt(entered.prefix)
-    click.echo(said)
+    desk.show(document, lambda: click.echo(said))
     if doubt:
         desk.note(f"Mind: {doubt}")
 

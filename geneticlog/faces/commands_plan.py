@@ -119,8 +119,7 @@ def say(made: Plan, figure: Path | None) -> None:
 
     stored = f"Sampling plan {made.number} of" if made.number else "A look at a plan for"
     say_wrapped(
-        f"{stored} {made.lake}: {made.n_fish} fish, {SPECIES[made.species].printed}"
-        f" (size classes: {made.scheme})"
+        f"{stored} {made.lake}: {made.n_fish} {SPECIES[made.species].printed} (size classes: {made.scheme})"
     )
     _say_classes(made)
     _say_trade_off(made)
@@ -162,7 +161,7 @@ def _say_trade_off(made: Plan) -> None:
         ]
     if made.cost is not None:
         columns["cost"] = [f"{line.cost:,.2f}" for line in made.trade_off]
-    click.echo("The ± (half of the 95 % interval) of a mean q with so many fish in every class:")
+    click.echo("± (half of the 95 % interval) of a mean q, by fish in every class:")
     _say_columns(columns)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.options import ISO_DATE
 from geneticlog.rules.gear import GEARS
 
@@ -22,7 +22,7 @@ def survey() -> None:
     """Open, list and show surveys."""
 
 
-@survey.command("open", cls=DeskCommand)
+@survey.command("open", cls=ShowCommand)
 @click.argument("lake")
 @click.argument("surveyed_on", type=ISO_DATE)
 @click.option("--code", help="A code of your own (else LAKE-DATE).")
@@ -63,8 +63,24 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
             said.append(f"Targets from sampling plan {plan.number}: {shown}.")
         else:
             said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")
-    for line in said:
-        click.echo(line)
+        document = {
+            "survey": opened.survey.code,
+            "lake": found.code,
+            "surveyed_on": surveyed_on,
+            "gear": opened.survey.gear,
+            "species": opened.survey.species,
+            "scheme": scheme.name,
+            "classes": scheme.classes,
+            "sampling_plan": plan.number if plan else None,
+            "targets": {target.size_class: target.target for target in plan.targets} if plan else None,
+            "cautions": opened.cautions,
+        }
+
+    def say() -> None:
+        for line in said:
+            say_wrapped(line, "  ")
+
+    desk.show(document, say)
     for caution in opened.cautions:
         desk.note(caution)
 

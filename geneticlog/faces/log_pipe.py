@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -105,10 +106,33 @@ def log_pipe(book: Logbook, lines: Iterable[str], *, log_name: str, sure: bool) 
             report.n_already += 1
             if line.verb == "fish" and line.vial is None and answer.logged is not None:
                 skipped.append(Unstored(row, text, "", key, answer.logged.number))
-        click.echo(_answer_words(row, answer))  # flushed: whoever feeds the pipe may count on it
+        if not book.desk.as_json:
+            click.echo(_answer_words(row, answer))  # flushed: whoever feeds the pipe may count on it
     if skipped and not mend_file and (_stored_keys(book, log_name) - seen):
         _doubt_the_skipped(report, skipped, whole.hexdigest()[:8], log_name)
     return report
+
+
+def pipe_document(report: PipeReport, book: Logbook) -> dict[str, Any]:
+    """Return what became of a pipe, for ``--json``: counts of lines and fish, the lines refused, the tally."""
+    return {
+        "survey": report.survey,
+        "n_stored": report.n_stored,
+        "n_already": report.n_already,
+        "n_undone": report.n_undone,
+        "n_fish": book.n_standing(with_earlier=True),
+        "not_stored": [{"row": one.row, "line": one.text, "why": one.why} for one in report.unstored],
+        "mend_file": report.mend_file,
+        "classes": [
+            {
+                "size_class": one.size_class,
+                "n_caught": one.n_caught,
+                "n_swabbed": one.n_swabbed,
+                "target": one.target,
+            }
+            for one in book.tally
+        ],
+    }
 
 
 def _answer_words(row: int, answer: Answer) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import datetime
+from math import inf
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -35,13 +36,17 @@ def add_lab(
         )
     if session.scalar(select(Lab.id).where(Lab.code == code)):
         raise Refused(f"there is a lab {code} already; change it with: geneticlog lab change {code}")
-    if fee is not None and fee < 0:
-        raise Refused(f"a fee of {fee} cannot be")
+    _check_fee(fee)
     lab = Lab(code=code, name=name.strip(), address=address, fee=fee, manifest=manifest, layout=layout)
     session.add(lab)
     session.flush()
     record(session, "entered", "lab", code, now=now, by=by, new={"name": lab.name, "fee": fee})
     return lab
+
+
+def _check_fee(fee: object) -> None:
+    if isinstance(fee, int | float) and not 0 <= fee < inf:
+        raise Refused(f"a fee of {fee:g} cannot be; it is 0 or above, in your own currency")
 
 
 def change_lab(session: Session, code: str, *, now: datetime, by: str, **changes: str | float | None) -> Lab:
@@ -50,9 +55,7 @@ def change_lab(session: Session, code: str, *, now: datetime, by: str, **changes
     changed = {
         key: value for key, value in changes.items() if value is not None and getattr(lab, key) != value
     }
-    fee = changed.get("fee")
-    if isinstance(fee, int | float) and fee < 0:
-        raise Refused(f"a fee of {fee} cannot be")
+    _check_fee(changed.get("fee"))
     old = {key: getattr(lab, key) for key in changed}
     for key, value in changed.items():
         setattr(lab, key, value)

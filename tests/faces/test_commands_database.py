@@ -59,3 +59,18 @@ def test_a_text_file_in_the_place_of_the_database_is_said_plainly(tmp_path: Path
     assert "cannot be opened" in Runner(str(file))("database", "check", fails=6).stderr
     assert file.read_text().startswith("not a database")
     assert "cannot be opened" in Runner(str(file))("database", "upgrade", fails=6).stderr
+
+
+def test_what_was_done_to_a_database_is_shown_as_json_when_asked(tmp_path: Path) -> None:
+    file, copy = tmp_path / "new.sqlite", tmp_path / "copy.sqlite"
+
+    def shown(*arguments: object) -> dict:
+        return json.loads(Runner(str(file))(*arguments, "--json").stdout)
+
+    made = shown("database", "upgrade")
+    assert (made["database"], made["revision_before"], made["copy"]) == (str(file), None, None)
+    assert shown("database", "upgrade")["revision_before"] == made["revision"]
+    assert shown("database", "backup", copy) == {"database": str(file), "copy": str(copy)}
+    restored = shown("database", "restore", copy, "--replace")
+    assert (restored["database"], restored["from"]) == (str(file), str(copy))
+    assert Path(restored["kept"]).exists()

@@ -133,3 +133,34 @@ def test_labs_panels_and_the_office_are_entered_and_listed(run: Runner, tmp_path
     broken = tmp_path / "layout.toml"
     broken.write_text("vial = \n")
     assert "this is not TOML" in run("lab", "add", "SOUTH", "South", "--layout", broken, fails=5).stderr
+
+
+def test_what_is_entered_is_shown_as_json_when_asked(run: Runner) -> None:
+    def shown(*arguments: object) -> dict:
+        return json.loads(run(*arguments, "--json").stdout)
+
+    assert shown("office", "set", "BG", "--name", "Bluff")["office"] == "BG"
+    assert shown("lake", "add", "HERON", "Heron Lake") == {"lake": "HERON", "name": "Heron Lake"}
+    assert shown("lake", "stocked", "HERON", "2026-05-12", "F1", "-n", "40")["n_fish"] == 40
+    assert shown("lab", "add", "QUILL", "Quillback")["fee"] is None
+    assert shown("lab", "change", "QUILL", "--fee", "22.5")["fee"] == 22.5
+    assert shown("panel", "add", "P35", "Panel", "--loci", "35")["n_loci"] == 35
+    run("plan", "HERON")
+    opened = shown("survey", "open", "HERON", "2026-05-12")
+    assert (opened["survey"], opened["scheme"], opened["targets"]["stock"]) == (
+        "HERON-2026-05-12",
+        "five-length",
+        8,
+    )
+
+
+@pytest.mark.parametrize("fee", ["-1", "nan", "inf"])
+def test_a_fee_that_cannot_be_is_refused(run_on_sqlite: Runner, fee: str) -> None:
+    run_on_sqlite("lab", "add", "QUILL", "Quillback")
+    assert (
+        f"a fee of {fee} cannot be" in run_on_sqlite("lab", "change", "QUILL", f"--fee={fee}", fails=4).stderr
+    )
+    assert (
+        f"a fee of {fee} cannot be"
+        in run_on_sqlite("lab", "add", "OTHER", "Other", f"--fee={fee}", fails=4).stderr
+    )

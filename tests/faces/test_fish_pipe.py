@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -163,3 +164,25 @@ def test_any_log_replayed_stores_nothing_twice(
         assert result.exit_code in (0, 4)
         stored.append([row[:5] for row in fish_of(database)])
     assert stored[0] == stored[1]  # a second swab refused for want of a first may find its fish in the replay
+
+
+def test_with_json_a_pipe_ends_in_one_document(run: Run, database: str) -> None:
+    prepared(database, targets={"quality": 2})
+    log = f"{ONE} 12.5\n9 x3\nnonsense\n9.5\nundo\n"
+    answered = run("fish", "log", "HERON-2026", "--json", input=log, fails=4)
+    assert "line 3: not stored" in answered.stderr
+    document = json.loads(answered.stdout)
+    counts = ("survey", "n_stored", "n_already", "n_undone", "n_fish", "mend_file")
+    assert [document[name] for name in counts] == ["HERON-2026", 3, 0, 1, 4, "HERON-2026.mend.txt"]
+    assert [(one["row"], one["line"]) for one in document["not_stored"]] == [(3, "nonsense")]
+    quality = next(one for one in document["classes"] if one["size_class"] == "quality")
+    assert quality == {"size_class": "quality", "n_caught": 1, "n_swabbed": 1, "target": 2}
+    again = json.loads(run("fish", "log", "HERON-2026", "--json", input=f"{ONE} 12.5\n").stdout)
+    assert (again["n_stored"], again["n_already"], again["not_stored"], again["mend_file"]) == (
+        0,
+        1,
+        [],
+        None,
+    )
+    refused = run("fish", "log", "HERON-2026", "--json", "--prompt", fails=2)
+    assert "--json is for a pipe" in refused.stderr
