@@ -130,7 +130,15 @@ FINDINGS: dict[str, Kind] = {
         holds=True,
     ),
     "genotypes_disagree": Kind(
-        "{vial}, row {row}: the lab gives q {q:.4g}, its genotypes give {counted:.4g}.", _KEEP, holds=True
+        "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}.", _KEEP, holds=True
+    ),
+    "genotype_loci_disagree": Kind(
+        "Rows {rows}: {n} times the lab states another number of loci than its genotypes have calls for (first:"
+        " {stated} stated, {counted} called); the stated one is kept.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: the lab states {stated} loci, its genotypes have {counted} calls; the stated number is"
+        " kept.",
     ),
     "unreadable_genotype": Kind("{vial}, row {row}: {problem}.", _KEEP, holds=True),
     "more_loci_than_panel": Kind(

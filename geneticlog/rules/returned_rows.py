@@ -14,6 +14,7 @@ from geneticlog.rules.headings import PROPORTIONS
 from geneticlog.rules.lab_classes import compare_classes
 from geneticlog.rules.mangled import mangled_code, mangled_value
 from geneticlog.rules.reading import Column, Reading, Row
+from geneticlog.rules.recounted import compare_counted
 from geneticlog.rules.result_checks import (
     FINDINGS,
     Noted,
@@ -254,12 +255,7 @@ class Drafter:
     def _settle(self, draft: Draft, row: Row, halves: dict[str, _Value]) -> None:
         counted = ancestry_of(draft.genotypes) if draft.genotypes else None
         if counted is not None:
-            q, heterozygosity, scored = counted
-            if draft.q is None and "q" not in self.column:
-                draft.q, draft.heterozygosity = q, draft.heterozygosity or heterozygosity
-            elif draft.q is not None and abs(draft.q - q) > max(halves["q"].half_digit, 1e-6) + 1e-9:
-                draft.noted.append(Noted("genotypes_disagree", {"q": draft.q, "counted": q}))
-            draft.n_loci = draft.n_loci or scored
+            self._compare(draft, counted, halves)
         faulty = any(FINDINGS[noted.kind].holds for noted in draft.noted)
         if draft.q is None:
             if not faulty:
@@ -291,6 +287,23 @@ class Drafter:
             draft.noted += compare_classes(
                 draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
             )
+
+    def _compare(self, draft: Draft, counted: tuple[float, float, int], halves: dict[str, _Value]) -> None:
+        """Hold what the row states against its genotypes, and take from them what it does not state."""
+        stated_q = "q" in self.column
+        if stated_q and draft.q is None:
+            return  # the lab gives no result, whatever calls it made
+        h = halves.get("heterozygosity", _NOTHING)
+        draft.noted += compare_counted(
+            counted, draft.q, draft.heterozygosity, draft.n_loci, halves["q"].half_digit if stated_q else 0.0,
+            h.half_digit, self.reading.layout.taxa.other_taxon,
+        )  # fmt: skip
+        if not stated_q:
+            draft.q = counted[0]
+        if draft.heterozygosity is None and not h.fault and not h.word:
+            draft.heterozygosity = counted[1]
+        if draft.n_loci is None:
+            draft.n_loci = counted[2]
 
     def _failure(self, row: Row, halves: dict[str, _Value]) -> str:
         remark = self._cell(row, "failure")[0].strip()
