@@ -6,6 +6,7 @@ from __future__ import annotations
 import os
 import sys
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Any
 
 import click
@@ -176,6 +177,9 @@ cli.params.append(database_option())
 
 def main() -> int:
     """Run the program; the console script."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a screen that has no ± shows a question mark
+            stream.reconfigure(errors="replace")
     try:
         cli.main(prog_name="geneticlog", standalone_mode=True)
     except BrokenPipeError:  # the reader of the pipe has gone (… | head)

@@ -210,7 +210,10 @@ def _sentences(made: Plan) -> list[str]:
             " catches like the earlier ones."
         )
     if made.cost is not None and made.fee is not None:
-        lines.append(f"Lab cost of the plan: {made.cost:,.2f}, at {made.fee:,.2f} a fish ({made.fee_from}).")
+        lines.append(
+            f"Lab cost of the plan: {made.cost:,.2f}, at {made.fee:,.2f} a fish ({made.fee_from}); blind duplicates"
+            " and blanks come on top."
+        )
         if made.n_likely is not None and made.n_likely < made.n_fish:
             lines.append(
                 f"Likely to be caught in one survey: {made.n_likely} of the {made.n_fish} fish, so about"

@@ -91,7 +91,10 @@ class Desk:
     def show(self, document: Mapping[str, Any], say: Callable[[], None]) -> None:
         """Write one JSON document to stdout with --json, else let ``say`` write for a person."""
         if self.as_json:
-            click.echo(json.dumps(plain(document), ensure_ascii=False, indent=2, allow_nan=False))
+            ascii_only = (
+                "utf" not in (sys.stdout.encoding or "").lower()
+            )  # escapes, where letters would be lost
+            click.echo(json.dumps(plain(document), ensure_ascii=ascii_only, indent=2, allow_nan=False))
         else:
             say()
 

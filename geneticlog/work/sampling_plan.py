@@ -171,7 +171,7 @@ def _of_the_catch(held: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator
     never = [c.size_class for c in wanted if not c.likely_catch]
     scarce = [c for c in wanted if c.likely_catch and c.likely_catch < c.target]
     if scarce:
-        told = listed(f"{c.size_class} ({c.likely_catch:.3g} for {c.target})" for c in scarce)
+        told = listed(f"{c.size_class} (about {c.likely_catch:.2g}, wanted {c.target})" for c in scarce)
         yield f"Fewer likely caught in one survey than wanted: {told}."
     if never:
         yield f"Never caught here so far, so perhaps not to be filled: {listed(never)}."
@@ -214,6 +214,7 @@ def _store(
     now: datetime,
     by: str,
 ) -> int:
+    session.execute(select(Lake.id).where(Lake.id == lake.id).with_for_update())  # two plans, two numbers
     number = 1 + (
         session.scalar(select(func.max(SamplingPlan.number)).where(SamplingPlan.lake_id == lake.id)) or 0
     )

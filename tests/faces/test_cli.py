@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import json
+import os
 import subprocess
 import sys
 
 import pytest
 from click.testing import CliRunner
+from conftest import Runner
 
 from geneticlog.faces.cli import COMMANDS, cli
 from geneticlog.faces.desk import say_table
@@ -68,3 +71,19 @@ def test_a_table_breaks_no_word_on_a_narrow_screen(
     assert "\x1b" not in said
     assert max(map(len, said.splitlines())) <= 60
     assert {"memorable", "standing", "caught", "remark"} <= set(said.split())
+
+
+def test_a_screen_that_has_only_ascii_gets_the_words_all_the_same(run_on_sqlite: Runner) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Étang du Héron")
+    start = [sys.executable, "-c", "from geneticlog.faces.cli import main; main()"]
+    environment = {**os.environ, "GENETICLOG_DATABASE": run_on_sqlite.database, "PYTHONIOENCODING": "ascii"}
+
+    def said(*arguments: str) -> str:
+        done = subprocess.run(
+            [*start, *arguments], capture_output=True, text=True, env=environment, check=True
+        )
+        assert done.stderr == ""
+        return done.stdout
+
+    assert "of a mean q, by fish in every class" in said("plan", "HERON", "--look")
+    assert json.loads(said("lake", "show", "HERON", "--json"))["name"] == "Étang du Héron"

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geneticlog.rules.checking import NumberFault
-from geneticlog.rules.intervals import mean_proportion
+from geneticlog.rules.intervals import mean_from_sums_many, mean_proportion
 from geneticlog.rules.planned_intervals import (
     expected_interval,
     expected_lake_interval,
@@ -106,3 +106,13 @@ def test_a_class_with_a_catch_and_no_swab_leaves_no_mean_of_the_lake() -> None:
 def test_wrong_input_is_named(call: object, words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         call()
+
+
+@pytest.mark.parametrize(("a", "b"), [(6, 14), (2, 2)])
+def test_simulated_surveys_get_the_half_width_that_was_expected(a: float, b: float) -> None:
+    random, n, surveys = np.random.default_rng(3), 10, 1500
+    q = random.beta(a, b, (surveys, n))  # its mean and variance: NIST Handbook 1.3.6.6.17
+    mean, spread = a / (a + b), (a * b / ((a + b) ** 2 * (a + b + 1))) ** 0.5
+    got = mean_from_sums_many(np.full(surveys, n), q.sum(1), (q**2).sum(1), np.full(surveys, 70.0 * n))
+    expected = half_width(expected_interval(mean, spread, n))
+    assert float(((got.high - got.low) / 2).mean()) == pytest.approx(expected, rel=0.05)
