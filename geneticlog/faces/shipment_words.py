@@ -236,3 +236,19 @@ def said_of_resample(lost: Sequence[Lost]) -> None:
         ],
         numbers=["sent", "lost", "with result", "target", "short by"],
     )
+
+
+def ethanol_document(ethanol: EthanolNote | None) -> dict[str, Any] | None:
+    """Return what a shipment's ethanol comes to, for --json."""
+    if ethanol is None:
+        return None
+    return {
+        "n_vials": ethanol.n_vials,
+        "fill_ml": ethanol.fill_ml,
+        "total_ml": ethanol.total_ml,
+        "amber": ethanol.amber,
+        "above": [
+            {"rule": f.rule, "limits": f.limits, "ml": f.ml, "source": f.source} for f in ethanol.above
+        ],
+        "text": list(ethanol.sentences),
+    }
