@@ -31,6 +31,11 @@ def need_out_or_json(desk: Desk, out: Path | None) -> None:
         raise click.UsageError("Give --out DIR for the files, or --json for the numbers.")
 
 
+replace_option = click.option(
+    "--replace",
+    is_flag=True,
+    help="Write over files that geneticlog did not write, or that were changed, too.",
+)
 rule_set_option = click.option(
     "--rule-set", "rule_set_name", metavar="NAME", help="Name fish by this rule set (else the one in force)."
 )
@@ -55,6 +60,7 @@ rule_set_option = click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
 )
 @rule_set_option
+@replace_option
 @click.pass_obj
 def lake(
     desk: Desk,
@@ -64,8 +70,11 @@ def lake(
     half_width: float,
     paper: str,
     rule_set_name: str | None,
+    replace: bool,
 ) -> None:
     """Write the report of one lake: HTML, PDF, figures, XLSX and CSV.
+
+    Files of an earlier report in the folder are written anew; any other file is left alone.
 
     Example: geneticlog report lake HERON --out reports/heron
     """
@@ -93,7 +102,7 @@ def lake(
             )
         from geneticlog.faces.report_files import write_lake
 
-        written = write_lake(out_folder(out), facts, paper=PAPERS[paper])
+        written = write_lake(out_folder(out), facts, paper=PAPERS[paper], replace=replace)
     sentences = answer(facts)
 
     def say() -> None:
@@ -135,9 +144,12 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
     metavar="DAYS",
     help="Days after which a survey asks for attention.",
 )
+@replace_option
 @click.pass_obj
-def lakes(desk: Desk, out: Path | None, old_after: int) -> None:
+def lakes(desk: Desk, out: Path | None, old_after: int, replace: bool) -> None:
     """Write one page over all lakes, those that need attention first.
+
+    Files of an earlier report in the folder are written anew; any other file is left alone.
 
     Example: geneticlog report lakes --out reports
     """
@@ -153,7 +165,7 @@ def lakes(desk: Desk, out: Path | None, old_after: int) -> None:
     if out is not None:
         from geneticlog.faces.report_files import write_portfolio
 
-        written = write_portfolio(out_folder(out), lines, now=now, by=desk.by)
+        written = write_portfolio(out_folder(out), lines, now=now, by=desk.by, replace=replace)
 
     def say() -> None:
         waiting = [line for line in lines if line.reasons]
@@ -176,6 +188,7 @@ def lakes(desk: Desk, out: Path | None, old_after: int) -> None:
 @click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
 @click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
 @rule_set_option
+@replace_option
 @click.pass_obj
 def export(
     desk: Desk,
@@ -184,6 +197,7 @@ def export(
     with_owner: bool,
     with_position: bool,
     rule_set_name: str | None,
+    replace: bool,
 ) -> None:
     """Write the data for others: CSVs under Darwin Core terms with their description.
 
@@ -199,7 +213,7 @@ def export(
         tables = gather_open_data(
             session, codes, with_owner=with_owner, with_position=with_position, rule_set=rule_set
         )
-        written = write_package(out_folder(out), tables, now=now)
+        written = write_package(out_folder(out), tables, now=now, replace=replace)
 
     def say() -> None:
         for table in tables:

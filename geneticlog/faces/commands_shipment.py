@@ -122,12 +122,16 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
 @click.argument("code")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder.")
 @click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.option("--replace", is_flag=True, help="Write over what is there, whatever it is.")
 @click.pass_obj
-def manifest(desk: Desk, code: str, out: Path, paper: str) -> None:
+def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> None:
     """Write the lab's manifest (CSV, XLSX), the plate map and the custody form (PDF).
 
     Columns and headings are those of the lab's own form; lake and owner stay out of it unless the form asks.
     Blind duplicates and blanks are not marked.
+
+    Files of an earlier run are written anew while the vials are being packed. Once the shipment has been sent, a
+    manifest that would say something else is not replaced unless you say --replace, nor is a file of another hand.
     """
     from geneticlog.faces.shipment_paper import write_shipment_papers
     from geneticlog.faces.shipment_words import amber, ethanol_document
@@ -142,7 +146,7 @@ def manifest(desk: Desk, code: str, out: Path, paper: str) -> None:
         ethanol = ethanol_of(found)
         kept = sorted(set(kept_free_of(session, found.code)))
         written = write_shipment_papers(
-            out, made, found, kept, summed(found).n_containers, ethanol, paper=paper
+            out, made, found, kept, summed(found).n_containers, ethanol, paper=paper, replace=replace
         )
 
     def say() -> None:

@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from geneticlog import __version__
-from geneticlog.store.writing import csv_bytes, write_whole
+from geneticlog.store.own_files import write_own
+from geneticlog.store.writing import csv_bytes
 from geneticlog.work.open_data import Field, OpenTable
 
 
@@ -70,8 +71,13 @@ def _field(field: Field, table: OpenTable) -> dict[str, Any]:
     return found
 
 
-def write_package(folder: Path, tables: Sequence[OpenTable], *, now: datetime) -> list[Path]:
-    """Write the tables and their description; returns the files, the description first."""
+def write_package(
+    folder: Path, tables: Sequence[OpenTable], *, now: datetime, replace: bool = False
+) -> list[Path]:
+    """Write the tables and their description; returns the files, the description first.
+
+    Raises Refused for a file of another hand in the folder, unless ``replace``.
+    """
     contents = {
         "datapackage.json": json.dumps(
             package_document(tables, now=now), indent=2, ensure_ascii=False
@@ -79,6 +85,4 @@ def write_package(folder: Path, tables: Sequence[OpenTable], *, now: datetime) -
     }
     for table in tables:
         contents[f"{table.name}.csv"] = csv_bytes([field.name for field in table.fields], table.rows)
-    for name, content in contents.items():
-        write_whole(folder / name, content)
-    return [folder / name for name in contents]
+    return write_own(folder, contents, replace=replace)

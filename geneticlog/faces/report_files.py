@@ -13,13 +13,17 @@ from geneticlog.faces.report_figures import lake_drawings
 from geneticlog.faces.report_html import lake_html
 from geneticlog.faces.report_paper import lake_pdf
 from geneticlog.faces.report_tables import lake_sheets
-from geneticlog.store.writing import csv_bytes, write_whole, xlsx_bytes
+from geneticlog.store.own_files import write_own
+from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.lake_facts import LakeFacts
 from geneticlog.work.portfolio import LakeLine
 
 
-def write_lake(folder: Path, lake: LakeFacts, *, paper: str) -> list[Path]:
-    """Write HTML, PDF, figures, workbook and tables of one lake; returns the files, the one to open first on top."""
+def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = False) -> list[Path]:
+    """Write HTML, PDF, figures, workbook and tables of one lake; returns the files, the one to open first on top.
+
+    Raises Refused for a file of another hand in the folder, unless ``replace``.
+    """
     drawings = lake_drawings(lake)
     name = lake.lake.lower()
     sheets = lake_sheets(lake)
@@ -32,13 +36,13 @@ def write_lake(folder: Path, lake: LakeFacts, *, paper: str) -> list[Path]:
     contents[f"{name}.xlsx"] = xlsx_bytes(sheets)
     for sheet, (columns, rows) in sheets.items():
         contents[f"{name}_{sheet}.csv"] = csv_bytes(columns, rows)
-    for file, content in contents.items():  # set before the first is written, so a fault leaves the old ones
-        write_whole(folder / file, content)
-    return [folder / file for file in contents]
+    return write_own(folder, contents, replace=replace)  # all set before the first is written
 
 
-def write_portfolio(folder: Path, lines: Sequence[LakeLine], *, now: datetime, by: str) -> list[Path]:
-    """Write page, figure, workbook and table of all lakes; returns the files, the page first."""
+def write_portfolio(
+    folder: Path, lines: Sequence[LakeLine], *, now: datetime, by: str, replace: bool = False
+) -> list[Path]:
+    """Write page, figure, workbook and table of all lakes; returns the files, the page first. Raises as write_lake."""
     taxa = sorted({line.taxon for line in lines if line.mean is not None})
     drawing = None
     if taxa:
@@ -59,6 +63,4 @@ def write_portfolio(folder: Path, lines: Sequence[LakeLine], *, now: datetime, b
     }
     if drawing is not None:
         contents["lakes_portfolio.png"] = drawing.png
-    for file, content in contents.items():
-        write_whole(folder / file, content)
-    return [folder / file for file in contents]
+    return write_own(folder, contents, replace=replace)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from geneticlog.errors import Refused
 from geneticlog.rules.ethanol import LAYERS
 from geneticlog.rules.plates import CONTAINERS, LETTERS, ORDERS
 from geneticlog.rules.vialcode import printed
@@ -97,7 +98,7 @@ def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | N
         "handovers": handovers + [[""] * 5] * 2,
         "bad": bad + [[""] * 3] * max(0, 4 - len(bad)),
         "cautions": list(ethanol.sentences) if ethanol else [],
-        "layers": [f"{said} ({source})" for said, source in LAYERS] if ethanol else [],
+        "layers": [f"{said} ({rule})" for said, rule, _ in LAYERS] if ethanol else [],
     }
     return set_paper("custody_form.typ", data)
 
@@ -116,9 +117,15 @@ def write_shipment_papers(
     ethanol: EthanolNote | None,
     *,
     paper: str,
+    replace: bool = False,
 ) -> list[tuple[Path, str]]:
-    """Write manifest (CSV, XLSX), plate map and custody form into a folder; each whole or not at all."""
-    from geneticlog.store.writing import csv_bytes, write_whole, xlsx_bytes
+    """Write manifest (CSV, XLSX), plate map and custody form into a folder; each whole or not at all.
+
+    Raises Refused, unless ``replace``, for files that we did not write, and for the manifest of a shipment that was
+    sent where it would say something else now.
+    """
+    from geneticlog.store.own_files import write_own
+    from geneticlog.store.writing import csv_bytes, xlsx_bytes
 
     content = [
         ("manifest.csv", "manifest for the lab", csv_bytes(manifest.heading, manifest.rows)),
@@ -138,10 +145,25 @@ def write_shipment_papers(
             custody_form(shipment, n_containers, ethanol, paper=paper),
         ),
     ]
+    files = {f"{shipment.code}-{name}": data for name, _, data in content}
+    if not replace:
+        _refuse_another_list(folder, shipment, files)
     folder.mkdir(parents=True, exist_ok=True)
-    written = []
-    for name, what, data in content:
-        path = folder / f"{shipment.code}-{name}"
-        write_whole(path, data)
-        written.append((path, what))
-    return written
+    paths = write_own(folder, files, replace=replace)
+    return [(path, what) for path, (_, what, _) in zip(paths, content, strict=True)]
+
+
+def _refuse_another_list(folder: Path, shipment: Shipment, files: Mapping[str, bytes]) -> None:
+    """Raise Refused where the list that went with a shipment would be replaced by one that says something else."""
+    name = f"{shipment.code}-manifest.csv"
+    path = folder / name
+    if shipment.sent_at is None or not path.is_file():
+        return
+    before, after = path.read_bytes().splitlines(), files[name].splitlines()
+    if before != after:
+        n = len(set(before) ^ set(after)) or len(after)
+        raise Refused(
+            f"shipment {shipment.code} was sent on {shipment.sent_at.astimezone():%Y-%m-%d}, and {path} differs from"
+            f" what would be written now ({n} lines on one side only); keep it and name another folder with --out, or"
+            " write over it with --replace"
+        )

@@ -65,10 +65,11 @@ FIGURES = (
         "a training page; check the edition in force",
     ),
 )
+# The layer, the rule it stands in, and how that rule was read here (for whoever checks it, not for the paper).
 LAYERS = (
-    ("Vials in a plastic bag that is heat-sealed.", "49 CFR 173.4b(b)(1)(ii), quoted second-hand in 2014"),
-    ("A second plastic bag, with absorbent for all the liquid.", "49 CFR 173.4b(b)(2), read in part"),
-    ("Three layers in all.", "IATA Special Provision A180, a training page"),
+    ("Vials in a plastic bag that is heat-sealed.", "49 CFR 173.4b(b)(1)(ii)", "quoted second-hand in 2014"),
+    ("A second plastic bag, with absorbent for all the liquid.", "49 CFR 173.4b(b)(2)", "read in part"),
+    ("Three layers in all.", "IATA Special Provision A180", "a training page"),
 )
 
 
