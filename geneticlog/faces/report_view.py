@@ -37,7 +37,8 @@ SOURCES = (
     "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; p by permuting fish, two-sided; between "
     "surveys both weighted to one length frequency (direct standardisation), fish permuted within size classes.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
-    "project's own extension of Korn and Graubard's.",
+    "project's own extension of Korn and Graubard's: a size class whose fish are all alike borrows some of the spread "
+    "of the others.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
     "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
     SOURCE_OF_CLASSES,

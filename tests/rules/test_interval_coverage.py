@@ -61,3 +61,23 @@ def test_the_catch_weighted_interval_holds_where_few_fish_carry_the_spread() -> 
             hits.append(found.low <= 0.05 <= found.high)
     assert np.mean(held[0.02]) > 0.97
     assert np.mean(held[0.0]) < 0.96
+
+
+def test_the_catch_weighted_interval_holds_where_the_common_classes_show_nothing_of_their_spread() -> None:
+    # Pure Florida fish: 2 and 5 % of the two common classes, most of the few old fish. Eight fish a class.
+    random = np.random.default_rng(78)
+    names, shares, means = "abcde", [0.45, 0.30, 0.175, 0.06, 0.015], [0.02, 0.05, 0.2, 0.6, 0.9]
+    truth = float(np.dot(shares, means))
+    hits = []
+    for _ in range(800):
+        caught = random.multinomial(1000, shares)
+        florida = random.binomial(np.minimum(caught, 8), means)
+        sums = {
+            name: Sums(min(8, int(n)), float(k), float(k), 70.0 * min(8, int(n)))
+            for name, n, k in zip(names, caught, florida, strict=True)
+        }
+        found = catch_weighted_from_sums(sums, dict(zip(names, map(int, caught), strict=True)))
+        assert found.low is not None
+        assert found.high is not None
+        hits.append(found.low <= truth <= found.high)
+    assert np.mean(hits) > 0.95

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from scipy.stats import norm, t
 
 from geneticlog.rules.checking import NumberFault
 from geneticlog.rules.intervals import clopper_pearson
@@ -53,6 +54,22 @@ def test_fish_that_are_all_northern_count_as_many_as_an_even_sample_would_need()
     at_nine, at_ten = clopper_pearson(0, 9).high, clopper_pearson(0, 10).high
     assert found.high is not None
     assert at_ten < found.high < at_nine
+
+
+def test_a_class_of_fish_all_alike_borrows_an_nth_of_the_spread_of_the_others() -> None:
+    groups = {"stock": [0.5] * 8, "quality": [0.1, 0.3, 0.2, 0.4]}
+    found = catch_weighted(groups, {"stock": 60, "quality": 40}, None)
+    # By hand: variances 0 and 1/60, pooled 3/60 over 7 + 3 degrees of freedom, of which the first class takes an 8th.
+    pooled, between = (3 / 60) / 10, (0.6 * 0.1**2 + 0.4 * 0.15**2) / 100
+    variance = 0.6**2 * (pooled / 8) / 8 + 0.4**2 * (1 / 60) / 4 + between
+    reach = norm.ppf(0.975) / t.ppf(0.975, 3)  # the spread is that of four fish; loci unknown
+    assert found.n_effective == pytest.approx(0.4 * 0.6 / variance * reach**2)
+    assert found.df == pytest.approx(3)
+    plain = catch_weighted(groups, {"stock": 60, "quality": 40}, None, guard_fish=0)
+    assert found.se == plain.se == pytest.approx((0.4**2 * (1 / 60) / 4 + between) ** 0.5)
+    assert found.width is not None
+    assert plain.width is not None
+    assert found.width > plain.width
 
 
 def test_one_class_swabbed_as_caught_is_nearly_the_plain_mean() -> None:
