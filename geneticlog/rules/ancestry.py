@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import xlog1py, xlogy
 
-from geneticlog.rules.checking import Floats, NumberFault, count, positive, proportion
+from geneticlog.rules.checking import Floats, NumberFault, array, count, positive, proportion
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.hybrid_classes import Accepted, accept_class, class_likelihoods
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
@@ -60,10 +60,7 @@ def from_genotypes(counts: ArrayLike) -> Ancestry:
     source
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131.
     """
-    try:
-        x = np.asarray(counts, dtype=np.float64)
-    except (TypeError, ValueError) as fault:
-        raise NumberFault(f"genotypes: something is not a number ({fault})") from fault
+    x = array(counts, "genotypes")
     if x.ndim != 2:
         raise NumberFault(f"genotypes: a table of fish by loci is wanted, not the shape {x.shape}")
     wrong = ~np.isin(x, (MISSING, 0, 1, 2))

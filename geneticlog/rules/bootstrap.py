@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
-from geneticlog.rules.checking import Floats, count, level_of, numbers
+from geneticlog.rules.checking import Floats, count, level_of, numbers, seeded
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import t_quantile
 from geneticlog.rules.trend import SEED
@@ -94,6 +94,8 @@ def acceleration(values: ArrayLike, statistic: Statistic = mean_of) -> float:
     """Return the acceleration of BCa from the jackknife, ``sum d^3 / [6 (sum d^2)^1.5]``; 0 where nothing varies."""
     held = numbers(values, "values")
     n = len(held)
+    if n < 2:
+        return 0.0
     left_out = np.tile(held, (n, 1))[~np.eye(n, dtype=bool)].reshape(n, n - 1)
     jackknife = statistic(left_out)
     d = jackknife.mean() - jackknife
@@ -102,7 +104,7 @@ def acceleration(values: ArrayLike, statistic: Statistic = mean_of) -> float:
 
 
 def _resampled(held: Floats, statistic: Statistic, n_resamples: int, seed: int) -> Floats:
-    random = np.random.default_rng(seed)
+    random = seeded(seed)
     m = count(n_resamples, "resamples", least=1)
     rows = max(1, 2_000_000 // len(held))  # bounds the memory of one draw
     parts = [

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -10,18 +11,28 @@ from numpy.typing import ArrayLike, NDArray
 from geneticlog.errors import GeneticlogError
 
 Floats = NDArray[np.float64]
+T = TypeVar("T")
 
 
 class NumberFault(GeneticlogError, ValueError):
     """A number handed to a statistic cannot be what it is said to be; the sentence names the number."""
 
 
-def numbers(values: ArrayLike, what: str) -> Floats:
-    """Return ``values`` as a flat array of finite numbers, at least one; raises NumberFault."""
+def array(values: ArrayLike, what: str) -> Floats:
+    """Return ``values`` as an array of numbers of any shape, NaN and infinity among them; raises NumberFault."""
     try:
-        found = np.asarray(values, dtype=np.float64)
+        raw = np.asarray(values)
+        # Text that looks like a number is refused too: what it means (a percentage, a comma) is for a reader to decide.
+        if raw.dtype.kind in "USO" and any(isinstance(value, str | bytes) for value in raw.ravel().tolist()):
+            raise ValueError("text")
+        return raw.astype(np.float64)
     except (TypeError, ValueError) as fault:
         raise NumberFault(f"{what}: {values!r} holds something that is not a number") from fault
+
+
+def numbers(values: ArrayLike, what: str) -> Floats:
+    """Return ``values`` as a flat array of finite numbers, at least one; raises NumberFault."""
+    found = array(values, what)
     if found.ndim > 1:
         raise NumberFault(f"{what}: one row of numbers is wanted, not a table of shape {found.shape}")
     found = np.atleast_1d(found)
@@ -44,16 +55,41 @@ def proportions(values: ArrayLike, what: str = "proportions") -> Floats:
     return found
 
 
+def number(value: float, what: str, *, least: float | None = None) -> float:
+    """Return one finite number, not below ``least``; raises NumberFault."""
+    found = _one(value)
+    if found is None or (least is not None and found < least):
+        raise NumberFault(
+            f"{what}: {value!r} is not a number" + ("" if least is None else f" from {least:g} up")
+        )
+    return found
+
+
+def _one(value: object) -> float | None:
+    if isinstance(value, str | bytes):
+        return None
+    try:
+        found = float(value)  # type: ignore[arg-type]
+    except (TypeError, ValueError, OverflowError):
+        return None
+    return found if np.isfinite(found) else None
+
+
 def proportion(value: float, what: str) -> float:
     """Return one proportion from 0 to 1; raises NumberFault."""
-    return float(proportions([value], what)[0])
+    found = _one(value)
+    if found is None or not 0 <= found <= 1:
+        hint = "; is it a percentage?" if found is not None and 1 < found <= 100 else ""
+        raise NumberFault(f"{what}: {value!r} is not a proportion from 0 to 1{hint}")
+    return found
 
 
 def level_of(level: float) -> float:
     """Return a confidence level strictly between 0 and 1; raises NumberFault."""
-    if not 0 < level < 1:
+    found = _one(level)
+    if found is None or not 0 < found < 1:
         raise NumberFault(f"confidence level {level!r} is not between 0 and 1; 0.95 is usual")
-    return float(level)
+    return found
 
 
 def count(value: float, what: str, *, least: int = 0) -> int:
@@ -69,9 +105,29 @@ def count(value: float, what: str, *, least: int = 0) -> int:
 
 def positive(value: float, what: str) -> float:
     """Return a finite number above 0; raises NumberFault."""
-    if not (np.isfinite(value) and value > 0):
+    found = _one(value)
+    if found is None or found <= 0:
         raise NumberFault(f"{what}: {value!r} is not a number above 0")
-    return float(value)
+    return found
+
+
+def listed(values: Iterable[T], what: str) -> list[T]:
+    """Return ``values`` as a list; raises NumberFault for what is none, such as a single number or a text."""
+    if isinstance(values, str | bytes | Mapping) or not isinstance(values, Iterable):
+        raise NumberFault(f"{what}: {values!r} is not a list")
+    return list(values)
+
+
+def by_name(values: Mapping[str, T], what: str) -> Mapping[str, T]:
+    """Return ``values`` if it maps names (of size classes) to something; raises NumberFault."""
+    if not isinstance(values, Mapping):
+        raise NumberFault(f"{what}: {values!r} does not say which size class is which")
+    return values
+
+
+def seeded(seed: int) -> np.random.Generator:
+    """Return a random generator that gives the same numbers for the same seed; raises NumberFault."""
+    return np.random.default_rng(count(seed, "seed"))
 
 
 def same_length(first: Sequence[object] | Floats, second: Sequence[object] | Floats, what: str) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geneticlog.rules.checking import NumberFault, count
+from geneticlog.rules.checking import NumberFault, by_name, count, proportion, proportions, seeded
 from geneticlog.rules.estimates import Estimate
 from geneticlog.rules.intervals import GUARD_FISH, difference
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
@@ -77,6 +77,8 @@ def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95)
         Direct standardisation; Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702.
     """
     for survey in (earlier, later):
+        if not isinstance(survey, SurveySums):
+            raise NumberFault(f"{survey!r} is not what of a survey enters a comparison")
         for name, n in survey.n_caught.items():
             count(n, f"fish caught in {name} of {survey.name}")
         for name, held in survey.sums.items():
@@ -176,13 +178,16 @@ def stratified_permutation(
     raises
         NumberFault for a class without fish in both surveys.
     """
-    random = np.random.default_rng(seed)
+    random = seeded(seed)
     m = count(n_resamples, "random shuffles", least=1)
+    by_name(earlier, "q of the earlier survey")
+    by_name(later, "q of the later survey")
     found, drawn = 0.0, np.zeros(m)
-    for name, weight in weights.items():
-        a, b = np.asarray(earlier.get(name, []), float), np.asarray(later.get(name, []), float)
-        if not len(a) or not len(b):
+    for name, given in by_name(weights, "weights").items():
+        weight = proportion(given, f"weight of {name}")
+        if not all(np.size(survey.get(name, [])) for survey in (earlier, later)):
             raise NumberFault(f"size class {name!r} has no fish in one of the surveys")
+        a, b = proportions(earlier[name], f"q of {name}"), proportions(later[name], f"q of {name}")
         found += weight * float(b.mean() - a.mean())
         both = np.concatenate([a, b])
         rows = max(1, 2_000_000 // len(both))  # bounds the memory of one draw

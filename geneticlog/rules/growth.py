@@ -9,7 +9,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import stdtr
 
-from geneticlog.rules.checking import Floats, level_of, numbers, proportions, same_length
+from geneticlog.rules.checking import (
+    Floats,
+    NumberFault,
+    by_name,
+    level_of,
+    listed,
+    numbers,
+    proportions,
+    same_length,
+)
 from geneticlog.rules.estimates import LEAST_TO_READ, TOO_FEW, Limits
 from geneticlog.rules.intervals import t_quantile
 from geneticlog.rules.trend import spearman
@@ -75,7 +84,10 @@ def association_over_classes(
         Least squares with an effect for each class (analysis of covariance).
     """
     xs, ys = [], []
-    for name, (q, measure) in groups.items():
+    for name, pair in by_name(groups, "fish of the size classes").items():
+        if len(listed(pair, f"q and measure of {name}")) != 2:
+            raise NumberFault(f"q and measure of {name}: {len(pair)} lists; both are wanted")
+        q, measure = pair
         if not np.size(q) and not np.size(measure):
             continue
         x, y = proportions(q, f"q of {name}"), numbers(measure, f"measure of {name}")

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import bdtr, xlogy
 
-from geneticlog.rules.checking import Floats, NumberFault, count, proportion
+from geneticlog.rules.checking import Floats, NumberFault, array, count, proportion
 
 NORTHERN, FLORIDA, F1, F2 = "northern", "Florida", "F1", "F2"
 BACKCROSS_NORTHERN, BACKCROSS_FLORIDA = "backcross to northern", "backcross to Florida"
@@ -86,12 +86,7 @@ def class_likelihoods(
 
 def class_likelihoods_many(counts: ArrayLike, miscall_rate: float = MISCALL_RATE) -> Floats:
     """Return the (fish, 6) log-likelihoods in the order of CLASS_GENOTYPES, from (fish, 3) loci with 0, 1, 2."""
-    try:
-        n = np.asarray(counts, dtype=np.float64)
-    except (TypeError, ValueError) as fault:
-        raise NumberFault(
-            f"loci with 0, 1 and 2 Florida alleles: something is not a number ({fault})"
-        ) from fault
+    n = array(counts, "loci with 0, 1 and 2 Florida alleles")
     if n.ndim != 2 or n.shape[1] != 3:
         raise NumberFault(
             f"loci with 0, 1 and 2 Florida alleles: three numbers a fish are wanted, not {n.shape}"

@@ -11,7 +11,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import betaincinv, ndtri, stdtrit
 
-from geneticlog.rules.checking import Floats, NumberFault, count, level_of, numbers, proportions
+from geneticlog.rules.checking import (
+    Floats,
+    NumberFault,
+    array,
+    count,
+    level_of,
+    number,
+    numbers,
+    proportions,
+)
 from geneticlog.rules.estimates import Estimate, Limits, guard_words, unseen_share
 
 __all__ = [
@@ -223,8 +232,7 @@ def mean_from_sums_many(
         NumberFault naming the first group whose sums no n proportions can have; for lists of different lengths.
     """
     level_of(level)
-    if not (np.isfinite(guard_fish) and guard_fish >= 0):
-        raise NumberFault(f"guard_fish: {guard_fish!r} is not a number from 0 up")
+    number(guard_fish, "guard_fish", least=0)
     fish, q1, q2, alleles = _checked_sums(n, sum_q, sum_q2, n_alleles)
     with np.errstate(divide="ignore", invalid="ignore"):
         p = np.clip(q1 / fish, 0.0, 1.0)
@@ -242,9 +250,10 @@ def mean_from_sums_many(
     n_eff = np.full(fish.shape, np.nan)
     n_eff[alike] = fish[alike]
     rest = has_interval & ~alike
-    n_eff[rest] = effective_number(
-        p_m[rest] * (1 - p_m[rest]), v_m[rest] / fish[rest], fish[rest] - 1, alleles[rest], level
-    )
+    if rest.any():
+        n_eff[rest] = effective_number(
+            p_m[rest] * (1 - p_m[rest]), v_m[rest] / fish[rest], fish[rest] - 1, alleles[rest], level
+        )
     low, high = beta_limits(p, n_eff, level)
     return Estimates(p, low, high, fish.astype(np.int64), n_eff, se, float(level))
 
@@ -253,7 +262,7 @@ def _checked_sums(
     n: ArrayLike, sum_q: ArrayLike, sum_q2: ArrayLike, n_alleles: ArrayLike
 ) -> tuple[Floats, Floats, Floats, Floats]:
     fish, q1, q2 = numbers(n, "n"), numbers(sum_q, "sum of q"), numbers(sum_q2, "sum of q squared")
-    alleles = np.atleast_1d(np.asarray(n_alleles, dtype=np.float64))
+    alleles = np.atleast_1d(array(n_alleles, "alleles"))
     if not fish.shape == q1.shape == q2.shape == alleles.shape:
         raise NumberFault(
             f"sums: {fish.size}, {q1.size}, {q2.size} and {alleles.size} groups; each group needs all four"
@@ -283,17 +292,34 @@ def effective_number(spread: Floats, variance: Floats, df: Floats, n_alleles: Fl
     variance, df
         Variance of the mean, above 0, and its degrees of freedom.
     n_alleles
-        Alleles A; NaN or infinity takes the normal quantile.
+        Alleles A, above 1; NaN or infinity takes the normal quantile.
+    raises
+        NumberFault for a spread below 0, a variance that is not above 0, too few alleles or degrees of freedom.
     """
-    top = t_quantile(np.where(np.isnan(n_alleles), np.inf, n_alleles - 1), level)
-    return spread / variance * (top / t_quantile(df, level)) ** 2
+    wide, narrow = array(spread, "p (1 - p)"), array(variance, "variance of the mean")
+    _all(wide >= 0, wide, "p (1 - p)", "is not a number from 0 up")
+    _all(narrow > 0, narrow, "variance of the mean", "is not a number above 0")
+    alleles = array(n_alleles, "alleles")
+    top = t_quantile(np.where(np.isnan(alleles), np.inf, alleles - 1), level)
+    return np.asarray(wide / narrow * (top / t_quantile(df, level)) ** 2, dtype=np.float64)
+
+
+def _all(fits: NDArray[np.bool_], values: Floats, what: str, why: str) -> None:
+    bad = np.flatnonzero(~np.ravel(fits))
+    if bad.size:
+        raise NumberFault(f"{what}: {np.ravel(values)[bad[0]]:g} {why}")
 
 
 def t_quantile(df: Floats, level: float) -> Floats:
-    """Return the two-sided quantile of Student's t for each degrees of freedom; infinity gives the normal one."""
-    upper = (1 + level) / 2
+    """Return the two-sided quantile of Student's t for each degrees of freedom; infinity gives the normal one.
+
+    raises
+        NumberFault for degrees of freedom that are not above 0, or a level outside 0 to 1.
+    """
+    upper = (1 + level_of(level)) / 2
     # A portfolio of lakes has few different numbers of fish and of loci: each quantile is found once.
-    different, where = np.unique(df, return_inverse=True)
+    different, where = np.unique(array(df, "degrees of freedom"), return_inverse=True)
+    _all(different > 0, different, "degrees of freedom", "is not a number above 0")
     finite = np.where(np.isinf(different), 1.0, different)
     quantiles = np.where(np.isinf(different), ndtri(upper), stdtrit(finite, upper))
     return np.asarray(quantiles[where].reshape(np.shape(df)), dtype=np.float64)
@@ -303,9 +329,17 @@ def beta_limits(p: Floats, n_eff: Floats, level: float) -> tuple[Floats, Floats]
     """Return the Clopper-Pearson limits of a proportion p seen in n_eff observations, which need not be whole.
 
     NaN where n_eff is NaN; lower limit 0 at p = 0, upper limit 1 at p = 1.
+
+    raises
+        NumberFault for p outside 0 to 1, n_eff that is not above 0, or a level outside 0 to 1.
     """
-    tail = (1 - level) / 2
+    tail = (1 - level_of(level)) / 2
+    p, n_eff = array(p, "p"), array(n_eff, "effective number")
+    if p.shape != n_eff.shape:
+        raise NumberFault(f"p and effective number: {p.size} against {n_eff.size}; each mean needs both")
     known = ~np.isnan(n_eff)
+    _all(~known | (n_eff > 0), n_eff, "effective number", "is not a number above 0")
+    _all(~known | ((p >= 0) & (p <= 1)), p, "p", "is outside 0 to 1")
     low, high = np.where(known, 0.0, np.nan), np.where(known, 1.0, np.nan)
     some, short = known & (p > 0), known & (p < 1)
     low[some] = betaincinv(n_eff[some] * p[some], n_eff[some] * (1 - p[some]) + 1, tail)
@@ -328,6 +362,9 @@ def difference(a: Estimate, b: Estimate) -> Estimate:
         Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; Newcombe RG (1998) Statistics in Medicine
         17:873-890 for two shares.
     """
+    for side in (a, b):
+        if not isinstance(side, Estimate):
+            raise NumberFault(f"difference: {side!r} is not an estimate")
     if a.level != b.level:
         raise NumberFault(f"difference: limits at level {a.level:g} cannot be set against level {b.level:g}")
     guard = "; ".join(dict.fromkeys(word for side in (a, b) for word in side.guard.split("; ") if word))

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.checking import count, proportion, proportions, same_length
+from geneticlog.rules.checking import NumberFault, count, number, proportion, proportions, same_length
 
 # Project rule: a mean q from .1 to .9, more than half the heterozygotes missing, and at least ten fish.
 LEAST_P, MOST_P, LEAST_F, LEAST_FISH = 0.1, 0.9, 0.5, 10
@@ -90,6 +90,13 @@ def lineage_sign_from_sums(
         NumberFault for a negative number of fish or means outside 0 to 1.
     """
     n = count(n, "fish")
+    low, high = count(n_near_northern, "near northern"), count(n_near_florida, "near Florida")
+    if low + high > n:
+        raise NumberFault(f"near northern and near Florida: {low} and {high} are more than the {n} fish")
+    sum_q, sum_q2 = number(sum_q, "sum of q"), number(sum_q2, "sum of q squared")
+    sum_h, slack = number(sum_h, "sum of heterozygosity"), 1e-9 * (n + 1)
+    if n and not sum_q**2 / n - slack <= sum_q2 <= sum_q + slack:
+        raise NumberFault(f"sum of q squared: {sum_q2:g} does not fit {n} fish with a sum of q of {sum_q:g}")
     if not n:
         return LineageSign(None, False, "", "", None, None)
     p, h = proportion(sum_q / n, "mean q"), proportion(sum_h / n, "mean heterozygosity")
@@ -103,8 +110,7 @@ def lineage_sign_from_sums(
     flagged = LEAST_P <= p <= MOST_P and f > LEAST_F and n >= LEAST_FISH
     if not flagged:
         return LineageSign(f, False, "", "", variance, by_markers)
-    low, high = n_near_northern / n, n_near_florida / n
-    if low >= LEAST_EACH and high >= LEAST_EACH and low + high >= LEAST_BOTH:
+    if low / n >= LEAST_EACH and high / n >= LEAST_EACH and (low + high) / n >= LEAST_BOTH:
         hint = BIMODAL
     elif variance is not None and variance < (0.1**2 if by_markers is None else max(0.1**2, 2 * by_markers)):
         hint = ALIKE

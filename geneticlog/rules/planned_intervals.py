@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-import numpy as np
-
-from geneticlog.rules.checking import NumberFault, count, level_of, positive, proportion
+from geneticlog.rules.checking import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.estimates import Estimate
 from geneticlog.rules.sampling import MOST_FISH
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
@@ -22,8 +20,7 @@ def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
         NumberFault for a mean outside 0 to 1, a negative spread, a broken number of fish.
     """
     n, p = count(n_fish, "fish"), proportion(mean, "mean")
-    if not (np.isfinite(spread) and spread >= 0):
-        raise NumberFault(f"spread: {spread!r} is not a number from 0 up")
+    spread = number(spread, "spread", least=0)
     most = n * p * (1 - p)  # (n - 1) s^2 where every fish is 0 or 1
     return Sums(n, n * p, n * p**2 + min(max(0, n - 1) * spread**2, most), None)
 
@@ -97,15 +94,19 @@ def expected_lake_interval(
         NumberFault for a class without its mean or spread.
     """
     level_of(level)
-    caught = {name: number for name, number in catch.items() if number > 0}
+    by_name(means, "means")
+    by_name(spread, "spread")
+    swabs = {name: count(n, f"swabs of {name}") for name, n in by_name(swabs, "swabs").items()}
+    likely = {name: number(n, f"catch of {name}", least=0) for name, n in by_name(catch, "catch").items()}
+    caught = {name: fish for name, fish in likely.items() if fish > 0}
     if not caught or any(not swabs.get(name) for name in caught):
         return None
     for name in caught:
         if name not in means or name not in spread:
             raise NumberFault(f"no mean or spread is given for {name!r}")
-    times = max(1.0, *(swabs[name] / number for name, number in caught.items()))
+    times = max(1.0, *(swabs[name] / fish for name, fish in caught.items()))
     return catch_weighted_from_sums(
         {name: likely_sums(swabs[name], means[name], spread[name]) for name in caught},
-        {name: max(swabs[name], round(times * number)) for name, number in caught.items()},
+        {name: max(swabs[name], round(times * fish)) for name, fish in caught.items()},
         level,
     )

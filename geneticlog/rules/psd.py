@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import chdtri
 
-from geneticlog.rules.checking import NumberFault, count, level_of
+from geneticlog.rules.checking import NumberFault, by_name, count, level_of, listed
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import wilson
 
@@ -55,10 +55,7 @@ def size_indices(n_caught: Mapping[str, int], classes: Sequence[str], level: flo
         as cited in the R package FSA; terms after Guy CS et al. (2007) Fisheries 32:348.
     """
     level_of(level)
-    order = list(classes)
-    for name in n_caught:
-        if name not in order:
-            raise NumberFault(f"{name!r} is not a size class of this scheme: {', '.join(order)}")
+    order = _in_order(n_caught, classes)
     missing = [name for name in ("stock", *SUFFIX) if name not in order]
     if missing:
         raise NumberFault(f"PSD needs the published five lengths; this scheme has no {missing[0]!r}")
@@ -72,9 +69,21 @@ def size_indices(n_caught: Mapping[str, int], classes: Sequence[str], level: flo
     return found
 
 
+def _in_order(n_caught: Mapping[str, int], classes: Sequence[str]) -> list[str]:
+    order = listed(classes, "size classes")
+    for name in by_name(n_caught, "fish caught"):
+        if name not in order:
+            raise NumberFault(f"{name!r} is not a size class of this scheme: {', '.join(map(str, order))}")
+    return order
+
+
 def increments(n_caught: Mapping[str, int], classes: Sequence[str]) -> dict[str, float] | None:
-    """Return 100 x each class / fish of stock length and above, stock class first; they add up to 100. None without."""
-    order = list(classes)
+    """Return 100 x each class / fish of stock length and above, stock class first; they add up to 100. None without.
+
+    raises
+        NumberFault for a class that is not in the scheme, a negative number, or a scheme without a stock class.
+    """
+    order = _in_order(n_caught, classes)
     if "stock" not in order:
         raise NumberFault("PSD needs the published five lengths; this scheme has no 'stock'")
     above = order[order.index("stock") :]
@@ -90,11 +99,13 @@ def simultaneous_limits(counts: Sequence[int], level: float = 0.95) -> list[Limi
         Fish of each kind; k is the number of kinds that have any. Kinds of fewer than 20 fish: be wary.
     returns
         Limits in order; of one kind alone, or of no fish, there is nothing to part and each is (p, p) or (0, 1).
+    raises
+        NumberFault for a negative or broken number, or a level outside 0 to 1.
     source
         Brenden TO, Wagner T, Murphy BR (2008) North American Journal of Fisheries Management 28:1233-1242, as in
         the R package FSA.
     """
-    held = [count(value, "fish of a kind") for value in counts]
+    held = [count(value, "fish of a kind") for value in listed(counts, "fish of each kind")]
     n, k = sum(held), sum(value > 0 for value in held)
     if not n:
         return [Limits(0.0, 1.0)] * len(held)

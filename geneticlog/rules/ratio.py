@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.checking import NumberFault, numbers, same_length
+from geneticlog.rules.checking import NumberFault, number, numbers, positive, proportion, same_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +31,9 @@ def pooled_ratio(florida_alleles: ArrayLike, n_loci: ArrayLike) -> PooledRatio:
     """
     x, loci = numbers(florida_alleles, "Florida alleles"), numbers(n_loci, "n_loci")
     same_length(x, loci, "Florida alleles and n_loci")
-    for at, (k, number) in enumerate(zip(x, loci, strict=True), start=1):
-        if number < 1 or not 0 <= k <= 2 * number:
-            raise NumberFault(f"fish {at}: {k:g} Florida alleles of {number:g} loci cannot be")
+    for at, (k, n) in enumerate(zip(x, loci, strict=True), start=1):
+        if n < 1 or not 0 <= k <= 2 * n or k % 1 or n % 1:
+            raise NumberFault(f"fish {at}: {k:g} Florida alleles of {n:g} loci cannot be")
     alleles = 2 * loci
     ratio = float(x.sum() / alleles.sum())
     n = len(x)
@@ -47,7 +47,12 @@ def design_effect(mean: float, se: float, n_alleles: float) -> float | None:
     """Return how many times larger the variance is than if alleles were independent, ``SE^2 / [p(1-p)/A]``.
 
     None at a mean of 0 or 1, where there is nothing to set it against.
+
+    raises
+        NumberFault for a mean outside 0 to 1, a negative standard error, or alleles that are not above 0.
     """
-    if not 0 < mean < 1:
+    mean, se = proportion(mean, "mean"), number(se, "standard error", least=0)
+    n_alleles = positive(n_alleles, "alleles")
+    if mean in (0.0, 1.0):
         return None
     return se**2 / (mean * (1 - mean) / n_alleles)

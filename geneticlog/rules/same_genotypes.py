@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import gammaln, xlogy
 
 from geneticlog.rules.ancestry import MISSING
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.checking import NumberFault, array, count, listed, positive, proportion
 
 LEAST_SHARED_LOCI = 12  # scored in both; fewer cannot tell two fish apart
 # Largest share of the shared loci that may differ in one fish typed twice, though one locus always may. Published
@@ -70,12 +70,17 @@ def same_genotypes(
         The project's own rule; probability of identity as in Waits, Luikart & Taberlet (2001) Molecular Ecology
         10:249-256 [memory], taken here from the lot itself.
     """
-    x = np.asarray(genotypes)
-    if x.ndim != 2 or len(names) != len(x):
-        raise NumberFault(f"genotypes: {len(names)} names for a table of shape {x.shape}")
-    if not np.isin(x, (MISSING, 0, 1, 2)).all():
-        raise NumberFault("genotypes: a number other than 0, 1, 2 or -1 for no call")
-    x = x.astype(np.int8)
+    table, names = array(genotypes, "genotypes"), listed(names, "names")
+    least_loci = count(least_loci, "fewest shared loci", least=1)
+    at_once = count(at_once, "samples at once", least=1)
+    most_different = proportion(most_different, "largest share that may differ")
+    most_chance = positive(proportion(most_chance, "largest chance"), "largest chance")
+    if table.ndim != 2 or len(names) != len(table):
+        raise NumberFault(f"genotypes: {len(names)} names for a table of shape {table.shape}")
+    if not np.isin(table, (MISSING, 0, 1, 2)).all():
+        other = table[~np.isin(table, (MISSING, 0, 1, 2))][0]
+        raise NumberFault(f"genotypes: {other:g} is a number other than 0, 1, 2 or -1 for no call")
+    x = table.astype(np.int8)
     n_pairs = len(x) * (len(x) - 1) / 2
     counts = np.stack([(x == g).sum(axis=1) for g in (0, 1, 2)], axis=1).astype(np.float64)
     scored = counts.sum(axis=1)

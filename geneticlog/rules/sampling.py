@@ -8,7 +8,7 @@ from math import ceil, floor, log
 import numpy as np
 from scipy.special import gammaln
 
-from geneticlog.rules.checking import NumberFault, count, level_of, positive, proportion
+from geneticlog.rules.checking import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.intervals import t_quantile
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
@@ -31,8 +31,7 @@ def half_width_of(spread: float, n_fish: int, level: float = 0.95) -> float:
         NumberFault for a negative spread or fewer than two fish.
     """
     n = count(n_fish, "fish", least=2)
-    if not (np.isfinite(spread) and spread >= 0):
-        raise NumberFault(f"spread: {spread!r} is not a number from 0 up")
+    spread = number(spread, "spread", least=0)
     return float(t_quantile(np.array([n - 1.0]), level_of(level))[0] * spread / np.sqrt(n))
 
 
@@ -124,28 +123,28 @@ def allocation_shares(
 ) -> dict[str, float]:
     """Return n fish shared over the classes as broken numbers, before `allocate` makes them whole.
 
+    raises
+        NumberFault as for `allocate`.
     source
         Neyman J (1934) for the least variance; Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 5.
     """
-    if not catch:
+    n = number(n, "fish to allocate", least=0)
+    if not by_name(catch, "catch"):
         raise NumberFault("allocation: there is no size class to share the fish over")
-    if rule not in ALLOCATIONS:
+    if rule not in tuple(ALLOCATIONS):
         raise NumberFault(f"allocation: {rule!r} is not one of {', '.join(ALLOCATIONS)}")
-    for name, number in catch.items():
-        if not (np.isfinite(number) and number >= 0):
-            raise NumberFault(f"catch of {name}: {number!r} is not a number from 0 up")
+    catch = {name: number(fish, f"catch of {name}", least=0) for name, fish in catch.items()}
     if rule == EQUAL:
         weights = dict.fromkeys(catch, 1.0)
     elif rule == PROPORTIONAL:
-        weights = {name: float(number) for name, number in catch.items()}
+        weights = catch
     else:
-        if spread is None or set(catch) - set(spread):
+        if spread is None or set(catch) - set(by_name(spread, "spread")):
             missing = next(iter(set(catch) - set(spread or {})))
             raise NumberFault(f"allocation by least variance: no spread is given for {missing!r}")
-        for name in catch:
-            if not (np.isfinite(spread[name]) and spread[name] >= 0):
-                raise NumberFault(f"spread of {name}: {spread[name]!r} is not a number from 0 up")
-        weights = {name: float(number) * spread[name] for name, number in catch.items()}
+        weights = {
+            name: fish * number(spread[name], f"spread of {name}", least=0) for name, fish in catch.items()
+        }
     total = sum(weights.values())
     if total <= 0:
         raise NumberFault("allocation: every class has a catch or a spread of 0, so nothing tells them apart")

@@ -83,14 +83,10 @@ class Scheme:
         with limits in one unit judges a fish measured in the other by exact conversion (1 in = 25.4 mm).
         Raises SchemeError for another unit and for a length that is not above zero.
         """
-        if unit not in MM_PER:
-            raise SchemeError(f"{unit!r} is not a unit of length here; use mm, cm or in")
-        try:
-            exact = Fraction(str(length))  # 20.1 means 20.1, not the binary number next to it
-        except ValueError:
-            raise SchemeError(f"a total length of {length} {unit} cannot be") from None
-        if exact <= 0:
-            raise SchemeError(f"a total length of {length} {unit} cannot be")
+        _of_length(unit)
+        exact = _exact(length)
+        if exact is None or exact <= 0:
+            raise SchemeError(f"a total length of {_said(length)} {unit} cannot be")
         wanted = "in" if unit == "in" else "mm"
         limits_in = wanted if wanted in self.least else next(iter(self.least))
         exact = exact * MM_PER[unit] / MM_PER[limits_in]
@@ -112,7 +108,11 @@ class Scheme:
         return self.classes[self.classes.index(self.adult_from) :]
 
     def size_classes(self, unit: str = "mm") -> tuple[SizeClass, ...]:
-        """Return each class with a label that says its lengths, in unit if the scheme has it."""
+        """Return each class with a label that says its lengths, in unit if the scheme has it.
+
+        Raises SchemeError for another unit than mm, cm or in.
+        """
+        _of_length(unit)
         unit = unit if unit in self.least else ("in" if unit == "in" else "mm")
         if unit not in self.least:
             unit = next(iter(self.least))
@@ -168,8 +168,7 @@ def five_length(species: str) -> Scheme:
 
     Raises SchemeError for a species without published limits: give it own breaks instead.
     """
-    if species not in SPECIES:
-        raise SchemeError(f"{species!r} is not a species key; use one of {', '.join(SPECIES)}")
+    _known(species)
     if (species, "mm") not in LEAST_LENGTH:
         raise SchemeError(
             f"no published size-class limits are held for {SPECIES[species].printed}; "
@@ -188,9 +187,11 @@ def inch_groups(
     A group counts as adult when its least length is not below it. Raises SchemeError where first, last and
     step make no whole groups, and where no group or none but the lowest would be adult.
     """
+    _known(species)
     for what, value in (("first", first), ("last", last), ("step", step), ("adult length", adult_from)):
-        if value is not None and not 0 < value < 1000:
-            raise SchemeError(f"inch groups with a {what} of {value:g} in cannot be")
+        exact = _exact(value)
+        if (exact is None or not 0 < exact < 1000) and not (what == "adult length" and value is None):
+            raise SchemeError(f"inch groups with a {what} of {_said(value)} in cannot be")
     start, end, width = Fraction(str(first)), Fraction(str(last)), Fraction(str(step))
     if start <= 0 or width <= 0 or end < start or (end - start) % width:
         raise SchemeError(f"inch groups from {first} to {last} by {step} do not come out in whole groups")
@@ -203,11 +204,12 @@ def inch_groups(
         )
     if adult_from is None:
         adult_from = five_length(species).least["in"][FIVE_LENGTH.index("quality")]
+    adult = Fraction(str(adult_from))
     limits = [start + width * at for at in range(int((end - start) / width) + 1)]
     names = [f"under {_plain(start)} in"]
     names += [f"{_plain(low)} to {_plain(low + width)} in" for low in limits[:-1]]
     names += [f"{_plain(end)} in and over"]
-    adults = [name for name, low in zip(names[1:], limits, strict=True) if low >= Fraction(str(adult_from))]
+    adults = [name for name, low in zip(names[1:], limits, strict=True) if low >= adult]
     if not adults:
         raise SchemeError(
             f"no group of {first} to {last} in starts at or above {adult_from} in, the adult length"
@@ -223,10 +225,12 @@ def inch_groups(
 
 def two_groups(species: str, adult_from: float, unit: str) -> Scheme:
     """Return young and adult, parted at a least adult length in mm or in. Raises SchemeError otherwise."""
-    if unit not in ("mm", "in"):
+    if not isinstance(unit, str) or unit not in ("mm", "in"):
         raise SchemeError(f"young and adult are parted at a length in mm or in, not {unit!r}")
-    if not 0 < adult_from < 10_000:
-        raise SchemeError(f"an adult length of {adult_from:g} {unit} cannot be")
+    _known(species)
+    least = _exact(adult_from)
+    if least is None or not 0 < least < 10_000:
+        raise SchemeError(f"an adult length of {_said(adult_from)} {unit} cannot be")
     return Scheme(
         f"young and adult from {adult_from:g} {unit}",
         species,
@@ -240,6 +244,30 @@ def _number(value: object) -> float:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise SchemeError(f"{value!r} is not a length limit")
     return int(value) if float(value).is_integer() else value
+
+
+def _known(species: str) -> None:
+    if not isinstance(species, str) or species not in SPECIES:
+        raise SchemeError(f"{species!r} is not a species key; use one of {', '.join(SPECIES)}")
+
+
+def _of_length(unit: str) -> None:
+    if not isinstance(unit, str) or unit not in MM_PER:
+        raise SchemeError(f"{unit!r} is not a unit of length here; use mm, cm or in")
+
+
+def _said(value: object) -> str:
+    return f"{value:g}" if isinstance(value, int | float) else repr(value)
+
+
+def _exact(value: float | None) -> Fraction | None:
+    """Return the number as it is written (20.1 means 20.1, not the binary number next to it); None for no number."""
+    if isinstance(value, bool | str):
+        return None
+    try:
+        return Fraction(str(value))
+    except ValueError:
+        return None
 
 
 def _plain(value: Fraction) -> str:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from numbers import Real
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lengths import LengthError, WeightError
 
 
 class SpeciesError(Refused):
@@ -79,6 +81,8 @@ def species_key(text: str) -> str:
 
     Raises SpeciesError for a name that is not in the table.
     """
+    if not isinstance(text, str):
+        raise SpeciesError(f"{text!r} is not the name of a species")
     plain = " ".join(text.replace("_", " ").lower().split())
     for key, species in SPECIES.items():
         if plain in (key.replace("_", " "), species.printed.lower(), *species.words):
@@ -91,7 +95,7 @@ def row(species: str) -> Species:
     """Return the row of a species key. Raises SpeciesError for another key."""
     try:
         return SPECIES[species]
-    except KeyError:
+    except (KeyError, TypeError):
         raise SpeciesError(f"{species!r} is not a species key; use one of {', '.join(SPECIES)}") from None
 
 
@@ -107,16 +111,20 @@ def size_class(species: str, length: float, unit: str) -> str:
     return five_length(species).judge(length, unit)
 
 
+def _is_positive(value: float) -> bool:
+    return isinstance(value, Real) and value > 0 and not math.isinf(value)
+
+
 def standard_weight(species: str, length: float, unit: str = "mm") -> float | None:
     """Return the standard weight Ws of a fish: in g for a length in mm, in lb for a length in in.
 
     ``log10(Ws) = a + b log10(TL)``; None below the least length of the equation (never 0), and for inches
     where the species has no English form. There is no greatest length. Raises SpeciesError for another
-    species or unit, ValueError for a length that is not above zero.
+    species or unit, LengthError for a length that is not a number above zero.
     """
     equation = row(species).standard_weight
-    if not length > 0 or math.isinf(length):
-        raise ValueError(f"a total length of {length} cannot be")
+    if not _is_positive(length):
+        raise LengthError(f"a total length of {length!r} {unit} cannot be")
     if unit == "mm":
         intercept, least = equation.intercept_metric, equation.least_mm
     elif unit == "in":
@@ -135,8 +143,9 @@ def relative_weight(species: str, length_mm: float, weight_g: float) -> float | 
 
     length_mm, weight_g: total length and weight; the metric equation is used, so that a mean never mixes
     the two separately rounded forms (0.08 % apart at 20 in). None below the least length of the equation.
+    Raises as `standard_weight`, and WeightError for a weight that is not a number above zero.
     """
-    if not weight_g > 0 or math.isinf(weight_g):
-        raise ValueError(f"a weight of {weight_g} g cannot be")
+    if not _is_positive(weight_g):
+        raise WeightError(f"a weight of {weight_g!r} g cannot be")
     standard = standard_weight(species, length_mm, "mm")
     return None if standard is None else 100 * weight_g / standard

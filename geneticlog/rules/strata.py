@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from geneticlog.rules.checking import Floats, NumberFault, count, level_of
+from geneticlog.rules.checking import Floats, NumberFault, by_name, count, level_of, number
 from geneticlog.rules.estimates import Estimate, guard_words
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, beta_limits, effective_number
 from geneticlog.rules.sums import Sums, sums_of
@@ -54,6 +54,7 @@ def catch_weighted(
     raises
         NumberFault for a q outside 0 to 1, a class without its catch, or more results than fish caught.
     """
+    by_name(groups, "q of the size classes")
     loci = n_loci if isinstance(n_loci, Mapping) else dict.fromkeys(groups, n_loci)
     without = [name for name in groups if name not in loci]
     if without:
@@ -98,7 +99,11 @@ def catch_weighted_from_sums(
         is the project's own extension of Korn EL, Graubard BI (1998) Survey Methodology 24:193-201.
     """
     level_of(level)
-    for name, held in sums.items():
+    number(guard_fish, "guard_fish", least=0)
+    by_name(n_caught, "fish caught")
+    for name, held in by_name(sums, "sums of the size classes").items():
+        if not isinstance(held, Sums):
+            raise NumberFault(f"sums of {name}: {held!r} are not the sums of some fish")
         if held.n and name not in n_caught:
             raise NumberFault(f"size class {name!r} has results and no number caught")
     caught = {name: count(n, f"fish caught in {name}") for name, n in n_caught.items()}

@@ -12,7 +12,18 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri, stdtr
 
-from geneticlog.rules.checking import Floats, NumberFault, count, level_of, numbers, same_length
+from geneticlog.rules.checking import (
+    Floats,
+    NumberFault,
+    count,
+    level_of,
+    listed,
+    number,
+    numbers,
+    proportion,
+    same_length,
+    seeded,
+)
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import t_quantile
 from geneticlog.rules.jonckheere import exact_tails, largest_exact, statistic
@@ -70,11 +81,11 @@ def jonckheere_terpstra(
     source
         Hollander M, Wolfe DA, Chicken E, Nonparametric Statistical Methods, 3rd ed., ch. 6.
     """
-    lists = list(groups.values()) if isinstance(groups, Mapping) else list(groups)
+    lists = list(groups.values()) if isinstance(groups, Mapping) else listed(groups, "trend")
     samples = [numbers(values, f"class {at + 1}") for at, values in enumerate(lists) if np.size(values)]
     if not samples:
         raise NumberFault("trend: no class has a fish")
-    m = count(n_resamples, "random arrangements", least=1)
+    m, random = count(n_resamples, "random arrangements", least=1), seeded(seed)
     sizes = np.array([len(sample) for sample in samples])
     values = np.concatenate(samples)
     n = len(values)
@@ -99,7 +110,7 @@ def jonckheere_terpstra(
         rising, falling = exact_tails(values, sizes, found)
         method = "exact"
     else:
-        rising, falling = _random_tails(values, sizes, found, m, seed)
+        rising, falling = _random_tails(values, sizes, found, m, random)
         method = f"{m:,} random arrangements"
     return Trend(
         found, expected, variance, z, min(1.0, 2 * min(rising, falling)), rising, falling, float(ndtr(-z)),
@@ -122,9 +133,8 @@ def _variance(values: Floats, sizes: NDArray[np.int64]) -> float:
 
 
 def _random_tails(
-    values: Floats, sizes: NDArray[np.int64], found: float, m: int, seed: int
+    values: Floats, sizes: NDArray[np.int64], found: float, m: int, random: np.random.Generator
 ) -> tuple[float, float]:
-    random = np.random.default_rng(seed)
     up = down = 0
     for _ in range(m):
         drawn = statistic(random.permutation(values), sizes)
@@ -169,7 +179,7 @@ def permutation_difference(
         Efron B, Tibshirani R (1993) An Introduction to the Bootstrap, ch. 15.
     """
     first, second = numbers(a, "first group"), numbers(b, "second group")
-    m = count(n_resamples, "random splits", least=1)
+    m, random = count(n_resamples, "random splits", least=1), seeded(seed)
     values = np.concatenate([first, second])
     k, n, total = len(first), len(first) + len(second), float(values.sum())
     found = float(first.mean() - second.mean())
@@ -187,7 +197,6 @@ def permutation_difference(
         return PermutationTest(
             found, far, float((differences >= found - slack).mean()), len(differences), True
         )
-    random = np.random.default_rng(seed)
     far_n = greater_n = 0
     rows = max(1, 2_000_000 // n)  # bounds the memory of one draw
     for start in range(0, m, rows):
@@ -255,7 +264,7 @@ class RankCorrelation:
 
 def ranks(values: Floats) -> Floats:
     """Return the ranks from 1, ties sharing their mean rank."""
-    _, where, counts = np.unique(values, return_inverse=True, return_counts=True)
+    _, where, counts = np.unique(numbers(values, "values"), return_inverse=True, return_counts=True)
     last = counts.cumsum()
     return np.asarray((last - (counts - 1) / 2)[where.ravel()], dtype=np.float64)
 
@@ -278,6 +287,7 @@ def spearman(
     first, second = numbers(x, "x"), numbers(y, "y")
     same_length(first, second, "x and y")
     level_of(level)
+    count(exact_up_to, "fish up to which p is exact")
     n = len(first)
     if n < 3 or np.ptp(first) == 0 or np.ptp(second) == 0:
         return RankCorrelation(None, None, n)
@@ -308,9 +318,12 @@ def rank_limits(correlation: float, n: int, level: float = 0.95) -> Limits | Non
     source
         Bonett DG, Wright TA (2000) Psychometrika 65:23-28.
     """
+    level, n = level_of(level), count(n, "fish")
+    if abs(number(correlation, "rank correlation")) > 1 + 1e-12:
+        raise NumberFault(f"rank correlation: {correlation!r} is outside -1 to 1")
     if n < 4 or abs(correlation) > 1 - 1e-12:
         return None
-    reach = float(ndtri((1 + level_of(level)) / 2)) * ((1 + correlation**2 / 2) / (n - 3)) ** 0.5
+    reach = float(ndtri((1 + level) / 2)) * ((1 + correlation**2 / 2) / (n - 3)) ** 0.5
     middle = float(np.arctanh(correlation))
     return Limits(float(np.tanh(middle - reach)), float(np.tanh(middle + reach)))
 
@@ -332,9 +345,7 @@ def holm(p: Sequence[float]) -> list[float]:
     source
         Holm S (1979) Scandinavian Journal of Statistics 6:65-70.
     """
-    for value in p:
-        if not 0 <= value <= 1:
-            raise NumberFault(f"p of {value!r} is outside 0 to 1")
+    p = [proportion(value, "p") for value in listed(p, "p values")]
     adjusted, highest = [0.0] * len(p), 0.0
     for place, at in enumerate(sorted(range(len(p)), key=lambda at: p[at])):
         highest = max(highest, min(1.0, (len(p) - place) * p[at]))

@@ -8,9 +8,8 @@ from invented import ALL_Q, CAUGHT, GROUPS
 
 from geneticlog.rules.bootstrap import t_interval
 from geneticlog.rules.intervals import GUARD_FISH, t_quantile
-from geneticlog.rules.sampling import weighted_half_width
-from geneticlog.rules.strata import catch_weighted
-from geneticlog.rules.sums import sums_of
+from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
+from geneticlog.rules.sums import Sums, sums_of
 from geneticlog.rules.trend import welch
 
 
@@ -46,22 +45,30 @@ def test_the_t_intervals_and_other_standard_errors_of_the_invented_survey() -> N
     assert t == pytest.approx(2.095186, abs=5e-7)
     reach = t * found.se
     assert (found.mean - reach, found.mean + reach) == pytest.approx((0.226203, 0.290772), abs=5e-7)
-    # within classes alone, as planned with: without and with the finite-population factor of the catch
-    w = {name: n / 200 for name, n in CAUGHT.items()}
-    n, s2 = (
-        {name: held.n for name, held in sums.items()},
-        {name: held.variance or 0 for name, held in sums.items()},
+    # Within classes alone, as if the catch were endless: without and with the finite-population factor of the catch,
+    # and with one variance for all classes (28 fish less 5 classes).
+    own = {name: held.variance or 0.0 for name, held in sums.items()}
+    within = within_classes(own)
+    assert within == pytest.approx(0.0130918, abs=5e-8)
+    assert (found.mean - t * within, found.mean + t * within) == pytest.approx((0.231058, 0.285917), abs=5e-7)
+    factor = {name: 1 - held.n / CAUGHT[name] for name, held in sums.items()}
+    assert within_classes({name: own[name] * factor[name] for name in own}) == pytest.approx(
+        0.0122382, abs=5e-8
     )
-    planned = weighted_half_width(n, CAUGHT, {name: value**0.5 for name, value in s2.items()})
-    assert planned is not None
-    assert planned / t == pytest.approx(0.0130918, abs=5e-8)
-    assert (found.mean - planned, found.mean + planned) == pytest.approx((0.231058, 0.285917), abs=5e-7)
-    whole = sum(w[name] ** 2 * s2[name] / n[name] * (1 - n[name] / CAUGHT[name]) for name in w)
-    assert whole**0.5 == pytest.approx(0.0122382, abs=5e-8)
-    # one variance for all classes, 28 fish less 5 classes
-    pooled = sum((n[name] - 1) * s2[name] for name in w) / 23
+    pooled = sum((held.n - 1) * own[name] for name, held in sums.items()) / (28 - 5)
     assert pooled == pytest.approx(0.00465815, abs=5e-9)
-    assert sum(w[name] ** 2 * pooled / n[name] for name in w) ** 0.5 == pytest.approx(0.0140999, abs=5e-8)
+    assert within_classes(dict.fromkeys(own, pooled)) == pytest.approx(0.0140999, abs=5e-8)
+
+
+def within_classes(variances: dict[str, float]) -> float:
+    """Take the standard error of the weighted mean of an endless catch, the classes having these variances."""
+    sums = {}
+    for name, q in GROUPS.items():
+        n, mean = len(q), float(np.mean(q))
+        sums[name] = Sums(n, n * mean, n * mean**2 + (n - 1) * variances[name], None)
+    se = catch_weighted_from_sums(sums, {name: caught * 10**9 for name, caught in CAUGHT.items()}).se
+    assert se is not None
+    return se
 
 
 def test_a_single_fish_borrows_the_pooled_variance() -> None:

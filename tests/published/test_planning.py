@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import pytest
-import scipy.stats
 from invented import CAUGHT, GROUPS
 
 from geneticlog.rules.intervals import unseen_share
@@ -16,9 +15,9 @@ from geneticlog.rules.sampling import (
     fish_for_half_width,
     fish_for_share,
     half_width_of,
-    weighted_half_width,
 )
-from geneticlog.rules.sums import sums_of
+from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.sums import Sums, sums_of
 
 
 def test_sample_size_of_a_share_in_a_closed_water() -> None:
@@ -99,16 +98,14 @@ def test_cochran_cities_by_allocation() -> None:
 def variance_of_total(
     sizes: dict[str, int], variances: dict[str, float], drawn: Mapping[str, float]
 ) -> float:
-    """Take the variance out of the half-width that is planned with: t times the standard error of the mean."""
-    n_all = sum(sizes.values())
-    spread = {name: (variances[name] * (1 - n / sizes[name])) ** 0.5 for name, n in drawn.items()}
-    swabs = {name: int(n) for name, n in drawn.items()}
-    parts = {name: (sizes[name] / n_all * spread[name]) ** 2 / n for name, n in swabs.items()}
-    df = sum(parts.values()) ** 2 / sum(part**2 / (swabs[name] - 1) for name, part in parts.items())
-    t = scipy.stats.t.ppf(0.975, df)
-    half_width = weighted_half_width(swabs, sizes, spread)
-    assert half_width is not None
-    return (n_all * half_width / t) ** 2
+    """Take it out of the catch-weighted mean with the strata as classes, in thousands so that values stay below 1."""
+    sums, n_all = {}, sum(sizes.values())
+    for name, share in drawn.items():
+        n, left = int(share), 1 - share / sizes[name]  # the finite-population factor
+        sums[name] = Sums(n, n * 0.5, n * 0.25 + (n - 1) * variances[name] * left / 1000**2, None)
+    se = catch_weighted_from_sums(sums, sizes).se
+    assert se is not None
+    return (n_all * 1000 * se) ** 2
 
 
 def test_28_swabs_of_the_invented_survey() -> None:

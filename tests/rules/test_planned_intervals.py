@@ -92,7 +92,7 @@ def test_a_class_with_a_catch_and_no_swab_leaves_no_mean_of_the_lake() -> None:
 @pytest.mark.parametrize(
     ("call", "words"),
     [
-        (lambda: expected_interval(1.2, 0.1, 5), "mean: number 1 is 1.2"),
+        (lambda: expected_interval(1.2, 0.1, 5), "mean: 1.2 is not"),
         (lambda: expected_interval(0.2, -0.1, 5), "spread: -0.1"),
         (lambda: expected_interval(0.2, 0.1, 2.5), "2.5 is not a whole number"),
         (lambda: fish_for_interval(0.2, 0.1, 0), "half-width: 0"),

@@ -92,7 +92,7 @@ def test_fish_for_a_carrier_is_the_least_that_does(frequency: float, chance: flo
         (lambda: fish_for_half_width(0.2, 0), "half-width: 0"),
         (lambda: fish_for_half_width(0.4, 1e-6), "over a million"),
         (lambda: half_width_of(0.2, 1), "1 is not a whole number from 2"),
-        (lambda: chance_of_a_carrier(1.2, 5), "frequency: number 1 is 1.2"),
+        (lambda: chance_of_a_carrier(1.2, 5), "frequency: 1.2 is not"),
         (lambda: chance_of_a_carrier(0.1, 50, 40), "50 is more than the 40"),
         (lambda: fish_for_a_carrier(0), "frequency: 0"),
         (lambda: fish_for_a_carrier(0.1, 1), "level 1"),

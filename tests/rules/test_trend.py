@@ -196,7 +196,7 @@ def test_holm_equals_statsmodels(p: list[float]) -> None:
         (lambda: jonckheere_terpstra([[0.1, float("nan")], [0.2]]), "class 1: number 2 is nan"),
         (lambda: permutation_difference([], [0.2]), "first group: there is none"),
         (lambda: spearman([0.1, 0.2], [1.0]), "2 against 1"),
-        (lambda: holm([0.2, 1.5]), "p of 1.5"),
+        (lambda: holm([0.2, 1.5]), "p: 1.5 is not"),
         (lambda: welch([0.2, 0.1], []), "second group: there is none"),
     ],
 )

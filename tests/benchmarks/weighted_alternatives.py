@@ -1,0 +1,239 @@
+"""Ways to put limits on a catch-weighted mean when few fish of a class are typed, over invented lakes.
+
+Run: python tests/benchmarks/weighted_alternatives.py [surveys per cell]
+Prints the Markdown table of DEVELOPERS.md: lowest coverage of 95 % intervals over the lakes, and mean width. All
+surveys of a cell at once; the form in use is also checked against `catch_weighted_from_sums` survey by survey.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from dataclasses import dataclass
+
+import numpy as np
+from coverage_study import SHARES, WEIGHTED, mixed
+
+from geneticlog.rules.intervals import NO_VARIANCE, beta_limits, effective_number, mean_from_sums_many
+from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.sums import Sums
+
+LOCI = 35
+
+
+def pure(random: np.random.Generator, mean: float, n: int) -> np.ndarray:
+    return 1.0 * (random.random(n) < mean)
+
+
+def f1s(random: np.random.Generator, mean: float, n: int) -> np.ndarray:
+    return 0.5 * (random.random(n) < 2 * mean)
+
+
+def swarm(random: np.random.Generator, mean: float, n: int) -> np.ndarray:
+    return random.beta(20 * mean, 20 * (1 - mean), n)
+
+
+def few_mixed(random: np.random.Generator, mean: float, n: int) -> np.ndarray:
+    return mixed(random, (n, 1), 1 - 4 * mean, 1, 3)[:, 0]
+
+
+# name: (share of each class in the lake, its mean, how a fish of it is drawn)
+STUDIED = {name: (SHARES, means, draw) for name, (means, draw) in WEIGHTED.items()}
+MORE = {
+    "giants, rarer": (SHARES, [0.01, 0.03, 0.1, 0.5, 0.9], pure),
+    "giants, commoner": (SHARES, [0.05, 0.1, 0.3, 0.6, 0.9], pure),
+    "one class odd": (SHARES, [0.12, 0, 0, 0, 0], pure),
+    "F1 of one size": (SHARES, [0.01, 0.1, 0.02, 0.01, 0.01], f1s),
+    "a tenth pure": (SHARES, [0.1] * 5, pure),
+    "young pure": (SHARES, [0.10, 0.05, 0.02, 0.02, 0.02], pure),
+}
+for word, parts in (
+    ("one class", [1.0]),
+    ("two classes", [0.7, 0.3]),
+    ("two even classes", [0.5, 0.5]),
+    ("three classes", [0.6, 0.3, 0.1]),
+    ("eight classes", [0.25, 0.2, 0.17, 0.13, 0.1, 0.08, 0.05, 0.02]),
+):
+    for drawn in (pure, f1s, swarm, few_mixed):
+        for shape, ends in (("rising", (0.02, 0.2)), ("falling", (0.1, 0.02)), ("level", (0.05, 0.05))):
+            MORE[f"{word}, {drawn.__name__}, {shape}"] = (
+                np.array(parts),
+                list(np.linspace(*ends, len(parts))),
+                drawn,
+            )
+
+
+@dataclass
+class Surveys:
+    """Surveys of one cell: arrays of (surveys, classes)."""
+
+    caught: np.ndarray
+    n: np.ndarray
+    q1: np.ndarray
+    q2: np.ndarray
+
+    def __post_init__(self) -> None:
+        self.w = self.caught / self.caught.sum(axis=1, keepdims=True)
+        self.safe = np.maximum(self.n, 1)
+        self.means = self.q1 / self.safe
+        over = np.maximum(self.q2 - self.q1**2 / self.safe, 0) / np.maximum(self.n - 1, 1)
+        self.own = np.where(over < NO_VARIANCE, 0.0, over)
+        self.mean = np.clip((self.w * self.means).sum(axis=1), 0, 1)
+        self.between = (self.w * (self.means - self.mean[:, None]) ** 2).sum(axis=1) / self.caught.sum(axis=1)
+        self.few = (self.n > 1) & (np.sqrt(self.own) >= np.minimum(self.means, 1 - self.means) - 1e-9)
+        self.alike = (self.n > 1) & (self.own == 0)
+
+
+def drawn_surveys(lake: tuple, catch: int, per_class: int, surveys: int, seed: int) -> Surveys:
+    shares, class_means, draw = lake
+    random = np.random.default_rng(seed)
+    caught = random.multinomial(catch, shares, size=surveys)
+    n = np.minimum(caught, per_class)
+    q1, q2 = np.zeros(n.shape), np.zeros(n.shape)
+    for at, mean in enumerate(class_means):
+        a = draw(random, mean, surveys * per_class).reshape(surveys, per_class)
+        q = random.binomial(2 * LOCI, a) / (2 * LOCI) * (np.arange(per_class) < n[:, [at]])
+        q1[:, at], q2[:, at] = q.sum(axis=1), (q**2).sum(axis=1)
+    return Surveys(caught, n, q1, q2)
+
+
+def with_guard(s: Surveys, guard: float | np.ndarray) -> np.ndarray:
+    """Class variances with so many fish added at 0 and at 1 where few fish carry the spread."""
+    m = s.n + 2 * guard
+    with np.errstate(divide="ignore", invalid="ignore"):
+        mean = (s.n * s.means + guard) / m
+        added = (((s.n - 1) * s.own + s.n * s.means**2 + guard) / m - mean**2) * m / (m - 1)
+    return np.where(s.few, np.maximum(added, s.own), s.own)
+
+
+def limits(s: Surveys, own: np.ndarray, part: np.ndarray | float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+    """Beta limits on the class variances ``own``; ``part`` of the pooled one is the least that a class gets."""
+    single, df_pooled = s.n == 1, np.maximum((s.n - (s.n > 0)).sum(axis=1, keepdims=True), 1)
+    freedom = np.maximum(s.n - 1, 0)
+    pooled = (freedom * own).sum(axis=1, keepdims=True) / df_pooled
+    part = np.where(single, 1.0, part) * (s.n > 0)
+    borrows = part * pooled > own
+    variance = (s.w**2 * np.where(borrows, part * pooled, own) / s.safe).sum(axis=1) + s.between
+    lent = np.where(borrows, s.w**2 * part / s.safe, 0).sum(axis=1, keepdims=True) * freedom / df_pooled
+    parts = (np.where(borrows, 0, s.w**2 / s.safe) + lent) * own * (freedom > 0)
+    below = (parts**2 / np.maximum(freedom, 1)).sum(axis=1)
+    df = np.where(below > 0, parts.sum(axis=1) ** 2 / np.where(below > 0, below, 1), df_pooled[:, 0])
+    n_eff = 1 / np.where(s.n > 0, s.w**2 / s.safe, 0).sum(axis=1)
+    some = (variance >= NO_VARIANCE) & (s.mean >= NO_VARIANCE) & (s.mean <= 1 - NO_VARIANCE)
+    p, alleles = s.mean[some], 2.0 * LOCI * s.n.sum(axis=1)[some]
+    n_eff[some] = effective_number(p * (1 - p), variance[some], df[some], alleles, 0.95)
+    return beta_limits(s.mean, n_eff, 0.95)
+
+
+def shrunk(s: Surveys) -> np.ndarray:
+    """Class variances drawn towards the pooled one by one degree of freedom where few fish carry the spread."""
+    df_pooled = np.maximum((s.n - (s.n > 0)).sum(axis=1, keepdims=True), 1)
+    pooled = (np.maximum(s.n - 1, 0) * s.own).sum(axis=1, keepdims=True) / df_pooled
+    return np.where(s.few, np.maximum(s.own, ((s.n - 1) * s.own + pooled) / s.safe), s.own)
+
+
+def mover(s: Surveys, guard: float) -> tuple[np.ndarray, np.ndarray]:
+    """Distances of the class limits from the class means, squared, weighted and added."""
+    flat = [values.ravel() for values in (s.n, s.q1, s.q2, 2.0 * LOCI * s.n)]
+    found = mean_from_sums_many(*flat, guard_fish=guard)
+    low, high = (end.reshape(s.n.shape) for end in (found.low, found.high))
+    low, high = np.where(s.n > 1, low, 0.0), np.where(s.n > 1, high, 1.0)
+    down, up = (
+        np.sqrt((s.w**2 * (end - s.means) ** 2 * (s.n > 0)).sum(axis=1) + 1.959964**2 * s.between)
+        for end in (low, high)
+    )
+    return np.maximum(s.mean - down, 0), np.minimum(s.mean + up, 1)
+
+
+IN_USE = "guard .02; alike: at least 1/n of pooled"
+FORMS = {
+    "no guard (KG-5)": lambda s: limits(s, s.own),
+    "guard .02 (in use until now)": lambda s: limits(s, with_guard(s, 0.02)),
+    "guard .04": lambda s: limits(s, with_guard(s, 0.04)),
+    "guard .05": lambda s: limits(s, with_guard(s, 0.05)),
+    "guard .10": lambda s: limits(s, with_guard(s, 0.10)),
+    "guard .1 x weight of the class": lambda s: limits(s, with_guard(s, 0.1 * s.w)),
+    "guard .2 x weight of the class": lambda s: limits(s, with_guard(s, 0.2 * s.w)),
+    "guard .02; alike: guard .05": lambda s: limits(s, with_guard(s, np.where(s.alike, 0.05, 0.02))),
+    "no guard; few: (n - 1)/n of its own, 1/n of pooled": lambda s: limits(s, shrunk(s)),
+    "guard .02; alike: at least .05 of pooled": lambda s: limits(s, with_guard(s, 0.02), 0.05 * s.alike),
+    "guard .02; alike: at least .1 of pooled": lambda s: limits(s, with_guard(s, 0.02), 0.1 * s.alike),
+    IN_USE: lambda s: limits(s, with_guard(s, 0.02), s.alike / s.safe),
+    "guard .02; alike: pooled": lambda s: limits(s, with_guard(s, 0.02), 1.0 * s.alike),
+    "MOVER over guarded class limits": lambda s: mover(s, 0.02),
+    "MOVER over unguarded class limits": lambda s: mover(s, 0.0),
+}
+
+
+def check_form_in_use(s: Surveys, n_checked: int = 100) -> None:
+    low, high = FORMS[IN_USE](s)
+    for at in range(n_checked):
+        held = [h for h in range(s.n.shape[1]) if s.n[at, h]]
+        sums = {
+            str(h): Sums(int(s.n[at, h]), float(s.q1[at, h]), float(s.q2[at, h]), 2.0 * LOCI * s.n[at, h])
+            for h in held
+        }
+        found = catch_weighted_from_sums(sums, {str(h): int(s.caught[at, h]) for h in held})
+        if found.low is not None:
+            np.testing.assert_allclose([found.low, found.high], [low[at], high[at]], atol=1e-12)
+
+
+def random_lakes(n_lakes: int = 400) -> list[tuple]:
+    """Two to seven classes, weights and means at random, all fish pure or F1: lakes no form was chosen on."""
+    random = np.random.default_rng(12)
+    lakes = []
+    for _ in range(n_lakes):
+        n_classes = int(random.integers(2, 8))
+        shares = random.dirichlet(np.full(n_classes, 1.5))
+        means = np.sort(random.beta(0.5, 3, n_classes))
+        means = means[::-1] if random.random() < 0.3 else means
+        f1 = random.random() < 0.3
+        lakes.append((shares, list(means / 2 if f1 else means), f1s if f1 else pure))
+    return lakes
+
+
+def main(surveys: int) -> None:
+    lows: dict[str, dict[str, tuple[float, str]]] = {form: {} for form in FORMS}
+    widths: dict[str, list[float]] = {form: [] for form in FORMS}
+    groups = [
+        ("8 a class", STUDIED, [(60, 8), (200, 8), (1000, 8)]),
+        ("5", STUDIED, [(60, 5), (200, 5), (1000, 5)]),
+        ("12", STUDIED, [(60, 12), (200, 12), (1000, 12)]),
+        ("more lakes, 5 to 12", MORE, [(100, 5), (1000, 5), (100, 8), (1000, 8), (100, 12), (1000, 12)]),
+    ]
+    for group, lakes, cells in groups:
+        for at, (name, lake) in enumerate(lakes.items()):
+            truth = float(np.dot(lake[0], lake[1]))
+            for catch, per_class in cells:
+                s = drawn_surveys(lake, catch, per_class, surveys, 4_000 + 100 * at + 13 * catch + per_class)
+                check_form_in_use(s)
+                for form, made in FORMS.items():
+                    low, high = made(s)
+                    held = float(((low <= truth + 1e-12) & (high >= truth - 1e-12)).mean())
+                    lows[form][group] = min(
+                        lows[form].get(group, (2.0, "")), (held, f"{name}, {catch} caught")
+                    )
+                    if lakes is STUDIED:
+                        widths[form].append(float((high - low).mean()))
+    at_random: dict[str, list[float]] = {form: [] for form in FORMS}
+    widths_at_random: dict[str, list[float]] = {form: [] for form in FORMS}
+    for at, lake in enumerate(random_lakes()):
+        s, truth = drawn_surveys(lake, 1000, 8, surveys, at), float(np.dot(lake[0], lake[1]))
+        for form, made in FORMS.items():
+            low, high = made(s)
+            at_random[form].append(float(((low <= truth + 1e-12) & (high >= truth - 1e-12)).mean()))
+            widths_at_random[form].append(float((high - low).mean()))
+    more = ["random lakes below .94", "their mean width"]
+    print("| limits | mean width | " + " | ".join([*(group for group, _, _ in groups), *more]) + " |")
+    print("|---|---|" + "---|" * (len(groups) + 2))
+    for form in FORMS:
+        said = [f"{held:.3f} ({where})" for held, where in (lows[form][group] for group, _, _ in groups)]
+        said.append(f"{sum(held < 0.94 for held in at_random[form])} of {len(at_random[form])}")
+        said.append(f"{np.mean(widths_at_random[form]):.4f}")
+        print(f"| {form} | {np.mean(widths[form]):.4f} | " + " | ".join(said) + " |")
+
+
+if __name__ == "__main__":
+    started = time.perf_counter()
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5_000)
+    print(f"\n{time.perf_counter() - started:.0f} s")
