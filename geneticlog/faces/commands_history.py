@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from geneticlog.faces.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.work.history import ResultSaid
 
 
 @click.command(cls=ShowCommand)
@@ -28,9 +33,20 @@ def history(desk: Desk, vial: str) -> None:
             length = f", {told.length:g} {told.length_unit}" if told.length is not None else ""
             size = f" ({told.size_class})" if told.size_class else ""
             click.echo(f"  fish {told.fish}{length}{size}, {told.lake}, {told.surveyed_on}")
+        for result in told.results:
+            if result.ancestry_class is not None and result.q is not None:
+                click.echo(f"  {_result(result)}")
+                click.echo(f"    class by {result.rule_set}; interval of q {result.drop:g} log units deep")
         say_table(
             ["when (UTC)", "who", "what", "why"],
             [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],
         )
 
     desk.show(vars(told), say)
+
+
+def _result(result: ResultSaid) -> str:
+    interval = "" if result.low is None else f" ({result.low:.3f} to {result.high:.3f})"
+    h = "" if result.heterozygosity is None else f", H {result.heterozygosity:.3f}"
+    loci = "" if result.n_loci is None else f", {result.n_loci} loci"
+    return f"q {result.q:.3f}{interval}{h}{loci}: {result.ancestry_class}; {result.generation}"

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import ColumnElement, case, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import Fish, Genotype, Result
+from geneticlog.store.tables import Fish, Genotype, Result, Vial
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +22,12 @@ class Called:
         return stated if stated is not None else sum(self.loci) / self.n_markers
 
 
-def called_loci(session: Session, of_fish: ColumnElement[bool]) -> dict[int, Called]:
-    """Return the calls of each result that speaks for one of some fish and has any, by the result's id."""
+def called_loci(session: Session, of: ColumnElement[bool]) -> dict[int, Called]:
+    """Return the calls of each result that has any, by the result's id.
+
+    of
+        which results, said of Result or of the Fish whose vial they are about.
+    """
     alleles = Genotype.n_alleles
     rows = session.execute(
         select(
@@ -32,8 +36,9 @@ def called_loci(session: Session, of_fish: ColumnElement[bool]) -> dict[int, Cal
             func.count(),
         )
         .join(Result, Result.id == Genotype.result_id)
-        .join(Fish, Fish.id == Result.fish_id)
-        .where(of_fish)
+        .join(Vial, Vial.id == Result.vial_id)
+        .outerjoin(Fish, Fish.id == Vial.fish_id)
+        .where(of)
         .group_by(Genotype.result_id)
     )
     return {

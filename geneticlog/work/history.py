@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.custody import custody_of
+from geneticlog.rules.headings import Taxa
 from geneticlog.store.tables import Event, Finding, Result, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.record import fish_name
 
@@ -43,6 +44,12 @@ class ResultSaid:
     heterozygosity: float | None
     n_loci: int | None
     speaks_for_the_fish: bool
+    low: float | None = None  # support interval of q
+    high: float | None = None
+    drop: float | None = None  # its depth in log units
+    ancestry_class: str | None = None
+    generation: str | None = None  # the class accepted, or why there is none
+    rule_set: str | None = None
 
 
 @dataclass(frozen=True)
@@ -98,11 +105,43 @@ def history(session: Session, vial: Vial) -> History:
         length_unit=fish.length_unit if fish else None,
         lake=fish.survey.lake.name if fish else None,
         surveyed_on=fish.survey.surveyed_on if fish else None,
-        results=tuple(
-            ResultSaid(r.standing, r.outcome, r.q, r.heterozygosity, r.n_loci, r.fish_id is not None)
-            for r in results
-        ),
+        results=tuple(_result_said(session, result) for result in results),
         life=tuple(sorted(life, key=lambda moment: moment.at)),
+    )
+
+
+def _result_said(session: Session, result: Result) -> ResultSaid:
+    """Return a result with the class and the generation that the rule set in force gives it."""
+    said = ResultSaid(
+        result.standing, result.outcome, result.q, result.heterozygosity, result.n_loci,
+        result.fish_id is not None,
+    )  # fmt: skip
+    if result.q is None or result.standing != "current":
+        return said
+    # numpy and scipy: only where there is a result
+    from geneticlog.rules.ancestry import ancestry_class
+    from geneticlog.rules.generation import generation_of
+    from geneticlog.work.called_loci import called_loci
+    from geneticlog.work.rule_sets import rule_set_in_force
+
+    rule_set = rule_set_in_force(session)
+    panel = result.panel
+    taxa = Taxa(panel.taxon, panel.other_taxon) if panel is not None else Taxa()
+    calls = called_loci(session, Result.id == result.id).get(result.id)
+    told = generation_of(
+        result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
+        rule_set=rule_set, taxon=taxa.taxon, other_taxon=taxa.other_taxon,
+    )  # fmt: skip
+    named = ancestry_class(result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxa.taxon,
+                           other_taxon=taxa.other_taxon)  # fmt: skip
+    return replace(
+        said,
+        low=told.low,
+        high=told.high,
+        drop=told.drop,
+        ancestry_class=named,
+        generation=told.told,
+        rule_set=rule_set.label,
     )
 
 

@@ -14,9 +14,11 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.generation import generation_of
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
+from geneticlog.work.called_loci import Called, called_loci
 from geneticlog.work.record import find_lake, fish_name
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
@@ -92,6 +94,9 @@ def gather_open_data(
             .order_by(Survey.code, Fish.number)
         )
     )
+    called = called_loci(
+        session, Fish.survey_id.in_(select(Survey.id).join(Lake, Lake.id == Survey.lake_id).where(chosen))
+    )
     vials = session.execute(
         select(Vial, Fish, Survey)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -105,7 +110,7 @@ def gather_open_data(
         _occurrences(fish),
         _samples([tuple(row) for row in vials]),
         _measurements(fish),
-        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set),
+        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called),
     )
 
 
@@ -212,7 +217,9 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
     )  # fmt: skip
 
 
-def _tidy(fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet) -> OpenTable:
+def _tidy(
+    fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet, called: dict[int, Called]
+) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
         Field("surveyed_on", "date", required=True), Field("number", "integer", required=True),
@@ -222,7 +229,9 @@ def _tidy(fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet) -> Open
         Field("relative_weight", "number"), Field("vial"), Field("panel"), Field("taxon"),
         Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
         Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1), Field("ancestry_class"),
-        Field("rule_set"),
+        Field("rule_set"), Field("q_low", "number", least=0, most=1), Field("q_high", "number", least=0, most=1),
+        Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
+        Field("counted_from"),
     )  # fmt: skip
     rows = []
     for one, survey, result, vial, panel in fish:
@@ -232,13 +241,19 @@ def _tidy(fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet) -> Open
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip
         if result is None or result.q is None:
-            rows.append([*row, *(None,) * 9])
+            rows.append([*row, *(None,) * 16])
             continue
         taxon, other = (panel.taxon, panel.other_taxon) if panel is not None else ("Florida", "northern")
+        calls = called.get(result.id)
+        told = generation_of(
+            result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
+            rule_set=rule_set, taxon=taxon, other_taxon=other,
+        )  # fmt: skip
         named = ancestry_class(
             result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
         )
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
                      result.q, result.heterozygosity, result.n_loci, result.call_rate, named,
-                     rule_set.label])  # fmt: skip
+                     rule_set.label, told.low, told.high, told.told, told.likeliest, told.margin,
+                     told.aic_difference, told.counted_from])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

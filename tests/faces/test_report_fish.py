@@ -224,3 +224,31 @@ def test_a_survey_without_results_and_one_that_is_not_there(run: Runner, session
     assert "1 fish were swabbed; none has a result" in run("report", "fish", "HERON-2026").stdout
     assert every_fish(run)["fish"] == []
     assert "HERON-2026" in run("report", "fish", "HERON-2020", fails=3).stderr
+
+
+def test_an_export_and_a_vials_history_tell_the_same_of_a_fish(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    a_lake(session)
+    run("report", "export", "--out", tmp_path)
+    with (tmp_path / "fish.csv").open(encoding="utf-8", newline="") as file:
+        rows = {int(row["number"]): row for row in csv.DictReader(file)}
+    told = every_fish(run)["fish"]
+    for fish in told:
+        row = rows[fish["number"]]
+        assert row["generation"] == (fish["accepted"] or fish["why"])
+        assert (row["ancestry_class"], row["counted_from"]) == (
+            fish["ancestry_class"],
+            fish["counted_from"] or "",
+        )
+        for column, key in (("q_low", "low"), ("margin", "margin"), ("aic_difference", "aic_difference")):
+            assert (float(row[column]) if row[column] else None) == fish[key]
+        result = json.loads(run("history", fish["vial"], "--json").stdout)["results"][0]
+        for key in ("low", "high", "ancestry_class"):
+            assert result[key] == fish[key]
+        assert result["generation"] == row["generation"]
+        assert result["rule_set"] == "house default, 2026-05-01"
+    assert rows[11]["generation"] == ""
+    said = run("history", told[9]["vial"]).stdout
+    assert "H 0.483, 58 loci: intergrade; backcross to northern" in said
+    assert "class by house default, 2026-05-01; interval of q 2 log units deep" in said
