@@ -69,7 +69,9 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
                 f"weighted mean speaks for {percent(share)} of it."
             )
         )
-    elif weighted.mean is not None:
+    elif (
+        weighted.mean is not None and swabbed.mean is not None and abs(weighted.mean - swabbed.mean) > 0.0005
+    ):
         blocks.append(
             text(
                 "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "

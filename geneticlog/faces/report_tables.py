@@ -20,6 +20,12 @@ FISH_COLUMNS = (
     "margin", "aic_difference", "miscall_rate", "counted_from", "counted_q", "counted_heterozygosity",
 )  # fmt: skip
 
+LOCUS_COLUMNS = (
+    "locus", "n_fish_0_alleles", "n_fish_1_allele", "n_fish_2_alleles", "n_no_call", "n_called", "call_rate",
+    "allele_frequency", "heterozygosity", "expected_heterozygosity", "fis", "p", "p_holm", "p_with_the_others",
+    "p_with_the_others_holm", "departs", "out_of_step",
+)  # fmt: skip
+
 
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     """Return the tables of a report by name, each with its heading and rows."""
@@ -102,6 +108,7 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         "samples": (
             ("survey", "vial", "fish", "what", "standing", "decision", "decided_by", "decided_at", "why"), samples,
         ),
+        **_loci_sheet(lake),
         "stockings": (
             ("stocked_on", "taxon", "n_fish", "size", "source"),
             [[one.stocked_on, one.taxon, one.n_fish, one.size, one.source] for one in lake.stockings],
@@ -112,6 +119,18 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              for row in lake.next_time],
         ),
     }  # fmt: skip
+
+
+def _loci_sheet(lake: LakeFacts) -> dict[str, Sheet]:
+    rows = [
+        [survey.survey, *astuple(one)]
+        for survey in lake.surveys
+        if survey.markers is not None
+        for one in survey.markers.loci
+    ]
+    if not rows:
+        return {}
+    return {"loci": (("survey", *LOCUS_COLUMNS), rows)}
 
 
 def classes_of(lake: LakeFacts) -> tuple[str, ...]:
@@ -193,5 +212,6 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
         "flag": survey.heterozygosity.flag or None,
         "heterozygosity": asdict(survey.heterozygosity),
         "size_structure": asdict(survey.size_structure),
+        "loci": asdict(survey.markers) if survey.markers is not None else None,
         "samples": [asdict(note) for note in survey.samples],
     }

@@ -15,6 +15,7 @@ from geneticlog.faces.figures import Drawing
 from geneticlog.faces.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_every_fish import every_fish_blocks
+from geneticlog.faces.report_loci import loci_blocks
 from geneticlog.faces.report_numbers import holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
@@ -50,6 +51,8 @@ SOURCES = (
     "length: Spearman; limits by Bonett DG, Wright TA (2000) Psychometrika 65:23-28; p exact up to 8 fish.",
     "Heterozygote deficit: Wahlund (1928); the rule of the flag is the project's own; limits by leaving out one fish "
     "at a time, rough where few fish carry.",
+    "Loci: exact Hardy-Weinberg test, Wigginton JE, Cutler DJ, Abecasis GR (2005) American Journal of Human Genetics "
+    "76:887-893; at the deficit of the other loci, Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616.",
     "Relative weight: standard weight of the species as tabled in the R package FSA 0.10.0; small Florida-type fish "
     "can weigh less without being in poor condition (Maceina and Murphy 1988).",
     "Ancestry against length and condition: least squares within size classes with t limits; rank correlation by "
@@ -73,6 +76,8 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
             ("growth", "Ancestry, length and condition", growth_blocks(lake, survey)),
             ("lake", "The lake in numbers", lake_numbers(lake, survey)),
         ]
+        if any(one.markers is not None for one in lake.surveys):
+            parts.append(("loci", "Loci", loci_blocks(lake, survey)))
     parts.append(("history", "History", _history(lake, figures)))
     if survey is not None:
         parts += [

@@ -38,7 +38,8 @@ class Association:
 
     slope, limits, p
         Change of the measure, in its unit, from all northern to all Florida (q 0 to 1), by least squares, with t
-        limits; None where q does not vary or fewer than three fish are left.
+        limits; None where q or the measure does not vary or fewer than three fish
+        are left.
     rank_correlation, rank_limits
         Spearman, and limits by Fisher's z with the variance of Bonett and Wright; None below four fish.
     n, guard
@@ -110,7 +111,7 @@ def _fit(x: Floats, y: Floats, n_classes: int, level: float, *, ranks: bool) -> 
         rank, rank_limits = found.correlation, found.limits
     dx, dy = x - x.mean(), y - y.mean()
     sxx = float(dx @ dx)
-    if df < 1 or sxx < 1e-12:
+    if df < 1 or sxx < 1e-12 or float(np.abs(dy).max()) < 1e-9:
         return Association(None, None, None, rank, rank_limits, n, guard)
     slope = float(dx @ dy) / sxx
     residual = float(((dy - slope * dx) ** 2).sum())

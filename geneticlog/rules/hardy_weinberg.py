@@ -72,16 +72,59 @@ def hardy_weinberg(n_aa: int, n_ab: int, n_bb: int) -> HardyWeinberg:
     )  # fmt: skip
 
 
+def exact_p_at_fixation(n_aa: int, n_ab: int, n_bb: int, f: float) -> float:
+    """Return the exact two-sided p of genotype counts where heterozygotes are expected to be short by a share f.
+
+    Given the alleles seen, ``P(h) ~ theta**(h/2) / (nAA! h! nBB!)`` with theta = P_AB**2 / (P_AA P_BB) of genotypes
+    at ``P_AB = 2 p (1-p) (1-f)``; at f = 0 this is the exact Hardy-Weinberg test. No f takes what is expected of a
+    genotype below half a fish, so that one misread fish is no departure from a deficit of 1 or -1.
+
+    n_aa, n_ab, n_bb
+        Fish with two, one and no copy of the first allele.
+    f
+        From -1 (all fish heterozygous that can be) to 1 (none).
+    raises
+        NumberFault for a negative or broken number, no fish, or f outside -1 to 1.
+    source
+        Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616.
+    """
+    aa, ab, bb = (count(value, "fish of a genotype") for value in (n_aa, n_ab, n_bb))
+    n = aa + ab + bb
+    if n == 0:
+        raise NumberFault("Hardy-Weinberg: no fish has a genotype")
+    if not -1 <= f <= 1:
+        raise NumberFault(f"a deficit of {f!r} is outside -1 to 1")
+    p = (2 * aa + ab) / (2 * n)
+    if p in (0.0, 1.0):
+        return 1.0
+    both = p * (1 - p)
+    least = 0.5 / n
+    aa_share, ab_share, bb_share = (
+        max(awaited, min(at_f_0, least))
+        for awaited, at_f_0 in (
+            (p * p + f * both, p * p),
+            (2 * both * (1 - f), 2 * both),
+            ((1 - p) ** 2 + f * both, (1 - p) ** 2),
+        )
+    )
+    theta = ab_share**2 / (aa_share * bb_share)
+    return _exact(aa, ab, bb, float(np.log(theta)) / 2)[0]
+
+
 def _upper(chi2: float) -> float:
     """Upper tail of chi-square on 1 df."""
     return float(2 * ndtr(-(chi2**0.5)))
 
 
-def _exact(aa: int, ab: int, bb: int) -> tuple[float, float, float]:
+def _exact(
+    aa: int, ab: int, bb: int, log_a_heterozygote: float = float(np.log(2))
+) -> tuple[float, float, float]:
     n, rare = aa + ab + bb, min(2 * aa + ab, 2 * bb + ab)
     common = 2 * n - rare
     h = np.arange(rare % 2, rare + 1, 2)
-    logs = h * np.log(2) - gammaln((rare - h) / 2 + 1) - gammaln(h + 1) - gammaln((common - h) / 2 + 1)
+    logs = (
+        h * log_a_heterozygote - gammaln((rare - h) / 2 + 1) - gammaln(h + 1) - gammaln((common - h) / 2 + 1)
+    )
     chances = np.exp(logs - logs.max())
     chances /= chances.sum()
     seen = float(chances[h == ab][0])

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from geneticlog.rules.generation import Generation
+from geneticlog.rules.loci import LociSign
 from geneticlog.rules.rule_set import RuleSet
 
 
@@ -231,6 +232,7 @@ class SurveyFacts:
     carriers_high: float | None
     heterozygosity: Heterozygosity
     size_structure: SizeStructure
+    markers: LociSign | None
     samples: tuple[SampleNote, ...]
 
     @property

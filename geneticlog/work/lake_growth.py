@@ -10,6 +10,7 @@ from geneticlog.work.lake_facts import FishResult, SurveyFacts
 from geneticlog.work.lake_size_tests import holm_of
 
 MEASURES = ("relative_weight", "length_mm")
+WORDS = {"relative_weight": "relative weight", "length_mm": "length"}
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,7 @@ def _row(
     q = [one.q for one in fish]
     guard = "one fish" if len(fish) == 1 else told.guard
     if not guard and told.slope is None:
-        guard = "all fish alike in q"
+        guard = "all fish alike in q" if min(q) == max(q) else f"all fish alike in {WORDS[measure]}"
     low, high = told.limits or (None, None)
     rank_low, rank_high = told.rank_limits or (None, None)
     return GrowthRow(

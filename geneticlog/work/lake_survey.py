@@ -20,6 +20,7 @@ from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import called_loci
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
+from geneticlog.work.lake_loci import loci_of_survey
 from geneticlog.work.lake_means import loci_of, mean_of, number_of
 from geneticlog.work.lake_samples import sample_notes
 from geneticlog.work.lake_size_tests import size_tests
@@ -84,6 +85,7 @@ def survey_facts(
         carriers_high=carriers.high if carriers else None,
         heterozygosity=heterozygosity_of(fish),
         size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
+        markers=loci_of_survey(session, survey, taxa),
         samples=sample_notes(session, survey),
     )
 
