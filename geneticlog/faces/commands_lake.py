@@ -73,6 +73,8 @@ def show(desk: Desk, code: str) -> None:
     """Show one lake: what is known of it, its surveys and stockings."""
     from sqlalchemy import select
 
+    from geneticlog.rules.schemes import Scheme
+    from geneticlog.rules.species import SPECIES
     from geneticlog.store.tables import Stocking
     from geneticlog.work.places import list_surveys, plan_in_force
     from geneticlog.work.record import find_lake
@@ -82,8 +84,14 @@ def show(desk: Desk, code: str) -> None:
         found = find_lake(session, code)
         known = {column: getattr(found, column) for column in columns}
         surveys = list_surveys(session, found.code)
-        plan = plan_in_force(session, found)
-        targets = {target.size_class: target.target for target in plan.targets} if plan else None
+        plans = {
+            species: {
+                name: next((row.target for row in plan.targets if row.size_class == name), 0)
+                for name in Scheme.from_json(plan.scheme).classes
+            }
+            for species in SPECIES
+            if (plan := plan_in_force(session, found, species)) is not None
+        }
         stockings = [
             {
                 "stocked_on": s.stocked_on,
@@ -99,7 +107,8 @@ def show(desk: Desk, code: str) -> None:
     document = {
         "lake": known.pop("code"),
         **known,
-        "targets": targets,
+        "targets": plans.get("largemouth_bass"),
+        "targets_by_species": plans,
         "surveys": surveys,
         "stockings": stockings,
     }
@@ -109,8 +118,9 @@ def show(desk: Desk, code: str) -> None:
         for key, value in known.items():
             if value is not None and key != "name":
                 click.echo(f"  {key.replace('_', ' ')}: {value}")
-        if targets:
-            click.echo("  targets: " + ", ".join(f"{target} {name}" for name, target in targets.items()))
+        for species, targets in plans.items():
+            shown = ", ".join(f"{name} {target}" for name, target in targets.items())
+            say_wrapped(f"  targets for {SPECIES[species].printed}: {shown}", "    ")
         if surveys:
             say_table(
                 ["survey", "on", "gear", "fish", "swabbed"],

@@ -10,7 +10,7 @@ import click
 from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
-    from geneticlog.work.sampling_plan import Plan, PlannedClass
+    from geneticlog.work.sampling_plan import Plan, PlannedClass, StoredPlan
 
 
 @click.command(cls=ShowCommand)
@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     help="Equal shows a trend over sizes; the others serve the mean of the lake.",
 )
 @click.option("--species", default="largemouth_bass", show_default=True)
+@click.option("--stored", is_flag=True, help="Show the stored plan; work nothing out.")
 @click.option("--look", is_flag=True, help="Only work it out; store no plan.")
 @click.option(
     "--figure", type=click.Path(path_type=Path), help="Draw half-width against fish (.svg, .png, .pdf)."
@@ -58,6 +59,7 @@ def plan(
     chance: float | None,
     allocation: str,
     species: str,
+    stored: bool,
     look: bool,
     figure: Path | None,
     replace: bool,
@@ -71,8 +73,13 @@ def plan(
     from geneticlog.rules.species import species_key
     from geneticlog.work.plan_wishes import Wishes
     from geneticlog.work.record import find_lake
-    from geneticlog.work.sampling_plan import make_plan
+    from geneticlog.work.sampling_plan import make_plan, stored_plan
 
+    if stored:
+        with desk.reading() as session:
+            kept = stored_plan(session, find_lake(session, lake), species_key(species))
+        desk.show({"sampling_plan": kept}, lambda: say_stored(kept))
+        return
     if chance is not None and carrier_frequency is None:
         raise click.UsageError(
             "--chance says how sure to be of meeting a kind of fish: add --carrier-frequency"
@@ -111,6 +118,27 @@ def plan(
         if figure is not None:
             draw_trade_off(made, figure)
     desk.show({"sampling_plan": made}, lambda: say(made, figure))
+
+
+def say_stored(kept: StoredPlan) -> None:
+    """Write a stored plan for a person."""
+    from geneticlog.rules.species import SPECIES
+
+    n_fish = sum(kept.targets.values())
+    say_wrapped(
+        f"Sampling plan {kept.number} of {kept.lake}: {n_fish} {SPECIES[kept.species].printed} (size classes:"
+        f" {kept.scheme}), made on {kept.made_at:%Y-%m-%d} by {kept.made_by}"
+    )
+    _say_columns(
+        {"size class": list(kept.targets), "target": [str(n) for n in kept.targets.values()]},
+        text=("size class",),
+    )
+    for line in (f"Allocation: {kept.allocation.replace('_', '-')}.", *kept.notes):
+        say_wrapped(line, "  ")
+    if not kept.in_force:
+        say_wrapped(
+            "The lake has other size classes by now, so no survey takes its targets from this plan.", "  "
+        )
 
 
 def say(made: Plan, figure: Path | None) -> None:

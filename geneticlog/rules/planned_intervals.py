@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from geneticlog.rules.checking import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.estimates import Estimate
+from geneticlog.rules.least_number import least_number
 from geneticlog.rules.sampling import MOST_FISH
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
 from geneticlog.rules.sums import Sums
@@ -59,17 +60,12 @@ def fish_for_interval(mean: float, spread: float, half_width: float, level: floa
         width = expected_interval(mean, spread, n, level).width
         return width is not None and width / 2 <= d
 
-    low, high = 1, 2
-    while not narrow(high):
-        low, high = high, high * 2
-        if high > MOST_FISH:
-            raise NumberFault(
-                f"half-width {half_width:g} with a spread of {spread:g} asks for over a million fish"
-            )
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if narrow(middle) else (middle, high)
-    return high
+    n = least_number(narrow, start=2, most=MOST_FISH)
+    if n is None:
+        raise NumberFault(
+            f"half-width {half_width:g} with a spread of {spread:g} asks for over a million fish"
+        )
+    return n
 
 
 def expected_lake_interval(

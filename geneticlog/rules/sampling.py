@@ -10,6 +10,7 @@ from scipy.special import gammaln
 
 from geneticlog.rules.checking import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.intervals import t_quantile
+from geneticlog.rules.least_number import least_number
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
 ALLOCATIONS = {
@@ -48,17 +49,10 @@ def fish_for_half_width(s: float, half_width: float, level: float = 0.95) -> int
     """
     s, d = positive(s, "spread"), positive(half_width, "half-width")
     level_of(level)
-    low, high = 1, 2
-    while half_width_of(s, high, level) > d:
-        low, high = high, high * 2
-        if high > MOST_FISH:
-            raise NumberFault(
-                f"half-width {half_width:g} with a spread of {s:g} asks for over a million fish"
-            )
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if half_width_of(s, middle, level) <= d else (middle, high)
-    return high
+    n = least_number(lambda n: half_width_of(s, n, level) <= d, start=2, most=MOST_FISH)
+    if n is None:
+        raise NumberFault(f"half-width {half_width:g} with a spread of {s:g} asks for over a million fish")
+    return n
 
 
 def fish_for_share(

@@ -8,6 +8,7 @@ from math import floor, inf
 
 from geneticlog.errors import Refused
 from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.least_number import least_number
 from geneticlog.rules.planned_intervals import expected_lake_interval, fish_for_interval, half_width
 from geneticlog.rules.sampling import (
     ALLOCATIONS,
@@ -192,16 +193,10 @@ def _fish_for_the_lake(wished: float, wishes: Wishes, held: Evidence) -> int:
         found = lake_half_width(targets_of(n, wishes, held), held)
         return found is not None and found <= wished
 
-    high = len(held.spread) * max(1, wishes.least)
-    low = high - 1
-    while not narrow(high):
-        low, high = high, high * 2
-        if high > MOST_PLANNED:
-            raise Refused(
-                f"a half-width of {wished:g} for the mean of the lake asks for more than {MOST_PLANNED:,} fish;"
-                " ask for a wider one"
-            )
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (low, middle) if narrow(middle) else (middle, high)
-    return high
+    n = least_number(narrow, start=len(held.spread) * max(1, wishes.least), most=MOST_PLANNED)
+    if n is None:
+        raise Refused(
+            f"a half-width of {wished:g} for the mean of the lake asks for more than {MOST_PLANNED:,} fish;"
+            " ask for a wider one"
+        )
+    return n

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import datetime
@@ -10,12 +11,14 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.errors import NotFound
 from geneticlog.rules.listing import listed
 from geneticlog.rules.planned_intervals import expected_interval, half_width
 from geneticlog.rules.sampling import ALLOCATIONS, fish_for_a_carrier
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
-from geneticlog.work.places import scheme_of
+from geneticlog.work.places import newest_plan, plan_in_force, scheme_of
 from geneticlog.work.plan_evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan_wishes import Asked, Wishes, check, how_many, lake_half_width, targets_of
 from geneticlog.work.record import as_json, new_uid, record
@@ -200,6 +203,47 @@ def _curve(held: Evidence, fee: float | None) -> Iterator[TradeOff]:
             ),
             cost=_cost(n_fish, fee),
         )
+
+
+@dataclass(frozen=True)
+class StoredPlan:
+    """A sampling plan as it was stored: what was wanted, and the sentences it rested on."""
+
+    lake: str
+    number: int
+    species: str
+    scheme: str
+    allocation: str
+    made_at: datetime
+    made_by: str
+    targets: dict[str, int]
+    notes: tuple[str, ...]
+    in_force: bool  # surveys opened now take their targets from it
+
+
+def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") -> StoredPlan:
+    """Return the newest stored plan of a lake for a species. Raises NotFound where there is none."""
+    plan = newest_plan(session, lake, species)
+    if plan is None:
+        raise NotFound(
+            f"lake {lake.code} has no sampling plan for {SPECIES[species].printed}; make one with:"
+            f" geneticlog plan {lake.code}"
+        )
+    scheme = Scheme.from_json(plan.scheme)
+    targets = {row.size_class: row.target for row in plan.targets}
+    in_force = plan_in_force(session, lake, species)
+    return StoredPlan(
+        lake=lake.code,
+        number=plan.number,
+        species=species,
+        scheme=scheme.name,
+        allocation=plan.allocation,
+        made_at=plan.made_at,
+        made_by=plan.made_by,
+        targets={name: targets.get(name, 0) for name in scheme.classes},
+        notes=tuple(json.loads(plan.inputs).get("notes", ())),
+        in_force=in_force is not None,
+    )
 
 
 def _store(

@@ -283,6 +283,28 @@ def test_plans_of_two_species_stand_beside_each_other(run: Runner) -> None:
     for survey, wanted in (("BASS", 6), ("GILLS", 9)):
         document = json.loads(run("coverage", survey, "--json").stdout)
         assert {c["target"] for c in document["classes"]} == {wanted}
+    said = run("lake", "show", "HERON").stdout
+    assert "targets for largemouth bass: substock 6, stock 6" in said
+    assert "targets for bluegill: substock 9" in said
+
+
+def test_the_stored_plan_is_shown_with_who_made_it_and_what_it_rested_on(run: Runner) -> None:
+    a_lake(run)
+    assert "no sampling plan for largemouth bass" in run("plan", "HERON", "--stored", fails=3).stderr
+    run("plan", "HERON", "--wanted", "6", "--allocation", "proportional")
+    kept = of_plan(run, "--stored")
+    assert (kept["number"], kept["allocation"], kept["made_by"], kept["in_force"]) == (
+        1,
+        "proportional",
+        "Ada Test",
+        True,
+    )
+    assert kept["targets"] == dict.fromkeys(CLASSES, 6)
+    said = run("plan", "HERON", "--stored").stdout
+    assert "Sampling plan 1 of HERON: 36 largemouth bass" in said
+    assert "36 fish in all: 6 fish in each of 6 size classes." in said
+    run("lake", "classes", "HERON", "--two-groups", "12")
+    assert "no survey takes its targets from this plan" in run("plan", "HERON", "--stored").stdout
 
 
 def test_earlier_lengths_are_judged_anew_by_other_classes(run: Runner) -> None:
