@@ -57,7 +57,7 @@ COMMANDS = {
     ),
     "correct": (
         "geneticlog.faces.commands_correct:correct",
-        "Correct a fish, a survey or a lake; the old value stays in the history.",
+        "Correct a fish, a survey, a lake or a shipment; the old value stays in the history.",
     ),
     "carry": (
         "geneticlog.faces.commands_carry:carry",

@@ -19,7 +19,7 @@ WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for
 
 @click.group()
 def correct() -> None:
-    """Correct a fish, a survey or a lake; the old value stays in the history."""
+    """Correct a fish, a survey, a lake or a shipment; the old value stays in the history."""
 
 
 @correct.command(cls=ShowCommand)
@@ -168,6 +168,36 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
     with desk.writing() as session:
         corrected = correct_lake(session, code, changes, now=desk.now(), by=desk.by, why=why)
     _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
+@click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
+@click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
+@click.option("--carrier", metavar="TEXT")
+@click.option("--tracking", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice(["fill_ml", "seal", "carrier", "tracking", "remarks"]),
+)  # fmt: skip
+@WHY
+@click.pass_obj
+def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: Any) -> None:
+    """Correct what is stored of shipment CODE; which vials it holds stays.
+
+    Vials that say what they are kept in keep their own word.
+    """
+    from geneticlog.work.correct_shipment import correct_shipment
+
+    changes = _given(given, clear)
+    with desk.writing() as session:
+        corrected, n_said = correct_shipment(session, code, changes, now=desk.now(), by=desk.by, why=why)
+    _show(desk, corrected)
+    if n_said:
+        vials = "1 vial that did not say it" if n_said == 1 else f"{n_said} vials that did not say it"
+        desk.note(f"Written on {vials}.")
 
 
 def _given(given: dict[str, Any], clear: tuple[str, ...]) -> dict[str, Any]:

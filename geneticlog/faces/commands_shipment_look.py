@@ -34,6 +34,7 @@ def show(desk: Desk, code: str) -> None:
             "n_blind_duplicates": contents.n_blind_duplicates,
             "n_blanks": contents.n_blanks,
             "medium": found.medium,
+            "n_without_medium": contents.n_without_medium,
             "fill_ml": found.fill_ml,
             "seal": found.seal,
             "packed_at": found.packed_at,

@@ -28,7 +28,8 @@ def instant(moment: datetime | None) -> datetime | None:
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:
     """Record that a shipment has left."""
-    from geneticlog.faces.shipment_words import amber
+    from geneticlog.faces.shipment_words import amber, medium_warnings
+    from geneticlog.work.correct_shipment import without_medium
     from geneticlog.work.follow import ethanol_of
     from geneticlog.work.send import send as send_off
 
@@ -38,9 +39,11 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
         told += f" by {sent.carrier}" if sent.carrier else ""
         told += f", tracking {sent.tracking}." if sent.tracking else "."
         ethanol = ethanol_of(sent)
+        warnings = medium_warnings(sent.code, len(without_medium(sent)))
     click.echo(told)
     if ethanol:
         amber(ethanol.sentences)
+    amber(warnings)
 
 
 @click.command(cls=ShowCommand)

@@ -65,7 +65,19 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
         )
     if ethanol:
         amber(ethanol.sentences)
+    amber(medium_warnings(packed.shipment, packed.n_without_medium))
     click.echo(f"Next: geneticlog shipment manifest {packed.shipment}")
+
+
+def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
+    """Return the warning that nothing tells whether vials hold ethanol, with the way out; [] when all say it."""
+    if not n_without_medium:
+        return []
+    do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"
+    return [
+        f"{counted(n_without_medium, 'vial')} {do} kept in, so nothing tells whether the post has to know of ethanol."
+        f" Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
+    ]
 
 
 def said_of_shipment(
@@ -115,6 +127,7 @@ def said_of_shipment(
         click.echo(f"  {line}")
     if ethanol:
         amber(ethanol.sentences)
+    amber(medium_warnings(at_a_glance.shipment, document["n_without_medium"]))
     many = max((seat.container_number for seat in placed), default=1) > 1
     say_table(
         ["position", "vial", "role", "fish", "class", "where"],

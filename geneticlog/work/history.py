@@ -178,7 +178,12 @@ def _in_words(event: Event) -> str:
         return f"{said} from fish {new['fish']}"
     if event.verb == "filled" and new.get("role") == "blank":
         return "filled as a blank, without a fish"
-    changed = [f"{key} {old[key]} to {new[key]}" for key in new if key in old and old[key] != new[key]]
+    changed = [
+        f"{key.replace('_', ' ')} {'(none)' if old[key] is None else old[key]} to"
+        f" {'(none)' if new[key] is None else new[key]}"
+        for key in new
+        if key in old and old[key] != new[key]
+    ]
     return f"{said}: {', '.join(changed)}" if changed else said
 
 

@@ -21,6 +21,7 @@ from geneticlog.rules.plates import container as container_named
 from geneticlog.rules.plates import next_positions, parse_position
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Event, Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.correct_shipment import say_medium, without_medium
 from geneticlog.work.print_labels import find_vials
 from geneticlog.work.record import find_lab, find_shipment, record
 
@@ -52,6 +53,7 @@ class Packed:
     duplicates_advised: int
     blanks_advised: int
     n_containers: int
+    n_without_medium: int = 0  # vials that do not say what they are kept in, blanks aside
 
 
 def form_of(lab: Lab) -> ManifestForm:
@@ -193,6 +195,8 @@ def pack(
 
     blanks
         printed vials that hold preservative and no fish; they become blanks for good.
+    medium
+        what the vials are kept in that do not say it themselves; it is written on each of them.
     container, order, keep_free
         where absent, as the lab's manifest form says.
     add
@@ -250,6 +254,9 @@ def pack(
     placed = spread(everything, code) if scatter else everything
     for vial, (number, position) in zip(placed, run, strict=True):
         shipment.positions.append(ShipmentPosition(vial=vial, container_number=number, position=position))
+    if medium:
+        said = [vial for vial in everything if vial.role != "blank"]
+        say_medium(session, said, medium, now=now, by=by, why=f"said when packed in shipment {code}")
     media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
     shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
     shipment.fill_ml = fill_ml or shipment.fill_ml
@@ -316,6 +323,7 @@ def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
         duplicates_advised=duplicates_advised(roles["sample"]),
         blanks_advised=blanks_advised(roles["sample"]),
         n_containers=max((position.container_number for position in shipment.positions), default=0),
+        n_without_medium=len(without_medium(shipment)),
     )
 
 

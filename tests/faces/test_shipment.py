@@ -323,3 +323,44 @@ def test_a_shipment_of_which_no_more_is_expected_is_closed(run: Runner) -> None:
     assert document(run, "shipment", "list", "--open")["shipments"] == []
     assert document(run, "shipment", "show", "SHIP-1")["standing"] == "closed"
     assert "is closed already" in run("shipment", "arrive", "SHIP-1", fails=4).stderr
+
+
+def test_vials_that_do_not_say_what_they_are_kept_in_are_warned_about(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=4, medium=None)
+    (blank,) = free_codes(1, after=4)
+    said = run(
+        "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials[:3], "--blank", blank, "--fill-ml", 40
+    ).stdout
+    assert "3 vials do not say what they are kept in" in said
+    assert "geneticlog correct shipment SHIP-1 --medium ethanol" in said
+    assert "UN1170" not in said
+    assert document(run, "shipment", "show", "SHIP-1")["n_without_medium"] == 3
+    assert "3 vials do not say" in run("shipment", "show", "SHIP-1").stdout
+    run("correct", "shipment", "SHIP-1", "--medium", "ethanol", "--why", "asked the crew")
+    told = run("shipment", "show", "SHIP-1").stdout
+    assert "do not say what they are kept in" not in told
+    assert "UN1170" in told
+    assert "Above the 30 mL" in told
+    (moment,) = [
+        one for one in document(run, "history", vials[0])["life"] if one["what"].startswith("corrected")
+    ]
+    assert (moment["what"], moment["why"]) == ("corrected: medium (none) to ethanol", "asked the crew")
+    run("shipment", "pack", "SHIP-1", "--add", vials[3])
+    assert "1 vial does not say what it is kept in" in run("shipment", "send", "SHIP-1").stdout
+
+
+def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite: Runner) -> None:
+    run = run_on_sqlite
+    vials = an_office(run.database, n_fish=2, medium=None)
+    packed = document(run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--medium", "dry")
+    assert (packed["n_without_medium"], packed["ethanol"]) == (0, None)
+    assert "medium (none) to dry" in run("history", vials[0]).stdout
+    wrong = run("correct", "shipment", "SHIP-1", "--fill-ml", "-1", "--why", "x", fails=4).stderr
+    assert "a fill of -1 mL cannot be" in wrong
+    assert (
+        "needs its reason"
+        in run("correct", "shipment", "SHIP-1", "--seal", "S-1", "--why", " ", fails=4).stderr
+    )
+    run("correct", "shipment", "SHIP-9", "--seal", "S-1", "--why", "x", fails=3)
+    changed = document(run, "correct", "shipment", "SHIP-1", "--seal", "S-1", "--why", "new seal")
+    assert changed["changes"] == {"seal": {"old": None, "new": "S-1"}}
