@@ -145,7 +145,7 @@ def advice(found: Coverage) -> list[str]:
         elif short > at_hand:
             more.append((c.size_class, short - at_hand))
         if c.standing == "more than wanted":
-            over.append(f"{c.size_class} ({c.n_swabbed - c.n_failed} for {c.target})")
+            over.append(f"{c.size_class} ({c.n_swabbed - c.n_failed}, wanted {c.target})")
     failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
     lines = []
     if n_caught == 0:

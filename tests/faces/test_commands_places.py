@@ -164,3 +164,38 @@ def test_a_fee_that_cannot_be_is_refused(run_on_sqlite: Runner, fee: str) -> Non
         f"a fee of {fee} cannot be"
         in run_on_sqlite("lab", "add", "OTHER", "Other", f"--fee={fee}", fails=4).stderr
     )
+
+
+# Least total lengths of stock, quality, preferred, memorable and trophy: Gabelhouse (1984), as tabled in FSA 0.10.0
+PUBLISHED = {
+    "largemouth bass": {"mm": (200, 300, 380, 510, 630), "in": (8, 12, 15, 20, 25)},
+    "smallmouth bass": {"mm": (180, 280, 350, 430, 510), "in": (7, 11, 14, 17, 20)},
+    "spotted bass": {"mm": (180, 280, 350, 430, 510), "in": (7, 11, 14, 17, 20)},
+    "bluegill": {"mm": (80, 150, 200, 250, 300), "in": (3, 6, 8, 10, 12)},
+    "black crappie": {"mm": (130, 200, 250, 300, 380), "in": (5, 8, 10, 12, 15)},
+    "white crappie": {"mm": (130, 200, 250, 300, 380), "in": (5, 8, 10, 12, 15)},
+}
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("species", PUBLISHED)
+def test_a_fish_at_each_limit_and_just_below_is_judged_in_the_unit_measured(
+    run_on_sqlite: Runner, species: str, unit: str
+) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake")
+    run_on_sqlite("plan", "HERON", "--species", species, "--wanted", 5)
+    run_on_sqlite(
+        *("survey", "open", "HERON", "2026-05-12", "--code", "S-1"),
+        "--species",
+        species,
+        "--length-unit",
+        unit,
+    )
+    step = 1 if unit == "mm" else 0.1
+    lengths = [length for limit in PUBLISHED[species][unit] for length in (limit, limit - step)]
+    log = "".join(f"{length:g}\n" for length in lengths)
+    run_on_sqlite("fish", "log", "S-1", "--pipe", "--yes", input=log)
+    document = json.loads(run_on_sqlite("coverage", "S-1", "--json").stdout)
+    assert [row["n_caught"] for row in document["classes"]] == [1, 2, 2, 2, 2, 1]
+    assert {row["target"] for row in document["classes"]} == {5}
+    assert document["scheme"] == "five-length"

@@ -58,7 +58,7 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
     assert "To swab of the fish caught: quality (1)." in said
     assert "Not to be filled, for none were caught: memorable (2)." in said
     assert "Enough swabs: stock." in said
-    assert "More swabs than wanted: preferred (2 for 1); no fish is swabbed for nothing." in said
+    assert "More swabs than wanted: preferred (2, wanted 1); no fish is swabbed for nothing." in said
     assert "preferred █▒ 2 of 1" in said
     assert "failed" not in said.splitlines()[2]
     together = json.loads(run("coverage", "--lake", "HERON", "--since", "2026-01-01", "--json").stdout)
