@@ -96,7 +96,9 @@ FINDINGS: dict[str, Kind] = {
     ),
     # values
     "impossible_value": Kind(
-        "{vial}, row {row}: {column} is {written}, outside what is possible ({limits}).", _KEEP, holds=True
+        "{vial}, row {row}: {column} is {written}, outside what is possible ({limits}){among}.",
+        _KEEP,
+        holds=True,
     ),
     "unreadable_value": Kind(
         "{vial}, row {row}: {column} is {written}, which is no number.", _KEEP, holds=True

@@ -194,7 +194,7 @@ class Drafter:
             name = self.column[role].heading or self.column[role].letter
             facts: dict[str, object] = {"column": name, "written": repr(cell[0].strip()), "how": value.how}
             if value.fault == "impossible_value":
-                facts["limits"] = value.how
+                facts |= {"limits": value.how, "role": role, "among": ""}
             draft.noted.append(Noted(value.fault, facts))
         setattr(draft, role, value.value)
         return value
@@ -237,6 +237,7 @@ class Drafter:
                 "column": column.heading,
                 "written": repr(text.strip()),
                 "limits": "a whole number above 0",
+                "among": "",
             }
             draft.noted.append(Noted(kind_, facts))
 

@@ -16,7 +16,7 @@ from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
 from geneticlog.work.number_findings import Found
-from geneticlog.work.return_patterns import few_loci, lineages, runs
+from geneticlog.work.return_patterns import few_loci, lineages, outside_in_words, runs
 from geneticlog.work.returned_vials import Sent
 
 if TYPE_CHECKING:
@@ -41,6 +41,7 @@ def findings_of(
     gathered: dict[str, Found] = {}
     unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
     compare = 0 < unreadable * len(sent) <= MOST_COMPARED
+    among = outside_in_words([each.draft for each in placed])
     for each in placed:
         draft, vial = each.draft, each.vial
         if each.outcome == "duplicate":
@@ -59,6 +60,8 @@ def findings_of(
                 _gather(gathered, kind, draft.row, dict(facts))
                 continue
             told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
+            if kind == "impossible_value":
+                told["among"] = among.get(str(facts.get("role")), "")
             if kind == "unreadable_code":
                 near = nearest(draft.written, sent) if compare else []
                 told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""

@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from geneticlog.rules.result_checks import identical_runs, third_lineage
+from geneticlog.rules.result_checks import identical_runs, rows_in_words, third_lineage
+from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.rule_set import RuleSet
 from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
 from geneticlog.work.number_findings import Found
@@ -66,6 +67,31 @@ def lineages(placed: Sequence[Placed]) -> list[Found]:
         rows = [each.draft.row for each in lot]
         out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
     return out
+
+
+def outside_in_words(drafts: Sequence[Draft]) -> dict[str, str]:
+    """Return, by column of proportions, how many of its values are impossible, and whether all of it may be percent."""
+    rows: dict[str, list[int]] = defaultdict(list)
+    limits: dict[str, str] = {}
+    for draft in drafts:
+        for kind, facts in draft.noted:
+            if kind == "impossible_value" and (role := str(facts.get("role", ""))):
+                rows[role].append(draft.row)
+                limits[role] = str(facts["limits"])
+    said = {}
+    for role, outside in rows.items():
+        n = len(outside) + sum(getattr(draft, role) is not None for draft in drafts)
+        one = len(outside) == 1
+        said[role] = f"; {len(outside)} of {n} values in this column {'is' if one else 'are'} outside"
+        if not one:
+            said[role] += f" (rows {rows_in_words(outside)})"
+        if limits[role] == "0 to 1":
+            said[role] += (
+                f": if all of it is in percent, it is to be read with --unit {role}=percent"
+                if 2 * len(outside) >= n
+                else ", so the column as a whole does not look like percent"
+            )
+    return said
 
 
 def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:

@@ -13,6 +13,7 @@ from return_support import a_shipment, csv_file
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Event, Finding, Result, ReturnFile, ReturnRow, Vial
 
 Write = Callable[..., Path]
@@ -322,3 +323,32 @@ def test_a_return_of_a_shipment_that_was_never_sent_says_so(
         session.commit()
     said = run_on_sqlite("return", "read", write(plain_rows(codes, [0.5])), "--shipment", "SH-1").stdout
     assert "not recorded as sent" in said
+
+
+def test_an_impossible_value_says_how_many_there_are_and_whether_the_column_is_percent(
+    run_on_sqlite: Runner, sqlite_database: str, write: Write
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, 6)
+        session.commit()
+    engine.dispose()
+
+    def texts(q: list[object], *options: str) -> list[str]:
+        said = run_on_sqlite("return", "preview", write(plain_rows(codes, q)), *options, "--json").stdout
+        return [one["text"] for one in json.loads(said)["findings"] if one["kind"] == "impossible_value"]
+
+    (one,) = texts([0.1, 0.2, 1.7, 0.3, "ND", 0.4])
+    assert "'1.7', outside what is possible (0 to 1); 1 of 5 values in this column is outside" in one
+    assert one.endswith("so the column as a whole does not look like percent.")
+    first, second = texts([0.1, 0.2, 1.7, 2.5, 0.3, 0.4])
+    assert "2 of 6 values in this column are outside (rows 4, 5), so the column" in first
+    assert "2 of 6" in second
+    many = texts([10, 20, 1.7, 0, 35, 40], "--unit", "q=fraction")
+    assert len(many) == 5
+    assert (
+        "5 of 6 values in this column are outside (rows 2 to 4, 6, 7): if all of it is in percent" in many[0]
+    )
+    assert "--unit q=percent" in many[0]
+    (percent,) = texts([10, 20, 170, 0, 35, 40], "--unit", "q=percent")
+    assert percent.endswith("(0 to 100); 1 of 6 values in this column is outside.")
