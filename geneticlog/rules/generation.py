@@ -14,7 +14,7 @@ from geneticlog.rules.ancestry import (
 )
 from geneticlog.rules.checking import NumberFault, count, proportion
 from geneticlog.rules.estimates import Limits
-from geneticlog.rules.hybrid_classes import FLORIDA, MISCALL_RATE, NORTHERN, NOT_RESOLVED
+from geneticlog.rules.hybrid_classes import FLORIDA, MISCALL_RATE, NORTHERN, NOT_RESOLVED, class_names
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 
 FROM_GENOTYPES, FROM_PRINTED = "genotypes", "q, H and loci"
@@ -99,12 +99,15 @@ def generation_of(
     miscall_rate, drop
         As for `accept_class` and `support_interval`.
     raises
-        NumberFault for q or H outside 0 to 1, loci that are no whole numbers, or none at all.
+        NumberFault for q, H or the rate outside 0 to 1, loci that are no whole numbers or none at all, or two taxa
+        of one name.
     source
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131; interval as of `support_interval`.
     """
     q = proportion(q, "q")
     h = None if heterozygosity is None else proportion(heterozygosity, "heterozygosity")
+    proportion(miscall_rate, "miscall rate")
+    class_names(taxon, other_taxon)
     loci, counted_from, why = genotypes, FROM_GENOTYPES, ""
     counted_q = counted_h = None
     if loci is not None:

@@ -150,7 +150,7 @@ def test_the_screen_shows_one_table_within_eighty_columns(run: Runner, session: 
     words = " ".join(said.split())
     assert "within 2 log units" in words
     assert "0.005 of alleles taken to be misread" in words
-    assert "at least 50 informative loci are asked for; 1 of these 7 have fewer" in words
+    assert "at least 50 informative loci are asked for: 1 of these 7 have fewer" in words
     assert "fewer than 12 loci, and so undetermined whatever their q: fish 7 (8)" in words
     assert "Fish 6 have no heterozygosity" in words
     assert "Fish 8 have a q and H that fit no whole loci" in words
