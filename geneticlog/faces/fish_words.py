@@ -15,7 +15,9 @@ from geneticlog.rules.generation import (
 )
 from geneticlog.rules.hybrid_classes import LEAST_MARGIN, NOT_RESOLVED
 from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.result_checks import LEAST_CALL_RATE
 from geneticlog.rules.rule_set import RuleSet
+from geneticlog.work.called_loci import OF_MARKERS, OF_PANEL, STATED
 from geneticlog.work.lake_facts import FishResult
 
 SOURCE_OF_CLASSES = (
@@ -61,6 +63,9 @@ def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon
         said.append(
             f"Scored at fewer than {rule_set.least_loci} loci, and so undetermined whatever their q: fish {told}."
         )
+    called = [one for one in fish if one.call_rate is not None]
+    if called:
+        said.append(_call_rates(called))
     for why, words in WITHOUT_LIKELIHOOD.items():
         these = [one.number for one in fish if one.generation.why == why]
         if these:
@@ -77,6 +82,18 @@ def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon
     doubtful = [one.number for one in fish if one.doubtful]
     if doubtful:
         said.append(f"Doubtful until a finding is decided: fish {', '.join(map(str, doubtful))}.")
+    return said
+
+
+def _call_rates(called: Sequence[FishResult]) -> str:
+    sources = dict.fromkeys(one.call_rate_from for one in called)
+    words = {STATED: "as the lab stated it", OF_MARKERS: "markers called of those in its file",
+             OF_PANEL: "loci scored of the panel's"}  # fmt: skip
+    said = f"Call rate: {' or '.join(words[source] for source in sources if source)}."
+    low = [one for one in called if (one.call_rate or 0) < LEAST_CALL_RATE - 1e-9]
+    if low:
+        told = ", ".join(f"{one.number} ({100 * (one.call_rate or 0):.0f} %)" for one in low)
+        said += f" Below {100 * LEAST_CALL_RATE:.0f} %, and to be read with care: fish {told}."
     return said
 
 

@@ -16,8 +16,9 @@ Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
 FISH_COLUMNS = (
     "survey", "surveyed_on", "fish", "vial", "total_length", "length_unit", "total_length_mm", "weight", "weight_unit",
     "weight_g", "relative_weight", "size_class", "q", "q_low", "q_high", "interval_drop", "heterozygosity", "n_loci",
-    "call_rate", "ancestry_class", "lab_class", "panel", "doubtful", "generation", "why_none", "likeliest", "second",
-    "margin", "aic_difference", "miscall_rate", "counted_from", "counted_q", "counted_heterozygosity",
+    "call_rate", "call_rate_from", "ancestry_class", "lab_class", "panel", "doubtful", "generation", "why_none",
+    "likeliest", "second", "margin", "aic_difference", "miscall_rate", "counted_from", "counted_q",
+    "counted_heterozygosity",
 )  # fmt: skip
 
 LOCUS_COLUMNS = (
@@ -145,6 +146,7 @@ def fish_rows(lake: LakeFacts) -> list[list[Any]]:
         [survey.survey, survey.surveyed_on, fish.number, fish.vial, fish.length, fish.length_unit, fish.length_mm,
          fish.weight, fish.weight_unit, fish.weight_g, fish.relative_weight, fish.size_class, fish.q, told.low,
          told.high, told.drop if told.low is not None else None, fish.heterozygosity, fish.n_loci, fish.call_rate,
+         fish.call_rate_from,
          fish.ancestry_class, fish.lab_class, fish.panel, fish.doubtful, told.accepted, told.why or None,
          told.likeliest, told.second, told.margin, told.aic_difference,
          told.miscall_rate if told.likelihoods else None, told.counted_from, told.counted_q,

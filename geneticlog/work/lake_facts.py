@@ -30,6 +30,7 @@ class FishResult:
     heterozygosity: float | None
     n_loci: int | None
     call_rate: float | None
+    call_rate_from: str | None
     ancestry_class: str
     lab_class: str | None
     panel: str | None

@@ -17,7 +17,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
-from geneticlog.work.called_loci import called_loci
+from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_loci import loci_of_survey
@@ -129,12 +129,14 @@ def fish_results(
     )
     found, panels = [], set()
     called = called_loci(session, Fish.survey_id == survey.id)
+    given = given_loci(session, Fish.survey_id == survey.id)
     for fish, result, vial, panel in rows:
         if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
             continue
         if panel is not None:
             panels.add(panel.code)
         calls = called.get(result.id)
+        call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         found.append(
             FishResult(
                 survey=survey.code,
@@ -151,7 +153,8 @@ def fish_results(
                 q=result.q,
                 heterozygosity=result.heterozygosity,
                 n_loci=result.n_loci,
-                call_rate=result.call_rate if calls is None else calls.rate_or(result.call_rate),
+                call_rate=call_rate,
+                call_rate_from=call_rate_from,
                 ancestry_class=ancestry_class(
                     result.q,
                     result.heterozygosity,

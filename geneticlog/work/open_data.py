@@ -18,7 +18,7 @@ from geneticlog.rules.generation import generation_of
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
-from geneticlog.work.called_loci import Called, called_loci
+from geneticlog.work.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.record import find_lake, fish_name
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
@@ -94,9 +94,8 @@ def gather_open_data(
             .order_by(Survey.code, Fish.number)
         )
     )
-    called = called_loci(
-        session, Fish.survey_id.in_(select(Survey.id).join(Lake, Lake.id == Survey.lake_id).where(chosen))
-    )
+    ours = Fish.survey_id.in_(select(Survey.id).join(Lake, Lake.id == Survey.lake_id).where(chosen))
+    called, given = called_loci(session, ours), given_loci(session, ours)
     vials = session.execute(
         select(Vial, Fish, Survey)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -110,7 +109,7 @@ def gather_open_data(
         _occurrences(fish),
         _samples([tuple(row) for row in vials]),
         _measurements(fish),
-        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called),
+        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called, given),
     )
 
 
@@ -218,7 +217,7 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
 
 
 def _tidy(
-    fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet, called: dict[int, Called]
+    fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet, called: dict[int, Called], given: set[int]
 ) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
@@ -228,7 +227,8 @@ def _tidy(
         Field("weight", "number"), Field("weight_unit"), Field("weight_g", "number"), Field("size_class"),
         Field("relative_weight", "number"), Field("vial"), Field("panel"), Field("taxon"),
         Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
-        Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1), Field("ancestry_class"),
+        Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1),
+        Field("call_rate_from"), Field("ancestry_class"),
         Field("rule_set"), Field("q_low", "number", least=0, most=1), Field("q_high", "number", least=0, most=1),
         Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
         Field("counted_from"),
@@ -241,10 +241,11 @@ def _tidy(
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip
         if result is None or result.q is None:
-            rows.append([*row, *(None,) * 16])
+            rows.append([*row, *(None,) * 17])
             continue
         taxon, other = (panel.taxon, panel.other_taxon) if panel is not None else ("Florida", "northern")
         calls = called.get(result.id)
+        call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         told = generation_of(
             result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
             rule_set=rule_set, taxon=taxon, other_taxon=other,
@@ -253,7 +254,7 @@ def _tidy(
             result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
         )
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
-                     result.q, result.heterozygosity, result.n_loci, result.call_rate, named,
+                     result.q, result.heterozygosity, result.n_loci, *call_rate, named,
                      rule_set.label, told.low, told.high, told.told, told.likeliest, told.margin,
                      told.aic_difference, told.counted_from])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

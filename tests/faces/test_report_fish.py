@@ -13,6 +13,7 @@ import pypdfium2
 import pytest
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from office_support import an_office
 from scipy.optimize import minimize
 from scipy.stats import binom
 from sqlalchemy.orm import Session
@@ -88,7 +89,11 @@ def test_each_fish_with_all_that_its_loci_carry(run: Runner, session: Session) -
     assert fish[10]["loci_by_alleles"] == [30, 28, 0]
     assert fish[10]["call_rate"] == pytest.approx(58 / 60)
     assert fish[10]["counted_q"] == pytest.approx(28 / 116)
+    assert fish[10]["call_rate_from"] == "genotypes"
     assert fish[4]["counted_from"] == "q, H and loci"
+    assert (fish[4]["call_rate"], fish[4]["call_rate_from"]) == (1.0, "loci of the panel")
+    assert fish[7]["call_rate"] == pytest.approx(8 / 60)
+    assert (fish[9]["call_rate"], fish[9]["call_rate_from"]) == (None, None)
 
 
 def test_the_aic_is_that_of_a_free_model_found_by_another_optimiser(
@@ -142,7 +147,7 @@ def test_the_screen_shows_one_table_within_eighty_columns(run: Runner, session: 
         "0.18–0.33",
         "0.50",
         "60",
-        "–",
+        "100",
         "intergrade",
         "backcross",
         "to",
@@ -155,6 +160,7 @@ def test_the_screen_shows_one_table_within_eighty_columns(run: Runner, session: 
     assert "Fish 6 have no heterozygosity" in words
     assert "Fish 8 have a q and H that fit no whole loci" in words
     assert "“house default” of 2026-05-01" in words
+    assert "Below 90 %, and to be read with care: fish 7 (13 %)" in words
     assert "1 swabbed fish have no result" in words
 
 
@@ -252,3 +258,29 @@ def test_an_export_and_a_vials_history_tell_the_same_of_a_fish(
     said = run("history", told[9]["vial"]).stdout
     assert "H 0.483, 58 loci: intergrade; backcross to northern" in said
     assert "class by house default, 2026-05-01; interval of q 2 log units deep" in said
+
+
+@pytest.mark.parametrize(
+    ("heading", "cells", "rate", "whence"),
+    [
+        pytest.param("Loci", "36", 36 / 38, "loci of the panel", id="loci scored"),
+        pytest.param("Call rate", "0.92", 0.92, "the lab", id="the lab's own"),
+        pytest.param(
+            "Well", "A1", None, None, id="neither: the panel's number is taken and tells of no call"
+        ),
+    ],
+)
+def test_a_call_rate_says_where_it_comes_from(
+    run_on_sqlite: Runner, tmp_path: Path, heading: str, cells: str, rate: float | None, whence: str | None
+) -> None:
+    vials = an_office(run_on_sqlite.database, n_fish=3)
+    run_on_sqlite("shipment", "pack", "SHIP-1", "--lab", "QUILL", "--panel", "QB38", *vials)
+    run_on_sqlite("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    file = tmp_path / "return.csv"
+    rows = [["Sample", "Florida", "Het", heading], *([vial, "0.2500", "0.5000", cells] for vial in vials)]
+    file.write_text("\n".join(",".join(row) for row in rows), encoding="utf-8")
+    run_on_sqlite("return", "read", file, "--shipment", "SHIP-1")
+    survey = json.loads(run_on_sqlite("survey", "list", "--json").stdout)["surveys"][0]["survey"]
+    for fish in json.loads(run_on_sqlite("report", "fish", survey, "--json").stdout)["fish"]:
+        assert (fish["call_rate"], fish["call_rate_from"]) == (rate and pytest.approx(rate), whence)
+        assert fish["n_loci"] is not None
