@@ -12,7 +12,7 @@ from geneticlog.rules.ancestry import (
     genotype_counts,
     support_interval,
 )
-from geneticlog.rules.checking import NumberFault, count, proportion
+from geneticlog.rules.checking import NumberFault, count, positive, proportion
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.hybrid_classes import FLORIDA, MISCALL_RATE, NORTHERN, NOT_RESOLVED, class_names
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
@@ -107,6 +107,7 @@ def generation_of(
     q = proportion(q, "q")
     h = None if heterozygosity is None else proportion(heterozygosity, "heterozygosity")
     proportion(miscall_rate, "miscall rate")
+    drop = positive(drop, "drop in log units")
     class_names(taxon, other_taxon)
     loci, counted_from, why = genotypes, FROM_GENOTYPES, ""
     counted_q = counted_h = None

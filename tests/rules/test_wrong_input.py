@@ -17,6 +17,7 @@ from geneticlog.rules import (
     bootstrap,
     comparison,
     estimates,
+    generation,
     growth,
     hardy_weinberg,
     hybrid_classes,
@@ -345,6 +346,28 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         )
     ),
     (
+        generation.generation_of,
+        {"q": 0.25, "heterozygosity": 0.5, "n_loci": 38, "genotypes": (19, 19, 0)},
+        {
+            "q": SHARE,
+            "heterozygosity": [one for one in SHARE if one[0] is not None],
+            "genotypes": [
+                ((1, 2), "2 numbers"),
+                ((0, 0, 0), "no locus"),
+                ((1, -2, 3), "-2"),
+                ((1, 1.5, 3), "1.5"),
+            ],
+            "miscall_rate": SHARE,
+            "drop": ABOVE_ZERO,
+            "other_taxon": [("florida", "Florida")],
+        },
+    ),
+    (
+        generation.generation_of,
+        {"q": 0.25, "heterozygosity": None, "n_loci": 38},
+        {"n_loci": [one for one in FROM_ONE if one[0] is not None]},
+    ),
+    (
         hybrid_classes.class_likelihoods_many,
         {"counts": [[1, 2, 3]]},
         {
@@ -535,7 +558,18 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
 ]
 
 MODULES: tuple[ModuleType, ...] = (
-    *(ancestry, bootstrap, comparison, estimates, growth, hardy_weinberg, hybrid_classes, intervals, lineage),
+    *(
+        ancestry,
+        bootstrap,
+        comparison,
+        estimates,
+        generation,
+        growth,
+        hardy_weinberg,
+        hybrid_classes,
+        intervals,
+        lineage,
+    ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
 )
 
