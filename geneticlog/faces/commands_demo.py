@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import io
+import json
 import os
 import shlex
 import shutil
@@ -110,11 +111,28 @@ STEPS: tuple[Step, ...] = (
 @click.command()
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
 @click.option("--replace", is_flag=True, help="Replace what an earlier demo left in DIR.")
-def demo(folder: Path, replace: bool) -> None:
+@click.option(
+    "--json", "as_json", is_flag=True, help="One JSON document on stdout; the story goes to stderr."
+)
+def demo(folder: Path, replace: bool, as_json: bool) -> None:
     """Tell the whole job on invented data, step by step, into DIR.
 
     Every lake, person, company and laboratory in it is invented.
     """
+    if not as_json:
+        tell_all(folder, replace)
+        click.echo(f"\nDone. In {folder}:")
+        for name, said in look_at(folder):
+            click.echo(f"  {name:<27} {said}")
+        return
+    with contextlib.redirect_stdout(sys.stderr):
+        tell_all(folder, replace)
+    files = [{"file": name, "holds": said} for name, said in look_at(folder)]
+    click.echo(json.dumps({"folder": str(folder), "files": files}, indent=2))
+
+
+def tell_all(folder: Path, replace: bool) -> None:
+    """Tell every step into the folder, which appears only when all of it is there."""
     from geneticlog.settings import shipped_folder
 
     refuse_unless_free(folder, replace)
@@ -141,9 +159,6 @@ def demo(folder: Path, replace: bool) -> None:
     except BaseException:
         shutil.rmtree(work, ignore_errors=True)
         raise
-    click.echo(f"\nDone. In {folder}:")
-    for name, said in look_at(folder):
-        click.echo(f"  {name:<27} {said}")
 
 
 def refuse_unless_free(folder: Path, replace: bool) -> None:

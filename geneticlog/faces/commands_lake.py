@@ -73,10 +73,10 @@ def show(desk: Desk, code: str) -> None:
     """Show one lake: what is known of it, its surveys and stockings."""
     from sqlalchemy import select
 
-    from geneticlog.rules.schemes import Scheme
+    from geneticlog.rules.listing import targets_said
     from geneticlog.rules.species import SPECIES
     from geneticlog.store.tables import Stocking
-    from geneticlog.work.places import list_surveys, plan_in_force
+    from geneticlog.work.places import list_surveys, plan_in_force, targets_of
     from geneticlog.work.record import find_lake
 
     columns = LAKE_COLUMNS
@@ -85,10 +85,7 @@ def show(desk: Desk, code: str) -> None:
         known = {column: getattr(found, column) for column in columns}
         surveys = list_surveys(session, found.code)
         plans = {
-            species: {
-                name: next((row.target for row in plan.targets if row.size_class == name), 0)
-                for name in Scheme.from_json(plan.scheme).classes
-            }
+            species: targets_of(plan)
             for species in SPECIES
             if (plan := plan_in_force(session, found, species)) is not None
         }
@@ -119,8 +116,7 @@ def show(desk: Desk, code: str) -> None:
             if value is not None and key != "name":
                 click.echo(f"  {key.replace('_', ' ')}: {value}")
         for species, targets in plans.items():
-            shown = ", ".join(f"{name} {target}" for name, target in targets.items())
-            say_wrapped(f"  targets for {SPECIES[species].printed}: {shown}", "    ")
+            say_wrapped(f"  targets for {SPECIES[species].printed}: {targets_said(targets)}", "    ")
         if surveys:
             say_table(
                 ["survey", "on", "gear", "fish", "swabbed"],

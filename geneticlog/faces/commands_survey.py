@@ -40,8 +40,9 @@ def survey() -> None:
 @click.pass_obj
 def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     """Open a survey on a lake; its fish are judged by the classes in force now."""
+    from geneticlog.rules.listing import targets_said
     from geneticlog.rules.schemes import Scheme
-    from geneticlog.work.places import open_survey
+    from geneticlog.work.places import open_survey, targets_of
     from geneticlog.work.record import find_lake
 
     with desk.writing() as session:
@@ -56,11 +57,7 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
         )
         plan = opened.survey.sampling_plan
         if plan:
-            wanted = {target.size_class: target.target for target in plan.targets}
-            shown = ", ".join(f"{name} {wanted[name]}" for name in scheme.classes if wanted.get(name))
-            if len(set(wanted.values())) == 1:
-                shown = f"{wanted[scheme.classes[0]]} in each of {len(scheme.classes)} size classes"
-            said.append(f"Targets from sampling plan {plan.number}: {shown}.")
+            said.append(f"Targets from sampling plan {plan.number}: {targets_said(targets_of(plan))}.")
         else:
             said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")
         document = {
@@ -72,7 +69,7 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
             "scheme": scheme.name,
             "classes": scheme.classes,
             "sampling_plan": plan.number if plan else None,
-            "targets": {target.size_class: target.target for target in plan.targets} if plan else None,
+            "targets": targets_of(plan) if plan else None,
             "cautions": opened.cautions,
         }
 
@@ -117,9 +114,11 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
     from sqlalchemy import select
     from sqlalchemy.orm import selectinload
 
+    from geneticlog.rules.listing import targets_said
     from geneticlog.rules.schemes import Scheme
     from geneticlog.rules.vialcode import printed
     from geneticlog.store.tables import Fish
+    from geneticlog.work.places import targets_of
     from geneticlog.work.record import find_survey
 
     columns = SURVEY_COLUMNS
@@ -128,6 +127,8 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         known = {column: getattr(found, column) for column in columns}
         known["lake"] = found.lake.code
         scheme = Scheme.from_json(found.scheme)
+        plan = found.sampling_plan.number if found.sampling_plan else None
+        targets = targets_of(found.sampling_plan) if found.sampling_plan else None
         fish: list[dict[str, Any]] = [
             {
                 "fish": row.number,
@@ -153,6 +154,8 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         "survey": known.pop("code"),
         **known,
         "scheme": scheme.name,
+        "sampling_plan": plan,
+        "targets": targets,
         "n_fish": n_fish,
         "n_swabbed": n_swabbed,
     }
@@ -164,6 +167,9 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         for key, value in known.items():
             if value is not None:
                 click.echo(f"  {key.replace('_', ' ')}: {value}")
+        click.echo(f"  size classes: {scheme.name}")
+        if targets is not None:
+            say_wrapped(f"  targets from sampling plan {plan}: {targets_said(targets)}", "    ")
         if with_fish:
             say_table(
                 ["fish", "how many", "length", "weight", "size class", "vials", "remarks"],

@@ -108,6 +108,12 @@ def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | No
     return next((plan for plan in plans if Scheme.from_json(plan.scheme).species == species), None)
 
 
+def targets_of(plan: SamplingPlan) -> dict[str, int]:
+    """Return the targets of a plan, smallest size class first."""
+    held = {row.size_class: row.target for row in plan.targets}
+    return {name: held.get(name, 0) for name in Scheme.from_json(plan.scheme).classes}
+
+
 def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:
     """Return the newest sampling plan of a lake for a species, if it was made for the classes the lake has now."""
     plan = newest_plan(session, lake, species)

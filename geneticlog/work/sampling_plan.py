@@ -19,6 +19,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
 from geneticlog.work.places import newest_plan, plan_in_force, scheme_of
+from geneticlog.work.places import targets_of as stored_targets
 from geneticlog.work.plan_evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan_wishes import Asked, Wishes, check, how_many, lake_half_width, targets_of
 from geneticlog.work.record import as_json, new_uid, record
@@ -230,7 +231,6 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
             f" geneticlog plan {lake.code}"
         )
     scheme = Scheme.from_json(plan.scheme)
-    targets = {row.size_class: row.target for row in plan.targets}
     in_force = plan_in_force(session, lake, species)
     return StoredPlan(
         lake=lake.code,
@@ -240,7 +240,7 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
         allocation=plan.allocation,
         made_at=plan.made_at,
         made_by=plan.made_by,
-        targets={name: targets.get(name, 0) for name in scheme.classes},
+        targets=stored_targets(plan),
         notes=tuple(json.loads(plan.inputs).get("notes", ())),
         in_force=in_force is not None,
     )

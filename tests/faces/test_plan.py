@@ -284,8 +284,14 @@ def test_plans_of_two_species_stand_beside_each_other(run: Runner) -> None:
         document = json.loads(run("coverage", survey, "--json").stdout)
         assert {c["target"] for c in document["classes"]} == {wanted}
     said = run("lake", "show", "HERON").stdout
-    assert "targets for largemouth bass: substock 6, stock 6" in said
-    assert "targets for bluegill: substock 9" in said
+    assert "targets for largemouth bass: 6 in each of 6 size classes" in said
+    assert "targets for bluegill: 9 in each of 6 size classes" in said
+    run("plan", "HERON", "--fish", "32")
+    assert (
+        "targets for largemouth bass: substock (6), stock (6), quality (5)"
+        in run("lake", "show", "HERON").stdout
+    )
+    assert "targets from sampling plan 1: 6 in each" in run("survey", "show", "BASS").stdout
 
 
 def test_the_stored_plan_is_shown_with_who_made_it_and_what_it_rested_on(run: Runner) -> None:
