@@ -52,8 +52,9 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"Only {number.n} fish of {lake.name} have a result, from {when}: too few to read; their mean is "
             f"{percent(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
         )
+    carry = "carries" if survey.n_carriers == 1 else "carry"
     carriers = (
-        f"{survey.n_carriers} of {number.n} fish carry at least one {taxon} allele "
+        f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele "
         f"(of the lake's fish: {percent_range(survey.carriers_low, survey.carriers_high)})"
     )
     if number.mean == 0:

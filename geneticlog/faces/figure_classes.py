@@ -125,12 +125,6 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
     axes = figure.add_subplot()
     axes.fill([0, 0.5, 1], [0, 1, 0], facecolor=SHALLOW, edgecolor=SILT, linewidth=0.9, zorder=1)
     places = {other_taxon: (0.0, 0.0), taxon: (1.0, 0.0), **EXPECTED}
-    shift = {
-        other_taxon: (0, -13, "center"),
-        taxon: (0, -13, "center"),
-        "F1": (0, 8, "center"),
-        "F2": (9, 4, "left"),
-    }
     for name, (q, h) in places.items():
         axes.scatter(
             [q],
@@ -143,11 +137,10 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
             zorder=2,
             clip_on=False,
         )
-        dx, dy, side = shift.get(name, (-10, 4, "right") if q < 0.5 else (10, 4, "left"))
+        dx, dy, side = _free_place(name.strip(), q, h, fish, size)
         axes.annotate(
             name.strip(), (q, h), xytext=(dx, dy), textcoords="offset points", ha=side,
-            va="top" if dy < 0 else "bottom", fontsize=size.type_size - 1, annotation_clip=False,
-            bbox={"boxstyle": "round,pad=0.1", "facecolor": "white", "edgecolor": "none", "alpha": 0.75}, zorder=3,
+            va="center", fontsize=size.type_size - 1, annotation_clip=False, zorder=3,
         )  # fmt: skip
     handles = []
     for name in order_of_kinds(taxon, other_taxon):
@@ -170,3 +163,37 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
     if handles:
         figure.legend(handles=handles, loc="outside lower left", ncols=3 if size.narrow else 5)
     return figure
+
+
+def _free_place(
+    name: str, q: float, h: float, fish: Sequence[CrossMark], size: FigureSize
+) -> tuple[float, float, str]:
+    """Return where the name of an expected place stands, in points from it, so that the fewest fish lie under it.
+
+    The width of the axes and of the letters is taken as it comes out at this size; a point either way does no harm.
+    """
+    across, up = 72 * (size.width - 0.6) / 1.12, 72 * (3.46 if size.narrow else 3.62) / 1.22
+    letters, line = 0.58 * (size.type_size - 1) * len(name), size.type_size
+    if h == 0:
+        tries = [(0.0, -15.0, "center")]
+    elif h == 1:
+        tries = [(0.0, 13.0, "center"), (12.0, 4.0, "left"), (-12.0, 4.0, "right")]
+    else:
+        out = ["right", "left"] if q < 0.5 else ["left", "right"]
+        tries = [
+            (11.0 if side == "left" else -11.0, dy, side)
+            for side in out
+            for dy in (5.0, 0.0, -5.0, 9.0, -9.0, 13.0, -13.0)
+        ]
+        tries += [(0.0, 14.0, "center"), (0.0, -14.0, "center")]
+
+    def under(place: tuple[float, float, str]) -> int:
+        dx, dy, side = place
+        start = {"left": dx, "right": dx - letters, "center": dx - letters / 2}[side]
+        return sum(
+            start - 5 <= (one.q - q) * across <= start + letters + 5
+            and abs((one.heterozygosity - h) * up - dy) <= line / 2 + 5
+            for one in fish
+        )
+
+    return min(tries, key=under)

@@ -14,4 +14,5 @@ def lake_pdf(lake: LakeFacts, drawings: Sequence[Drawing], *, paper: str) -> byt
     """Return the report of one lake as PDF on ``us-letter`` or ``a4``; the same report gives the same bytes."""
     data = {"paper": paper, "head": heading(lake), "sections": sections(lake, drawings)}
     files = {f"{drawing.name}.svg": drawing.svg.encode() for drawing in drawings}
+    files |= {f"{drawing.name}-narrow.svg": drawing.svg_phone.encode() for drawing in drawings}
     return set_paper("lake_report.typ", data, files=files, at=lake.made_at.replace(microsecond=0))

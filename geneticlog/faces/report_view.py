@@ -164,10 +164,9 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
 
 
 def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
-    blocks = _figure(figures, "composition")
+    blocks = [*_figure(figures, "composition"), *_figure(figures, "cross")]
     if survey.fish:
         blocks.append(kinds_table(lake, survey))
-    blocks += _figure(figures, "cross")
     if survey.fish and "cross" not in figures:
         blocks.append(
             text(

@@ -14,6 +14,7 @@ from geneticlog.work.lake_means import mean_of, number_of
 
 RESAMPLES, SEED = 9999, 20260101
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
+OF_NO_SIZE = "no fish of known size"
 ALL_IN_ORDER = "all fish in order, so no interval"
 
 
@@ -63,18 +64,23 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
     groups = [[one.q for one in fish if one.size_class == name] for name in scheme.classes]
     groups = [group for group in groups if group]
     n = sum(map(len, groups))
-    guard = guard_words(n, None, None, "all results in one size class" if len(groups) == 1 and n > 1 else "")
+    if not n and fish:
+        return Trend(guard=OF_NO_SIZE)
+    why = "all results in one size class" if len(groups) == 1 and n > 1 else ""
     if len(groups) < 2 or n < 5:
-        return Trend(n_classes=len(groups), n=n, guard=guard)
+        return Trend(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
+    if len({q for group in groups for q in group}) == 1:
+        why = ALL_ALIKE
     found = jonckheere_terpstra(groups)
-    if found.variance == 0:
-        guard = guard_words(n, None, None, ALL_ALIKE)
-    return Trend(found.statistic, found.p, found.p_rising < found.p_falling, len(groups), n=n, guard=guard)
+    rising = found.p_rising < found.p_falling
+    return Trend(found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why))
 
 
 def _rank_on_length(fish: Sequence[FishResult]) -> RankOnLength:
     both = [(one.length_mm, one.q) for one in fish if one.length_mm is not None]
     n = len(both)
+    if not n and fish:
+        return RankOnLength(guard=OF_NO_SIZE)
     if n < 3:
         return RankOnLength(n=n, guard=(NO_FISH, ONE_FISH, TOO_FEW)[n])
     lengths, q = [length for length, _ in both], [value for _, value in both]

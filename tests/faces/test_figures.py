@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import re
 from datetime import date
 from itertools import pairwise
@@ -9,10 +10,10 @@ from itertools import pairwise
 import pytest
 
 from geneticlog.faces import figures
-from geneticlog.faces.figure_classes import CrossMark, composition_figure, cross_figure
+from geneticlog.faces.figure_classes import CrossMark, _draw_cross, composition_figure, cross_figure
 from geneticlog.faces.figure_history import Dot, LakeDot, StockingMark, history_figure, portfolio_figure
 from geneticlog.faces.figure_length import FishMark, SizeBand, bin_edges, length_figure
-from geneticlog.faces.figures import Drawing, inline
+from geneticlog.faces.figures import PAGE, PHONE, Drawing, FigureSize, drawn_at, inline
 
 TAXA = {"taxon": "Florida", "other_taxon": "northern"}
 
@@ -105,3 +106,22 @@ def test_the_panels_own_taxa_take_the_two_ends() -> None:
     assert figures.kind_of("smallmouth", "spotted", "smallmouth") == figures.NORTHERN
     assert figures.kind_of("spotted", "spotted", "smallmouth") == figures.FLORIDA
     assert figures.kind_of(None, "spotted", "smallmouth") == figures.UNDETERMINED
+
+
+@pytest.mark.parametrize("size", [PAGE, PHONE], ids=["page", "phone"])
+@pytest.mark.parametrize("seed", range(6))
+def test_no_name_of_a_class_stands_on_a_fish(size: FigureSize, seed: int) -> None:
+    chance = random.Random(seed)
+    fish = []
+    for _ in range(30):  # invented: many fish about the place where F2 are expected
+        q = min(1.0, max(0.0, chance.gauss(0.5, 0.15)))
+        fish.append(CrossMark(q, min(2 * q, 2 - 2 * q, max(0.0, chance.gauss(0.5, 0.1))), "intergrade"))
+    with drawn_at(size):
+        figure = _draw_cross(fish, "Florida", "northern", size)
+        figure.draw_without_rendering()
+    axes = figure.axes[0]
+    spots = axes.transData.transform([(one.q, one.heterozygosity) for one in fish])
+    for name in axes.texts:
+        box = name.get_window_extent()
+        covered = [(x, y) for x, y in spots if box.x0 <= x <= box.x1 and box.y0 <= y <= box.y1]
+        assert not covered, name.get_text()
