@@ -104,6 +104,11 @@ STEPS: tuple[Step, ...] = (
         "decide F2 resample --why 'the swab came back dry'",
     ),
     Step("", "history TH00002BS", lines_shown=30),
+    Step(
+        "Every fish one by one, as far as its loci carry, with the six log-likelihoods and the words of caution.",
+        "report fish HERON-2026",
+        lines_shown=14,
+    ),
     Step("And the report for the lake.", "report lake HERON --out report", lines_shown=40),
 )
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
     from geneticlog.work.rule_sets import KnownRuleSet
@@ -20,7 +20,7 @@ def ruleset() -> None:
     """Keep, show and choose the rule sets that name ancestry classes."""
 
 
-@ruleset.command(cls=DeskCommand)
+@ruleset.command(cls=ShowCommand)
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def add(desk: Desk, file: Path) -> None:
@@ -41,11 +41,15 @@ def add(desk: Desk, file: Path) -> None:
             raise SheetFault(
                 str(fault), file=str(file), way_out="mend the file; nothing was stored"
             ) from fault
-    if not new:
-        click.echo(f"The rule set {kept.label} is kept already; nothing changed.")
-        return
-    click.echo(f"Kept the rule set {kept.label}. It names no fish before it is brought into force:")
-    click.echo(f'  geneticlog ruleset use "{kept.label}"')
+
+    def say() -> None:
+        if not new:
+            click.echo(f"The rule set {kept.label} is kept already; nothing changed.")
+            return
+        click.echo(f"Kept the rule set {kept.label}. It names no fish before it is brought into force:")
+        click.echo(f'  geneticlog ruleset use "{kept.label}"')
+
+    desk.show({**kept.cut_offs(), "is_new": new}, say)
 
 
 @ruleset.command("list", cls=ShowCommand)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import json
 import math
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -12,13 +13,15 @@ import openpyxl
 import pypdfium2
 import pytest
 from conftest import Runner
-from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from office_support import an_office
 from scipy.optimize import minimize
 from scipy.stats import binom
 from sqlalchemy.orm import Session
 
+from geneticlog.faces.report_every_fish import every_fish_blocks
 from geneticlog.store.tables import Genotype
+from geneticlog.work.lake_report import gather_lake
 
 NORTHERN, FLORIDA = "northern", "Florida"
 # (length, q, H) at 60 loci: northern, F1, F2, backcross, one later cross
@@ -230,6 +233,19 @@ def test_a_survey_without_results_and_one_that_is_not_there(run: Runner, session
     assert "1 fish were swabbed; none has a result" in run("report", "fish", "HERON-2026").stdout
     assert every_fish(run)["fish"] == []
     assert "HERON-2026" in run("report", "fish", "HERON-2020", fails=3).stderr
+
+
+def test_more_fish_than_paper_can_hold_are_left_to_the_sheet(sqlite_session: Session) -> None:
+    a_lake(sqlite_session)
+    lake = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")
+    assert lake.main is not None
+    kinds = [block["kind"] for block in every_fish_blocks(lake, lake.main)]
+    assert kinds == ["table", "list"]
+    many = replace(lake.main, fish=lake.main.fish * 50)
+    first, *others = every_fish_blocks(lake, many)
+    assert "500 fish have a result, too many to print one by one" in first["text"]
+    assert "heron_fish.csv" in first["text"]
+    assert [block["kind"] for block in others] == ["list"]
 
 
 def test_an_export_and_a_vials_history_tell_the_same_of_a_fish(

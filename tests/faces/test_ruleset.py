@@ -90,6 +90,8 @@ def test_what_show_writes_as_toml_can_be_added_again(run: Runner, tmp_path: Path
 def test_a_kept_rule_set_is_never_altered(run: Runner, session: Session, tmp_path: Path) -> None:
     run("ruleset", "add", a_file(tmp_path))
     assert "nothing changed" in run("ruleset", "add", a_file(tmp_path, STRICT + "# a remark\n")).stdout
+    again = json.loads(run("ruleset", "add", a_file(tmp_path), "--json").stdout)
+    assert (again["is_new"], again["name"], again["least_loci"]) == (False, "strict", 30)
     changed = run("ruleset", "add", a_file(tmp_path, STRICT.replace("0.01", "0.02")), fails=4).stderr
     assert "pure is 0.01 there" in changed
     assert "another date or name" in changed
