@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.words import percent
 
 if TYPE_CHECKING:
     from geneticlog.work.sampling_plan import Plan, PlannedClass, StoredPlan
@@ -117,7 +118,7 @@ def plan(
         )
         if figure is not None:
             draw_trade_off(made, figure)
-    desk.show({"sampling_plan": made}, lambda: say(made, figure))
+    desk.show({"sampling_plan": made, "figure": figure}, lambda: say(made, figure))
 
 
 def say_stored(kept: StoredPlan) -> None:
@@ -181,6 +182,7 @@ def _say_trade_off(made: Plan) -> None:
         "fish a\nclass": [str(line.fish_a_class) for line in made.trade_off],
         "fish\nin all": [f"{line.n_fish:,}" for line in made.trade_off],
         "±\na class": [_width(line.half_width, line.guard) for line in made.trade_off],
+        "can\nmiss": [percent(line.unseen) for line in made.trade_off],
     }
     if any(line.lake_half_width is not None for line in made.trade_off):
         columns["±\nlake mean"] = [
@@ -226,12 +228,18 @@ def _width(half_width: float | None, guard: str) -> str:
 
 def _sentences(made: Plan) -> list[str]:
     """Return what stands below the tables: what decides, what it rests on, what it costs."""
+    few = min(made.classes, key=lambda c: c.target)
     name = made.allocation.replace("_", "-")
     default = " (the default)" if name == "equal" else ""
     lines = [f"Allocation {name}{default}: {made.allocation_why}."]
     lines += made.notes
     if any(_width(c.half_width, c.guard) == "too few" for c in made.classes):
         lines.append("Too few: under 5 fish of a class are too few to read a mean from.")
+    if few.target:
+        lines.append(
+            f"Can miss: a kind of fish that makes up as much as {percent(few.unseen)} of a class is absent from"
+            f" {few.target} fish of it one time in twenty, and no interval knows of it."
+        )
     if made.lake_half_width is not None:
         lines.append(
             f"Catch-weighted mean of the lake: ± {made.lake_half_width:.3f} expected, if every target is met from"
@@ -254,6 +262,6 @@ def _sentences(made: Plan) -> list[str]:
     if made.fish_for_carrier is not None and made.chance_unseen is not None:
         lines.append(
             f"Meeting such a kind of fish takes {made.fish_for_carrier} fish; with {made.n_fish} it is missed with"
-            f" chance {made.chance_unseen:.1%}, if fish are met at random. Spread the sites: ancestry is patchy."
+            f" chance {percent(made.chance_unseen)}, if fish are met at random. Spread the sites: ancestry is patchy."
         )
     return lines

@@ -12,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound
+from geneticlog.rules.estimates import unseen_share
 from geneticlog.rules.listing import listed
 from geneticlog.rules.planned_intervals import expected_interval, half_width
 from geneticlog.rules.sampling import ALLOCATIONS, fish_for_a_carrier
@@ -34,7 +35,8 @@ class PlannedClass:
     likely_catch: fish in an average earlier survey, 0 where none was ever caught, None without a survey;
     spread: standard deviation of q planned with; spread_from: the survey it was seen in, or "default"; n_typed:
     typed fish of the class in that survey; half_width: half of the interval the reports are expected to give, None
-    below two fish, with its guard.
+    below two fish, with its guard; unseen: the largest share of the class that a kind of fish can make up and still be
+    absent from so many fish one time in twenty, 1 without fish.
     """
 
     size_class: str
@@ -45,17 +47,20 @@ class PlannedClass:
     n_typed: int
     half_width: float | None
     guard: str
+    unseen: float
     cost: float | None
 
 
 @dataclass(frozen=True)
 class TradeOff:
-    """What a number of fish in each class would give: half-width of a class with the middle spread, and cost."""
+    """What a number of fish in each class would give: half-width of a class with the middle spread, the share of a
+    class that a kind of fish can make up and still be absent from them, and cost."""
 
     fish_a_class: int
     n_fish: int
     half_width: float | None
     guard: str
+    unseen: float
     lake_half_width: float | None
     cost: float | None
 
@@ -157,6 +162,7 @@ def _planned(held: Evidence, wishes: Wishes, targets: dict[str, int]) -> Iterato
             n_typed=one.n_typed,
             half_width=half_width(expected),
             guard=expected.guard,
+            unseen=unseen_share(targets[name]),
             cost=_cost(targets[name], wishes.fee),
         )
 
@@ -199,6 +205,7 @@ def _curve(held: Evidence, fee: float | None) -> Iterator[TradeOff]:
             n_fish=n_fish,
             half_width=half_width(expected),
             guard=expected.guard,
+            unseen=unseen_share(n),
             lake_half_width=(
                 lake_half_width(dict.fromkeys(held.spread, n), held) if held.surveyed_on else None
             ),

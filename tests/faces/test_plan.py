@@ -35,6 +35,10 @@ def test_without_wishes_every_class_gets_eight_and_the_next_survey_takes_them(ru
     assert document["number"] == 1
     assert {c["spread_from"] for c in document["classes"]} == {"default"}
     assert {c["likely_catch"] for c in document["classes"]} == {None}
+    assert [c["unseen"] for c in document["classes"]] == [
+        pytest.approx(0.3123, abs=5e-5)
+    ] * 6  # 1 - .05^(1/8)
+    assert "as much as 31 % of a class is absent from 8 fish" in run("plan", "HERON", "--look").stdout
     run("survey", "open", "HERON", "2026-05-02", "--code", "H-26")
     coverage = json.loads(run("coverage", "H-26", "--json").stdout)
     assert {c["size_class"]: c["target"] for c in coverage["classes"]} == dict.fromkeys(CLASSES, 8)
@@ -56,7 +60,7 @@ def test_the_budget_bounds_the_wish_and_both_are_said(run_on_sqlite: Runner) -> 
     assert sum(c["target"] for c in document["classes"]) == 50
     said = run_on_sqlite(*asked).stdout
     assert "Wished for: 59 fish; the budget pays for 50." in said
-    assert "missed with chance 7.7%" in said
+    assert "missed with chance 7.7 %" in said
 
 
 def test_a_half_width_is_met_in_every_class(run_on_sqlite: Runner) -> None:
