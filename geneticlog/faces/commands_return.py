@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
-import textwrap
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
@@ -14,17 +12,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.return_words import preview_document, read_document, said_of_preview, said_of_reading
 
 if TYPE_CHECKING:
     from geneticlog.rules.layout import Layout
     from geneticlog.rules.reading import Reading
-    from geneticlog.work.preview_return import Preview
-    from geneticlog.work.read_return import ReturnRead
 
 LONG = 5_000  # rows from which a progress bar is shown
-SHOWN_ROWS = 8
-SHOWN_FINDINGS = 12
 
 
 @click.group("return")
@@ -172,7 +167,7 @@ def preview(
     if seen.reading.questions and sys.stdin.isatty():
         layout = _asked_at_the_screen(layout, seen.reading)
         seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
-    desk.show(_preview_document(seen), lambda: _say_preview(seen))
+    desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if save_layout or keep_for:
         ask(seen.reading)
         text = write_layout(layout_of(seen.reading))
@@ -188,138 +183,6 @@ def preview(
                     old={"layout": old}, new={"layout": text},
                 )  # fmt: skip
             desk.note(f"Layout kept for lab {keep_for.upper()}.")
-
-
-def _meaning(role: str, reading: Reading) -> str:
-    from geneticlog.rules.headings import ROLES
-
-    taxa = reading.layout.taxa
-    return ROLES[role].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)
-
-
-def _preview_document(seen: Preview) -> dict[str, Any]:
-    reading = seen.reading
-    return {
-        "file": reading.file,
-        "form": seen.form,
-        "sheet": reading.sheet or None,
-        "heading_row": reading.heading_row or None,
-        "heading_rows": reading.heading_rows,
-        "decimal": reading.decimal,
-        "columns": [
-            {
-                "column": column.letter,
-                "heading": column.heading,
-                "taken_for": column.role or None,
-                "why": column.why or None,
-                "unit": column.unit or None,
-                "evidence": column.evidence or None,
-            }
-            for column in reading.columns
-        ],
-        "missing": [{"word": word, "meaning": meaning, "n": n} for word, meaning, n in reading.missing],
-        "other_rows": [{"row": row, "text": text} for row, text in reading.other_rows],
-        "questions": [{"text": question.text, "options": question.options} for question in reading.questions],
-        "doubts": list(reading.doubts),
-        "n_rows": len(reading.data_rows),
-        "n_typed": seen.n_typed,
-        "n_failed": seen.n_failed,
-        "n_held": seen.n_held,
-        "loci_from_panel": seen.loci_from_panel,
-        "rows": [
-            {
-                "row": draft.row,
-                "written": draft.written,
-                "vial": draft.code,
-                "outcome": draft.outcome,
-                "held": draft.held,
-                "q": draft.q,
-                "other_q": draft.other_q,
-                "third_q": draft.third_q,
-                "heterozygosity": draft.heterozygosity,
-                "n_loci": draft.n_loci,
-                "call_rate": draft.call_rate,
-                "lab_class": draft.lab_class,
-                "failure": draft.failure,
-            }
-            for draft in seen.drafts[:50]
-        ],
-        "findings": [{"kind": kind, "text": text, "rows": rows} for kind, text, rows in seen.doubtful],
-    }
-
-
-def _say_preview(seen: Preview) -> None:
-    reading = seen.reading
-    where = f"sheet {reading.sheet}, " if reading.sheet else ""
-    head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
-    if reading.heading_rows == 2:
-        head = f"heading in rows {reading.heading_row} and {reading.heading_row + 1}"
-    click.echo(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
-    click.echo()
-    for column in reading.columns:
-        click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
-        why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
-        _say_wrapped("      ", why)
-        if column.unit:
-            _say_wrapped("      ", f"in {column.unit}: {column.evidence}")
-    click.echo()
-    if any(column.unit for column in reading.columns):
-        click.echo(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
-    for word, meaning, n in reading.missing:
-        rows = "1 row" if n == 1 else f"{n} rows"
-        click.echo(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
-    for row, text in reading.other_rows[:6]:
-        click.echo(f"Row {row} is no sample: {text[:80]}")
-    if len(reading.other_rows) > 6:
-        click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
-    for doubt in reading.doubts:
-        click.echo(f"Note: {doubt}.")
-    for question in reading.questions:
-        click.echo(f"\nTwo readings are possible: {question.text}.\n  Say {question.options}")
-    if reading.questions:
-        click.echo("\nNothing can be read before that is answered.")
-        return
-    _say_drafts(seen)
-    click.echo(f"{seen.n_typed} with a result, {seen.n_failed} without, {seen.n_held} held for a decision.")
-    if seen.loci_from_panel:
-        click.echo("Loci scored are not in the file; the panel's number fits every proportion and is taken.")
-    texts = [text for _, text, _ in seen.doubtful]
-    for text in texts[:SHOWN_FINDINGS]:
-        _say_wrapped("  - ", text)
-    if len(texts) > SHOWN_FINDINGS:
-        click.echo(f"  … and {len(texts) - SHOWN_FINDINGS} more (all with --json).")
-    click.echo("Nothing was stored.")
-
-
-def _say_wrapped(start: str, text: str) -> None:
-    """Say a sentence within the width of the screen, its further lines under its first word; a pipe gets one
-    line."""
-    if sys.stdout.isatty():
-        width = max(40, shutil.get_terminal_size().columns)
-        text = textwrap.fill(
-            text, width - len(start), break_long_words=False, break_on_hyphens=False
-        ).replace("\n", "\n" + " " * len(start))
-    click.echo(start + text)
-
-
-def _say_drafts(seen: Preview) -> None:
-    def short(value: float | None) -> str | None:
-        return None if value is None else f"{value:.4g}"
-
-    rows = [
-        (
-            draft.row,
-            draft.code or draft.written,
-            "held" if draft.held else draft.outcome,
-            short(draft.q),
-            short(draft.heterozygosity),
-            draft.n_loci,
-            draft.lab_class or draft.failure,
-        )
-        for draft in seen.drafts[:SHOWN_ROWS]
-    ]
-    columns = ("row", "vial", "outcome", "q", "H", "loci", "the lab says")
-    say_table(columns, rows, title="First rows as they would be stored", numbers=("row", "q", "H", "loci"))
 
 
 @lab_return.command(cls=ShowCommand)
@@ -356,7 +219,7 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
             layout=layout,
             progress=progress,
         )
-    desk.show(_read_document(done), lambda: _say_read(done))
+    desk.show(read_document(done), lambda: said_of_reading(done))
 
 
 @contextmanager
@@ -381,44 +244,3 @@ def _progress(desk: Desk) -> Iterator[Callable[[int, int], None]]:
             bar.update(task, completed=done // 2)
 
         yield progress
-
-
-def _read_document(done: ReturnRead) -> dict[str, Any]:
-    return {
-        "shipment": done.shipment,
-        "file": done.file,
-        "sha256": done.sha256,
-        "already_read_at": done.already_read_at,
-        "already_read_by": done.already_read_by,
-        "n_rows": done.n_rows,
-        "n_typed": done.n_typed,
-        "n_failed": done.n_failed,
-        "n_held": done.n_held,
-        "n_unexpected": done.n_unexpected,
-        "n_duplicate_rows": done.n_duplicate_rows,
-        "n_superseded": done.n_superseded,
-        "doubts": list(done.doubts),
-        "findings": [{"finding": f"F{n}", "kind": kind, "text": text} for n, kind, text in done.findings],
-    }
-
-
-def _say_read(done: ReturnRead) -> None:
-    if done.already_read_at is not None:
-        when = done.already_read_at.astimezone().strftime("%Y-%m-%d %H:%M %z")
-        click.echo(f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed.")
-        return
-    click.echo(
-        f"{done.file}: {done.n_rows} rows for shipment {done.shipment}: {done.n_typed} with a result,"
-        f" {done.n_failed} without, {done.n_held} held for a decision, {done.n_unexpected} not expected,"
-        f" {done.n_duplicate_rows} repeated."
-    )
-    if done.n_superseded:
-        click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
-    for doubt in done.doubts:
-        click.echo(f"Note: {doubt}.")
-    for number, _, text in done.findings[:SHOWN_FINDINGS]:
-        _say_wrapped(f"  F{number}  ", text)
-    if len(done.findings) > SHOWN_FINDINGS:
-        click.echo(f"  … and {len(done.findings) - SHOWN_FINDINGS} more findings.")
-    if done.findings:
-        click.echo(f"See all with: geneticlog reconcile {done.shipment}")
