@@ -32,7 +32,8 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
     for option in (
         click.option("--layout", "layout_file", type=click.Path(path_type=Path), metavar="FILE",
                      help="The lab's layout (TOML); else the one kept for the shipment's lab."),
-        click.option("--sheet", metavar="NAME", help="The sheet that holds the results."),
+        click.option("--sheet", "sheets", multiple=True, metavar="NAME",
+                     help="A sheet that holds results; may be given again. Else every sheet of the same headings."),
         click.option("--column", "columns", multiple=True, metavar="WHAT=HEADING",
                      help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
                      " lab_class or failure; a heading or a column's letter."),
@@ -70,7 +71,8 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         raise click.UsageError(f"--counted: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
     return replace(
         layout,
-        sheet=asked["sheet"] or layout.sheet,
+        sheet=asked["sheets"][0] if len(asked["sheets"]) == 1 else layout.sheet,
+        sheets=asked["sheets"],
         columns={**layout.columns, **columns},
         units={**layout.units, **units},
         decimal=asked["decimal"] or layout.decimal,

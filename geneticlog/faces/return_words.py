@@ -13,6 +13,7 @@ from geneticlog.faces.desk import say_table
 
 if TYPE_CHECKING:
     from geneticlog.rules.reading import Reading
+    from geneticlog.rules.sheet_rows import SheetRows
     from geneticlog.work.preview_return import Preview
     from geneticlog.work.read_return import ReturnRead
 
@@ -27,12 +28,29 @@ def _meaning(role: str, reading: Reading) -> str:
     return ROLES[role].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)
 
 
+def sheets_document(numbering: SheetRows) -> list[dict[str, Any]]:
+    """Return the sheets that are read as one return, and what is added to the row numbers of each; [] for one table."""
+    return [
+        {"sheet": name, "rows_from": numbering.number(place, 0)}
+        for place, name in enumerate(numbering.sheets)
+    ]
+
+
+def sheets_in_words(numbering: SheetRows) -> str:
+    """Return how the rows of several sheets are numbered."""
+    return (
+        f"{len(numbering.sheets)} sheets of the same headings are read as one return; row 7 of sheet"
+        f" {numbering.sheets[1]} is counted as {numbering.number(1, 7)}."
+    )
+
+
 def preview_document(seen: Preview) -> dict[str, Any]:
     reading = seen.reading
     return {
         "file": reading.file,
         "form": seen.form,
         "sheet": reading.sheet or None,
+        "sheets": sheets_document(reading.sheet_rows),
         "heading_row": reading.heading_row or None,
         "heading_rows": reading.heading_rows,
         "decimal": reading.decimal,
@@ -80,11 +98,13 @@ def preview_document(seen: Preview) -> dict[str, Any]:
 
 def said_of_preview(seen: Preview) -> None:
     reading = seen.reading
-    where = f"sheet {reading.sheet}, " if reading.sheet else ""
+    where = f"sheet{'s' * bool(reading.sheet_rows.sheets)} {reading.sheet}, " if reading.sheet else ""
     head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
     if reading.heading_rows == 2:
         head = f"heading in rows {reading.heading_row} and {reading.heading_row + 1}"
     click.echo(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
+    if reading.sheet_rows.sheets:
+        _say_wrapped("", sheets_in_words(reading.sheet_rows))
     click.echo()
     for column in reading.columns:
         click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
@@ -99,7 +119,7 @@ def said_of_preview(seen: Preview) -> None:
         rows = "1 row" if n == 1 else f"{n} rows"
         click.echo(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
     for row, text in reading.other_rows[:6]:
-        click.echo(f"Row {row} is no sample: {text[:80]}")
+        click.echo(f"Row {reading.sheet_rows.words([row])} is no sample: {text[:80]}")
     if len(reading.other_rows) > 6:
         click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
     for doubt in reading.doubts:
@@ -159,6 +179,7 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
         "sha256": done.sha256,
         "already_read_at": done.already_read_at,
         "already_read_by": done.already_read_by,
+        "sheets": sheets_document(done.sheet_rows),
         "n_rows": done.n_rows,
         "n_typed": done.n_typed,
         "n_failed": done.n_failed,
@@ -181,6 +202,8 @@ def said_of_reading(done: ReturnRead) -> None:
         f" {done.n_failed} without, {done.n_held} held for a decision, {done.n_unexpected} not expected,"
         f" {done.n_duplicate_rows} repeated."
     )
+    if done.sheet_rows.sheets:
+        _say_wrapped("", sheets_in_words(done.sheet_rows))
     if done.n_superseded:
         click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
     for doubt in done.doubts:

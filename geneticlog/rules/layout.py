@@ -21,7 +21,8 @@ class Layout:
     ``columns``: role -> heading (or column letter); ``units``: role -> fraction or percent; ``missing``:
     further words, in lower case, that stand for a failed sample; ``heading_row`` counts from 1, and 0 says
     that there is no heading. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
-    ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs").
+    ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
+    those that a person names for one file; they go before the lab's own ``sheet``.
     """
 
     lab: str = ""
@@ -36,6 +37,7 @@ class Layout:
     coding: str = ""
     counted: str = ""
     markers: Mapping[str, str] = field(default_factory=dict)
+    sheets: tuple[str, ...] = ()
 
 
 def column_letter(number: int) -> str:

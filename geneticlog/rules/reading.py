@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from geneticlog.rules.headings import ROLES
 from geneticlog.rules.layout import Layout, column_letter
+from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import VialCodeError, parse
 
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
@@ -57,7 +58,8 @@ class Reading:
     """How one sheet is read. Row numbers count from 1 as in the sheet.
 
     ``other_rows`` are the rows that hold no sample (titles, notes, totals) with their text; ``doubts`` are
-    sentences for a person; while there are ``questions`` nothing can be stored.
+    sentences for a person; ``sheet_rows`` says which sheet a row is of, where several are read as one; while
+    there are ``questions`` nothing can be stored.
     """
 
     file: str
@@ -73,6 +75,7 @@ class Reading:
     missing: tuple[tuple[str, str, int], ...]
     questions: tuple[Question, ...]
     doubts: tuple[str, ...] = ()
+    sheet_rows: SheetRows = ONE_TABLE
 
     def column(self, role: str) -> Column | None:
         """Return the column of a role, or None."""

@@ -240,19 +240,6 @@ class Noted(NamedTuple):
     facts: Mapping[str, object]
 
 
-def rows_in_words(rows: Sequence[int], most: int = 12) -> str:
-    """Return row numbers for people: ``3, 5 to 9, 12`` and, of very many, how many more."""
-    runs: list[tuple[int, int]] = []
-    for row in sorted(rows):
-        if runs and row == runs[-1][1] + 1:
-            runs[-1] = (runs[-1][0], row)
-        else:
-            runs.append((row, row))
-    words = [str(a) if a == b else f"{a}, {b}" if b == a + 1 else f"{a} to {b}" for a, b in runs[:most]]
-    left = sum(b - a + 1 for a, b in runs[most:])
-    return ", ".join(words) + (f" and {left} more" if left else "")
-
-
 def check_pair(
     q: float,
     heterozygosity: float | None,

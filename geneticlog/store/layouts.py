@@ -160,6 +160,7 @@ def layout_of(reading: Reading) -> Layout:
         units={column.role: column.unit for column in used if column.unit},
         decimal=reading.decimal if any(column.unit for column in used) else "",
         sheet=reading.layout.sheet,
+        sheets=(),
     )
 
 

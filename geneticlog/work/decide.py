@@ -19,9 +19,11 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.result_checks import FINDINGS
+from geneticlog.rules.sheet_rows import ONE_TABLE
 from geneticlog.rules.vialcode import printed
-from geneticlog.store.tables import Finding, Result, ReturnRow, ShipmentPosition, Vial
+from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.record import as_json, record
+from geneticlog.work.returned_words import sheet_rows_of
 from geneticlog.work.speaking import settle
 
 ACTIONS = ("accept", "reject", "match", "resample", "close")
@@ -152,7 +154,8 @@ def _decide_one(
     if action == "match":
         _match(session, finding, data, vial)
     elif action == "accept" and finding.kind == "conflicting" and row is None and len(rows) > 1:
-        raise Refused(f"{name}: say which row stands, with --row {' or --row '.join(map(str, rows))}")
+        ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
+        raise Refused(f"{name}: say which row stands, with {ways}")
     finding.data = as_json(data) or "{}"
     session.flush()
     touched = _touched(session, finding)
@@ -186,6 +189,13 @@ def _decide_one(
         tuple(moved),
     )
     return told, {result.vial_id for result in touched}
+
+
+def _of_sheet(session: Session, finding: Finding, number: int) -> str:
+    """Say which row of which sheet a number means, where several sheets were read as one return."""
+    file = session.get(ReturnFile, finding.return_file_id)
+    numbering = sheet_rows_of(file) if file else ONE_TABLE
+    return f" (row {numbering.words([number])})" if numbering.sheets else ""
 
 
 def _touched(session: Session, finding: Finding) -> list[Result]:

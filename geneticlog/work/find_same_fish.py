@@ -12,10 +12,11 @@ import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.result_checks import rows_in_words
 from geneticlog.rules.same_genotypes import SamePair, same_genotypes
+from geneticlog.rules.sheet_rows import SheetRows
 from geneticlog.store.tables import Finding, Fish, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.number_findings import Found
+from geneticlog.work.returned_words import sheet_rows_of
 from geneticlog.work.speaking import in_chunks
 
 if TYPE_CHECKING:
@@ -34,10 +35,13 @@ class Genotyped:
     survey: str
     row: int
     calls: Mapping[str, int | None]
+    sheet_rows: SheetRows
     file: str = ""
 
 
-def find_same_fish(session: Session, placed: Sequence[Placed], return_file_id: int) -> list[Found]:
+def find_same_fish(
+    session: Session, placed: Sequence[Placed], return_file_id: int, sheet_rows: SheetRows
+) -> list[Found]:
     """Return a finding for each fish of a file that looks like another of its survey.
 
     Every typed vial is compared with every other one of its survey, whichever return brought it. Two vials of one
@@ -49,7 +53,15 @@ def find_same_fish(session: Session, placed: Sequence[Placed], return_file_id: i
         vial, draft = each.vial, each.draft
         if vial and each.standing and draft.genotypes and vial.fish_id and vial.survey_id:
             lots[vial.survey_id].append(
-                Genotyped(vial.id, vial.code, vial.fish_id, vial.survey or "", draft.row, draft.genotypes)
+                Genotyped(
+                    vial.id,
+                    vial.code,
+                    vial.fish_id,
+                    vial.survey or "",
+                    draft.row,
+                    draft.genotypes,
+                    sheet_rows,
+                )
             )
     with_more = _surveys_with_more(session, lots, return_file_id)
     found = []
@@ -83,7 +95,7 @@ def _surveys_with_more(session: Session, surveys: Iterable[int], return_file_id:
 def _earlier(session: Session, survey_id: int, return_file_id: int) -> list[Genotyped]:
     """The genotypes of a survey's vials that other files brought and no later one replaced."""
     results = session.execute(
-        select(Result.id, Vial.id, Vial.code, Fish.id, ReturnRow.row_number, ReturnFile.name)
+        select(Result.id, Vial.id, Vial.code, Fish.id, ReturnRow.row_number, ReturnFile)
         .join(Vial, Vial.id == Result.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
@@ -104,8 +116,8 @@ def _earlier(session: Session, survey_id: int, return_file_id: int) -> list[Geno
         ):
             calls[result_id][marker] = n_alleles
     return [
-        Genotyped(vial_id, code, fish_id, "", row, calls[result_id], name)
-        for result_id, vial_id, code, fish_id, row, name in results
+        Genotyped(vial_id, code, fish_id, "", row, calls[result_id], sheet_rows_of(file), file.name)
+        for result_id, vial_id, code, fish_id, row, file in results
         if calls[result_id]
     ]
 
@@ -193,13 +205,13 @@ def _many(there: Sequence[Genotyped], n_fish: int) -> Found:
 
 
 def _where(there: Iterable[Genotyped]) -> str:
-    rows: dict[str, list[int]] = defaultdict(list)
+    rows: dict[tuple[str, SheetRows], list[int]] = defaultdict(list)
     for one in there:
-        rows[one.file].append(one.row)
+        rows[one.file, one.sheet_rows].append(one.row)
     parts = []
-    for file, numbers in rows.items():
+    for (file, sheet_rows), numbers in rows.items():
         parts.append(
-            f"{'row' if len(numbers) == 1 else 'rows'} {rows_in_words(numbers)}"
+            f"{'row' if len(numbers) == 1 else 'rows'} {sheet_rows.words(numbers)}"
             + (f" of {file}" if file else "")
         )
     return "; ".join(parts)

@@ -13,6 +13,7 @@ from geneticlog.rules.custody import custody_of
 from geneticlog.rules.headings import Taxa
 from geneticlog.store.tables import Event, Finding, Result, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.record import fish_name
+from geneticlog.work.returned_words import sheet_rows_of
 
 WORDS = {
     "filled": "filled",
@@ -214,7 +215,8 @@ def _returned(row: ReturnRow, results: list[Result]) -> Moment:
     said = [result for result in results if result.return_row_id == row.id]
     told = "; ".join(_result_in_words(result) for result in said) or row.outcome
     file = row.return_file
-    return Moment(file.read_at, file.read_by, f"row {row.row_number} of {file.name}: {told}")
+    where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
+    return Moment(file.read_at, file.read_by, f"{where}: {told}")
 
 
 def _result_in_words(result: Result) -> str:

@@ -10,7 +10,8 @@ from typing import Any
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.result_checks import FINDINGS, rows_in_words
+from geneticlog.rules.result_checks import FINDINGS
+from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.store.tables import Event, Finding
 from geneticlog.work.record import as_json, new_uid
 
@@ -24,13 +25,14 @@ class Found:
     rows: list[int] = field(default_factory=list)
     vial_id: int | None = None
     survey_id: int | None = None
+    sheet_rows: SheetRows = ONE_TABLE  # how the rows are named where they are of several sheets
 
     @property
     def text(self) -> str:
         """The plain sentence."""
         shown = {
-            "rows": rows_in_words(self.rows),
-            "row": self.rows[0] if self.rows else "",
+            "rows": self.sheet_rows.words(self.rows),
+            "row": self.sheet_rows.words(self.rows[:1]),
             "n": len(self.rows),
         }
         kind = FINDINGS[self.kind]

@@ -67,7 +67,9 @@ def preview_return(
         sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}
     found: list[Found] = []
     placed = place_rows(drafts, sent, found)
-    found += findings_of(placed, sheet, Shipment(standing="sent"), sent, rule_set)
+    found += findings_of(placed, sheet, Shipment(standing="sent"), sent, rule_set, reading.sheet_rows)
+    for each in found:
+        each.sheet_rows = reading.sheet_rows
     return Preview(
         reading=reading,
         form=sheet.form,

@@ -16,6 +16,7 @@ from geneticlog.rules.headings import Taxa
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
+from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.store.bulk import without_collector
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -54,6 +55,7 @@ class ReturnRead:
     doubts: tuple[str, ...] = ()
     already_read_at: datetime | None = None
     already_read_by: str | None = None
+    sheet_rows: SheetRows = ONE_TABLE
 
 
 def layout_for(session: Session, shipment: Shipment) -> Layout:
@@ -133,9 +135,11 @@ def _read(
     session.add(file)
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
-    found += findings_of(placed, sheet, shipment, sent, rule_set)
+    found += findings_of(placed, sheet, shipment, sent, rule_set, reading.sheet_rows)
     found += disagreeing_pairs(session, file.id)
-    found += find_same_fish(session, placed, file.id)
+    found += find_same_fish(session, placed, file.id, reading.sheet_rows)
+    for each in found:
+        each.sheet_rows = reading.sheet_rows
     numbers = open_findings(
         session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
     )
@@ -153,6 +157,7 @@ def _read(
         n_superseded=sum(len(p.superseded) for p in placed),
         findings=tuple(numbers),
         doubts=reading.doubts,
+        sheet_rows=reading.sheet_rows,
     )
     counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}
     record(
@@ -199,12 +204,13 @@ def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sh
             cell = row[other.number - 1] if len(row) >= other.number else EMPTY
             found = number(cell.text, "." if cell.kind == "number" else reading.decimal)
             if found is not None and found.value > 0:
+                its_sheet, its_row = reading.sheet_rows.place(draft.row)
                 raise SheetFault(
                     f"no sample has a value here, yet column {other.heading or other.letter} has numbers, so"
                     " they did not all fail",
                     file=reading.file,
-                    sheet=reading.sheet or None,
-                    row=draft.row,
+                    sheet=its_sheet or reading.sheet or None,
+                    row=its_row,
                     column=column.heading or column.letter,
                     way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
                 )

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.result_checks import DUPLICATE_TOLERANCE, FINDINGS
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
@@ -31,17 +32,20 @@ def findings_of(
     shipment: Shipment,
     sent: Mapping[str, Sent],
     rule_set: RuleSet = DEFAULT_RULE_SET,
+    sheet_rows: SheetRows = ONE_TABLE,
 ) -> list[Found]:
     """Return what is doubtful in the rows, one finding a row or, for the lesser kinds, one a file.
 
     rule_set
         the one in force, which names no class below its least number of loci.
+    sheet_rows
+        which sheet a row is of, where several are read as one.
     """
     found: list[Found] = []
     gathered: dict[str, Found] = {}
     unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
     compare = 0 < unreadable * len(sent) <= MOST_COMPARED
-    among = outside_in_words([each.draft for each in placed])
+    among = outside_in_words([each.draft for each in placed], sheet_rows)
     for each in placed:
         draft, vial = each.draft, each.vial
         if each.outcome == "duplicate":

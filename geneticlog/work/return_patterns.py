@@ -6,10 +6,11 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from geneticlog.rules.result_checks import identical_runs, rows_in_words, third_lineage
+from geneticlog.rules.result_checks import identical_runs, third_lineage
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.rule_set import RuleSet
 from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
+from geneticlog.rules.sheet_rows import SheetRows
 from geneticlog.work.number_findings import Found
 
 if TYPE_CHECKING:
@@ -69,7 +70,7 @@ def lineages(placed: Sequence[Placed]) -> list[Found]:
     return out
 
 
-def outside_in_words(drafts: Sequence[Draft]) -> dict[str, str]:
+def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str, str]:
     """Return, by column of proportions, how many of its values are impossible, and whether all of it may be percent."""
     rows: dict[str, list[int]] = defaultdict(list)
     limits: dict[str, str] = {}
@@ -84,7 +85,7 @@ def outside_in_words(drafts: Sequence[Draft]) -> dict[str, str]:
         one = len(outside) == 1
         said[role] = f"; {len(outside)} of {n} values in this column {'is' if one else 'are'} outside"
         if not one:
-            said[role] += f" (rows {rows_in_words(outside)})"
+            said[role] += f" (rows {sheet_rows.words(outside)})"
         if limits[role] == "0 to 1":
             said[role] += (
                 f": if all of it is in percent, it is to be read with --unit {role}=percent"

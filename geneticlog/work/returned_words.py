@@ -7,6 +7,8 @@ from collections.abc import Callable
 from dataclasses import asdict, replace
 
 from geneticlog.rules.reading import Reading, Row
+from geneticlog.rules.sheet_rows import SheetRows
+from geneticlog.store.tables import ReturnFile
 
 _encode = json.JSONEncoder(ensure_ascii=False).encode
 
@@ -31,6 +33,12 @@ def cell_writer(reading: Reading) -> Callable[[Row], str]:
         return _encode({key: row[i][0] for key, i in keys if i < width}).replace("\\u0000", "")
 
     return write
+
+
+def sheet_rows_of(file: ReturnFile) -> SheetRows:
+    """Return how the rows of a file that was read are named."""
+    told = json.loads(file.reading).get("sheet_rows") or {}
+    return SheetRows(tuple(told.get("sheets", ())), told.get("step", 0))
 
 
 def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:

@@ -97,6 +97,12 @@ def two_sheets(workbook: Any, codes: list[str]) -> None:
     fill_sheet(workbook.create_sheet("B"), numbers(base(codes)))
 
 
+def two_sheets_of_other_headings(workbook: Any, codes: list[str]) -> None:
+    rows = numbers(base(codes))
+    fill_sheet(workbook.active, rows[:5])
+    fill_sheet(workbook.create_sheet("B"), [["Vial", "Florida share"], *[row[:2] for row in rows[5:]]])
+
+
 def titles_and_notes(workbook: Any, codes: list[str]) -> None:
     sheet = workbook.active
     sheet["A1"] = "Report of an invented lab"
@@ -282,6 +288,9 @@ CASES = {
     ),
     "title rows, totals, notes": Case(book(titles_and_notes), name="return.xlsx"),
     "several sheets, one hidden": Case(book(several_sheets), name="return.xlsx"),
+    "two sheets, the second a copy of the first": Case(
+        book(two_sheets), findings=("duplicate_row",), name="return.xlsx", n_rows=16
+    ),
     "heading in two rows, merged": Case(
         book(two_row_heading), name="return.xlsx", findings=("loci_unknown",), tolerance=1e-9
     ),
@@ -543,9 +552,9 @@ REFUSED = {
         lambda c: csv_file([*base(c)[:5], [], ["Vial", "H", "Florida proportion", "Loci"], *base(c)[5:]]),
         "a second",
     ),
-    "two sheets of results": (
-        book(two_sheets),
-        "2 sheets hold results",
+    "two sheets of results under other headings, of other vials": (
+        book(two_sheets_of_other_headings),
+        "2 sheets hold results, under different headings: Sheet and B",
     ),
     "percents and fractions in one column beside fractions": (
         lambda c: csv_file(
