@@ -9,7 +9,7 @@ from typing import Any
 from geneticlog import __version__
 from geneticlog.faces.figures import Drawing
 from geneticlog.faces.report_html import inline_figures, render
-from geneticlog.faces.words import NONE, day, percent, points_range, three, three_range
+from geneticlog.faces.words import NONE, day, p_value, percent, points_range, three, three_range
 from geneticlog.work.portfolio import LakeLine
 
 MOST_ON_TOP = 25
@@ -27,6 +27,7 @@ def portfolio_html(lines: Sequence[LakeLine], drawing: Drawing | None, *, now: d
         waiting=[_attention(line) for line in waiting[:MOST_ON_TOP]],
         n_more=max(0, len(waiting) - MOST_ON_TOP),
         columns=COLUMNS,
+        n_changes=sum(line.change_p is not None for line in lines),
         rows=[_row(line) for line in lines],
         figures=inline_figures([drawing]) if drawing else {},
         figure=drawing,
@@ -37,7 +38,8 @@ COLUMNS = [
     {"label": label, "number": number}
     for label, number in (
         ("lake", False), ("code", False), ("survey", False), ("days since", True), ("fish", True), ("mean q", True),
-        ("95 % interval", False), ("0 to 1", False), ("can miss", True), ("change", True), ("result of swabbed", True),
+        ("95 % interval", False), ("0 to 1", False), ("can miss", True), ("change", True),
+        ("p", True), ("p, Holm", True), ("result of swabbed", True),
         ("open", True), ("needs attention", False),
     )
 ]  # fmt: skip
@@ -77,6 +79,8 @@ def _row(line: LakeLine) -> dict[str, Any]:
             None,
             (percent(line.unseen), _sort(line.unseen)),
             (change, _sort(line.change)),
+            (p_value(line.change_p), _sort(line.change_p)),
+            (p_value(line.change_p_holm), _sort(line.change_p_holm)),
             (percent(line.coverage), _sort(line.coverage)),
             (str(line.n_open_findings), _sort(line.n_open_findings)),
             ("; ".join(line.reasons) or "nothing", str(line.urgency)),

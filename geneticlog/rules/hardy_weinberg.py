@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import gammaln, ndtr
 
-from geneticlog.rules.checking import NumberFault, count
+from geneticlog.rules.checking import NumberFault, count, number
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +92,8 @@ def exact_p_at_fixation(n_aa: int, n_ab: int, n_bb: int, f: float) -> float:
     n = aa + ab + bb
     if n == 0:
         raise NumberFault("Hardy-Weinberg: no fish has a genotype")
-    if not -1 <= f <= 1:
+    deficit = number(f, "deficit")
+    if not -1 <= deficit <= 1:
         raise NumberFault(f"a deficit of {f!r} is outside -1 to 1")
     p = (2 * aa + ab) / (2 * n)
     if p in (0.0, 1.0):
@@ -102,9 +103,9 @@ def exact_p_at_fixation(n_aa: int, n_ab: int, n_bb: int, f: float) -> float:
     aa_share, ab_share, bb_share = (
         max(awaited, min(at_f_0, least))
         for awaited, at_f_0 in (
-            (p * p + f * both, p * p),
-            (2 * both * (1 - f), 2 * both),
-            ((1 - p) ** 2 + f * both, (1 - p) ** 2),
+            (p * p + deficit * both, p * p),
+            (2 * both * (1 - deficit), 2 * both),
+            ((1 - p) ** 2 + deficit * both, (1 - p) ** 2),
         )
     )
     theta = ab_share**2 / (aa_share * bb_share)

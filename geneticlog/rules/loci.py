@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from geneticlog.rules.checking import NumberFault, count
+from geneticlog.rules.checking import NumberFault, count, listed
 from geneticlog.rules.hardy_weinberg import exact_p_at_fixation, hardy_weinberg
 from geneticlog.rules.trend import holm
 
@@ -112,6 +112,10 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
         given deficit: Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616. That a locus is held against the others is
         the project's own.
     """
+    counts = listed(counts, "loci")
+    for one in counts:
+        if not isinstance(one, LocusCounts):
+            raise NumberFault(f"loci: {one!r} is not the counts of a locus")
     if len({one.marker for one in counts}) < len(counts):
         raise NumberFault("loci: a marker is given twice")
     called = [_called(one) for one in counts]

@@ -8,11 +8,14 @@ from datetime import date
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from sqlalchemy import ColumnElement, Executable, and_, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.change_p import difference_p_many
 from geneticlog.rules.intervals import Estimate, difference, mean_from_sums_many, unseen_share
 from geneticlog.store.tables import Finding, Fish, Lake, Panel, Result, Survey, Vial
+from geneticlog.work.lake_size_tests import holm_of
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
@@ -21,7 +24,8 @@ OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common 
 class LakeLine:
     """One lake in the portfolio: its latest survey with a result, against the one before, and what asks for attention.
 
-    coverage: fish with a result as a share of the fish swabbed on that survey. reasons: most urgent first.
+    coverage: fish with a result as a share of the fish swabbed on that survey. change_p: 1 - the level whose interval
+    of the change reaches 0; change_p_holm: after Holm over all lakes with a change. reasons: most urgent first.
     """
 
     lake: str
@@ -43,9 +47,25 @@ class LakeLine:
     change: float | None
     change_low: float | None
     change_high: float | None
+    change_p: float | None
+    change_p_holm: float | None
     n_open_findings: int
     urgency: int
     reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class LakeChange:
+    """The last survey with a result minus the one before it, p alone and after Holm over all lakes."""
+
+    earlier_on: date
+    difference: Estimate
+    p: float | None
+    p_holm: float | None
+
+    @property
+    def fell(self) -> bool:
+        return self.difference.high is not None and self.difference.high < 0
 
 
 def survey_sums() -> Executable:
@@ -84,7 +104,8 @@ def gather_portfolio(
     ):
         surveys.setdefault(lake_id, []).append((survey_id, code, on))
     rows = list(session.execute(survey_sums()))
-    estimates, taxa = _estimates(rows)
+    sums = _sums(rows)
+    estimates, taxa = _estimates(rows, sums)
     latest = {lake_id: of_lake[-1][0] for lake_id, of_lake in surveys.items()}
     shown = {
         lake_id: ([one for one in of_lake if one[0] in estimates] or of_lake)[-1][0]
@@ -98,29 +119,62 @@ def gather_portfolio(
         caught |= dict(_counts(session, func.sum(Fish.n_fish), Survey.id.in_(some)))
         swabbed |= dict(_swabbed(session, Survey.id.in_(some)))
     findings = _open_findings(session)
+    changes = _changes(surveys, estimates, {row[0]: at for at, row in enumerate(rows)}, sums)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         of_lake = surveys.get(lake_id, [])
         lines.append(
             _line(
                 code, name, of_lake, shown.get(lake_id), latest.get(lake_id), estimates, taxa, caught, swabbed,
-                findings.get(lake_id, 0), today, old_after_days,
+                changes.get(lake_id), findings.get(lake_id, 0), today, old_after_days,
             )
         )  # fmt: skip
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
 
 
-def _estimates(rows: Sequence[Any]) -> tuple[dict[int, Estimate], dict[int, str]]:
+def _sums(rows: Sequence[Any]) -> NDArray[np.float64]:
+    """Return (4, surveys): fish, sum of q, sum of q squared, alleles (NaN where the loci of a fish are not known)."""
+    return (
+        np.array(
+            [
+                [n, sum_q, sum_q2, 2.0 * loci if loci is not None and with_loci == n else np.nan]
+                for _, n, sum_q, sum_q2, loci, with_loci, _ in rows
+            ],
+            dtype=np.float64,
+        )
+        .reshape(-1, 4)
+        .T
+    )
+
+
+def _estimates(rows: Sequence[Any], sums: NDArray[np.float64]) -> tuple[dict[int, Estimate], dict[int, str]]:
     if not rows:
         return {}, {}
-    survey_id, n, sum_q, sum_q2, loci, with_loci, taxon = zip(*rows, strict=True)
-    alleles = [
-        2.0 * total if total is not None and known == fish else np.nan
-        for total, known, fish in zip(loci, with_loci, n, strict=True)
-    ]
-    many = mean_from_sums_many(n, np.asarray(sum_q, float), np.asarray(sum_q2, float), alleles)
-    found = {one: many.one(at) for at, one in enumerate(survey_id)}
-    return found, dict(zip(survey_id, taxon, strict=True))
+    many = mean_from_sums_many(sums[0], sums[1], sums[2], sums[3])
+    found = {row[0]: many.one(at) for at, row in enumerate(rows)}
+    return found, {row[0]: row[-1] for row in rows}
+
+
+def _changes(
+    surveys: Mapping[int, Sequence[tuple[int, str, date]]],
+    estimates: Mapping[int, Estimate],
+    at: Mapping[int, int],
+    sums: NDArray[np.float64],
+) -> dict[int, LakeChange]:
+    """Return the change of each lake with two surveys with results, p adjusted by Holm over all of them."""
+    pairs = {
+        lake_id: with_result[-2:]
+        for lake_id, of_lake in surveys.items()
+        if len(with_result := [one for one in of_lake if one[0] in estimates]) > 1
+    }
+    if not pairs:
+        return {}
+    earlier, later = ([at[pair[side][0]] for pair in pairs.values()] for side in (0, 1))
+    p = [None if np.isnan(one) else float(one) for one in difference_p_many(sums[:, later], sums[:, earlier])]
+    return {
+        lake_id: LakeChange(before[2], difference(estimates[after[0]], estimates[before[0]]), alone, adjusted)
+        for (lake_id, (before, after)), alone, adjusted in zip(pairs.items(), p, holm_of(p), strict=True)
+    }
 
 
 def _last_day() -> ColumnElement[bool]:
@@ -191,15 +245,13 @@ def _line(
     taxa: Mapping[int, str],
     caught: Mapping[int, int],
     swabbed: Mapping[int, int],
+    change: LakeChange | None,
     n_open: int,
     today: date,
     old_after_days: int,
 ) -> LakeLine:
     survey = next((one for one in surveys if one[0] == shown), None)
-    with_result = [one for one in surveys if one[0] in estimates]
-    earlier = with_result[-2] if len(with_result) > 1 else None
     now = estimates.get(shown) if shown is not None else None
-    change = difference(now, estimates[earlier[0]]) if now is not None and earlier is not None else None
     n_swabbed = swabbed.get(shown, 0) if shown is not None else 0
     days = (today - surveys[-1][2]).days if surveys else None
     reasons = list(
@@ -221,10 +273,12 @@ def _line(
         guard=now.guard if now else "no fish",
         unseen=unseen_share(now.n) if now and now.n else None,
         coverage=now.n / n_swabbed if now and n_swabbed else None,
-        earlier_on=earlier[2] if earlier else None,
-        change=change.mean if change else None,
-        change_low=change.low if change else None,
-        change_high=change.high if change else None,
+        earlier_on=change.earlier_on if change else None,
+        change=change.difference.mean if change else None,
+        change_low=change.difference.low if change else None,
+        change_high=change.difference.high if change else None,
+        change_p=change.p if change else None,
+        change_p_holm=change.p_holm if change else None,
         n_open_findings=n_open,
         urgency=max((urgency for urgency, _ in reasons), default=0),
         reasons=tuple(words for _, words in sorted(reasons, key=lambda reason: -reason[0])),
@@ -234,7 +288,7 @@ def _line(
 def _reasons(
     surveyed: bool,
     now: Estimate | None,
-    change: Estimate | None,
+    change: LakeChange | None,
     days: int | None,
     old_after_days: int,
     n_open: int,
@@ -245,8 +299,10 @@ def _reasons(
     reasons = []
     if n_open:
         reasons.append((6, f"{n_open} finding{'s' * (n_open != 1)} to decide"))
-    if change is not None and change.high is not None and change.high < 0:
+    if change is not None and change.fell and change.p_holm is not None and change.p_holm < 0.05:
         reasons.append((5, "the share fell since the survey before"))
+    elif change is not None and change.fell:
+        reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
     if not surveyed:
         reasons.append((4, "never surveyed"))
     elif now is None:

@@ -14,6 +14,7 @@ import pytest
 from conftest import Runner
 from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
+from statsmodels.stats.multitest import multipletests
 
 from geneticlog.store.tables import Finding
 from geneticlog.work.portfolio import LakeLine, gather_portfolio
@@ -140,3 +141,49 @@ def test_the_tables_hold_every_lake(run: Runner, session: Session, tmp_path: Pat
 def test_no_lake_at_all_is_a_page_too(run: Runner, tmp_path: Path) -> None:
     assert json.loads(run("report", "lakes", "--json", "--out", tmp_path).stdout) == {"lakes": []}
     assert "No lake asks for attention" in (tmp_path / "lakes.html").read_text()
+
+
+def lakes_that_changed(session: Session, n_steady: int) -> None:
+    """One lake that fell by a little, and so many whose fish are the same twice."""
+    for at in range(n_steady + 1):
+        lake = add_lake(session, f"L{at:02}", f"Lake {at:02}")
+        for year, shift in ((2024, 0.1 if at == 0 else 0.001 * at), (2026, 0.0)):
+            survey = add_survey(session, lake, f"L{at:02}-{year}", date(year, 4, 1))
+            add_typed(session, survey, [(13.0, q + shift) for q in MANY])
+    session.commit()
+
+
+def test_p_of_every_change_stands_beside_its_p_after_holm(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    lakes_that_changed(session, 7)
+    told = json.loads(run("report", "lakes", "--out", tmp_path, "--json").stdout)["lakes"]
+    p = [line["change_p"] for line in told]
+    assert [line["change_p_holm"] for line in told] == pytest.approx(list(multipletests(p, method="holm")[1]))
+    for line in told:
+        outside = line["change_high"] < 0 or line["change_low"] > 0
+        assert outside == (line["change_p"] < 0.05)
+    with (tmp_path / "lakes.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    assert [row["change_p_holm"] for row in rows] == [repr(line["change_p_holm"]) for line in told]
+    page = html5lib.HTMLParser(strict=True).parse((tmp_path / "lakes.html").read_text())
+    heads = ["".join(one.itertext()).strip() for one in page.iter(f"{HTML}th") if one.get("scope") == "col"]
+    assert heads[heads.index("change") : heads.index("change") + 3] == ["change", "p", "p, Holm"]
+
+
+def test_a_fall_that_many_lakes_told_together_do_not_carry_is_said_with_care(sqlite_session: Session) -> None:
+    lakes_that_changed(sqlite_session, 7)
+    line = by_code(sqlite_session)["L00"]
+    assert line.change_high is not None
+    assert line.change_high < 0
+    assert line.change_p is not None
+    assert line.change_p_holm is not None
+    assert line.change_p < 0.05 < line.change_p_holm
+    assert line.reasons == ("the share may have fallen; chance is not ruled out among so many lakes",)
+
+
+def test_one_lake_alone_is_not_adjusted(sqlite_session: Session) -> None:
+    lakes_that_changed(sqlite_session, 0)
+    line = by_code(sqlite_session)["L00"]
+    assert line.change_p == line.change_p_holm
+    assert line.reasons == ("the share fell since the survey before",)

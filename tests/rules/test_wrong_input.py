@@ -15,14 +15,17 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.rules import (
     ancestry,
     bootstrap,
+    change_p,
     comparison,
     estimates,
     generation,
     growth,
     hardy_weinberg,
+    heterozygote_deficit,
     hybrid_classes,
     intervals,
     lineage,
+    loci,
     planned_intervals,
     psd,
     ratio,
@@ -459,6 +462,42 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"n_aa": COUNT, "n_ab": COUNT, "n_bb": COUNT},
     ),
     (
+        hardy_weinberg.exact_p_at_fixation,
+        {"n_aa": 1, "n_ab": 2, "n_bb": 3, "f": 0.2},
+        {"n_aa": COUNT, "n_ab": COUNT, "n_bb": COUNT, "f": [(1.2, "1.2"), (-1.1, "-1.1"), *NUMBER]},
+    ),
+    (
+        loci.judge_loci,
+        {"counts": [loci.LocusCounts("M1", 1, 2, 3)]},
+        {
+            "counts": [
+                *LIST,
+                ([3], "3"),
+                ([loci.LocusCounts("M1", -1, 2, 3)], "-1"),
+                ([loci.LocusCounts("M1", 1, 2.5, 3)], "2.5"),  # type: ignore[arg-type]
+                ([loci.LocusCounts("M1", 1, 2, 3)] * 2, "twice"),
+            ]
+        },
+    ),
+    (
+        heterozygote_deficit.deficit_limits,
+        {"q": [0.1, 0.2], "heterozygosity": [0.1, 0.2]},
+        {"q": Q, "heterozygosity": [([0.1], "2 against 1"), *Q], "level": LEVEL},
+    ),
+    (
+        change_p.difference_p_many,
+        {"first": [[2], [0.3], [0.05], [140]], "second": [[2], [0.5], [0.15], [140]]},
+        {
+            "first": [
+                ([2, 0.3], "(2,)"),
+                (None, "()"),
+                ([[2], ["x"], [0.05], [140]], "x"),
+                ([[2], [3], [3], [9]], "3"),
+            ],
+            "second": [([2, 0.3], "(2,)"), (None, "()"), ([[2], [0.3], [0.05]], "(3, 1)")],
+        },
+    ),
+    (
         lineage.lineage_sign,
         {"q": [0.1, 0.2], "heterozygosity": [0.1, 0.2], "n_loci": 35},
         {
@@ -561,14 +600,17 @@ MODULES: tuple[ModuleType, ...] = (
     *(
         ancestry,
         bootstrap,
+        change_p,
         comparison,
         estimates,
         generation,
         growth,
         hardy_weinberg,
+        heterozygote_deficit,
         hybrid_classes,
         intervals,
         lineage,
+        loci,
     ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
 )

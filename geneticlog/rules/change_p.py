@@ -1,0 +1,59 @@
+"""The p of a difference of two means when only sums are at hand: the level at which its limits reach 0."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+from scipy.special import ndtr, ndtri
+
+from geneticlog.rules.checking import Floats, NumberFault, array
+from geneticlog.rules.intervals import mean_from_sums_many
+
+# p at which the interval is made; between them the limit is all but straight in the normal quantile
+AT = (0.9, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1, 0.07, 0.05, 0.03, 0.02, 0.01, 0.004, 0.001, 2e-4, 2e-5, 1e-6)
+
+
+def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
+    """Return the two-sided p of first minus second for many pairs of means: 1 - the level whose MOVER limit is at 0.
+
+    So p is below 0.05 exactly where the 95 % interval of the difference leaves 0 out: interval and p never contradict
+    each other. To within a fiftieth of itself from 0.001 on; never below a millionth.
+
+    first, second
+        (4, pairs): fish, sum of q, sum of q squared, alleles (NaN where unknown).
+    returns
+        (pairs,) p; NaN where a side has fewer than two fish, 1 where the means are equal.
+    raises
+        NumberFault for tables of other shapes, or sums no proportions can have.
+    source
+        Inversion of the interval of Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702.
+    """
+    one, two = array(first, "first"), array(second, "second")
+    if one.shape != two.shape or one.ndim != 2 or len(one) != 4:
+        raise NumberFault(f"difference: two tables of 4 rows are wanted, not {one.shape} and {two.shape}")
+    p = np.full(one.shape[1], np.nan)
+    told = (one[0] >= 2) & (two[0] >= 2)
+    one, two = one[:, told], two[:, told]
+    if not one.size:
+        return p
+    d = one[1] / one[0] - two[1] / two[0]
+    larger, smaller = np.where(d >= 0, one, two), np.where(d >= 0, two, one)
+    distance = np.abs(d)
+    z = np.append(0.0, -ndtri(np.array(AT) / 2))
+    # at a quantile of 0 the limit is the difference itself
+    lower = np.stack([distance, *(distance - _reach(larger, smaller, 1 - at) for at in AT)])
+    inside = lower <= 0  # the levels whose interval holds 0
+    after = np.where(inside.any(axis=0), inside.argmax(axis=0), len(AT))
+    before, pairs = np.clip(after - 1, 0, None), np.arange(len(distance))
+    above, below = lower[before, pairs], lower[after, pairs]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.clip(np.where(above > below, above / (above - below), 1.0), 0.0, 1.0)
+    p[told] = np.where(distance < 1e-12, 1.0, 2 * ndtr(-(z[before] + share * (z[after] - z[before]))))
+    return p
+
+
+def _reach(larger: Floats, smaller: Floats, level: float) -> Floats:
+    """How far the lower MOVER limit of larger minus smaller lies below the difference."""
+    one = mean_from_sums_many(larger[0], larger[1], larger[2], larger[3], level)
+    two = mean_from_sums_many(smaller[0], smaller[1], smaller[2], smaller[3], level)
+    return np.asarray(np.hypot(one.mean - one.low, two.high - two.mean), dtype=np.float64)

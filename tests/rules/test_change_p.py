@@ -1,0 +1,74 @@
+"""The p of a difference from sums: it agrees with the interval it is read from."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from geneticlog.rules.change_p import AT, difference_p_many
+from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.intervals import difference, mean_from_sums
+
+fish = st.lists(st.integers(0, 20).map(lambda k: k / 20), min_size=2, max_size=25)
+
+
+def sums(q: list[float]) -> list[float]:
+    return [len(q), sum(q), sum(one * one for one in q), 76.0 * len(q)]
+
+
+def p_of(a: list[float], b: list[float]) -> float:
+    return float(difference_p_many(np.array([sums(a)]).T, np.array([sums(b)]).T)[0])
+
+
+@given(fish, fish, st.sampled_from(AT))
+@settings(max_examples=150, deadline=None)
+def test_it_is_below_a_level_where_the_interval_of_that_level_leaves_nought_out(
+    a: list[float], b: list[float], at: float
+) -> None:
+    p = p_of(a, b)
+    told = difference(*(mean_from_sums(*sums(q), level=1 - at) for q in (a, b)))
+    assert told.low is not None
+    assert told.high is not None
+    outside = told.low > 1e-9 or told.high < -1e-9
+    assert 0 < p <= 1
+    if outside:
+        assert p <= at * (1 + 1e-6)
+    elif told.low < -1e-9 and told.high > 1e-9:
+        assert p >= at * (1 - 1e-6)
+    assert p == pytest.approx(p_of(b, a), abs=1e-9)
+
+
+def test_between_the_levels_it_is_nearly_the_level_that_reaches_nought() -> None:
+    random = np.random.default_rng(2)
+    for _ in range(40):
+        a, b = (list(random.beta(2, 5, 20) + shift) for shift in (0.0, random.uniform(0.02, 0.2)))
+        low, high = 1e-6, 0.9
+        for _ in range(60):
+            middle = (low + high) / 2
+            told = difference(*(mean_from_sums(*sums(q), level=1 - middle) for q in (a, b)))
+            assert told.low is not None
+            assert told.high is not None
+            low, high = (low, middle) if told.low > 0 or told.high < 0 else (middle, high)
+        if 0.001 < low < 0.89:
+            assert p_of(a, b) == pytest.approx(low, rel=0.02)
+
+
+def test_lakes_without_two_fish_on_each_side_have_no_p_and_equal_means_have_1() -> None:
+    first = np.array([sums([0.1, 0.3]), sums([0.2]), [0, 0, 0, 0], sums([0.1, 0.3])]).T
+    second = np.array([sums([0.1, 0.3]), sums([0.2, 0.4]), sums([0.2, 0.4]), [0, 0, 0, np.nan]]).T
+    found = difference_p_many(first, second)
+    assert found[0] == 1
+    assert np.isnan(found[1:]).all()
+    assert len(difference_p_many(np.zeros((4, 0)), np.zeros((4, 0)))) == 0
+
+
+def test_all_of_one_kind_against_all_of_the_other() -> None:
+    assert p_of([1.0] * 12, [0.0] * 12) < 1e-4
+    assert p_of([0.0] * 12, [0.0] * 12) == 1
+
+
+def test_wrong_input_is_named() -> None:
+    with pytest.raises(NumberFault, match="two tables of 4 rows"):
+        difference_p_many(np.zeros((3, 2)), np.zeros((3, 2)))
