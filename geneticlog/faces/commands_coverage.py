@@ -82,13 +82,15 @@ def say(found: Coverage) -> None:
     say_wrapped(f"Coverage of {found.named} (size classes: {found.scheme}; {plan})")
     if len(found.surveys) > 1:
         say_wrapped(f"  surveys: {', '.join(found.surveys)}", "    ")
+    failed = any(c.n_failed for c in found.classes)
+    counts = {heading: count for heading, count in COUNTS.items() if failed or heading != "failed"}
     say_table(
-        ["size class", *COUNTS, "standing"],
+        ["size class", *counts, "standing"],
         [
-            [c.size_class, *(getattr(c, count) for count in COUNTS.values()), c.standing]
+            [c.size_class, *(getattr(c, count) for count in counts.values()), c.standing]
             for c in found.classes
         ],
-        numbers=list(COUNTS),
+        numbers=list(counts),
         whole=["size class"],
         within=80,
     )

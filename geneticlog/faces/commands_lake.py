@@ -191,7 +191,7 @@ def classes(
     Surveys opened from now on are judged by them; earlier surveys keep theirs. Another species keeps its own.
     """
     from geneticlog.rules import schemes
-    from geneticlog.rules.species import species_key
+    from geneticlog.rules.species import SPECIES, species_key
     from geneticlog.work.places import newest_plan, plan_in_force, scheme_of, set_scheme
     from geneticlog.work.record import find_lake
 
@@ -231,7 +231,7 @@ def classes(
     }
 
     def say() -> None:
-        say_wrapped(f"Lake {lake_code}, {species.replace('_', ' ')}: {named.name}.")
+        say_wrapped(f"Lake {lake_code}, {SPECIES[species].printed}: {named.name}.")
         labels = named.size_classes(unit or "in")
         for title, held in (("Young", named.young), ("Adult", named.adult)):
             shown = "; ".join(one.label for one in labels if one.name in held)

@@ -103,9 +103,12 @@ def of_lake(
         )
     )
     if not surveys:
-        named = SPECIES[species].printed
+        last = session.scalar(
+            select(func.max(Survey.surveyed_on)).where(Survey.lake_id == lake.id, Survey.species == species)
+        )
+        hint = f"its last was on {last}: --since {last.year}-01-01" if last else "see: geneticlog survey list"
         raise NotFound(
-            f"lake {lake.code} has no survey of {named} from {since} to {until}; see: geneticlog survey list"
+            f"lake {lake.code} has no survey of {SPECIES[species].printed} from {since} to {until}; {hint}"
         )
     scheme = Scheme.from_json(surveys[-1].scheme)
     other = [survey.code for survey in surveys if not Scheme.from_json(survey.scheme).judges_like(scheme)]

@@ -60,7 +60,9 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
     assert "Enough swabs: stock." in said
     assert "More swabs than wanted: preferred (2, wanted 1); no fish is swabbed for nothing." in said
     assert "preferred █▒ 2 of 1" in said
-    assert "failed" not in said.splitlines()[2]
+    heading = next(line for line in said.splitlines() if "swabbed" in line)
+    assert "typed" in heading
+    assert "failed" not in heading  # none has
     together = json.loads(run("coverage", "--lake", "HERON", "--since", "2026-01-01", "--json").stdout)
     assert by_class(together) == found
 
@@ -143,6 +145,7 @@ def test_a_survey_without_a_plan_has_no_targets_and_says_how_to_get_them(run_on_
     assert "name one survey" in run_on_sqlite("coverage", fails=2).stderr
     said = run_on_sqlite("coverage", "--lake", "HERON", "--since", "2020-01-01", fails=3).stderr
     assert "has no survey of largemouth bass from 2020-01-01 to 2020-12-31" in said
+    assert "its last was on 2026-05-12: --since 2026-01-01" in said
 
 
 def swabs(session: Session) -> list[Vial]:
