@@ -202,6 +202,6 @@ if __name__ == "__main__":
     means(many, some)
     print("\n| lake | caught | a class | catch-weighted | without its guard | swabbed fish unweighted |")
     print("|---|---|---|---|---|---|")
-    for caught, per_class in ((60, 8), (200, 8), (1000, 8), (200, 5), (200, 12)):
+    for caught, per_class in ((60, 8), (200, 8), (1000, 8), (200, 5), (1000, 5), (200, 12), (1000, 12)):
         weighted(max(200, many // 2), caught, per_class)
     print(f"\n{time.perf_counter() - started:.0f} s")

@@ -148,7 +148,7 @@ def mover(s: Surveys, guard: float) -> tuple[np.ndarray, np.ndarray]:
 IN_USE = "guard .02; alike: at least 1/n of pooled"
 FORMS = {
     "no guard (KG-5)": lambda s: limits(s, s.own),
-    "guard .02 (in use until now)": lambda s: limits(s, with_guard(s, 0.02)),
+    "guard .02": lambda s: limits(s, with_guard(s, 0.02)),
     "guard .04": lambda s: limits(s, with_guard(s, 0.04)),
     "guard .05": lambda s: limits(s, with_guard(s, 0.05)),
     "guard .10": lambda s: limits(s, with_guard(s, 0.10)),
