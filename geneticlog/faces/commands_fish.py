@@ -95,8 +95,8 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
     """Read a filled-in field sheet (CSV or XLSX) into SURVEY, all of it or nothing.
 
     Units may stand in the heading or in the cell. Rows without anything beside the printed vial are unused
-    labels. A value that was struck and rewritten is written 16.5 -> 15.6. Reading the same sheet again
-    changes nothing.
+    labels. A value that was struck and rewritten is written 16.5 -> 15.6; a cell that is struck through in a
+    workbook is a fault, a row of such cells is left out. Reading the same sheet again changes nothing.
     """
     from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.read_field_sheet import read_field_sheet

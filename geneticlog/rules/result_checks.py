@@ -107,6 +107,12 @@ FINDINGS: dict[str, Kind] = {
         "{vial}, row {row}: {column} is {written}, changed by a spreadsheet ({how}).", _KEEP, holds=True
     ),
     "cell_error": Kind("{vial}, row {row}: {column} shows the error {written}.", _KEEP, holds=True),
+    "struck_out": Kind(
+        "{vial}, row {row}: {columns} {are} struck through in the sheet, so somebody may have taken the value back:"
+        " ask the lab, then accept or reject it.",
+        _KEEP,
+        holds=True,
+    ),
     "formula_without_value": Kind(
         "{vial}, row {row}: {column} is a formula whose value the file does not hold ({written}).",
         _KEEP,

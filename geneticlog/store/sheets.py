@@ -46,7 +46,8 @@ class Sheet:
 
     ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
-    column), from 1; ``separator`` what parts the columns of a text file.
+    column), from 1; ``separator`` what parts the columns of a text file; ``struck`` the cells of an XLSX sheet that are
+    struck through, as (row, column) from 1.
     """
 
     name: str
@@ -56,6 +57,7 @@ class Sheet:
     hidden_rows: frozenset[int] = frozenset()
     merged: tuple[tuple[int, int, int, int], ...] = field(default=())
     separator: str = ""
+    struck: frozenset[tuple[int, int]] = frozenset()
 
     @property
     def filled(self) -> bool:
@@ -250,7 +252,12 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
                 for (top, left), (bottom, right) in table.merged_cell_ranges or []
             )
             hidden = told.visible != SheetVisibleEnum.Visible
-            sheets.append(Sheet(told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged))
+            sheets.append(
+                Sheet(
+                    told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
+                    struck=frozenset(seen.struck),
+                )
+            )  # fmt: skip
     except PasswordError:
         problem = "the workbook is locked with a password"
         raise SheetFault(problem, file=file_name, way_out="save it without one") from None

@@ -2,7 +2,7 @@
 
 The reader of values (python-calamine) shows a formula that was never calculated, and #N/A, as an empty cell;
 an empty cell in a lab's file means something else. So the two XML formats are looked through for those marks
-alone.
+alone. Nor does it show that a cell is struck through.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from posixpath import join, normpath
 from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
+from geneticlog.store.struck_cells import Struck, has_strike, read_struck
 
 MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, far below a packed bomb
 MOST_CELLS = (
@@ -26,11 +27,12 @@ WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e
 
 @dataclass
 class Marks:
-    """Hidden rows and the cells, by (row, column) from 1, whose text and kind the value reader does not
-    show."""
+    """Hidden rows, the cells, by (row, column) from 1, whose text and kind the value reader does not show, and
+    those that are struck through."""
 
     hidden_rows: set[int] = field(default_factory=set)
     cells: dict[tuple[int, int], tuple[str, str]] = field(default_factory=dict)
+    struck: set[tuple[int, int]] = field(default_factory=set)
 
 
 def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
@@ -46,8 +48,9 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
             if any(size > MOST_BYTES for size in names.values()):
                 raise SheetFault("the workbook unpacks to more than a table can be", file=file_name)
             if "xl/workbook.xml" in names:
+                struck = read_struck(package)
                 return {
-                    sheet: _sheet_marks(package.read(part), sheet, file_name)
+                    sheet: _sheet_marks(package.read(part), sheet, file_name, struck)
                     for sheet, part in _parts(package)
                     if part in names
                 }
@@ -88,7 +91,7 @@ def _parts(package: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
             )
 
 
-def _sheet_marks(part: bytes, sheet: str, file_name: str) -> Marks:
+def _sheet_marks(part: bytes, sheet: str, file_name: str, struck: Struck) -> Marks:
     marks = Marks()
     last = re.findall(rb'<(?:\w+:)?row [^>]*?r="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
@@ -98,7 +101,7 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str) -> Marks:
             sheet=sheet,
             way_out="delete the empty-looking rows and columns around the table and save it again",
         )
-    if not WORTH_A_LOOK.search(part):
+    if not WORTH_A_LOOK.search(part) and not struck.worth_a_look(part):
         return marks
     row = column = 0
     for _, element in ElementTree.iterparse(io.BytesIO(part), events=("end",)):
@@ -111,12 +114,21 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str) -> Marks:
                     marks.cells[row, column] = (f"={parts['f']}", "formula")
                 elif element.get("t") == "e":
                     marks.cells[row, column] = (parts.get("v", "#ERROR"), "error")
+                if _is_struck(element, parts, struck):
+                    marks.struck.add((row, column))
             element.clear()
         elif tag == "row":
             if element.get("hidden") in ("1", "true"):
                 marks.hidden_rows.add(int(element.get("r", "0")))
             element.clear()
     return marks
+
+
+def _is_struck(cell: ElementTree.Element, parts: dict[str, str], struck: Struck) -> bool:
+    if not parts:
+        return False  # an empty cell that has a format
+    text = parts.get("v") if cell.get("t") == "s" else None
+    return cell.get("s", "") in struck.formats or text in struck.texts or has_strike(cell)
 
 
 def _column_number(letters: str) -> int:

@@ -9,6 +9,7 @@ from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.struck import note_struck
 from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.lab_sheet import find_lab_sheet
@@ -62,6 +63,7 @@ def preview_return(
     drafts = list(Drafter(reading, sent or (), panel_loci, rule_set).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
+    note_struck(drafts, reading, sheet.struck)
     if sent is None:
         codes = dict.fromkeys(draft.code for draft in drafts if draft.code)
         sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}

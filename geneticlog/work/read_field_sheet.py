@@ -111,8 +111,8 @@ def read_field_sheet(
 
     A row with a vial and nothing beside it is an unused label. "16.5 -> 15.6" and "~~16.5~~ 15.6" are a value
     that was struck and rewritten: the last counts, the first is kept in the remarks. A row whose remark begins
-    with "struck" is left out and said to be. A row without a length but with a size class and a number of fish
-    is a tally box.
+    with "struck", or whose cells are all struck through in a workbook, is left out and said to be; a single cell
+    struck through is a fault. A row without a length but with a size class and a number of fish is a tally box.
 
     Raises SheetFault with every fault, one a line with its row and column; the caller then rolls back.
     """
@@ -134,6 +134,15 @@ def read_field_sheet(
         told = set(texts) - {"vial", "fish", "species", "size_class"}
         if not told:
             n_unused += 1
+            continue
+        struck = [name for name in texts if (at, columns[name][0] + 1) in sheet.struck]
+        if struck and set(struck) >= told:
+            done.append(SheetRow(at, "left out", None, "struck through"))
+            continue
+        for name in struck:
+            way_out = "write the old and the new value as 16.5 -> 15.6, or clear the cell"
+            faults.add(at, columns[name][1], f"{texts[name]} is struck through; {way_out}")
+        if struck:
             continue
         if _STRUCK_ROW.match(texts.get("remarks", "")):
             done.append(SheetRow(at, "left out", None, f"struck: {texts['remarks']}"))

@@ -17,6 +17,7 @@ from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
 from geneticlog.rules.returned_rows import Draft, Drafter, give_panel_loci
 from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.struck import note_struck
 from geneticlog.store.bulk import without_collector
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -126,6 +127,7 @@ def _read(
     drafts = list(Drafter(reading, sent, panel_loci, rule_set).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
+    note_struck(drafts, reading, sheet.struck)
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
     file = ReturnFile(

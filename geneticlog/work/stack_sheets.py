@@ -39,6 +39,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     rows: list[list[Cell]] = []
     hidden: set[int] = set()
     merged: list[tuple[int, int, int, int]] = []
+    struck: set[tuple[int, int]] = set()
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
@@ -47,6 +48,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         rows += sheet.rows[head:]
         titles += [(start + row, text) for row, text in reading.other_rows if row <= head]
         hidden |= {start + row for row in sheet.hidden_rows}
+        struck |= {(start + row, column) for row, column in sheet.struck}
         merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
     first = read[0][0]
     one = replace(
@@ -55,6 +57,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         rows=rows,
         hidden_rows=frozenset(hidden),
         merged=tuple(merged),
+        struck=frozenset(struck),
     )
     try:
         reading = read_columns(one.rows, layout, file=file, sheet=one.name)

@@ -8,9 +8,11 @@ import json
 from collections.abc import Callable
 from pathlib import Path
 
+import openpyxl
 import pypdfium2
 import pytest
 from click.testing import Result
+from openpyxl.styles import Font
 from survey_support import codes, fish_of, prepared
 
 from geneticlog.rules.vialcode import printed
@@ -218,3 +220,28 @@ def test_a_file_without_a_column_of_lengths_is_no_field_sheet(
     boxes = filled(tmp_path / "boxes.csv", ",stock,4", heading="Vial,Size class,N")
     run("fish", "read", "HERON-2026", boxes)
     assert [row[:2] for row in fish_of(database)] == [(1, 4)]
+
+
+def test_cells_struck_through_in_a_workbook_are_no_plain_values(
+    run: Run, database: str, tmp_path: Path
+) -> None:
+    prepared(database)
+    file = tmp_path / "sheet.xlsx"
+    book = openpyxl.Workbook()
+    sheet = book.active
+    assert sheet is not None
+    for row in (["Vial", "TL mm", "Weight g"], [ONE, 419, 1050], [TWO, 400, 900], [THREE, 250, None]):
+        sheet.append(row)
+    for place in ("B3", "B4"):
+        sheet[place].font = Font(strike=True)
+    book.save(file)
+    refused = run("fish", "read", "HERON-2026", file, fails=5).stderr
+    assert "row 3, column TL mm: 400 is struck through; write the old and the new value as" in refused
+    assert "row 4" not in refused  # the whole of it is struck: a fish taken back
+    assert fish_of(database) == []
+    sheet["B3"].font = Font()
+    book.save(file)
+    said = run("fish", "read", "HERON-2026", file).stdout
+    assert "left out" in said
+    assert "struck through" in said
+    assert [fish[2] for fish in fish_of(database)] == [419.0, 400.0]

@@ -10,6 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 from conftest import Runner
+from openpyxl.styles import Font
 from return_support import a_shipment
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -176,6 +177,29 @@ def test_a_plate_that_cannot_be_read_is_not_left_out(
     refused = run_on_sqlite("return", "read", book(sheets), "--shipment", "SH-1", fails=5).stderr
     assert "sheet Plate 2" in refused
     assert "none of its values is a vial code" in refused
+
+
+def test_a_value_struck_through_is_held_and_kept_and_a_person_decides(
+    run_on_sqlite: Runner, book: Book, office: list[str]
+) -> None:
+    path = book(plates(office))
+    workbook = openpyxl.load_workbook(path)
+    workbook["Plate 2"]["B4"].font = Font(strike=True)
+    workbook.save(path)
+    seen = json.loads(run_on_sqlite("return", "preview", path, "--shipment", "SH-1", "--json").stdout)
+    assert (seen["n_typed"], seen["n_failed"], seen["n_held"]) == (5, 1, 2)  # this one, and the 1.7
+    run_on_sqlite("return", "read", path, "--shipment", "SH-1")
+    findings = {
+        one["kind"]: one
+        for one in json.loads(run_on_sqlite("reconcile", "SH-1", "--json").stdout)["findings"]
+    }
+    struck = findings["struck_out"]
+    assert f"{office[4]}, row 4 of sheet Plate 2: Florida proportion is struck through" in struck["text"]
+    (before,) = json.loads(run_on_sqlite("history", office[4], "--json").stdout)["results"]
+    assert (before["standing"], before["q"]) == ("held", pytest.approx(40 / 76, abs=5e-5))
+    run_on_sqlite("decide", struck["finding"], "accept", "--why", "the lab says the line was a slip")
+    (after,) = json.loads(run_on_sqlite("history", office[4], "--json").stdout)["results"]
+    assert after["standing"] == "current"
 
 
 @pytest.mark.parametrize(

@@ -9,9 +9,13 @@ from pathlib import Path
 
 import openpyxl
 import pytest
+import xlsxwriter
 from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
+from openpyxl.cell.rich_text import CellRichText, TextBlock
+from openpyxl.cell.text import InlineFont
+from openpyxl.styles import Font
 
 from geneticlog.errors import NotFound, SheetFault
 from geneticlog.store.sheets import Cell, Sheet, read_bytes, read_sheets
@@ -208,3 +212,42 @@ def test_a_missing_file_and_a_folder_are_told_apart(tmp_path: Path) -> None:
         read_bytes(tmp_path / "none.csv")
     with pytest.raises(SheetFault, match="is a folder"):
         read_bytes(tmp_path)
+
+
+def test_cells_struck_through_are_seen_in_whole_and_in_part() -> None:
+    workbook = openpyxl.Workbook()
+    sheet = workbook.active
+    assert sheet is not None
+    for row in (
+        ["Vial", "Florida", "Note"],
+        ["A", 0.5, "kept"],
+        ["B", 0.25, "taken back"],
+        ["C", 0.75, "in part"],
+    ):
+        sheet.append(row)
+    sheet["B3"].font = Font(strike=True, bold=True)
+    sheet["A2"].font = Font(strike=False)
+    sheet["E9"].font = Font(strike=True)  # nothing stands in it
+    sheet["C4"] = CellRichText("in ", TextBlock(InlineFont(strike=True), "part"))
+    memory = io.BytesIO()
+    workbook.save(memory)
+    (read,) = read_sheets(memory.getvalue(), "struck.xlsx")
+    assert read.struck == {(3, 2), (4, 3)}
+    assert read.rows[2][1] == Cell("0.25", "number")
+    sheet["B3"].font = Font()
+    sheet["C4"] = "plain"
+    memory = io.BytesIO()
+    workbook.save(memory)
+    (read,) = read_sheets(memory.getvalue(), "plain.xlsx")
+    assert read.struck == frozenset()
+
+
+def test_a_text_struck_in_part_is_seen_among_the_shared_texts() -> None:
+    memory = io.BytesIO()
+    book = xlsxwriter.Workbook(memory, {"in_memory": True})
+    sheet = book.add_worksheet()
+    sheet.write_string(0, 0, "plain")
+    sheet.write_rich_string(1, 0, "0.5 ", book.add_format({"font_strikeout": True}), "0.4")
+    book.close()
+    (read,) = read_sheets(memory.getvalue(), "struck.xlsx")
+    assert read.struck == {(2, 1)}

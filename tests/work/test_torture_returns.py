@@ -20,6 +20,7 @@ from conftest import Runner
 from odf.opendocument import OpenDocumentSpreadsheet
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
+from openpyxl.styles import Font
 from return_support import a_shipment, csv_file
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -150,6 +151,12 @@ def mangled_ids(workbook: Any, codes: list[str]) -> None:
     workbook.active["A2"] = 123.0
     workbook.active["A3"] = date(2026, 3, 4)
     workbook.active["A4"] = "1.2E+04"
+
+
+def struck_cells(workbook: Any, codes: list[str]) -> None:
+    fill_sheet(workbook.active, [*numbers(base(codes)), ["a note, struck through"]])
+    for place in ("B3", "A5", "B5", "C5", "D5", "A10"):  # a value; a whole row; what is no sample
+        workbook.active[place].font = Font(strike=True)
 
 
 def percent_cells(workbook: Any, codes: list[str]) -> None:
@@ -300,6 +307,9 @@ CASES = {
         book(formulas), expected(_1="held"), ("formula_without_value",), "return.xlsx"
     ),
     "error cell": Case(book(error_cell), expected(_1="held"), ("cell_error",), "return.xlsx"),
+    "values struck through": Case(
+        book(struck_cells), expected(_1="held", _3="held"), ("struck_out", "struck_out"), "return.xlsx"
+    ),
     "proportion turned into a date": Case(
         book(date_cell), expected(_1="held"), ("mangled_value",), "return.xlsx"
     ),
