@@ -10,7 +10,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.commands_shipment_look import check, list_, resample, show
 from geneticlog.faces.commands_shipment_way import arrive, bill, close, send
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand
+from geneticlog.faces.desk import Desk, ShowCommand
 from geneticlog.rules.plates import CONTAINERS, ORDERS
 
 
@@ -101,7 +101,7 @@ def pack(
     )
 
 
-@shipment.command(cls=DeskCommand)
+@shipment.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("vials", nargs=-1, required=True)
 @click.option("--why", required=True, help="The reason, for the record.")
@@ -115,7 +115,10 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
         left = take_out(
             session, code, [look_up(session, text) for text in vials], now=desk.now(), by=desk.by, why=why
         )
-    click.echo(f"Shipment {left.shipment}: {-left.n_new} taken out, {left.n_vials} left.")
+    desk.show(
+        vars(left),
+        lambda: click.echo(f"Shipment {left.shipment}: {-left.n_new} taken out, {left.n_vials} left."),
+    )
 
 
 @shipment.command(cls=ShowCommand)

@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, DeskCommand, ShowCommand
+from geneticlog.faces.desk import Desk, ShowCommand
 
 MOMENT = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"])
 
@@ -18,7 +18,7 @@ def instant(moment: datetime | None) -> datetime | None:
     return moment.astimezone() if moment is not None else None
 
 
-@click.command(cls=DeskCommand)
+@click.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--carrier", help="Who takes it.")
 @click.option("--tracking", help="The carrier's number.")
@@ -28,7 +28,7 @@ def instant(moment: datetime | None) -> datetime | None:
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:
     """Record that a shipment has left."""
-    from geneticlog.faces.shipment_words import amber, medium_warnings
+    from geneticlog.faces.shipment_words import amber, ethanol_document, medium_warnings
     from geneticlog.work.correct_shipment import without_medium
     from geneticlog.work.follow import ethanol_of
     from geneticlog.work.send import send as send_off
@@ -38,12 +38,27 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
         told = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
         told += f" by {sent.carrier}" if sent.carrier else ""
         told += f", tracking {sent.tracking}." if sent.tracking else "."
-        ethanol = ethanol_of(sent)
-        warnings = medium_warnings(sent.code, len(without_medium(sent)))
-    click.echo(told)
-    if ethanol:
-        amber(ethanol.sentences)
-    amber(warnings)
+        ethanol, n_without_medium = ethanol_of(sent), len(without_medium(sent))
+        document = {
+            "shipment": sent.code,
+            "lab": sent.lab.code,
+            "n_vials": len(sent.positions),
+            "sent_at": sent.sent_at,
+            "sent_by": sent.sent_by,
+            "carrier": sent.carrier,
+            "tracking": sent.tracking,
+            "seal": sent.seal,
+            "n_without_medium": n_without_medium,
+            "ethanol": ethanol_document(ethanol),
+        }
+
+    def say() -> None:
+        click.echo(told)
+        if ethanol:
+            amber(ethanol.sentences)
+        amber(medium_warnings(str(document["shipment"]), n_without_medium))
+
+    desk.show(document, say)
 
 
 @click.command(cls=ShowCommand)
@@ -117,7 +132,7 @@ def arrive(
     )
 
 
-@click.command(cls=DeskCommand)
+@click.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--why", required=True, help="The reason, for the record.")
 @click.pass_obj
@@ -130,10 +145,13 @@ def close(desk: Desk, code: str, why: str) -> None:
         closed = close_shipment(session, code, now=desk.now(), by=desk.by, why=why)
         counts = returned_of(session, closed).counts
         said = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
-    click.echo(said)
+        document = {
+            "shipment": closed.code, "standing": closed.standing, "closed_at": closed.closed_at, "counts": counts
+        }  # fmt: skip
+    desk.show(document, lambda: click.echo(said))
 
 
-@click.command(cls=DeskCommand)
+@click.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("n_billed", type=int)
 @click.option(
@@ -149,5 +167,6 @@ def bill(desk: Desk, code: str, n_billed: int, amount: float | None) -> None:
 
     with desk.writing() as session:
         record_bill(session, code, n_billed, now=desk.now(), by=desk.by, amount=amount)
-        cost = cost_of(session, find_shipment(session, code))
-    click.echo(cost_in_words(cost))
+        found = find_shipment(session, code)
+        billed, cost = found.code, cost_of(session, found)
+    desk.show({"shipment": billed, "cost": cost}, lambda: click.echo(cost_in_words(cost)))

@@ -364,3 +364,17 @@ def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite
     run("correct", "shipment", "SHIP-9", "--seal", "S-1", "--why", "x", fails=3)
     changed = document(run, "correct", "shipment", "SHIP-1", "--seal", "S-1", "--why", "new seal")
     assert changed["changes"] == {"seal": {"old": None, "new": "S-1"}}
+
+
+def test_each_step_of_a_shipment_is_one_json_document(run: Runner) -> None:
+    vials = an_office(run.database, n_fish=3)
+    document(run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials)
+    left = document(run, "shipment", "unpack", "SHIP-1", vials[2], "--why", "another box")
+    assert (left["shipment"], left["n_new"], left["n_vials"]) == ("SHIP-1", -1, 2)
+    sent = document(run, "shipment", "send", "SHIP-1", "--at", "2026-06-01", "--carrier", "a carrier")
+    assert (sent["n_vials"], sent["carrier"], sent["n_without_medium"]) == (2, "a carrier", 0)
+    assert sent["ethanol"]["n_vials"] == 2
+    billed = document(run, "shipment", "bill", "SHIP-1", 2, "--amount", 44)
+    assert (billed["cost"]["n_billed"], billed["cost"]["amount"]) == (2, 44)
+    closed = document(run, "shipment", "close", "SHIP-1", "--why", "the lab lost it")
+    assert (closed["standing"], closed["counts"]["missing"]) == ("closed", 2)
