@@ -12,6 +12,7 @@ from uuid import uuid4
 
 import pytest
 from click.testing import CliRunner, Result
+from hypothesis import settings
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 from tests_support import admin, with_database
@@ -19,6 +20,10 @@ from tests_support import admin, with_database
 from geneticlog.faces.cli import cli
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
+
+# A busy machine is no fault of the code: no example has to end within so many milliseconds.
+settings.register_profile("no stop-watch", deadline=None)
+settings.load_profile("no stop-watch")
 
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 
