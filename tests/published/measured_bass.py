@@ -115,6 +115,6 @@ _TEST_DATA = """
     627 5755 4240.886614 135.7027557
 """
 TEST_DATA = [
-    (int(mm), int(g), None if wr == "-" else float(wr))
-    for mm, g, _, wr in (line.split() for line in _TEST_DATA.split("\n") if line.strip())
+    (int(mm), int(g), None if ws == "-" else float(ws), None if wr == "-" else float(wr))
+    for mm, g, ws, wr in (line.split() for line in _TEST_DATA.split("\n") if line.strip())
 ]

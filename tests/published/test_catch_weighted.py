@@ -7,7 +7,7 @@ import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
 
 from geneticlog.rules.bootstrap import t_interval
-from geneticlog.rules.intervals import GUARD_FISH, t_quantile
+from geneticlog.rules.intervals import GUARD_FISH, mean_proportion, t_quantile
 from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
 from geneticlog.rules.sums import Sums, sums_of
 from geneticlog.rules.trend import welch
@@ -117,3 +117,8 @@ def test_t_intervals_of_the_classes_for_comparison() -> None:
     for name, limits in expected.items():
         assert t_interval(GROUPS[name]) == pytest.approx(limits, abs=5e-5), name
     assert t_interval(ALL_Q) == pytest.approx((0.2588, 0.3841), abs=5e-5)
+    ours = mean_proportion(GROUPS["trophy"], 50)
+    assert ours.guard == "too few to read; wide"
+    assert ours.low is not None
+    assert ours.high is not None
+    assert 0 <= ours.low < ours.high <= 1

@@ -18,7 +18,7 @@ from geneticlog.rules.psd import increments, size_indices
 from geneticlog.rules.schemes import FIVE_LENGTH
 from geneticlog.rules.species import size_class
 
-TEST_DATA_MM = [mm for mm, _, _ in TEST_DATA]
+TEST_DATA_MM = [mm for mm, *_ in TEST_DATA]
 
 
 def counted(lengths: Iterable[float], unit: str) -> list[int]:
