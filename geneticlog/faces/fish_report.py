@@ -23,7 +23,8 @@ def say_every_fish(told: EveryFish) -> None:
         f"{told.lake_name}, survey {told.survey} of {told.surveyed_on}: {len(told.fish)} fish with a result"
     )
     if not told.fish:
-        click.echo(f"{told.n_swabbed} fish were swabbed; none has a result in the numbers yet.")
+        were = "was" if told.n_swabbed == 1 else "were"
+        click.echo(f"{told.n_swabbed} fish {were} swabbed; none has a result in the numbers yet.")
         _say_left_out(told)
         return
     called = any(fish.call_rate is not None for fish in told.fish)
@@ -62,13 +63,15 @@ def say_every_fish(told: EveryFish) -> None:
         say_wrapped(sentence)
     without = told.n_swabbed - len(told.fish)
     if without > 0:
-        click.echo(f"{without} swabbed fish have no result in the numbers and stand in no row.")
+        have, stand = ("has", "stands") if without == 1 else ("have", "stand")
+        click.echo(f"{without} swabbed fish {have} no result in the numbers and {stand} in no row.")
     _say_left_out(told)
 
 
 def _say_left_out(told: EveryFish) -> None:
     if told.n_left_out:
-        click.echo(f"{told.n_left_out} results were typed for another pair of taxa and are left out.")
+        said = "result was typed" if told.n_left_out == 1 else "results were typed"
+        click.echo(f"{told.n_left_out} {said} for another pair of taxa; left out here.")
 
 
 def _interval(fish: FishResult) -> str:

@@ -25,9 +25,9 @@ SOURCE_OF_CLASSES = (
     "support interval of q: Buerkle CA (2005) Molecular Ecology Notes 5:684-687."
 )
 WITHOUT_LIKELIHOOD = {
-    NO_H: "have no heterozygosity, so that q alone tells them: no six classes and never an F1",
-    NO_LOCI: "have no number of loci, so that nothing more than q can be told",
-    NO_FIT: "have a q and H that fit no whole loci (missing calls, rounding, another number of loci): no six classes",
+    NO_H: "no heterozygosity was given, so there are no six classes and an F1 is never named",
+    NO_LOCI: "the number of loci was not given, so there is neither interval nor six classes",
+    NO_FIT: "q and H fit no whole loci (missing calls, rounding, another number of loci), so there are no six classes",
 }
 
 
@@ -69,7 +69,7 @@ def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon
     for why, words in WITHOUT_LIKELIHOOD.items():
         these = [one.number for one in fish if one.generation.why == why]
         if these:
-            said.append(f"Fish {', '.join(map(str, these))} {words}.")
+            said.append(f"Fish {', '.join(map(str, these))}: {words}.")
     apart = [one for one in fish if one.generation.counted_otherwise(one.q)]
     if apart:
         told = ", ".join(
@@ -109,7 +109,9 @@ def _six_classes(classed: Sequence[FishResult]) -> str:
     )
     few = sum(sum(one.generation.loci_by_alleles or ()) < LEAST_INFORMATIVE_LOCI for one in classed)
     asked = (
-        "every one of these has fewer" if few == len(classed) else f"{few} of these {len(classed)} have fewer"
+        "every one of these has fewer"
+        if few == len(classed)
+        else f"{few} of these {len(classed)} {'has' if few == 1 else 'have'} fewer"
     )
     return (
         f"Generation: six classes, counted from {counted}, with {first.miscall_rate:g} of alleles taken to be "

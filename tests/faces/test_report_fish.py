@@ -158,13 +158,13 @@ def test_the_screen_shows_one_table_within_eighty_columns(run: Runner, session: 
     words = " ".join(said.split())
     assert "within 2 log units" in words
     assert "0.005 of alleles taken to be misread" in words
-    assert "at least 50 informative loci are asked for: 1 of these 7 have fewer" in words
+    assert "at least 50 informative loci are asked for: 1 of these 7 has fewer" in words
     assert "fewer than 12 loci, and so undetermined whatever their q: fish 7 (8)" in words
-    assert "Fish 6 have no heterozygosity" in words
-    assert "Fish 8 have a q and H that fit no whole loci" in words
+    assert "Fish 6: no heterozygosity was given" in words
+    assert "Fish 8: q and H fit no whole loci" in words
     assert "“house default” of 2026-05-01" in words
     assert "Below 90 %, and to be read with care: fish 7 (13 %)" in words
-    assert "1 swabbed fish have no result" in words
+    assert "1 swabbed fish has no result" in words
 
 
 def test_another_pair_of_taxa_is_named_in_its_own_words(
@@ -230,7 +230,7 @@ def test_a_survey_without_results_and_one_that_is_not_there(run: Runner, session
     survey = add_survey(session, add_lake(session))
     add_vial(session, add_fish(session, survey, 12.0))
     session.commit()
-    assert "1 fish were swabbed; none has a result" in run("report", "fish", "HERON-2026").stdout
+    assert "1 fish was swabbed; none has a result" in run("report", "fish", "HERON-2026").stdout
     assert every_fish(run)["fish"] == []
     assert "HERON-2026" in run("report", "fish", "HERON-2020", fails=3).stderr
 
