@@ -40,15 +40,25 @@ def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
     larger, smaller = np.where(d >= 0, one, two), np.where(d >= 0, two, one)
     distance = np.abs(d)
     z = np.append(0.0, -ndtri(np.array(AT) / 2))
-    # at a quantile of 0 the limit is the difference itself
-    lower = np.stack([distance, *(distance - _reach(larger, smaller, 1 - at) for at in AT)])
-    inside = lower <= 0  # the levels whose interval holds 0
-    after = np.where(inside.any(axis=0), inside.argmax(axis=0), len(AT))
-    before, pairs = np.clip(after - 1, 0, None), np.arange(len(distance))
-    above, below = lower[before, pairs], lower[after, pairs]
+    limit = np.full((len(z), len(distance)), np.nan)
+    limit[0] = distance  # at a quantile of 0 the limit is the difference itself
+    before, after = np.zeros(len(distance), np.intp), np.full(len(distance), len(z))
+    while (
+        open_still := after - before > 1
+    ).any():  # halve: each pair is looked at at a few of the levels only
+        middle = np.where(open_still, (before + after) // 2, -1)
+        for at in np.unique(middle[open_still]):
+            here = middle == at
+            limit[at, here] = distance[here] - _reach(larger[:, here], smaller[:, here], 1 - AT[at - 1])
+            leaves_0_out = here & (limit[at] > 0)
+            before, after = np.where(leaves_0_out, at, before), np.where(here & ~leaves_0_out, at, after)
+    last = after == len(z)
+    pairs, after = np.arange(len(distance)), np.minimum(after, len(z) - 1)
+    above, below = limit[before, pairs], limit[after, pairs]
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.clip(np.where(above > below, above / (above - below), 1.0), 0.0, 1.0)
-    p[told] = np.where(distance < 1e-12, 1.0, 2 * ndtr(-(z[before] + share * (z[after] - z[before]))))
+    at_z = np.where(last, z[-1], z[before] + share * (z[after] - z[before]))
+    p[told] = np.where(distance < 1e-12, 1.0, 2 * ndtr(-at_z))
     return p
 
 
