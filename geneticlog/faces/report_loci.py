@@ -5,7 +5,7 @@ from __future__ import annotations
 from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_numbers import READ
 from geneticlog.faces.words import p_value, percent, three, two
-from geneticlog.rules.loci import LociSign, Locus
+from geneticlog.rules.loci import LEAST_FISH, LEAST_LOCI, LociSign, Locus
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
 
 MOST_LINES = 12  # loci in the report's table; all of them stand in the table loci
@@ -87,7 +87,7 @@ def loci_sentences(told: LociSign) -> list[str]:
             f"{'That is' if one else 'These are'} a matter for the lab (a silent allele, or clusters misread), not a "
             "sign of the lake; ask the lab to look at the calls."
         )
-    elif told.n_tested >= 10:
+    elif told.n_tested >= LEAST_LOCI:
         said.append("No single locus is out of step with the others.")
     if told.guard:
         said.append(f"How far it carries: {told.guard}; a departure may stay unseen.")
@@ -106,4 +106,4 @@ def _standing(one: Locus) -> str:
         return "out of step: ask the lab"
     if one.departs:
         return "departs"
-    return READ if one.n_called >= 10 else "too few fish"
+    return READ if one.n_called >= LEAST_FISH else f"under {LEAST_FISH} fish"

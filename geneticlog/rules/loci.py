@@ -17,7 +17,7 @@ from geneticlog.rules.trend import holm
 ALPHA = 0.05
 LEAST_LOCI = 10  # loci to be tested; below it the deficit that the others share is not known well enough
 NEARLY_ALL = 0.8  # share of the tested loci that depart from which departure describes the lake
-LEAST_FISH = 10  # fish called at a locus; fewer hardly show a departure
+LEAST_FISH = 30  # fish called at a locus; fewer hardly show one that is misread (DEVELOPERS.md)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class LociSign:
     out_of_step
         Markers whose heterozygotes do not fit the others.
     guard
-        "" or words: "nothing to test", "under 10 loci", "under 10 fish a locus".
+        "" or words: "nothing to test", "under 10 loci", "under 30 fish a locus".
     """
 
     loci: tuple[Locus, ...]

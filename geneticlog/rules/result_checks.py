@@ -14,8 +14,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from geneticlog.rules.lineage import LEAST_F, LEAST_FISH, LEAST_P, MOST_P
-
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
 DUPLICATE_TOLERANCE = 0.05  # of q between two vials of one fish: about four alleles at 38 loci
@@ -328,14 +326,3 @@ def identical_runs(signatures: Sequence[tuple[object, ...] | None], least: int =
                 runs.append((start, i - 1))
             start = i
     return runs
-
-
-def third_lineage(n: int, mean_q: float, mean_h: float) -> float | None:
-    """Return the heterozygote deficit F = 1 - H / [2p(1-p)] where it calls for a flag, else None.
-
-    The rule is that of rules/lineage.py: 10 fish or more, mean q from 0.1 to 0.9, F above 0.5.
-    """
-    if n < LEAST_FISH or not LEAST_P <= mean_q <= MOST_P:
-        return None
-    deficit = 1 - mean_h / (2 * mean_q * (1 - mean_q))
-    return deficit if deficit > LEAST_F else None

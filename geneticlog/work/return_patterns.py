@@ -6,7 +6,8 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from geneticlog.rules.result_checks import identical_runs, third_lineage
+from geneticlog.rules.lineage import lineage_sign
+from geneticlog.rules.result_checks import identical_runs
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.rule_set import RuleSet
 from geneticlog.rules.same_genotypes import LEAST_SHARED_LOCI
@@ -52,19 +53,14 @@ def lineages(placed: Sequence[Placed]) -> list[Found]:
     out = []
     for survey_id, lot in lots.items():
         shares = [each.draft.q or 0.0 for each in lot]
-        p = sum(shares) / len(lot)
-        h = sum(each.draft.heterozygosity or 0.0 for each in lot) / len(lot)
-        deficit = third_lineage(len(lot), p, h)
-        if deficit is None:
+        mixed = [each.draft.heterozygosity or 0.0 for each in lot]
+        sign = lineage_sign(shares, mixed)
+        if not sign.flagged:
             continue
-        pure = sum(q <= 0.05 or q >= 0.95 for q in shares)
-        shape = (
-            "; most fish are of either pure kind, so this may be a fresh mixture of the two"
-            if 2 * pure > len(lot)
-            else f"; q runs from {min(shares):.3f} to {max(shares):.3f}"
-        )
         facts: dict[str, object] = {"survey": lot[0].vial.survey if lot[0].vial else "", "n": len(lot)}
-        facts.update({"p": p, "h": h, "f": deficit, "shape": shape})
+        facts.update(
+            {"p": sum(shares) / len(lot), "h": sum(mixed) / len(lot), "f": sign.f, "shape": f"; {sign.hint}"}
+        )
         rows = [each.draft.row for each in lot]
         out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
     return out

@@ -171,8 +171,8 @@ def test_a_survey_without_genotypes_beside_one_with_says_so_in_a_sentence(
     ("table", "words"),
     [
         (np.zeros((5, L), int), "With one allele alone at every locus there is nothing to test."),
-        (np.ones((1, L), int), "under 10 fish a locus; a departure may stay unseen"),
-        (np.ones((3, 4), int), "under 10 loci; under 10 fish a locus"),
+        (np.ones((1, L), int), "under 30 fish a locus; a departure may stay unseen"),
+        (np.ones((3, 4), int), "under 10 loci; under 30 fish a locus"),
     ],
     ids=["one allele", "one fish", "few loci"],
 )
