@@ -175,12 +175,13 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
 @click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
 @click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
 @click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
+@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (else one).")
 @click.option("--carrier", metavar="TEXT")
 @click.option("--tracking", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
     "--clear", multiple=True, help="Empty this; may be given again.",
-    type=click.Choice(["fill_ml", "seal", "carrier", "tracking", "remarks"]),
+    type=click.Choice(["fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks"]),
 )  # fmt: skip
 @WHY
 @click.pass_obj

@@ -36,6 +36,7 @@ def show(desk: Desk, code: str) -> None:
             "medium": found.medium,
             "n_without_medium": contents.n_without_medium,
             "fill_ml": found.fill_ml,
+            "n_packages": found.n_packages,
             "seal": found.seal,
             "packed_at": found.packed_at,
             "packed_by": found.packed_by,

@@ -25,6 +25,7 @@ def instant(moment: datetime | None) -> datetime | None:
 @click.option("--at", "sent_at", type=MOMENT, help="When it left, local time (else now).")
 @click.option("--seal", help="Number of the custody seal.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
+@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (else one).")
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:
     """Record that a shipment has left."""

@@ -88,7 +88,8 @@ def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | N
         "shipment": shipment.code,
         "lab": shipment.lab.name + (f", {shipment.lab.address}" if shipment.lab.address else ""),
         "count": f"{n} vials" if n != 1 else "1 vial",
-        "packed_in": held.printed if not held.capacity else f"{n_containers} x {held.printed}",
+        "packed_in": (held.printed if not held.capacity else f"{n_containers} x {held.printed}")
+        + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else ""),
         "contents": contents or None,
         "fill": f"{shipment.fill_ml:g}" if shipment.fill_ml else None,
         "seal": shipment.seal,

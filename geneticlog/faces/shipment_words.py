@@ -259,6 +259,8 @@ def ethanol_document(ethanol: EthanolNote | None) -> dict[str, Any] | None:
         "n_vials": ethanol.n_vials,
         "fill_ml": ethanol.fill_ml,
         "total_ml": ethanol.total_ml,
+        "n_packages": ethanol.n_packages,
+        "package_ml": ethanol.package_ml,
         "amber": ethanol.amber,
         "above": [
             {"rule": f.rule, "limits": f.limits, "ml": f.ml, "source": f.source} for f in ethanol.above

@@ -83,6 +83,8 @@ class EthanolNote:
     amber: bool
     above: tuple[Figure, ...]
     sentences: tuple[str, ...]
+    n_packages: int = 1
+    package_ml: float | None = None  # of the fullest package, the vials parted evenly
 
 
 def is_ethanol(medium: str | None) -> bool:
@@ -91,29 +93,41 @@ def is_ethanol(medium: str | None) -> bool:
     return any(name in word for name in ("ethanol", "etoh", "alcohol"))
 
 
-def ethanol_note(n_vials: int, fill_ml: float | None, *, carrier: str | None = None) -> EthanolNote:
+def ethanol_note(
+    n_vials: int, fill_ml: float | None, *, carrier: str | None = None, n_packages: int = 1
+) -> EthanolNote:
     """Return the volume of a shipment's ethanol and which published figures it is above.
 
     n_vials
-        vials that hold ethanol; the shipment is taken as one package.
+        vials that hold ethanol.
     fill_ml
         mL of liquid in one vial; None when it was not recorded, and then nothing is added up.
+    n_packages
+        packages that the shipment goes in; the vials are taken as parted evenly.
     raises
-        ValueError for a volume that is not above 0.
+        ValueError for a volume or a number of packages that is not above 0.
     """
     if fill_ml is not None and not fill_ml > 0:
         raise ValueError(f"a fill of {fill_ml} mL cannot be")
+    if n_packages < 1:
+        raise ValueError(f"{n_packages} packages cannot be")
     sentences = [ETHANOL_NOTICE]
     total = None if fill_ml is None else n_vials * fill_ml
+    package = None if fill_ml is None else -(-n_vials // n_packages) * fill_ml
     above: tuple[Figure, ...] = ()
-    if fill_ml is None or total is None:
+    if fill_ml is None or total is None or package is None:
         sentences.append("The fill of a vial is not recorded, so nothing was added up; give it in mL.")
     else:
         above = tuple(
-            figure for figure in FIGURES if (fill_ml if figure.limits == "vial" else total) > figure.ml
+            figure for figure in FIGURES if (fill_ml if figure.limits == "vial" else package) > figure.ml
+        )
+        parted = (
+            "taken as one package"
+            if n_packages == 1
+            else f"in {n_packages} packages up to {package:g} mL in one if the vials are parted evenly"
         )
         sentences.append(
-            f"{n_vials} vials x {fill_ml:g} mL = {total:g} mL in all, taken as one package; "
+            f"{n_vials} vials x {fill_ml:g} mL = {total:g} mL in all, {parted}; "
             "the published figures are 30 mL a vial and 1 L a package."
         )
         if above:
@@ -121,4 +135,4 @@ def ethanol_note(n_vials: int, fill_ml: float | None, *, carrier: str | None = N
     words = (carrier or "").casefold().replace("-", " ").split()
     if any(word.strip(".,") in AIR_WORDS for word in words):
         sentences.append(AIR_NOTICE)
-    return EthanolNote(n_vials, fill_ml, total, bool(above), above, tuple(sentences))
+    return EthanolNote(n_vials, fill_ml, total, bool(above), above, tuple(sentences), n_packages, package)

@@ -349,6 +349,7 @@ class Shipment(Table):
     medium: Mapped[str | None]
     fill_ml: Mapped[float | None]
     seal: Mapped[str | None]
+    n_packages: Mapped[int | None]  # None: one
     packed_at: Mapped[datetime]
     packed_by: Mapped[str]
     carrier: Mapped[str | None]

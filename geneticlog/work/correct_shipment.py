@@ -13,7 +13,7 @@ from geneticlog.store.tables import Shipment, Vial
 from geneticlog.work.correct import Corrected
 from geneticlog.work.record import find_shipment, record
 
-SHIPMENT_FIELDS = ("medium", "fill_ml", "seal", "carrier", "tracking", "remarks")
+SHIPMENT_FIELDS = ("medium", "fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks")
 
 
 def without_medium(shipment: Shipment) -> list[Vial]:

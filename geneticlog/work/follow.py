@@ -141,7 +141,9 @@ def ethanol_of(shipment: Shipment) -> EthanolNote | None:
     n_vials = sum(is_ethanol(at.vial.medium or shipment.medium) for at in shipment.positions)
     if not n_vials:
         return None
-    return ethanol_note(n_vials, shipment.fill_ml, carrier=shipment.carrier)
+    return ethanol_note(
+        n_vials, shipment.fill_ml, carrier=shipment.carrier, n_packages=shipment.n_packages or 1
+    )
 
 
 def cost_of(session: Session, shipment: Shipment) -> Cost:

@@ -183,6 +183,7 @@ def pack(
     fill_ml: float | None = None,
     medium: str | None = None,
     seal: str | None = None,
+    n_packages: int | None = None,
     remarks: str | None = None,
     add: bool = False,
     scatter: bool = False,
@@ -261,6 +262,7 @@ def pack(
     shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
     shipment.fill_ml = fill_ml or shipment.fill_ml
     shipment.seal = seal or shipment.seal
+    shipment.n_packages = n_packages or shipment.n_packages
     shipment.panel = panel or shipment.panel
     shipment.remarks = remarks or shipment.remarks
     session.flush()

@@ -35,6 +35,7 @@ def send(
     tracking: str | None = None,
     seal: str | None = None,
     fill_ml: float | None = None,
+    n_packages: int | None = None,
 ) -> Shipment:
     """Record that a shipment left. Raises CustodyError when it has left already, Refused when it is empty."""
     shipment = find_shipment(session, code)
@@ -51,6 +52,7 @@ def send(
     shipment.tracking = tracking or shipment.tracking
     shipment.seal = seal or shipment.seal
     shipment.fill_ml = fill_ml or shipment.fill_ml
+    shipment.n_packages = n_packages or shipment.n_packages
     new = {
         "sent_at": left.isoformat(),
         "n_vials": len(shipment.positions),

@@ -378,3 +378,17 @@ def test_each_step_of_a_shipment_is_one_json_document(run: Runner) -> None:
     assert (billed["cost"]["n_billed"], billed["cost"]["amount"]) == (2, 44)
     closed = document(run, "shipment", "close", "SHIP-1", "--why", "the lab lost it")
     assert (closed["standing"], closed["counts"]["missing"]) == ("closed", 2)
+
+
+def test_the_ethanol_of_a_shipment_in_several_packages(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=10)
+    packed = document(
+        run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--fill-ml", 29.5, "--packages", 3
+    )
+    ethanol = packed["ethanol"]
+    assert (ethanol["total_ml"], ethanol["n_packages"], ethanol["package_ml"]) == (295, 3, 118)
+    run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    assert "in 3 packages" in " ".join(words(tmp_path / "SHIP-1-custody-form.pdf").split())
+    run("correct", "shipment", "SHIP-1", "--packages", 1, "--why", "one box was enough")
+    assert "taken as one package" in run("shipment", "show", "SHIP-1").stdout
+    assert "in 2 packages up to" in run("shipment", "send", "SHIP-1", "--packages", 2).stdout

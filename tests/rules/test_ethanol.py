@@ -34,6 +34,25 @@ def test_volume_against_the_figures(n: int, fill: float, total: float, amber: bo
     assert (ABOVE_NOTICE in note.sentences) is amber
 
 
+@pytest.mark.parametrize(
+    ("n", "packages", "package", "amber"),
+    [(1001, 2, 501, False), (2000, 2, 1000, False), (2001, 2, 1001, True), (10, 20, 1, False)],
+)
+def test_several_packages_part_the_vials_evenly(n: int, packages: int, package: float, amber: bool) -> None:
+    note = ethanol_note(n, 1.0, n_packages=packages)
+    assert (note.total_ml, note.package_ml, note.amber) == (n, package, amber)
+    assert (
+        f"in {packages} packages up to {package} mL in one if the vials are parted evenly"
+        in note.sentences[1]
+    )
+    assert "taken as one package" in ethanol_note(n, 1.0).sentences[1]
+
+
+def test_no_package_cannot_be() -> None:
+    with pytest.raises(ValueError, match="0 packages cannot be"):
+        ethanol_note(1, 1.0, n_packages=0)
+
+
 def test_the_notice_always_stands_first() -> None:
     assert ethanol_note(1, 0.5).sentences[0] == ETHANOL_NOTICE
     assert ethanol_note(1, None).sentences[0] == ETHANOL_NOTICE

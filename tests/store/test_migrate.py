@@ -42,10 +42,17 @@ PAST["r0002"] = [
     "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject)"
     " VALUES (2, 'u6', '2026-06-02 09:00:00', 'Ada', 'brought_into_force', 'rule_set', 'strict, 2026-06-01')",
 ]
+PAST["r0003"] = [
+    *PAST["r0002"],
+    "INSERT INTO lab (id, code, name) VALUES (1, 'QUILL', 'Quillback (invented)')",
+    "INSERT INTO shipment (id, code, lab_id, standing, container, filling_order, n_packages, packed_at, packed_by)"
+    " VALUES (1, 'SH-1', 1, 'packed', 'loose', 'by_column', 2, '2026-06-02 09:00:00', 'Ada')",
+]
 KEPT = {
     None: (0, 0, 0),
     "r0001": (1, 1, 1),  # fish, vials on a fish, events
     "r0002": (1, 1, 2),
+    "r0003": (1, 1, 2),
 }
 
 
