@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
     from geneticlog.work.reconcile import Reconciled
@@ -83,17 +83,19 @@ def said_of_reconciling(found: Reconciled) -> None:
         click.echo("No return is read yet: geneticlog return read FILE --shipment " + found.shipment)
         return
     rows = "1 row" if found.n_rows == 1 else f"{found.n_rows} rows"
-    click.echo(
+    say_wrapped(
         f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing; "
         f"{counts.returned} returned = {counts.matched} matched + {counts.failed} failed "
-        f"+ {counts.conflicting} conflicting"
+        f"+ {counts.conflicting} conflicting",
+        " " * 9,
     )
-    click.echo(
+    say_wrapped(
         f"  rows:  {rows} = {counts.returned} of returned vials + {counts.duplicate_rows} beyond the first "
-        f"+ {counts.unexpected} unexpected"
+        f"+ {counts.unexpected} unexpected",
+        " " * 9,
     )
     if counts.blanks:
-        click.echo(f"  {blanks_in_words(counts)}")
+        say_wrapped(f"  {blanks_in_words(counts)}", " " * 9)
     n_open = sum(one.decision is None for one in found.findings)
     if not found.findings:
         click.echo("No finding: everything reconciles.")
@@ -153,7 +155,7 @@ def decide(
     def say() -> None:
         for one in made:
             before = f" (was {one.before})" if one.before else ""
-            click.echo(f"{one.finding} {one.decision}{before}: {one.text}")
+            say_wrapped(f"{one.finding} {one.decision}{before}: {one.text}", "  ")
             for code, was, now in one.moved:
                 click.echo(f"  result of {printed(code)}: {was}, now {now}")
 

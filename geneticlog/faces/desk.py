@@ -182,8 +182,11 @@ def say_table(
     console.print(table)
 
 
-def say_wrapped(text: str, indent: str = "") -> None:
-    """Say a sentence within the width of the screen, further lines behind ``indent``; a pipe gets one line."""
+def say_wrapped(text: str, indent: str = "", fg: str | None = None) -> None:
+    """Say a sentence within the width of the screen, further lines behind ``indent``; a pipe gets one line.
+
+    fg: its colour, where the screen has any.
+    """
     import shutil
     import textwrap
 
@@ -192,7 +195,7 @@ def say_wrapped(text: str, indent: str = "") -> None:
         text = textwrap.fill(
             text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
         )
-    click.echo(text)
+    click.secho(text, fg=fg) if fg else click.echo(text)
 
 
 def _keep_database(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import shutil
-import sys
-import textwrap
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.faces.desk import say_table
+from geneticlog.faces.desk import say_table, say_wrapped
 
 if TYPE_CHECKING:
     from geneticlog.rules.reading import Reading
@@ -102,54 +99,43 @@ def said_of_preview(seen: Preview) -> None:
     head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
     if reading.heading_rows == 2:
         head = f"heading in rows {reading.heading_row} and {reading.heading_row + 1}"
-    click.echo(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
+    say_wrapped(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
     if reading.sheet_rows.sheets:
-        _say_wrapped("", sheets_in_words(reading.sheet_rows))
+        say_wrapped(sheets_in_words(reading.sheet_rows))
     click.echo()
     for column in reading.columns:
         click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
         why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
-        _say_wrapped("      ", why)
+        say_wrapped(f"      {why}", " " * 6)
         if column.unit:
-            _say_wrapped("      ", f"in {column.unit}: {column.evidence}")
+            say_wrapped(f"      in {column.unit}: {column.evidence}", " " * 6)
     click.echo()
     if any(column.unit for column in reading.columns):
-        click.echo(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
+        say_wrapped(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
     for word, meaning, n in reading.missing:
         rows = "1 row" if n == 1 else f"{n} rows"
-        click.echo(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
+        say_wrapped(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
     for row, text in reading.other_rows[:6]:
-        click.echo(f"Row {reading.sheet_rows.words([row])} is no sample: {text[:80]}")
+        say_wrapped(f"Row {reading.sheet_rows.words([row])} is no sample: {text[:80]}")
     if len(reading.other_rows) > 6:
         click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
     for doubt in reading.doubts:
-        click.echo(f"Note: {doubt}.")
+        say_wrapped(f"Note: {doubt}.")
     for question in reading.questions:
         click.echo(f"\nTwo readings are possible: {question.text}.\n  Say {question.options}")
     if reading.questions:
         click.echo("\nNothing can be read before that is answered.")
         return
     _say_drafts(seen)
-    click.echo(f"{seen.n_typed} with a result, {seen.n_failed} without, {seen.n_held} held for a decision.")
+    say_wrapped(f"{seen.n_typed} with a result, {seen.n_failed} without, {seen.n_held} held for a decision.")
     if seen.loci_from_panel:
-        click.echo("Loci scored are not in the file; the panel's number fits every proportion and is taken.")
+        say_wrapped("Loci scored are not in the file; the panel's number fits every proportion and is taken.")
     texts = [text for _, text, _ in seen.doubtful]
     for text in texts[:SHOWN_FINDINGS]:
-        _say_wrapped("  - ", text)
+        say_wrapped(f"  - {text}", " " * 4)
     if len(texts) > SHOWN_FINDINGS:
         click.echo(f"  … and {len(texts) - SHOWN_FINDINGS} more (all with --json).")
     click.echo("Nothing was stored.")
-
-
-def _say_wrapped(start: str, text: str) -> None:
-    """Say a sentence within the width of the screen, its further lines under its first word; a pipe gets one
-    line."""
-    if sys.stdout.isatty():
-        width = max(40, shutil.get_terminal_size().columns)
-        text = textwrap.fill(
-            text, width - len(start), break_long_words=False, break_on_hyphens=False
-        ).replace("\n", "\n" + " " * len(start))
-    click.echo(start + text)
 
 
 def _say_drafts(seen: Preview) -> None:
@@ -195,21 +181,22 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
 def said_of_reading(done: ReturnRead) -> None:
     if done.already_read_at is not None:
         when = done.already_read_at.astimezone().strftime("%Y-%m-%d %H:%M %z")
-        click.echo(f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed.")
+        say_wrapped(f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed.")
         return
-    click.echo(
+    say_wrapped(
         f"{done.file}: {done.n_rows} rows for shipment {done.shipment}: {done.n_typed} with a result,"
         f" {done.n_failed} without, {done.n_held} held for a decision, {done.n_unexpected} not expected,"
         f" {done.n_duplicate_rows} repeated."
     )
     if done.sheet_rows.sheets:
-        _say_wrapped("", sheets_in_words(done.sheet_rows))
+        say_wrapped(sheets_in_words(done.sheet_rows))
     if done.n_superseded:
         click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
     for doubt in done.doubts:
-        click.echo(f"Note: {doubt}.")
+        say_wrapped(f"Note: {doubt}.")
     for number, _, text in done.findings[:SHOWN_FINDINGS]:
-        _say_wrapped(f"  F{number}  ", text)
+        start = f"  F{number}  "
+        say_wrapped(start + text, " " * len(start))
     if len(done.findings) > SHOWN_FINDINGS:
         click.echo(f"  … and {len(done.findings) - SHOWN_FINDINGS} more findings.")
     if done.findings:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.faces.desk import say_table
+from geneticlog.faces.desk import say_table, say_wrapped
 from geneticlog.rules.plates import CONTAINERS, ORDERS
 from geneticlog.rules.vialcode import printed
 
@@ -25,7 +25,7 @@ ROLES = {"sample": "", "blind_duplicate": "duplicate", "blank": "blank"}
 def amber(sentences: Iterable[str]) -> None:
     """Say a caution in amber; the sign stands before it where there are no colours."""
     for sentence in sentences:
-        click.secho(f"! {sentence}", fg="yellow")
+        say_wrapped(f"! {sentence}", "  ", fg="yellow")
 
 
 def counted(n: int, one: str) -> str:
@@ -47,7 +47,7 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     held = CONTAINERS[packed.container]
     places = f"{packed.n_containers} x {held.printed}" if held.capacity else held.printed
     n_vials = counted(packed.n_vials, "vial")
-    click.echo(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
+    say_wrapped(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
     click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
     if packed.n_blind_duplicates < packed.duplicates_advised:
         amber(
@@ -92,11 +92,11 @@ def said_of_shipment(
     order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
     click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
     holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
-    click.echo(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}")
+    say_wrapped(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
     click.echo(f"  packed {document['packed_at']:%Y-%m-%d %H:%M} UTC by {document['packed_by']}")
     if at_a_glance.sent_at:
         way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
-        click.echo(
+        say_wrapped(
             f"  sent {at_a_glance.sent_at:%Y-%m-%d %H:%M} UTC by {document['sent_by']}"
             + (f", {way}" if way else "")
         )
@@ -111,20 +111,21 @@ def said_of_shipment(
         click.echo(f"  out {days} {until}")
     counts = at_a_glance.counts
     if counts:
-        click.echo(
+        say_wrapped(
             f"  returned {counts.returned} of {counts.sent}: {counts.matched} matched, {counts.failed} failed, "
-            f"{counts.conflicting} conflicting; {counts.missing} missing, {counts.unexpected} unexpected"
+            f"{counts.conflicting} conflicting; {counts.missing} missing, {counts.unexpected} unexpected",
+            "    ",
         )
         if counts.blanks:
-            click.echo(f"  {blanks_in_words(counts)}")
+            say_wrapped(f"  {blanks_in_words(counts)}", "    ")
     if at_a_glance.n_open_findings:
         click.echo(
             f"  {counted(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
         )
     if cost.n_billed is not None:
-        click.echo(f"  {cost_in_words(cost)}")
+        say_wrapped(f"  {cost_in_words(cost)}", "    ")
     for line in duplicates_in_words(pairs):
-        click.echo(f"  {line}")
+        say_wrapped(f"  {line}", "    ")
     if ethanol:
         amber(ethanol.sentences)
     amber(medium_warnings(at_a_glance.shipment, document["n_without_medium"]))
@@ -187,7 +188,8 @@ def blanks_in_words(counts: Counts) -> str:
     """Return what the blanks of a shipment came to: nothing is what is wanted of them."""
     if counts.clean_blanks == counts.blanks:
         clean = "clean" if counts.blanks == 1 else "both clean" if counts.blanks == 2 else "all clean"
-        return f"blanks: {counts.blanks} returned, {clean} (they count as matched)"
+        they = "it counts" if counts.blanks == 1 else "they count"
+        return f"blanks: {counts.blanks} returned, {clean} ({they} as matched)"
     dirty = counts.blanks - counts.clean_blanks
     return (
         f"blanks: {counts.blanks} returned, {counts.clean_blanks} clean, {dirty} with a genotype or in doubt: see the"
