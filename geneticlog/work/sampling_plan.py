@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any
 
@@ -108,7 +108,7 @@ def make_plan(
     check(wishes)
     scheme = scheme_of(lake, species)
     fee = fee_for(session, lake, fee=wishes.fee, lab=lab, budget=wishes.budget is not None)
-    wishes = Wishes(**{**asdict(wishes), "fee": fee.fee})
+    wishes = replace(wishes, fee=fee.fee)
     held = evidence(session, lake, scheme, species)
     size = how_many(wishes, held)
     targets = targets_of(size.n_fish, wishes, held)
