@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 
+import click
 import pytest
 from click.testing import CliRunner
 from conftest import Runner
@@ -87,3 +88,14 @@ def test_a_screen_that_has_only_ascii_gets_the_words_all_the_same(run_on_sqlite:
 
     assert "of a mean q, by fish in every class" in said("plan", "HERON", "--look")
     assert json.loads(said("lake", "show", "HERON", "--json"))["name"] == "Étang du Héron"
+
+
+def test_every_command_answers_in_json_when_asked() -> None:
+    def without(command: click.Command, path: str) -> list[str]:
+        if isinstance(command, click.Group):
+            context = click.Context(command)
+            inner = ((name, command.get_command(context, name)) for name in command.list_commands(context))
+            return [one for name, found in inner if found for one in without(found, f"{path} {name}")]
+        return [] if any("--json" in option.opts for option in command.params) else [path]
+
+    assert without(cli, "geneticlog") == []
