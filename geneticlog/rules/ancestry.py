@@ -81,9 +81,9 @@ def from_genotypes(counts: ArrayLike) -> Ancestry:
 def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, int, int] | None:
     """Return the loci with 0, 1 and 2 Florida alleles behind a q and H as a lab printed them.
 
-    None when 2Lq and LH are no whole numbers within the rounding of what was printed (half a unit of its last
-    decimal, or of the fourth; digits that leave a quarter of an allele open tell nothing), or when no such fish
-    can be: wrong number of loci, missing calls, or a swapped column.
+    None when 2Lq and LH are no whole numbers within the rounding of what was printed (half a unit of the last
+    decimal of either, or of the fourth; digits that leave a quarter of an allele open tell nothing), or when no
+    such fish can be: wrong number of loci, missing calls, or a swapped column.
 
     raises
         NumberFault for q or H outside 0 to 1, or fewer than one locus.
@@ -91,9 +91,10 @@ def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, 
     q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
     loci = count(n_loci, "loci", least=1)
     alleles, mixed = 2 * loci * q, loci * h
-    if abs(alleles - round(alleles)) > _rounding(q, 2 * loci) or abs(mixed - round(mixed)) > _rounding(
-        h, loci
-    ):
+    digits = max(3, _decimals(q), _decimals(h))  # one hand printed both, and a last 0 does not show
+    if abs(alleles - round(alleles)) > _rounding(digits, 2 * loci):
+        return None
+    if abs(mixed - round(mixed)) > _rounding(digits, loci):
         return None
     twice_two = round(alleles) - round(mixed)
     if twice_two % 2 or twice_two < 0:
@@ -102,9 +103,12 @@ def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, 
     return (loci - n1 - n2, n1, n2) if loci - n1 - n2 >= 0 else None
 
 
-def _rounding(printed: float, steps: int) -> float:
-    """Return how far ``steps`` times a printed share may be from a whole number by its rounding alone."""
-    digits = next((d for d in range(1, 12) if abs(printed - round(printed, d)) < 1e-12), 12)
+def _decimals(printed: float) -> int:
+    return next((d for d in range(1, 12) if abs(printed - round(printed, d)) < 1e-12), 12)
+
+
+def _rounding(digits: int, steps: int) -> float:
+    """Return how far ``steps`` times a share of so many decimals may be from a whole number by rounding alone."""
     of_four_decimals = min(0.25, steps * 1.5e-4)
     of_its_own = steps * 0.5 * 10.0**-digits * 1.02
     return of_its_own if of_four_decimals < of_its_own < 0.25 else of_four_decimals
