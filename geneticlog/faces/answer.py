@@ -163,7 +163,8 @@ def _since_the_last(lake: LakeFacts) -> str:
     warning = f"; compare with care: {'; '.join(change.notes)}" if change.notes else ""
     if change.difference is None or change.low is None or change.high is None:
         return f"Whether anything changed {since} cannot be told: too few fish{warning}."
-    spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}"
+    fish = f"{change.n_earlier} and {change.n_later} fish"
+    spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
     by_chance = n_tests > 1 and change.p_holm is not None and change.p_holm >= 0.05
     if by_chance and (change.low > 0 or change.high < 0):
@@ -181,7 +182,7 @@ def _since_the_last(lake: LakeFacts) -> str:
     else:
         told = (
             f"Whether it changed {since} cannot be told: anything from {points_range(change.low, change.high)} "
-            f"still fits ({change.basis})"
+            f"still fits ({change.basis}; {fish})"
         )
     return told + warning + "."
 

@@ -215,11 +215,12 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
 
 def _changes(lake: LakeFacts) -> Block:
     several = len(lake.changes) > 1
-    columns = [("from", False), ("to", False), ("change of q", True), ("95 % interval", True), ("p", True),
-               *[("p, Holm", True)] * several, ("of", False), ("compare with care", False)]  # fmt: skip
+    columns = [("from", False), ("to", False), ("change of q", True), ("95 % interval", True), ("fish", True),
+               ("p", True), *[("p, Holm", True)] * several, ("of", False), ("compare with care", False)]  # fmt: skip
     rows = [
         [change.earlier, change.later, three(change.difference), three_range(change.low, change.high),
-         p_value(change.p), *[p_value(change.p_holm)] * several, change.basis, _care(change)]
+         f"{change.n_earlier} and {change.n_later}", p_value(change.p), *[p_value(change.p_holm)] * several,
+         change.basis, _care(change)]
         for change in lake.changes
     ]  # fmt: skip
     note = (

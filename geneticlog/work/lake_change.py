@@ -52,9 +52,11 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         )
         p = stratified_permutation(before, after, held.weights, RESAMPLES, SEED)[1]
         covered = held.share_covered
+        n_fish = [sum(map(len, side.values())) for side in (before, after)]
         notes += _what_is_not_covered(earlier, later, held)
     else:
         basis, p, covered = "swabbed fish", None, (None, None)
+        n_fish = [earlier.n_resulted, later.n_resulted]
         found = difference(mean_of(later.fish), mean_of(earlier.fish))
         if later.n_resulted > 1 and earlier.n_resulted > 1:
             q_later, q_earlier = [one.q for one in later.fish], [one.q for one in earlier.fish]
@@ -75,6 +77,8 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         alike=tuple(_what_is_alike(earlier, later)),
         earlier_covered=covered[0],
         later_covered=covered[1],
+        n_earlier=n_fish[0],
+        n_later=n_fish[1],
     )
 
 

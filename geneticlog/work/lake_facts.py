@@ -245,7 +245,7 @@ class SurveyFacts:
 class Change:
     """The later survey minus the earlier one, and what stands in the way of comparing them.
 
-    p_holm: p after Holm over all changes of the lake.
+    p_holm: p after Holm over all changes of the lake. n_earlier, n_later: fish with a result that were compared.
 
     alike names what is the same in both; the shares (0 to 1) are of each catch in the size classes compared, None
     where the swabbed fish were compared without sizes.
@@ -266,6 +266,8 @@ class Change:
     alike: tuple[str, ...]
     earlier_covered: float | None
     later_covered: float | None
+    n_earlier: int
+    n_later: int
 
 
 @dataclass(frozen=True)

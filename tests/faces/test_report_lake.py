@@ -151,6 +151,7 @@ def test_golden_numbers_of_the_lake(run: Runner, session: Session, tmp_path: Pat
     assert change["difference"] == pytest.approx(np.mean(STOCK) - np.mean(BEFORE), abs=1e-12)
     assert change["low"] < change["difference"] < change["high"]
     assert change["basis"] == "both weighted to one length frequency"
+    assert (change["n_earlier"], change["n_later"]) == (len(BEFORE), len(STOCK))
     assert (change["earlier_covered"], change["later_covered"]) == pytest.approx((1, 22 / 33))
     assert any("only 67 % of the catch of HERON-2026" in note for note in change["notes"])
     assert {"gear", "panel", "size classes", "season"} <= set(change["alike"])
