@@ -126,12 +126,11 @@ def alike(lot: Sequence[Genotyped]) -> list[tuple[Genotyped, Genotyped, SamePair
     """Return the pairs of different fish whose genotypes agree more than chance allows, the likest first."""
     if len(lot) < 2:
         return []
-    place = {marker: at for at, marker in enumerate(dict.fromkeys(m for one in lot for m in one.calls))}
-    x = np.full((len(lot), len(place)), -1, dtype=np.int8)
-    for i, one in enumerate(lot):
-        for marker, count in one.calls.items():
-            if count is not None:
-                x[i, place[marker]] = count
+    markers = list(dict.fromkeys(marker for one in lot for marker in one.calls))
+    x = np.array(
+        [[-1 if (n := one.calls.get(marker)) is None else n for marker in markers] for one in lot],
+        dtype=np.int8,
+    )
     pairs = same_genotypes(x, [str(i) for i in range(len(lot))])
     both = [(lot[int(pair.first)], lot[int(pair.second)], pair) for pair in pairs]
     return sorted(

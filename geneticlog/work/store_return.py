@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from itertools import islice
 from typing import Any
 
-from sqlalchemy import insert, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.reading import Reading
@@ -119,10 +120,11 @@ def _store_genotypes(
         .where(ReturnRow.return_file_id == file_id)
     )
     of_row = {row_id: result_id for row_id, result_id in stored}  # noqa: C416 - as above
-    rows = [
-        {"result_id": of_row[row_id], "marker": marker, "n_alleles": count}
+    calls = (
+        (of_row[row_id], marker, count)
         for row_id, genotypes in typed.items()
         for marker, count in (genotypes or {}).items()
-    ]
-    for start in range(0, len(rows), 4 * AT_A_TIME):
-        session.execute(insert(Genotype), rows[start : start + 4 * AT_A_TIME])
+    )
+    connection = session.connection()
+    while part := list(islice(calls, 4 * AT_A_TIME)):  # never all of them at once: there are dozens a fish
+        insert_rows(connection, Genotype.__table__, ("result_id", "marker", "n_alleles"), part)  # type: ignore[arg-type]
