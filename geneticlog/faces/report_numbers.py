@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, table, text
 from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range, two
-from geneticlog.rules.estimates import guard_words
 from geneticlog.work.lake_facts import Heterozygosity, LakeFacts, SurveyFacts
 
 READ = "may be read"
@@ -35,8 +34,8 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
-        ["mean heterozygosity", three(told.mean), NONE, str(told.n), NONE, NONE, NONE,
-         guard_words(told.n, None, None) or READ],
+        ["mean heterozygosity", three(told.mean), three_range(told.mean_low, told.mean_high), str(told.n), NONE, NONE,
+         NONE, told.mean_guard or READ],
         ["heterozygote deficit, F", three(told.deficit), three_range(told.deficit_low, told.deficit_high),
          str(told.n), NONE, NONE, NONE, told.flag_text or told.guard or READ],
     ]  # fmt: skip

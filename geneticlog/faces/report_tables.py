@@ -52,7 +52,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
          survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.p, survey.trend.p_holm,
          survey.rank_on_length.correlation, survey.rank_on_length.low, survey.rank_on_length.high,
          survey.rank_on_length.n, survey.rank_on_length.p, survey.rank_on_length.p_holm, survey.rank_on_length.guard,
-         survey.heterozygosity.mean, survey.heterozygosity.deficit, survey.heterozygosity.deficit_low,
+         survey.heterozygosity.mean, survey.heterozygosity.mean_low, survey.heterozygosity.mean_high,
+         survey.heterozygosity.deficit, survey.heterozygosity.deficit_low,
          survey.heterozygosity.deficit_high, survey.heterozygosity.n, survey.heterozygosity.flag,
          survey.heterozygosity.hint]
         for survey in lake.surveys
@@ -86,7 +87,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
              "young_minus_adult_p_holm", "trend_statistic", "trend_p", "trend_p_holm", "rank_on_length",
              "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
-             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity", "deficit",
+             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity",
+             "mean_heterozygosity_low", "mean_heterozygosity_high", "deficit",
              "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint"),
             surveys,
         ),

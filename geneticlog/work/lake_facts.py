@@ -171,6 +171,7 @@ class Heterozygosity:
 
     flag: "mixture", "third lineage" or none raised; flag_text and hint are its words. variance is that of q over
     these fish, marker_variance what the sampling of markers alone would give; below it is the second sign.
+    mean_low, mean_high and mean_guard belong to the mean, by the interval of a mean q with loci in place of alleles.
     """
 
     n: int = 0
@@ -185,6 +186,9 @@ class Heterozygosity:
     variance: float | None = None
     marker_variance: float | None = None
     below_marker_variance: bool = False
+    mean_low: float | None = None
+    mean_high: float | None = None
+    mean_guard: str = "no fish"
 
 
 @dataclass(frozen=True)

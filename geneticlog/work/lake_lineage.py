@@ -7,6 +7,7 @@ from statistics import median_low
 
 from geneticlog.rules.estimates import ONE_FISH
 from geneticlog.rules.heterozygote_deficit import deficit_limits
+from geneticlog.rules.intervals import mean_from_sums
 from geneticlog.rules.lineage import BIMODAL, LEAST_FISH, LEAST_P, MOST_P, lineage_sign
 from geneticlog.work.lake_facts import FishResult, Heterozygosity
 
@@ -22,6 +23,7 @@ def heterozygosity_of(fish: Sequence[FishResult]) -> Heterozygosity:
     q, h = [q for q, _, _ in both], [h for _, h, _ in both]
     loci = [n for _, _, n in both if n]
     n = len(both)
+    mean = mean_from_sums(n, sum(h), sum(one * one for one in h), sum(loci) if len(loci) == n else None)
     sign = lineage_sign(q, h, median_low(loci) if loci else None)
     low, high = deficit_limits(q, h) or (None, None)
     if n < LEAST_FISH:
@@ -31,5 +33,5 @@ def heterozygosity_of(fish: Sequence[FishResult]) -> Heterozygosity:
     flag = "" if not sign.flagged else "mixture" if sign.hint == BIMODAL else "third lineage"
     return Heterozygosity(
         n, sum(h) / n, sign.f, low, high, guard, flag, sign.sentence, sign.hint, sign.variance, sign.marker_variance,
-        sign.below_marker_variance,
+        sign.below_marker_variance, mean.low, mean.high, mean.guard,
     )  # fmt: skip

@@ -7,14 +7,18 @@ import re
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 import pandas as pd
 import pytest
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_survey, add_typed
+from scipy import stats
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
 
 from geneticlog.rules.schemes import inch_groups, two_groups
+from geneticlog.store.tables import Result
 
 # invented: substock 9.0 x 6 aside, 12 fish of stock length, 8 of quality, 4 preferred, 1 memorable
 CATCH = [(7.5, 6), (9.0, 12), (12.0, 8), (15.5, 3), (20.0, 1), (19.9, 1)]
@@ -142,3 +146,38 @@ def test_too_few_fish_raise_no_flag_and_say_so(run: Runner, session: Session, tm
     told, page = reported(run, tmp_path)
     assert (told["heterozygosity"]["flag"], told["flag"]) == ("", None)
     assert "under 10 fish: no flag is raised" in page
+
+
+@pytest.mark.parametrize("h", [0.0, 1.0])
+def test_mean_heterozygosity_has_its_interval_and_its_fish(
+    h: float, run: Runner, session: Session, tmp_path: Path
+) -> None:
+    # nine fish alike: Clopper and Pearson's limits of none or all of nine, from statsmodels
+    add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.5, h)] * 9)
+    session.commit()
+    found = reported(run, tmp_path)[0]["heterozygosity"]
+    low, high = proportion_confint(9 * h, 9, method="beta")
+    assert (found["mean"], found["n"]) == (h, 9)
+    assert (found["mean_low"], found["mean_high"]) == pytest.approx((low, high), abs=1e-9)
+
+
+def test_mean_heterozygosity_by_the_guarded_form(run: Runner, session: Session, tmp_path: Path) -> None:
+    shares = [0.2, 0.4, 0.5, 0.3, 0.6, 0.45]
+    add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.4, h) for h in shares])
+    session.commit()
+    found = reported(run, tmp_path)[0]["heterozygosity"]
+    n, w, h = len(shares), 0.02, np.array(shares)
+    m = n + 2 * w
+    middle = (h.sum() + w) / m
+    variance = ((h**2).sum() + w) / m - middle**2
+    loci = found_loci(session)
+    ratio = stats.t.ppf(0.975, n * loci - 1) / stats.t.ppf(0.975, n - 1)
+    n_eff = middle * (1 - middle) * n / (variance * m / (m - 1)) * ratio**2
+    p = h.mean()
+    low = stats.beta.ppf(0.025, n_eff * p, n_eff * (1 - p) + 1)
+    high = stats.beta.ppf(0.975, n_eff * p + 1, n_eff * (1 - p))
+    assert (found["mean_low"], found["mean_high"]) == pytest.approx((low, high), abs=1e-9)
+
+
+def found_loci(session: Session) -> int:
+    return session.scalars(select(Result.n_loci).distinct()).one() or 0
