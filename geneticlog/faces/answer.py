@@ -196,7 +196,7 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     if "wide" in survey.swabbed.guard:
         text += "; the interval is wide, so take the mean as a first look"
     n_failed = sum(note.text.startswith("failed") for note in survey.samples)
-    n_open = sum(note.standing == "open finding" for note in survey.samples)
+    n_open = lake.n_open_findings
     if n_failed or n_open:
         parts = [f"{n_failed} sample{'s' * (n_failed != 1)} failed"] * bool(n_failed)
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)

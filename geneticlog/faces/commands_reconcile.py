@@ -38,12 +38,13 @@ def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, repl
 
     with desk.writing() as session:
         found = hold_against(session, shipment, now=desk.now(), by=desk.by)
+    every = len(found.findings)
     if only_open:
         found = changed(found, findings=tuple(one for one in found.findings if one.decision is None))
     if out is not None:
         write_list(found, out, replace)
     document = {"shipment": found.shipment, "counts": found.counts, "findings": found.findings}
-    desk.show(document, lambda: said_of_reconciling(found))
+    desk.show(document, lambda: said_of_reconciling(found, every))
 
 
 def write_list(found: Reconciled, out: Path, replace: bool) -> None:
@@ -73,7 +74,7 @@ def write_list(found: Reconciled, out: Path, replace: bool) -> None:
     )
 
 
-def said_of_reconciling(found: Reconciled) -> None:
+def said_of_reconciling(found: Reconciled, n_findings: int) -> None:
     from geneticlog.faces.shipment_words import blanks_in_words
     from geneticlog.rules.result_checks import FINDINGS
 
@@ -97,24 +98,25 @@ def said_of_reconciling(found: Reconciled) -> None:
     if counts.blanks:
         say_wrapped(f"  {blanks_in_words(counts)}", " " * 9)
     n_open = sum(one.decision is None for one in found.findings)
-    if not found.findings:
+    if not n_findings:
         click.echo("No finding: everything reconciles.")
         return
-    say_table(
-        ["finding", "what", "decision", "can be decided with"],
-        [
+    if found.findings:
+        say_table(
+            ["finding", "what", "decision", "can be decided with"],
             [
-                one.finding,
-                one.text,
-                one.decision or "open",
-                ""
-                if one.decision
-                else ", ".join(FINDINGS[one.kind].decisions if one.kind in FINDINGS else ()),
-            ]
-            for one in found.findings
-        ],
-    )
-    click.echo(f"{n_open} open of {len(found.findings)} findings.")
+                [
+                    one.finding,
+                    one.text,
+                    one.decision or "open",
+                    ""
+                    if one.decision
+                    else ", ".join(FINDINGS[one.kind].decisions if one.kind in FINDINGS else ()),
+                ]
+                for one in found.findings
+            ],
+        )
+    click.echo(f"{n_open} open of {n_findings} findings.")
 
 
 @click.command(cls=ShowCommand)

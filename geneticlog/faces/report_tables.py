@@ -171,6 +171,7 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
         "surveys": [_survey_document(survey, lake) for survey in lake.surveys],
         "changes": [asdict(change) for change in lake.changes],
         "stockings": [asdict(one) for one in lake.stockings],
+        "n_open_findings": lake.n_open_findings,
         "next_time": [asdict(row) for row in lake.next_time],
         "rule_set": lake.rule_set.label,
         "rule_set_cut_offs": lake.rule_set.cut_offs(),

@@ -21,6 +21,7 @@ from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_st
 from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
 from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.lake_samples import OPEN
 
 CAUTIONS = (
     "A survey is a snapshot: other fish, another day or another shore may give another answer.",
@@ -246,6 +247,12 @@ def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     if lake.n_left_out:
         said += (
             f" {lake.n_left_out} results of this lake were typed for another pair of taxa and are left out."
+        )
+    here = sum(note.standing == OPEN for note in survey.samples)
+    if lake.n_open_findings > here:
+        said += (
+            f" {here} of the lake's {lake.n_open_findings} undecided findings concern this survey and stand below; "
+            "the others concern its other surveys."
         )
     blocks = [text(said)]
     doubtful = [fish for fish in survey.fish if fish.doubtful]

@@ -315,6 +315,7 @@ class LakeFacts:
     rule_set: RuleSet
     return_files: tuple[tuple[str, str], ...]
     n_left_out: int
+    n_open_findings: int
     fingerprint: str
     made_at: datetime
     made_by: str

@@ -27,6 +27,7 @@ from geneticlog.store.tables import (
 )
 from geneticlog.work.lake_change import changes_of
 from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
+from geneticlog.work.lake_findings import open_findings_of_lakes
 from geneticlog.work.lake_survey import survey_facts
 from geneticlog.work.record import find_lake
 from geneticlog.work.rule_sets import chosen_rule_set
@@ -91,6 +92,7 @@ def gather_lake(
         rule_set=rule_set,
         return_files=_return_files(session, lake),
         n_left_out=n_of_other_taxa(session, Survey.lake_id == lake.id, taxa),
+        n_open_findings=open_findings_of_lakes(session, lake.id).get(lake.id, 0),
         fingerprint=fingerprint(facts, rule_set),
         made_at=now,
         made_by=by,

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from sqlalchemy import and_, or_, select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
 from geneticlog.work.lake_facts import SampleNote
+from geneticlog.work.lake_findings import concerned
 from geneticlog.work.record import fish_name
 
 IN_THE_NUMBERS = "in the numbers"
 OUT_OF_THE_NUMBERS = "not in the numbers"
+OPEN = "open finding"
 UNDECIDED = "not in the numbers until a person decides"
 
 
@@ -75,28 +77,18 @@ def _findings(session: Session, survey: Survey) -> list[SampleNote]:
     """Findings about this survey's fish, and those of its shipments that are about no fish of anybody's: a row
     that nobody sent, a repeated row, a blank.
     """
-    shipments = (
-        select(ShipmentPosition.shipment_id)
-        .join(Vial, Vial.id == ShipmentPosition.vial_id)
-        .join(Fish, Fish.id == Vial.fish_id)
-        .where(Fish.survey_id == survey.id)
-    )
+    pairs = concerned().subquery()
+    ours = select(pairs.c.finding_id).where(pairs.c.survey_id == survey.id)
     rows = session.execute(
         select(Finding, Vial.code, Fish.number)
         .outerjoin(Vial, Vial.id == Finding.vial_id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)
-        .where(
-            or_(
-                Finding.survey_id == survey.id,
-                Fish.survey_id == survey.id,
-                and_(Fish.id.is_(None), Finding.shipment_id.in_(shipments)),
-            )
-        )
+        .where(Finding.id.in_(ours))
         .order_by(Finding.number)
     )
     return [
         SampleNote(
-            standing="decided" if finding.decision else "open finding",
+            standing="decided" if finding.decision else OPEN,
             vial=code,
             fish=fish_name(survey.code, number) if number is not None else None,
             text=f"F{finding.number}: {finding.text}",

@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.change_p import difference_p_many
 from geneticlog.rules.intervals import Estimate, difference, mean_from_sums_many, unseen_share
-from geneticlog.store.tables import Finding, Fish, Lake, Panel, Result, Survey, Vial
+from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
+from geneticlog.work.lake_findings import open_findings_of_lakes
 from geneticlog.work.lake_size_tests import holm_of
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
@@ -118,7 +119,7 @@ def gather_portfolio(
     for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
         caught |= dict(_counts(session, func.sum(Fish.n_fish), Survey.id.in_(some)))
         swabbed |= dict(_swabbed(session, Survey.id.in_(some)))
-    findings = _open_findings(session)
+    findings = open_findings_of_lakes(session)
     changes = _changes(surveys, estimates, {row[0]: at for at, row in enumerate(rows)}, sums)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
@@ -210,29 +211,6 @@ def _swabbed(session: Session, which: ColumnElement[bool]) -> Sequence[tuple[int
         .group_by(Fish.survey_id)
     )
     return [(survey_id, int(found)) for survey_id, found in rows]
-
-
-def _open_findings(session: Session) -> dict[int, int]:
-    """Return the undecided findings of each lake, by the finding's survey or by its vial's."""
-    found: dict[int, int] = {}
-    by_survey = (
-        select(Survey.lake_id, func.count())
-        .join(Finding, Finding.survey_id == Survey.id)
-        .where(Finding.decision.is_(None))
-        .group_by(Survey.lake_id)
-    )
-    by_vial = (
-        select(Survey.lake_id, func.count())
-        .join(Fish, Fish.survey_id == Survey.id)
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(Finding, Finding.vial_id == Vial.id)
-        .where(Finding.decision.is_(None), Finding.survey_id.is_(None))
-        .group_by(Survey.lake_id)
-    )
-    for query in (by_survey, by_vial):
-        for lake_id, n in session.execute(query):
-            found[lake_id] = found.get(lake_id, 0) + n
-    return found
 
 
 def _line(

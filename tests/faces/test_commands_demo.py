@@ -52,8 +52,17 @@ def test_the_demo_stores_what_it_tells(told: tuple[Path, str]) -> None:
 
 def test_the_report_counts_the_open_findings_as_the_reconciliation_does(told: tuple[Path, str]) -> None:
     run = Runner(str(told[0] / "heron.sqlite"))
-    findings = json.loads(run("reconcile", "SH-2026", "--open", "--json").stdout)["findings"]
-    assert f"{len(findings)} findings are undecided" in (told[0] / "report" / "heron.html").read_text()
+    waiting = 0
+    for shipment in ("SH-2024", "SH-2026"):
+        every = len(json.loads(run("reconcile", shipment, "--json").stdout)["findings"])
+        found = len(json.loads(run("reconcile", shipment, "--open", "--json").stdout)["findings"])
+        assert run("reconcile", shipment, "--open").stdout.endswith(f"{found} open of {every} findings.\n")
+        waiting += found
+    assert waiting == 4
+    assert f"{waiting} findings are undecided" in (told[0] / "report" / "heron.html").read_text()
+    (line,) = json.loads(run("report", "lakes", "--json").stdout)["lakes"]
+    assert line["n_open_findings"] == waiting
+    assert json.loads(run("report", "lake", "HERON", "--json").stdout)["n_open_findings"] == waiting
 
 
 def test_the_demo_fits_a_screen_of_eighty_columns_where_it_tells_the_story(told: tuple[Path, str]) -> None:

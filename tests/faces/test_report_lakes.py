@@ -16,7 +16,7 @@ from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vi
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 
-from geneticlog.store.tables import Finding
+from geneticlog.store.tables import Finding, Lab, Shipment, ShipmentPosition
 from geneticlog.work.portfolio import LakeLine, gather_portfolio
 
 HTML = "{http://www.w3.org/1999/xhtml}"
@@ -65,6 +65,44 @@ def test_what_asks_for_attention_and_in_which_order(session: Session) -> None:
     assert reasons["FEW"][0] == "too few fish to read"
     assert reasons["OLD"] == ("last surveyed 2232 days ago",)
     assert reasons["CALM"] == ()
+
+
+def open_finding(session: Session, number: int, **more: object) -> None:
+    session.add(
+        Finding(number=number, key=str(number), kind="unexpected", text="look", opened_at=NOW, **more)
+    )
+
+
+def test_every_report_counts_the_same_open_findings_of_a_lake(run: Runner, session: Session) -> None:
+    first, other = add_lake(session), add_lake(session, "OTTER", "Otter Lake")
+    lab = Lab(code="QUILL", name="Quillback (invented)")
+    session.add(lab)
+    session.flush()
+    shipment = Shipment(code="SH", lab_id=lab.id, container="loose", packed_at=NOW, packed_by="Ada Test")
+    session.add(shipment)
+    session.flush()
+    surveys = [add_survey(session, first, f"HERON-{year}", date(year, 4, 9)) for year in (2024, 2026)]
+    surveys.append(add_survey(session, other, "OTTER-2026"))
+    vials = []
+    for at, survey in enumerate(surveys):
+        vials.append(add_vial(session, add_fish(session, survey, 13.0)))
+        add_typed(session, survey, [(13.0, 0.2), (14.0, 0.3)])
+        session.add(ShipmentPosition(shipment_id=shipment.id, vial_id=vials[-1].id, position=str(at + 1)))
+    open_finding(session, 1, shipment_id=shipment.id)  # a row that nobody sent: it concerns both lakes
+    open_finding(session, 2, shipment_id=shipment.id, vial_id=vials[0].id)  # of the earlier survey
+    open_finding(session, 3, shipment_id=shipment.id, vial_id=vials[2].id)  # of the other lake
+    open_finding(session, 4, survey_id=surveys[1].id, fish_id=vials[1].fish_id)  # two values met: one finding
+    open_finding(session, 5, shipment_id=shipment.id, vial_id=vials[1].id, decision="close", decided_at=NOW,
+                 decided_by="Bea", why="looked")  # fmt: skip
+    session.commit()
+    lines = {line["lake"]: line for line in json.loads(run("report", "lakes", "--json").stdout)["lakes"]}
+    for code, wanted in (("HERON", 3), ("OTTER", 2)):
+        assert lines[code]["n_open_findings"] == wanted
+        own = json.loads(run("report", "lake", code, "--json").stdout)
+        assert own["n_open_findings"] == wanted
+        assert f"{wanted} findings are undecided" in " ".join(own["answer"])
+    listed = json.loads(run("reconcile", "SH", "--open", "--json").stdout)["findings"]
+    assert [one["finding"] for one in listed] == ["F1", "F2", "F3"]
 
 
 def test_the_numbers_are_those_of_the_lakes_own_report(run: Runner, session: Session) -> None:
