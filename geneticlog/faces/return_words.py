@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from itertools import groupby
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -9,13 +11,14 @@ import click
 from geneticlog.faces.desk import say_table, say_wrapped
 
 if TYPE_CHECKING:
-    from geneticlog.rules.reading import Reading
+    from geneticlog.rules.reading import Column, Reading
     from geneticlog.rules.sheet_rows import SheetRows
     from geneticlog.work.preview_return import Preview
     from geneticlog.work.read_return import ReturnRead
 
 SHOWN_ROWS = 8
 SHOWN_FINDINGS = 12
+FEWEST_TOLD_TOGETHER = 4  # neighbouring columns of one kind
 
 
 def _meaning(role: str, reading: Reading) -> str:
@@ -103,8 +106,15 @@ def said_of_preview(seen: Preview) -> None:
     if reading.sheet_rows.sheets:
         say_wrapped(sheets_in_words(reading.sheet_rows))
     click.echo()
-    for column in reading.columns:
-        click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
+    for alike in _alike(reading.columns):
+        column, last = alike[0], alike[-1]
+        if len(alike) < FEWEST_TOLD_TOGETHER:
+            click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
+        else:
+            said = (
+                f"{column.letter} to {last.letter}, {len(alike)} columns: {column.heading} to {last.heading}"
+            )
+            say_wrapped(f"  {said}", " " * 6)
         why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
         say_wrapped(f"      {why}", " " * 6)
         if column.unit:
@@ -136,6 +146,19 @@ def said_of_preview(seen: Preview) -> None:
     if len(texts) > SHOWN_FINDINGS:
         click.echo(f"  … and {len(texts) - SHOWN_FINDINGS} more (all with --json).")
     click.echo("Nothing was stored.")
+
+
+def _alike(columns: Sequence[Column]) -> list[list[Column]]:
+    """Neighbouring columns taken for the same thing for the same reason, such as the loci of a panel, stay together."""
+    found = [
+        list(group)
+        for _, group in groupby(columns, key=lambda one: (one.role, one.why, one.unit, one.evidence))
+    ]
+    return [
+        part
+        for group in found
+        for part in ([group] if len(group) >= FEWEST_TOLD_TOGETHER else [[one] for one in group])
+    ]
 
 
 def _say_drafts(seen: Preview) -> None:

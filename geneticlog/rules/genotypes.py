@@ -6,11 +6,13 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
-from geneticlog.rules.cells import missing_meaning
-from geneticlog.rules.headings import Said, plain
+from geneticlog.rules.cells import missing_meaning, number
+from geneticlog.rules.headings import Said, Taxa, plain
 from geneticlog.rules.layout import Layout
 
 LEAST_MARKERS = 5  # fewer columns of 0, 1 and 2 may be anything
+LEAST_FISH_TO_TELL = 5  # fewer that tell whose alleles are counted may do so by chance
+NEAR_ENOUGH = 0.0051  # a share printed in whole percent
 _LETTERS = re.compile(r"([ACGTB])[/|: ]?([ACGTB])", re.IGNORECASE)
 _ALLELE = re.compile(r"[ACGTB]", re.IGNORECASE)
 
@@ -107,3 +109,34 @@ def ancestry_of(counts: Mapping[str, int | None]) -> tuple[float, float, int] | 
     if not scored:
         return None
     return sum(scored) / (2 * len(scored)), scored.count(1) / len(scored), len(scored)
+
+
+def taxon_counted(rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa) -> tuple[str, str] | None:
+    """Return whose alleles genotypes 0, 1 and 2 count, and the evidence, from the shares stated beside them.
+
+    A fish with 22 counted alleles at 40 loci has q .275 if the first taxon's alleles are counted and .725 if the
+    other's are. None unless at least LEAST_FISH_TO_TELL fish tell the two apart and nine in ten of them say the same.
+
+    rows
+        A fish each: what its genotype cells say, and what its q cell says (share or percent, with a point).
+    """
+    votes: list[bool] = []
+    for cells, stated in rows:
+        called = [int(cell) for cell in (text.strip() for text in cells) if cell in ("0", "1", "2")]
+        found = number(stated)
+        if found is None or len(called) < LEAST_MARKERS:
+            continue
+        share = sum(called) / (2 * len(called))
+        stated_q = [found.value / 100] if found.signed else [found.value, found.value / 100]
+        direct, mirrored = (any(abs(q - own) <= NEAR_ENOUGH for q in stated_q) for own in (share, 1 - share))
+        if direct != mirrored:
+            votes.append(direct)
+    if len(votes) < LEAST_FISH_TO_TELL:
+        return None
+    for taxon, n in ((taxa.taxon, sum(votes)), (taxa.other_taxon, len(votes) - sum(votes))):
+        if n >= 0.9 * len(votes):
+            return (
+                taxon,
+                f"the share stated beside them is that of {taxon} alleles in {n} of {len(votes)} rows",
+            )
+    return None

@@ -178,11 +178,12 @@ FINDINGS: dict[str, Kind] = {
         " {least}: the fish stays undetermined, and one allele moves its q by {step:.3f}.",
     ),
     "loci_unknown": Kind(
-        "Rows {rows}: the file does not say how many loci were scored; an interval of a lake's mean needs it.",
+        "Rows {rows}: the file does not say how many loci were scored; without it a fish's own q has no interval"
+        " and no generation can be told.",
         _NOTE,
         per_file=True,
-        single="Row {rows}: the file does not say how many loci were scored; an interval of a"
-        " lake's mean needs it.",
+        single="Row {rows}: the file does not say how many loci were scored; without it the fish's own q has no"
+        " interval and no generation can be told.",
     ),
     # patterns
     "zero_heterozygosity": Kind(
