@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
+from click.core import ParameterSource
 
 from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.words import percent
@@ -20,7 +21,13 @@ if TYPE_CHECKING:
 @click.option("--lake-half-width", type=float, help="Wanted reach of the interval of the lake's mean.")
 @click.option("--fish", type=int, help="Fish in all, instead of working it out.")
 @click.option("--wanted", type=int, help="Fish in each size class [8 when nothing else is asked].")
-@click.option("--least", type=int, default=5, show_default=True, help="Fewest fish for each size class.")
+@click.option("--least", type=int, help="Fewest fish for each size class [5].")
+@click.option(
+    "--without",
+    metavar="CLASS",
+    multiple=True,
+    help="Leave a size class out of the plan; may be given again.",
+)
 @click.option(
     "--fee", type=float, help="What the lab asks for one fish, in your own currency [else the stored one]."
 )
@@ -33,9 +40,8 @@ if TYPE_CHECKING:
 @click.option(
     "--allocation",
     type=click.Choice(["equal", "proportional", "least-variance"]),
-    default="equal",
-    show_default=True,
-    help="Equal shows a trend over sizes; the others serve the mean of the lake.",
+    help="Equal shows a trend over sizes; the others serve the mean of the lake [equal; proportional where"
+    " --carrier-frequency decides].",
 )
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option("--stored", is_flag=True, help="Show the stored plan; work nothing out.")
@@ -52,13 +58,14 @@ def plan(
     lake_half_width: float | None,
     fish: int | None,
     wanted: int | None,
-    least: int,
+    least: int | None,
+    without: tuple[str, ...],
     fee: float | None,
     lab: str | None,
     budget: float | None,
     carrier_frequency: float | None,
     chance: float | None,
-    allocation: str,
+    allocation: str | None,
     species: str,
     stored: bool,
     look: bool,
@@ -72,11 +79,12 @@ def plan(
     from geneticlog.errors import Refused
     from geneticlog.faces.figure_plan import draw_trade_off, kind_of
     from geneticlog.rules.species import species_key
-    from geneticlog.work.plan_wishes import Wishes
+    from geneticlog.work.plan_wishes import Wishes, check
     from geneticlog.work.record import find_lake
     from geneticlog.work.sampling_plan import make_plan, stored_plan
 
     if stored:
+        _alone()
         with desk.reading() as session:
             kept = stored_plan(session, find_lake(session, lake), species_key(species))
         desk.show({"sampling_plan": kept}, lambda: say_stored(kept))
@@ -103,8 +111,13 @@ def plan(
         budget=budget,
         carrier_frequency=carrier_frequency,
         chance=0.95 if chance is None else chance,
-        allocation=allocation.replace("-", "_"),
+        allocation=allocation.replace("-", "_") if allocation else None,
+        without=without,
     )
+    try:
+        check(wishes)
+    except Refused as fault:
+        raise click.UsageError(str(fault)) from None
     with desk.reading() if look else desk.writing() as session:
         made = make_plan(
             session,
@@ -118,7 +131,25 @@ def plan(
         )
         if figure is not None:
             draw_trade_off(made, figure)
-    desk.show({"sampling_plan": made, "figure": figure}, lambda: say(made, figure))
+    desk.show(
+        {"sampling_plan": made, "figure": figure}, lambda: say(made, figure, by_default=allocation is None)
+    )
+
+
+def _alone() -> None:
+    """Raise a usage fault where --stored stands beside a wish: a stored plan is only shown."""
+    context = click.get_current_context()
+    beside = [
+        parameter.opts[0]
+        for parameter in context.command.params
+        if parameter.name not in ("lake", "species", "stored", "look")
+        and parameter.expose_value
+        and context.get_parameter_source(parameter.name or "") is ParameterSource.COMMANDLINE
+    ]
+    if beside:
+        raise click.UsageError(
+            f"--stored shows the plan that is kept and works nothing out; take {', '.join(beside)} away, or --stored"
+        )
 
 
 def say_stored(kept: StoredPlan) -> None:
@@ -142,8 +173,8 @@ def say_stored(kept: StoredPlan) -> None:
         )
 
 
-def say(made: Plan, figure: Path | None) -> None:
-    """Write the plan for a person."""
+def say(made: Plan, figure: Path | None, *, by_default: bool = False) -> None:
+    """Write the plan for a person; by_default: nobody asked for its allocation."""
     from geneticlog.rules.species import SPECIES
 
     stored = f"Sampling plan {made.number} of" if made.number else "A look at a plan for"
@@ -152,7 +183,7 @@ def say(made: Plan, figure: Path | None) -> None:
     )
     _say_classes(made)
     _say_trade_off(made)
-    for line in _sentences(made):
+    for line in _sentences(made, by_default):
         say_wrapped(line, "  ")
     if figure is not None:
         click.echo(f"Figure: {figure}")
@@ -170,7 +201,7 @@ def _say_classes(made: Plan) -> None:
         "target": [str(c.target) for c in made.classes],
         "spread": [f"{c.spread:.3f}" for c in made.classes],
         "seen in": [_seen_in(c) for c in made.classes],
-        "±\nexpected": [_width(c.half_width, c.guard) for c in made.classes],
+        "±\nexpected": [_width(c.half_width, c.guard) if c.target else "none" for c in made.classes],
     }
     if money:
         columns["cost"] = [f"{c.cost:,.2f}" for c in made.classes]
@@ -226,20 +257,19 @@ def _width(half_width: float | None, guard: str) -> str:
     return f"{half_width:.3f}"
 
 
-def _sentences(made: Plan) -> list[str]:
+def _sentences(made: Plan, by_default: bool) -> list[str]:
     """Return what stands below the tables: what decides, what it rests on, what it costs."""
-    few = min(made.classes, key=lambda c: c.target)
+    few = min((c for c in made.classes if c.target), key=lambda c: c.target)
     name = made.allocation.replace("_", "-")
-    default = " (the default)" if name == "equal" else ""
+    default = " (the default)" if by_default and name == "equal" else ""
     lines = [f"Allocation {name}{default}: {made.allocation_why}."]
     lines += made.notes
-    if any(_width(c.half_width, c.guard) == "too few" for c in made.classes):
+    if any(_width(c.half_width, c.guard) == "too few" for c in made.classes if c.target):
         lines.append("Too few: under 5 fish of a class are too few to read a mean from.")
-    if few.target:
-        lines.append(
-            f"Can miss: a kind of fish that makes up as much as {percent(few.unseen)} of a class is absent from"
-            f" {few.target} fish of it one time in twenty, and no interval knows of it."
-        )
+    lines.append(
+        f"Can miss: a kind of fish that makes up as much as {percent(few.unseen)} of a class is absent from"
+        f" {few.target} fish of it one time in twenty, and no interval knows of it."
+    )
     if made.lake_half_width is not None:
         lines.append(
             f"Catch-weighted mean of the lake: ± {made.lake_half_width:.3f} expected, if every target is met from"
@@ -260,8 +290,15 @@ def _sentences(made: Plan) -> list[str]:
             f"No cost is shown: {made.fee_from}, is not stored (geneticlog lab change CODE --fee AMOUNT)."
         )
     if made.fish_for_carrier is not None and made.chance_unseen is not None:
+        likely = ""
+        if made.chance_unseen_likely is not None and made.n_likely != made.n_fish:
+            likely = (
+                f", with the {made.n_likely} that are likely to be caught in one survey with chance"
+                f" {percent(made.chance_unseen_likely)}"
+            )
         lines.append(
             f"Meeting such a kind of fish takes {made.fish_for_carrier} fish; with {made.n_fish} it is missed with"
-            f" chance {percent(made.chance_unseen)}, if fish are met at random. Spread the sites: ancestry is patchy."
+            f" chance {percent(made.chance_unseen)}{likely}, if fish are met at random. Spread the sites: ancestry is"
+            " patchy."
         )
     return lines

@@ -151,7 +151,7 @@ def allocate(
     spread: Mapping[str, float] | None = None,
     *,
     rule: str | None = None,
-    least: int = 0,
+    least: int | Mapping[str, int] = 0,
 ) -> dict[str, int]:
     """Return how many of n fish to swab in each size class, as whole fish that add up to n.
 
@@ -163,26 +163,32 @@ def allocate(
         "equal", "proportional" or "least_variance" (catch times spread). Default: least variance with spreads,
         else proportional.
     least
-        Fewest fish for every class; what is left is shared by the rule.
+        Fewest fish for every class, or for each class its own; what is left is shared by the rule.
     raises
         NumberFault for no class, a negative catch or spread, a missing spread, or fewer fish than the least asks.
     """
-    n, least = count(n, "fish to allocate"), count(least, "least fish for each class")
+    n = count(n, "fish to allocate")
+    each = isinstance(least, Mapping)
+    floor_of = {
+        name: count(least.get(name, 0) if isinstance(least, Mapping) else least, "least fish for each class")
+        for name in by_name(catch, "catch")
+    }
     rule = rule or (LEAST_VARIANCE if spread is not None else PROPORTIONAL)
     shares = allocation_shares(n, catch, spread, rule)
-    if least * len(shares) > n:
-        raise NumberFault(f"fish to allocate: {n} are too few for {least} in each of {len(shares)} classes")
+    if sum(floor_of.values()) > n:
+        asked = "the least of every class" if each else f"{least} in each of {len(shares)} classes"
+        raise NumberFault(f"fish to allocate: {n} are too few for {asked}")
     # Classes whose share falls short get the least; the others share what remains, until none falls short.
     lifted: set[str] = set()
     while True:
         rest = {name: share for name, share in shares.items() if name not in lifted}
-        left, total = n - least * len(lifted), sum(rest.values())
+        left, total = n - sum(floor_of[name] for name in lifted), sum(rest.values())
         wanted = {name: left * share / total if total > 0 else 0.0 for name, share in rest.items()}
-        short = {name for name, number in wanted.items() if number < least}
+        short = {name for name, number in wanted.items() if number < floor_of[name]}
         if not short:
             break
         lifted |= short
-    wanted |= dict.fromkeys(lifted, float(least))
+    wanted |= {name: float(floor_of[name]) for name in lifted}
     whole = {name: floor(wanted[name] + 1e-9) for name in catch}
     by_remainder = sorted(catch, key=lambda name: (whole[name] - wanted[name], -shares[name]))
     for name in (by_remainder * 2)[: n - sum(whole.values())]:

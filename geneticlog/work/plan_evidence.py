@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import func, select
@@ -60,6 +61,15 @@ class Evidence:
     def weights(self) -> dict[str, float]:
         """The catch to share swabs by. A class never caught keeps a trace: the plan must not assume it away."""
         return {name: self.catch.get(name, 0.0) + 1e-6 for name in self.spread}
+
+    def without(self, classes: Collection[str]) -> Evidence:
+        """Return what is left to plan with when some classes are left out; what was caught of them stays known."""
+        return replace(self, spread={name: one for name, one in self.spread.items() if name not in classes})
+
+    @property
+    def never_caught(self) -> tuple[str, ...]:
+        """The classes of which no survey of the lake caught a fish; none where nothing is measured yet."""
+        return tuple(name for name in self.spread if not self.catch.get(name)) if self.surveyed_on else ()
 
     @property
     def means(self) -> dict[str, float]:

@@ -11,11 +11,11 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.errors import NotFound
+from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.estimates import unseen_share
 from geneticlog.rules.listing import listed
 from geneticlog.rules.planned_intervals import expected_interval, half_width
-from geneticlog.rules.sampling import ALLOCATIONS, fish_for_a_carrier
+from geneticlog.rules.sampling import ALLOCATIONS, EQUAL, fish_for_a_carrier
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
@@ -82,6 +82,7 @@ class Plan:
     fee_from: str | None
     cost: float | None
     chance_unseen: float | None  # a kind as frequent as asked for is missed with this chance
+    chance_unseen_likely: float | None  # and with this one by the fish that are likely to be caught
     fish_for_carrier: int | None
     lake_half_width: float | None
     asked: tuple[Asked, ...]
@@ -109,18 +110,31 @@ def make_plan(
     scheme = scheme_of(lake, species)
     fee = fee_for(session, lake, fee=wishes.fee, lab=lab, budget=wishes.budget is not None)
     wishes = replace(wishes, fee=fee.fee)
-    held = evidence(session, lake, scheme, species)
+    every = evidence(session, lake, scheme, species)
+    without = _left_out(wishes, scheme)
+    wishes = replace(wishes, without=without)
+    held = every.without(without)
     size = how_many(wishes, held)
-    targets = targets_of(size.n_fish, wishes, held)
-    classes = tuple(_planned(held, wishes, targets))
-    notes = [*size.notes, *_of_the_catch(held, classes), held.spread_said, *_of_the_widths(wishes, classes)]
+    wishes = replace(wishes, least=wishes.at_least, allocation=size.allocation)
+    targets = dict.fromkeys(scheme.classes, 0) | targets_of(size.n_fish, held, size.allocation, size.least)
+    classes = tuple(_planned(every, wishes, targets))
+    left_out = [f"Left out with --without, so none wanted: {listed(without)}."] if without else []
+    notes = [
+        *size.notes,
+        *left_out,
+        *_of_the_catch(held, classes),
+        held.spread_said,
+        *_of_the_widths(wishes, classes),
+    ]
     n_likely = None
     if held.surveyed_on:
         n_likely = round(sum(min(c.target, c.likely_catch or 0.0) for c in classes))
-    for_carrier = unseen = None
+    for_carrier = unseen = unseen_likely = None
     if wishes.carrier_frequency is not None:
         for_carrier = fish_for_a_carrier(wishes.carrier_frequency, wishes.chance)
         unseen = (1 - wishes.carrier_frequency) ** size.n_fish
+        if n_likely is not None:
+            unseen_likely = (1 - wishes.carrier_frequency) ** n_likely
     number = None
     if store:
         number = _store(session, lake, scheme, wishes, fee, classes, notes, now=now, by=by)
@@ -129,8 +143,8 @@ def make_plan(
         number=number,
         scheme=scheme.name,
         species=species,
-        allocation=wishes.allocation,
-        allocation_why=ALLOCATIONS[wishes.allocation],
+        allocation=size.allocation,
+        allocation_why=ALLOCATIONS[size.allocation],
         classes=classes,
         n_fish=size.n_fish,
         n_likely=n_likely,
@@ -138,12 +152,27 @@ def make_plan(
         fee_from=fee.source,
         cost=_cost(size.n_fish, fee.fee),
         chance_unseen=unseen,
+        chance_unseen_likely=unseen_likely,
         fish_for_carrier=for_carrier,
         lake_half_width=lake_half_width(targets, held) if held.surveyed_on else None,
         asked=size.asked,
         trade_off=tuple(_curve(held, fee.fee)),
         notes=tuple(notes),
     )
+
+
+def _left_out(wishes: Wishes, scheme: Scheme) -> tuple[str, ...]:
+    """Return the classes to leave out as the scheme writes them. Raises Refused for one it has not, or for all."""
+    known = {name.casefold(): name for name in scheme.classes}
+    for name in wishes.without:
+        if " ".join(name.casefold().split()) not in known:
+            raise Refused(
+                f"--without {name!r}: no size class here is called so; they are {', '.join(scheme.classes)}"
+            )
+    asked = {known[" ".join(name.casefold().split())] for name in wishes.without}
+    if len(asked) == len(known):
+        raise Refused("--without leaves every size class out; leave one in to plan for")
+    return tuple(name for name in scheme.classes if name in asked)
 
 
 def _cost(n_fish: int, fee: float | None) -> float | None:
@@ -190,7 +219,8 @@ def _of_the_catch(held: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator
 def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterator[str]:
     if wishes.half_width is None:
         return
-    wide = [c.size_class for c in classes if c.half_width is None or c.half_width > wishes.half_width + 1e-9]
+    asked = [c for c in classes if c.size_class not in wishes.without]
+    wide = [c.size_class for c in asked if c.half_width is None or c.half_width > wishes.half_width + 1e-9]
     if wide:
         yield f"Not as narrow as the wished-for {wishes.half_width:g}: {listed(wide)}."
 
@@ -282,7 +312,7 @@ def _store(
             lake_id=lake.id,
             number=number,
             scheme=scheme.to_json(),
-            allocation=wishes.allocation,
+            allocation=wishes.allocation or EQUAL,
             inputs=as_json(inputs) or "{}",
             made_at=now,
             made_by=by,

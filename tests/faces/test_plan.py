@@ -161,30 +161,33 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
         (
             ["--budget", "30", "--fee", "18"],
             4,
-            "pays for 1 fish at 18.00 each, but 5 in each of 6 classes are 30",
+            "pays for 1 fish at 18.00 each, but the least of 5 in each of 6 size classes takes 30 fish",
         ),
-        (["--budget", "-5", "--fee", "18"], 4, "budget of -5 cannot be planned with"),
-        (["--fee", "-1"], 4, "fee of -1 cannot be planned with"),
-        (["--fee", "nan"], 4, "fee of nan"),
+        (["--budget", "-5", "--fee", "18"], 2, "budget of -5 cannot be planned with"),
+        (["--fee", "-1"], 2, "fee of -1 cannot be planned with"),
+        (["--fee", "nan"], 2, "fee of nan"),
         (["--fee", "twenty"], 2, "'twenty' is not a valid float"),
         (["--fee", "20", "--lab", "QUILL"], 2, "not both"),
         (["--lab", "QUILL"], 3, "no lab 'QUILL'"),
-        (["--half-width", "0"], 4, "half-width of 0 cannot"),
-        (["--lake-half-width", "0"], 4, "lake half-width of 0 cannot"),
+        (["--half-width", "0"], 2, "half-width of 0 cannot"),
+        (["--lake-half-width", "0"], 2, "lake half-width of 0 cannot"),
         (["--lake-half-width", "0.0001"], 4, "more than 100,000 fish"),
-        (["--half-width", "0.7"], 4, "half-width of 0.7"),
+        (["--half-width", "0.7"], 2, "half-width of 0.7"),
         (["--half-width", "0.0001"], 4, "over a million fish"),
-        (["--carrier-frequency", "5"], 4, "frequency of 5 cannot"),
-        (["--carrier-frequency", "0"], 4, "frequency of 0 cannot"),
-        (["--carrier-frequency", "0.05", "--chance", "1"], 4, "chance of 1 cannot"),
+        (["--carrier-frequency", "5"], 2, "frequency of 5 cannot"),
+        (["--carrier-frequency", "0"], 2, "frequency of 0 cannot"),
+        (["--carrier-frequency", "0.05", "--chance", "1"], 2, "chance of 1 cannot"),
         (["--chance", "0.9"], 2, "add --carrier-frequency"),
-        (["--wanted", "0"], 4, "wanted in each class cannot be 0"),
+        (["--wanted", "0"], 2, "wanted in each class cannot be 0"),
         (["--fish", "9999999"], 4, "no more than 100,000 can be planned"),
         (["--species", "trout"], 4, "'trout' is not a species known here"),
         (["--species", "alabama_bass"], 4, "geneticlog lake classes HERON --species alabama_bass"),
-        (["--fish", "0"], 4, "0 fish cannot be planned"),
-        (["--least", "-1"], 4, "least for each class cannot be -1"),
+        (["--fish", "0"], 2, "0 fish cannot be planned"),
+        (["--least", "-1"], 2, "least for each class cannot be -1"),
         (["--allocation", "best"], 2, "best"),
+        (["--without", "huge"], 4, "no size class here is called so; they are substock, stock"),
+        ([o for name in CLASSES for o in ("--without", name)], 4, "leaves every size class out"),
+        (["--stored", "--wanted", "5", "--fee", "3"], 2, "take --wanted, --fee away, or --stored"),
     ],
 )
 def test_a_wish_that_cannot_be_is_refused(
@@ -358,3 +361,45 @@ def test_no_table_is_wider_than_the_screen(run: Runner, classes: list[str]) -> N
         table = [line for line in lines if line.startswith(" ") and "─" not in line]
         assert max(map(len, table)) <= 80
         assert not any(line.strip() in ("in", "over") for line in table)  # no size class is broken in two
+
+
+def test_a_kind_to_be_met_is_looked_for_where_fish_are_caught(run: Runner) -> None:
+    a_typed_survey(run)  # 40 stock fish and 10 quality fish were caught, nothing else
+    asked = ("--carrier-frequency", "0.05", "--look")
+    made = of_plan(run, *asked)
+    assert (made["n_fish"], made["allocation"]) == (59, "proportional")
+    found = {c["size_class"]: c["target"] for c in made["classes"]}
+    assert found == dict.fromkeys(CLASSES, 0) | {"stock": 47, "quality": 12}  # 59 by 40 : 10
+    assert made["n_likely"] == 50
+    assert made["chance_unseen"] == pytest.approx(0.95**59)
+    assert made["chance_unseen_likely"] == pytest.approx(0.95**50)
+    said = run("plan", "HERON", *asked).stdout
+    assert "none wanted: substock, preferred, memorable, trophy" in said
+    assert "with the 50 that are likely to be caught in one survey with chance 7.7 %" in said
+    equal = of_plan(run, *asked, "--allocation", "equal")
+    assert min(c["target"] for c in equal["classes"]) == 9
+    assert equal["chance_unseen_likely"] == pytest.approx(0.95**20)  # ten stock and ten quality fish
+    lifted = of_plan(run, *asked, "--least", "2")
+    assert {c["size_class"]: c["target"] for c in lifted["classes"]}["trophy"] == 2
+    # a rarer wish decides over another one, and only then
+    assert of_plan(run, "--carrier-frequency", "0.05", "--wanted", "12", "--look")["allocation"] == "equal"
+
+
+def test_a_class_never_caught_makes_no_budget_impossible(run: Runner) -> None:
+    a_typed_survey(run)
+    budget = ("plan", "HERON", "--budget", "300", "--fee", "20")
+    refused = run(*budget, fails=4).stderr
+    assert "leave classes out (--without CLASS; never caught here: substock, preferred" in refused
+    made = of_plan(
+        run,
+        *budget[2:],
+        *(o for name in ("Trophy", "memorable", "substock", "preferred") for o in ("--without", name)),
+    )
+    found = {c["size_class"]: c["target"] for c in made["classes"]}
+    assert found == dict.fromkeys(CLASSES, 0) | {"stock": 8, "quality": 7}
+    assert "Left out with --without, so none wanted: substock, preferred, memorable, trophy." in made["notes"]
+    run("survey", "open", "HERON", "2026-06-02", "--code", "NEXT")
+    coverage = json.loads(run("coverage", "NEXT", "--json").stdout)
+    assert {c["size_class"]: c["target"] for c in coverage["classes"]} == found
+    mean = run("plan", "HERON", "--lake-half-width", "0.05", "--without", "stock", fails=4).stderr
+    assert "the mean of the lake needs fish of every size class that is caught, and stock is left out" in mean
