@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +16,10 @@ from geneticlog.rules.sums import Sums, sums_of
 PART_OF_CATCH = "part of the catch"
 ONE_FISH_A_CLASS = "one fish a class"
 BORROWED_SPREAD = "spread of a single fish borrowed from the other classes"
+
+# (classes,) fish with a result and (classes,) size of each class -> what each class variance weighs in the variance
+# of the mean.
+Coefficients = Callable[[Floats, Floats], Floats]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,19 +102,55 @@ def catch_weighted_from_sums(
         Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 12 (double sampling for stratification). The interval
         is the project's own extension of Korn EL, Graubard BI (1998) Survey Methodology 24:193-201.
     """
+    return weighted_mean(sums, n_caught, _within_classes, level, guard_fish)
+
+
+def _within_classes(n: Floats, caught: Floats) -> Floats:
+    """Return ``w_h^2 / n_h``, what each class variance weighs in that of the mean."""
+    return np.asarray((caught / caught.sum()) ** 2 / n, dtype=np.float64)
+
+
+def weighted_mean(
+    sums: Mapping[str, Sums],
+    n_caught: Mapping[str, int],
+    coefficients: Coefficients,
+    level: float,
+    guard_fish: float,
+    *,
+    weights_known: bool = False,
+    has: str = "caught",
+    part: str = PART_OF_CATCH,
+) -> CatchWeighted:
+    """Return ``p = sum w_h p_h`` with ``V = sum g_h s_h^2``, and limits: what all the weighted means share.
+
+    Unless the weights are known ``sum w_h (p_h - p)^2 / n'`` is added to V. Limits, guard and borrowed spreads are told
+    at `catch_weighted_from_sums`. Where the weights are known and every g_h is 0 (every fish has a result) the mean is
+    known and is its own limits.
+
+    n_caught
+        Size class -> fish the weights are made of.
+    coefficients
+        Gives g_h of the covered classes.
+    weights_known
+        Whether the shares of the classes are no sample themselves.
+    has, part
+        How the fish of a class are named in faults, and the guard word where a class is not covered.
+    raises
+        NumberFault as for `catch_weighted_from_sums`.
+    """
     level_of(level)
     number(guard_fish, "guard_fish", least=0)
-    by_name(n_caught, "fish caught")
+    by_name(n_caught, f"fish {has}")
     for name, held in by_name(sums, "sums of the size classes").items():
         if not isinstance(held, Sums):
             raise NumberFault(f"sums of {name}: {held!r} are not the sums of some fish")
         if held.n and name not in n_caught:
-            raise NumberFault(f"size class {name!r} has results and no number caught")
-    caught = {name: count(n, f"fish caught in {name}") for name, n in n_caught.items()}
+            raise NumberFault(f"size class {name!r} has results and no number {has}")
+    caught = {name: count(n, f"fish {has} in {name}") for name, n in n_caught.items()}
     for name, of_class in caught.items():
         if name in sums and sums[name].n > of_class:
             raise NumberFault(
-                f"size class {name!r}: {sums[name].n} fish have a result but {of_class} were caught"
+                f"size class {name!r}: {sums[name].n} fish have a result but {of_class} were {has}"
             )
     covered = [name for name, of_class in caught.items() if of_class and name in sums and sums[name].n]
     uncovered = tuple(name for name, of_class in caught.items() if of_class and name not in covered)
@@ -122,13 +162,19 @@ def catch_weighted_from_sums(
             None, None, None, 0, guard=guard_words(0, None, None), level=level,
             share_covered=share, uncovered=uncovered,
         )  # fmt: skip
-    part = PART_OF_CATCH if uncovered else ""
+    part = part if uncovered else ""
     n_measured = sum(caught[name] for name in covered)
     n = np.array([sums[name].n for name in covered], dtype=np.float64)
-    w = np.array([caught[name] for name in covered], dtype=np.float64) / n_measured
+    size = np.array([caught[name] for name in covered], dtype=np.float64)
+    w, g = size / n_measured, coefficients(n, size)
     means = np.array([sums[name].sum_q for name in covered]) / n
     mean = float(np.clip(w @ means, 0.0, 1.0))
-    borrowed = tuple(name for name in covered if sums[name].n == 1)
+    if weights_known and not g.any():
+        return CatchWeighted(
+            mean, mean, mean, n_fish, guard=guard_words(n_fish, None, None, part), level=level, se=0.0,
+            share_covered=share, uncovered=uncovered,
+        )  # fmt: skip
+    borrowed = tuple(name for name, weight in zip(covered, g, strict=True) if sums[name].n == 1 and weight)
     df_pooled = n_fish - len(covered)
     if df_pooled < 1:
         word = ONE_FISH_A_CLASS if n_fish > 1 else ""
@@ -137,13 +183,12 @@ def catch_weighted_from_sums(
             share_covered=share, uncovered=uncovered, borrowed=borrowed,
         )  # fmt: skip
     own = np.array([sums[name].variance or 0.0 for name in covered])
-    variance, df = _variance_and_df(own, n, w)
+    variance, df = _variance_and_df(own, n, g)
     guarded, guarded_df = variance, df
     if guard_fish:
-        guarded, guarded_df = _variance_and_df(_guarded(own, n, means, guard_fish), n, w, alike=own == 0)
-    variance, guarded = (
-        value + float((w * (means - mean) ** 2).sum()) / n_measured for value in (variance, guarded)
-    )
+        guarded, guarded_df = _variance_and_df(_guarded(own, n, means, guard_fish), n, g, alike=own == 0)
+    between = 0.0 if weights_known else float((w * (means - mean) ** 2).sum()) / n_measured
+    variance, guarded = variance + between, guarded + between
     alleles = [sums[name].n_alleles for name in covered]
     known = [value for value in alleles if value is not None]
     n_alleles = float(sum(known)) if len(known) == len(alleles) else np.nan
@@ -177,9 +222,9 @@ def _guarded(own: Floats, n: Floats, means: Floats, guard_fish: float) -> Floats
 
 
 def _variance_and_df(
-    own: Floats, n: Floats, w: Floats, alike: NDArray[np.bool_] | None = None
+    own: Floats, n: Floats, g: Floats, alike: NDArray[np.bool_] | None = None
 ) -> tuple[float, float]:
-    """Return the within-class part of the variance and its Satterthwaite degrees of freedom.
+    """Return ``sum g_h s_h^2`` and its Satterthwaite degrees of freedom.
 
     A single fish takes the pooled variance whole; a class in ``alike`` at least one n-th of it.
     """
@@ -188,10 +233,10 @@ def _variance_and_df(
     pooled = float(((n - 1) * own).sum()) / df_pooled
     part = np.where(single, 1.0, 0.0 if alike is None else np.where(alike, 1 / n, 0.0))
     borrows = part * pooled > own
-    variance = float((w**2 * np.where(borrows, part * pooled, own) / n).sum())
+    variance = float((g * np.where(borrows, part * pooled, own)).sum())
     # A borrowed spread is itself made of the other classes' variances, so it adds to their weights.
-    lent = float((w**2 * part / n)[borrows].sum()) * (n - 1) / df_pooled
-    weights = (np.where(borrows, 0.0, w**2 / n) + lent)[~single]
+    lent = float((g * part)[borrows].sum()) * (n - 1) / df_pooled
+    weights = (np.where(borrows, 0.0, g) + lent)[~single]
     parts = weights * own[~single]
     below = float((parts**2 / (n[~single] - 1)).sum())
     return variance, float(parts.sum()) ** 2 / below if below > 0 else df_pooled
