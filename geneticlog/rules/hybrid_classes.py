@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import bdtr, xlogy
 
-from geneticlog.rules.checking import Floats, NumberFault, array, count, proportion
+from geneticlog.rules.checking import Floats, NumberFault, array, count, number, proportion
 
 NORTHERN, FLORIDA, F1, F2 = "northern", "Florida", "F1", "F2"
 BACKCROSS_NORTHERN, BACKCROSS_FLORIDA = "backcross to northern", "backcross to Florida"
@@ -194,11 +195,32 @@ def accept_class(
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131; R package HIest 2.0.
     """
     likelihoods = class_likelihoods(n0, n1, n2, miscall_rate, taxon=taxon, other_taxon=other_taxon)
+    return accept_likelihoods(likelihoods, free_likelihood(n0, n1, n2, miscall_rate))
+
+
+def accept_likelihoods(likelihoods: Mapping[str, float], free: float) -> Accepted:
+    """Return the class that the published rule accepts, as told at `accept_class`, from likelihoods at hand.
+
+    likelihoods
+        Class -> log-likelihood, at least two; minus infinity where a class cannot make the genotype.
+    free
+        The largest log-likelihood over every q and H.
+    raises
+        NumberFault for fewer than two classes or a log-likelihood that is none.
+    source
+        Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131; R package HIest 2.0.
+    """
+    if not isinstance(likelihoods, Mapping) or len(likelihoods) < 2:
+        raise NumberFault(f"likelihoods: {likelihoods!r} are not those of two classes and more")
+    for name, value in likelihoods.items():
+        if value != -np.inf:
+            number(value, f"log-likelihood of {name}")
+    free = number(free, "log-likelihood of free q and H")
     best, second = sorted(likelihoods, key=lambda name: -likelihoods[name])[:2]
     top, next_best = likelihoods[best], likelihoods[second]
     if top == -np.inf:
-        return Accepted(NOT_RESOLVED, best, second, 0.0, np.inf, False, likelihoods)
-    aic = (2 - 2 * top) - (4 - 2 * free_likelihood(n0, n1, n2, miscall_rate))
+        return Accepted(NOT_RESOLVED, best, second, 0.0, np.inf, False, dict(likelihoods))
+    aic = (2 - 2 * top) - (4 - 2 * free)
     accepted = top - next_best >= LEAST_MARGIN and aic < 0
     return Accepted(
         best if accepted else NOT_RESOLVED,
@@ -207,7 +229,7 @@ def accept_class(
         float(top - next_best),
         float(aic),
         accepted,
-        likelihoods,
+        dict(likelihoods),
     )
 
 
