@@ -8,7 +8,16 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import xlog1py, xlogy
 
-from geneticlog.rules.checking import Floats, NumberFault, array, count, positive, proportion
+from geneticlog.rules.checking import (
+    Floats,
+    NumberFault,
+    array,
+    count,
+    positive,
+    proportion,
+    proportions,
+    same_length,
+)
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.hybrid_classes import Accepted, accept_class, class_likelihoods
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
@@ -26,6 +35,7 @@ __all__ = [
     "from_genotypes",
     "genotype_counts",
     "heterozygosity_fits",
+    "loci_that_fit",
     "parity_holds",
     "rule_set_from_toml",
     "support_interval",
@@ -101,6 +111,48 @@ def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, 
         return None
     n2, n1 = twice_two // 2, round(mixed)
     return (loci - n1 - n2, n1, n2) if loci - n1 - n2 >= 0 else None
+
+
+def loci_that_fit(
+    q: ArrayLike, heterozygosity: ArrayLike | None = None, *, decimals: int | None = None, most: int = 200
+) -> list[int]:
+    """Return the numbers of loci at which every q (and H) of a file could have been counted, the least first.
+
+    At L loci q is a whole number of 2L-ths and H of L-ths, within half a unit of the last decimal. Where L fits its
+    multiples do; the least is the likeliest, and a few fish or decimals leave many. Missing calls give single fish
+    fewer loci and then nothing fits. It is a hint for a file whose lab did not say its loci: ask the lab.
+
+    q, heterozygosity
+        (fish,) each, 0 to 1, as printed; heterozygosity None where the lab gave none.
+    decimals
+        How many were printed; default: the most that any value shows.
+    most
+        Loci up to which is looked. It ends earlier where the decimals leave a quarter of an allele open.
+    raises
+        NumberFault for a value outside 0 to 1, an empty list, lists of different lengths, or numbers that are not
+        whole.
+    source
+        The values of Silliman K et al. (2021) Evolutionary Applications 14:2815-2830 lie on such grids.
+    """
+    shares = proportions(q, "q")
+    mixed = None if heterozygosity is None else proportions(heterozygosity, "heterozygosity")
+    if mixed is not None:
+        same_length(shares, mixed, "q and heterozygosity")
+    highest = count(most, "most loci", least=1)
+    printed = [float(value) for value in (*shares, *(() if mixed is None else mixed))]
+    digits = max(map(_decimals, printed)) if decimals is None else count(decimals, "decimals", least=1)
+    half = 0.51 * 10.0**-digits + 1e-12  # and what binary digits add
+    found = []
+    for loci in range(1, highest + 1):
+        if 2 * loci * half >= 0.25:
+            break
+        if all(
+            (np.abs(values * steps - np.round(values * steps)) <= steps * half).all()
+            for values, steps in ((shares, 2 * loci), (mixed, loci))
+            if values is not None
+        ):
+            found.append(loci)
+    return found
 
 
 def _decimals(printed: float) -> int:

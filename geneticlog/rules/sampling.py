@@ -101,6 +101,23 @@ def chance_of_a_carrier(frequency: float, n_fish: int, population: int | None = 
     )
 
 
+def chance_of_an_allele(frequency: float, n_fish: int, n_loci: int) -> float:
+    """Return the chance that n fish typed at so many loci show at least one Florida allele, ``1 - (1 - q)^(2nL)``.
+
+    It presumes a random-mating swarm, in which every allele is met apart from the others. After recent stocking the
+    Florida alleles sit in few fish and the true chance is far lower: then use `chance_of_a_carrier`.
+
+    frequency
+        Florida-allele frequency q of the water, 0 to 1.
+    raises
+        NumberFault for a frequency outside 0 to 1, a broken number of fish, or fewer than one locus.
+    source
+        Binomial; the rule is common practice [from memory].
+    """
+    q, n, loci = proportion(frequency, "frequency"), count(n_fish, "fish"), count(n_loci, "loci", least=1)
+    return float(1 - (1 - q) ** (2 * n * loci))
+
+
 def fish_for_a_carrier(frequency: float, chance: float = 0.95) -> int:
     """Return the least number of fish that includes one of a kind with this chance, ``ln(1-P) / ln(1-f)``.
 

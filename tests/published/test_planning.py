@@ -11,6 +11,7 @@ from geneticlog.rules.intervals import unseen_share
 from geneticlog.rules.sampling import (
     allocation_shares,
     chance_of_a_carrier,
+    chance_of_an_allele,
     fish_for_a_carrier,
     fish_for_half_width,
     fish_for_share,
@@ -63,7 +64,9 @@ def test_what_so_many_fish_cannot_see() -> None:
 
 def test_alleles_of_a_random_mating_swarm() -> None:
     # Below the table of DET-1: 25 fish at 6 loci, allele frequency .01 [rule from memory]; every allele drawn apart
-    assert chance_of_a_carrier(0.01, 2 * 25 * 6) == pytest.approx(0.95096, abs=5e-6)
+    assert chance_of_an_allele(0.01, 25, 6) == pytest.approx(0.95096, abs=5e-6)
+    # Where these alleles sit in few fish, say pure ones, 25 fish meet one of them far more rarely.
+    assert chance_of_a_carrier(0.01, 25) < 0.23
 
 
 @pytest.mark.parametrize(
