@@ -24,8 +24,10 @@ from geneticlog.rules import (
     heterozygote_deficit,
     hybrid_classes,
     intervals,
+    known_catch,
     lineage,
     loci,
+    marker_spread,
     planned_intervals,
     psd,
     ratio,
@@ -36,6 +38,7 @@ from geneticlog.rules import (
     strata,
     sums,
     trend,
+    unfixed_markers,
 )
 
 # Kinds of argument: wrong values, each with what the fault has to say of it.
@@ -176,6 +179,45 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "guard_fish": FROM_ZERO,
         },
     ),
+    *(
+        (
+            f,
+            {"sums": {"stock": SUMS}, "n_in_class": {"stock": 5}},
+            {
+                "sums": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
+                "n_in_class": [*CAUGHT, ({"stock": 1}, "1 were counted"), ({}, "'stock'")],
+                "level": LEVEL,
+                "guard_fish": FROM_ZERO,
+            },
+        )
+        for f in (known_catch.known_totals, known_catch.post_stratified)
+    ),
+    (
+        known_catch.mean_in_closed_water,
+        {"sums": SUMS, "n_in_water": 5},
+        {
+            "sums": [(None, "None"), (0.2, "0.2")],
+            "n_in_water": [(1, "1 were counted"), *COUNT],
+            "level": LEVEL,
+            "guard_fish": FROM_ZERO,
+        },
+    ),
+    (
+        strata.weighted_mean,
+        {
+            "sums": {"stock": SUMS},
+            "n_caught": {"stock": 5},
+            "coefficients": lambda n, size: 1 / n,
+            "level": 0.95,
+            "guard_fish": 0.02,
+        },
+        {
+            "sums": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
+            "n_caught": CAUGHT,
+            "level": LEVEL,
+            "guard_fish": FROM_ZERO,
+        },
+    ),
     (
         sums.sums_of,
         {"q": [0.1, 0.2], "n_loci": 35},
@@ -251,6 +293,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "population": [(4, "4"), *(one for one in FROM_ONE if one[0] is not None)],
         },
     ),
+    (
+        sampling.chance_of_an_allele,
+        {"frequency": 0.1, "n_fish": 5, "n_loci": 35},
+        {"frequency": SHARE, "n_fish": COUNT, "n_loci": FROM_ONE},
+    ),
     (sampling.fish_for_a_carrier, {"frequency": 0.1}, {"frequency": [(0, "0"), *SHARE], "chance": LEVEL}),
     *(
         (
@@ -321,6 +368,16 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         )
     ),
     (
+        ancestry.loci_that_fit,
+        {"q": [0.1, 0.2], "heterozygosity": [0.1, 0.2]},
+        {
+            "q": Q,
+            "heterozygosity": [([0.1], "2 against 1"), *(wrong for wrong in Q if wrong[0] is not None)],
+            "decimals": [wrong for wrong in FROM_ONE if wrong[0] is not None],
+            "most": FROM_ONE,
+        },
+    ),
+    (
         ancestry.support_interval,
         {"n_florida_alleles": 3, "n_alleles": 70},
         {"n_florida_alleles": [(71, "71"), *COUNT], "n_alleles": FROM_ONE, "drop": ABOVE_ZERO},
@@ -347,6 +404,93 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             hybrid_classes.free_likelihood,
             hybrid_classes.accept_class,
         )
+    ),
+    (
+        hybrid_classes.accept_likelihoods,
+        {"likelihoods": {"F1": -3.0, "F2": -9.0}, "free": -2.5},
+        {
+            "likelihoods": [
+                (None, "None"),
+                ({"F1": -3.0}, "two classes"),
+                ([-3.0, -9.0], "[-3.0, -9.0]"),
+                ({"F1": nan, "F2": -9.0}, "F1: nan"),
+                ({"F1": -3.0, "F2": "x"}, "'x'"),
+            ],
+            "free": NUMBER,
+        },
+    ),
+    (
+        unfixed_markers.genomic_shares,
+        {"q": 0.5, "heterozygosity": 0.4},
+        {"q": SHARE, "heterozygosity": SHARE},
+    ),
+    (unfixed_markers.genomic_shares, {"q": 0.1, "heterozygosity": 0.2}, {"heterozygosity": [(0.3, "0.3")]}),
+    (
+        unfixed_markers.genotype_chances,
+        {"shares": [0.5, 0.3, 0.2], "florida": [0.9, 1.0], "northern": [0.2, 0.0]},
+        {
+            "shares": [([0.5, 0.5], "[0.5, 0.5]"), ([0.5, 0.3, 0.3], "0.3"), *Q],
+            "florida": [([0.9], "1 against 2"), *Q],
+            "northern": [([0.2], "2 against 1"), *Q],
+            "miscall_rate": SHARE,
+        },
+    ),
+    *(
+        (
+            f,
+            {"genotypes": [0, 1, 2, -1], "florida": [0.9] * 4, "northern": [0.1] * 4},
+            {
+                "genotypes": [
+                    ([0, 1, 3, 1], "locus 3 is 3"),
+                    ([0, 0.5, 1, 1], "0.5"),
+                    ([0, 1], "2 against 4"),
+                    ([-1] * 4, "no locus"),
+                    ([[0, 1, 2, 1]], "(1, 4)"),
+                    ([0, nan, 1, 1], "nan"),
+                    (["0", 1, 1, 1], "'0'"),
+                    (None, "nan"),
+                ],
+                "florida": [([0.9], "1 against 4"), *Q],
+                "northern": [([0.2], "4 against 1"), *Q],
+                "miscall_rate": SHARE,
+            },
+        )
+        for f in (
+            unfixed_markers.unfixed_class_likelihoods,
+            unfixed_markers.unfixed_ancestry,
+            unfixed_markers.accept_unfixed_class,
+        )
+    ),
+    *(
+        (
+            f,
+            {"genotypes": [1], "florida": [0.9], "northern": [0.1]},
+            {"other_taxon": [("florida", "Florida")]},
+        )
+        for f in (unfixed_markers.unfixed_class_likelihoods, unfixed_markers.accept_unfixed_class)
+    ),
+    (
+        marker_spread.expected_of_class,
+        {"name": "F2", "n_loci": 35},
+        {
+            "name": [("F3", "'F3'"), (None, "None"), ([], "[]")],
+            "n_loci": FROM_ONE,
+            "other_taxon": [("florida", "Florida")],
+        },
+    ),
+    (
+        marker_spread.expected_of_backcross,
+        {"backcross": 2, "n_loci": 35},
+        {"backcross": COUNT, "n_loci": FROM_ONE},
+    ),
+    (
+        marker_spread.marker_share,
+        {"q": [0.1, 0.2], "heterozygosity": [0.1, 0.2], "n_loci": 35},
+        {
+            "q": Q,
+            "heterozygosity": [([0.1], "2 against 1"), *Q],
+            "n_loci": [([35, 35, 35], "3 numbers for 2"), ([35, 0], "0"), (34.5, "34.5"), ("35", "35")],
+        },
     ),
     (
         generation.generation_of,
@@ -590,6 +734,15 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         },
     ),
     (
+        ratio.pooled_interval,
+        {"florida_alleles": [1, 2], "n_loci": [35, 35]},
+        {
+            "florida_alleles": [([1, 71], "71"), ([1], "1 against 2"), *NUMBERS],
+            "n_loci": [([35, 0], "0"), ([35, 34.5], "34.5"), *NUMBERS],
+            "level": LEVEL,
+        },
+    ),
+    (
         ratio.design_effect,
         {"mean": 0.5, "se": 0.1, "n_alleles": 70},
         {"mean": SHARE, "se": FROM_ZERO, "n_alleles": ABOVE_ZERO},
@@ -609,10 +762,13 @@ MODULES: tuple[ModuleType, ...] = (
         heterozygote_deficit,
         hybrid_classes,
         intervals,
+        known_catch,
         lineage,
         loci,
+        marker_spread,
     ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
+    unfixed_markers,
 )
 
 
