@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from geneticlog.faces.words import day, percent, percent_range, points, points_range, two, two_range
 from geneticlog.rules.intervals import unseen_share
-from geneticlog.work.lake_facts import ClassRow, LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import ClassRow, Contrast, LakeFacts, SurveyFacts
+from geneticlog.work.lake_size_tests import WEIGHTED_SIDES
 
 SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
 
@@ -136,7 +137,7 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Whether young fish differ from adults cannot be told from {young.n} young and {adult.n} adult fish."
     spread = points_range(contrast.low, contrast.high)
-    n = f"{young.n} young and {adult.n} adult fish"
+    n = f"{young.n} young and {adult.n} adult fish{_footing(contrast)}"
     if contrast.low > 0 or contrast.high < 0:
         size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
         n_tests = _n_size_tests(survey)
@@ -152,6 +153,15 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
         f"Whether young fish differ from adults cannot be told: anything from {spread}, young minus adult, "
         f"still fits ({n})."
     )
+
+
+def _footing(contrast: Contrast) -> str:
+    """Say that each side is weighted to its catch, and how much of that catch has no result."""
+    said = ", each weighted to the sizes caught" if contrast.basis == WEIGHTED_SIDES else ""
+    for side, share in (("young", contrast.first_covered), ("adult", contrast.second_covered)):
+        if share is not None and share < 0.9995:
+            said += f"; of the {side} fish caught {percent(share)} are in sizes with a result"
+    return said
 
 
 def _since_the_last(lake: LakeFacts) -> str:

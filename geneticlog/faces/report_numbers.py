@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, table, text
 from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range, two
-from geneticlog.work.lake_facts import Heterozygosity, LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts
+from geneticlog.work.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
 READ = "may be read"
 
@@ -57,6 +58,8 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             holm_note(len(tests), ", ".join(tests)),
         )
     ]
+    if contrast.basis:
+        blocks.append(text(_young_and_adult(contrast)))
     if told.flag:
         blocks.append(text(_lineage(lake, told)))
     share = weighted.share_of_catch_covered
@@ -110,6 +113,23 @@ def holm_note(n_tests: int, which: str) -> str:
         f"p, Holm: p after Holm for {n_tests} tests told together, {which}; so that one of several is not taken for "
         "more than chance."
     )
+
+
+def _young_and_adult(contrast: Contrast) -> str:
+    """Return on which footing young are set against adults, their means, and what of their catch is covered."""
+    sides = [
+        f"{name} {three(one.mean)} ({one.n} fish; {percent(share)} of the {name} fish caught are in size classes with "
+        "a result)"
+        for name, one, share in (
+            ("young", contrast.first, contrast.first_covered),
+            ("adult", contrast.second, contrast.second_covered),
+        )
+    ]
+    how = {
+        WEIGHTED_SIDES: " p is the level at which the interval reaches 0, as fish cannot be shuffled between sizes.",
+        ONE_CLASS_EACH: " p by shuffling fish between the two.",
+    }
+    return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}.{how.get(contrast.basis, '')}"
 
 
 def _of_two(survey: SurveyFacts) -> str:

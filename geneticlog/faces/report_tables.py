@@ -202,6 +202,11 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
             "p_holm": contrast.p_holm,
             "n_young": contrast.first.n,
             "n_adult": contrast.second.n,
+            "basis": contrast.basis or None,
+            "young_mean": contrast.first.mean,
+            "adult_mean": contrast.second.mean,
+            "young_share_of_catch_covered": contrast.first_covered,
+            "adult_share_of_catch_covered": contrast.second_covered,
         },
         "trend": {
             "statistic": survey.trend.statistic,

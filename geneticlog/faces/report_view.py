@@ -36,7 +36,8 @@ SOURCES = (
     "Interval of a mean: Korn EL, Graubard BI (1998) Survey Methodology 24:193-201, the fish as sampling unit, "
     "guarded by a fiftieth of a fish at either end in the variance (the project's own extension).",
     "Share of fish: Wilson EB (1927) Journal of the American Statistical Association 22:209-212.",
-    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; p by permuting fish, two-sided; between "
+    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; young and adult fish each weighted to "
+    "their own catch, p two-sided where the interval reaches 0 (one class against another: by permuting fish); between "
     "surveys both weighted to one length frequency (direct standardisation), fish permuted within size classes.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
     "project's own extension of Korn and Graubard's: a size class whose fish are all alike borrows some of the spread "

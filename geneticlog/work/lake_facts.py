@@ -90,7 +90,10 @@ class CatchWeighted:
 
 @dataclass(frozen=True)
 class Contrast:
-    """A difference of two means with its interval, a permutation p, and that p after Holm."""
+    """A difference of two means with its interval, its p, that p after Holm, and on which footing it stands.
+
+    first_covered, second_covered: share of the catch of either side in the size classes with a result, 0 to 1.
+    """
 
     difference: float | None = None
     low: float | None = None
@@ -99,6 +102,9 @@ class Contrast:
     first: Number = Number()
     second: Number = Number()
     p_holm: float | None = None
+    basis: str = ""
+    first_covered: float | None = None
+    second_covered: float | None = None
 
 
 @dataclass(frozen=True)

@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from geneticlog.rules.estimates import NO_FISH, ONE_FISH, TOO_FEW, guard_words
 from geneticlog.rules.intervals import difference
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.sums import sums_of
 from geneticlog.rules.trend import holm, jonckheere_terpstra, permutation_difference, spearman
+from geneticlog.rules.weighted_difference import weighted_difference
 from geneticlog.work.lake_facts import Contrast, FishResult, RankOnLength, Trend
-from geneticlog.work.lake_means import mean_of, number_of
+from geneticlog.work.lake_means import loci_of, mean_of, number_of
 
 RESAMPLES, SEED = 9999, 20260101
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
 OF_NO_SIZE = "no fish of known size"
+WEIGHTED_SIDES = "each side weighted to the catch of its own size classes"
+ONE_CLASS_EACH = "one size class against another"
 ALL_IN_ORDER = "all fish in order, so no interval"
 
 
@@ -27,12 +31,13 @@ class SizeTests:
     rank_on_length: RankOnLength
 
 
-def size_tests(scheme: Scheme, fish: Sequence[FishResult]) -> SizeTests:
-    """Return the three tests of size; a test that these fish cannot feed has no p and is not counted by Holm."""
-    contrast = _contrast(
-        [one for one in fish if one.size_class in scheme.young],
-        [one for one in fish if one.size_class in scheme.adult],
-    )
+def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> SizeTests:
+    """Return the three tests of size; a test that these fish cannot feed has no p and is not counted by Holm.
+
+    n_caught
+        Size class -> fish measured, for every class of the scheme.
+    """
+    contrast = _contrast(scheme, fish, n_caught)
     trend, on_length = _trend(scheme, fish), _rank_on_length(fish)
     adjusted = holm_of([contrast.p, trend.p, on_length.p])
     return SizeTests(
@@ -48,16 +53,62 @@ def holm_of(p: Sequence[float | None]) -> list[float | None]:
     return [None if value is None else next(adjusted) for value in p]
 
 
-def _contrast(young: Sequence[FishResult], adult: Sequence[FishResult]) -> Contrast:
+def _contrast(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> Contrast:
+    """Young minus adult, each weighted to the catch of its own size classes."""
+    young, adult = (_side(names, fish, n_caught) for names in (scheme.young, scheme.adult))
+    covered = [
+        _share(side, n_caught, names) for side, names in ((young, scheme.young), (adult, scheme.adult))
+    ]
+    if not young or not adult:
+        sides = [
+            number_of(mean_of([one for group in side.values() for one in group])) for side in (young, adult)
+        ]
+        return Contrast(first=sides[0], second=sides[1], first_covered=covered[0], second_covered=covered[1])
+    if len(young) == len(adult) == 1:
+        found = _of_two_classes(*young.values(), *adult.values())
+    else:
+        sums = [
+            {name: sums_of([one.q for one in group], loci_of(group)) for name, group in side.items()}
+            for side in (young, adult)
+        ]
+        caught = [{name: n_caught[name] for name in names} for names in (scheme.young, scheme.adult)]
+        told = weighted_difference(sums[0], caught[0], sums[1], caught[1])
+        one = told.difference
+        found = Contrast(
+            one.mean,
+            one.low,
+            one.high,
+            told.p,
+            number_of(told.first),
+            number_of(told.second),
+            basis=WEIGHTED_SIDES,
+        )
+    return replace(found, first_covered=covered[0], second_covered=covered[1])
+
+
+def _side(
+    names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[str, int]
+) -> dict[str, list[FishResult]]:
+    groups = {name: [one for one in fish if one.size_class == name] for name in names if n_caught[name]}
+    return {name: group for name, group in groups.items() if group}
+
+
+def _share(side: Mapping[str, object], n_caught: Mapping[str, int], names: Sequence[str]) -> float | None:
+    total = sum(n_caught[name] for name in names)
+    return sum(n_caught[name] for name in side) / total if total else None
+
+
+def _of_two_classes(young: Sequence[FishResult], adult: Sequence[FishResult]) -> Contrast:
+    """One size class against one other: its fish may be shuffled between the two."""
     first, second = mean_of(young), mean_of(adult)
-    if first.mean is None or second.mean is None:
-        return Contrast(first=number_of(first), second=number_of(second))
     found = difference(first, second)
     p = None
     if len(young) > 1 and len(adult) > 1:
         q_young, q_adult = [one.q for one in young], [one.q for one in adult]
         p = permutation_difference(q_young, q_adult, n_resamples=RESAMPLES, seed=SEED).p
-    return Contrast(found.mean, found.low, found.high, p, number_of(first), number_of(second))
+    return Contrast(
+        found.mean, found.low, found.high, p, number_of(first), number_of(second), basis=ONE_CLASS_EACH
+    )
 
 
 def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:

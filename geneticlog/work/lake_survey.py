@@ -49,7 +49,7 @@ def survey_facts(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
         for name in scheme.classes
     )
-    of_size = size_tests(scheme, fish)
+    of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
     return SurveyFacts(
         survey=survey.code,
         surveyed_on=survey.surveyed_on,
