@@ -29,7 +29,7 @@ COMMANDS = {
         "geneticlog.faces.commands_lake:lake",
         "Add, list and show lakes; their size classes and stockings.",
     ),
-    "survey": ("geneticlog.faces.commands_survey:survey", "Open, list and show surveys."),
+    "survey": ("geneticlog.faces.commands_survey:survey", "Open, list, show and withdraw surveys."),
     "plan": (
         "geneticlog.faces.commands_plan:plan",
         "Plan how many fish of which size classes to swab on a lake.",
@@ -57,7 +57,7 @@ COMMANDS = {
     ),
     "correct": (
         "geneticlog.faces.commands_correct:correct",
-        "Correct a fish, a survey, a lake or a shipment; the old value stays in the history.",
+        "Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history.",
     ),
     "carry": (
         "geneticlog.faces.commands_carry:carry",

@@ -2,24 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.options import ISO_DATE
 
 if TYPE_CHECKING:
     from geneticlog.work.correct import Corrected
 
-DATE = click.DateTime(["%Y-%m-%d"])
 WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
 
 
 @click.group()
 def correct() -> None:
-    """Correct a fish, a survey, a lake or a shipment; the old value stays in the history."""
+    """Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history."""
 
 
 @correct.command(cls=ShowCommand)
@@ -111,13 +111,13 @@ def fish(
 
 @correct.command(cls=ShowCommand)
 @click.argument("code")
-@click.option("--surveyed-on", type=DATE, metavar="YYYY-MM-DD")
+@click.option("--surveyed-on", type=ISO_DATE)
 @click.option("--gear", metavar="NAME")
 @click.option("--effort-minutes", type=float, metavar="N")
 @click.option("--crew", metavar="TEXT")
 @click.option("--permit", metavar="TEXT")
-@click.option("--permit-from", type=DATE, metavar="YYYY-MM-DD")
-@click.option("--permit-to", type=DATE, metavar="YYYY-MM-DD")
+@click.option("--permit-from", type=ISO_DATE)
+@click.option("--permit-to", type=ISO_DATE)
 @click.option("--protocol", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
@@ -171,6 +171,62 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
 
 
 @correct.command(cls=ShowCommand)
+@click.argument("lake")
+@click.argument("stocked_on", type=ISO_DATE)
+@click.option("--of", "of_taxon", metavar="KIND", help="Which one, where that day has several.")
+@click.option("--stocked-on", "new_date", type=ISO_DATE, help="The right date.")
+@click.option("--taxon", metavar="KIND", help="The right kind of fish.")
+@click.option("-n", "n_fish", type=int, metavar="N", help="How many fish.")
+@click.option("--size", metavar="TEXT")
+@click.option("--source", metavar="TEXT")
+@click.option("--permit", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice(["n_fish", "size", "source", "permit", "remarks"]),
+)  # fmt: skip
+@click.option("--remove", is_flag=True, help="Take the stocking out altogether: it never was.")
+@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
+@WHY
+@click.pass_obj
+def stocking(
+    desk: Desk,
+    /,
+    lake: str,
+    stocked_on: date,
+    of_taxon: str | None,
+    new_date: date | None,
+    clear: tuple[str, ...],
+    remove: bool,
+    sure: bool,
+    why: str,
+    **given: Any,
+) -> None:
+    """Correct the stocking of LAKE that was entered for the date STOCKED_ON."""
+    from geneticlog.work.record import find_lake
+    from geneticlog.work.stockings import correct_stocking, find_stocking, take_back_stocking
+
+    given["stocked_on"] = new_date
+    if remove and (clear or any(value is not None for value in given.values())):
+        raise click.UsageError("--remove takes the whole stocking out; give it alone")
+    changes = {} if remove else _given(given, clear)
+    with desk.writing() as session:
+        place = find_lake(session, lake)
+        found = find_stocking(session, place, stocked_on, of_taxon)
+        if remove:
+            subject = take_back_stocking(session, place, found, now=desk.now(), by=desk.by, why=why)
+        else:
+            corrected = correct_stocking(
+                session, place, found, changes, now=desk.now(), by=desk.by, why=why, sure=sure
+            )
+    if remove:
+        document = {"subject": subject, "removed": True, "changes": {}}
+        desk.show(document, lambda: click.echo(f"Taken out: {subject}. Its history stays."))
+    else:
+        _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
 @click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
@@ -202,11 +258,7 @@ def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given
 
 
 def _given(given: dict[str, Any], clear: tuple[str, ...]) -> dict[str, Any]:
-    changes = {
-        name: value.date() if isinstance(value, datetime) else value
-        for name, value in given.items()
-        if value is not None
-    } | dict.fromkeys(clear)
+    changes = {name: value for name, value in given.items() if value is not None} | dict.fromkeys(clear)
     if not changes:
         raise click.UsageError("say what to correct")
     return changes

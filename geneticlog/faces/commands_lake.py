@@ -142,11 +142,15 @@ def show(desk: Desk, code: str) -> None:
 @click.option("--source", help="Where they came from.")
 @click.option("--permit", help="The permit they were moved under.")
 @click.option("--remarks")
+@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
 @click.pass_obj
 def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: Any) -> None:
-    """Record a stocking: lake, date, kind of fish (Florida, F1, northern)."""
-    from geneticlog.work.places import add_stocking
+    """Record a stocking that took place: lake, date, kind of fish (Florida, F1, northern).
+
+    geneticlog correct stocking mends one, or takes it back.
+    """
     from geneticlog.work.record import find_lake
+    from geneticlog.work.stockings import add_stocking
 
     with desk.writing() as session:
         found = find_lake(session, code)

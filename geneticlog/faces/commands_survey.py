@@ -19,7 +19,7 @@ SURVEY_COLUMNS = (
 
 @click.group()
 def survey() -> None:
-    """Open, list and show surveys."""
+    """Open, list, show and withdraw surveys."""
 
 
 @survey.command("open", cls=ShowCommand)
@@ -37,6 +37,8 @@ def survey() -> None:
 @click.option("--permit-to", type=ISO_DATE)
 @click.option("--protocol", help="The crew's own words: swab seconds, handling.")
 @click.option("--remarks")
+@click.option("--again", is_flag=True, help="A second survey of that lake and day is meant.")
+@click.option("--ahead", is_flag=True, help="A date more than a year ahead is meant.")
 @click.pass_obj
 def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     """Open a survey on a lake; its fish are judged by the classes in force now."""
@@ -80,6 +82,25 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     desk.show(document, say)
     for caution in opened.cautions:
         desk.note(caution)
+
+
+@survey.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
+@click.pass_obj
+def withdraw(desk: Desk, code: str, why: str) -> None:
+    """Take back survey CODE, opened by mistake: it has no fish, and no labels are printed for it.
+
+    That it was opened and withdrawn, by whom and why, stays in the history.
+    """
+    from geneticlog.work.places import withdraw_survey
+    from geneticlog.work.record import find_survey
+
+    with desk.writing() as session:
+        found = find_survey(session, code)
+        document = {"survey": found.code, "withdrawn": True}
+        withdraw_survey(session, found, now=desk.now(), by=desk.by, why=why)
+    desk.show(document, lambda: click.echo(f"Survey {document['survey']} is withdrawn; its history stays."))
 
 
 @survey.command("list", cls=ShowCommand)

@@ -20,6 +20,7 @@ from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.log_fish import FishDoubted, FishRefused, as_logged, measured_columns, said_of
 from geneticlog.work.open_finding import open_finding
+from geneticlog.work.places import country_code_of
 from geneticlog.work.record import find_fish, find_lake, fish_name, record
 
 LAKE_FIELDS = (
@@ -142,8 +143,8 @@ def correct_lake(
     for name in ("area_ha", "position_uncertainty_m"):
         if new[name] is not None and not new[name] > 0:
             raise Refused(f"{name} of {new[name]} cannot be; it must be more than zero")
-    if new["country_code"] is not None and len(new["country_code"]) != 2:
-        raise Refused(f"{new['country_code']!r} is no country code; two letters, as in US")
+    if "country_code" in changes:
+        changes = dict(changes) | {"country_code": country_code_of(changes["country_code"])}
     return _apply(session, lake, "lake", lake.code, changes, now=now, by=by, why=why)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from sqlalchemy import func, select
@@ -13,9 +13,10 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
+from geneticlog.rules.listing import listed
 from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, species_key
-from geneticlog.store.tables import Fish, Lake, SamplingPlan, Stocking, Survey
+from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.record import find_lake, new_uid, record
 
 CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
@@ -42,11 +43,22 @@ def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, 
         value = details.get(name_of)
         if value is not None and value <= 0:
             raise Refused(f"{name_of} of {value} cannot be; it is above zero")
+    details["country_code"] = country_code_of(details.get("country_code"))
     lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=now, added_by=by, **details)
     session.add(lake)
     session.flush()
     record(session, "entered", "lake", code, now=now, by=by, new={"name": lake.name})
     return lake
+
+
+def country_code_of(text: str | None) -> str | None:
+    """Return a country code as two capital letters. Raises Refused for anything else."""
+    if text is None:
+        return None
+    code = text.strip().upper()
+    if not re.fullmatch("[A-Z]{2}", code):
+        raise Refused(f"{text!r} is no country code; two letters, as in US")
+    return code
 
 
 def own_schemes(lake: Lake) -> dict[str, Scheme]:
@@ -142,11 +154,15 @@ def open_survey(
     species: str = "largemouth_bass",
     length_unit: str = "in",
     weight_unit: str = "lb",
+    again: bool = False,
+    ahead: bool = False,
     **details: Any,
 ) -> Opened:
     """Open a survey: one outing on one lake, with the size classes and the sampling plan in force now.
 
-    Raises Refused for a code that is taken, a gear or species that is not known, permit dates that cannot be.
+    again: it is meant as a second survey of that lake, day and species; ahead: so far ahead a date is meant.
+    Raises Refused for a code that is taken, a gear or species that is not known, permit dates that cannot be, and
+    for a second survey or a date more than a year ahead that nobody said is meant.
     """
     from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
 
@@ -166,6 +182,21 @@ def open_survey(
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
         raise Refused(f"an effort of {effort} minutes cannot be")
+    if surveyed_on > now.date() + timedelta(days=366) and not ahead:
+        raise Refused(
+            f"{surveyed_on} is more than a year ahead (today is {now.date()}); mend the date, or say with --ahead that"
+            " it is meant"
+        )
+    same = session.scalars(
+        select(Survey.code).where(
+            Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species
+        )
+    ).first()
+    if same is not None and not again:
+        raise Refused(
+            f"lake {lake.code} has a survey of {SPECIES[species].printed} on {surveyed_on} already, {same}; log into"
+            " that one, or say with --again that a second one is meant"
+        )
     scheme = scheme_of(lake, species)
     plan = plan_in_force(session, lake, species)
     survey = Survey(
@@ -206,28 +237,38 @@ def open_survey(
     return Opened(survey, tuple(cautions))
 
 
-def add_stocking(
-    session: Session, lake: Lake, stocked_on: date, taxon: str, *, now: datetime, by: str, **details: Any
-) -> Stocking:
-    """Enter what was stocked in a lake, so that changes can be seen beside it."""
-    n_fish = details.get("n_fish")
-    if n_fish is not None and n_fish <= 0:
-        raise Refused(f"{n_fish} fish cannot have been stocked")
-    if not taxon.strip():
-        raise Refused("a stocking needs the kind of fish, e.g. Florida, F1 or northern")
-    stocking = Stocking(uid=new_uid(), lake_id=lake.id, stocked_on=stocked_on, taxon=taxon.strip(), **details)
-    session.add(stocking)
+def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str, why: str) -> None:
+    """Take back a survey that was opened by mistake; that it was opened, and by whom, stays in the history.
+
+    Raises Refused where it has fish, or labels were printed for it, or a finding is about it.
+    """
+    if not why.strip():
+        raise Refused("to withdraw a survey needs its reason; say it with --why")
+    n_fish = session.scalar(select(func.sum(Fish.n_fish)).where(Fish.survey_id == survey.id)) or 0
+    n_labels = session.scalar(select(func.sum(PrintRun.n_labels)).where(PrintRun.survey_id == survey.id)) or 0
+    n_findings = session.scalar(select(func.count()).where(Finding.survey_id == survey.id)) or 0
+    held = [
+        f"{n} {one if n == 1 else many}"
+        for n, one, many in (
+            (n_fish, "fish", "fish"),
+            (n_labels, "label printed for it", "labels printed for it"),
+            (n_findings, "finding", "findings"),
+        )
+        if n
+    ]
+    if held:
+        raise Refused(
+            f"survey {survey.code} has {listed(held)}, so it stays; mend what is wrong of it with: geneticlog correct"
+            f" survey {survey.code}"
+        )
+    old = {
+        name: getattr(survey, name)
+        for name in ("uid", "surveyed_on", "gear", "species", "opened_at", "opened_by")
+    }
+    old["lake"] = survey.lake.code
+    record(session, "withdrawn", "survey", survey.code, now=now, by=by, old=old, why=why)
+    session.delete(survey)
     session.flush()
-    record(
-        session,
-        "stocked",
-        "lake",
-        lake.code,
-        now=now,
-        by=by,
-        new={"stocked_on": stocked_on.isoformat(), "taxon": stocking.taxon, "n_fish": n_fish},
-    )
-    return stocking
 
 
 @dataclass(frozen=True)

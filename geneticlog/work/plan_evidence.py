@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
+from math import inf
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -205,6 +206,8 @@ def stored_fee(session: Session, lake: Lake, lab: str | None = None) -> Fee:
 def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None, budget: bool) -> Fee:
     """Return the fee to plan with: the one given, else a stored one. Raises Refused where a budget finds none."""
     if fee is not None:
+        if not 0 <= fee < inf:
+            raise Refused(f"a fee of {fee:g} cannot be planned with; it is 0 or above")
         return Fee(fee, "as given with --fee")
     found = stored_fee(session, lake, lab)
     if found.fee is None and budget:

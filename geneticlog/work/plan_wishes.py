@@ -79,8 +79,6 @@ def check(wishes: Wishes) -> None:
     """Raise Refused for a wish that cannot be."""
     if wishes.allocation is not None and wishes.allocation not in ALLOCATIONS:
         raise Refused(f"allocation {wishes.allocation!r} is not one of {', '.join(ALLOCATIONS)}")
-    if wishes.fee is not None and not 0 <= wishes.fee < inf:
-        raise Refused(f"a fee of {wishes.fee:g} cannot be planned with; it is 0 or above")
     if wishes.budget is not None and not 0 < wishes.budget < inf:
         raise Refused(f"a budget of {wishes.budget:g} cannot be planned with; it must be above 0")
     for what, value in (("half-width", wishes.half_width), ("lake half-width", wishes.lake_half_width)):

@@ -7,6 +7,10 @@ from pathlib import Path
 
 import pytest
 from conftest import Runner
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Event
 
 
 def test_a_lake_and_its_survey_are_entered_and_shown(run: Runner) -> None:
@@ -84,7 +88,16 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
         (["survey", "open", "HERON", "2026-05-12", "--species", "unicorn"], 4, "unicorn"),
         (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "cannot be"),
         (["survey", "show", "NONE"], 3, "no survey 'NONE'; there is none yet"),
-        (["lake", "stocked", "HERON", "2026-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
+        (["lake", "stocked", "HERON", "2024-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
+        (["lake", "stocked", "HERON", "2199-05-12", "F1"], 4, "2199-05-12 lies ahead (today is"),
+        (
+            ["lake", "stocked", "HERON", "2024-05-12", "tiger"],
+            4,
+            "'tiger' is no kind of fish known here: Florida",
+        ),
+        (["survey", "open", "HERON", "2199-05-12"], 4, "say with --ahead"),
+        (["lake", "add", "POND", "Pond", "--country", "USA"], 4, "two letters, as in US"),
+        (["correct", "lake", "HERON", "--country", "1.", "--why", "x"], 4, "two letters, as in US"),
         (["lake", "classes", "HERON", "--published", "--two-groups", "12"], 2, "give one of"),
         (["lake", "classes", "HERON", "--step", "2"], 2, "go with --inch-groups"),
         (["lake", "classes", "HERON", "--published", "--unit", "mm"], 2, "goes with --two-groups"),
@@ -141,7 +154,7 @@ def test_what_is_entered_is_shown_as_json_when_asked(run: Runner) -> None:
 
     assert shown("office", "set", "BG", "--name", "Bluff")["office"] == "BG"
     assert shown("lake", "add", "HERON", "Heron Lake") == {"lake": "HERON", "name": "Heron Lake"}
-    assert shown("lake", "stocked", "HERON", "2026-05-12", "F1", "-n", "40")["n_fish"] == 40
+    assert shown("lake", "stocked", "HERON", "2024-05-12", "F1", "-n", "40")["n_fish"] == 40
     assert shown("lab", "add", "QUILL", "Quillback")["fee"] is None
     assert shown("lab", "change", "QUILL", "--fee", "22.5")["fee"] == 22.5
     assert shown("panel", "add", "P35", "Panel", "--loci", "35")["n_loci"] == 35
@@ -199,3 +212,85 @@ def test_a_fish_at_each_limit_and_just_below_is_judged_in_the_unit_measured(
     assert [row["n_caught"] for row in document["classes"]] == [1, 2, 2, 2, 2, 1]
     assert {row["target"] for row in document["classes"]} == {5}
     assert document["scheme"] == "five-length"
+
+
+def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
+    run: Runner, session: Session
+) -> None:
+    def stockings() -> list[dict]:
+        return json.loads(run("lake", "show", "HERON", "--json").stdout)["stockings"]
+
+    run("lake", "add", "HERON", "Heron Lake (invented)")
+    run("lake", "stocked", "HERON", "2023-02-21", "Florida bass", "-n", 500)
+    run("lake", "stocked", "HERON", "2023-02-21", "tiger", "--yes")
+    run("lake", "stocked", "HERON", "2024-03-01", "Tiger")  # this lake's own word by now
+    asked = ("correct", "stocking", "HERON", "2023-02-21")
+    assert "name one with --of KIND" in run(*asked, "-n", 5, "--why", "w", fails=4).stderr
+    assert "not 'F1'" in run(*asked, "--of", "F1", "-n", 5, "--why", "w", fails=3).stderr
+    assert "no stocking on 2020-01-01; there are: 2023" in run(
+        "correct", "stocking", "HERON", "2020-01-01", "-n", 5, "--why", "w", fails=3
+    ).stderr  # fmt: skip
+    mended = (
+        "--stocked-on",
+        "2023-03-21",
+        "--taxon",
+        "F1",
+        "-n",
+        600,
+        "--size",
+        "2 in",
+        "--source",
+        "a truck",
+    )
+    said = run(*asked, "--of", "florida bass", *mended, "--why", "the receipt says so").stdout
+    assert "stocked_on: 2023-02-21 -> 2023-03-21" in said
+    assert stockings()[1] == {
+        "stocked_on": "2023-03-21", "taxon": "F1", "n_fish": 600, "size": "2 in", "source": "a truck",
+    }  # fmt: skip
+    event = session.scalars(select(Event).where(Event.verb == "corrected_stocking")).one()
+    assert (json.loads(event.old or "")["n_fish"], json.loads(event.new or "")["n_fish"]) == (500, 600)
+    assert event.why == "the receipt says so"
+    for wrong, fails, words in (
+        (("--stocked-on", "2199-01-01"), 4, "lies ahead"),
+        (("--taxon", "unicorn"), 4, "say so with --yes"),
+        (("-n", 0), 4, "0 fish cannot"),
+        (("--remove", "-n", 4), 2, "give it alone"),
+        ((), 2, "say what to correct"),
+    ):
+        assert words in run(*asked, *wrong, "--why", "w", fails=fails).stderr
+    assert "2023-02-21, tiger" in run(*asked, "--remove", "--why", "never was").stdout
+    assert [one["taxon"] for one in stockings()] == ["F1", "Tiger"]
+
+
+def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
+    run: Runner, session: Session
+) -> None:
+    run("office", "set", "BG")
+    run("lake", "add", "HERON", "Heron Lake (invented)")
+    run("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
+    asked = ("survey", "open", "HERON", "2026-05-12", "--code", "TWO")
+    assert "on 2026-05-12 already, ONE; log into that one, or say with --again" in run(*asked, fails=4).stderr
+    run(*asked, "--again")
+    run("survey", "open", "HERON", "2199-05-12", "--code", "FAR", "--ahead")
+    run("survey", "open", "HERON", "2026-05-12", "--code", "GILLS", "--species", "bluegill")
+    for code in ("TWO", "FAR"):
+        assert "is withdrawn" in run("survey", "withdraw", code, "--why", "opened by mistake").stdout
+    lines = json.loads(run("survey", "list", "--json").stdout)["surveys"]
+    assert {line["survey"] for line in lines} == {"ONE", "GILLS"}
+    run("survey", "show", "TWO", fails=3)
+    event = session.scalars(select(Event).where(Event.verb == "withdrawn", Event.subject == "TWO")).one()
+    assert (event.by, event.why) == ("Ada Test", "opened by mistake")
+    assert json.loads(event.old or "")["surveyed_on"] == "2026-05-12"
+    run("fish", "log", "ONE", input="14 in\n15 in\n")
+    refused = run("survey", "withdraw", "ONE", "--why", "x", fails=4).stderr
+    assert "survey ONE has 2 fish, so it stays" in refused
+    assert "needs its reason" in run("survey", "withdraw", "GILLS", "--why", " ", fails=4).stderr
+
+
+def test_a_date_that_is_none_is_told_as_everywhere(run_on_sqlite: Runner) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake (invented)")
+    run_on_sqlite("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
+    said = run_on_sqlite(
+        "correct", "survey", "ONE", "--surveyed-on", "2026-99-01", "--why", "x", fails=2
+    ).stderr
+    assert "'2026-99-01' is not a date; write it as 2026-05-12 (year-month-day)" in said
