@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from uuid import uuid4
 
@@ -108,6 +108,16 @@ def add_typed(session: Session, survey: Survey, fish: Sequence[Sequence[float | 
     for length, q, *rest in fish:
         vial = add_vial(session, add_fish(session, survey, length))
         add_result(session, vial, q, rest[0] if rest else None, n_loci, panel)
+
+
+def add_catch(session: Session, survey: Survey, classes: Mapping[float | None, tuple[int, Sequence[int]]],
+              panel: Panel) -> None:  # fmt: skip
+    """Add and commit a catch: length -> (fish caught of it, taxon alleles of 76 of those with a result)."""
+    for length, (n_caught, alleles) in classes.items():
+        add_typed(session, survey, [(length, k / 76) for k in alleles], panel=panel)
+        if n_caught > len(alleles):
+            add_fish(session, survey, length, n_fish=n_caught - len(alleles))
+    session.commit()
 
 
 def add_stocking(session: Session, lake: Lake, on: date, n_fish: int | None, taxon: str = "Florida") -> None:

@@ -6,7 +6,7 @@
 from __future__ import annotations
 
 from geneticlog.faces.words import day, percent, percent_range, points, points_range, two, two_range
-from geneticlog.rules.intervals import unseen_share
+from geneticlog.rules.estimates import unseen_share
 from geneticlog.work.lake_facts import ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.lake_size_tests import WEIGHTED_SIDES
 
@@ -199,9 +199,10 @@ def _since_the_last(lake: LakeFacts) -> str:
 
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     n = survey.n_resulted
+    sizes = ", if it lives in sizes of which few were typed," if _unevenly(survey) else ""
     text = (
-        f"A kind of fish that makes up as much as {percent(unseen_share(n))} of the lake may be absent from "
-        f"{n} fish, and no interval knows of it"
+        f"A kind of fish that makes up as much as {percent(survey.swabbed.unseen)} of the catch may{sizes} be absent "
+        f"from {n} fish, and no interval knows of it"
     )
     if "wide" in survey.swabbed.guard:
         text += "; the interval is wide, so take the mean as a first look"
@@ -212,6 +213,11 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
         text += f"; {' and '.join(parts)}"
     return text + "."
+
+
+def _unevenly(survey: SurveyFacts) -> bool:
+    """Tell whether a kind of fish hides better than it would from as many fish met at random."""
+    return (survey.swabbed.unseen or 0) > unseen_share(survey.n_resulted) + 0.0005
 
 
 def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -8,6 +8,10 @@ from geneticlog.work.lake_facts import Contrast, Heterozygosity, LakeFacts, Surv
 from geneticlog.work.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
 READ = "may be read"
+CAN_MISS = (
+    "Can miss: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, be absent "
+    "from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
+)
 
 
 def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
@@ -22,15 +26,15 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
          NONE, NONE, percent(swabbed.unseen), swabbed.guard or READ],
         ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
-         str(weighted.n), NONE, NONE, percent(swabbed.unseen), weighted.guard or READ],
+         str(weighted.n), NONE, NONE, percent(weighted.unseen), weighted.guard or READ],
         ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
          NONE, NONE, NONE],
         ["carriers among the fish", carriers,
          percent_range(survey.carriers_low, survey.carriers_high) if n else NONE, str(n), NONE, NONE,
          percent(swabbed.unseen), swabbed.guard if n < 5 else READ],
         ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
-         f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm), NONE,
-         _of_two(survey)],
+         f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm),
+         _of_either(contrast), _of_two(survey)],
         ["trend over size classes", f"J {trend.statistic:g}" if trend.statistic is not None else NONE, NONE,
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
@@ -55,7 +59,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             f"{lake.name}, survey {survey.survey}",
             columns,
             rows,
-            holm_note(len(tests), ", ".join(tests)),
+            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))}".rstrip(),
         )
     ]
     if contrast.basis:
@@ -130,6 +134,11 @@ def _young_and_adult(contrast: Contrast) -> str:
         ONE_CLASS_EACH: " p by shuffling fish between the two.",
     }
     return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}.{how.get(contrast.basis, '')}"
+
+
+def _of_either(contrast: Contrast) -> str:
+    unseen = [one.unseen for one in (contrast.first, contrast.second)]
+    return NONE if None in unseen else " and ".join(percent(value) for value in unseen)
 
 
 def _of_two(survey: SurveyFacts) -> str:

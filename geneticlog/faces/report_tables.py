@@ -203,6 +203,8 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
             "n_young": contrast.first.n,
             "n_adult": contrast.second.n,
             "basis": contrast.basis or None,
+            "young_share_unseen": contrast.first.unseen,
+            "adult_share_unseen": contrast.second.unseen,
             "young_mean": contrast.first.mean,
             "adult_mean": contrast.second.mean,
             "young_share_of_catch_covered": contrast.first_covered,

@@ -16,7 +16,7 @@ from geneticlog.faces.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_every_fish import every_fish_blocks
 from geneticlog.faces.report_loci import loci_blocks
-from geneticlog.faces.report_numbers import holm_note, lake_numbers
+from geneticlog.faces.report_numbers import CAN_MISS, holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
 from geneticlog.rules.species import SPECIES
@@ -194,7 +194,7 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
                ("mean q", True), ("95 % interval", True), ("weighted", True), ("covers", True), ("can miss", True),
                ("how far it carries", False)]  # fmt: skip
     if rows:
-        blocks.append(table("surveys", "All surveys", columns, rows))
+        blocks.append(table("surveys", "All surveys", columns, rows, CAN_MISS))
     if lake.changes:
         blocks.append(_changes(lake))
     if lake.stockings:

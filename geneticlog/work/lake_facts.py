@@ -40,7 +40,9 @@ class FishResult:
 
 @dataclass(frozen=True)
 class Number:
-    """A number with its interval, the fish behind it, its guard words, and what so many fish cannot see."""
+    """A number with its interval, the fish behind it, its guard words, and what these fish cannot see: the largest
+    share of the catch that a kind of fish can make up and still be absent from them, over the size classes they are of.
+    """
 
     mean: float | None = None
     low: float | None = None
@@ -78,7 +80,7 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class CatchWeighted:
-    """The mean weighted to the measured catch, and how much of that catch it speaks for."""
+    """The mean weighted to the measured catch, how much of that catch it speaks for, and what its fish cannot see."""
 
     mean: float | None
     low: float | None
@@ -86,6 +88,7 @@ class CatchWeighted:
     n: int
     share_of_catch_covered: float | None
     guard: str
+    unseen: float | None = None
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.intervals import Estimate, mean_from_sums, unseen_share
+from geneticlog.rules.intervals import Estimate, mean_from_sums
+from geneticlog.rules.unseen import unseen_share_of_catch
 from geneticlog.work.lake_facts import FishResult, Number
 
 
@@ -22,7 +23,16 @@ def loci_of(fish: Sequence[FishResult]) -> list[int] | None:
     return known if len(known) == len(fish) else None
 
 
-def number_of(estimate: Estimate) -> Number:
-    """Return a mean with what so many fish cannot see."""
-    unseen = unseen_share(estimate.n) if estimate.n else None
+def number_of(estimate: Estimate, unseen: float | None) -> Number:
+    """Return a mean with what its fish cannot see."""
     return Number(estimate.mean, estimate.low, estimate.high, estimate.n, estimate.guard, unseen)
+
+
+def unseen_of(classes: Sequence[tuple[int, int]]) -> float | None:
+    """Return what the fish typed cannot see of a catch, from fish caught and typed of each size class; None where no
+    fish was typed.
+    """
+    if not any(typed for _, typed in classes):
+        return None
+    caught, typed = zip(*classes, strict=True)
+    return unseen_share_of_catch(caught, typed)

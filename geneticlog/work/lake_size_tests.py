@@ -5,14 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from geneticlog.rules.estimates import NO_FISH, ONE_FISH, TOO_FEW, guard_words
+from geneticlog.rules.estimates import NO_FISH, ONE_FISH, TOO_FEW, Estimate, guard_words
 from geneticlog.rules.intervals import difference
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.sums import sums_of
+from geneticlog.rules.sums import Sums, sums_of
 from geneticlog.rules.trend import holm, jonckheere_terpstra, permutation_difference, spearman
 from geneticlog.rules.weighted_difference import weighted_difference
-from geneticlog.work.lake_facts import Contrast, FishResult, RankOnLength, Trend
-from geneticlog.work.lake_means import loci_of, mean_of, number_of
+from geneticlog.work.lake_facts import Contrast, FishResult, Number, RankOnLength, Trend
+from geneticlog.work.lake_means import loci_of, mean_of, number_of, unseen_of
 
 RESAMPLES, SEED = 9999, 20260101
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
@@ -37,7 +37,7 @@ def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str
     n_caught
         Size class -> fish measured, for every class of the scheme.
     """
-    contrast = _contrast(scheme, fish, n_caught)
+    contrast = _contrast(*(_side(names, fish, n_caught) for names in (scheme.young, scheme.adult)))
     trend, on_length = _trend(scheme, fish), _rank_on_length(fish)
     adjusted = holm_of([contrast.p, trend.p, on_length.p])
     return SizeTests(
@@ -53,61 +53,63 @@ def holm_of(p: Sequence[float | None]) -> list[float | None]:
     return [None if value is None else next(adjusted) for value in p]
 
 
-def _contrast(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> Contrast:
+@dataclass(frozen=True)
+class _Side:
+    """Young or adult fish: size class -> fish with a result, of classes that have one; size class -> fish caught."""
+
+    fish: Mapping[str, Sequence[FishResult]]
+    caught: Mapping[str, int]
+
+    @property
+    def covered(self) -> float | None:
+        total = sum(self.caught.values())
+        return sum(self.caught[name] for name in self.fish) / total if total else None
+
+    @property
+    def sums(self) -> dict[str, Sums]:
+        return {name: sums_of([one.q for one in group], loci_of(group)) for name, group in self.fish.items()}
+
+    def number(self, estimate: Estimate) -> Number:
+        """Return a mean of these fish with what they cannot see of the catch of this side."""
+        seen = [(n, len(self.fish.get(name, ()))) for name, n in self.caught.items()]
+        return number_of(estimate, unseen_of(seen))
+
+
+def _side(names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> _Side:
+    groups = {name: [one for one in fish if one.size_class == name] for name in names}
+    return _Side(
+        {name: group for name, group in groups.items() if group}, {name: n_caught[name] for name in names}
+    )
+
+
+def _contrast(young: _Side, adult: _Side) -> Contrast:
     """Young minus adult, each weighted to the catch of its own size classes."""
-    young, adult = (_side(names, fish, n_caught) for names in (scheme.young, scheme.adult))
-    covered = [
-        _share(side, n_caught, names) for side, names in ((young, scheme.young), (adult, scheme.adult))
-    ]
-    if not young or not adult:
-        sides = [
-            number_of(mean_of([one for group in side.values() for one in group])) for side in (young, adult)
-        ]
-        return Contrast(first=sides[0], second=sides[1], first_covered=covered[0], second_covered=covered[1])
-    if len(young) == len(adult) == 1:
-        found = _of_two_classes(*young.values(), *adult.values())
+    if len(young.fish) == len(adult.fish) == 1:
+        found = _of_two_classes(young, adult)
+    elif young.fish and adult.fish:
+        told = weighted_difference(young.sums, young.caught, adult.sums, adult.caught)
+        one, first, second = told.difference, young.number(told.first), adult.number(told.second)
+        found = Contrast(one.mean, one.low, one.high, told.p, first, second, basis=WEIGHTED_SIDES)
     else:
-        sums = [
-            {name: sums_of([one.q for one in group], loci_of(group)) for name, group in side.items()}
+        first, second = (
+            side.number(mean_of([fish for group in side.fish.values() for fish in group]))
             for side in (young, adult)
-        ]
-        caught = [{name: n_caught[name] for name in names} for names in (scheme.young, scheme.adult)]
-        told = weighted_difference(sums[0], caught[0], sums[1], caught[1])
-        one = told.difference
-        found = Contrast(
-            one.mean,
-            one.low,
-            one.high,
-            told.p,
-            number_of(told.first),
-            number_of(told.second),
-            basis=WEIGHTED_SIDES,
         )
-    return replace(found, first_covered=covered[0], second_covered=covered[1])
+        found = Contrast(first=first, second=second)
+    return replace(found, first_covered=young.covered, second_covered=adult.covered)
 
 
-def _side(
-    names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[str, int]
-) -> dict[str, list[FishResult]]:
-    groups = {name: [one for one in fish if one.size_class == name] for name in names if n_caught[name]}
-    return {name: group for name, group in groups.items() if group}
-
-
-def _share(side: Mapping[str, object], n_caught: Mapping[str, int], names: Sequence[str]) -> float | None:
-    total = sum(n_caught[name] for name in names)
-    return sum(n_caught[name] for name in side) / total if total else None
-
-
-def _of_two_classes(young: Sequence[FishResult], adult: Sequence[FishResult]) -> Contrast:
+def _of_two_classes(young: _Side, adult: _Side) -> Contrast:
     """One size class against one other: its fish may be shuffled between the two."""
-    first, second = mean_of(young), mean_of(adult)
+    (small,), (large,) = young.fish.values(), adult.fish.values()
+    first, second = mean_of(small), mean_of(large)
     found = difference(first, second)
     p = None
-    if len(young) > 1 and len(adult) > 1:
-        q_young, q_adult = [one.q for one in young], [one.q for one in adult]
+    if len(small) > 1 and len(large) > 1:
+        q_young, q_adult = [one.q for one in small], [one.q for one in large]
         p = permutation_difference(q_young, q_adult, n_resamples=RESAMPLES, seed=SEED).p
     return Contrast(
-        found.mean, found.low, found.high, p, number_of(first), number_of(second), basis=ONE_CLASS_EACH
+        found.mean, found.low, found.high, p, young.number(first), adult.number(second), basis=ONE_CLASS_EACH
     )
 
 

@@ -21,7 +21,7 @@ from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_loci import loci_of_survey
-from geneticlog.work.lake_means import loci_of, mean_of, number_of
+from geneticlog.work.lake_means import loci_of, mean_of, number_of, unseen_of
 from geneticlog.work.lake_samples import sample_notes
 from geneticlog.work.lake_size_tests import size_tests
 from geneticlog.work.lake_sizes import size_structure
@@ -49,6 +49,13 @@ def survey_facts(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
         for name in scheme.classes
     )
+    n_unmeasured = sum(one.n_fish for one in ours if one.size_class is None)
+    unseen = unseen_of(
+        [
+            *((row.n_caught, row.n_resulted) for row in classes),
+            (n_unmeasured, sum(one.size_class is None for one in fish)),
+        ]
+    )
     of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
     return SurveyFacts(
         survey=survey.code,
@@ -62,7 +69,7 @@ def survey_facts(
         panels=tuple(sorted(panels)),
         loci=tuple(sorted({one.n_loci for one in fish if one.n_loci is not None})),
         n_caught=sum(one.n_fish for one in ours),
-        n_unmeasured=sum(one.n_fish for one in ours if one.size_class is None),
+        n_unmeasured=n_unmeasured,
         n_other_species=sum(one.n_fish for one in every) - sum(one.n_fish for one in ours),
         n_swabbed=sum(one.id in swabbed for one in ours),
         caught=tuple(
@@ -75,8 +82,8 @@ def survey_facts(
         ),
         fish=fish,
         classes=classes,
-        swabbed=number_of(mean_of(fish)),
-        catch_weighted=_weighted(scheme, classes, fish),
+        swabbed=number_of(mean_of(fish), unseen),
+        catch_weighted=_weighted(scheme, classes, fish, unseen),
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
@@ -223,7 +230,9 @@ def _class_row(
     )
 
 
-def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishResult]) -> CatchWeighted:
+def _weighted(
+    scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishResult], unseen: float | None
+) -> CatchWeighted:
     n_caught = {row.size_class: row.n_caught for row in classes}
     of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
     sums = {
@@ -232,4 +241,4 @@ def _weighted(scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishRe
     if not sums:
         return CatchWeighted(None, None, None, 0, None, "no fish")
     found = catch_weighted_from_sums(sums, n_caught)
-    return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard)
+    return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard, unseen)

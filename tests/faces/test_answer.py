@@ -118,7 +118,7 @@ CASES = {
         ["too few or none to say in substock"], [],
     ),
     "what cannot be seen": (
-        [(NOW_ON, fish(8, YOUNG, 0.3, 0.1))], ["as much as 31 % of the lake", "absent from 8 fish"], [],
+        [(NOW_ON, fish(8, YOUNG, 0.3, 0.1))], ["as much as 31 % of the catch", "absent from 8 fish"], [],
     ),
 }  # fmt: skip
 

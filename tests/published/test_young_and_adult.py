@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 import scipy.stats
 from conftest import Runner
-from lakes_support import add_fish, add_lake, add_panel, add_survey, add_typed
+from lakes_support import add_catch, add_lake, add_panel, add_survey
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import two_groups
@@ -25,12 +25,7 @@ UNEVEN = {
 
 
 def lake_of(session: Session, classes: dict[float, tuple[int, tuple[int, ...]]], **survey: object) -> None:
-    held, panel = add_survey(session, add_lake(session), **survey), add_panel(session)
-    for length, (n_caught, alleles) in classes.items():
-        add_typed(session, held, [(length, k / 76) for k in alleles], panel=panel)
-        if n_caught > len(alleles):
-            add_fish(session, held, length, n_fish=n_caught - len(alleles))
-    session.commit()
+    add_catch(session, add_survey(session, add_lake(session), **survey), classes, add_panel(session))
 
 
 def reported(run: Runner, tmp_path: Path) -> dict:

@@ -39,6 +39,8 @@ from geneticlog.rules import (
     sums,
     trend,
     unfixed_markers,
+    unseen,
+    weighted_difference,
 )
 
 # Kinds of argument: wrong values, each with what the fault has to say of it.
@@ -152,6 +154,43 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"a": [(None, "None"), (0.2, "0.2")], "b": [(intervals.share(1, 5, 0.9), "0.9")]},
     ),
     (estimates.unseen_share, {"n": 5}, {"n": COUNT, "level": LEVEL}),
+    (
+        unseen.unseen_share_of_catch,
+        {"n_caught": [5, 9], "n_typed": [2, 0]},
+        {
+            "n_caught": [
+                ([5, -1], "-1"),
+                ([5, 1.5], "1.5"),
+                ([5, nan], "nan"),
+                ([5], "1 against 2"),
+                ([], "none"),
+            ],
+            "n_typed": [
+                ([2, -1], "-1"),
+                ([2, 1.5], "1.5"),
+                ([2, inf], "inf"),
+                ([2], "2 against 1"),
+                ([], "none"),
+            ],
+            "level": LEVEL,
+        },
+    ),
+    (
+        weighted_difference.weighted_difference,
+        {
+            "first": {"stock": SUMS},
+            "first_caught": {"stock": 5},
+            "second": {"stock": SUMS},
+            "second_caught": {"stock": 5},
+        },
+        {
+            "first": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
+            "second": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
+            "first_caught": CAUGHT,
+            "second_caught": CAUGHT,
+            "level": LEVEL,
+        },
+    ),
     (estimates.guard_words, {"n": 5, "low": 0.1, "high": 0.2}, {}),
     (
         strata.catch_weighted,
@@ -768,7 +807,7 @@ MODULES: tuple[ModuleType, ...] = (
         marker_spread,
     ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
-    unfixed_markers,
+    *(unfixed_markers, unseen, weighted_difference),
 )
 
 

@@ -1,0 +1,65 @@
+"""What a report says of the whole catch when size classes were swabbed unevenly."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pytest
+import scipy.optimize
+from conftest import Runner
+from lakes_support import add_catch, add_lake, add_panel, add_survey
+from sqlalchemy.orm import Session
+
+# invented: carriers live in the commonest size, of which as many were typed as of the others
+CARRIERS_YOUNG = {6.0: (160, [38] * 7 + [0]), **{length: (8, [0] * 8) for length in (10.0, 13.0, 16.0, 21.0)}}
+
+
+def a_lake(session: Session, classes: dict, code: str = "HERON-2026", **survey: object) -> None:
+    add_catch(session, add_survey(session, add_lake(session), code, **survey), classes, add_panel(session))
+
+
+def reported(run: Runner, tmp_path: Path) -> Any:
+    return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+
+
+def hidden(caught: list[int], typed: list[int]) -> float:
+    """The largest share of the catch that is absent from the fish typed one time in twenty, as scipy finds it."""
+    w, n = np.array(caught) / sum(caught), np.array(typed)
+    found = scipy.optimize.minimize(
+        lambda x: -w @ x,
+        np.full(len(w), 0.01),
+        bounds=[(0, 1 - 1e-9)] * len(w),
+        constraints={"type": "ineq", "fun": lambda x: n @ np.log1p(-x) - np.log(0.05)},
+        method="SLSQP",
+        options={"ftol": 1e-12, "maxiter": 500},
+    )
+    return float(-found.fun)
+
+
+def test_what_unevenly_spread_swabs_cannot_see(run: Runner, session: Session, tmp_path: Path) -> None:
+    a_lake(session, CARRIERS_YOUNG)
+    document = reported(run, tmp_path)
+    survey = document["surveys"][0]
+    theirs = hidden([160, 8, 8, 8, 8], [8] * 5)
+    assert theirs > 3 * (1 - 0.05 ** (1 / 40))
+    assert survey["swabbed"]["unseen"] == pytest.approx(theirs, abs=1e-6)
+    assert survey["catch_weighted"]["unseen"] == survey["swabbed"]["unseen"]
+    assert survey["young_minus_adult"]["young_share_unseen"] == pytest.approx(
+        hidden([160, 8], [8, 8]), abs=1e-6
+    )
+    assert survey["young_minus_adult"]["adult_share_unseen"] == pytest.approx(1 - 0.05 ** (1 / 24))
+    assert pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]["share_unseen"] == survey["swabbed"]["unseen"]
+    said = f"makes up as much as {100 * theirs:.0f} % of the catch may, if it lives in sizes of which few were typed,"
+    assert any(said in sentence for sentence in document["answer"])
+
+
+def test_a_size_that_was_caught_and_not_typed_hides_its_fish(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    a_lake(session, {10.0: (40, [5] * 8), 13.0: (60, [])})
+    survey = reported(run, tmp_path)["surveys"][0]
+    assert survey["swabbed"]["unseen"] == pytest.approx(0.6 + 0.4 * (1 - 0.05 ** (1 / 8)))
