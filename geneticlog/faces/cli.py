@@ -40,8 +40,8 @@ COMMANDS = {
     ),
     "lab": ("geneticlog.faces.commands_lab:lab", "Enter, change and list genotyping labs."),
     "panel": (
-        "geneticlog.faces.commands_lab:panel",
-        "Enter the panels of loci and the two taxa each tells apart.",
+        "geneticlog.faces.commands_panel:panel",
+        "Enter, change, list and show panels of loci and the two taxa each tells apart.",
     ),
     "ruleset": (
         "geneticlog.faces.commands_ruleset:ruleset",

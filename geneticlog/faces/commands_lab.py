@@ -1,4 +1,4 @@
-"""``geneticlog lab`` and ``geneticlog panel``: who genotypes, and with which loci."""
+"""``geneticlog lab``: who genotypes."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from geneticlog.errors import NotFound
 from geneticlog.faces.desk import Desk, ShowCommand, say_table
 
 if TYPE_CHECKING:
-    from geneticlog.store.tables import Lab, Panel
+    from geneticlog.store.tables import Lab
 
 TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
@@ -112,6 +112,7 @@ def list_(desk: Desk) -> None:
     """List the labs and the panels."""
     from sqlalchemy import select
 
+    from geneticlog.faces.commands_panel import panel_document, say_panels
     from geneticlog.store.tables import Lab, Panel
 
     with desk.reading() as session:
@@ -137,56 +138,6 @@ def list_(desk: Desk) -> None:
                 numbers=["fee"],
             )
         if panels:
-            say_table(
-                ["panel", "name", "q counts", "against", "loci"],
-                [list(row.values()) for row in panels],
-                numbers=["loci"],
-            )
+            say_panels(panels)
 
     desk.show({"labs": labs, "panels": panels}, say)
-
-
-@click.group()
-def panel() -> None:
-    """Enter the panels of loci and the two taxa each tells apart."""
-
-
-@panel.command("add", cls=ShowCommand)
-@click.argument("code")
-@click.argument("name")
-@click.option("--taxon", default="Florida", show_default=True, help="Whose alleles q counts.")
-@click.option("--other-taxon", default="northern", show_default=True)
-@click.option(
-    "--loci", "n_loci", type=int, help="How many loci the panel has; a result has its own number scored."
-)
-@click.option(
-    "--markers", type=TOML_FILE, help="TOML: the marker table, for returns with a column for each locus."
-)
-@click.option("--source", help="Where the panel is published.")
-@click.pass_obj
-def add_panel_(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
-    """Enter a panel."""
-    from geneticlog.work.labs import add_panel
-
-    marker_text = read_toml(markers)
-    with desk.writing() as session:
-        document = panel_document(
-            add_panel(session, code, name, now=desk.now(), by=desk.by, markers=marker_text, **held)
-        )
-
-    def say() -> None:
-        taxa = f"{document['taxon']} alleles against {document['other_taxon']}"
-        click.echo(f"Panel {document['panel']}: q is the share of {taxa}.")
-
-    desk.show(document, say)
-
-
-def panel_document(row: Panel) -> dict[str, Any]:
-    """Return what is shown of a panel."""
-    return {
-        "panel": row.code,
-        "name": row.name,
-        "taxon": row.taxon,
-        "other_taxon": row.other_taxon,
-        "n_loci": row.n_loci,
-    }

@@ -18,6 +18,9 @@ from geneticlog.rules.units import FRACTION, PERCENT
 _TOP = ("lab", "sheet", "heading_row", "heading_rows", "decimal", "missing", "columns", "units", "genotypes")
 
 
+ALLELE = re.compile("[ACGTB]", re.IGNORECASE)  # how the allele of a marker is written
+
+
 def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     """Return the layout in a TOML text; ``source`` names it in the message of a fault.
 
@@ -104,21 +107,38 @@ def _genotypes(
             "genotypes", "coding", f"needs [genotypes.markers], the {taxa.taxon} allele of each marker"
         )
     for key, allele in markers.items():
-        if not isinstance(allele, str) or not re.fullmatch("[ACGTB]", allele, re.IGNORECASE):
+        if not isinstance(allele, str) or not ALLELE.fullmatch(allele):
             raise fault("genotypes.markers", key, f"it has to be one letter, the {taxa.taxon} allele")
     return coding, counted, dict(markers)
 
 
 def read_markers(text: str, source: str) -> dict[str, str]:
-    """Return a panel's marker table from TOML, ``[markers]`` or plain keys: marker -> allele of its taxon."""
+    """Return a panel's marker table from TOML, ``[markers]`` or plain keys: marker -> allele of its taxon.
+
+    Raises SheetFault, with line and key, for what is no marker with one letter (A, C, G, T or B).
+    """
+    way_out = 'a marker table holds under [markers] one line a marker with one letter, such as M01 = "B"'
     try:
         table = tomllib.loads(text)
     except tomllib.TOMLDecodeError as fault:
-        raise SheetFault(f"the marker table is no TOML: {fault}", file=source) from None
+        raise SheetFault(f"the marker table is no TOML: {fault}", file=source, way_out=way_out) from None
+    section = "markers" if "markers" in table else ""
     markers = table.get("markers", table)
-    if not isinstance(markers, dict) or not all(isinstance(allele, str) for allele in markers.values()):
-        raise SheetFault('a marker table holds lines such as M01 = "B"', file=source)
-    return markers
+    beside = next((key for key in table if section and key != section), None)
+    if beside is not None:
+        raise SheetFault(
+            "there is no such key beside [markers]",
+            file=source, row=_line_of(text, "", beside), column=beside, way_out=way_out,
+        )  # fmt: skip
+    if not isinstance(markers, dict) or not markers:
+        raise SheetFault("there is no marker in it", file=source, way_out=way_out)
+    for key, allele in markers.items():
+        if not isinstance(allele, str) or not ALLELE.fullmatch(allele):
+            raise SheetFault(
+                f"{allele!r} is not one letter, the allele that q counts",
+                file=source, row=_line_of(text, section, key), column=key, way_out=way_out,
+            )  # fmt: skip
+    return dict(markers)
 
 
 def write_layout(layout: Layout) -> str:

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.store.layouts import read_markers
 from geneticlog.store.tables import Lab, Panel
 from geneticlog.work.record import find_lab, record
 
@@ -84,9 +85,11 @@ def add_panel(
             f"{code!r} cannot be a panel code; use 2 to 24 letters, digits or hyphens, a letter first"
         )
     if session.scalar(select(Panel.id).where(Panel.code == code)):
-        raise Refused(f"there is a panel {code} already; give this one another code")
-    if n_loci is not None and n_loci <= 0:
-        raise Refused(f"a panel of {n_loci} loci cannot be")
+        raise Refused(
+            f"there is a panel {code} already; give this one another code, or change it with: geneticlog panel"
+            f" change {code}"
+        )
+    _check_loci(n_loci, markers)
     if taxon.strip().lower() == other_taxon.strip().lower():
         raise Refused(f"a panel tells two taxa apart; both are {taxon!r}")
     panel = Panel(
@@ -112,6 +115,38 @@ def add_panel(
     return panel
 
 
+def _check_loci(n_loci: int | None, markers: str | None) -> None:
+    if n_loci is not None and n_loci <= 0:
+        raise Refused(f"a panel of {n_loci} loci cannot be")
+    n_markers = len(read_markers(markers, "the marker table")) if markers else 0
+    if n_loci is not None and n_markers > n_loci:
+        raise Refused(
+            f"the marker table holds {n_markers} markers, and the panel {n_loci} loci; mend one of them"
+        )
+
+
+def change_panel(
+    session: Session, code: str, *, now: datetime, by: str, **changes: str | int | None
+) -> Panel:
+    """Change name, n_loci, markers or source of a panel (only what is given); the old values stay in the record.
+
+    Its taxa stay: every q read with it counts the alleles of one of them. Raises NotFound, Refused.
+    """
+    panel = find_panel(session, code)
+    assert panel is not None
+    changed = {
+        key: value for key, value in changes.items() if value is not None and getattr(panel, key) != value
+    }
+    old = {key: getattr(panel, key) for key in changed}
+    for key, value in changed.items():
+        setattr(panel, key, value)
+    if {"n_loci", "markers"} & set(changed):
+        _check_loci(panel.n_loci, panel.markers)
+    if changed:
+        record(session, "corrected", "panel", panel.code, now=now, by=by, old=old, new=changed)
+    return panel
+
+
 def find_panel(session: Session, code: str | None) -> Panel | None:
     """Return the panel named; with no name, the only one there is, or none. Raises NotFound for a wrong name."""
     panels = list(session.scalars(select(Panel).order_by(Panel.code)))
@@ -120,5 +155,5 @@ def find_panel(session: Session, code: str | None) -> Panel | None:
     found = [panel for panel in panels if panel.code == code.strip().upper()]
     if not found:
         there = ", ".join(panel.code for panel in panels) or "none yet"
-        raise NotFound(f"no panel {code!r}; there are: {there} (see: geneticlog lab list)")
+        raise NotFound(f"no panel {code!r}; there are: {there} (see: geneticlog panel list)")
     return found[0]

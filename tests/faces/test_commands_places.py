@@ -294,3 +294,49 @@ def test_a_date_that_is_none_is_told_as_everywhere(run_on_sqlite: Runner) -> Non
         "correct", "survey", "ONE", "--surveyed-on", "2026-99-01", "--why", "x", fails=2
     ).stderr
     assert "'2026-99-01' is not a date; write it as 2026-05-12 (year-month-day)" in said
+
+
+def test_panels_are_listed_shown_and_changed_with_their_markers(run: Runner, tmp_path: Path) -> None:
+    assert "No panel is entered yet" in run("panel", "list").stdout
+    table = tmp_path / "markers.toml"
+    table.write_text('[markers]\nL01 = "B"\n"L-02" = "c"\n')
+    run("panel", "add", "P2", "Two loci", "--loci", 2, "--markers", table, "--source", "invented")
+    run("panel", "add", "P9", "Nine loci")
+    listed = json.loads(run("panel", "list", "--json").stdout)["panels"]
+    assert [(one["panel"], one["n_loci"], one["n_markers"]) for one in listed] == [
+        ("P2", 2, 2),
+        ("P9", None, 0),
+    ]
+    shown = json.loads(run("panel", "show", "p2", "--json").stdout)
+    assert (shown["markers"], shown["source"]) == ({"L01": "B", "L-02": "c"}, "invented")
+    assert "2 markers with the Florida allele: L01 B, L-02 c" in run("panel", "show", "P2").stdout
+    assert "loci: not said" in run("panel", "show", "P9").stdout
+    run("panel", "change", "P9", "--markers", table, "--loci", 9, "--name", "Nine")
+    changed = json.loads(run("panel", "show", "P9", "--json").stdout)
+    assert (changed["name"], changed["n_loci"], len(changed["markers"])) == ("Nine", 9, 2)
+    assert "there are: P2, P9" in run("panel", "show", "P7", fails=3).stderr
+    assert "2 markers, and the panel 1 loci" in run("panel", "change", "P9", "--loci", 1, fails=4).stderr
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("x = 1\n", "row 1, column x: 1 is not one letter"),
+        ("[markers]\nL01 = 1\n", "row 2, column L01: 1 is not one letter"),
+        ('[markers]\nL01 = "B"\nL02 = "N"\n', "row 3, column L02: 'N' is not one letter"),
+        ('coding = "pairs"\n[markers]\nL01 = "B"\n', "row 1, column coding: there is no such key beside"),
+        ("[markers]\n", "there is no marker in it"),
+        ("", "there is no marker in it"),
+        ('markers = "B"\n', "there is no marker in it"),
+    ],
+)
+def test_a_marker_table_at_fault_is_refused_with_file_line_and_the_way_out(
+    run_on_sqlite: Runner, tmp_path: Path, text: str, words: str
+) -> None:
+    table = tmp_path / "markers.toml"
+    table.write_text(text)
+    said = run_on_sqlite("panel", "add", "P1", "One", "--markers", table, fails=5).stderr
+    assert words in said
+    assert str(table) in said
+    assert 'under [markers] one line a marker with one letter, such as M01 = "B"' in said
+    assert "No panel" in run_on_sqlite("panel", "list").stdout
