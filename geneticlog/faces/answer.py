@@ -5,9 +5,13 @@
 
 from __future__ import annotations
 
+from geneticlog.faces.fish_words import too_few_loci
+from geneticlog.faces.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.words import day, percent, percent_range, points, points_range, two, two_range
 from geneticlog.rules.estimates import unseen_share
 from geneticlog.work.lake_facts import ClassRow, Contrast, LakeFacts, SurveyFacts
+from geneticlog.work.lake_kinds import kind_shares
+from geneticlog.work.lake_samples import OPEN
 from geneticlog.work.lake_size_tests import WEIGHTED_SIDES
 
 SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
@@ -23,7 +27,7 @@ def answer(lake: LakeFacts) -> list[str]:
     sentences = [
         _how_much(lake, survey),
         _which_sizes(lake, survey),
-        _young_and_adult(lake, survey),
+        f"{_young_and_adult(lake, survey)} {which_are_young(survey)}".strip(),
         _since_the_last(lake),
         _how_sure(lake, survey),
         _heterozygosity(lake, survey),
@@ -89,13 +93,13 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     with_result = [row for row in survey.classes if row.n_resulted]
     readable = [row for row in with_result if row.n_resulted >= 5]
     thin = [row.size_class for row in survey.classes if row.n_caught and row.n_resulted < 5]
-    lacking = f"; too few or none to say in {_listed(thin)}" if thin else ""
+    lacking = too_few_in(thin, sum(row.n_caught > 0 for row in survey.classes))
     if not with_result:
         return "None of these fish has a size class, so nothing can be said about sizes."
     if len(with_result) == 1:
         row = with_result[0]
         others = [name for name in thin if name != row.size_class]
-        rest = f" (also caught: {_listed(others)})" if others else ""
+        rest = f" (also caught: {listed_words(others)})" if others else ""
         return f"All results are from one size class, {row.size_class}, so nothing can be said about other sizes{rest}."
     if len(readable) < 2:
         return "Too few fish of each size have a result to compare sizes" + lacking + "."
@@ -212,7 +216,31 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         parts = [f"{n_failed} sample{'s' * (n_failed != 1)} failed"] * bool(n_failed)
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
         text += f"; {' and '.join(parts)}"
-    return text + "."
+    return f"{text}.{_doubtful(lake, survey)}"
+
+
+def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:
+    """Say how many of the fish in the mean a finding doubts, and which, and how many have too few loci."""
+    n = survey.n_resulted
+    doubted = {fish.vial for fish in survey.fish if fish.doubtful}
+    told = ""
+    if doubted:
+        waiting = [
+            note.text.split(":")[0]
+            for note in survey.samples
+            if note.standing == OPEN and note.vial in doubted
+        ]
+        which = waiting if len(waiting) <= 4 else [*waiting[:3], f"{len(waiting) - 3} more"]
+        are = "is" if len(doubted) == 1 else "are"
+        told += (
+            f" Of the {n} fish in the mean {len(doubted)} {are} doubtful until "
+            f"{listed_words(which)} {'is' if len(waiting) == 1 else 'are'} decided."
+        )
+    few = len(too_few_loci(survey.fish, lake.rule_set))
+    if few:
+        were, least = "was" if few == 1 else "were", lake.rule_set.least_loci
+        told += f" {few} of the {n} fish {were} scored at under {least} loci."
+    return told
 
 
 def _unevenly(survey: SurveyFacts) -> bool:
@@ -242,14 +270,16 @@ def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     if told.mean is None:
         return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
-    n_first = sum(row.composition.get("F1", 0) for row in survey.classes)
-    if n_first:
-        return f"{n_first} of {survey.n_resulted} fish look{'s' * (n_first == 1)} like a first-generation cross (F1)."
-    return ""
-
-
-def _listed(names: list[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+    first = next(
+        one
+        for one in kind_shares(survey, lake.taxon, lake.other_taxon)
+        if one.size_class is None and one.ancestry_class == "F1"
+    )
+    if not first.n_fish:
+        return ""
+    look = "looks" if first.n_fish == 1 else "look"
+    share = f"95 % interval {percent_range(first.low, first.high)}"
+    return f"{first.n_fish} of {first.n_resulted} fish {look} like a first-generation cross (F1; {share})."
 
 
 def _p(p: float) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.desk import Desk, ShowCommand, say_wrapped
 
 PAPERS = {"letter": "us-letter", "a4": "a4"}
 
@@ -107,7 +107,7 @@ def lake(
 
     def say() -> None:
         for sentence in sentences:
-            click.echo(sentence)
+            say_wrapped(sentence)
         click.echo("")
         for path in written:
             click.echo(f"Wrote {path}")

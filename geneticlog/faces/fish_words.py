@@ -116,7 +116,8 @@ def _six_classes(classed: Sequence[FishResult]) -> str:
     return (
         f"Generation: six classes, counted from {counted}, with {first.miscall_rate:g} of alleles taken to be "
         f"misread. One is named only where it beats the next by {LEAST_MARGIN:g} log units or more and is better by "
-        f"AIC than free q and H; otherwise “{NOT_RESOLVED}”. This is another rule than that of the class and may "
+        f"AIC than free q and H (a class counts as one parameter, free q and H as two); otherwise "
+        f"“{NOT_RESOLVED}”. This is another rule than that of the class and may "
         "differ from it. Read a named one as “consistent with”: six classes mislead for wild hybrids of later "
         "generations (Fitzpatrick 2012; the young of two F2 look like F2), and at least "
         f"{LEAST_INFORMATIVE_LOCI} informative loci are asked for: "

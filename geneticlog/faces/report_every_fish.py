@@ -29,7 +29,7 @@ def every_fish_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     rows = [_line(fish, survey.unit, with_called=bool(called)) for fish in survey.fish]
     note = (
         "Margin: log units by which the likeliest of the six classes beats the next. AIC: that class against free q "
-        f"and H, negative in its favour. {where}"
+        f"and H, negative in its favour; a class counts as one parameter, free q and H as two. {where}"
     )
     return [table("every-fish", f"Fish of survey {survey.survey}", columns, rows, note), said]
 

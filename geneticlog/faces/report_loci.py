@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, listed, table, text
 from geneticlog.faces.report_numbers import READ
-from geneticlog.faces.words import p_value, percent, three, two
+from geneticlog.faces.words import p_value, percent, three
 from geneticlog.rules.loci import LEAST_FISH, LEAST_LOCI, LociSign, Locus
 from geneticlog.work.lake_facts import LakeFacts, SurveyFacts
 
@@ -59,8 +59,8 @@ def loci_sentences(told: LociSign) -> list[str]:
     depart = f"{told.n_departing} of {told.n_tested} loci depart from Hardy-Weinberg proportions after Holm"
     said.append(f"{depart}{': ' if way else ''}{' and '.join(way)}.")
     said.append(
-        f"Over all tested loci heterozygous fish are {_by(told.shared_fis)} (Fis {two(told.shared_fis)}); "
-        f"{told.n_below} loci have fewer than expected and {told.n_above} more."
+        f"At {told.n_below} of the tested loci heterozygous fish are fewer than expected, at {told.n_above} more; how "
+        "much over all of them, with its interval, is the heterozygote deficit F among the numbers of the lake."
     )
     if told.nearly_all:
         said.append(
@@ -92,13 +92,6 @@ def loci_sentences(told: LociSign) -> list[str]:
     if told.guard:
         said.append(f"How far it carries: {told.guard}; a departure may stay unseen.")
     return said
-
-
-def _by(fis: float | None) -> str:
-    if fis is None:
-        return "as many as expected"
-    share = abs(fis)
-    return f"{percent(share)} {'fewer' if fis > 0 else 'more'} than expected"
 
 
 def _standing(one: Locus) -> str:

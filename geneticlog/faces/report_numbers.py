@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, table, text
+from geneticlog.faces.size_words import which_are_young
 from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range, two
-from geneticlog.work.lake_facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
 from geneticlog.work.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
 READ = "may be read"
@@ -35,7 +36,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
          f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm),
          _of_either(contrast), _of_two(survey)],
-        ["trend over size classes", f"J {trend.statistic:g}" if trend.statistic is not None else NONE, NONE,
+        ["trend over size classes", _trend(trend), NONE,
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
@@ -59,11 +60,11 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             f"{lake.name}, survey {survey.survey}",
             columns,
             rows,
-            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))}".rstrip(),
+            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))} {_where_p_is_from(survey)}".strip(),
         )
     ]
     if contrast.basis:
-        blocks.append(text(_young_and_adult(contrast)))
+        blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
     if told.flag:
         blocks.append(text(_lineage(lake, told)))
     share = weighted.share_of_catch_covered
@@ -131,7 +132,7 @@ def _young_and_adult(contrast: Contrast) -> str:
     ]
     how = {
         WEIGHTED_SIDES: " p is the level at which the interval reaches 0, as fish cannot be shuffled between sizes.",
-        ONE_CLASS_EACH: " p by shuffling fish between the two.",
+        ONE_CLASS_EACH: " p by shuffling fish between the two: all splits up to 100,000, else 9,999 random ones.",
     }
     return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}.{how.get(contrast.basis, '')}"
 
@@ -139,6 +140,31 @@ def _young_and_adult(contrast: Contrast) -> str:
 def _of_either(contrast: Contrast) -> str:
     unseen = [one.unseen for one in (contrast.first, contrast.second)]
     return NONE if None in unseen else " and ".join(percent(value) for value in unseen)
+
+
+def _trend(trend: Trend) -> str:
+    """Return J beside what it would be without a trend, and the way these fish lean."""
+    if trend.statistic is None or trend.expected is None:
+        return NONE
+    lean = "larger" if trend.statistic > trend.expected else "smaller"
+    way = f"q leans to {lean} fish" if trend.statistic != trend.expected else "q leans to neither end"
+    return f"J {trend.statistic:g}, {trend.expected:g} if none;\n{way}"
+
+
+def _where_p_is_from(survey: SurveyFacts) -> str:
+    """Return how the p of the trend and of the rank correlation were found."""
+    words = {"exact": "exact, over all arrangements of the fish"}
+    told = [
+        f"of the {name} {words.get(method, method)}"
+        for name, method, p in (
+            ("trend", survey.trend.method, survey.trend.p),
+            ("rank correlation", survey.rank_on_length.method, survey.rank_on_length.p),
+        )
+        if p is not None and method
+    ]
+    if not told:
+        return ""
+    return f"J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size. p, two-sided: {', '.join(told)}."
 
 
 def _of_two(survey: SurveyFacts) -> str:

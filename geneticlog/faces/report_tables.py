@@ -34,7 +34,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     classes = [
         [survey.survey, row.size_class, row.n_caught, row.n_swabbed, row.n_resulted, row.mean, row.low, row.high,
          row.guard, row.unseen, row.least_q, row.most_q, row.n_carriers, row.carriers_low, row.carriers_high,
-         row.mean_relative_weight, row.n_weighed, *(row.composition.get(kind, 0) for kind in kinds)]
+         row.mean_relative_weight, row.relative_weight_low, row.relative_weight_high, row.n_weighed,
+         *(row.composition.get(kind, 0) for kind in kinds)]
         for survey in lake.surveys
         for row in survey.classes
     ]  # fmt: skip
@@ -49,7 +50,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
          survey.swabbed.unseen, survey.catch_weighted.mean, survey.catch_weighted.low, survey.catch_weighted.high,
          survey.catch_weighted.share_of_catch_covered, survey.young_minus_adult.difference,
          survey.young_minus_adult.low, survey.young_minus_adult.high, survey.young_minus_adult.p,
-         survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.p, survey.trend.p_holm,
+         survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.expected,
+         survey.trend.p, survey.trend.p_holm,
          survey.rank_on_length.correlation, survey.rank_on_length.low, survey.rank_on_length.high,
          survey.rank_on_length.n, survey.rank_on_length.p, survey.rank_on_length.p_holm, survey.rank_on_length.guard,
          survey.heterozygosity.mean, survey.heterozygosity.mean_low, survey.heterozygosity.mean_high,
@@ -74,7 +76,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         "classes": (
             ("survey", "size_class", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high", "guard",
              "share_unseen", "least_q", "most_q", "n_carriers", "carriers_low", "carriers_high",
-             "mean_relative_weight", "n_weighed", *(f"n_{kind}" for kind in kinds)),
+             "mean_relative_weight", "relative_weight_low", "relative_weight_high", "n_weighed",
+             *(f"n_{kind}" for kind in kinds)),
             classes,
         ),
         "composition": (
@@ -85,8 +88,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
             ("survey", "surveyed_on", "gear", "species", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high",
              "guard", "share_unseen", "weighted_mean", "weighted_low", "weighted_high", "share_of_catch_covered",
              "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
-             "young_minus_adult_p_holm", "trend_statistic", "trend_p", "trend_p_holm", "rank_on_length",
-             "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
+             "young_minus_adult_p_holm", "trend_statistic", "trend_expected", "trend_p", "trend_p_holm",
+             "rank_on_length", "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
              "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity",
              "mean_heterozygosity_low", "mean_heterozygosity_high", "deficit",
              "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint"),
@@ -212,6 +215,9 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
         },
         "trend": {
             "statistic": survey.trend.statistic,
+            "expected": survey.trend.expected,
+            "rising": survey.trend.rising,
+            "method": survey.trend.method or None,
             "p": survey.trend.p,
             "p_holm": survey.trend.p_holm,
             "n_classes": survey.trend.n_classes,

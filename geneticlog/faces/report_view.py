@@ -18,9 +18,10 @@ from geneticlog.faces.report_every_fish import every_fish_blocks
 from geneticlog.faces.report_loci import loci_blocks
 from geneticlog.faces.report_numbers import CAN_MISS, holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
-from geneticlog.faces.words import NONE, day, one, p_value, percent, three, three_range
+from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
+from geneticlog.rules.estimates import LEAST_TO_READ
 from geneticlog.rules.species import SPECIES
-from geneticlog.work.lake_facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.lake_samples import OPEN
 
 CAUTIONS = (
@@ -143,8 +144,8 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             three_range(row.low, row.high),
             three_range(row.least_q, row.most_q),
             percent(row.unseen),
-            f"{row.n_carriers} of {row.n_resulted}" if row.n_resulted else NONE,
-            f"{one(row.mean_relative_weight)} (n {row.n_weighed})" if row.n_weighed else NONE,
+            _carriers(row),
+            _relative_weight(row),
             row.guard or "may be read",
         ]
         for row in survey.classes
@@ -152,7 +153,8 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     note = (
         f"q: {lake.taxon} allele proportion of a fish. Can miss: a kind of fish that makes up as much of the class may "
         "be absent from so few fish. Carriers: fish with at least one "
-        f"{lake.taxon} allele called. Wr: mean relative weight of the fish caught and weighed. "
+        f"{lake.taxon} allele called, with the 95 % Wilson interval of their share in the class. Wr: mean relative "
+        "weight of the fish caught and weighed, with its 95 % t interval. "
         f"Scheme: {survey.scheme}, judged in the unit measured."
     )
     if survey.n_unmeasured:
@@ -163,6 +165,22 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         table("classes", f"Survey {survey.survey} by size class", columns, rows, note),
         *size_structure_blocks(survey),
     ]
+
+
+def _carriers(row: ClassRow) -> str:
+    if not row.n_resulted:
+        return NONE
+    return f"{row.n_carriers} of {row.n_resulted}\n({percent_range(row.carriers_low, row.carriers_high)})"
+
+
+def _relative_weight(row: ClassRow) -> str:
+    """Return the mean relative weight with its interval, or that so few fish carry none."""
+    if not row.n_weighed:
+        return NONE
+    mean, n = one(row.mean_relative_weight), f"n {row.n_weighed}"
+    if row.n_weighed < LEAST_TO_READ or row.relative_weight_low is None:
+        return f"{mean}\n({n}: {'too few' if row.n_weighed < LEAST_TO_READ else 'all alike'})"
+    return f"{mean}\n({one(row.relative_weight_low)} to {one(row.relative_weight_high)}; {n})"
 
 
 def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
@@ -228,7 +246,9 @@ def _changes(lake: LakeFacts) -> Block:
     note = (
         "One length frequency: each size class with results in both surveys has the same weight in both, the "
         "mean of its shares of the two catches, so that other sizes caught cannot pass for a change. "
-        "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did."
+        "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did. p, "
+        "two-sided: 9,999 random shuffles of fish within size classes; of swabbed fish without sizes all splits in two "
+        "where there are at most 100,000, else 9,999 random ones."
     )
     n_tests = sum(change.p is not None for change in lake.changes)
     note = f"{note} {holm_note(n_tests, 'the changes of this table')}".rstrip()

@@ -1,4 +1,7 @@
-"""Intervals that others use for a mean, kept for comparison only: in lakes of few carriers they mislead."""
+"""Intervals that others use for a mean: of q kept for comparison only, as in lakes of few carriers they mislead.
+
+The t interval serves the mean of a measure without an end to crowd against, such as relative weight.
+"""
 
 from __future__ import annotations
 

@@ -76,6 +76,8 @@ class ClassRow:
     composition: Mapping[str, int]
     mean_relative_weight: float | None
     n_weighed: int
+    relative_weight_low: float | None = None
+    relative_weight_high: float | None = None
 
 
 @dataclass(frozen=True)
@@ -112,7 +114,10 @@ class Contrast:
 
 @dataclass(frozen=True)
 class Trend:
-    """Jonckheere-Terpstra over the ordered size classes; p two-sided, ``rising`` its direction."""
+    """Jonckheere-Terpstra over the ordered size classes; p two-sided, ``rising`` its direction.
+
+    statistic, expected: J, and its mean where size has nothing to do with q; method: where p is from.
+    """
 
     statistic: float | None = None
     p: float | None = None
@@ -121,6 +126,8 @@ class Trend:
     p_holm: float | None = None
     n: int = 0
     guard: str = "no fish"
+    expected: float | None = None
+    method: str = ""
 
 
 @dataclass(frozen=True)

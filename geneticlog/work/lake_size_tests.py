@@ -126,7 +126,10 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
         why = ALL_ALIKE
     found = jonckheere_terpstra(groups)
     rising = found.p_rising < found.p_falling
-    return Trend(found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why))
+    return Trend(
+        found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why),
+        expected=found.expected, method=found.method,
+    )  # fmt: skip
 
 
 def _rank_on_length(fish: Sequence[FishResult]) -> RankOnLength:

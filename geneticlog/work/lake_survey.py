@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.bootstrap import t_interval
 from geneticlog.rules.generation import generation_of
 from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
@@ -202,8 +203,10 @@ def _class_row(
     estimate = mean_of(fish)
     n_carriers = sum(value > 0 for value in q)
     carriers = wilson(n_carriers, len(q)) if q else None
-    weighed = [(one.relative_weight, one.n_fish) for one in caught if one.relative_weight is not None]
-    n_weighed = sum(n for _, n in weighed)
+    weighed = [
+        one.relative_weight for one in caught if one.relative_weight is not None for _ in range(one.n_fish)
+    ]
+    of_weighed = t_interval(weighed) if weighed else None
     label = next(one.label for one in scheme.size_classes(unit) if one.name == name)
     mean = sum(q) / len(q) if q else 0.0
     return ClassRow(
@@ -225,8 +228,10 @@ def _class_row(
         carriers_low=carriers.low if carriers else None,
         carriers_high=carriers.high if carriers else None,
         composition=dict(Counter(one.ancestry_class for one in fish)),
-        mean_relative_weight=sum(value * n for value, n in weighed) / n_weighed if n_weighed else None,
-        n_weighed=n_weighed,
+        mean_relative_weight=sum(weighed) / len(weighed) if weighed else None,
+        n_weighed=len(weighed),
+        relative_weight_low=of_weighed.low if of_weighed else None,
+        relative_weight_high=of_weighed.high if of_weighed else None,
     )
 
 

@@ -1,0 +1,71 @@
+"""What stands beside the numbers of a lake report: intervals, definitions, doubts, how a p was found."""
+
+from __future__ import annotations
+
+import json
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from conftest import Runner
+from lakes_support import NOW, add_fish, add_lake, add_result, add_survey, add_vial
+from scipy import stats
+from sqlalchemy.orm import Session
+from statsmodels.stats.proportion import proportion_confint
+
+from geneticlog.store.tables import Finding
+
+STOCK_WR = (95.0, 102.0, 88.0, 91.0, 99.0)
+
+
+def reported(run: Runner, folder: Path) -> tuple[dict[str, Any], str]:
+    document = json.loads(run("report", "lake", "HERON", "--out", folder, "--json").stdout)
+    page = (folder / "heron.html").read_text()
+    return document, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+
+
+def test_each_number_has_its_interval_or_its_doubt_beside_it(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    survey = add_survey(session, add_lake(session))
+    vials = []
+    for at, (length, q, h) in enumerate(
+        [(9.0, 0.5, 1.0)] * 5 + [(13.0, 0.0, 0.0)] * 3 + [(16.0, 0.2, 0.3)] * 5
+    ):
+        fish = add_fish(session, survey, length)
+        fish.relative_weight = STOCK_WR[at] if at < 5 else 97.0 if at == 5 else None
+        vials.append(add_vial(session, fish))
+        add_result(session, vials[-1], q, h, n_loci=6 if at == 12 else 38)
+    for number, vial in ((7, vials[0]), (9, vials[3])):
+        session.add(
+            Finding(
+                number=number, key=str(number), kind="genotypes", vial_id=vial.id, text="look", opened_at=NOW
+            )
+        )
+    session.commit()
+    document, page = reported(run, tmp_path)
+    answer = " ".join(document["answer"])
+    assert "Of the 13 fish in the mean 2 are doubtful until F7 and F9 are decided." in answer
+    assert "1 of the 13 fish was scored at under 12 loci." in answer
+    low, high = (100 * end for end in proportion_confint(5, 13, method="wilson"))
+    f1 = re.search(r"5 of 13 fish look like .*?\(F1; 95 % interval ([\d.]+) to ([\d.]+) %\)", answer)
+    assert f1 is not None
+    assert [float(end) for end in f1.groups()] == pytest.approx([low, high], abs=0.51)
+    assert "Young is under 12 in, adult is 12 in and over" in answer
+
+    told = document["surveys"][0]
+    stock = next(row for row in told["classes"] if row["size_class"] == "stock")
+    limits = stats.t.interval(0.95, 4, np.mean(STOCK_WR), stats.sem(STOCK_WR))
+    assert (stock["relative_weight_low"], stock["relative_weight_high"]) == pytest.approx(limits)
+    assert f"{np.mean(STOCK_WR):.1f} ({limits[0]:.1f} to {limits[1]:.1f}; n 5)" in page
+    assert "97.0 (n 1: too few)" in page
+    assert re.search(r"0 of 3 \(0\S* to 56\S* %\)", page)  # carriers of a class, with their interval
+
+    assert told["trend"]["expected"] == (5 * 3 + 5 * 5 + 3 * 5) / 2  # half of all pairs of two classes
+    assert f"J {told['trend']['statistic']:g}, 27.5 if none; q leans to smaller fish" in page
+    assert told["trend"]["method"] == "exact"
+    assert "of the trend exact, over all arrangements of the fish" in page
+    assert "a class counts as one parameter, free q and H as two" in page
+    assert "a class counts as one parameter" in run("report", "fish", "HERON-2026").stdout
