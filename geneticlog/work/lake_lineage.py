@@ -23,7 +23,9 @@ def heterozygosity_of(fish: Sequence[FishResult]) -> Heterozygosity:
     q, h = [q for q, _, _ in both], [h for _, h, _ in both]
     loci = [n for _, _, n in both if n]
     n = len(both)
-    mean = mean_from_sums(n, sum(h), sum(one * one for one in h), sum(loci) if len(loci) == n else None)
+    # A locus is one observation of H, two alleles of q: of fish at one locus each it is left open (wider limits).
+    observed = sum(loci) if len(loci) == n and sum(loci) >= 2 * n else None
+    mean = mean_from_sums(n, sum(h), sum(one * one for one in h), observed)
     sign = lineage_sign(q, h, median_low(loci) if loci else None)
     low, high = deficit_limits(q, h) or (None, None)
     if n < LEAST_FISH:
