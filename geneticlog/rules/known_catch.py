@@ -34,7 +34,9 @@ def known_totals(
     they come from the measured catch of a survey they are not, and that function is the one to use.
 
     A mean of 0 or 1, or fish all alike, takes its limits without the factor: fish that were not typed may differ.
-    Where every fish of every class was typed the mean is known; low and high are that mean.
+    Where every fish of every class was typed the mean is known; low and high are that mean. Where few fish of one kind
+    carry the spread of classes otherwise alike the limits can hold the mean less than nine times in ten
+    (DEVELOPERS.md).
 
     sums
         Size class -> `Sums` of the fish with a result, drawn at random within the class.

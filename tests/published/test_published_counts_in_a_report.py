@@ -13,8 +13,8 @@ from sqlalchemy.orm import Session
 from geneticlog.store.tables import Genotype
 
 
-def reported(run: Runner, tmp_path: Path) -> dict:
-    return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)["surveys"][0]
+def reported(run: Runner, *options: object) -> dict:
+    return json.loads(run("report", "lake", "HERON", *options, "--json").stdout)["surveys"][0]
 
 
 def test_size_structure_of_boomer_lake(run: Runner, session: Session, tmp_path: Path) -> None:
@@ -25,7 +25,7 @@ def test_size_structure_of_boomer_lake(run: Runner, session: Session, tmp_path: 
     for length, n in ((150, 113), (200, 334 - 183), (300, 183 - 75), (380, 75 - 1), (510, 1)):
         add_fish(session, survey, length, n_fish=n)
     session.commit()
-    sizes = reported(run, tmp_path)["size_structure"]
+    sizes = reported(run, "--out", tmp_path)["size_structure"]
     psd, preferred, memorable, trophy = sizes["indices"]
     assert (sizes["n_substock"], psd["n_stock"]) == (113, 334)
     assert (psd["value"], psd["low"], psd["high"]) == pytest.approx((54.79, 49.43, 60.04), abs=0.005)
@@ -38,7 +38,7 @@ def test_size_structure_of_boomer_lake(run: Runner, session: Session, tmp_path: 
     assert '<td class="n">55</td><td class="n">49 to 60</td>' in page
 
 
-def test_a_locus_half_of_whose_heterozygotes_lack(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_a_locus_half_of_whose_heterozygotes_lack(run: Runner, session: Session) -> None:
     # HWE-3: 12, 6 and 12 fish: Fis .606667, exact p .0010034 (arithmetic of the formulas, with scipy outside this
     # package; the exact test as in Wigginton JE, Cutler DJ, Abecasis GR (2005) AJHG 76:887-893)
     survey = add_survey(session, add_lake(session))
@@ -48,7 +48,7 @@ def test_a_locus_half_of_whose_heterozygotes_lack(run: Runner, session: Session,
             result = add_result(session, vial, n_alleles / 2, float(n_alleles == 1), 1)
             session.add(Genotype(result_id=result.id, marker="M1", n_alleles=n_alleles))
     session.commit()
-    (locus,) = reported(run, tmp_path)["loci"]["loci"]
+    (locus,) = reported(run)["loci"]["loci"]
     assert locus["fis"] == pytest.approx(0.606667, abs=5e-7)
     assert locus["p"] == locus["p_holm"] == pytest.approx(0.0010034, abs=5e-8)
     assert locus["departs"] is True

@@ -79,15 +79,14 @@ def test_changes_of_a_lake_are_adjusted_together(run: Runner, session: Session, 
     assert list(pd.read_csv(tmp_path / "heron_changes.csv")["p_holm"]) == [one["p_holm"] for one in changes]
 
 
-def test_condition_in_every_size_class_is_adjusted_together(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_condition_in_every_size_class_is_adjusted_together(run: Runner, session: Session) -> None:
     survey = add_survey(session, add_lake(session))
     for at, (length, q) in enumerate(FISH):
         fish = add_fish(session, survey, length, weight_g=100 + 40 * (length - 6) ** 1.5 + 7 * (at % 3))
         add_result(session, add_vial(session, fish), q)
     session.commit()
-    rows = reported(run, tmp_path)["surveys"][0]["ancestry_length_condition"]
+    told = json.loads(run("report", "lake", "HERON", "--json").stdout)
+    rows = told["surveys"][0]["ancestry_length_condition"]
     for measure in ("relative_weight", "length_mm"):
         ours = [row for row in rows if row["measure"] == measure and row["p"] is not None]
         assert len(ours) > 2

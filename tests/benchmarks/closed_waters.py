@@ -1,0 +1,78 @@
+"""How often the intervals of a closed water hold its mean: `python tests/benchmarks/closed_waters.py [surveys a cell]`.
+
+Every survey fills a new invented water with N fish and types n of them; the truth is the mean q of all N as the panel
+would read them. Two size classes make up 70 and 30 % of the water and get half of the swabs each (or all their fish).
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+
+import numpy as np
+
+from geneticlog.rules.estimates import Estimate
+from geneticlog.rules.known_catch import known_totals, mean_in_closed_water, post_stratified
+from geneticlog.rules.sums import sums_of
+
+LOCI = 38
+Random = np.random.Generator
+LAKES: dict[str, Callable[[Random, int], np.ndarray]] = {
+    "hybrid swarm": lambda r, n: r.beta(6, 14, n),
+    "mostly northern": lambda r, n: np.where(r.random(n) < 0.8, 0.0, r.beta(1, 3, n)),
+    "rare carriers": lambda r, n: np.where(r.random(n) < 0.05, 0.5, 0.0),
+    "long tail": lambda r, n: r.beta(0.25, 2.5, n),
+    "bimodal": lambda r, n: np.where(r.random(n) < 0.5, 0.02, 0.97),
+}
+MORE = 0.1  # what the large fish of a "gradient" carry beyond the young ones
+
+
+def held(found: Estimate, truth: float) -> tuple[bool, float]:
+    """Return whether the limits hold the truth, and how far they are apart."""
+    assert found.low is not None
+    assert found.high is not None
+    return found.low - 1e-12 <= truth <= found.high + 1e-12, found.high - found.low
+
+
+def main(surveys: int) -> None:
+    """Print coverage / mean width of nominal 95 % intervals."""
+    random = np.random.default_rng(7)
+    print("| lake | N | n | one lot | without the factor | class totals known | sorted afterwards |")
+    print("|---|---|---|---|---|---|---|")
+    cells = [(lake, more) for lake in LAKES for more in (0.0, MORE)]
+    for lake, more in cells:
+        for size, n in ((20, 8), (60, 30), (200, 30)):
+            seen: list[list[tuple[bool, float]]] = [[], [], [], []]
+            young = round(0.7 * size)
+            for _ in range(surveys):
+                q = random.binomial(2 * LOCI, LAKES[lake](random, size)) / (2 * LOCI)
+                q[young:] = np.minimum(1, q[young:] + more)
+                truth = float(q.mean())
+                drawn = random.permutation(size)[:n]
+                one_lot = sums_of(q[drawn], LOCI)
+                seen[0].append(held(mean_in_closed_water(one_lot, size), truth))
+                seen[1].append(held(one_lot.estimate(), truth))
+                totals = {"young": young, "large": size - young}
+                each = min(n // 2, size - young)
+                by_class = {
+                    "young": sums_of(random.permutation(q[:young])[: n - each], LOCI),
+                    "large": sums_of(random.permutation(q[young:])[:each], LOCI),
+                }
+                seen[2].append(held(known_totals(by_class, totals), truth))
+                sorted_after = {
+                    "young": sums_of(q[drawn[drawn < young]], LOCI),
+                    "large": sums_of(q[drawn[drawn >= young]], LOCI),
+                }
+                found = post_stratified(sorted_after, totals)
+                if found.low is not None and not found.uncovered:
+                    seen[3].append(held(found, truth))
+            columns = " | ".join(
+                f"{np.mean([hit for hit, _ in part]):.3f} / {np.mean([w for _, w in part]):.2f}"
+                for part in seen
+            )
+            name = lake + (", gradient" if more else "")
+            print(f"| {name} | {size} | {n} | {columns} |", flush=True)
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2_000)
