@@ -60,7 +60,7 @@ def test_the_tests_of_size_are_adjusted_together_as_statsmodels_does(
     told = reported(run, tmp_path)["surveys"][0]
     tests = [told["young_minus_adult"], told["trend"], told["rank_on_length"]]
     assert [one["p_holm"] for one in tests] == pytest.approx(holm([one["p"] for one in tests]), abs=1e-12)
-    assert tests[0]["p_holm"] > tests[0]["p"]
+    assert any(one["p_holm"] > one["p"] for one in tests)  # the largest p stays as it is
     table = pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]
     assert [table[f"{name}_p_holm"] for name in ("young_minus_adult", "trend", "rank_on_length")] == [
         one["p_holm"] for one in tests
