@@ -83,9 +83,11 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"; weighted to the sizes caught it is {percent(weighted.mean)} "
             f"({percent_range(weighted.low, weighted.high)})"
         )
-    elif weighted.share_of_catch_covered is not None:
-        share = percent(weighted.share_of_catch_covered)
-        text += f", which speaks for the size classes that make up {share} of the catch"
+    elif weighted.mean is not None:
+        text += (
+            f"; weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch, it is "
+            f"{percent(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
+        )
     return f"{text}; {carriers}."
 
 

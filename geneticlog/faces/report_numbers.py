@@ -69,11 +69,13 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         blocks.append(text(_lineage(lake, told)))
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:
-        lacking = ", ".join(row.size_class for row in survey.classes if row.n_caught and not row.n_resulted)
+        lacking = [row.size_class for row in survey.classes if row.n_caught and not row.n_resulted]
+        if survey.n_unmeasured:
+            lacking.append(f"{survey.n_unmeasured} fish caught without a size class")
         blocks.append(
             text(
-                f"No result stands for {lacking or 'some sizes'}: there is no mean of the whole catch, and the "
-                f"weighted mean speaks for {percent(share)} of it."
+                f"Not in the weighted mean: {', '.join(lacking)}. There is no mean of the whole catch, and the "
+                f"weighted mean speaks for {percent(share)} of the fish caught."
             )
         )
     elif (

@@ -1,4 +1,4 @@
-"""One survey against another of the same lake: first whether they can be compared, then by how much they differ."""
+"""One survey against another of the same lake: by how much they differ, weighted to one length frequency."""
 
 from __future__ import annotations
 
@@ -22,21 +22,19 @@ class SurveySums:
 
     name
         How it is named in sentences.
-    gear, scheme, panels
-        Gear; name of the size-class scheme; the panels its results come from.
+    scheme
+        Name of the size-class scheme.
     n_caught, sums
         Size class -> fish caught; size class -> sums of the fish with a result.
-    loci
-        Fewest and most scored loci over its results, None without any.
+    n_without_class
+        Fish caught that have no size class; they count in the catch and are covered by no class.
     """
 
     name: str
-    gear: str
     scheme: str
-    panels: frozenset[str]
     n_caught: Mapping[str, int]
     sums: Mapping[str, Sums]
-    loci: tuple[int, int] | None = None
+    n_without_class: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +49,6 @@ class Comparison:
         Size class -> share it has in both means.
     share_covered
         Share of each survey's catch in the classes that both have results for.
-    comparable, cautions
-        True without any caution; else what differs, a plain sentence each.
     """
 
     difference: Estimate
@@ -60,8 +56,6 @@ class Comparison:
     later: CatchWeighted
     weights: dict[str, float]
     share_covered: tuple[float | None, float | None]
-    comparable: bool
-    cautions: tuple[str, ...]
 
 
 def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95) -> Comparison:
@@ -81,6 +75,7 @@ def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95)
             raise NumberFault(f"{survey!r} is not what of a survey enters a comparison")
         for name, n in survey.n_caught.items():
             count(n, f"fish caught in {name} of {survey.name}")
+        count(survey.n_without_class, f"fish caught without a class in {survey.name}")
         for name, held in survey.sums.items():
             if held.n and not survey.n_caught.get(name):
                 raise NumberFault(f"{survey.name}: size class {name!r} has results and no number caught")
@@ -95,20 +90,17 @@ def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95)
     parts = [_shares(survey, common) for survey in (earlier, later)]
     weights = {name: (parts[0][name] + parts[1][name]) / 2 for name in common}
     means = [_weighted(survey, weights, level) for survey in (earlier, later)]
-    cautions = tuple(_cautions(earlier, later, common, covered))
     return Comparison(
         difference(means[1], means[0]),
         means[0],
         means[1],
         weights,
         (covered[0], covered[1]),
-        not cautions,
-        cautions,
     )
 
 
 def _share(survey: SurveySums, common: list[str]) -> float | None:
-    total = sum(survey.n_caught.values())
+    total = sum(survey.n_caught.values()) + survey.n_without_class
     return sum(survey.n_caught[name] for name in common) / total if total else None
 
 
@@ -122,42 +114,6 @@ def _weighted(survey: SurveySums, weights: Mapping[str, float], level: float) ->
     as_caught = {name: max(survey.sums[name].n, round(weight * 10**9)) for name, weight in weights.items()}
     held = {name: survey.sums[name] for name in weights}
     return catch_weighted_from_sums(held, as_caught, level, GUARD_FISH)
-
-
-def _cautions(
-    earlier: SurveySums, later: SurveySums, common: list[str], covered: tuple[float | None, ...]
-) -> list[str]:
-    said = []
-    if earlier.gear != later.gear:
-        said.append(
-            f"Gear differs ({earlier.gear} in {earlier.name}, {later.gear} in {later.name}): gears catch fish of"
-            " different ancestry and size."
-        )
-    if earlier.panels != later.panels:
-        was, now = (", ".join(sorted(s.panels)) or "none named" for s in (earlier, later))
-        said.append(f"Panels differ ({was} against {now}): a change may be one of markers.")
-    elif (
-        earlier.loci
-        and later.loci
-        and not (earlier.loci[0] <= later.loci[1] and later.loci[0] <= earlier.loci[1])
-    ):
-        said.append(
-            f"Loci scored differ ({earlier.loci[0]} to {earlier.loci[1]} against {later.loci[0]} to {later.loci[1]})."
-        )
-    if earlier.scheme != later.scheme:
-        said.append(
-            f"Size classes differ ({earlier.scheme} against {later.scheme}): the surveys cannot be weighted to one"
-            " length frequency, and no difference is given."
-        )
-    elif not common:
-        said.append("No size class has results in both surveys: no difference is given.")
-    else:
-        for survey, share in zip((earlier, later), covered, strict=True):
-            if share is not None and share < LEAST_COMMON:
-                said.append(
-                    f"The size classes typed in both surveys make up only {share:.0%} of the catch of {survey.name}."
-                )
-    return said
 
 
 def stratified_permutation(

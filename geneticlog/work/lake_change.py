@@ -102,12 +102,10 @@ def _sums(survey: SurveyFacts) -> SurveySums:
             groups.setdefault(fish.size_class, []).append(fish)
     return SurveySums(
         name=survey.survey,
-        gear=survey.gear,
         scheme=survey.scheme,
-        panels=frozenset(survey.panels),
         n_caught={row.size_class: row.n_caught for row in survey.classes},
         sums={name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()},
-        loci=(survey.loci[0], survey.loci[-1]) if survey.loci else None,
+        n_without_class=survey.n_unmeasured,
     )
 
 

@@ -82,7 +82,10 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class CatchWeighted:
-    """The mean weighted to the measured catch, how much of that catch it speaks for, and what its fish cannot see."""
+    """The mean weighted to the measured catch, how much of all fish caught it speaks for, and what its fish cannot see.
+
+    share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
+    """
 
     mean: float | None
     low: float | None

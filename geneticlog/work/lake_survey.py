@@ -15,7 +15,7 @@ from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
 from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
@@ -84,7 +84,7 @@ def survey_facts(
         fish=fish,
         classes=classes,
         swabbed=number_of(mean_of(fish), unseen),
-        catch_weighted=_weighted(scheme, classes, fish, unseen),
+        catch_weighted=_weighted(scheme, classes, fish, unseen, n_unmeasured),
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
@@ -236,8 +236,13 @@ def _class_row(
 
 
 def _weighted(
-    scheme: Scheme, classes: Iterable[ClassRow], fish: Sequence[FishResult], unseen: float | None
+    scheme: Scheme,
+    classes: Iterable[ClassRow],
+    fish: Sequence[FishResult],
+    unseen: float | None,
+    n_unmeasured: int,
 ) -> CatchWeighted:
+    """Weight the classes to the measured catch; fish without a class were caught too, and are not covered."""
     n_caught = {row.size_class: row.n_caught for row in classes}
     of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
     sums = {
@@ -246,4 +251,10 @@ def _weighted(
     if not sums:
         return CatchWeighted(None, None, None, 0, None, "no fish")
     found = catch_weighted_from_sums(sums, n_caught)
-    return CatchWeighted(found.mean, found.low, found.high, found.n, found.share_covered, found.guard, unseen)
+    share, guard = found.share_covered, found.guard
+    if n_unmeasured and share is not None:
+        n_measured = sum(n_caught.values())
+        share *= n_measured / (n_measured + n_unmeasured)
+        if PART_OF_CATCH not in guard:
+            guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)
+    return CatchWeighted(found.mean, found.low, found.high, found.n, share, guard, unseen)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -63,3 +64,26 @@ def test_a_size_that_was_caught_and_not_typed_hides_its_fish(
     a_lake(session, {10.0: (40, [5] * 8), 13.0: (60, [])})
     survey = reported(run, tmp_path)["surveys"][0]
     assert survey["swabbed"]["unseen"] == pytest.approx(0.6 + 0.4 * (1 - 0.05 ** (1 / 8)))
+
+
+def test_fish_without_a_size_are_caught_and_not_covered(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    lake, panel = add_lake(session), add_panel(session)
+    catch = {10.0: (10, [5, 9, 12, 3, 8, 6, 10, 7, 4, 9]), 13.0: (10, [6, 11, 9, 14, 5, 8, 7, 12, 10, 3])}
+    add_catch(session, add_survey(session, lake, "HERON-2024", date(2024, 4, 9)), catch, panel)
+    add_catch(session, add_survey(session, lake), {**catch, None: (400, [])}, panel)
+    document = reported(run, tmp_path)
+    first, second = document["surveys"]
+    assert first["catch_weighted"]["share_of_catch_covered"] == 1
+    assert first["catch_weighted"]["guard"] == ""
+    assert second["catch_weighted"]["share_of_catch_covered"] == pytest.approx(20 / 420)
+    assert second["catch_weighted"]["guard"] == "part of the catch"
+    assert second["catch_weighted"]["mean"] == first["catch_weighted"]["mean"]
+    assert second["swabbed"]["unseen"] > 400 / 420
+    change = document["changes"][0]
+    assert (change["earlier_covered"], change["later_covered"]) == pytest.approx((1, 20 / 420))
+    assert any("make up only 5 % of the catch of HERON-2026" in note for note in change["notes"])
+    assert any("4.8 % of the catch, it is" in sentence for sentence in document["answer"])
+    page = (tmp_path / "heron.html").read_text(encoding="utf-8")
+    assert "Not in the weighted mean: 400 fish caught without a size class." in page

@@ -78,7 +78,7 @@ LIST: Wrong = [(3, "3"), (None, "None"), ("stock", "'stock'")]
 ALLELES: Wrong = [([3], "3 alleles"), (["70"], "70"), ([70, 70], "2 groups")]
 
 SUMS = sums.sums_of([0.1, 0.2], 35)
-HELD = comparison.SurveySums("A", "boat", "five", frozenset({"P"}), {"stock": 5}, {"stock": SUMS})
+HELD = comparison.SurveySums("A", "five", {"stock": 5}, {"stock": SUMS})
 FIVE = schemes.five_length("largemouth_bass")
 SURVEYS: Wrong = [(None, "None"), ("A", "'A'"), (3, "3")]
 ONE, TWO = np.array([0.2]), np.array([9.0])
