@@ -56,6 +56,8 @@ def _row(line: LakeLine) -> dict[str, Any]:
         change = f"{line.change:+.3f}".replace("-", "−")
         if line.change_low is not None and line.change_high is not None:
             change += f" ({points_range(line.change_low, line.change_high)})"
+        if line.change_differs:
+            change += f"; differs in {', '.join(line.change_differs)}"
     interval = three_range(line.low, line.high) + (
         f" ({line.guard})" if line.guard and line.n_resulted else ""
     )

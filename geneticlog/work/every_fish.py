@@ -11,8 +11,8 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.rule_set import RuleSet
 from geneticlog.store.tables import Fish, Survey, Vial
 from geneticlog.work.lake_facts import FishResult
-from geneticlog.work.lake_report import n_of_other_taxa, taxa_of
 from geneticlog.work.lake_survey import fish_results
+from geneticlog.work.lake_taxa import n_of_other_taxa, taxa_of
 from geneticlog.work.record import find_survey
 from geneticlog.work.rule_sets import chosen_rule_set
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
 
-from sqlalchemy import ColumnElement, func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.rule_set import RuleSet
@@ -17,8 +17,6 @@ from geneticlog.rules.sampling import fish_for_half_width
 from geneticlog.store.tables import (
     Fish,
     Lake,
-    Panel,
-    Result,
     ReturnFile,
     ReturnRow,
     Stocking,
@@ -29,10 +27,9 @@ from geneticlog.work.lake_change import changes_of
 from geneticlog.work.lake_facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.lake_findings import open_findings_of_lakes
 from geneticlog.work.lake_survey import survey_facts
+from geneticlog.work.lake_taxa import n_of_other_taxa, taxa_of
 from geneticlog.work.record import find_lake
 from geneticlog.work.rule_sets import chosen_rule_set
-
-DEFAULT_TAXA = ("Florida", "northern")
 
 
 def gather_lake(
@@ -116,37 +113,6 @@ def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:
         for one in surveys
     ]
     return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()[:16]
-
-
-def taxa_of(session: Session, surveys: ColumnElement[bool]) -> tuple[str, str]:
-    """Return the two taxa most of the results of some surveys were typed for."""
-    rows = session.execute(
-        select(Panel.taxon, Panel.other_taxon, func.count())
-        .join(Result, Result.panel_id == Panel.id)
-        .join(Fish, Fish.id == Result.fish_id)
-        .join(Survey, Survey.id == Fish.survey_id)
-        .where(surveys)
-        .group_by(Panel.taxon, Panel.other_taxon)
-        .order_by(func.count().desc(), Panel.taxon)
-    ).first()
-    return (rows[0], rows[1]) if rows else DEFAULT_TAXA
-
-
-def n_of_other_taxa(session: Session, surveys: ColumnElement[bool], taxa: tuple[str, str]) -> int:
-    """Return how many results of some surveys were typed for another pair of taxa, and so are left out."""
-    found = session.scalar(
-        select(func.count())
-        .select_from(Result)
-        .join(Panel, Panel.id == Result.panel_id)
-        .join(Fish, Fish.id == Result.fish_id)
-        .join(Survey, Survey.id == Fish.survey_id)
-        .where(
-            surveys,
-            Result.outcome == "typed",
-            (Panel.taxon != taxa[0]) | (Panel.other_taxon != taxa[1]),
-        )
-    )
-    return found or 0
 
 
 def _stockings(session: Session, lake: Lake) -> tuple[StockingFact, ...]:

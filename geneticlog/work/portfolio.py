@@ -1,22 +1,20 @@
-"""Every lake at once: aggregated in the database, one row a survey, never a table of fish pulled into memory."""
+"""Every lake at once: aggregated in the database, a row a size class, never a table of fish pulled into memory."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any
 
-import numpy as np
-from numpy.typing import NDArray
-from sqlalchemy import ColumnElement, Executable, and_, func, select
+from sqlalchemy import ColumnElement, and_, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.change_p import difference_p_many
-from geneticlog.rules.intervals import Estimate, difference, mean_from_sums_many, unseen_share
-from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
+from geneticlog.rules.intervals import Estimate, mean_from_sums_many, unseen_share
+from geneticlog.store.tables import Fish, Lake, Survey, Vial
 from geneticlog.work.lake_findings import open_findings_of_lakes
-from geneticlog.work.lake_size_tests import holm_of
+from geneticlog.work.lake_taxa import DEFAULT_TAXA
+from geneticlog.work.portfolio_change import LakeChange, changes_of_lakes
+from geneticlog.work.portfolio_sums import LakeTotals, SurveyTotals, totals_of_lakes
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
@@ -25,8 +23,11 @@ OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common 
 class LakeLine:
     """One lake in the portfolio: its latest survey with a result, against the one before, and what asks for attention.
 
-    coverage: fish with a result as a share of the fish swabbed on that survey. change_p: 1 - the level whose interval
-    of the change reaches 0; change_p_holm: after Holm over all lakes with a change. reasons: most urgent first.
+    Fish of the survey's species count, and of results those for the lake's main pair of taxa; n_other_taxa counts
+    the survey's other ones. mean: of the swabbed fish, unweighted. coverage: fish with a result as a share of the fish
+    swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
+    tells; change_differs: what else differs between the two. change_p: 1 - the level whose interval of the change
+    reaches 0; change_p_holm: after Holm over all lakes with a change. reasons: most urgent first.
     """
 
     lake: str
@@ -53,40 +54,11 @@ class LakeLine:
     n_open_findings: int
     urgency: int
     reasons: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class LakeChange:
-    """The last survey with a result minus the one before it, p alone and after Holm over all lakes."""
-
-    earlier_on: date
-    difference: Estimate
-    p: float | None
-    p_holm: float | None
-
-    @property
-    def fell(self) -> bool:
-        return self.difference.high is not None and self.difference.high < 0
-
-
-def survey_sums() -> Executable:
-    """Return the one query over all results: survey, n, sum of q, sum of q squared, loci, fish with loci, taxon."""
-    return (
-        select(
-            Fish.survey_id,
-            func.count(),
-            func.sum(Result.q),
-            func.sum(Result.q * Result.q),
-            func.sum(Result.n_loci),
-            func.count(Result.n_loci),
-            func.max(Panel.taxon),
-        )
-        .select_from(Result)
-        .join(Fish, Fish.id == Result.fish_id)
-        .outerjoin(Panel, Panel.id == Result.panel_id)
-        .where(Result.outcome == "typed")
-        .group_by(Fish.survey_id)
-    )
+    other_taxon: str
+    species: str | None
+    n_other_taxa: int
+    change_basis: str
+    change_differs: tuple[str, ...]
 
 
 def gather_portfolio(
@@ -97,85 +69,53 @@ def gather_portfolio(
     today
         the day from which a survey's age is counted.
     """
-    surveys: dict[int, list[tuple[int, str, date]]] = {}
-    for survey_id, lake_id, code, on in session.execute(
-        select(Survey.id, Survey.lake_id, Survey.code, Survey.surveyed_on).order_by(
-            Survey.surveyed_on, Survey.id
-        )
-    ):
-        surveys.setdefault(lake_id, []).append((survey_id, code, on))
-    rows = list(session.execute(survey_sums()))
-    sums = _sums(rows)
-    estimates, taxa = _estimates(rows, sums)
-    latest = {lake_id: of_lake[-1][0] for lake_id, of_lake in surveys.items()}
-    shown = {
-        lake_id: ([one for one in of_lake if one[0] in estimates] or of_lake)[-1][0]
-        for lake_id, of_lake in surveys.items()
-    }
-    last_day = _last_day()
-    caught = dict(_counts(session, func.sum(Fish.n_fish), last_day))
-    swabbed = dict(_swabbed(session, last_day))
-    missing = [survey_id for survey_id in shown.values() if survey_id not in caught]
-    for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
-        caught |= dict(_counts(session, func.sum(Fish.n_fish), Survey.id.in_(some)))
-        swabbed |= dict(_swabbed(session, Survey.id.in_(some)))
+    lakes = totals_of_lakes(session)
+    shown = {lake_id: (lake.with_result or list(lake.surveys))[-1] for lake_id, lake in lakes.items()}
+    estimates = _estimates(list(shown.values()))
+    swabbed = _all_swabbed(session, shown.values())
     findings = open_findings_of_lakes(session)
-    changes = _changes(surveys, estimates, {row[0]: at for at, row in enumerate(rows)}, sums)
+    changes = changes_of_lakes(lakes)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
-        of_lake = surveys.get(lake_id, [])
+        survey = shown.get(lake_id)
         lines.append(
             _line(
-                code, name, of_lake, shown.get(lake_id), latest.get(lake_id), estimates, taxa, caught, swabbed,
-                changes.get(lake_id), findings.get(lake_id, 0), today, old_after_days,
+                code,
+                name,
+                lakes.get(lake_id),
+                survey,
+                estimates.get(survey.id) if survey else None,
+                swabbed.get(survey.id, 0) if survey else 0,
+                changes.get(lake_id),
+                findings.get(lake_id, 0),
+                today,
+                old_after_days,
             )
-        )  # fmt: skip
+        )
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
 
 
-def _sums(rows: Sequence[Any]) -> NDArray[np.float64]:
-    """Return (4, surveys): fish, sum of q, sum of q squared, alleles (NaN where the loci of a fish are not known)."""
-    return (
-        np.array(
-            [
-                [n, sum_q, sum_q2, 2.0 * loci if loci is not None and with_loci == n else np.nan]
-                for _, n, sum_q, sum_q2, loci, with_loci, _ in rows
-            ],
-            dtype=np.float64,
-        )
-        .reshape(-1, 4)
-        .T
-    )
-
-
-def _estimates(rows: Sequence[Any], sums: NDArray[np.float64]) -> tuple[dict[int, Estimate], dict[int, str]]:
-    if not rows:
-        return {}, {}
-    many = mean_from_sums_many(sums[0], sums[1], sums[2], sums[3])
-    found = {row[0]: many.one(at) for at, row in enumerate(rows)}
-    return found, {row[0]: row[-1] for row in rows}
-
-
-def _changes(
-    surveys: Mapping[int, Sequence[tuple[int, str, date]]],
-    estimates: Mapping[int, Estimate],
-    at: Mapping[int, int],
-    sums: NDArray[np.float64],
-) -> dict[int, LakeChange]:
-    """Return the change of each lake with two surveys with results, p adjusted by Holm over all of them."""
-    pairs = {
-        lake_id: with_result[-2:]
-        for lake_id, of_lake in surveys.items()
-        if len(with_result := [one for one in of_lake if one[0] in estimates]) > 1
-    }
-    if not pairs:
+def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
+    """Return the mean of the swabbed fish of each survey with a result, by the survey's id."""
+    held = [(survey.id, survey.every) for survey in surveys if survey.sums]
+    if not held:
         return {}
-    earlier, later = ([at[pair[side][0]] for pair in pairs.values()] for side in (0, 1))
-    p = [None if np.isnan(one) else float(one) for one in difference_p_many(sums[:, later], sums[:, earlier])]
-    return {
-        lake_id: LakeChange(before[2], difference(estimates[after[0]], estimates[before[0]]), alone, adjusted)
-        for (lake_id, (before, after)), alone, adjusted in zip(pairs.items(), p, holm_of(p), strict=True)
-    }
+    many = mean_from_sums_many(
+        [one.n for _, one in held],
+        [one.sum_q for _, one in held],
+        [one.sum_q2 for _, one in held],
+        [float("nan") if one.n_alleles is None else one.n_alleles for _, one in held],
+    )
+    return {key: many.one(at) for at, (key, _) in enumerate(held)}
+
+
+def _all_swabbed(session: Session, shown: Iterable[SurveyTotals]) -> dict[int, int]:
+    """Return the swabbed fish of the surveys shown: of all lakes' last ones at once, then of the few others."""
+    found = _swabbed(session, _last_day())
+    missing = [survey.id for survey in shown if survey.id not in found]
+    for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
+        found |= _swabbed(session, Survey.id.in_(some))
+    return found
 
 
 def _last_day() -> ColumnElement[bool]:
@@ -190,19 +130,7 @@ def _last_day() -> ColumnElement[bool]:
     )
 
 
-def _counts(
-    session: Session, number: ColumnElement[int], which: ColumnElement[bool]
-) -> Sequence[tuple[int, int]]:
-    rows = session.execute(
-        select(Fish.survey_id, number)
-        .join(Survey, Survey.id == Fish.survey_id)
-        .where(which, Fish.species == Survey.species)
-        .group_by(Fish.survey_id)
-    )
-    return [(survey_id, int(found)) for survey_id, found in rows]
-
-
-def _swabbed(session: Session, which: ColumnElement[bool]) -> Sequence[tuple[int, int]]:
+def _swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, int]:
     rows = session.execute(
         select(Fish.survey_id, func.count(Vial.fish_id.distinct()))
         .join(Vial, Vial.fish_id == Fish.id)
@@ -210,39 +138,33 @@ def _swabbed(session: Session, which: ColumnElement[bool]) -> Sequence[tuple[int
         .where(which, Fish.species == Survey.species)
         .group_by(Fish.survey_id)
     )
-    return [(survey_id, int(found)) for survey_id, found in rows]
+    return {survey_id: int(found) for survey_id, found in rows}
 
 
 def _line(
     code: str,
     name: str,
-    surveys: Sequence[tuple[int, str, date]],
-    shown: int | None,
-    latest: int | None,
-    estimates: Mapping[int, Estimate],
-    taxa: Mapping[int, str],
-    caught: Mapping[int, int],
-    swabbed: Mapping[int, int],
+    lake: LakeTotals | None,
+    survey: SurveyTotals | None,
+    now: Estimate | None,
+    n_swabbed: int,
     change: LakeChange | None,
     n_open: int,
     today: date,
     old_after_days: int,
 ) -> LakeLine:
-    survey = next((one for one in surveys if one[0] == shown), None)
-    now = estimates.get(shown) if shown is not None else None
-    n_swabbed = swabbed.get(shown, 0) if shown is not None else 0
-    days = (today - surveys[-1][2]).days if surveys else None
-    reasons = list(
-        _reasons(bool(surveys), now, change, days, old_after_days, n_open, n_swabbed, latest == shown)
-    )
+    latest = lake.surveys[-1] if lake else None
+    taxa = lake.taxa if lake else DEFAULT_TAXA
+    days = (today - latest.on).days if latest else None
+    reasons = _reasons(latest, survey, taxa, now, change, days, old_after_days, n_open, n_swabbed)
     return LakeLine(
         lake=code,
         name=name,
-        taxon=(taxa.get(shown) or "Florida") if shown is not None else "Florida",
-        survey=survey[1] if survey else None,
-        surveyed_on=survey[2] if survey else None,
-        days_since=(today - survey[2]).days if survey else None,
-        n_caught=caught.get(shown, 0) if shown is not None else 0,
+        taxon=taxa[0],
+        survey=survey.code if survey else None,
+        surveyed_on=survey.on if survey else None,
+        days_since=(today - survey.on).days if survey else None,
+        n_caught=sum(survey.caught.values()) if survey else 0,
         n_swabbed=n_swabbed,
         n_resulted=now.n if now else 0,
         mean=now.mean if now else None,
@@ -260,33 +182,46 @@ def _line(
         n_open_findings=n_open,
         urgency=max((urgency for urgency, _ in reasons), default=0),
         reasons=tuple(words for _, words in sorted(reasons, key=lambda reason: -reason[0])),
+        other_taxon=taxa[1],
+        species=survey.species if survey else None,
+        n_other_taxa=survey.n_other_taxa if survey else 0,
+        change_basis=change.basis if change else "",
+        change_differs=change.differs if change else (),
     )
 
 
 def _reasons(
-    surveyed: bool,
+    latest: SurveyTotals | None,
+    shown: SurveyTotals | None,
+    taxa: tuple[str, str],
     now: Estimate | None,
     change: LakeChange | None,
     days: int | None,
     old_after_days: int,
     n_open: int,
     n_swabbed: int,
-    shows_latest: bool,
 ) -> list[tuple[int, str]]:
     """Return what asks for attention, each with its urgency: 6 first, 1 last."""
     reasons = []
     if n_open:
         reasons.append((6, f"{n_open} finding{'s' * (n_open != 1)} to decide"))
-    if change is not None and change.fell and change.p_holm is not None and change.p_holm < 0.05:
-        reasons.append((5, "the share fell since the survey before"))
-    elif change is not None and change.fell:
-        reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
-    if not surveyed:
+    if change is not None and change.fell:
+        # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
+        if change.differs:
+            reasons.append(
+                (2, f"lower than the survey before, which differs in {' and '.join(change.differs)}")
+            )
+        elif change.p_holm is not None and change.p_holm < 0.05:
+            reasons.append((5, "the share fell since the survey before"))
+        else:
+            reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
+    of_pair = "" if latest is None or not latest.n_other_taxa else f" for {taxa[0]} and {taxa[1]}"
+    if latest is None:
         reasons.append((4, "never surveyed"))
     elif now is None:
-        reasons.append((4, "no result yet"))
-    elif not shows_latest:
-        reasons.append((4, "the latest survey has no result yet"))
+        reasons.append((4, f"no result yet{of_pair}"))
+    elif latest is not shown:
+        reasons.append((4, f"the latest survey has no result yet{of_pair}"))
     if now is not None and now.n < 5:
         reasons.append((3, "too few fish to read"))
     if days is not None and days > old_after_days:

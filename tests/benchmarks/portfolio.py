@@ -1,9 +1,10 @@
 """The portfolio at size: 2,000 lakes, 500,000 results, against the bare GROUP BY and the rendering.
 
-    python tests/benchmarks/portfolio.py [LAKES] [FISH_A_LAKE]
+    python tests/benchmarks/portfolio.py [LAKES] [FISH_A_LAKE] [POSTGRESQL_URL]
 
-A SQLite file is filled with two surveys a lake, half of the fish on each; then, best of three, the bare query (one
-GROUP BY over all results), the whole gathering, and the writing of page, figure and tables.
+A SQLite file, or an empty PostgreSQL database, is filled with two surveys a lake, half of the fish on each; then, best
+of three, the bare query (one GROUP BY over all results), the query by size class, the whole gathering, and the writing
+of page, figure and tables.
 """
 
 from __future__ import annotations
@@ -16,18 +17,28 @@ from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
-from sqlalchemy import Engine, insert
+from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.orm import Session
 
 from geneticlog.faces.report_files import write_portfolio
 from geneticlog.rules.schemes import five_length
-from geneticlog.store.engine import open_engine
+from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.migrate import upgrade
 from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
-from geneticlog.work.portfolio import gather_portfolio, survey_sums
+from geneticlog.work.portfolio import gather_portfolio
+from geneticlog.work.portfolio_sums import sums_query
 
 NOW = datetime(2026, 5, 12, tzinfo=UTC)
 BATCH = 50_000
+BARE = (
+    select(
+        Fish.survey_id, func.count(), func.sum(Result.q), func.sum(Result.q * Result.q), func.sum(Result.n_loci),
+        func.count(Result.n_loci),
+    )
+    .join(Result, Result.fish_id == Fish.id)
+    .where(Result.outcome == "typed")
+    .group_by(Fish.survey_id)
+)  # fmt: skip
 
 
 def fill(engine: Engine, n_lakes: int, n_fish: int) -> int:
@@ -61,7 +72,7 @@ def fill(engine: Engine, n_lakes: int, n_fish: int) -> int:
         for table, rows in ((Lake, lakes), (Survey, surveys), (Fish, fish), (Vial, vials), (Result, results)):
             for start in range(0, len(rows), BATCH):
                 connection.execute(insert(table), rows[start : start + BATCH])
-        connection.exec_driver_sql("ANALYZE")
+        connection.execute(text("ANALYZE"))
     return len(results)
 
 
@@ -79,12 +90,13 @@ def main() -> None:
     n_lakes = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
     n_fish = int(sys.argv[2]) if len(sys.argv) > 2 else 250
     with tempfile.TemporaryDirectory() as folder:
-        url = f"sqlite:///{folder}/size.sqlite"
+        url = database_url(sys.argv[3]) if len(sys.argv) > 3 else f"sqlite:///{folder}/size.sqlite"
         engine = open_engine(url, enforce_links=False)
         upgrade(engine)
         n_results = fill(engine, n_lakes, n_fish)
         with Session(engine) as session:
-            bare = best(lambda: session.execute(survey_sums()).all())
+            bare = best(lambda: session.execute(BARE).all())
+            by_class = best(lambda: session.execute(sums_query()).all())
             gathered = best(lambda: gather_portfolio(session, today=NOW.date()))
             lines = gather_portfolio(session, today=NOW.date())
         written = best(lambda: write_portfolio(Path(folder), lines, now=NOW, by="x"), 1)
@@ -92,6 +104,7 @@ def main() -> None:
         engine.dispose()
     print(f"{n_lakes:,} lakes, {n_results:,} results")
     print(f"bare GROUP BY          {bare:6.2f} s")
+    print(f"query by size class    {by_class:6.2f} s  ({by_class / bare:.2f} x)")
     print(f"portfolio gathered     {gathered:6.2f} s  ({gathered / bare:.2f} x)")
     print(f"page, figure, tables   {written:6.2f} s  (page {page / 1e6:.1f} MB)")
     print(f"whole against bare GROUP BY and rendering: {(gathered + written) / (bare + written):.2f} x")

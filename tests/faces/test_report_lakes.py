@@ -12,11 +12,12 @@ import html5lib
 import numpy as np
 import pytest
 from conftest import Runner
-from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
+from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 
-from geneticlog.store.tables import Finding, Lab, Shipment, ShipmentPosition
+from geneticlog.rules.schemes import five_length, two_groups
+from geneticlog.store.tables import Finding, Lab, Lake, Shipment, ShipmentPosition, Survey
 from geneticlog.work.portfolio import LakeLine, gather_portfolio
 
 HTML = "{http://www.w3.org/1999/xhtml}"
@@ -120,6 +121,126 @@ def test_the_numbers_are_those_of_the_lakes_own_report(run: Runner, session: Ses
     assert lines["FELL"]["change"] == pytest.approx(np.mean(MANY) - np.mean(MANY) - 0.5)
     assert lines["FELL"]["change"] == pytest.approx(change["difference"])
     assert lines["DOUBT"]["coverage"] == pytest.approx(12 / 13)
+
+
+def lakes_of_every_kind(session: Session) -> None:
+    """Several size classes, gears, species, pairs of taxa, panels, numbers of loci, seasons and schemes."""
+    p38, p60 = add_panel(session), add_panel(session, "P60", 60)
+    other_pair = add_panel(session, "SPSM", 20, taxon="spotted", other_taxon="smallmouth")
+    small, middle, large = (
+        [(length, q) for q in (0.1, 0.15, 0.2, 0.1, 0.3, 0.2)] for length in (9.0, 13.0, 16.0)
+    )
+
+    def surveyed(lake: Lake, year: int, fish: list[tuple[float, float]], **more: Any) -> Survey:
+        panel, n_loci = more.pop("panel", p38), more.pop("n_loci", 38)
+        survey = add_survey(session, lake, f"{lake.code}-{year}", more.pop("on", date(year, 4, 9)), **more)
+        add_typed(session, survey, fish, n_loci, panel)
+        return survey
+
+    species = surveyed(add_lake(session, "KINDS", "Two kinds of fish"), 2026, [*small, *middle])
+    for _ in range(8):  # swabbed and typed too, of another species
+        fish = add_fish(session, species, 10.5, species="spotted_bass")
+        add_result(session, add_vial(session, fish), 0.9, 0.1, 38, p38)
+    add_fish(session, species, None, n_fish=40)
+    add_typed(session, species, [(None, 0.5)], 38, p38)
+    pairs = surveyed(add_lake(session, "PAIRS", "Two pairs of taxa"), 2026, middle)
+    add_typed(session, pairs, [(13.0, 0.9)] * 4, 20, other_pair)
+    add_typed(session, pairs, [(13.0, 0.4)], None)  # of no named panel: taken as of the main pair
+
+    def raised(fish: list[tuple[float, float]], by: float) -> list[tuple[float, float]]:
+        return [(length, q + by) for length, q in fish]
+
+    for code, first, then in (
+        ("SIZES", {}, {}),  # the catch shifted from large fish to small, the ancestry of each class stayed
+        ("GEAR", {}, {"gear": "angling"}),
+        ("PANEL", {}, {"panel": p60, "n_loci": 60}),
+        ("LOCI", {}, {"n_loci": 30}),
+        ("SEASON", {}, {"on": date(2026, 10, 9)}),
+        ("SCHEME", {}, {"scheme": two_groups("largemouth_bass", 12.0, "in").to_json()}),
+    ):
+        lake = add_lake(session, code, f"Lake {code}")
+        before = surveyed(
+            lake, 2024, [*small[:3], *raised(middle, 0.2), *raised(large, 0.5), *raised(large, 0.5)], **first
+        )
+        after = surveyed(lake, 2026, [*small, *small, *raised(middle, 0.2), *raised(large[:3], 0.5)], **then)
+        add_fish(session, before, 9.0, n_fish=30)
+        add_fish(session, after, 16.0, n_fish=45)
+    wholly = add_lake(session, "WHOLE", "Every class fell")
+    surveyed(wholly, 2024, raised([*small, *middle, *large], 0.5))
+    surveyed(wholly, 2026, [*small, *middle, *large])
+    apart = add_lake(session, "APART", "Every class fell, by another gear")
+    surveyed(apart, 2024, raised([*small, *middle, *large], 0.5))
+    surveyed(apart, 2026, [*small, *middle, *large], gear="angling")
+    swapped = add_lake(session, "SWAP", "First one species, then another")
+    surveyed(swapped, 2024, raised(middle, 0.5))
+    later = add_survey(session, swapped, "SWAP-2026", species="smallmouth_bass",
+                       scheme=five_length("smallmouth_bass").to_json())  # fmt: skip
+    for _, q in middle:
+        add_result(
+            session,
+            add_vial(session, add_fish(session, later, 13.0, species="smallmouth_bass")),
+            q,
+            panel=p38,
+        )
+    session.commit()
+
+
+def test_the_numbers_are_those_of_the_lakes_own_report_whatever_was_caught(
+    run: Runner, session: Session
+) -> None:
+    lakes_of_every_kind(session)
+    lines = {line["lake"]: line for line in json.loads(run("report", "lakes", "--json").stdout)["lakes"]}
+    for code, line in lines.items():
+        own = json.loads(run("report", "lake", code, "--json").stdout)
+        survey = own["surveys"][-1]
+        assert (line["survey"], line["n_resulted"]) == (survey["survey"], survey["swabbed"]["n"])
+        for name in ("mean", "low", "high", "guard"):
+            assert line[name] == pytest.approx(survey["swabbed"][name], abs=1e-9), (code, name)
+        assert (line["n_caught"], line["n_swabbed"]) == (survey["n_caught"], survey["n_swabbed"])
+        assert line["coverage"] <= 1
+        if line["change"] is None:
+            continue
+        change = own["changes"][-1]
+        assert line["change_basis"] == change["basis"]
+        assert (line["change"], line["change_low"], line["change_high"]) == pytest.approx(
+            (change["difference"], change["low"], change["high"]), abs=1e-9
+        ), code
+        assert not set(line["change_differs"]) & set(change["alike"])
+        assert (line["change_p"] < 0.05) == (line["change_low"] > 0 or line["change_high"] < 0)
+    assert (lines["KINDS"]["n_resulted"], lines["KINDS"]["n_swabbed"]) == (13, 13)
+    assert (lines["PAIRS"]["taxon"], lines["PAIRS"]["n_resulted"], lines["PAIRS"]["n_other_taxa"]) == (
+        "Florida",
+        7,
+        4,
+    )
+    assert lines["SIZES"]["change"] == pytest.approx(0.0, abs=0.02)  # unweighted it would be -0.2
+    told = {code: tuple(line["change_differs"]) for code, line in lines.items() if line["change"] is not None}
+    assert told == {
+        "SIZES": (), "WHOLE": (), "GEAR": ("gear",), "APART": ("gear",), "PANEL": ("panel",), "LOCI": ("loci",),
+        "SEASON": ("season",), "SCHEME": ("size classes",),
+    }  # fmt: skip
+    assert lines["WHOLE"]["reasons"] == ["the share fell since the survey before"]
+    assert lines["APART"]["reasons"] == ["lower than the survey before, which differs in gear"]
+    assert not any("fell" in reason for code in told if code != "WHOLE" for reason in lines[code]["reasons"])
+
+
+def test_a_survey_with_results_of_another_pair_of_taxa_only_is_said(sqlite_session: Session) -> None:
+    lake = add_lake(sqlite_session)
+    main, other = (
+        add_panel(sqlite_session),
+        add_panel(sqlite_session, "SPSM", 20, taxon="spotted", other_taxon="x"),
+    )
+    add_typed(sqlite_session, add_survey(sqlite_session, lake, "A-1", date(2025, 4, 1)), [(13.0, q) for q in MANY],
+              panel=main)  # fmt: skip
+    add_typed(
+        sqlite_session,
+        add_survey(sqlite_session, lake, "A-2", date(2026, 4, 1)),
+        [(13.0, 0.5)] * 4,
+        panel=other,
+    )
+    line = by_code(sqlite_session)["HERON"]
+    assert (line.survey, line.n_resulted) == ("A-1", 12)
+    assert line.reasons == ("the latest survey has no result yet for Florida and northern",)
 
 
 def test_a_latest_survey_without_results_is_said_and_the_one_before_is_shown(session: Session) -> None:

@@ -7,9 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geneticlog.rules.change_p import AT, difference_p_many
+from geneticlog.rules.change_p import AT, difference_p_many, p_of_difference
 from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.comparison import SurveySums, compare_surveys
 from geneticlog.rules.intervals import difference, mean_from_sums
+from geneticlog.rules.sums import sums_of
 
 fish = st.lists(st.integers(0, 20).map(lambda k: k / 20), min_size=2, max_size=25)
 
@@ -72,3 +74,45 @@ def test_all_of_one_kind_against_all_of_the_other() -> None:
 def test_wrong_input_is_named() -> None:
     with pytest.raises(NumberFault, match="two tables of 4 rows"):
         difference_p_many(np.zeros((3, 2)), np.zeros((3, 2)))
+
+
+def surveys_of_classes(random: np.random.Generator, shift: float) -> SurveySums:
+    sums_by_class = {
+        name: sums_of(random.beta(2, 5, 12) * 0.5 + shift, 38) for name in ("stock", "quality", "preferred")
+    }
+    caught = {name: int(random.integers(12, 60)) for name in sums_by_class}
+    return SurveySums("HERON", "boat", "five-length", frozenset(), caught, sums_by_class)
+
+
+def test_the_p_of_a_weighted_difference_is_the_level_whose_limit_is_at_nought() -> None:
+    random = np.random.default_rng(4)
+    for _ in range(25):
+        a, b = (surveys_of_classes(random, shift) for shift in (0.0, random.uniform(0.0, 0.15)))
+        found = compare_surveys(a, b).difference
+        p = p_of_difference(found, lambda level, a=a, b=b: compare_surveys(a, b, level).difference)  # type: ignore[misc]
+        assert found.low is not None
+        assert found.high is not None
+        assert p is not None
+        assert (p < 0.05) == (found.low > 0 or found.high < 0)
+        low, high = 1e-6, 0.9
+        for _ in range(30):
+            middle = (low + high) / 2
+            told = compare_surveys(a, b, 1 - middle).difference
+            assert told.low is not None
+            assert told.high is not None
+            low, high = (low, middle) if told.low > 0 or told.high < 0 else (middle, high)
+        if 1e-5 < low < 0.89:
+            assert p == pytest.approx(low, rel=0.1)
+        other_way = compare_surveys(b, a).difference
+        turned = p_of_difference(other_way, lambda level, a=a, b=b: compare_surveys(b, a, level).difference)  # type: ignore[misc]
+        assert turned == pytest.approx(p)
+
+
+def test_no_difference_is_a_p_of_1_and_no_interval_is_none() -> None:
+    held = surveys_of_classes(np.random.default_rng(5), 0.0)
+    same = compare_surveys(held, held)
+    assert p_of_difference(same.difference, lambda level: same.difference) == 1.0
+    apart = compare_surveys(held, SurveySums("B", "boat", "inch groups", frozenset(), {}, {})).difference
+    assert p_of_difference(apart, lambda level: apart) is None
+    with pytest.raises(NumberFault, match=r"level 0\.95"):
+        p_of_difference(compare_surveys(held, held, 0.9).difference, lambda level: same.difference)
