@@ -122,17 +122,27 @@ def said_of_reconciling(found: Reconciled, n_findings: int) -> None:
 @click.command(cls=ShowCommand)
 @click.argument("finding")
 @click.argument("action", type=click.Choice(ACTIONS))
-@click.argument("vial", required=False)
+@click.argument("vials", nargs=-1, metavar="[VIAL]...")
 @click.option("--why", required=True, help="The reason, for the record.")
 @click.option("--row", type=int, help="Which of the contradicting rows stands.")
 @click.option("--all-of-kind", is_flag=True, help="Every open finding of this kind in the same shipment.")
 @click.pass_obj
 def decide(
-    desk: Desk, finding: str, action: str, vial: str | None, why: str, row: int | None, all_of_kind: bool
+    desk: Desk,
+    finding: str,
+    action: str,
+    vials: tuple[str, ...],
+    why: str,
+    row: int | None,
+    all_of_kind: bool,
 ) -> None:
     """Decide on FINDING, with the reason; another decision takes it back.
 
+    VIAL is needed for two kinds of decision: match names the vial that the row is about; reject and resample of a
+    finding about two vials name the wrong one of the two (or both). Elsewhere no vial is named.
+
     \b
+    geneticlog decide F12 reject "BG 4F7 Q2K R" --why "filled from the fish before"
     geneticlog decide F3 match "BG 4F7 Q2K R" --why "the lab wrote S for 5"
     geneticlog decide F4 accept --row 7 --why "the lab confirmed row 7"
     geneticlog decide F9 resample --all-of-kind --why "next survey"
@@ -149,7 +159,7 @@ def decide(
             why=why,
             now=desk.now(),
             by=desk.by,
-            vial=look_up(session, vial) if vial else None,
+            vials=[look_up(session, vial) for vial in dict.fromkeys(vials)],
             row=row,
             all_of_kind=all_of_kind,
         )

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
@@ -22,6 +22,7 @@ from geneticlog.rules.result_checks import FINDINGS
 from geneticlog.rules.sheet_rows import ONE_TABLE
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
+from geneticlog.work.finding_vials import OF_VIALS, decided_about, vials_of
 from geneticlog.work.record import as_json, record
 from geneticlog.work.returned_words import sheet_rows_of
 from geneticlog.work.speaking import settle
@@ -31,7 +32,6 @@ SAID = (  # columns of a result that a row fills
     *("outcome", "q", "other_q", "third_q", "heterozygosity"),
     *("n_loci", "call_rate", "lab_class", "failure"),
 )
-OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
 OF_THE_LOG = ("accept", "close")  # doubts raised while logging: the value itself is changed with `correct`
 
 
@@ -65,7 +65,7 @@ def decide(
     why: str,
     now: datetime,
     by: str,
-    vial: Vial | None = None,
+    vials: Sequence[Vial] = (),
     row: int | None = None,
     all_of_kind: bool = False,
 ) -> list[Decided]:
@@ -74,11 +74,11 @@ def decide(
     accept
         what the lab says stands; of rows that contradict each other ``row`` says which.
     reject
-        the results are in no number; ``vial`` names one of a finding about two vials.
+        the results are in no number; of a finding about two vials ``vials`` names the wrong one, or both.
     match
-        the row is about ``vial``, a vial of this shipment without a result.
+        the row is about the one vial in ``vials``, a vial of this shipment without a result.
     resample
-        the result is in no number and the fish is owed; a failed sample stays failed; ``vial`` as for reject.
+        the result is in no number and the fish is owed; a failed sample stays failed; ``vials`` as for reject.
     close
         seen; nothing changes.
 
@@ -91,7 +91,7 @@ def decide(
     first = find_finding(session, name)
     chosen = [first]
     if all_of_kind:
-        if action == "match" or row is not None or vial is not None:
+        if action == "match" or row is not None or vials:
             raise Refused("a vial or a row belongs to one finding; decide these one by one")
         chosen += session.scalars(
             select(Finding)
@@ -108,9 +108,11 @@ def decide(
     moved: set[int] = set()
     made = []
     for finding in chosen:
-        one, vials = _decide_one(known, finding, action, why=why.strip(), now=now, by=by, vial=vial, row=row)
+        one, touched = _decide_one(
+            known, finding, action, why=why.strip(), now=now, by=by, vials=vials, row=row
+        )
         made.append(one)
-        moved |= vials
+        moved |= touched
     settle(session, moved)
     return made
 
@@ -123,7 +125,7 @@ def _decide_one(
     why: str,
     now: datetime,
     by: str,
-    vial: Vial | None,
+    vials: Sequence[Vial],
     row: int | None,
 ) -> tuple[Decided, set[int]]:
     session = known.session
@@ -133,15 +135,7 @@ def _decide_one(
     if action not in can:
         raise Refused(f"{name} cannot be decided with {action}; it takes: {', '.join(can)}")
     rows = json.loads(finding.rows)
-    if vial is not None and action != "match":
-        about = _vials_of(json.loads(finding.data)) if finding.kind in OF_VIALS else set()
-        if vial.code not in about:
-            either = " or ".join(printed(code) for code in sorted(about))
-            raise Refused(
-                f"{name} is about {either}, not {printed(vial.code)}"
-                if either
-                else f"{name} is not about two vials, so no vial is named; say: geneticlog decide {name} {action}"
-            )
+    _check_vials(finding, action, vials)
     if row is not None and row not in rows:
         raise Refused(f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {row}")
     before = finding.decision
@@ -149,10 +143,11 @@ def _decide_one(
     data = json.loads(finding.data)
     was = {result.id: result.standing for result in _touched(session, finding)}
     _take_back(session, finding, data)
-    data |= {"row": row, "about": vial.code if vial else None}
+    about = sorted(vial.code for vial in vials) or None
+    data |= {"row": row, "about": about}
     finding.decision, finding.why, finding.decided_at, finding.decided_by = action, why, now, by
     if action == "match":
-        _match(session, finding, data, vial)
+        _match(session, finding, data, vials)
     elif action == "accept" and finding.kind == "conflicting" and row is None and len(rows) > 1:
         ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
         raise Refused(f"{name}: say which row stands, with {ways}")
@@ -176,7 +171,7 @@ def _decide_one(
         now=now,
         by=by,
         old=old,
-        new={"decision": action, "row": row, "vial": vial.code if vial else None, "moved": moved},
+        new={"decision": action, "row": row, "vials": about, "moved": moved},
         why=why,
     )
     told = Decided(
@@ -191,6 +186,27 @@ def _decide_one(
     return told, {result.vial_id for result in touched}
 
 
+def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
+    """Refuse a vial where none is named, and a decision that must name one of several and does not."""
+    name = f"F{finding.number}"
+    if action == "match":
+        if len(vials) > 1:
+            raise Refused(f"a row is about one vial; say which one {name} is about")
+        return
+    either = sorted(vials_of(json.loads(finding.data))) if finding.kind in OF_VIALS else []
+    shown = [printed(code) for code in either]
+    strange = [vial.code for vial in vials if vial.code not in either]
+    if strange and either:
+        raise Refused(f"{name} is about {' or '.join(shown)}, not {printed(strange[0])}")
+    if strange:
+        raise Refused(
+            f"{name} is not about two vials, so no vial is named; say: geneticlog decide {name} {action}"
+        )
+    if action in ("reject", "resample") and either and not vials:
+        ways = " or ".join(f'geneticlog decide {name} {action} "{code}" --why TEXT' for code in shown)
+        raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
+
+
 def _of_sheet(session: Session, finding: Finding, number: int) -> str:
     """Say which row of which sheet a number means, where several sheets were read as one return."""
     file = session.get(ReturnFile, finding.return_file_id)
@@ -203,7 +219,7 @@ def _touched(session: Session, finding: Finding) -> list[Result]:
     data = json.loads(finding.data)
     rows = json.loads(finding.rows)
     if finding.kind in OF_VIALS:
-        of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(_vials_of(data)))
+        of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(vials_of(data)))
         return list(session.scalars(of_vials.where(Result.standing != "superseded").order_by(Result.id)))
     if finding.return_file_id is None or not rows:
         return []
@@ -215,11 +231,6 @@ def _touched(session: Session, finding: Finding) -> list[Result]:
             .order_by(Result.id)
         )
     )
-
-
-def _vials_of(data: Mapping[str, Any]) -> set[str]:
-    """The codes of the vials that a finding of two vials is about."""
-    return {data[name] for name in ("vial", "other_vial") if data.get(name)}
 
 
 class _Known:
@@ -250,7 +261,7 @@ class _Known:
         if self._of_pairs is None:
             self._of_pairs = defaultdict(list)
             for finding in self.session.scalars(select(Finding).where(Finding.kind.in_(OF_VIALS))):
-                for code in _vials_of(json.loads(finding.data)):
+                for code in vials_of(json.loads(finding.data)):
                     self._of_pairs[code].append(finding)
         return self._of_pairs
 
@@ -265,7 +276,8 @@ def _stand(known: _Known, result: Result) -> None:
         kind = FINDINGS.get(finding.kind)
         if kind is not None and kind.of_vials and _came_later(result, finding):
             continue
-        the_other_one = data.get("about") not in (None, result.vial.code)
+        about = decided_about(data)
+        the_other_one = bool(about) and result.vial.code not in about
         another_row = finding.decision == "accept" and data.get("row") not in (None, row_number)
         unmatched = result.id in data.get("unmatched", [])
         rejected = finding.decision == "reject" and not the_other_one
@@ -331,10 +343,11 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
     settle(session, {result.vial_id})
 
 
-def _match(session: Session, finding: Finding, data: dict[str, Any], vial: Vial | None) -> None:
+def _match(session: Session, finding: Finding, data: dict[str, Any], vials: Sequence[Vial]) -> None:
     name = f"F{finding.number}"
-    if vial is None:
+    if not vials:
         raise Refused(f"say which vial {name} is about: geneticlog decide {name} match VIAL --why TEXT")
+    (vial,) = vials
     sent = session.scalar(
         select(ShipmentPosition.id).where(
             ShipmentPosition.shipment_id == finding.shipment_id, ShipmentPosition.vial_id == vial.id

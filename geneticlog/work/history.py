@@ -11,7 +11,9 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.custody import custody_of
 from geneticlog.rules.headings import Taxa
-from geneticlog.store.tables import Event, Finding, Result, ReturnRow, ShipmentPosition, Vial
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
+from geneticlog.work.finding_vials import findings_of_vial
 from geneticlog.work.record import fish_name
 from geneticlog.work.returned_words import sheet_rows_of
 
@@ -245,9 +247,7 @@ def _who(session: Session, subject_kind: str, subjects: list[str], verb: str) ->
 
 
 def _doubted(session: Session, vial: Vial) -> list[Moment]:
-    findings = list(
-        session.scalars(select(Finding).where(Finding.vial_id == vial.id).order_by(Finding.number))
-    )
+    findings = findings_of_vial(session, vial)
     names = [f"F{finding.number}" for finding in findings]
     opened_by = _who(session, "finding", names, "opened")
     life = [
@@ -266,5 +266,7 @@ def _doubted(session: Session, vial: Vial) -> list[Moment]:
         new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
         before = f", was {old['decision']}" if old.get("decision") else ""
         said = f"decided: {new['decision']}" if new.get("decision") else "opened again"
+        named = new.get("vials") or filter(None, [new.get("vial")])  # one "vial" is what older events say
+        said += "".join(f" {printed(code)}" for code in named)
         life.append(Moment(event.at, event.by, f"finding {event.subject} {said}{before}", event.why))
     return life

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
+from geneticlog.work.finding_vials import decided_about
 from geneticlog.work.lake_facts import SampleNote
 from geneticlog.work.lake_findings import concerned
 from geneticlog.work.record import fish_name
@@ -20,7 +25,9 @@ def sample_notes(session: Session, survey: Survey) -> tuple[SampleNote, ...]:
     """Return every sample of a survey that failed, is held, replaced, rejected, lost, a second vial, or without a
     result, and every finding about one, decided or open; in the order of the fish.
     """
-    return (*_results(session, survey), *_without_result(session, survey), *_findings(session, survey))
+    findings = _findings(session, survey)
+    results = _with_who_rejected(_results(session, survey), findings)
+    return (*results, *_without_result(session, survey), *findings)
 
 
 def _results(session: Session, survey: Survey) -> list[SampleNote]:
@@ -50,6 +57,25 @@ def _results(session: Session, survey: Survey) -> list[SampleNote]:
             standing, text = OUT_OF_THE_NUMBERS, f"a second vial of the same fish{q}; the fish counts once"
         notes.append(SampleNote(standing, vial.code, fish_name(survey.code, fish.number), text))
     return notes
+
+
+def _with_who_rejected(results: Sequence[SampleNote], findings: Sequence[SampleNote]) -> list[SampleNote]:
+    """Set beside each rejected result the decision that rejected it, where a finding of its vial holds one."""
+    decided = {note.vial: note for note in findings if note.decision in ("reject", "resample")}
+    told = []
+    for note in results:
+        by = decided.get(note.vial)
+        if by is None or not note.text.endswith("was rejected"):
+            told.append(note)
+            continue
+        number = by.text.partition(":")[0]
+        told.append(
+            replace(
+                note, text=f"{note.text} ({number})", decision=by.decision, decided_by=by.decided_by,
+                decided_at=by.decided_at, why=by.why,
+            )
+        )  # fmt: skip
+    return told
 
 
 def _without_result(session: Session, survey: Survey) -> list[SampleNote]:
@@ -86,16 +112,29 @@ def _findings(session: Session, survey: Survey) -> list[SampleNote]:
         .where(Finding.id.in_(ours))
         .order_by(Finding.number)
     )
-    return [
-        SampleNote(
-            standing="decided" if finding.decision else OPEN,
-            vial=code,
-            fish=fish_name(survey.code, number) if number is not None else None,
-            text=f"F{finding.number}: {finding.text}",
-            decision=finding.decision,
-            decided_by=finding.decided_by,
-            decided_at=finding.decided_at,
-            why=finding.why,
-        )
-        for finding, code, number in rows
-    ]
+    numbers = _fish_of(session, survey)
+    notes = []
+    for finding, code, number in rows:
+        about = decided_about(json.loads(finding.data)) if finding.decision != "match" else ()
+        for vial, fish in [(one, numbers.get(one)) for one in about] or [(code, number)]:
+            notes.append(
+                SampleNote(
+                    standing="decided" if finding.decision else OPEN,
+                    vial=vial,
+                    fish=fish_name(survey.code, fish) if fish is not None else None,
+                    text=f"F{finding.number}: {finding.text}",
+                    decision=finding.decision,
+                    decided_by=finding.decided_by,
+                    decided_at=finding.decided_at,
+                    why=finding.why,
+                )
+            )
+    return notes
+
+
+def _fish_of(session: Session, survey: Survey) -> Mapping[str, int]:
+    """The number of the fish in each vial of a survey."""
+    rows = session.execute(
+        select(Vial.code, Fish.number).join(Fish, Fish.id == Vial.fish_id).where(Fish.survey_id == survey.id)
+    )
+    return {code: number for code, number in rows}  # noqa: C416 - rows are no plain pairs to mypy

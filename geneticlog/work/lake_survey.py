@@ -17,8 +17,9 @@ from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_from_sums
 from geneticlog.rules.sums import sums_of
-from geneticlog.store.tables import Finding, Fish, Panel, Result, Survey, Vial
+from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
+from geneticlog.work.finding_vials import doubtful_vials
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_loci import loci_of_survey
@@ -119,14 +120,7 @@ def fish_results(
     session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet
 ) -> tuple[tuple[FishResult, ...], set[str]]:
     """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
-    doubtful = set(
-        session.scalars(
-            select(Finding.vial_id)
-            .join(Vial, Vial.id == Finding.vial_id)
-            .join(Fish, Fish.id == Vial.fish_id)
-            .where(Fish.survey_id == survey.id, Finding.decision.is_(None))
-        )
-    )
+    doubtful = doubtful_vials(session, survey.id)
     rows = session.execute(
         select(Fish, Result, Vial, Panel)
         .join(Result, Result.fish_id == Fish.id)

@@ -12,6 +12,8 @@ import numpy as np
 from conftest import Runner
 from office_support import an_office
 
+from geneticlog.rules.vialcode import printed
+
 N_LOCI = 38
 KINDS = ("same_genotype", "same_genotype_many", "identical_run")
 
@@ -82,6 +84,36 @@ def test_of_the_two_one_is_rejected_and_the_decision_can_be_taken_back(run: Runn
     assert (standing(run, vials[0]), standing(run, vials[5])) == (["current"], ["current"])
     run("decide", name, "resample", vials[0], "--why", "next survey")
     assert (standing(run, vials[0]), standing(run, vials[5])) == (["rejected"], ["current"])
+
+
+def test_a_finding_about_two_vials_stands_at_both_and_says_which_was_rejected(
+    run: Runner, tmp_path: Path
+) -> None:
+    vials = an_office(run.database, n_fish=6)
+    packed(run, vials)
+    x = a_swarm(6)
+    x[5] = x[0]
+    (finding,) = read(run, a_file(tmp_path / "r.csv", vials, x))
+    name, stays, wrong = finding["finding"], vials[0], vials[5]
+    shown = " ".join(run("report", "fish", "HERON-2026").stdout.split())
+    assert "Doubtful until a finding is decided: fish 1, 6." in shown
+    for action in ("reject", "resample"):
+        unsure = run("decide", name, action, "--why", "x", fails=4).stderr
+        for word in (printed(stays), printed(wrong), "say which one"):
+            assert word in unsure
+    run("decide", name, "reject", wrong, "--why", "the field sheet has this fish twice")
+    for vial in (stays, wrong):
+        life = json.loads(run("history", vial, "--json").stdout)["life"]
+        assert any(moment["what"].startswith(f"finding {name}: ") for moment in life)
+        assert life[-1]["what"] == f"finding {name} decided: reject {printed(wrong)}"
+        assert (life[-1]["by"], life[-1]["why"]) == ("Ada Test", "the field sheet has this fish twice")
+    report = json.loads(run("report", "lake", "HERON", "--out", tmp_path / "out", "--json").stdout)
+    notes = [note for note in report["surveys"][0]["samples"] if name in note["text"]]
+    assert [(note["vial"], note["decision"]) for note in notes] == [(wrong, "reject"), (wrong, "reject")]
+    assert all(note["fish"] == "HERON-2026#6" and note["decided_by"] == "Ada Test" for note in notes)
+    run("decide", name, "reject", stays, wrong, "--why", "neither can be told")
+    assert (standing(run, stays), standing(run, wrong)) == (["rejected"], ["rejected"])
+    assert "VIAL is needed" in run("decide", "--help").stdout
 
 
 def test_pure_fish_are_all_alike_and_raise_nothing(run_on_sqlite: Runner, tmp_path: Path) -> None:
