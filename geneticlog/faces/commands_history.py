@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from geneticlog.faces.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
     from geneticlog.work.history import ResultSaid
@@ -37,6 +37,8 @@ def history(desk: Desk, vial: str) -> None:
             if result.ancestry_class is not None and result.q is not None:
                 click.echo(f"  {_result(result)}")
                 click.echo(f"    class by {result.rule_set}; interval of q {result.drop:g} log units deep")
+                if result.settled:
+                    say_wrapped(f"    {result.settled}", " " * 4)
         say_table(
             ["when (UTC)", "who", "what", "why"],
             [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],

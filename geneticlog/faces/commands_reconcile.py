@@ -13,7 +13,7 @@ from geneticlog.faces.desk import Desk, ShowCommand, say_table, say_wrapped
 if TYPE_CHECKING:
     from geneticlog.work.reconcile import Reconciled
 
-ACTIONS = ("accept", "reject", "match", "resample", "close")
+ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
 
 
 @click.command(cls=ShowCommand)
@@ -137,6 +137,14 @@ def decide(
     all_of_kind: bool,
 ) -> None:
     """Decide on FINDING, with the reason; another decision takes it back.
+
+    \b
+    accept    what the lab states stands
+    recount   what its genotypes give stands, where the two differ
+    reject    the result is in no number; one that it had replaced stands again
+    resample  the result is in no number, and the fish is owed
+    match     the row is about VIAL
+    close     seen, nothing changes
 
     VIAL is needed for two kinds of decision: match names the vial that the row is about; reject and resample of a
     finding about two vials name the wrong one of the two (or both). Elsewhere no vial is named.

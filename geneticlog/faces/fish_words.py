@@ -79,6 +79,9 @@ def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon
             f"The genotypes give another q than the one in the numbers, and interval and classes follow the "
             f"genotypes: fish {told}."
         )
+    settled = [f"fish {one.number}: {one.settled}" for one in fish if one.settled]
+    if settled:
+        said.append(f"Decided where the lab's value and its genotypes differ: {'; '.join(settled)}.")
     doubtful = [one.number for one in fish if one.doubtful]
     if doubtful:
         said.append(f"Doubtful until a finding is decided: fish {', '.join(map(str, doubtful))}.")

@@ -69,8 +69,9 @@ class Generation:
         return self.accepted or self.why
 
     def counted_otherwise(self, q: float) -> bool:
-        """Whether the genotypes give another q than the one that is in the numbers."""
-        return self.counted_q is not None and abs(self.counted_q - q) > SAME_Q
+        """Whether the genotypes that are believed give another q than the one that is in the numbers."""
+        apart = self.counted_q is not None and abs(self.counted_q - q) > SAME_Q
+        return apart and self.counted_from == FROM_GENOTYPES
 
 
 def generation_of(
@@ -79,6 +80,7 @@ def generation_of(
     n_loci: int | None,
     *,
     genotypes: tuple[int, int, int] | None = None,
+    believe_genotypes: bool = True,
     rule_set: RuleSet = DEFAULT_RULE_SET,
     taxon: str = FLORIDA,
     other_taxon: str = NORTHERN,
@@ -92,6 +94,9 @@ def generation_of(
     genotypes
         Loci with 0, 1 and 2 alleles of ``taxon`` where the lab gave them locus by locus; these are used then.
         Otherwise the counts behind q, H and the loci, if these fit whole loci.
+    believe_genotypes
+        False where a person let the stated q and H stand against them: interval and classes are then of the stated
+        values, and the genotypes are only counted beside them.
     rule_set
         Below its least number of loci no class is accepted, whatever the likelihoods are.
     taxon, other_taxon
@@ -109,24 +114,24 @@ def generation_of(
     proportion(miscall_rate, "miscall rate")
     drop = positive(drop, "drop in log units")
     class_names(taxon, other_taxon)
-    loci, counted_from, why = genotypes, FROM_GENOTYPES, ""
-    counted_q = counted_h = None
-    if loci is not None:
-        if len(loci) != 3:
+    loci: tuple[int, int, int] | None = None
+    counted_from, why = FROM_GENOTYPES, ""
+    counted_q = counted_h = scored = None
+    if genotypes is not None:
+        if len(genotypes) != 3:
             raise NumberFault(
-                f"genotypes: the loci with 0, 1 and 2 alleles are wanted, not {len(loci)} numbers"
+                f"genotypes: the loci with 0, 1 and 2 alleles are wanted, not {len(genotypes)} numbers"
             )
-        n0, n1, n2 = (count(n, f"loci with {alleles} {taxon} alleles") for alleles, n in enumerate(loci))
+        n0, n1, n2 = (count(n, f"loci with {alleles} {taxon} alleles") for alleles, n in enumerate(genotypes))
         scored = n0 + n1 + n2
         if not scored:
             raise NumberFault("genotypes: no locus is scored")
         loci, counted_q, counted_h = (n0, n1, n2), (n1 + 2 * n2) / (2 * scored), n1 / scored
-    elif n_loci is None:
-        scored, why = None, NO_LOCI
-    else:
-        scored, counted_from = count(n_loci, "loci scored", least=1), FROM_PRINTED
-        loci = None if h is None else genotype_counts(q, h, scored)
-        why = NO_H if h is None else "" if loci else NO_FIT
+    if genotypes is None or not believe_genotypes:
+        counted_from = FROM_PRINTED
+        scored = None if n_loci is None else count(n_loci, "loci scored", least=1)
+        loci = None if h is None or scored is None else genotype_counts(q, h, scored)
+        why = NO_LOCI if scored is None else NO_H if h is None else "" if loci else NO_FIT
     limits = None
     if scored is not None:
         alleles = round(2 * scored * q) if loci is None else loci[1] + 2 * loci[2]

@@ -64,7 +64,9 @@ FINDINGS: dict[str, Kind] = {
     ),
     "conflicting": Kind("{vial} stands in rows {rows} with different results ({values}).", _KEEP, holds=True),
     "reissue_changed": Kind(
-        "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now stands.", _KEEP
+        "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now stands. Reject it, and"
+        " the earlier one stands again.",
+        _KEEP,
     ),
     "reissue_of_rejected": Kind(
         "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
@@ -136,7 +138,10 @@ FINDINGS: dict[str, Kind] = {
         holds=True,
     ),
     "genotypes_disagree": Kind(
-        "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}.", _KEEP, holds=True
+        "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}. Accept: what the lab gives"
+        " stands. Recount: what the genotypes give stands.",
+        ("accept", "recount", *_KEEP[1:]),
+        holds=True,
     ),
     "genotype_loci_disagree": Kind(
         "Rows {rows}: {n} times the lab states another number of loci than its genotypes have calls for (first:"

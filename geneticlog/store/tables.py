@@ -490,7 +490,7 @@ class Finding(Table):
     __tablename__ = "finding"
     __table_args__ = (
         CheckConstraint(
-            one_of("decision", "accept", "reject", "match", "resample", "close"),
+            one_of("decision", "accept", "recount", "reject", "match", "resample", "close"),
             name="decision",
         ),
         CheckConstraint("(decision IS NULL) = (decided_at IS NULL)", name="decision_has_a_moment"),

@@ -22,12 +22,14 @@ from geneticlog.rules.result_checks import FINDINGS
 from geneticlog.rules.sheet_rows import ONE_TABLE
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
+from geneticlog.work.earlier_results import bring_back, replace_earlier, send_away
 from geneticlog.work.finding_vials import OF_VIALS, decided_about, vials_of
+from geneticlog.work.genotype_decisions import give_back, recount, take_stated
 from geneticlog.work.record import as_json, record
 from geneticlog.work.returned_words import sheet_rows_of
 from geneticlog.work.speaking import settle
 
-ACTIONS = ("accept", "reject", "match", "resample", "close")
+ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
 SAID = (  # columns of a result that a row fills
     *("outcome", "q", "other_q", "third_q", "heterozygosity"),
     *("n_loci", "call_rate", "lab_class", "failure"),
@@ -73,8 +75,11 @@ def decide(
 
     accept
         what the lab says stands; of rows that contradict each other ``row`` says which.
+    recount
+        where the lab's stated value and its genotypes differ: q, H and loci counted from the genotypes stand.
     reject
-        the results are in no number; of a finding about two vials ``vials`` names the wrong one, or both.
+        the results are in no number, and a value that one of them had replaced stands again; of a finding about two
+        vials ``vials`` names the wrong one, or both.
     match
         the row is about the one vial in ``vials``, a vial of this shipment without a result.
     resample
@@ -142,6 +147,8 @@ def _decide_one(
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
     data = json.loads(finding.data)
     was = {result.id: result.standing for result in _touched(session, finding)}
+    sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
+    was |= {result.id: result.standing for result in sent_away}
     _take_back(session, finding, data)
     about = sorted(vial.code for vial in vials) or None
     data |= {"row": row, "about": about}
@@ -154,13 +161,23 @@ def _decide_one(
     finding.data = as_json(data) or "{}"
     session.flush()
     touched = _touched(session, finding)
+    if action == "recount":
+        data["before"] = recount(session, touched)
+    elif action == "accept" and finding.kind == "genotypes_disagree":
+        data["before"] = take_stated(touched, data)
     for result in touched:
         _stand(known, result)
-    _replace_older(touched, finding, data, session)
+    data["replaced"] = replace_earlier(session, touched)
+    back = bring_back(session, finding, data, touched)
+    was |= {result.id: "superseded" for result in back}
+    for result in back:
+        _stand(known, result)
+    data["brought_back"] = [result.id for result in back]
+    finding.data = as_json(data) or "{}"
     session.flush()
     moved = [
         (result.vial.code, was.get(result.id, "new"), result.standing)
-        for result in touched
+        for result in [*touched, *sent_away, *back]
         if was.get(result.id) != result.standing
     ]
     record(
@@ -283,7 +300,7 @@ def _stand(known: _Known, result: Result) -> None:
         rejected = finding.decision == "reject" and not the_other_one
         owed = finding.decision == "resample" and result.outcome == "typed" and not the_other_one
         out = out or another_row or unmatched or rejected or owed
-        waits = waits or (kind is not None and kind.holds and finding.decision != "accept")
+        waits = waits or (kind is not None and kind.holds and finding.decision not in ("accept", "recount"))
     after = "rejected" if out else "held" if waits else "current"
     if after == "current" and result.outcome == "typed" and result.q is None:
         raise Refused(
@@ -301,26 +318,10 @@ def _came_later(result: Result, finding: Finding) -> bool:
     return row is not None and decided_at is not None and row.return_file.read_at > decided_at
 
 
-def _replace_older(
-    touched: Sequence[Result], finding: Finding, data: dict[str, Any], session: Session
-) -> None:
-    """Let a result that now stands replace an older one of the same vial; the decision after can bring it back."""
-    now_current = {result.vial_id: result.id for result in touched if result.standing == "current"}
-    replaced: list[int] = []
-    if now_current:
-        session.flush()
-        for older in session.scalars(
-            select(Result).where(Result.vial_id.in_(now_current), Result.standing == "current")
-        ):
-            if older.id < now_current[older.vial_id]:
-                older.standing, older.fish_id = "superseded", None
-                replaced.append(older.id)
-    data["replaced"] = replaced
-    finding.data = as_json(data) or "{}"
-
-
 def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None:
-    """Undo what the last decision did beyond standings: a match, a result replaced."""
+    """Undo what the last decision did beyond standings: a match, a count, a result replaced or brought back."""
+    give_back(session, data.pop("before", []))
+    send_away(session, data.pop("brought_back", []))
     for result_id in data.pop("replaced", []):
         older = session.get_one(Result, result_id)
         if older.standing == "superseded":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -14,6 +15,7 @@ from geneticlog.rules.headings import Taxa
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.finding_vials import findings_of_vial
+from geneticlog.work.genotype_decisions import Settled, settled_genotypes
 from geneticlog.work.record import fish_name
 from geneticlog.work.returned_words import sheet_rows_of
 
@@ -53,6 +55,7 @@ class ResultSaid:
     ancestry_class: str | None = None
     generation: str | None = None  # the class accepted, or why there is none
     rule_set: str | None = None
+    settled: str | None = None  # where genotypes gave another value: what was decided
 
 
 @dataclass(frozen=True)
@@ -83,10 +86,11 @@ def history(session: Session, vial: Vial) -> History:
     )
     rows = list(session.scalars(select(ReturnRow).where(ReturnRow.vial_id == vial.id).order_by(ReturnRow.id)))
     results = list(session.scalars(select(Result).where(Result.vial_id == vial.id).order_by(Result.id)))
+    settled = settled_genotypes(session, Result.vial_id == vial.id)
     life = [
         *_printed_and_filled(session, vial),
         *(moment for at in positions for moment in _travelled(session, at)),
-        *(_returned(row, results) for row in rows),
+        *(_returned(row, results, settled) for row in rows),
         *_doubted(session, vial),
     ]
     last = positions[-1] if positions else None
@@ -108,12 +112,12 @@ def history(session: Session, vial: Vial) -> History:
         length_unit=fish.length_unit if fish else None,
         lake=fish.survey.lake.name if fish else None,
         surveyed_on=fish.survey.surveyed_on if fish else None,
-        results=tuple(_result_said(session, result) for result in results),
+        results=tuple(_result_said(session, result, settled.get(result.id)) for result in results),
         life=tuple(sorted(life, key=lambda moment: moment.at)),
     )
 
 
-def _result_said(session: Session, result: Result) -> ResultSaid:
+def _result_said(session: Session, result: Result, settled: Settled | None) -> ResultSaid:
     """Return a result with the class and the generation that the rule set in force gives it."""
     said = ResultSaid(
         result.standing, result.outcome, result.q, result.heterozygosity, result.n_loci,
@@ -133,6 +137,7 @@ def _result_said(session: Session, result: Result) -> ResultSaid:
     calls = called_loci(session, Result.id == result.id).get(result.id)
     told = generation_of(
         result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
+        believe_genotypes=settled is None or settled.believes_genotypes,
         rule_set=rule_set, taxon=taxa.taxon, other_taxon=taxa.other_taxon,
     )  # fmt: skip
     named = ancestry_class(result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxa.taxon,
@@ -145,6 +150,7 @@ def _result_said(session: Session, result: Result) -> ResultSaid:
         ancestry_class=named,
         generation=told.told,
         rule_set=rule_set.label,
+        settled=settled.words if settled else None,
     )
 
 
@@ -213,15 +219,15 @@ def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
     return life
 
 
-def _returned(row: ReturnRow, results: list[Result]) -> Moment:
+def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settled]) -> Moment:
     said = [result for result in results if result.return_row_id == row.id]
-    told = "; ".join(_result_in_words(result) for result in said) or row.outcome
+    told = "; ".join(_result_in_words(result, settled.get(result.id)) for result in said) or row.outcome
     file = row.return_file
     where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
     return Moment(file.read_at, file.read_by, f"{where}: {told}")
 
 
-def _result_in_words(result: Result) -> str:
+def _result_in_words(result: Result, settled: Settled | None) -> str:
     if result.outcome == "failed":
         blank = result.vial.role == "blank"
         said = "no genotype, as a blank should" if blank else "failed"
@@ -232,7 +238,7 @@ def _result_in_words(result: Result) -> str:
         parts = [f"q {result.q:.4g}"]
         parts += [f"H {result.heterozygosity:.4g}"] if result.heterozygosity is not None else []
         parts += [f"{result.n_loci} loci"] if result.n_loci is not None else []
-        said = ", ".join(parts)
+        said = ", ".join(parts) + (f": {settled.words}" if settled else "")
     return said if result.standing == "current" else f"{said}, now {result.standing}"
 
 

@@ -36,6 +36,7 @@ class FishResult:
     panel: str | None
     doubtful: bool
     generation: Generation
+    settled: str | None = None  # where genotypes gave another value than the lab's: what a person decided
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,16 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.loci import LociSign, LocusCounts, judge_loci
 from geneticlog.store.tables import Fish, Genotype, Panel, Result, Survey
+from geneticlog.work.genotype_decisions import settled_genotypes
 
 
 def loci_of_survey(session: Session, survey: Survey, taxa: tuple[str, str]) -> LociSign | None:
-    """Return the loci of the fish that are in the numbers, by name of the marker; None without genotypes."""
+    """Return the loci of the fish that are in the numbers, by name of the marker; None without genotypes.
+
+    Genotypes against which a person let the lab's stated value stand are not among them.
+    """
+    settled = settled_genotypes(session, Fish.survey_id == survey.id)
+    not_believed = [result_id for result_id, one in settled.items() if not one.believes_genotypes]
     rows = session.execute(
         select(Genotype.marker, Genotype.n_alleles, func.count())
         .join(Result, Result.id == Genotype.result_id)
@@ -23,6 +29,7 @@ def loci_of_survey(session: Session, survey: Survey, taxa: tuple[str, str]) -> L
             Fish.species == survey.species,
             Result.outcome == "typed",
             Result.q.is_not(None),
+            Result.id.not_in(not_believed),
             or_(Panel.id.is_(None), (Panel.taxon == taxa[0]) & (Panel.other_taxon == taxa[1])),
         )
         .group_by(Genotype.marker, Genotype.n_alleles)

@@ -20,6 +20,7 @@ from geneticlog.rules.sums import sums_of
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.finding_vials import doubtful_vials
+from geneticlog.work.genotype_decisions import settled_genotypes
 from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_loci import loci_of_survey
@@ -131,6 +132,7 @@ def fish_results(
     )
     found, panels = [], set()
     called = called_loci(session, Fish.survey_id == survey.id)
+    settled = settled_genotypes(session, Fish.survey_id == survey.id) if called else {}
     given = given_loci(session, Fish.survey_id == survey.id)
     for fish, result, vial, panel in rows:
         if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
@@ -138,6 +140,7 @@ def fish_results(
         if panel is not None:
             panels.add(panel.code)
         calls = called.get(result.id)
+        decided = settled.get(result.id)
         call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         found.append(
             FishResult(
@@ -173,10 +176,12 @@ def fish_results(
                     result.heterozygosity,
                     result.n_loci,
                     genotypes=calls.loci if calls else None,
+                    believe_genotypes=decided is None or decided.believes_genotypes,
                     rule_set=rule_set,
                     taxon=taxa[0],
                     other_taxon=taxa[1],
                 ),
+                settled=decided.words if decided else None,
             )
         )
     return tuple(found), panels

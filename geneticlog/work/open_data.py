@@ -19,6 +19,7 @@ from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import Called, call_rate_of, called_loci, given_loci
+from geneticlog.work.genotype_decisions import Settled, settled_genotypes
 from geneticlog.work.record import find_lake, fish_name
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
@@ -96,6 +97,7 @@ def gather_open_data(
     )
     ours = Fish.survey_id.in_(select(Survey.id).join(Lake, Lake.id == Survey.lake_id).where(chosen))
     called, given = called_loci(session, ours), given_loci(session, ours)
+    settled = settled_genotypes(session, ours)
     vials = session.execute(
         select(Vial, Fish, Survey)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -109,7 +111,7 @@ def gather_open_data(
         _occurrences(fish),
         _samples([tuple(row) for row in vials]),
         _measurements(fish),
-        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called, given),
+        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called, given, settled),
     )
 
 
@@ -217,7 +219,12 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
 
 
 def _tidy(
-    fish: Sequence[Any], lakes: dict[int, str], rule_set: RuleSet, called: dict[int, Called], given: set[int]
+    fish: Sequence[Any],
+    lakes: dict[int, str],
+    rule_set: RuleSet,
+    called: dict[int, Called],
+    given: set[int],
+    settled: dict[int, Settled],
 ) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
@@ -248,6 +255,7 @@ def _tidy(
         call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         told = generation_of(
             result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
+            believe_genotypes=result.id not in settled or settled[result.id].believes_genotypes,
             rule_set=rule_set, taxon=taxon, other_taxon=other,
         )  # fmt: skip
         named = ancestry_class(

@@ -133,4 +133,4 @@ def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
     if first.standing == "current":
         for old in standing:
             if old.said != said_of(first.draft):
-                first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft))
+                first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft), earlier=old.id)

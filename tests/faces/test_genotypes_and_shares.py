@@ -94,12 +94,58 @@ def test_q_or_h_that_is_not_that_of_the_genotypes_is_held_with_both_values(
     assert [result_of(run, vial)["standing"] for vial in vials] == ["current", "held", "held", "current"]
     assert result_of(run, vials[1])["q"] == 0.7568  # as the lab stated it
     assert result_of(run, vials[3])["n_loci"] == 38
-    # a person accepts the stated value: it is in the numbers, and the report says that the genotypes differ
-    number = next(one["finding"] for one in told["findings"] if vials[1] in one["text"])
-    run("decide", number, "accept", "--why", "the lab corrected its sum")
-    survey = json.loads(run("survey", "list", "--json").stdout)["surveys"][0]["survey"]
-    shown = " ".join(run("report", "fish", survey).stdout.split())
-    assert f"The genotypes give another q than the one in the numbers, and interval and classes follow the genotypes: fish 2 (q 0.757, counted {q:.3f})" in shown  # fmt: skip  # noqa: E501
+
+
+def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runner, tmp_path: Path) -> None:
+    vials, x = sent(run, 4), genotypes(4)
+    told = read(
+        run, tmp_path, [a_row(vials[0], x[0]), a_row(vials[1], x[1], q="0.7568"), a_row(vials[2], x[2])]
+    )
+    name = next(one["finding"] for one in told["findings"] if one["kind"] == "genotypes_disagree")
+    text = next(one["text"] for one in told["findings"] if one["finding"] == name)
+    assert "Accept: what the lab gives stands. Recount: what the genotypes give stands." in text
+    q, h = x[1][x[1] >= 0].sum() / 74, (x[1][x[1] >= 0] == 1).mean()
+
+    def of_report() -> tuple[Any, str]:
+        report = json.loads(run("report", "fish", "HERON-2026", "--json").stdout)
+        fish = next((one for one in report["fish"] if one["number"] == 2), None)
+        return fish, " ".join(report["notes"])
+
+    run("decide", name, "accept", "--why", "the lab corrected its sum")
+    fish, said = of_report()
+    assert (fish["q"], fish["counted_q"], fish["counted_from"]) == (0.7568, pytest.approx(q), "q, H and loci")
+    assert fish["low"] < 0.7568 < fish["high"]
+    assert f"fish 2: q 0.7568 as the lab stated, its genotypes give q {q:.4g} ({name}, accept)" in said
+    run("decide", name, "recount", "--why", "the lab found its sum wrong")
+    fish, said = of_report()
+    assert (fish["q"], fish["heterozygosity"], fish["n_loci"]) == (pytest.approx(q), pytest.approx(h), 37)
+    assert (fish["counted_from"], fish["low"] < q < fish["high"]) == ("genotypes", True)
+    words = f"q {q:.4g} counted from the genotypes, the lab stated q 0.7568 ({name}, recount)"
+    assert f"fish 2: {words}" in said
+    life = " ".join(run("history", vials[1]).stdout.split())
+    assert words in life
+    assert f"finding {name} decided: recount, was accept" in life
+    rows = run("report", "export", "--out", tmp_path / "open").stdout
+    assert rows
+    run("decide", name, "reject", "--why", "neither")
+    assert of_report()[0] is None
+    assert result_of(run, vials[1])["q"] == 0.7568  # given back as it was stated
+    agreeing = run("decide", name, "accept", "--why", "as at first", "--json").stdout
+    assert json.loads(agreeing)["decisions"][0]["moved"][0]["after"] == "current"
+    assert "recount   what its genotypes give" in run("decide", "--help").stdout
+
+
+def test_an_h_that_only_the_genotypes_gave_goes_with_them(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    run = run_on_sqlite
+    vials, x = sent(run, 2), genotypes(2)
+    heading = [word for word in HEADING if word != "Het"]
+    row = a_row(vials[0], x[0], q="0.9054")
+    told = read(run, tmp_path, [[*row[:2], *row[3:]]], heading)
+    name = told["findings"][0]["finding"]
+    run("decide", name, "accept", "--why", "the lab's sum is right")
+    assert result_of(run, vials[0])["heterozygosity"] is None
+    run("decide", name, "recount", "--why", "it was not")
+    assert result_of(run, vials[0])["heterozygosity"] == pytest.approx((x[0][x[0] >= 0] == 1).mean())
 
 
 def test_what_a_row_does_not_state_is_counted_and_a_failed_row_stays_failed(

@@ -220,6 +220,32 @@ def test_a_later_file_answers_what_was_missing(run: Runner, tmp_path: Path) -> N
     assert listed["complete"]
 
 
+def test_rejecting_what_replaced_an_earlier_value_brings_the_earlier_one_back(
+    run: Runner, tmp_path: Path
+) -> None:
+    vials = sent(run, n_fish=3)
+    read(run, tmp_path, [typed(vial, 20) for vial in vials], "first.csv")
+    read(run, tmp_path, [typed(vials[0], 30), *(typed(vial, 20) for vial in vials[1:])], "second.csv")
+    findings = reconciled(run)[1]
+    (changed,) = of_kind(findings, "reissue_changed")
+    assert "Reject it, and the earlier one stands again." in findings[changed]["text"]
+    one, other = pytest.approx(20 / 76, abs=1e-5), pytest.approx(30 / 76, abs=1e-5)
+    assert speaking(run, vials[0]) == [("superseded", one), ("current", other)]
+    done = document(run, "decide", changed, "reject", "--why", "the first file was right")["decisions"][0]
+    assert [(moved["before"], moved["after"]) for moved in done["moved"]] == [
+        ("current", "rejected"),
+        ("superseded", "current"),
+    ]
+    assert speaking(run, vials[0]) == [("current", one), ("rejected", other)]
+    assert document(run, "history", vials[0])["results"][0]["speaks_for_the_fish"]
+    run("decide", changed, "accept", "--why", "the second after all")
+    assert speaking(run, vials[0]) == [("superseded", one), ("current", other)]
+    run("decide", changed, "resample", "--why", "neither can be right")
+    assert speaking(run, vials[0]) == [("superseded", one), ("rejected", other)]
+    run("decide", changed, "reject", "--why", "the first it is")
+    assert speaking(run, vials[0]) == [("current", one), ("rejected", other)]
+
+
 def test_an_impossible_value_waits_and_cannot_be_accepted(run: Runner, tmp_path: Path) -> None:
     vials = sent(run, n_fish=3)
     read(run, tmp_path, [typed(vials[0], 10), (vials[1], "1.7", "0.1", 38), (vials[2], "0.2", "0.9", 38)])

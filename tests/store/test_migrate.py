@@ -48,11 +48,19 @@ PAST["r0003"] = [
     "INSERT INTO shipment (id, code, lab_id, standing, container, filling_order, n_packages, packed_at, packed_by)"
     " VALUES (1, 'SH-1', 1, 'packed', 'loose', 'by_column', 2, '2026-06-02 09:00:00', 'Ada')",
 ]
+PAST["r0004"] = [
+    *PAST["r0003"],
+    "INSERT INTO finding (id, number, key, kind, shipment_id, vial_id, rows, text, data, opened_at, decision,"
+    " decided_at, decided_by, why) VALUES (1, 1, 'k1', 'genotypes_disagree', 1, 1, '[2]', 'q apart', '{}',"
+    " '2026-06-02 09:00:00', 'recount', '2026-06-03 09:00:00', 'Ada', 'asked the lab')",
+]
+PAST["r0003"].append(PAST["r0004"][-1].replace("'recount'", "'accept'"))
 KEPT = {
     None: (0, 0, 0),
     "r0001": (1, 1, 1),  # fish, vials on a fish, events
     "r0002": (1, 1, 2),
     "r0003": (1, 1, 2),
+    "r0004": (1, 1, 2),
 }
 
 
@@ -104,7 +112,9 @@ def test_an_upgrade_keeps_the_data_of(past: str | None, empty: Engine) -> None:
                 "SELECT count(*) FROM event",
             )
         )
+        findings = connection.execute(text("SELECT decision FROM finding")).scalars().all()
     assert counts == KEPT[past]
+    assert findings == {"r0003": ["accept"], "r0004": ["recount"]}.get(past or "", [])
     assert standing(empty).ready
 
 

@@ -526,7 +526,7 @@ def test_genotypes_are_kept_by_locus(run_on_sqlite: Runner, sqlite_database: str
 
 
 def test_every_kind_of_finding_has_a_sentence_and_a_way_to_close_it() -> None:
-    known = {"accept", "reject", "match", "resample", "close"}
+    known = {"accept", "recount", "reject", "match", "resample", "close"}
     for kind, told in FINDINGS.items():
         assert told.sentence.endswith(("?", ".")), kind
         assert set(told.decisions) <= known, kind

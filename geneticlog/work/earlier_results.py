@@ -1,0 +1,59 @@
+"""The earlier results of a vial: replaced when a decision lets a later one stand, brought back when it rejects it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding, Result
+
+
+def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
+    """Let a result that now stands replace an earlier one of the same vial; return the ids of those replaced."""
+    now_current = {result.vial_id: result.id for result in touched if result.standing == "current"}
+    replaced: list[int] = []
+    if now_current:
+        session.flush()
+        for older in session.scalars(
+            select(Result).where(Result.vial_id.in_(now_current), Result.standing == "current")
+        ):
+            if older.id < now_current[older.vial_id]:
+                older.standing, older.fish_id = "superseded", None
+                replaced.append(older.id)
+    return replaced
+
+
+def bring_back(
+    session: Session, finding: Finding, data: dict[str, Any], touched: Sequence[Result]
+) -> list[Result]:
+    """Return the earlier result that stands again because the later one, which had replaced it, is rejected.
+
+    It is held until its own findings are looked at again.
+    """
+    if finding.kind != "reissue_changed" or finding.decision != "reject":
+        return []
+    session.flush()
+    back = []
+    for later in touched:
+        others = list(
+            session.scalars(select(Result).where(Result.vial_id == later.vial_id).order_by(Result.id.desc()))
+        )
+        if later.standing != "rejected" or any(one.standing in ("current", "held") for one in others):
+            continue
+        earlier = [one for one in others if one.id < later.id and one.standing == "superseded"]
+        # older findings do not say which one it was: the last one before
+        known = [one for one in earlier if one.id == data.get("earlier")] or earlier[:1]
+        for result in known:
+            result.standing = "held"
+            back.append(result)
+    return back
+
+
+def send_away(session: Session, ids: Sequence[int]) -> None:
+    """Take back that earlier results were brought back: the later ones have replaced them again."""
+    for result_id in ids:
+        result = session.get_one(Result, result_id)
+        result.standing, result.fish_id = "superseded", None
