@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import inf
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.sums import NO_SUMS, Sums, sums_of
 from geneticlog.store.tables import Fish, Lab, Lake, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.lake_taxa import of_taxa, taxa_of
 from geneticlog.work.record import find_lab
 
 # Standard deviation of q where nothing is known yet. Observed: about .06 in old intergrade lakes, .12 some years
@@ -135,8 +136,10 @@ def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple
     """Return what each class is planned with, and the sentence that says where it comes from.
 
     The lake's last survey with results speaks; a class of fewer than five typed fish takes the pooled spread
-    within that survey's classes, and a lake without results the stated default.
+    within that survey's classes, and a lake without results the stated default. Results for another pair of taxa
+    than most of this species in this lake are left out: their q is a share of something else.
     """
+    taxa = taxa_of(session, and_(Survey.lake_id == lake.id, Survey.species == species))
     last = session.scalar(
         select(Survey)
         .join(Fish, Fish.survey_id == Survey.id)
@@ -145,12 +148,14 @@ def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple
             Survey.lake_id == lake.id,
             Survey.species == species,
             Fish.species == species,
+            Result.outcome == "typed",
             Result.q.is_not(None),
+            of_taxa(taxa),
         )
         .order_by(Survey.surveyed_on.desc(), Survey.id.desc())
         .limit(1)
     )
-    sums = _sums_of(session, last, scheme, species) if last is not None else {}
+    sums = _sums_of(session, last, scheme, species, taxa) if last is not None else {}
     df = sum(held.n - 1 for held in sums.values())
     if last is None or df < LEAST_FOR_SPREAD - 1:
         default = Spread(DEFAULT_MEAN, DEFAULT_SPREAD, None, 0, pooled=False)
@@ -219,13 +224,21 @@ def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None,
     return found
 
 
-def _sums_of(session: Session, survey: Survey, scheme: Scheme, species: str) -> dict[str, Sums]:
+def _sums_of(
+    session: Session, survey: Survey, scheme: Scheme, species: str, taxa: tuple[str, str]
+) -> dict[str, Sums]:
     own = Scheme.from_json(survey.scheme)
     q: dict[str, list[float]] = {}
     for size_class, length, unit, value in session.execute(
         select(Fish.size_class, Fish.length, Fish.length_unit, Result.q)
         .join(Result, Result.fish_id == Fish.id)
-        .where(Fish.survey_id == survey.id, Fish.species == species, Result.q.is_not(None))
+        .where(
+            Fish.survey_id == survey.id,
+            Fish.species == species,
+            Result.outcome == "typed",
+            Result.q.is_not(None),
+            of_taxa(taxa),
+        )
     ):
         name = _class_by(scheme, own, size_class, length, unit)
         if name is not None and value is not None:

@@ -9,9 +9,10 @@ from datetime import date
 from sqlalchemy import ColumnElement, and_, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.intervals import Estimate, mean_from_sums_many, unseen_share
+from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.store.tables import Fish, Lake, Survey, Vial
 from geneticlog.work.lake_findings import open_findings_of_lakes
+from geneticlog.work.lake_means import unseen_of
 from geneticlog.work.lake_taxa import DEFAULT_TAXA
 from geneticlog.work.portfolio_change import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio_sums import LakeTotals, SurveyTotals, totals_of_lakes
@@ -171,7 +172,7 @@ def _line(
         low=now.low if now else None,
         high=now.high if now else None,
         guard=now.guard if now else "no fish",
-        unseen=unseen_share(now.n) if now and now.n else None,
+        unseen=_unseen(survey) if survey else None,
         coverage=now.n / n_swabbed if now and n_swabbed else None,
         earlier_on=change.earlier_on if change else None,
         change=change.difference.mean if change else None,
@@ -187,6 +188,14 @@ def _line(
         n_other_taxa=survey.n_other_taxa if survey else 0,
         change_basis=change.basis if change else "",
         change_differs=change.differs if change else (),
+    )
+
+
+def _unseen(survey: SurveyTotals) -> float | None:
+    """Return what the fish of a survey can miss, over its size classes; fish without one are a class of their own."""
+    classes = [*survey.scheme.classes, None]
+    return unseen_of(
+        [(survey.caught[name], survey.sums[name].n if name in survey.sums else 0) for name in classes]
     )
 
 

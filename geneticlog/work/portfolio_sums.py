@@ -46,12 +46,10 @@ class SurveyTotals:
         """Return what a comparison with another survey of the lake takes: fish of a known size class."""
         return SurveySums(
             name=self.code,
-            gear=self.gear,
             scheme=self.scheme.name,
-            panels=frozenset(self.panels),
             n_caught={name: self.caught[name] for name in self.scheme.classes},
             sums={name: held for name, held in self.sums.items() if name is not None},
-            loci=self.loci,
+            n_without_class=self.caught[None],
         )
 
 

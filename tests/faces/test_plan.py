@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import json
+from datetime import date
 from pathlib import Path
 
 import numpy as np
 import pytest
 from conftest import Runner
+from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import NOW, a_survey
@@ -329,6 +331,28 @@ def test_earlier_lengths_are_judged_anew_by_other_classes(run: Runner) -> None:
     assert found["10 to 11 in"]["n_typed"] == 6
     assert found["10 to 11 in"]["spread_from"] == "HERON-2026"
     assert found["under 8 in"]["likely_catch"] == 0
+
+
+def test_only_results_for_the_main_two_taxa_are_planned_with(run: Runner, session: Session) -> None:
+    lake = add_lake(session)
+    main, other = (
+        add_panel(session),
+        add_panel(session, "SPSM", 20, taxon="spotted", other_taxon="smallmouth"),
+    )
+    survey = add_survey(session, lake, "HERON-2025", date(2025, 4, 9))
+    q = [0.1, 0.2, 0.1, 0.3, 0.2, 0.1]
+    add_typed(session, survey, [(10.5, value) for value in q], panel=main)
+    add_typed(session, survey, [(10.5, 0.9)] * 2, 20, other)
+    for _ in range(5):  # swabbed and typed too, of another species
+        fish = add_fish(session, survey, 10.5, species="spotted_bass")
+        add_result(session, add_vial(session, fish), 0.9, panel=main)
+    later = add_survey(session, lake, "HERON-2026", date(2026, 4, 9))  # only for the other two taxa
+    add_typed(session, later, [(10.5, 0.9)] * 2, 20, other)
+    session.commit()
+    stock = next(c for c in of_plan(run)["classes"] if c["size_class"] == "stock")
+    assert stock["spread"] == pytest.approx(np.std(q, ddof=1))
+    assert (stock["n_typed"], stock["spread_from"]) == (6, survey.code)
+    assert stock["likely_catch"] == 5  # 8 and 2 largemouth bass were caught, whatever they were typed for
 
 
 def test_a_plan_for_other_classes_no_longer_holds_and_that_is_said(run: Runner) -> None:

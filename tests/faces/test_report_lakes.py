@@ -194,7 +194,7 @@ def test_the_numbers_are_those_of_the_lakes_own_report_whatever_was_caught(
         own = json.loads(run("report", "lake", code, "--json").stdout)
         survey = own["surveys"][-1]
         assert (line["survey"], line["n_resulted"]) == (survey["survey"], survey["swabbed"]["n"])
-        for name in ("mean", "low", "high", "guard"):
+        for name in ("mean", "low", "high", "guard", "unseen"):
             assert line[name] == pytest.approx(survey["swabbed"][name], abs=1e-9), (code, name)
         assert (line["n_caught"], line["n_swabbed"]) == (survey["n_caught"], survey["n_swabbed"])
         assert line["coverage"] <= 1

@@ -81,7 +81,7 @@ def surveys_of_classes(random: np.random.Generator, shift: float) -> SurveySums:
         name: sums_of(random.beta(2, 5, 12) * 0.5 + shift, 38) for name in ("stock", "quality", "preferred")
     }
     caught = {name: int(random.integers(12, 60)) for name in sums_by_class}
-    return SurveySums("HERON", "boat", "five-length", frozenset(), caught, sums_by_class)
+    return SurveySums("HERON", "five-length", caught, sums_by_class)
 
 
 def test_the_p_of_a_weighted_difference_is_the_level_whose_limit_is_at_nought() -> None:
@@ -112,7 +112,7 @@ def test_no_difference_is_a_p_of_1_and_no_interval_is_none() -> None:
     held = surveys_of_classes(np.random.default_rng(5), 0.0)
     same = compare_surveys(held, held)
     assert p_of_difference(same.difference, lambda level: same.difference) == 1.0
-    apart = compare_surveys(held, SurveySums("B", "boat", "inch groups", frozenset(), {}, {})).difference
+    apart = compare_surveys(held, SurveySums("B", "inch groups", {}, {})).difference
     assert p_of_difference(apart, lambda level: apart) is None
     with pytest.raises(NumberFault, match=r"level 0\.95"):
         p_of_difference(compare_surveys(held, held, 0.9).difference, lambda level: same.difference)
