@@ -28,7 +28,8 @@ def carry() -> None:
 def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, replace: bool) -> None:
     """Write SURVEYS into FILE, with their lakes, print runs, vials, fish, history and findings.
 
-    The lake's owner and position travel too: the file is for your own databases.
+    The lake's owner and position travel too: the file is for your own databases. Shipments, results and rule sets
+    stay; what became of each vial at the lab (shipped, typed, failed) travels in a word, for coverage.
     """
     from geneticlog.store.writing import write_whole
     from geneticlog.work.carry import carry_out
@@ -48,6 +49,11 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
             f"Wrote {file}: {', '.join(carried.surveys)} with {carried.n_fish} rows of fish and "
             f"{carried.n_vials} vials."
         )
+        click.echo(
+            "Shipments and results stay here; what became of each vial at the lab travels as it stands today."
+            if carried.n_told
+            else "Shipments and results stay here: they do not travel with a survey."
+        )
         if carried.station is not None:
             click.echo(
                 f"The database that reads it gets station {carried.station}; carry it to one boat only."
@@ -60,6 +66,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
         "n_fish_rows": carried.n_fish,
         "n_vials": carried.n_vials,
         "station": carried.station,
+        "n_told": carried.n_told,
     }
     desk.show(document, say)
 
@@ -88,6 +95,12 @@ def in_(desk: Desk, file: Path) -> None:
             f"{names}: {did.n_new} rows new, {did.n_taken} changed to what is newer, {did.n_removed} fish taken "
             f"out, {did.n_renumbered} fish given another number."
         )
+        click.echo(
+            "What became of its vials at the lab is told as of the day it was carried out; the shipments and results"
+            " stayed there."
+            if did.n_told
+            else "Shipments and results do not travel with a survey; they are known where the vials were sent from."
+        )
         if did.station is not None:
             click.echo(f"This database may mint vial codes at station {did.station}.")
         for finding in did.findings:
@@ -102,6 +115,7 @@ def in_(desk: Desk, file: Path) -> None:
         "n_removed": did.n_removed,
         "n_renumbered": did.n_renumbered,
         "station": did.station,
+        "n_told": did.n_told,
         "findings": did.findings,
     }
     desk.show(document, say)

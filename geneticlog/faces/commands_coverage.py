@@ -72,6 +72,8 @@ def coverage(
         "n_unmeasured": found.n_unmeasured,
         "n_unmeasured_swabbed": found.n_unmeasured_swabbed,
         "n_other_species": found.n_other_species,
+        "told_at": found.told_at,
+        "shipments_elsewhere": found.shipments_elsewhere,
     }
     desk.show(document, lambda: say(found))
 
@@ -168,6 +170,16 @@ def advice(found: Coverage) -> list[str]:
         lines.append(f"More swabs than wanted: {listed(over)}; no fish is swabbed for nothing.")
     if failed:
         lines.append("Failed, rejected or gone on the way, so not covering: " + told(failed))
+    if found.told_at is not None:
+        lines.append(
+            "Shipped, typed and failed are as the database that knows the shipments told them on"
+            f" {found.told_at:%Y-%m-%d}; what came back since is known there."
+        )
+    elif found.shipments_elsewhere:
+        lines.append(
+            "The survey was carried in, and shipments and results do not travel with it: they are known where the"
+            " vials are sent from."
+        )
     if found.n_unmeasured:
         swabbed = f", {found.n_unmeasured_swabbed} of them swabbed" if found.n_unmeasured_swabbed else ""
         lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")

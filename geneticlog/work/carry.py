@@ -25,6 +25,7 @@ from geneticlog.store.tables import (
     Table,
     Vial,
 )
+from geneticlog.work.lab_standing import ALL_MINTED, standing_lines
 from geneticlog.work.record import record
 
 # Columns that mean something within one database only: they are given anew where the rows arrive.
@@ -32,7 +33,6 @@ LOCAL = {
     "id", "lake_id", "sampling_plan_id", "survey_id", "print_run_id", "fish_id", "fish_n", "shipment_id",
     "vial_id", "return_file_id",
 }  # fmt: skip
-ALL_MINTED = 32**4  # the next serial of an office that arrived without a block of its own: it mints nothing
 LOCAL_NUMBERS = {SamplingPlan: "number", PrintRun: "number", Finding: "number"}
 
 
@@ -45,12 +45,15 @@ class CarriedOut:
     n_fish: int
     n_vials: int
     station: int | None
+    n_told: int  # surveys with shipments here, of which the file tells what became of each vial
 
 
 def carry_out(
     session: Session, surveys: Sequence[Survey], *, now: datetime, by: str, for_boat: str | None = None
 ) -> CarriedOut:
     """Return surveys with their lakes, plans, print runs, vials, fish, events and findings as one file.
+
+    Shipments, returns and results stay; what became of each vial at the lab travels in a word (`lab_standing`).
 
     for_boat: letters of an office: the database that reads the file gets a block of vial codes of its own, so
     that it can print labels that no other database of the office will print
@@ -114,6 +117,8 @@ def carry_out(
             )
         )
     ]
+    told = standing_lines(session, surveys, now=now, by=by)
+    lines += told
     order = ("office", "lake", "sampling_plan", "survey", "print_run", "fish", "vial", "event", "finding")
     lines.sort(key=lambda line: (order.index(line["table"]), _identity(line)))
     station = _give_station(session, for_boat, now=now, by=by) if for_boat else None
@@ -121,7 +126,7 @@ def carry_out(
         {"station": station, "office": for_boat.strip().upper()} if for_boat and station is not None else {}
     )
     codes = [survey.code for survey in surveys]
-    return CarriedOut(pack(lines, codes, **more), tuple(codes), len(fish), len(vials), station)
+    return CarriedOut(pack(lines, codes, **more), tuple(codes), len(fish), len(vials), station, len(told))
 
 
 def columns_of(row: Table) -> dict[str, Any]:

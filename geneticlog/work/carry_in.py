@@ -16,6 +16,7 @@ from geneticlog.work.carry_in_fish import remove_undone_fish, take_fish
 from geneticlog.work.carry_in_places import settle_places, take_places, take_print_runs
 from geneticlog.work.carry_in_vials import take_vials
 from geneticlog.work.carry_merge import CarriedIn, Merge
+from geneticlog.work.lab_standing import KIND
 from geneticlog.work.record import new_uid
 
 
@@ -99,6 +100,7 @@ def take_events(merge: Merge, known: set[str]) -> None:
         known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(uids[start : start + 500]))))
     for line in merge.of.get("event", []):
         if line["uid"] not in known:
+            merge.did.n_told += line["subject_kind"] == KIND
             merge.session.add(Event(**line))
             merge.did.n_events += 1
     merge.session.flush()

@@ -8,8 +8,9 @@ from sqlalchemy import func, select
 
 from geneticlog.errors import Refused
 from geneticlog.store.tables import Lake, Office, PlanTarget, PrintRun, SamplingPlan, Survey
-from geneticlog.work.carry import ALL_MINTED, columns_of
+from geneticlog.work.carry import columns_of
 from geneticlog.work.carry_merge import Merge
+from geneticlog.work.lab_standing import ALL_MINTED
 
 
 def take_places(merge: Merge) -> None:

@@ -4,25 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
-from sqlalchemy import ColumnElement, case, func, or_, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
-from geneticlog.store.tables import (
-    Finding,
-    Fish,
-    Lake,
-    Result,
-    SamplingPlan,
-    Shipment,
-    ShipmentPosition,
-    Survey,
-    Vial,
-)
+from geneticlog.store.tables import Fish, Lake, Result, SamplingPlan, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.lab_standing import hope, shipments_elsewhere, told_counts, told_standing
 
 
 @dataclass(frozen=True)
@@ -58,6 +49,10 @@ class Coverage:
     n_unmeasured: int  # fish without a length, so without a class
     n_unmeasured_swabbed: int
     n_other_species: int  # on the same surveys, and counted nowhere else here
+    told_at: (
+        datetime | None
+    )  # when another database told what became of the vials; None where nothing was told
+    shipments_elsewhere: bool  # the survey came by carry, and no shipment of its vials is known here
 
 
 def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None) -> str:
@@ -147,7 +142,7 @@ def _coverage(
     )
     resulted = select(Result.id).where(Result.fish_id == Fish.id).correlate(Fish)
     hopeful = (
-        select(Vial.id).where(Vial.fish_id == Fish.id, Vial.standing == "filled", _hope()).correlate(Fish)
+        select(Vial.id).where(Vial.fish_id == Fish.id, Vial.standing == "filled", hope()).correlate(Fish)
     )
     of_surveys = Fish.survey_id.in_([survey.id for survey in surveys])
     rows = session.execute(
@@ -163,6 +158,10 @@ def _coverage(
         .group_by(Fish.size_class)
     )
     counted = {size_class: tuple(int(n) for n in counts) for size_class, *counts in rows}
+    told = told_standing(session, surveys)
+    if told is not None:  # no shipment is known here: what came with the survey is all there is
+        for size_class, standings in told_counts(session, surveys, species, told).items():
+            counted[size_class] = (*counted[size_class][:2], *standings)
     targets: Mapping[str, int] | None = None
     if plan is not None:
         targets = {row.size_class: row.target for row in plan.targets}
@@ -196,19 +195,6 @@ def _coverage(
         n_unmeasured=unmeasured[0],
         n_unmeasured_swabbed=unmeasured[1],
         n_other_species=int(others or 0),
+        told_at=told.at if told is not None else None,
+        shipments_elsewhere=shipments_elsewhere(session, surveys),
     )
-
-
-def _hope() -> ColumnElement[bool]:
-    """Whether a vial may still give a result, or has given one: what a swab counts for."""
-    of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
-    typed = of_vial.where(Result.standing == "current", Result.outcome == "typed").exists()
-    waits = of_vial.where(Result.standing == "held").exists()
-    places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
-    gone = ShipmentPosition.arrival.in_(["missing", "broken"])
-    owed = (
-        select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample").correlate(Vial)
-    )
-    whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
-    reached = ~places.where(gone).exists() | places.where(whole).exists()
-    return typed | waits | (~of_vial.exists() & reached & ~owed.exists())

@@ -265,3 +265,42 @@ def test_any_two_histories_meet_and_stay_met(
     ann.take(folder / "bob")
     assert not ann.take(folder / "bob")["changed"]
     assert ann.out(folder / "ann") == met
+
+
+def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
+    places: tuple[Place, Place, Place], tmp_path: Path
+) -> None:
+    office, boat, _ = places
+    file = tmp_path / "heron.carry"
+    office.log(f"{ONE} 13 in", f"{TWO} 14 in", f"{THREE} 14 in", f"second {FOUR}", f"{FIVE} 13 in", "14 in")
+
+    def quality(place: Place) -> list[int]:
+        shown = json.loads(place("coverage", SURVEY, "--json").output)
+        (found,) = [one for one in shown["classes"] if one["size_class"] == "quality"]
+        return [found[f"n_{name}"] for name in ("caught", "swabbed", "shipped", "resulted", "failed")]
+
+    assert (
+        "Shipments and results stay here: they do not travel" in office("carry", "out", SURVEY, file).output
+    )
+    assert boat.take(file)["n_told"] == 0
+    assert quality(boat) == [5, 4, 0, 0, 0]
+    assert "carried in, and shipments and results do not travel" in boat("coverage", SURVEY).output
+    assert "do not travel" not in office("coverage", SURVEY).output
+    office("lab", "add", "QUILL", "Quillback (invented)")
+    office("shipment", "pack", "SH-1", ONE, TWO, THREE, FOUR, "--lab", "QUILL")
+    office("shipment", "send", "SH-1")
+    sheet = tmp_path / "return.csv"
+    sheet.write_text(f"Sample,Florida,Call\n{ONE},0.25,ok\n{TWO},,failed\n{THREE},,failed\n{FOUR},0.5,ok\n")
+    office("return", "read", sheet, "--shipment", "SH-1")
+    known = [5, 4, 3, 2, 1]  # the fish with a second swab is typed by that
+    assert quality(office) == known
+    said = office("carry", "out", SURVEY, file, "--replace").output
+    assert "what became of each vial at the lab travels as it stands today" in said
+    assert boat.take(file)["n_told"] == 1
+    assert quality(boat) == known
+    assert "as the database that knows the shipments told them on" in boat("coverage", SURVEY).output
+    assert boat.take(file)["changed"] is False
+    boat.log(f"{SIX} 13 in")
+    boat.out(file)
+    assert office.take(file)["n_told"] == 0
+    assert quality(office) == quality(boat) == [6, 5, 3, 2, 1]
