@@ -349,11 +349,12 @@ def _files() -> Iterator[Callable[[Path, bytes], None]]:
 
     Around the transaction: codes are stored with their labels, or neither is there.
     """
-    from geneticlog.store.writing import write_whole
+    from geneticlog.store.writing import require_folder, write_whole
 
     pending: dict[Path, Path] = {}
 
     def write(target: Path, content: bytes) -> None:
+        require_folder(target)
         waiting = target.with_name(f".{target.name}.waiting")
         try:
             write_whole(waiting, content)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 import tomllib
 from dataclasses import asdict, dataclass, fields
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 from geneticlog.errors import GeneticlogError
 
@@ -145,7 +145,11 @@ def rule_set_from_toml(text: str) -> RuleSet:
         if key not in held:
             raise RuleSetFault(f"rule set: the key {key!r} is missing")
     dated = held["dated"]
-    if isinstance(dated, date) and not isinstance(dated, datetime):
+    if isinstance(dated, datetime | time):
+        raise RuleSetFault(
+            f"rule set: dated is {dated.isoformat()}; a date YYYY-MM-DD without a time of day is wanted"
+        )
+    if isinstance(dated, date):
         held["dated"] = dated.isoformat()
     for key in ("pure", "f1_low", "f1_high", "f1_least_h"):
         if isinstance(held[key], int) and not isinstance(held[key], bool):

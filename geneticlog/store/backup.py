@@ -10,18 +10,27 @@ from typing import Any
 
 from sqlalchemy import Engine, func, select
 
-from geneticlog.errors import Refused, StoreUnready
+from geneticlog.errors import GeneticlogError, Refused, StoreUnready
 from geneticlog.store.migrate import revision_of
 from geneticlog.store.tables import Table
+from geneticlog.store.writing import require_folder
 
 
 def copy_to(source: Path, target: Path) -> None:
-    """Copy a SQLite database by its own backup interface, whole or not at all."""
+    """Copy a SQLite database by its own backup interface, whole or not at all.
+
+    Raises NotFound for a folder that is not there, GeneticlogError for a place that cannot be written.
+    """
+    require_folder(target)
     partial = target.with_name(f".{target.name}.partial")
     try:
         with closing(sqlite3.connect(source)) as origin, closing(sqlite3.connect(partial)) as copy:
             origin.backup(copy)
         partial.replace(target)
+    except sqlite3.OperationalError as fault:
+        raise GeneticlogError(
+            f"{source} cannot be copied to {target} ({fault}); check the folder and its permissions"
+        ) from fault
     finally:
         partial.unlink(missing_ok=True)
 

@@ -11,6 +11,8 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
+from geneticlog.errors import NotFound
+
 # OWASP ASVS 5.0, 1.2.10: a text that begins so is a formula to a spreadsheet program; carriage return: CWE-1236
 FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\0")
 
@@ -25,9 +27,27 @@ def unguarded(text: str) -> str:
     return text[1:] if text.startswith("'") and text[1:].startswith(FORMULA_STARTS) else text
 
 
+def require_folder(path: Path) -> None:
+    """Raise NotFound, naming the folder, where a file's folder is not there."""
+    if not path.parent.exists():
+        raise NotFound(
+            f"there is no folder {path.parent} to write {path.name} into; make it, or name another place"
+        )
+
+
 def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that either the old or the whole new one is there, whatever happens."""
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    """Write a file so that either the old or the whole new one is there, whatever happens.
+
+    Raises NotFound where its folder is not there, OSError with the file's own name where it cannot be written.
+    """
+    if not path.parent.exists():
+        raise NotFound(
+            f"there is no folder {path.parent} to write {path.name} into; make it, or name another place"
+        )
+    try:
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as fault:  # told by the name that was asked for, not by that of the temporary file
+        raise OSError(fault.errno, fault.strerror, str(path)) from fault
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)

@@ -87,7 +87,7 @@ def test_nothing_is_stored_when_the_labels_cannot_be_set_or_written(run: Runner,
     set_up(run)
     for arguments, fails in (
         (("--start-slot", 101), 4),
-        (("--out", "nowhere/x.pdf"), 1),
+        (("--out", "nowhere/x.pdf"), 3),
         (("--survey", "NONE"), 3),
         (("--stock", "none"), 3),
         (("--office", "XX"), 3),

@@ -340,3 +340,28 @@ def test_a_marker_table_at_fault_is_refused_with_file_line_and_the_way_out(
     assert str(table) in said
     assert 'under [markers] one line a marker with one letter, such as M01 = "B"' in said
     assert "No panel" in run_on_sqlite("panel", "list").stdout
+
+
+def test_a_folder_that_is_missing_is_named_by_every_command_that_writes_a_file(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    run("office", "set", "BG")
+    run("lake", "add", "HERON", "Heron Lake (invented)")
+    run("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
+    run("lab", "add", "QUILL", "Quillback (invented)")
+    sheet = tmp_path / "return.csv"
+    sheet.write_text("Sample,Florida\nBG000001J,0.5\n")
+    nowhere = tmp_path / "nowhere"
+    for arguments in (
+        ["plan", "HERON", "--figure", nowhere / "x.png"],
+        ["carry", "out", "ONE", nowhere / "x.carry"],
+        ["label", "print", "-n", 1, "--out", nowhere / "x.pdf"],
+        ["return", "preview", sheet, "--save-layout", nowhere / "x.toml"],
+        ["database", "backup", nowhere / "x.sqlite"],
+    ):
+        said = run(*arguments, fails=3).stderr
+        name = Path(str(arguments[-1])).name
+        assert f"there is no folder {nowhere} to write {name} into; make it, or name another place" in said
+    assert not nowhere.exists()
+    run("plan", "HERON", "--stored", fails=3)  # nothing was stored beside the figure that could not be

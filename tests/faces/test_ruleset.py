@@ -113,7 +113,7 @@ def test_a_kept_rule_set_is_never_altered(run: Runner, session: Session, tmp_pat
         pytest.param(STRICT + "species = 'bass'\n", 5, "'species' is not a key", id="a key too many"),
         pytest.param(STRICT.replace("30", "30.5"), 5, "least_loci is 30.5; a whole number", id="half a locus"),
         pytest.param(STRICT.replace("0.48", "nan"), 5, "f1_low and f1_high are nan", id="not a number"),
-        pytest.param(STRICT.replace("2026-06-01", "2026-06-01T10:00:00"), 5, "dated is", id="a moment"),
+        pytest.param(STRICT.replace("-06-01", "-06-01T10:00:00"), 5, "dated is 2026-06-01T10:00:00;", id="a moment"),
         pytest.param(STRICT.replace('"strict"', '"""a\nb"""'), 5, "one line is wanted", id="two lines"),
         pytest.param(STRICT.replace("strict", "s" * 61), 5, "61 characters", id="too long to print"),
         pytest.param("name = ", 5, "not TOML", id="not TOML"),
