@@ -18,8 +18,15 @@ MEAN = 209 / (30 * 76)  # by hand: 209 Florida alleles of 2280
 LOW, HIGH = 0.0509584, 0.1491500
 
 
-@pytest.mark.parametrize("ending", ["csv", "xlsx"])
-def test_the_report_gives_the_mean_and_interval_of_the_file(run: Runner, tmp_path: Path, ending: str) -> None:
+def test_the_report_gives_the_mean_and_interval_of_the_file(run: Runner, tmp_path: Path) -> None:
+    go_in_and_come_out(run, tmp_path, "csv")
+
+
+def test_a_workbook_gives_the_same(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    go_in_and_come_out(run_on_sqlite, tmp_path, "xlsx")
+
+
+def go_in_and_come_out(run: Runner, tmp_path: Path, ending: str) -> None:
     assert (len(OUACHITA), sum(OUACHITA)) == (30, 209)
     vials = codes(30, office="TH")
     run("office", "set", "TH")

@@ -31,11 +31,14 @@ def reported(run: Runner, tmp_path: Path) -> dict:
     return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
 
 
-def test_q_on_length_is_the_rank_correlation_of_scipy(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_the_tests_of_size_are_those_of_scipy_adjusted_together_as_statsmodels_does(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
     survey = add_survey(session, add_lake(session))
     add_typed(session, survey, FISH, panel=add_panel(session))
     session.commit()
-    told = reported(run, tmp_path)["surveys"][0]["rank_on_length"]
+    survey_told = reported(run, tmp_path)["surveys"][0]
+    told = survey_told["rank_on_length"]
     length, q = zip(*FISH, strict=True)
     theirs = scipy.stats.spearmanr(length, q)
     assert told["n"] == len(FISH)
@@ -49,19 +52,9 @@ def test_q_on_length_is_the_rank_correlation_of_scipy(run: Runner, session: Sess
     table = pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]
     assert table["rank_on_length"] == told["correlation"]
     assert (table["rank_on_length_low"], table["rank_on_length_high"]) == (told["low"], told["high"])
-
-
-def test_the_tests_of_size_are_adjusted_together_as_statsmodels_does(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
-    survey = add_survey(session, add_lake(session))
-    add_typed(session, survey, FISH, panel=add_panel(session))
-    session.commit()
-    told = reported(run, tmp_path)["surveys"][0]
-    tests = [told["young_minus_adult"], told["trend"], told["rank_on_length"]]
+    tests = [survey_told["young_minus_adult"], survey_told["trend"], survey_told["rank_on_length"]]
     assert [one["p_holm"] for one in tests] == pytest.approx(holm([one["p"] for one in tests]), abs=1e-12)
     assert any(one["p_holm"] > one["p"] for one in tests)  # the largest p stays as it is
-    table = pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]
     assert [table[f"{name}_p_holm"] for name in ("young_minus_adult", "trend", "rank_on_length")] == [
         one["p_holm"] for one in tests
     ]

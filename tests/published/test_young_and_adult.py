@@ -28,8 +28,8 @@ def lake_of(session: Session, classes: dict[float, tuple[int, tuple[int, ...]]],
     add_catch(session, add_survey(session, add_lake(session), **survey), classes, add_panel(session))
 
 
-def reported(run: Runner, tmp_path: Path) -> dict:
-    return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+def reported(run: Runner, *options: object) -> dict:
+    return json.loads(run("report", "lake", "HERON", *options, "--json").stdout)
 
 
 def weighted(classes: dict[float, tuple[int, tuple[int, ...]]], lengths: list[float]) -> float:
@@ -42,7 +42,7 @@ def weighted(classes: dict[float, tuple[int, tuple[int, ...]]], lengths: list[fl
 
 def test_each_side_is_weighted_to_its_own_catch(run: Runner, session: Session, tmp_path: Path) -> None:
     lake_of(session, UNEVEN)
-    document = reported(run, tmp_path)
+    document = reported(run, "--out", tmp_path)
     told = document["surveys"][0]["young_minus_adult"]
     young, adult = weighted(UNEVEN, [7.0, 10.0]), weighted(UNEVEN, [13.0, 16.0, 21.0])
     assert (told["young_mean"], told["adult_mean"]) == pytest.approx((young, adult), abs=1e-12)
@@ -61,7 +61,7 @@ def test_each_side_is_weighted_to_its_own_catch(run: Runner, session: Session, t
 
 @pytest.mark.parametrize("shift", [0, 3, 6])
 def test_p_is_below_a_twentieth_where_the_interval_leaves_0_out(
-    run: Runner, session: Session, tmp_path: Path, shift: int
+    run: Runner, session: Session, shift: int
 ) -> None:
     classes = {
         10.0: (50, (14, 9, 21, 17, 11, 18, 16, 15)),
@@ -69,16 +69,14 @@ def test_p_is_below_a_twentieth_where_the_interval_leaves_0_out(
         16.0: (40, tuple(k + shift for k in (14, 10, 20, 17, 19, 15, 18, 12))),
     }
     lake_of(session, classes)
-    told = reported(run, tmp_path)["surveys"][0]["young_minus_adult"]
+    told = reported(run)["surveys"][0]["young_minus_adult"]
     assert (told["p"] < 0.05) == (told["low"] > 0 or told["high"] < 0)
     assert 0 < told["p"] <= 1
 
 
-def test_a_size_without_a_result_is_told_with_the_share_it_leaves(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_a_size_without_a_result_is_told_with_the_share_it_leaves(run: Runner, session: Session) -> None:
     lake_of(session, {**UNEVEN, 16.0: (80, ())})
-    document = reported(run, tmp_path)
+    document = reported(run)
     told = document["surveys"][0]["young_minus_adult"]
     assert told["young_share_of_catch_covered"] == 1
     assert told["adult_share_of_catch_covered"] == pytest.approx(325 / 405)
@@ -87,16 +85,14 @@ def test_a_size_without_a_result_is_told_with_the_share_it_leaves(
     )
 
 
-def test_one_size_class_against_one_is_told_by_shuffling_as_scipy_does(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_one_size_class_against_one_is_told_by_shuffling_as_scipy_does(run: Runner, session: Session) -> None:
     young, adult = (2, 9, 4, 6, 3, 8), (11, 7, 13, 9, 12, 15, 5)
     lake_of(
         session,
         {10.0: (40, young), 16.0: (60, adult)},
         scheme=two_groups("largemouth_bass", adult_from=12.0, unit="in").to_json(),
     )
-    told = reported(run, tmp_path)["surveys"][0]["young_minus_adult"]
+    told = reported(run)["surveys"][0]["young_minus_adult"]
     theirs = scipy.stats.permutation_test(
         (young, adult), lambda a, b: abs(np.mean(a) - np.mean(b)), n_resamples=np.inf, alternative="greater"
     ).pvalue
