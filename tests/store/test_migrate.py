@@ -33,6 +33,16 @@ PAST: dict[str | None, list[str]] = {
         " VALUES (1, 'BG4F7Q2KR', 1, 'filled', 'sample', 1, 1)",
         "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject)"
         " VALUES (1, 'u5', '2026-05-12 15:00:00', 'Ada', 'filled', 'vial', 'BG4F7Q2KR')",
+        "INSERT INTO lab (id, code, name) VALUES (1, 'QUILL', 'Quillback (invented)')",
+        "INSERT INTO shipment (id, code, lab_id, standing, container, filling_order, packed_at, packed_by)"
+        " VALUES (1, 'SH-1', 1, 'packed', 'loose', 'by_column', '2026-05-13 09:00:00', 'Ada')",
+        "INSERT INTO shipment_position (id, shipment_id, vial_id, container_number, position)"
+        " VALUES (1, 1, 1, 1, '1')",
+        "INSERT INTO finding (id, number, key, kind, shipment_id, vial_id, rows, text, data, opened_at)"
+        " VALUES (1, 1, 'k1', 'failed', 1, 1, '[2]', 'it failed', '{}', '2026-06-02 09:00:00')",
+        "INSERT INTO finding (id, number, key, kind, shipment_id, vial_id, rows, text, data, opened_at, decision,"
+        " decided_at, decided_by, why) VALUES (2, 2, 'k2', 'genotypes_disagree', 1, 1, '[2]', 'q apart', '{}',"
+        " '2026-06-02 09:00:00', 'accept', '2026-06-03 09:00:00', 'Ada', 'asked the lab')",
     ],
 }
 PAST["r0002"] = [
@@ -44,23 +54,47 @@ PAST["r0002"] = [
 ]
 PAST["r0003"] = [
     *PAST["r0002"],
-    "INSERT INTO lab (id, code, name) VALUES (1, 'QUILL', 'Quillback (invented)')",
     "INSERT INTO shipment (id, code, lab_id, standing, container, filling_order, n_packages, packed_at, packed_by)"
-    " VALUES (1, 'SH-1', 1, 'packed', 'loose', 'by_column', 2, '2026-06-02 09:00:00', 'Ada')",
+    " VALUES (2, 'SH-2', 1, 'packed', 'loose', 'by_column', 2, '2026-06-02 09:00:00', 'Ada')",
+    "INSERT INTO shipment_position (id, shipment_id, vial_id, container_number, position)"
+    " VALUES (2, 2, 1, 1, '1')",
 ]
 PAST["r0004"] = [
     *PAST["r0003"],
     "INSERT INTO finding (id, number, key, kind, shipment_id, vial_id, rows, text, data, opened_at, decision,"
-    " decided_at, decided_by, why) VALUES (1, 1, 'k1', 'genotypes_disagree', 1, 1, '[2]', 'q apart', '{}',"
+    " decided_at, decided_by, why) VALUES (3, 3, 'k3', 'genotypes_disagree', 2, 1, '[2]', 'q apart', '{}',"
     " '2026-06-02 09:00:00', 'recount', '2026-06-03 09:00:00', 'Ada', 'asked the lab')",
 ]
-PAST["r0003"].append(PAST["r0004"][-1].replace("'recount'", "'accept'"))
-KEPT = {
-    None: (0, 0, 0),
-    "r0001": (1, 1, 1),  # fish, vials on a fish, events
-    "r0002": (1, 1, 2),
-    "r0003": (1, 1, 2),
-    "r0004": (1, 1, 2),
+HELD = {  # what is looked for after the upgrade
+    "fish": "SELECT number FROM fish",
+    "vials on a fish": "SELECT vial.code FROM vial JOIN fish ON fish.id = vial.fish_id",
+    "events": "SELECT uid FROM event ORDER BY id",
+    "rule sets": "SELECT name FROM rule_set",
+    "shipments": "SELECT code, n_packages FROM shipment ORDER BY id",
+    "places of vials": "SELECT shipment.code, vial.code, position FROM shipment_position"
+    " JOIN shipment ON shipment.id = shipment_id JOIN vial ON vial.id = vial_id ORDER BY shipment.id",
+    "findings": "SELECT number, decision, why FROM finding ORDER BY id",
+}
+FIRST = {
+    "fish": [(1,)],
+    "vials on a fish": [("BG4F7Q2KR",)],
+    "events": [("u5",)],
+    "rule sets": [],
+    "shipments": [("SH-1", None)],
+    "places of vials": [("SH-1", "BG4F7Q2KR", "1")],
+    "findings": [(1, None, None), (2, "accept", "asked the lab")],
+}
+SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
+THIRD = SECOND | {
+    "shipments": [("SH-1", None), ("SH-2", 2)],
+    "places of vials": [("SH-1", "BG4F7Q2KR", "1"), ("SH-2", "BG4F7Q2KR", "1")],
+}
+KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
+    None: {name: [] for name in HELD},
+    "r0001": FIRST,
+    "r0002": SECOND,
+    "r0003": THIRD,
+    "r0004": THIRD | {"findings": [*FIRST["findings"], (3, "recount", "asked the lab")]},
 }
 
 
@@ -104,17 +138,10 @@ def test_an_upgrade_keeps_the_data_of(past: str | None, empty: Engine) -> None:
                 connection.execute(text(statement))
     upgrade(empty)
     with empty.connect() as connection:
-        counts = tuple(
-            connection.execute(text(query)).scalar()
-            for query in (
-                "SELECT count(*) FROM fish",
-                "SELECT count(*) FROM vial JOIN fish ON fish.id = vial.fish_id",
-                "SELECT count(*) FROM event",
-            )
-        )
-        findings = connection.execute(text("SELECT decision FROM finding")).scalars().all()
-    assert counts == KEPT[past]
-    assert findings == {"r0003": ["accept"], "r0004": ["recount"]}.get(past or "", [])
+        found = {
+            name: [tuple(row) for row in connection.execute(text(query))] for name, query in HELD.items()
+        }
+    assert found == KEPT[past]
     assert standing(empty).ready
 
 
