@@ -7,7 +7,16 @@ from __future__ import annotations
 
 from geneticlog.faces.fish_words import too_few_loci
 from geneticlog.faces.size_words import listed_words, too_few_in, which_are_young
-from geneticlog.faces.words import day, percent, percent_range, points, points_range, two, two_range
+from geneticlog.faces.words import (
+    day,
+    percent,
+    percent_range,
+    points,
+    points_range,
+    species_said,
+    two,
+    two_range,
+)
 from geneticlog.rules.estimates import unseen_share
 from geneticlog.work.lake_facts import ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.lake_kinds import kind_shares
@@ -174,6 +183,11 @@ def _since_the_last(lake: LakeFacts) -> str:
     assert lake.main is not None
     change = next((one for one in reversed(lake.changes) if one.later == lake.main.survey), None)
     if change is None:
+        if any(one.fish and one.surveyed_on < lake.main.surveyed_on for one in lake.surveys):
+            return (
+                f"No earlier survey of {species_said(lake.main.species)} has results, so no change can be told; other "
+                "species are not set against it."
+            )
         return "There is no earlier survey with results, so no change can be told."
     since = f"since {day(change.earlier_on)}"
     warning = f"; compare with care: {'; '.join(change.notes)}" if change.notes else ""

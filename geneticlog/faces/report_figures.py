@@ -39,7 +39,7 @@ def lake_drawings(lake: LakeFacts) -> list[Drawing]:
         ]
         if crossed:
             drawings.append(cross_figure(crossed, **taxa))
-    with_result = [one for one in lake.surveys if one.fish]
+    with_result = [one for one in lake.surveys if one.fish and lake.main and one.species == lake.main.species]
     if with_result:
         drawings.append(
             history_figure(

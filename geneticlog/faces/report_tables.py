@@ -61,9 +61,9 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         for survey in lake.surveys
     ]  # fmt: skip
     changes = [
-        [change.earlier, change.later, change.basis, change.difference, change.low, change.high, change.p,
-         change.p_holm, change.guard, "; ".join(change.notes), "; ".join(change.alike), change.earlier_covered,
-         change.later_covered, change.n_earlier, change.n_later]
+        [change.earlier, change.later, change.species, change.basis, change.difference, change.low, change.high,
+         change.p, change.p_holm, change.guard, "; ".join(change.notes), "; ".join(change.alike),
+         change.earlier_covered, change.later_covered, change.n_earlier, change.n_later]
         for change in lake.changes
     ]  # fmt: skip
     samples = [
@@ -104,8 +104,9 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              for row in survey.size_structure.indices],
         ),
         "changes": (
-            ("earlier", "later", "basis", "difference", "low", "high", "p", "p_holm", "guard", "compare_with_care",
-             "alike", "earlier_share_of_catch", "later_share_of_catch", "n_earlier", "n_later"), changes,
+            ("earlier", "later", "species", "basis", "difference", "low", "high", "p", "p_holm", "guard",
+             "compare_with_care", "alike", "earlier_share_of_catch", "later_share_of_catch", "n_earlier", "n_later"),
+            changes,
         ),
         "fish": (
             (*FISH_COLUMNS, *(f"log_likelihood_{name.replace(' ', '_')}" for name in classes_of(lake))),

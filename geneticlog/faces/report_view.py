@@ -18,9 +18,18 @@ from geneticlog.faces.report_every_fish import every_fish_blocks
 from geneticlog.faces.report_loci import loci_blocks
 from geneticlog.faces.report_numbers import CAN_MISS, holm_note, lake_numbers
 from geneticlog.faces.report_sections import growth_blocks, kinds_table, size_structure_blocks
-from geneticlog.faces.words import NONE, day, one, p_value, percent, percent_range, three, three_range
+from geneticlog.faces.words import (
+    NONE,
+    day,
+    one,
+    p_value,
+    percent,
+    percent_range,
+    species_said,
+    three,
+    three_range,
+)
 from geneticlog.rules.estimates import LEAST_TO_READ
-from geneticlog.rules.species import SPECIES
 from geneticlog.work.lake_facts import Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.lake_samples import OPEN
 
@@ -201,16 +210,26 @@ def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
 
 def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     blocks = _figure(figures, "history")
+    several = len({survey.species for survey in lake.surveys}) > 1
     rows = [
-        [survey.survey, survey.surveyed_on.isoformat(), survey.gear, str(survey.n_caught), str(survey.n_resulted),
+        [survey.survey, survey.surveyed_on.isoformat(), *[species_said(survey.species)] * several, survey.gear,
+         str(survey.n_caught), str(survey.n_resulted),
          three(survey.swabbed.mean), three_range(survey.swabbed.low, survey.swabbed.high),
          three(survey.catch_weighted.mean), percent(survey.catch_weighted.share_of_catch_covered),
          percent(survey.swabbed.unseen), survey.swabbed.guard or "may be read"]
         for survey in lake.surveys
     ]  # fmt: skip
-    columns = [("survey", False), ("date", False), ("gear", False), ("caught", True), ("result", True),
+    columns = [("survey", False), ("date", False), *[("species", False)] * several, ("gear", False), ("caught", True),
+               ("result", True),
                ("mean q", True), ("95 % interval", True), ("weighted", True), ("covers", True), ("can miss", True),
                ("how far it carries", False)]  # fmt: skip
+    if several and lake.main is not None:
+        shown = (
+            f"The figure shows {species_said(lake.main.species)} alone. " if figures.get("history") else ""
+        )
+        blocks.append(
+            text(f"{shown}Each species is compared with its own earlier surveys, never with another species.")
+        )
     if rows:
         blocks.append(table("surveys", "All surveys", columns, rows, CAN_MISS))
     if lake.changes:
@@ -324,9 +343,8 @@ def _methods(lake: LakeFacts) -> list[Block]:
             loci = f", {_range(survey.loci)} loci scored a fish" if survey.loci else ""
             facts.append(f"Survey {survey.survey}: panel {', '.join(survey.panels)}{loci}.")
     if lake.main is not None:
-        printed = SPECIES[lake.main.species].printed if lake.main.species in SPECIES else lake.main.species
         effort = f", {lake.main.effort_minutes:g} minutes" if lake.main.effort_minutes else ""
-        facts.append(f"Species {printed}; gear {lake.main.gear}{effort}.")
+        facts.append(f"Species {species_said(lake.main.species)}; gear {lake.main.gear}{effort}.")
     facts += [f"Return {name}, SHA-256 {digest}." for name, digest in lake.return_files]
     return [listed(facts), text("Sources", "sub"), listed(SOURCES), text("Cautions", "sub"), listed(CAUTIONS)]
 

@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from datetime import date
 
+from geneticlog.rules.species import SPECIES
+
 NONE = "–"
 
 
 def day(when: date) -> str:
     """Return a date as 9 April 2026."""
     return f"{when.day} {when:%B %Y}"
+
+
+def species_said(species: str) -> str:
+    """Return the printed name of a species; as stored where it has none."""
+    return SPECIES[species].printed if species in SPECIES else species
 
 
 def percent(value: float | None) -> str:

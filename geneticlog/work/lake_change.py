@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -26,8 +25,18 @@ SEASON_MONTHS = 1  # surveys further apart in the year are named as of another s
 
 
 def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:
-    """Return the change from each survey with results to the next, p adjusted by Holm over all of them."""
-    found = [change_between(earlier, later) for earlier, later in pairwise(surveys)]
+    """Return the change from each survey to the next of the same species, p adjusted by Holm over all of them.
+
+    surveys
+        Those with results, by date. Two species of one lake are two stocks of fish, and are never set against
+        each other.
+    """
+    found: list[Change] = []
+    last: dict[str, SurveyFacts] = {}
+    for survey in surveys:
+        if survey.species in last:
+            found.append(change_between(last[survey.species], survey))
+        last[survey.species] = survey
     adjusted = holm_of([change.p for change in found])
     return tuple(replace(change, p_holm=p) for change, p in zip(found, adjusted, strict=True))
 
@@ -64,6 +73,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
     return Change(
         earlier=earlier.survey,
         later=later.survey,
+        species=later.species,
         earlier_on=earlier.surveyed_on,
         later_on=later.surveyed_on,
         basis=basis,

@@ -267,7 +267,7 @@ class SurveyFacts:
 
 @dataclass(frozen=True)
 class Change:
-    """The later survey minus the earlier one, and what stands in the way of comparing them.
+    """The later survey minus the earlier one of the same species, and what stands in the way of comparing them.
 
     p_holm: p after Holm over all changes of the lake. n_earlier, n_later: fish with a result that were compared.
 
@@ -277,6 +277,7 @@ class Change:
 
     earlier: str
     later: str
+    species: str
     earlier_on: date
     later_on: date
     basis: str

@@ -12,8 +12,10 @@ import pandas as pd
 import pytest
 import scipy.optimize
 from conftest import Runner
-from lakes_support import add_catch, add_lake, add_panel, add_survey
+from lakes_support import add_catch, add_fish, add_lake, add_panel, add_result, add_survey, add_vial
 from sqlalchemy.orm import Session
+
+from geneticlog.rules.schemes import five_length
 
 # invented: carriers live in the commonest size, of which as many were typed as of the others
 CARRIERS_YOUNG = {6.0: (160, [38] * 7 + [0]), **{length: (8, [0] * 8) for length in (10.0, 13.0, 16.0, 21.0)}}
@@ -87,3 +89,40 @@ def test_fish_without_a_size_are_caught_and_not_covered(
     assert any("4.8 % of the catch, it is" in sentence for sentence in document["answer"])
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert "Not in the weighted mean: 400 fish caught without a size class." in page
+
+
+def test_every_species_is_compared_with_its_own_earlier_surveys(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    lake, panel = add_lake(session), add_panel(session)
+    for year, species, alleles in (
+        (2022, "largemouth_bass", [8, 12, 10, 9, 11, 14]),
+        (2023, "smallmouth_bass", [50, 54, 52, 49, 55, 53]),
+        (2024, "largemouth_bass", [20, 24, 22, 21, 19, 23]),
+        (2026, "smallmouth_bass", [51, 53, 50, 54, 52, 55]),
+    ):
+        scheme = five_length(species).to_json()
+        survey = add_survey(session, lake, f"HERON-{year}", date(year, 4, 9), species=species, scheme=scheme)
+        for k in alleles:
+            add_result(
+                session,
+                add_vial(session, add_fish(session, survey, 13.0, species=species)),
+                k / 76,
+                panel=panel,
+            )
+    session.commit()
+    document = reported(run, tmp_path)
+    told = [(one["earlier"], one["later"], one["species"]) for one in document["changes"]]
+    assert told == [
+        ("HERON-2022", "HERON-2024", "largemouth_bass"),
+        ("HERON-2023", "HERON-2026", "smallmouth_bass"),
+    ]
+    assert abs(document["changes"][1]["difference"]) < 0.02
+    assert list(pd.read_csv(tmp_path / "heron_changes.csv")["species"]) == [species for _, _, species in told]
+    page = (tmp_path / "heron.html").read_text(encoding="utf-8")
+    assert "The figure shows smallmouth bass alone." in page
+    assert "never with another species" in page
+    first = json.loads(
+        run("report", "lake", "HERON", "--survey", "HERON-2023", "--out", tmp_path / "2023", "--json").stdout
+    )
+    assert any("No earlier survey of smallmouth bass has results" in sentence for sentence in first["answer"])
