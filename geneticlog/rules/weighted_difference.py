@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-from scipy.special import ndtr, ndtri
-
+from geneticlog.rules.change_p import p_of_difference
 from geneticlog.rules.estimates import Estimate
 from geneticlog.rules.intervals import difference
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
 from geneticlog.rules.sums import Sums
-
-LEAST_P = 1e-6  # no p is given below it
-HALVINGS = 24
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,28 +61,6 @@ def weighted_difference(
         one, two = (catch_weighted_from_sums(sums, caught, level) for sums, caught in sides)
         return difference(one, two), one, two
 
-    def leaves_0_out(z: float) -> bool:
-        found = at(1 - 2 * float(ndtr(-z)))[0]
-        return found.low is not None and found.high is not None and (found.low > 0 or found.high < 0)
-
     found, one, two = at(level)
-    p = None
-    if found.low is not None and found.mean is not None:
-        p = 1.0 if abs(found.mean) < 1e-12 else _p_where_0_is_reached(leaves_0_out)
-    return WeightedDifference(found, one, two, p)
-
-
-def _p_where_0_is_reached(leaves_0_out: Callable[[float], bool]) -> float:
-    """Return the p whose interval just reaches 0, by halving in the normal quantile from that of 0.05 on."""
-    usual, most = -float(ndtri(0.025)), -float(ndtri(LEAST_P / 2))
-    below, above = (usual, most) if leaves_0_out(usual) else (0.0, usual)
-    if above == most and leaves_0_out(most):
-        return LEAST_P
-    for _ in range(HALVINGS):
-        middle = (below + above) / 2
-        if leaves_0_out(middle):
-            below = middle
-        else:
-            above = middle
-    # Towards z = 0 the limits of few fish still lie apart from their mean: never out of 0 is a p of 1.
-    return 1.0 if below == 0.0 else 2 * float(ndtr(-(below + above) / 2))
+    usual = found if level == 0.95 else at(0.95)[0]
+    return WeightedDifference(found, one, two, p_of_difference(usual, lambda level: at(level)[0]))

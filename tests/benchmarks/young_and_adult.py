@@ -9,9 +9,9 @@ import sys
 
 import numpy as np
 
-from geneticlog.rules import weighted_difference as module
 from geneticlog.rules.intervals import difference, mean_proportion
 from geneticlog.rules.sums import sums_of
+from geneticlog.rules.weighted_difference import weighted_difference
 
 CATCH, EVEN = (0.45, 0.30, 0.175, 0.06, 0.015), (0.30, 0.30, 0.30, 0.08, 0.02)
 LAKES = {  # shares of the catch, means of the classes; the first two are young
@@ -26,7 +26,6 @@ N_CAUGHT, N_LOCI = 1_000, 35
 
 def main(n_surveys: int) -> None:
     random = np.random.default_rng(5)
-    module.HALVINGS = 0  # the interval alone is asked for
     print("| lake | truth | fish a class | coverage | leaves 0 out | swabbed fish: coverage | leaves 0 out |")
     print("|---|---|---|---|---|---|---|")
     for name, (share, mean) in LAKES.items():
@@ -46,9 +45,7 @@ def main(n_surveys: int) -> None:
                 for names in ("01", "234"):
                     sides += [{at: sums[at] for at in names}, {at: int(caught[int(at)]) for at in names}]
                 as_swabbed = [mean_proportion(np.concatenate(part), N_LOCI) for part in (fish[:2], fish[2:])]
-                for row, one in enumerate(
-                    (module.weighted_difference(*sides).difference, difference(*as_swabbed))
-                ):
+                for row, one in enumerate((weighted_difference(*sides).difference, difference(*as_swabbed))):
                     told[row] += one.low <= truth <= one.high, one.low > 0 or one.high < 0
             cells = " | ".join(f"{value:.3f}" for value in (told / n_surveys).ravel())
             print(f"| {name} | {truth:+.3f} | {n_class} | {cells} |")
