@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.desk import Desk, ShowCommand, say_wrapped
 
 
 @click.group()
@@ -49,7 +49,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
             f"Wrote {file}: {', '.join(carried.surveys)} with {carried.n_fish} rows of fish and "
             f"{carried.n_vials} vials."
         )
-        click.echo(
+        say_wrapped(
             "Shipments and results stay here; what became of each vial at the lab travels as it stands today."
             if carried.n_told
             else "Shipments and results stay here: they do not travel with a survey."
@@ -95,7 +95,7 @@ def in_(desk: Desk, file: Path) -> None:
             f"{names}: {did.n_new} rows new, {did.n_taken} changed to what is newer, {did.n_removed} fish taken "
             f"out, {did.n_renumbered} fish given another number."
         )
-        click.echo(
+        say_wrapped(
             "What became of its vials at the lab is told as of the day it was carried out; the shipments and results"
             " stayed there."
             if did.n_told

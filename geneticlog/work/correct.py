@@ -20,7 +20,7 @@ from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.log_fish import FishDoubted, FishRefused, as_logged, measured_columns, said_of
 from geneticlog.work.open_finding import open_finding
-from geneticlog.work.places import country_code_of
+from geneticlog.work.places import country_code_of, far_ahead
 from geneticlog.work.record import find_fish, find_lake, fish_name, record
 
 LAKE_FIELDS = (
@@ -161,6 +161,8 @@ def correct_survey(
     if "gear" in changes:
         changes["gear"] = gear_key(changes["gear"])
     new = {name: getattr(survey, name) for name in SURVEY_FIELDS} | changes
+    if "surveyed_on" in changes and (far := far_ahead(changes["surveyed_on"], now)):
+        raise Refused(f"{far}; mend the date")
     if new["effort_minutes"] is not None and not new["effort_minutes"] > 0:
         raise Refused(f"an effort of {new['effort_minutes']} minutes cannot be")
     if new["permit_from"] and new["permit_to"] and new["permit_to"] < new["permit_from"]:

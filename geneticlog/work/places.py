@@ -134,6 +134,13 @@ def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass"
     return plan
 
 
+def far_ahead(surveyed_on: date, now: datetime) -> str:
+    """Return what is wrong with a survey's date that lies more than a year ahead; empty where nothing is."""
+    if surveyed_on <= now.date() + timedelta(days=366):
+        return ""
+    return f"{surveyed_on} is more than a year ahead (today is {now.date()})"
+
+
 @dataclass(frozen=True)
 class Opened:
     """A survey as it was opened, and what should be said about it."""
@@ -182,11 +189,8 @@ def open_survey(
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
         raise Refused(f"an effort of {effort} minutes cannot be")
-    if surveyed_on > now.date() + timedelta(days=366) and not ahead:
-        raise Refused(
-            f"{surveyed_on} is more than a year ahead (today is {now.date()}); mend the date, or say with --ahead that"
-            " it is meant"
-        )
+    if not ahead and far_ahead(surveyed_on, now):
+        raise Refused(f"{far_ahead(surveyed_on, now)}; mend the date, or say with --ahead that it is meant")
     same = session.scalars(
         select(Survey.code).where(
             Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species

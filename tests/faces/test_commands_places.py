@@ -293,6 +293,10 @@ def test_a_date_that_is_none_is_told_as_everywhere(run_on_sqlite: Runner) -> Non
     said = run_on_sqlite(
         "correct", "survey", "ONE", "--surveyed-on", "2026-99-01", "--why", "x", fails=2
     ).stderr
+    far = run_on_sqlite(
+        "correct", "survey", "ONE", "--surveyed-on", "2199-05-12", "--why", "x", fails=4
+    ).stderr
+    assert "2199-05-12 is more than a year ahead" in far
     assert "'2026-99-01' is not a date; write it as 2026-05-12 (year-month-day)" in said
 
 
