@@ -102,7 +102,8 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
     """Return the fish in all: what the greatest wish takes, within the budget; a number given stands as it is.
 
     Where it is a kind of fish to be met that decides, and nobody asked for an allocation, the fish are shared by the
-    likely catch: a fish that is not caught meets nothing. Else every class gets as many.
+    likely catch: a fish that is not caught meets nothing. Else, and where something is asked of each class too, every
+    class gets as many.
 
     raises
         Refused where the budget cannot pay for the least of every class, or a wish asks for more than can be.
@@ -111,7 +112,8 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
     asked = _asked(wishes, held)
     to_meet = _to_meet(wishes)
     greatest = asked[0] if wishes.fish is not None else max(asked, key=lambda one: one.n_fish)
-    by_catch = wishes.allocation is None and greatest.wish == to_meet
+    of_each = wishes.half_width is not None or wishes.wanted is not None
+    by_catch = wishes.allocation is None and greatest.wish == to_meet and not of_each
     allocation = wishes.allocation or (PROPORTIONAL if by_catch else EQUAL)
     least = _least_of_each(wishes, held, by_catch)
     said_least = _least(least, wishes)
@@ -125,9 +127,9 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
         raise Refused(f"{why} comes to {n:,} fish; no more than {MOST_PLANNED:,} can be planned")
     if wishes.budget is not None and wishes.fee:
         paid = floor(wishes.budget / wishes.fee + 1e-9)
-        needed = min(n, sum(max(1, fish) if not by_catch else fish for fish in least.values()))
-        if paid < max(1, needed):
-            raise Refused(_too_dear(wishes, held, paid, max(1, needed), why if needed == n else said_least))
+        needed = max(1, min(n, sum(least.values())))
+        if paid < needed:
+            raise Refused(_too_dear(wishes, held, paid, needed, why if needed == n else said_least, least))
         only_budget = [one.wish for one in asked] == [_wanted(k, WANTED_A_CLASS), said_least]
         if paid < n:
             notes.append(f"Wished for: {n} fish; the budget pays for {paid}.")
@@ -160,9 +162,11 @@ def _least_of_each(wishes: Wishes, held: Evidence, by_catch: bool) -> dict[str, 
     return {name: min(wishes.at_least, floor(held.catch.get(name, 0.0))) for name in held.spread}
 
 
-def _too_dear(wishes: Wishes, held: Evidence, paid: int, needed: int, wish: str) -> str:
+def _too_dear(
+    wishes: Wishes, held: Evidence, paid: int, needed: int, wish: str, least: Mapping[str, int]
+) -> str:
     budget, fee = wishes.budget or 0.0, wishes.fee or 0.0
-    never = held.never_caught
+    never = [name for name in held.never_caught if least[name] or wishes.carrier_frequency is None]
     left_out, why = "--without CLASS", f"; never caught here: {listed(never, 6)}" if never else ""
     if 0 < len(never) <= 3:
         left_out, why = " ".join(f"--without {quote(name)}" for name in never), ", never caught here"

@@ -405,7 +405,10 @@ def test_a_kind_to_be_met_is_looked_for_where_fish_are_caught(run: Runner) -> No
     assert equal["chance_unseen_likely"] == pytest.approx(0.95**20)  # ten stock and ten quality fish
     lifted = of_plan(run, *asked, "--least", "2")
     assert {c["size_class"]: c["target"] for c in lifted["classes"]}["trophy"] == 2
-    # a rarer wish decides over another one, and only then
+    # what is asked of each class is met in each class
+    both = of_plan(run, *asked, "--wanted", "9")
+    assert (both["n_fish"], both["allocation"], min(c["target"] for c in both["classes"])) == (59, "equal", 9)
+    # and the fish are shared by the catch only where this wish decides
     assert of_plan(run, "--carrier-frequency", "0.05", "--wanted", "12", "--look")["allocation"] == "equal"
 
 
