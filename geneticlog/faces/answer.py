@@ -44,6 +44,18 @@ def answer(lake: LakeFacts) -> list[str]:
     return [sentence for sentence in sentences if sentence]
 
 
+def of_another_survey(lake: LakeFacts) -> str:
+    """Return the note that the answer is not about the latest survey, "" where it is."""
+    latest = lake.surveys[-1] if lake.surveys else None
+    if latest is None or lake.main is None or latest.survey == lake.main.survey:
+        return ""
+    fish = "no fish" if not latest.n_resulted else f"{latest.n_resulted} fish"
+    return (
+        f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {fish} with a result; this report turns "
+        f"on {lake.main.survey}."
+    )
+
+
 def _nothing_yet(lake: LakeFacts, survey: SurveyFacts) -> list[str]:
     return [
         f"No fish of {lake.name} has a result yet, so its {lake.taxon} ancestry is not known.",

@@ -78,7 +78,7 @@ def lake(
 
     Example: geneticlog report lake HERON --out reports/heron
     """
-    from geneticlog.faces.answer import answer
+    from geneticlog.faces.answer import answer, of_another_survey
     from geneticlog.faces.report_tables import lake_document
     from geneticlog.work.lake_report import gather_lake
 
@@ -103,16 +103,19 @@ def lake(
         from geneticlog.faces.report_files import write_lake
 
         written = write_lake(out_folder(out), facts, paper=PAPERS[paper], replace=replace)
-    sentences = answer(facts)
+    sentences, note = answer(facts), of_another_survey(facts)
 
     def say() -> None:
         for sentence in sentences:
             say_wrapped(sentence)
+        if note:
+            click.echo("")
+            say_wrapped(note)
         click.echo("")
         for path in written:
             click.echo(f"Wrote {path}")
 
-    desk.show(lake_document(facts, sentences), say)
+    desk.show(lake_document(facts, sentences, note), say)
 
 
 @report.command(cls=ShowCommand)

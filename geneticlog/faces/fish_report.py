@@ -31,7 +31,8 @@ def say_every_fish(told: EveryFish) -> None:
     lengths, calls = f"TL\n{told.unit}", ["call\n%"] if called else []
     columns = ["fish", lengths, "size\nclass", "q", "interval", "H", "loci", *calls, "class", "generation"]
     rows = [
-        [fish.number, length_in(fish, told.unit), fish.size_class or NONE, three(fish.q), _interval(fish),
+        [fish.number, length_in(fish, told.unit), (fish.size_class or NONE).replace(" to ", "–"), three(fish.q),
+         _interval(fish),
          NONE if fish.heterozygosity is None else f"{fish.heterozygosity:.2f}", fish.n_loci or NONE,
          *([NONE if fish.call_rate is None else f"{100 * fish.call_rate:.0f}"] if called else []),
          fish.ancestry_class, _broken(generation_words(fish))]
@@ -55,7 +56,7 @@ def say_every_fish(told: EveryFish) -> None:
         say_table(
             columns,
             [[str(cell).replace("-", "−") for cell in line] for line in lines],
-            title="Log-likelihoods of six classes; margin to the second; AIC against free q, H",
+            title="Log-likelihoods of the six classes; AIC: against free q and H",
             numbers=columns,
             within=80,
         )
@@ -81,7 +82,9 @@ def _interval(fish: FishResult) -> str:
 
 def _broken(name: str) -> str:
     """Return a class over two lines, so that the table keeps to 80 columns."""
-    return name.replace("backcross to ", "backcross to\n").replace("too few ", "too few\n")
+    for two_lines in ("backcross to ", "too few ", "loci not "):
+        name = name.replace(two_lines, f"{two_lines.rstrip()}\n")
+    return name
 
 
 def every_fish_document(told: EveryFish) -> dict[str, Any]:

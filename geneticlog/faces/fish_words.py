@@ -14,7 +14,6 @@ from geneticlog.rules.generation import (
     TOO_FEW,
 )
 from geneticlog.rules.hybrid_classes import LEAST_MARGIN, NOT_RESOLVED
-from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.result_checks import LEAST_CALL_RATE
 from geneticlog.rules.rule_set import RuleSet
 from geneticlog.work.called_loci import OF_MARKERS, OF_PANEL, STATED
@@ -26,17 +25,20 @@ SOURCE_OF_CLASSES = (
 )
 WITHOUT_LIKELIHOOD = {
     NO_H: "no heterozygosity was given, so there are no six classes and an F1 is never named",
-    NO_LOCI: "the number of loci was not given, so there is neither interval nor six classes",
+    NO_LOCI: "the number of loci was not given, so there is neither interval nor six classes, and the class "
+    "stands without the test of the least number of loci",
     NO_FIT: "q and H fit no whole loci (missing calls, rounding, another number of loci), so there are no six classes",
 }
 
 
 def length_in(fish: FishResult, unit: str) -> str:
-    """Return a fish's total length in a unit, to a tenth; as measured where that is the unit."""
-    if fish.length is None or fish.length_mm is None:
+    """Return a fish's total length as it was measured and judged, never rounded over a class limit.
+
+    A fish measured in another unit than that of the column keeps its own, named.
+    """
+    if fish.length is None:
         return NONE
-    value = fish.length if fish.length_unit == unit else fish.length_mm / float(MM_PER[unit])
-    return f"{value:.1f}" if unit != "mm" else f"{value:.0f}"
+    return f"{fish.length:.10g}{'' if fish.length_unit == unit else f' {fish.length_unit}'}"
 
 
 def too_few_loci(fish: Sequence[FishResult], rule_set: RuleSet) -> list[FishResult]:
@@ -134,7 +136,6 @@ def generation_words(fish: FishResult) -> str:
     return {
         NOT_RESOLVED: "not resolved",
         NO_H: "no H",
-        NO_LOCI: "no loci",
         NO_FIT: "no fit",
         TOO_FEW: TOO_FEW,
     }.get(told, told)

@@ -55,6 +55,12 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
     )
     if any(one.n_fish is None for one in kind_shares(survey, lake.taxon, lake.other_taxon)):
         note += " An F1 is not told where no heterozygosity was given."
+    unstated = sum(fish.n_loci is None for fish in survey.fish)
+    if unstated:
+        note += (
+            f" {unstated} of the {survey.n_resulted} fish: loci not stated, so their class stands without the test of "
+            f"at least {lake.rule_set.least_loci} loci."
+        )
     columns = [("size class", False), ("result", True), *((kind, True) for kind in kinds),
                ("how far it carries", False)]  # fmt: skip
     return table("composition", "What each size class is made of, in fish", columns, rows, note)

@@ -163,7 +163,7 @@ def fish_rows(lake: LakeFacts) -> list[list[Any]]:
     ]  # fmt: skip
 
 
-def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
+def lake_document(lake: LakeFacts, sentences: Sequence[str], note: str = "") -> dict[str, Any]:
     """Return what ``report lake --json`` prints: nothing rounded, absent is None."""
     return {
         "lake": lake.lake,
@@ -171,6 +171,7 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str]) -> dict[str, Any]:
         "taxon": lake.taxon,
         "other_taxon": lake.other_taxon,
         "answer": list(sentences),
+        "note": note or None,
         "main_survey": lake.main.survey if lake.main else None,
         "surveys": [_survey_document(survey, lake) for survey in lake.surveys],
         "changes": [asdict(change) for change in lake.changes],

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from geneticlog import __version__
-from geneticlog.faces.answer import answer
+from geneticlog.faces.answer import answer, of_another_survey
 from geneticlog.faces.figures import Drawing
 from geneticlog.faces.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report_blocks import Block, listed, table, text
@@ -125,15 +125,9 @@ def _figure(figures: dict[str, Drawing], name: str) -> list[Block]:
 
 def _answer(lake: LakeFacts) -> list[Block]:
     blocks = [text(sentence, "answer") for sentence in answer(lake)]
-    latest = lake.surveys[-1] if lake.surveys else None
-    if latest is not None and lake.main is not None and latest.survey != lake.main.survey:
-        blocks.append(
-            text(
-                f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {latest.n_resulted} fish with a "
-                f"result; this report turns on {lake.main.survey}.",
-                "note",
-            )
-        )
+    told = of_another_survey(lake)
+    if told:
+        blocks.append(text(told, "after"))
     return blocks
 
 

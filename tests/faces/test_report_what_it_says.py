@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,7 @@ from scipy import stats
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
 
+from geneticlog.rules.schemes import inch_groups
 from geneticlog.store.tables import Finding
 
 STOCK_WR = (95.0, 102.0, 88.0, 91.0, 99.0)
@@ -69,3 +71,41 @@ def test_each_number_has_its_interval_or_its_doubt_beside_it(
     assert "of the trend exact, over all arrangements of the fish" in page
     assert "a class counts as one parameter, free q and H as two" in page
     assert "a class counts as one parameter" in run("report", "fish", "HERON-2026").stdout
+
+
+def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    lake = add_lake(session)
+    survey = add_survey(session, lake, scheme=inch_groups("largemouth_bass", 6, 20, 1).to_json())
+    metric = 299.9
+    for length in (8.99, 8.75, 10.25, 12.125, 14.0):
+        add_result(session, add_vial(session, add_fish(session, survey, length)), 0.25, 0.5)
+    fish = add_fish(session, survey, metric / 25.4)
+    fish.length, fish.length_unit = metric, "mm"
+    add_result(session, add_vial(session, fish), 0.5, 1.0, n_loci=None)
+    add_survey(session, lake, "HERON-2027", date(2027, 4, 9))
+    session.commit()
+    said = run("report", "fish", "HERON-2026").stdout
+    document, page = reported(run, tmp_path)
+    for shown in ("8.99", "8.75", "10.25", "12.125", "14", "299.9 mm"):
+        assert re.search(rf"(^|\s){re.escape(shown)}\s", said, re.MULTILINE), shown
+        assert re.search(rf"\s{re.escape(shown)}\s", page), shown
+    assert "9.0 " not in said
+    assert max(map(len, said.splitlines()[:20])) <= 80
+
+    answer = " ".join(document["answer"])
+    assert "in 5 of the 5 size classes caught" in answer
+    note = "The latest survey, HERON-2027 of 9 April 2027, has no fish with a result; this report turns on HERON-2026."
+    assert document["note"] == note
+    assert note in page
+    assert note in run("report", "lake", "HERON", "--out", tmp_path, "--replace").stdout
+
+    tested = "Where the loci of a fish are not stated, the least number of loci is not tested."
+    assert document["rule_set_sentence"].endswith(tested)
+    assert tested in " ".join(said.split())
+    assert (
+        "1 of the 6 fish: loci not stated, so their class stands without the test of at least 12 loci."
+        in page
+    )
+    assert "loci not stated" in page.split("Fish of survey HERON-2026")[1]
