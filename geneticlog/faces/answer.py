@@ -14,6 +14,7 @@ from geneticlog.faces.words import (
     points,
     points_range,
     species_said,
+    tenth,
     two,
     two_range,
 )
@@ -76,7 +77,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     if number.n < 5:
         return (
             f"Only {number.n} fish of {lake.name} have a result, from {when}: too few to read; their mean is "
-            f"{percent(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
+            f"{tenth(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
         )
     carry = "carries" if survey.n_carriers == 1 else "carry"
     carriers = (
@@ -96,12 +97,12 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     weighted = survey.catch_weighted
     text = (
-        f"The {number.n} fish of {lake.name} with a result from {when} carry on average {percent(number.mean)} "
+        f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
         f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
     )
     if weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999:
         text += (
-            f"; weighted to the sizes caught it is {percent(weighted.mean)} "
+            f"; weighted to the sizes caught it is {tenth(weighted.mean)} "
             f"({percent_range(weighted.low, weighted.high)})"
         )
     elif weighted.mean is not None:
@@ -142,7 +143,7 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
 
 def _class_mean(row: ClassRow) -> str:
     interval = f"95 % interval {percent_range(row.low, row.high)}, " if row.low is not None else ""
-    return f"{percent(row.mean)} in {row.size_class} ({interval}{row.n_resulted} fish)"
+    return f"{tenth(row.mean)} in {row.size_class} ({interval}{row.n_resulted} fish)"
 
 
 def _n_size_tests(survey: SurveyFacts) -> int:

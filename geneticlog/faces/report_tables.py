@@ -122,7 +122,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         ),
         "next": (
             ("size_class", "n_resulted", "half_width", "spread", "spread_is_borrowed", "n_wanted"),
-            [[row.size_class, row.n_resulted, row.half_width, row.spread, row.borrowed, row.n_wanted]
+            [[row.size_class, row.n_resulted, row.half_width, row.spread,
+              row.borrowed if row.spread is not None else None, row.n_wanted]
              for row in lake.next_time],
         ),
     }  # fmt: skip

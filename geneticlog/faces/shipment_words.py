@@ -211,9 +211,9 @@ def duplicates_in_words(pairs: Compared) -> list[str]:
         )
     if pairs.n_compared:
         shown = (
-            f"no difference, which shows an error below {pairs.error_below:.2%} and no more (95 %)"
+            f"no difference, which shows an error below {100 * pairs.error_below:.2f} % and no more (95 %)"
             if pairs.error_below is not None
-            else f"{pairs.n_different} differ ({pairs.n_different / pairs.n_compared:.1%}): {pairs.verdict}"
+            else f"{pairs.n_different} differ ({100 * pairs.n_different / pairs.n_compared:.1f} %): {pairs.verdict}"
         )
         lines.append(f"  {pairs.n_compared} genotypes compared, {shown}")
     return lines

@@ -20,39 +20,37 @@ def species_said(species: str) -> str:
 
 
 def percent(value: float | None) -> str:
-    """Return a proportion in percent: one decimal below 10 and above 90, where it matters; else whole."""
+    """Return a proportion in percent: whole, but for one decimal below 10 and from 99 on, where it matters."""
     if value is None:
         return NONE
-    return f"{_percent(value)} %"
-
-
-def _percent(value: float) -> str:
     hundred = value * 100
-    if hundred in (0, 100) or 9.95 <= hundred < 90:
-        return f"{hundred:.0f}"
-    text = f"{hundred:.1f}"
-    if text == "100.0":
+    if hundred in (0, 100) or 9.95 <= hundred < 98.95:
+        return f"{hundred:.0f} %"
+    return f"{_to_a_tenth(value)} %"
+
+
+def _to_a_tenth(value: float) -> str:
+    text = f"{value * 100:.1f}"
+    if text == "100.0" and value < 1 - 1e-9:
         return "over 99.9"
-    return "under 0.1" if text == "0.0" else text
+    return "under 0.1" if text == "0.0" and value > 1e-9 else text
+
+
+def tenth(value: float | None) -> str:
+    """Return a proportion that stands beside its interval, to one decimal like its ends."""
+    return NONE if value is None else f"{_to_a_tenth(value)} %"
 
 
 def percent_range(low: float | None, high: float | None) -> str:
-    """Return an interval in percent."""
+    """Return an interval in percent: both ends to one decimal, whatever they are, so that all intervals are alike."""
     if low is None or high is None:
         return "no interval"
-    ends = [_percent(low), _percent(high)]
-    if any("." in end for end in ends):  # both ends alike
-        ends = [
-            end if "." in end or end in ("0", "100") else f"{value * 100:.1f}"
-            for end, value in zip(ends, (low, high), strict=True)
-        ]
-    return f"{ends[0]} to {ends[1]} %"
+    return f"{_to_a_tenth(low)} to {_to_a_tenth(high)} %"
 
 
 def points(value: float) -> str:
     """Return a difference of proportions in percentage points."""
-    size = value * 100
-    return f"{size:.1f} points" if abs(size) < 10 else f"{size:.0f} points"
+    return f"{value * 100:.1f} points"
 
 
 def points_range(low: float, high: float) -> str:

@@ -172,9 +172,7 @@ FINDINGS: dict[str, Kind] = {
         " a homozygous locus would be left over): missing calls, another number of loci"
         " or another column.",
     ),
-    "low_call_rate": Kind(
-        "{vial}, row {row}: {share:.0%} of the loci were called, below {least:.0%}.", _KEEP
-    ),
+    "low_call_rate": Kind("{vial}, row {row}: {called} of the loci were called, below {wanted}.", _KEEP),
     "too_few_loci": Kind(
         "Rows {rows}: {n} fish were typed at {loci} loci, and the rule set {rule_set} names no class below {least}:"
         " they stay undetermined, and their q are coarse.",
@@ -313,7 +311,9 @@ def check_call_rate(call_rate: float | None, n_loci: int | None, panel_loci: int
     if n_loci and panel_loci and n_loci > panel_loci:
         seen.append(Noted("more_loci_than_panel", {"n_loci": n_loci, "panel_loci": panel_loci}))
     elif share is not None and share < LEAST_CALL_RATE - 1e-9:
-        seen.append(Noted("low_call_rate", {"share": share, "least": LEAST_CALL_RATE}))
+        called, wanted = f"{100 * share:.0f} %", f"{100 * LEAST_CALL_RATE:.0f} %"
+        facts = {"share": share, "least": LEAST_CALL_RATE, "called": called, "wanted": wanted}
+        seen.append(Noted("low_call_rate", facts))
     return seen
 
 

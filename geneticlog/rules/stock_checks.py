@@ -174,7 +174,9 @@ def _vial(stock: Stock) -> Iterator[Doubt]:
             False,
         )
     if round_vial and (share := wrap_share(girth, stock.od_mm)) > 1:
-        yield Doubt("od", f"the wrap goes round {share:.0%} of the vial and covers its own text", False)
+        yield Doubt(
+            "od", f"the wrap goes round {100 * share:.0f} % of the vial and covers its own text", False
+        )
     if stock.content != "cap" and 0 < stock.usable_height_mm < stock.label_h_mm:
         text = f"the label is {stock.label_h_mm:g} mm high, the vial's side has {stock.usable_height_mm:g} mm"
         yield Doubt("usable_height", text, False)

@@ -7,7 +7,7 @@ import io
 import os
 import tempfile
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -85,10 +85,18 @@ def csv_bytes(
     return text.getvalue().encode("utf-8-sig" if for_spreadsheets else "utf-8")
 
 
+def _of_a_sheet(value: date) -> date:
+    """Return a day as it is, and a moment in UTC without its zone, which a sheet cannot hold."""
+    if isinstance(value, datetime) and value.tzinfo is not None:
+        return value.astimezone(UTC).replace(tzinfo=None)
+    return value
+
+
 def xlsx_bytes(
     sheets: Mapping[str, tuple[Sequence[str], Sequence[Sequence[Any]]]], *, above: Sequence[str] = ()
 ) -> bytes:
-    """Return a workbook of sheets (name -> heading, rows); texts are text cells, numbers numbers, nothing a formula.
+    """Return a workbook of sheets (name -> heading, rows); texts are text cells, numbers numbers, days and moments (in
+    UTC) dates, yes and no so too, nothing a formula.
 
     ``above`` are lines of text over the heading of each sheet.
     """
@@ -99,6 +107,8 @@ def xlsx_bytes(
         memory, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
     )
     as_text = book.add_format({"num_format": "@"})
+    as_day = book.add_format({"num_format": "yyyy-mm-dd", "align": "left"})
+    as_moment = book.add_format({"num_format": "yyyy-mm-dd hh:mm", "align": "left"})
     bold = book.add_format({"bold": True, "num_format": "@", "bottom": 1})
     for name, (heading, rows) in sheets.items():
         sheet = book.add_worksheet(name[:31])
@@ -115,6 +125,15 @@ def xlsx_bytes(
                 if isinstance(value, int | float) and not isinstance(value, bool):
                     sheet.write_number(number, column, value)
                     width = len(f"{value:g}")
+                elif isinstance(value, bool):
+                    sheet.write_boolean(number, column, value)
+                    width = len("FALSE")
+                elif (
+                    isinstance(value, datetime | date) and value.year >= 1900
+                ):  # a sheet knows no earlier day
+                    moment = isinstance(value, datetime)
+                    sheet.write_datetime(number, column, _of_a_sheet(value), as_moment if moment else as_day)
+                    width = len("2026-05-01 12:00") if moment else len("2026-05-01")
                 else:
                     text = value.isoformat() if isinstance(value, datetime | date) else str(value)
                     sheet.write_string(number, column, text, as_text)

@@ -279,7 +279,7 @@ def test_fish_typed_at_too_few_loci_are_told_and_can_be_owed(run: Runner, tmp_pa
         findings, "low_call_rate"
     )  # 30 of the panel's 38; of the other the stronger sentence is told
     assert findings[low]["vial"] == vials[1]
-    assert "79% of the loci were called, below 90%" in findings[low]["text"]
+    assert "79 % of the loci were called, below 90 %" in findings[low]["text"]
     assert speaking(run, vials[0])[0][0] == "current"  # it counts until a person decides otherwise
     run("decide", name, "resample", "--why", "degraded")
     assert speaking(run, vials[0])[0][0] == "rejected"

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+import openpyxl
 import pytest
 from conftest import Runner
 from lakes_support import NOW, add_fish, add_lake, add_result, add_survey, add_vial
@@ -109,3 +110,17 @@ def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
         in page
     )
     assert "loci not stated" in page.split("Fish of survey HERON-2026")[1]
+
+    intervals = re.findall(r"([\d.]+|under 0.1) to ([\d.]+|over 99.9) %", answer)
+    assert intervals
+    assert all(re.fullmatch(r"\d+\.\d|under 0.1|over 99.9", end) for pair in intervals for end in pair)
+
+    book = openpyxl.load_workbook(tmp_path / "heron.xlsx")
+    heading, *rows = book["surveys"].iter_rows(values_only=True)
+    on = [dict(zip(heading, row, strict=True))["surveyed_on"] for row in rows]
+    assert all(isinstance(one, datetime) for one in on)
+    assert [f"{one:%Y-%m-%d}" for one in on] == ["2026-04-09", "2027-04-09"]
+    heading, *rows = book["next"].iter_rows(values_only=True)
+    borrowed = [dict(zip(heading, row, strict=True)) for row in rows]
+    assert {type(row["spread_is_borrowed"]) for row in borrowed} <= {bool, type(None)}
+    assert all(row["spread_is_borrowed"] is None for row in borrowed if row["spread"] is None)
