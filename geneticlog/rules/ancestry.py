@@ -95,8 +95,16 @@ def genotype_counts(q: float, heterozygosity: float, n_loci: int) -> tuple[int, 
     decimal of either, or of the fourth; digits that leave a quarter of an allele open tell nothing), or when no
     such fish can be: wrong number of loci, missing calls, or a swapped column.
 
+    q, heterozygosity
+        0 to 1, as printed.
+    n_loci
+        Scored loci.
+    returns
+        Loci with none, one and two Florida alleles, together n_loci.
     raises
         NumberFault for q or H outside 0 to 1, or fewer than one locus.
+    source
+        q and H as counted in Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131, solved for the genotypes.
     """
     q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
     loci = count(n_loci, "loci", least=1)
@@ -170,6 +178,13 @@ def heterozygosity_fits(q: float, heterozygosity: float, n_loci: int) -> bool:
     """Return whether H keeps its bound ``H <= 2 min(q, 1-q)`` within one allele of rounding.
 
     A pair that breaks it is a fault of the data: columns swapped, a percentage, homozygosity for heterozygosity.
+
+    q, heterozygosity
+        0 to 1, over n_loci scored loci.
+    raises
+        NumberFault for q or H outside 0 to 1, or fewer than one locus.
+    source
+        The triangle of Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131.
     """
     q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
     return h <= 2 * min(q, 1 - q) + 1 / (2 * count(n_loci, "loci", least=1))
@@ -179,6 +194,13 @@ def parity_holds(q: float, heterozygosity: float, n_loci: int) -> bool:
     """Return whether 2Lq - LH is even, as it is (twice the Florida homozygotes) when L loci were scored.
 
     A fish that fails has missing calls, another L or a wrong column: a warning, no reason to reject.
+
+    q, heterozygosity
+        0 to 1, over n_loci scored loci.
+    raises
+        NumberFault for q or H outside 0 to 1, or fewer than one locus.
+    source
+        Counting: 2Lq alleles are one from each of the LH heterozygotes and two from each homozygote.
     """
     loci = count(n_loci, "loci", least=1)
     q, h = proportion(q, "q"), proportion(heterozygosity, "heterozygosity")
@@ -237,8 +259,13 @@ def ancestry_class(
     taxon, other_taxon
         The panel's two taxa: q counts the alleles of the first.
     raises
-        NumberFault for q or H outside 0 to 1, or a negative number of loci.
+        NumberFault for q or H outside 0 to 1, a negative number of loci, or a rule set that is none.
+    source
+        The classes and cut-offs are those of the rule set; the bound of q and H in Fitzpatrick BM (2012) BMC
+        Evolutionary Biology 12:131.
     """
+    if not isinstance(rule_set, RuleSet):
+        raise NumberFault(f"{rule_set!r} is not a rule set; a file of one is read by rule_set_from_toml")
     q = proportion(q, "q")
     h = None if heterozygosity is None else proportion(heterozygosity, "heterozygosity")
     if n_loci is not None and count(n_loci, "loci") < rule_set.least_loci:

@@ -78,10 +78,12 @@ def p_of_difference(found: Estimate, at: Callable[[float], Estimate]) -> float |
     returns
         p from a millionth to 1; None without limits, 1 where the difference is 0.
     raises
-        NumberFault for a difference at another level.
+        NumberFault for what is no estimate, or one at another level.
     source
         As for `difference_p_many`.
     """
+    if not isinstance(found, Estimate):
+        raise NumberFault(f"difference: {found!r} is not an estimate")
     if found.level != 0.95:
         raise NumberFault(f"difference: limits at level 0.95 are wanted, not at {found.level:g}")
     if found.mean is None or found.low is None or found.high is None:

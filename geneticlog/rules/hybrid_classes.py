@@ -46,7 +46,13 @@ def class_names(taxon: str = FLORIDA, other_taxon: str = NORTHERN) -> tuple[str,
 
 
 def miscalls(rate: float) -> Floats:
-    """Return the (3, 3) chances of reading 0, 1, 2 Florida alleles (columns) where there are 0, 1, 2 (rows)."""
+    """Return the (3, 3) chances of reading 0, 1, 2 Florida alleles (columns) where there are 0, 1, 2 (rows).
+
+    rate
+        Chance that an allele is read as the other, 0 to 1, each by itself.
+    raises
+        NumberFault for a rate outside 0 to 1.
+    """
     e = proportion(rate, "miscall rate")
     return np.array(
         [
@@ -86,7 +92,15 @@ def class_likelihoods(
 
 
 def class_likelihoods_many(counts: ArrayLike, miscall_rate: float = MISCALL_RATE) -> Floats:
-    """Return the (fish, 6) log-likelihoods in the order of CLASS_GENOTYPES, from (fish, 3) loci with 0, 1, 2."""
+    """Return the (fish, 6) log-likelihoods in the order of CLASS_GENOTYPES, from (fish, 3) loci with 0, 1, 2.
+
+    counts
+        (fish, 3) loci with 0, 1 and 2 Florida alleles, from 0 up.
+    raises
+        NumberFault for another shape, a number below 0 or none, or a miscall rate outside 0 to 1.
+    source
+        As for `class_likelihoods`.
+    """
     n = array(counts, "loci with 0, 1 and 2 Florida alleles")
     if n.ndim != 2 or n.shape[1] != 3:
         raise NumberFault(

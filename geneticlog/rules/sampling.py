@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from math import ceil, floor, log
+from math import ceil, floor, log1p
 
 import numpy as np
 from scipy.special import gammaln
@@ -18,18 +18,21 @@ ALLOCATIONS = {
     PROPORTIONAL: "as the classes are caught, which serves the mean of the lake",
     LEAST_VARIANCE: "by catch times spread, for the narrowest mean of the lake",
 }
-MOST_FISH = 1_000_000  # beyond this a half-width is asked for that no lake can give
+MOST_FISH = 1_000_000  # beyond this something is asked for that no lake can give
+WIDEST_SPREAD = 0.5**0.5  # of two fish, one of each kind; more fish have less
 
 
 def half_width_of(spread: float, n_fish: int, level: float = 0.95) -> float:
     """Return the half-width to expect of the mean of n fish, ``t[n-1] s / sqrt(n)``.
 
     spread
-        Standard deviation of q over fish, 0 to 1.
+        Standard deviation of q over fish, from 0 up; 1 gives the half-width in standard deviations.
     n_fish
         At least 2.
     raises
-        NumberFault for a negative spread or fewer than two fish.
+        NumberFault for a negative spread, a level outside 0 to 1, or fewer than two fish.
+    source
+        Student (1908) Biometrika 6:1-25; Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4.
     """
     n = count(n_fish, "fish", least=2)
     spread = number(spread, "spread", least=0)
@@ -45,9 +48,14 @@ def fish_for_half_width(s: float, half_width: float, level: float = 0.95) -> int
     half_width
         Wanted reach of the interval to each side, above 0.
     raises
-        NumberFault for a spread or half-width that is not above 0, or more than a million fish.
+        NumberFault for a spread that is not above 0 or above 0.71, a half-width that is not above 0, a level outside
+        0 to 1, or more than a million fish.
+    source
+        Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 4, with t of n - 1 in place of the normal quantile.
     """
     s, d = positive(s, "spread"), positive(half_width, "half-width")
+    if s > WIDEST_SPREAD + 1e-9:
+        raise NumberFault(f"spread: {s:g} is more than q can vary, which is 0.71; is it a percentage?")
     level_of(level)
     n = least_number(lambda n: half_width_of(s, n, level) <= d, start=2, most=MOST_FISH)
     if n is None:
@@ -121,12 +129,22 @@ def chance_of_an_allele(frequency: float, n_fish: int, n_loci: int) -> float:
 def fish_for_a_carrier(frequency: float, chance: float = 0.95) -> int:
     """Return the least number of fish that includes one of a kind with this chance, ``ln(1-P) / ln(1-f)``.
 
+    frequency
+        Share of the lake's fish that are of that kind, above 0 to 1.
+    chance
+        P, between 0 and 1.
     raises
-        NumberFault for a frequency that is not above 0, or a chance not between 0 and 1.
+        NumberFault for a frequency that is not above 0 to 1, a chance not between 0 and 1, or more than a million
+        fish.
+    source
+        Binomial: `chance_of_a_carrier` solved for the fish.
     """
     f = positive(proportion(frequency, "frequency"), "frequency")
     level_of(chance)
-    return 1 if f == 1 else max(1, ceil(log(1 - chance) / log(1 - f) - 1e-9))
+    n = 1.0 if f == 1 else log1p(-chance) / log1p(-f)
+    if n > MOST_FISH:
+        raise NumberFault(f"frequency {f:g} with a chance of {chance:g} asks for over a million fish")
+    return max(1, ceil(n - 1e-9))
 
 
 def allocation_shares(
@@ -156,6 +174,9 @@ def allocation_shares(
         weights = {
             name: fish * number(spread[name], f"spread of {name}", least=0) for name, fish in catch.items()
         }
+    unknown = sorted(set(spread or {}) - set(catch))
+    if unknown:
+        raise NumberFault(f"allocation: a spread is given for {unknown[0]!r}, and no catch")
     total = sum(weights.values())
     if total <= 0:
         raise NumberFault("allocation: every class has a catch or a spread of 0, so nothing tells them apart")
@@ -182,7 +203,11 @@ def allocate(
     least
         Fewest fish for every class, or for each class its own; what is left is shared by the rule.
     raises
-        NumberFault for no class, a negative catch or spread, a missing spread, or fewer fish than the least asks.
+        NumberFault for no class, a negative catch or spread, a missing spread or one of a class without a catch, or
+        fewer fish than the least asks.
+    source
+        Neyman J (1934) Journal of the Royal Statistical Society 97:558-625 for the least variance; Cochran WG (1977)
+        Sampling Techniques, 3rd ed., ch. 5. Largest remainders make the shares whole.
     """
     n = count(n, "fish to allocate")
     each = isinstance(least, Mapping)

@@ -119,8 +119,16 @@ def standard_weight(species: str, length: float, unit: str = "mm") -> float | No
     """Return the standard weight Ws of a fish: in g for a length in mm, in lb for a length in in.
 
     ``log10(Ws) = a + b log10(TL)``; None below the least length of the equation (never 0), and for inches
-    where the species has no English form. There is no greatest length. Raises SpeciesError for another
-    species or unit, LengthError for a length that is not a number above zero.
+    where the species has no English form. There is no greatest length.
+
+    species
+        A key of SPECIES.
+    length
+        Total length, above 0, in the unit.
+    raises
+        SpeciesError for another species or unit, LengthError for a length that is not a number above zero.
+    source
+        That of the species' row: `SPECIES[species].standard_weight.source`.
     """
     equation = row(species).standard_weight
     if not _is_positive(length):
@@ -141,9 +149,16 @@ def standard_weight(species: str, length: float, unit: str = "mm") -> float | No
 def relative_weight(species: str, length_mm: float, weight_g: float) -> float | None:
     """Return the relative weight ``Wr = 100 W / Ws``, about 100 for a fish in good flesh.
 
-    length_mm, weight_g: total length and weight; the metric equation is used, so that a mean never mixes
-    the two separately rounded forms (0.08 % apart at 20 in). None below the least length of the equation.
-    Raises as `standard_weight`, and WeightError for a weight that is not a number above zero.
+    The metric equation is used, so that a mean never mixes the two separately rounded forms (0.08 % apart at 20 in).
+    None below the least length of the equation.
+
+    length_mm, weight_g
+        Total length and weight, above 0.
+    raises
+        As `standard_weight`, and WeightError for a weight that is not a number above zero.
+    source
+        Wege GJ, Anderson RO (1978) in New approaches to the management of small impoundments, American Fisheries
+        Society, 79-91 [from memory]; the standard weight as for `standard_weight`.
     """
     if not _is_positive(weight_g):
         raise WeightError(f"a weight of {weight_g!r} g cannot be")

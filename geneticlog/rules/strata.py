@@ -63,6 +63,9 @@ def catch_weighted(
     without = [name for name in groups if name not in loci]
     if without:
         raise NumberFault(f"size class {without[0]!r} has results and no number of loci")
+    unknown = [name for name in loci if name not in groups]
+    if unknown:
+        raise NumberFault(f"number of loci: there is no size class {unknown[0]!r}")
     sums = {name: sums_of(q, loci[name], f"q of {name}") for name, q in groups.items()}
     return catch_weighted_from_sums(sums, n_caught, level, guard_fish)
 

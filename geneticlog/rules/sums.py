@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.checking import NumberFault, count, numbers, proportions
+from geneticlog.rules.checking import NumberFault, count, number, numbers, proportions
 from geneticlog.rules.estimates import Estimate
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, mean_from_sums
 
@@ -22,12 +22,26 @@ class Sums:
         Sum of their allele proportions and of the squares.
     n_alleles
         Sum of 2 x scored loci; None where a lab did not say.
+    raises
+        NumberFault for a broken or negative number of fish, sums that so many proportions cannot have, or fewer than
+        two alleles a fish.
     """
 
     n: int
     sum_q: float
     sum_q2: float
     n_alleles: float | None
+
+    def __post_init__(self) -> None:
+        n = count(self.n, "fish of the sums")
+        q, q2 = _finite(self.sum_q, "sum of q"), _finite(self.sum_q2, "sum of q squared")
+        slack = 1e-9 * (n + 1)
+        if not -slack <= q <= n + slack:
+            raise NumberFault(f"sum of q {q:g} is not that of {n} proportions")
+        if q2 > q + slack or q2 * n < q**2 - slack * (n + 1):
+            raise NumberFault(f"sum of q squared {q2:g} does not fit {n} proportions that sum to {q:g}")
+        if self.n_alleles is not None and _finite(self.n_alleles, "alleles") < 2 * n:
+            raise NumberFault(f"{self.n_alleles:g} alleles are fewer than two for each of {n} fish")
 
     @property
     def mean(self) -> float | None:
@@ -55,6 +69,11 @@ class Sums:
             self.sum_q2 + other.sum_q2,
             (self.n_alleles or 0.0) + (other.n_alleles or 0.0) if known else None,
         )
+
+
+def _finite(value: float, what: str) -> float:
+    # a portfolio makes tens of thousands of sums: what is plainly a finite number is not looked at twice
+    return value if type(value) is float and value - value == 0 else number(value, what)
 
 
 NO_SUMS = Sums(0, 0.0, 0.0, 0.0)

@@ -263,7 +263,13 @@ class RankCorrelation:
 
 
 def ranks(values: Floats) -> Floats:
-    """Return the ranks from 1, ties sharing their mean rank."""
+    """Return the ranks from 1, ties sharing their mean rank.
+
+    values
+        (fish,) finite numbers.
+    raises
+        NumberFault for an empty list or a value that is not a finite number.
+    """
     _, where, counts = np.unique(numbers(values, "values"), return_inverse=True, return_counts=True)
     last = counts.cumsum()
     return np.asarray((last - (counts - 1) / 2)[where.ravel()], dtype=np.float64)
@@ -315,6 +321,10 @@ def rank_limits(correlation: float, n: int, level: float = 0.95) -> Limits | Non
 
     ``tanh(atanh(r) +/- z sqrt((1 + r**2/2) / (n - 3)))``.
 
+    correlation, n
+        r, -1 to 1, of n fish.
+    raises
+        NumberFault for a correlation outside -1 to 1, a broken number of fish, or a level outside 0 to 1.
     source
         Bonett DG, Wright TA (2000) Psychometrika 65:23-28.
     """

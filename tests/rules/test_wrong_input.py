@@ -203,7 +203,12 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
                 ({"giant": [0.2]}, "'giant'"),
             ],
             "n_caught": [*CAUGHT, ({"stock": 1}, "1 were caught"), ({}, "'stock'")],
-            "n_loci": [({}, "'stock'"), ([35, 35, 35], "3 numbers"), (0, "0")],
+            "n_loci": [
+                ({}, "'stock'"),
+                ({"stock": 35, "giant": 35}, "'giant'"),
+                ([35, 35, 35], "3 numbers"),
+                (0, "0"),
+            ],
             "level": LEVEL,
             "guard_fish": FROM_ZERO,
         },
@@ -255,6 +260,16 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "n_caught": CAUGHT,
             "level": LEVEL,
             "guard_fish": FROM_ZERO,
+        },
+    ),
+    (
+        sums.Sums,
+        {"n": 5, "sum_q": 1.0, "sum_q2": 0.4, "n_alleles": 350.0},
+        {
+            "n": [(0, "0 proportions"), *COUNT],
+            "sum_q": [(9.0, "9"), (-1.0, "-1"), (3.0, "0.4"), *NUMBER],
+            "sum_q2": [(9.0, "9"), (0.1, "0.1"), *NUMBER],
+            "n_alleles": [(3, "3 alleles"), *(wrong for wrong in NUMBER if wrong[0] is not None)],
         },
     ),
     (
@@ -311,7 +326,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
     (
         sampling.fish_for_half_width,
         {"s": 0.1, "half_width": 0.05},
-        {"s": ABOVE_ZERO, "half_width": [(1e-9, "1e-09"), *ABOVE_ZERO], "level": LEVEL},
+        {
+            "s": [(5, "5"), (0.8, "0.8"), *ABOVE_ZERO],
+            "half_width": [(1e-9, "1e-09"), *ABOVE_ZERO],
+            "level": LEVEL,
+        },
     ),
     (
         sampling.fish_for_share,
@@ -337,7 +356,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"frequency": 0.1, "n_fish": 5, "n_loci": 35},
         {"frequency": SHARE, "n_fish": COUNT, "n_loci": FROM_ONE},
     ),
-    (sampling.fish_for_a_carrier, {"frequency": 0.1}, {"frequency": [(0, "0"), *SHARE], "chance": LEVEL}),
+    (
+        sampling.fish_for_a_carrier,
+        {"frequency": 0.1},
+        {"frequency": [(0, "0"), (1e-17, "1e-17"), (5e-324, "4.94066e-324"), *SHARE], "chance": LEVEL},
+    ),
     *(
         (
             f,
@@ -354,6 +377,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
                     *BY_CLASS[1:],
                     ({"stock": -1, "quality": 0.1}, "-1"),
                     ({"stock": 0.1}, "'quality'"),
+                    ({"stock": 0.1, "quality": 0.2, "giant": 0.3}, "'giant'"),
                 ],
                 "rule": [("best", "'best'"), (3, "3"), (["equal"], "['equal']")],
             },
@@ -428,6 +452,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "q": SHARE,
             "heterozygosity": SHARE[:-1],
             "n_loci": [wrong for wrong in COUNT if wrong[0] is not None],
+            "rule_set": [("strict", "'strict'"), (None, "None")],
         },
     ),
     (
@@ -724,6 +749,14 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         for f in (bootstrap.percentile_interval, bootstrap.bca_interval)
     ),
     (bootstrap.acceleration, {"values": [1, 2, 3]}, {"values": NUMBERS}),
+    (
+        change_p.p_of_difference,
+        {
+            "found": intervals.Estimate(0.1, -0.1, 0.3, 9),
+            "at": lambda level: intervals.Estimate(0.1, -level, 1, 9),
+        },
+        {"found": [(None, "None"), (0.1, "0.1"), (intervals.share(1, 5, 0.9), "0.9")]},
+    ),
     (
         comparison.compare_surveys,
         {"earlier": HELD, "later": HELD},
