@@ -166,6 +166,8 @@ def _too_dear(
     wishes: Wishes, held: Evidence, paid: int, needed: int, wish: str, least: Mapping[str, int]
 ) -> str:
     budget, fee = wishes.budget or 0.0, wishes.fee or 0.0
+    if paid == 0:
+        return f"a budget of {budget:,.2f} does not pay for one fish at {fee:,.2f}; allow more"
     never = [name for name in held.never_caught if least[name] or wishes.carrier_frequency is None]
     left_out, why = "--without CLASS", f"; never caught here: {listed(never, 6)}" if never else ""
     if 0 < len(never) <= 3:
