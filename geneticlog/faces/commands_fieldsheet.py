@@ -45,9 +45,10 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
     files = {form: out / f"{sheet.survey}-field-sheet.{form}" for form in wanted}
     there = [str(file) for file in files.values() if file.exists()]
     if there and not replace:
+        are, them = ("is", "it") if len(there) == 1 else ("are", "them")
         raise Refused(
-            f"{', '.join(there)} {'is' if len(there) == 1 else 'are'} there already and may be filled in; "
-            "move it away, or write over it with --replace"
+            f"{', '.join(there)} {are} there already and may be filled in; "
+            f"move {them} away, or write over {them} with --replace"
         )
     heading, rows = field_rows(sheet)
     content = {}

@@ -67,6 +67,7 @@ def pack(
     from geneticlog.faces.shipment_words import ethanol_document, said_of_packing
     from geneticlog.work.follow import ethanol_of
     from geneticlog.work.labs import find_panel
+    from geneticlog.work.left_to_pack import nothing_left
     from geneticlog.work.pack import look_up, vials_by_plan, vials_of_survey
     from geneticlog.work.pack import pack as pack_vials
     from geneticlog.work.record import find_shipment, find_survey
@@ -81,6 +82,8 @@ def pack(
             chosen += vials_of_survey(session, find_survey(session, survey))
         for survey in planned:
             chosen += vials_by_plan(session, find_survey(session, survey))
+        if (surveys or planned) and not chosen:
+            raise Refused(nothing_left(session, [find_survey(session, one) for one in (*surveys, *planned)]))
         packed = pack_vials(
             session,
             code,

@@ -160,7 +160,7 @@ FINDINGS: dict[str, Kind] = {
         " loci, or another column?",
         _NOTE,
         per_file=True,
-        single="Row {rows}: a proportion is no whole number of alleles at the loci scored:"
+        single="{vial}, row {rows}: the proportion is no whole number of alleles at the loci scored:"
         " another number of loci, or another column?",
     ),
     "odd_parity": Kind(
@@ -168,7 +168,7 @@ FINDINGS: dict[str, Kind] = {
         " homozygous locus would be left over): missing calls, another number of loci or another column.",
         _NOTE,
         per_file=True,
-        single="Row {rows}: q and H have the wrong parity for the loci scored, all called (half"
+        single="{vial}, row {rows}: q and H have the wrong parity for the loci scored, all called (half"
         " a homozygous locus would be left over): missing calls, another number of loci"
         " or another column.",
     ),

@@ -278,7 +278,12 @@ class Drafter:
                 halves["q"].half_digit if "q" in halves else 0.0,
                 halves["heterozygosity"].half_digit if "heterozygosity" in halves else 0.0,
             )
-            draft.noted += check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
+            told = any(noted.kind == "genotypes_disagree" for noted in draft.noted)
+            pair = check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
+            # genotypes that give another value say it already, and better
+            draft.noted += [
+                noted for noted in pair if not (told and noted.kind in ("off_grid", "odd_parity"))
+            ]
         draft.noted += check_call_rate(draft.call_rate, draft.n_loci, self.panel_loci)
         h = draft.heterozygosity
         if draft.lab_class and h is not None and h < self.rule_set.f1_least_h and says_f1(draft.lab_class):

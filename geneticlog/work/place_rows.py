@@ -33,6 +33,7 @@ class Placed:
     superseded: list[Earlier] = field(default_factory=list)
     stranger_id: int | None = None  # a vial of ours that is not in this shipment
     where: str = "its code is not one of ours"
+    other_shipment: str | None = None  # that it is in
 
 
 def place(
@@ -52,7 +53,7 @@ def place(
         ours = strangers(session, [each.draft.code or "" for each in unknown])
         for each in unknown:
             if stranger := ours.get(each.draft.code or ""):
-                each.stranger_id, each.where = stranger
+                each.stranger_id, each.where, each.other_shipment = stranger
     if earlier := earlier_results(session, shipment.id):
         kept_of: dict[int, list[Placed]] = defaultdict(list)
         for each in placed:

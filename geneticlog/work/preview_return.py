@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from geneticlog.rules.layout import Layout
 from geneticlog.rules.reading import Reading
@@ -18,6 +18,7 @@ from geneticlog.work.place_rows import place_rows
 from geneticlog.work.read_return import refuse_shares_without_q, refuse_without_samples
 from geneticlog.work.return_findings import findings_of
 from geneticlog.work.returned_vials import Sent
+from geneticlog.work.right_shipment import none_is_here
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,9 @@ def preview_return(
     refuse_shares_without_q(reading, drafts, sheet)
     from_panel = give_panel_loci(drafts, panel_loci)
     note_struck(drafts, reading, sheet.struck)
+    strange = none_is_here(drafts, sent) if sent is not None else ""
+    if strange:
+        reading = replace(reading, doubts=(*reading.doubts, strange))
     if sent is None:
         codes = dict.fromkeys(draft.code for draft in drafts if draft.code)
         sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}

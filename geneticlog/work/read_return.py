@@ -30,6 +30,7 @@ from geneticlog.work.record import find_shipment, record
 from geneticlog.work.return_findings import disagreeing_pairs, findings_of
 from geneticlog.work.returned_vials import sent_vials
 from geneticlog.work.returned_words import reading_in_json
+from geneticlog.work.right_shipment import check_shipment
 from geneticlog.work.rule_sets import rule_set_in_force
 from geneticlog.work.speaking import settle_return
 from geneticlog.work.store_return import Progress, store_return
@@ -90,7 +91,8 @@ def read_return(
     progress
         called with rows done and rows in all.
     raises
-        NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways.
+        NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways; Refused
+        where none of its vials is in the shipment.
         Nothing is stored then.
     """
     with without_collector():
@@ -130,6 +132,7 @@ def _read(
     note_struck(drafts, reading, sheet.struck)
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
+    strange = check_shipment(placed, shipment.code, file_name)
     file = ReturnFile(
         shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
         reading=reading_in_json(reading, panel_loci if from_panel else None), read_at=now, read_by=by,
@@ -158,7 +161,7 @@ def _read(
         n_duplicate_rows=sum(p.outcome == "duplicate" for p in placed),
         n_superseded=sum(len(p.superseded) for p in placed),
         findings=tuple(numbers),
-        doubts=reading.doubts,
+        doubts=(*reading.doubts, strange) if strange else reading.doubts,
         sheet_rows=reading.sheet_rows,
     )
     counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}

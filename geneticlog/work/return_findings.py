@@ -61,7 +61,7 @@ def findings_of(
             if vial is None and kind not in _ABOUT_THE_CODE:
                 continue  # what a stranger's row says is not looked at before a person says whose it is
             if FINDINGS[kind].per_file:
-                _gather(gathered, kind, draft.row, dict(facts))
+                _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
                 continue
             told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
             if kind == "impossible_value":

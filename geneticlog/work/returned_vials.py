@@ -35,10 +35,11 @@ class Earlier(NamedTuple):
 
 
 class Stranger(NamedTuple):
-    """A vial of ours that is not in this shipment, and where it is, in words."""
+    """A vial of ours that is not in this shipment, where it is, in words, and the shipment it is in."""
 
     id: int
     where: str
+    shipment: str | None
 
 
 def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
@@ -89,5 +90,5 @@ def strangers(session: Session, codes: Sequence[str]) -> dict[str, Stranger]:
         )
         for vial_id, code, standing, shipment in found:
             where = f"it went with shipment {shipment}" if shipment else f"it was not sent and is {standing}"
-            out[code] = Stranger(vial_id, where)
+            out[code] = Stranger(vial_id, where, shipment)
     return out

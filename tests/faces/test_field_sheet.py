@@ -52,7 +52,11 @@ def test_a_sheet_that_may_be_filled_in_is_not_written_over(run: Run, database: s
     run("fieldsheet", "HERON-2026", "--out", tmp_path, "--form", "csv")
     file = tmp_path / "HERON-2026-field-sheet.csv"
     file.write_text("filled in")
-    assert "--replace" in run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
+    there = run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
+    assert "move it away, or write over it with --replace" in " ".join(there.split())
+    (tmp_path / "HERON-2026-field-sheet.xlsx").write_text("filled in")
+    there = run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
+    assert "move them away, or write over them with --replace" in " ".join(there.split())
     assert file.read_text() == "filled in"
     assert not (tmp_path / "HERON-2026-field-sheet.pdf").exists()
     assert "there is no folder" in run("fieldsheet", "HERON-2026", "--out", tmp_path / "no", fails=3).output

@@ -135,6 +135,17 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert "recount   what its genotypes give" in run("decide", "--help").stdout
 
 
+def test_what_the_genotypes_say_is_not_said_again_of_the_share_alone(run: Runner, tmp_path: Path) -> None:
+    vials, x = sent(run, 2), genotypes(2)
+    told = read(run, tmp_path, [a_row(vials[0], x[0], q="0.7000", h="0.5811")])
+    assert [one["kind"] for one in told["findings"]] == ["genotypes_disagree"]
+    heading, row = HEADING[:4], [vials[1], "0.7000", "", "37"]
+    (tmp_path / "second.csv").write_text("\n".join(",".join(one) for one in (heading, row)))
+    again = run("return", "read", tmp_path / "second.csv", "--shipment", "SHIP-1", "--json").stdout
+    (finding,) = json.loads(again)["findings"]
+    assert finding["text"].startswith(f"{vials[1]}, row 2: the proportion is no whole number of alleles")
+
+
 def test_an_h_that_only_the_genotypes_gave_goes_with_them(run_on_sqlite: Runner, tmp_path: Path) -> None:
     run = run_on_sqlite
     vials, x = sent(run, 2), genotypes(2)

@@ -220,6 +220,35 @@ def test_a_later_file_answers_what_was_missing(run: Runner, tmp_path: Path) -> N
     assert listed["complete"]
 
 
+def test_a_file_of_another_shipment_is_refused_with_the_one_it_is_of(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=9)
+    for number, lot in enumerate((vials[:3], vials[3:]), start=1):
+        run("shipment", "pack", f"SHIP-{number}", "--lab", "QUILL", "--panel", "QB38", *lot)
+    lines = ["Sample ID,Florida proportion,Heterozygosity,Loci scored"]
+    lines += [",".join(map(str, typed(vial, 10))) for vial in vials[3:]]
+    wrong, mixed = tmp_path / "wrong.csv", tmp_path / "mixed.csv"
+    wrong.write_text("\n".join(lines))
+    refused = " ".join(run("return", "read", wrong, "--shipment", "SHIP-1", fails=4).stderr.split())
+    assert "wrong.csv: none of its 6 vials is in shipment SHIP-1; 6 are in SHIP-2" in refused
+    assert "geneticlog return read wrong.csv --shipment SHIP-2" in refused
+    assert reconciled(run)[1] == {}  # nothing was stored
+    seen = " ".join(run("return", "preview", wrong, "--shipment", "SHIP-1").stdout.split())
+    assert "none of the 6 vials of the file is in this shipment" in seen
+    mixed.write_text("\n".join([*lines, ",".join(map(str, typed(vials[0], 10)))]))
+    warned = " ".join(run("return", "read", mixed, "--shipment", "SHIP-1").stdout.split())
+    assert "only 1 of the 7 vials of mixed.csv is in shipment SHIP-1 (6 are in SHIP-2)" in warned
+    assert "only" not in run("return", "read", mixed, "--shipment", "SHIP-2").stdout
+
+
+def test_a_survey_without_a_vial_left_to_pack_says_where_they_are(run: Runner) -> None:
+    an_office(run.database, n_fish=3)
+    run("shipment", "pack", "SHIP-1", "--lab", "QUILL", "--survey", "HERON-2026")
+    told = run("shipment", "pack", "SHIP-2", "--lab", "QUILL", "--survey", "HERON-2026", fails=4)
+    assert "no vial of survey HERON-2026 is left to pack (3 in shipment SHIP-1)" in " ".join(
+        told.stderr.split()
+    )
+
+
 def test_rejecting_what_replaced_an_earlier_value_brings_the_earlier_one_back(
     run: Runner, tmp_path: Path
 ) -> None:
