@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from geneticlog.work.reconcile import Reconciled
 
 ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
+SYMBOLS = {"q": "q", "heterozygosity": "H", "n_loci": "loci"}
 
 
 @click.command(cls=ShowCommand)
@@ -155,6 +156,7 @@ def decide(
     geneticlog decide F4 accept --row 7 --why "the lab confirmed row 7"
     geneticlog decide F9 resample --all-of-kind --why "next survey"
     """
+    from geneticlog.faces.words import NONE
     from geneticlog.rules.vialcode import printed
     from geneticlog.work.decide import decide as make_decision
     from geneticlog.work.pack import look_up
@@ -178,6 +180,10 @@ def decide(
             say_wrapped(f"{one.finding} {one.decision}{before}: {one.text}", "  ")
             for code, was, now in one.moved:
                 click.echo(f"  result of {printed(code)}: {was}, now {now}")
+            for code, name, was_value, value in one.values:
+                said = [NONE if number is None else f"{number:.4g}" for number in (was_value, value)]
+                if said[0] != said[1]:
+                    click.echo(f"  {SYMBOLS[name]} of {printed(code)}: {said[0]}, now {said[1]}")
 
     desk.show(
         {
@@ -190,6 +196,10 @@ def decide(
                     "decision": one.decision,
                     "before": one.before,
                     "moved": [{"vial": c, "before": was, "after": now} for c, was, now in one.moved],
+                    "values": [
+                        {"vial": c, "value": name, "before": was, "after": now}
+                        for c, name, was, now in one.values
+                    ],
                 }
                 for one in made
             ]

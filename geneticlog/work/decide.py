@@ -24,7 +24,14 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.earlier_results import bring_back, replace_earlier, send_away
 from geneticlog.work.finding_vials import OF_VIALS, decided_about, vials_of
-from geneticlog.work.genotype_decisions import give_back, recount, take_stated
+from geneticlog.work.genotype_decisions import (
+    Value,
+    changed_values,
+    give_back,
+    recount,
+    take_stated,
+    values_of,
+)
 from geneticlog.work.record import as_json, record
 from geneticlog.work.returned_words import sheet_rows_of
 from geneticlog.work.speaking import settle
@@ -48,6 +55,7 @@ class Decided:
     decision: str
     before: str | None
     moved: tuple[tuple[str, str, str], ...]  # vial code, standing before, standing after
+    values: tuple[Value, ...] = ()  # that it changed
 
 
 def find_finding(session: Session, name: str) -> Finding:
@@ -146,7 +154,9 @@ def _decide_one(
     before = finding.decision
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
     data = json.loads(finding.data)
-    was = {result.id: result.standing for result in _touched(session, finding)}
+    before_it = _touched(session, finding)
+    was = {result.id: result.standing for result in before_it}
+    held = values_of(before_it)
     sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
     was |= {result.id: result.standing for result in sent_away}
     _take_back(session, finding, data)
@@ -175,6 +185,7 @@ def _decide_one(
     data["brought_back"] = [result.id for result in back]
     finding.data = as_json(data) or "{}"
     session.flush()
+    values = changed_values(held, values_of(touched))
     moved = [
         (result.vial.code, was.get(result.id, "new"), result.standing)
         for result in [*touched, *sent_away, *back]
@@ -188,7 +199,7 @@ def _decide_one(
         now=now,
         by=by,
         old=old,
-        new={"decision": action, "row": row, "vials": about, "moved": moved},
+        new={"decision": action, "row": row, "vials": about, "moved": moved, "values": values},
         why=why,
     )
     told = Decided(
@@ -199,6 +210,7 @@ def _decide_one(
         action,
         before,
         tuple(moved),
+        tuple(values),
     )
     return told, {result.vial_id for result in touched}
 

@@ -15,6 +15,7 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Fish, Result, ReturnRow, Vial
 from geneticlog.work.called_loci import called_loci
 
+Value = tuple[str, str, float | None, float | None]  # vial code, what, before, after
 KIND = "genotypes_disagree"
 STATED = (
     "q",
@@ -114,3 +115,19 @@ def give_back(session: Session, before: Sequence[dict[str, Any]]) -> None:
         result = session.get_one(Result, held["result"])
         for name in STATED:
             setattr(result, name, held[name])
+
+
+def values_of(results: Sequence[Result]) -> dict[tuple[str, str, int], float | None]:
+    """Return q, H and loci of results, by vial code, name and the result's id."""
+    return {
+        (result.vial.code, name, result.id): getattr(result, name)
+        for result in results
+        for name in ("q", "heterozygosity", "n_loci")
+    }
+
+
+def changed_values(
+    before: Mapping[tuple[str, str, int], float | None], after: Mapping[tuple[str, str, int], float | None]
+) -> list[Value]:
+    """Return the values that a decision changed, of results that were there before it."""
+    return [(*key[:2], before[key], value) for key, value in after.items() if before.get(key, value) != value]

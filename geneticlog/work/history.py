@@ -274,5 +274,15 @@ def _doubted(session: Session, vial: Vial) -> list[Moment]:
         said = f"decided: {new['decision']}" if new.get("decision") else "opened again"
         named = new.get("vials") or filter(None, [new.get("vial")])  # one "vial" is what older events say
         said += "".join(f" {printed(code)}" for code in named)
-        life.append(Moment(event.at, event.by, f"finding {event.subject} {said}{before}", event.why))
+        changed = [
+            f"{'H' if name == 'heterozygosity' else name.replace('n_', '')} {_short(was)} to {_short(value)}"
+            for code, name, was, value in new.get("values", [])
+            if code == vial.code and _short(was) != _short(value)
+        ]
+        told = f" ({', '.join(changed)})" if changed else ""
+        life.append(Moment(event.at, event.by, f"finding {event.subject} {said}{before}{told}", event.why))
     return life
+
+
+def _short(value: float | None) -> str:
+    return "(none)" if value is None else f"{value:.4g}"

@@ -13,6 +13,7 @@ from conftest import Runner
 from office_support import an_office
 
 from geneticlog.rules.recounted import compare_counted
+from geneticlog.rules.vialcode import printed
 
 N_LOCI = 38
 HEADING = ["Sample ID", "Florida", "Het", "Loci", *(f"L{i:02d}" for i in range(1, N_LOCI + 1))]
@@ -116,7 +117,8 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert (fish["q"], fish["counted_q"], fish["counted_from"]) == (0.7568, pytest.approx(q), "q, H and loci")
     assert fish["low"] < 0.7568 < fish["high"]
     assert f"fish 2: q 0.7568 as the lab stated, its genotypes give q {q:.4g} ({name}, accept)" in said
-    run("decide", name, "recount", "--why", "the lab found its sum wrong")
+    told = run("decide", name, "recount", "--why", "the lab found its sum wrong").stdout
+    assert f"q of {printed(vials[1])}: 0.7568, now {q:.4g}" in told
     fish, said = of_report()
     assert (fish["q"], fish["heterozygosity"], fish["n_loci"]) == (pytest.approx(q), pytest.approx(h), 37)
     assert (fish["counted_from"], fish["low"] < q < fish["high"]) == ("genotypes", True)
@@ -124,7 +126,7 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert f"fish 2: {words}" in said
     life = " ".join(run("history", vials[1]).stdout.split())
     assert words in life
-    assert f"finding {name} decided: recount, was accept" in life
+    assert f"finding {name} decided: recount, was accept (q 0.7568 to {q:.4g})" in life
     rows = run("report", "export", "--out", tmp_path / "open").stdout
     assert rows
     run("decide", name, "reject", "--why", "neither")
