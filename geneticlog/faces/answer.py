@@ -81,26 +81,29 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     carry = "carries" if survey.n_carriers == 1 else "carry"
     carriers = (
-        f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele "
-        f"(of the lake's fish: {percent_range(survey.carriers_low, survey.carriers_high)})"
+        f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele{_carriers(survey)}"
     )
+    weighted = survey.catch_weighted
+    high, low = (number.high, number.low) if weighted.high is None else (weighted.high, weighted.low)
+    whole = weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999
+    whose = "the lake's mean" if whole or weighted.mean is None else "the mean of the sizes with a result"
     if number.mean == 0:
+        some = percent(survey.carriers.high) if survey.carriers.high is not None else "some"
+        whose_fish = "its" if weighted.mean is None or whole else "those"
         return (
-            f"None of the {number.n} fish of {lake.name} with a result from {when} carries a {taxon} allele; the "
-            f"lake's mean may still be as high as {percent(number.high)}, and {percent(survey.carriers_high)} of its "
-            "fish may carry some."
+            f"None of the {number.n} fish of {lake.name} with a result from {when} carries a {taxon} allele; {whose} "
+            f"may still be as high as {percent(high)}, and {some} of {whose_fish} fish may carry some."
         )
     if number.mean == 1:
         return (
-            f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; the lake's mean may "
-            f"still be as low as {percent(number.low)}."
+            f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; {whose} may "
+            f"still be as low as {percent(low)}."
         )
-    weighted = survey.catch_weighted
     text = (
         f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
         f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
     )
-    if weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999:
+    if whole:
         text += (
             f"; weighted to the sizes caught it is {tenth(weighted.mean)} "
             f"({percent_range(weighted.low, weighted.high)})"
@@ -111,6 +114,17 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"{percent(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
         )
     return f"{text}; {carriers}."
+
+
+def _carriers(survey: SurveyFacts) -> str:
+    """Tell the share of carriers in the catch: swabs are spread over sizes, so that of the fish typed is another."""
+    told = survey.carriers
+    if told.mean is None:
+        return ""
+    where = (
+        "weighted to the sizes caught" if (told.share_of_catch_covered or 0) > 0.999 else "weighted likewise"
+    )
+    return f" ({where}: {percent(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
 
 
 def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -20,7 +20,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     swabbed, weighted = survey.swabbed, survey.catch_weighted
     contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
     n, told = survey.n_resulted, survey.heterozygosity
-    carriers = percent(survey.n_carriers / n if n else None)
+    carriers = survey.carriers
     columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
                ("p, Holm", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
     rows = [
@@ -30,9 +30,11 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
          str(weighted.n), NONE, NONE, percent(weighted.unseen), weighted.guard or READ],
         ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
          NONE, NONE, NONE],
-        ["carriers among the fish", carriers,
-         percent_range(survey.carriers_low, survey.carriers_high) if n else NONE, str(n), NONE, NONE,
-         percent(swabbed.unseen), swabbed.guard if n < 5 else READ],
+        ["carriers among the fish typed", percent(survey.n_carriers / n if n else None), NONE, str(n), NONE, NONE,
+         percent(swabbed.unseen), "of the fish typed, not of the lake"],
+        ["carriers weighted to the catch", percent(carriers.mean),
+         percent_range(carriers.low, carriers.high) if carriers.low is not None else NONE, str(carriers.n), NONE,
+         NONE, percent(carriers.unseen), carriers.guard or READ],
         ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
          f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm),
          _of_either(contrast), _of_two(survey)],

@@ -47,11 +47,12 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
         shares = list(group)
         kinds = [one.ancestry_class for one in shares]
         n = shares[0].n_resulted
-        label = "every fish with a result" if size_class is None else labels[size_class]
+        label = "all fish typed" if size_class is None else labels[size_class]
         rows.append([label, str(n), *(_cell(one) for one in shares), _guard(shares)])
     note = (
         "Fish with a result, and in brackets the 95 % Wilson interval of the share of such fish in the size class; "
-        "a class of which none was seen may still be there up to the upper end."
+        "a class of which none was seen may still be there up to the upper end. The last row is of the fish typed, not "
+        "of the lake: swabs are spread over the sizes, so rare sizes weigh in it as much as common ones."
     )
     if any(one.n_fish is None for one in kind_shares(survey, lake.taxon, lake.other_taxon)):
         note += " An F1 is not told where no heterozygosity was given."

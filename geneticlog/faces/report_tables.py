@@ -57,7 +57,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
          survey.heterozygosity.mean, survey.heterozygosity.mean_low, survey.heterozygosity.mean_high,
          survey.heterozygosity.deficit, survey.heterozygosity.deficit_low,
          survey.heterozygosity.deficit_high, survey.heterozygosity.n, survey.heterozygosity.flag,
-         survey.heterozygosity.hint]
+         survey.heterozygosity.hint, survey.n_carriers, survey.carriers.mean, survey.carriers.low,
+         survey.carriers.high]
         for survey in lake.surveys
     ]  # fmt: skip
     changes = [
@@ -92,7 +93,8 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
              "rank_on_length", "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
              "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity",
              "mean_heterozygosity_low", "mean_heterozygosity_high", "deficit",
-             "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint"),
+             "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint", "n_carriers",
+             "weighted_carriers", "weighted_carriers_low", "weighted_carriers_high"),
             surveys,
         ),
         "size_structure": (
@@ -200,6 +202,7 @@ def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),
         "catch_weighted": asdict(survey.catch_weighted),
+        "carriers": {"n_carriers": survey.n_carriers, **asdict(survey.carriers)},
         "young_minus_adult": {
             "difference": contrast.difference,
             "low": contrast.low,

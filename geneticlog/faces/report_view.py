@@ -49,6 +49,8 @@ SOURCES = (
     "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; young and adult fish each weighted to "
     "their own catch, p two-sided where the interval reaches 0 (one class against another: by permuting fish); between "
     "surveys both weighted to one length frequency (direct standardisation), fish permuted within size classes.",
+    "Share of carriers weighted to the catch: Zou GY, Huang W, Zhang X (2009) Computational Statistics and Data "
+    "Analysis 53:1080-1085, over Clopper-Pearson limits of the size classes, with the sampling of the catch added.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
     "project's own extension of Korn and Graubard's: a size class whose fish are all alike borrows some of the spread "
     "of the others.",

@@ -83,7 +83,7 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class CatchWeighted:
-    """The mean weighted to the measured catch, how much of all fish caught it speaks for, and what its fish cannot see.
+    """A mean or a share weighted to the measured catch, how much of it that speaks for, and what its fish cannot see.
 
     share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
     """
@@ -253,8 +253,7 @@ class SurveyFacts:
     trend: Trend
     rank_on_length: RankOnLength
     n_carriers: int
-    carriers_low: float | None
-    carriers_high: float | None
+    carriers: CatchWeighted
     heterozygosity: Heterozygosity
     size_structure: SizeStructure
     markers: LociSign | None

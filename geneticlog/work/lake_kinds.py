@@ -13,7 +13,8 @@ NOT_TOLD = "not told without heterozygosity"
 
 @dataclass(frozen=True)
 class KindShare:
-    """Fish of one ancestry class among the fish with a result of one size class; ``size_class`` None is every fish.
+    """Fish of one ancestry class among the fish with a result of one size class; ``size_class`` None is every fish
+    typed, which is not a sample of the lake where size classes were swabbed unevenly.
 
     Share and Wilson limits run 0 to 1 and are None without a fish, and for an F1 that nothing could show.
     """

@@ -16,7 +16,9 @@ from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_from_sums
+from geneticlog.rules.strata import CatchWeighted as Weighted
 from geneticlog.rules.sums import sums_of
+from geneticlog.rules.weighted_share import catch_weighted_share
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.finding_vials import doubtful_vials
@@ -47,7 +49,6 @@ def survey_facts(
     )
     fish, panels = fish_results(session, survey, taxa, rule_set)
     n_carriers = sum(one.q > 0 for one in fish)
-    carriers = wilson(n_carriers, len(fish)) if fish else None
     classes = tuple(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
         for name in scheme.classes
@@ -91,8 +92,7 @@ def survey_facts(
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
         n_carriers=n_carriers,
-        carriers_low=carriers.low if carriers else None,
-        carriers_high=carriers.high if carriers else None,
+        carriers=_carriers(classes, unseen, n_unmeasured),
         heterozygosity=heterozygosity_of(fish),
         size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
         markers=loci_of_survey(session, survey, taxa),
@@ -250,9 +250,22 @@ def _weighted(
     if not sums:
         return CatchWeighted(None, None, None, 0, None, "no fish")
     found = catch_weighted_from_sums(sums, n_caught)
+    return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
+
+
+def _carriers(classes: Sequence[ClassRow], unseen: float | None, n_unmeasured: int) -> CatchWeighted:
+    """Weight the share of carriers of each class to the measured catch."""
+    n_carriers, n_typed, n_caught = (
+        {row.size_class: getattr(row, name) for row in classes}
+        for name in ("n_carriers", "n_resulted", "n_caught")
+    )
+    found = catch_weighted_share(n_carriers, n_typed, n_caught)
+    return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
+
+
+def _of_catch(found: Weighted, n_measured: int, n_unmeasured: int, unseen: float | None) -> CatchWeighted:
     share, guard = found.share_covered, found.guard
     if n_unmeasured and share is not None:
-        n_measured = sum(n_caught.values())
         share *= n_measured / (n_measured + n_unmeasured)
         if PART_OF_CATCH not in guard:
             guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)

@@ -61,7 +61,7 @@ CASES = {
     ),
     "all northern": (
         [(NOW_ON, fish(15, YOUNG, 0, h=0) + fish(15, ADULT, 0, h=0))],
-        ["None of the 30 fish", "as high as", "11 %"], ["rises with size", "falls with size"],
+        ["None of the 30 fish", "as high as", "12 % of its fish"], ["rises with size", "falls with size"],
     ),
     "all Florida": ([(NOW_ON, fish(9, YOUNG, 1, h=0))], ["All 9 fish", "as low as"], []),
     "one fish": ([(NOW_ON, fish(1, YOUNG, 0.3))], ["One fish", "says nothing about the lake"], ["on average"]),

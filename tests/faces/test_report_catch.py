@@ -126,3 +126,40 @@ def test_every_species_is_compared_with_its_own_earlier_surveys(
         run("report", "lake", "HERON", "--survey", "HERON-2023", "--out", tmp_path / "2023", "--json").stdout
     )
     assert any("No earlier survey of smallmouth bass has results" in sentence for sentence in first["answer"])
+
+
+def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    a_lake(session, CARRIERS_YOUNG)
+    document = reported(run, tmp_path)
+    told = document["surveys"][0]["carriers"]
+    assert (told["n_carriers"], told["n"]) == (7, 40)
+    assert told["mean"] == pytest.approx(7 / 8 * 160 / 192)
+    assert told["low"] > 0.35  # of 7 in 40 typed fish alone Wilson's limits would be 0.09 to 0.32
+    table = pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]
+    assert [table[f"weighted_carriers{end}"] for end in ("", "_low", "_high")] == [
+        told["mean"],
+        told["low"],
+        told["high"],
+    ]
+    first = document["answer"][0]
+    assert (
+        "7 of 40 fish carry at least one Florida allele (weighted to the sizes caught: 73 % of the fish, 95 %"
+        in first
+    )
+    page = (tmp_path / "heron.html").read_text(encoding="utf-8")
+    assert "of the fish typed, not of the lake" in page
+    assert "all fish typed" in page
+
+
+def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    a_lake(session, {6.0: (160, [0] * 8), 10.0: (8, [0] * 8), 13.0: (8, [0] * 8)})
+    document = reported(run, tmp_path)
+    told = document["surveys"][0]
+    assert told["carriers"]["high"] > told["swabbed"]["unseen"] > 0.25
+    said = f"and {100 * told['carriers']['high']:.0f} % of its fish may carry some"
+    assert said in document["answer"][0]
+    assert f"as high as {100 * told['catch_weighted']['high']:.0f} %" in document["answer"][0]

@@ -41,6 +41,7 @@ from geneticlog.rules import (
     unfixed_markers,
     unseen,
     weighted_difference,
+    weighted_share,
 )
 
 # Kinds of argument: wrong values, each with what the fault has to say of it.
@@ -188,6 +189,16 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "second": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
             "first_caught": CAUGHT,
             "second_caught": CAUGHT,
+            "level": LEVEL,
+        },
+    ),
+    (
+        weighted_share.catch_weighted_share,
+        {"n_kind": {"stock": 1}, "n_typed": {"stock": 4}, "n_caught": {"stock": 5}},
+        {
+            "n_kind": [*CAUGHT, ({"stock": 5}, "5 fish of the kind but 4 typed"), ({"giant": 1}, "'giant'")],
+            "n_typed": [*CAUGHT, ({"stock": 6}, "6 fish typed but 5 caught"), ({"giant": 1}, "'giant'")],
+            "n_caught": [*CAUGHT, ({"stock": 3}, "4 fish typed but 3 caught")],
             "level": LEVEL,
         },
     ),
@@ -840,7 +851,7 @@ MODULES: tuple[ModuleType, ...] = (
         marker_spread,
     ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
-    *(unfixed_markers, unseen, weighted_difference),
+    *(unfixed_markers, unseen, weighted_difference, weighted_share),
 )
 
 
