@@ -15,6 +15,8 @@ from geneticlog.rules.intervals import mean_from_sums_many
 # p at which the interval is made; between them the limit is all but straight in the normal quantile
 AT = (0.9, 0.7, 0.5, 0.35, 0.25, 0.15, 0.1, 0.07, 0.05, 0.03, 0.02, 0.01, 0.004, 0.001, 2e-4, 2e-5, 1e-6)
 
+STRAIGHT = 0.03  # times the quantile: a p within about as much of itself
+
 
 def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
     """Return the two-sided p of first minus second for many pairs of means: 1 - the level whose MOVER limit is at 0.
@@ -103,11 +105,17 @@ def p_of_difference(found: Estimate, at: Callable[[float], Estimate]) -> float |
     usual = AT.index(0.05) + 1
     limits = {0: distance, usual: limit(found)}
     before, after = (usual, len(z)) if limits[usual] > 0 else (0, usual)
-    # The limit is all but straight in the quantile: look first where the line through both known ones is at 0.
-    look = int(np.searchsorted(z, z[usual] * distance / max(distance - limits[usual], 1e-12)))
+    # The limit is all but straight in the quantile: look first where the line through both known ones is at 0. Where
+    # it is found on that line, the line tells the rest.
+    slope = max(distance - limits[usual], 1e-12) / z[usual]
+    look = int(np.searchsorted(z, distance / slope))
     while after - before > 1:
         look = min(max(look, before + 1), after - 1)
         limits[look] = limit(at(1 - AT[look - 1]))
+        off_the_line = abs(limits[look] - (distance - slope * z[look])) / slope
+        if len(limits) == 3 and off_the_line * max(z[look], 1.0) < STRAIGHT:
+            reached = z[look] + limits[look] / slope
+            return float(2 * ndtr(-min(max(reached, z[before]), z[min(after, len(z) - 1)])))
         if limits[look] > 0:
             before, look = look, look + 1
         else:
