@@ -111,7 +111,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     elif weighted.mean is not None:
         text += (
             f"; weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch, it is "
-            f"{percent(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
+            f"{tenth(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
         )
     return f"{text}; {carriers}."
 
@@ -124,7 +124,7 @@ def _carriers(survey: SurveyFacts) -> str:
     where = (
         "weighted to the sizes caught" if (told.share_of_catch_covered or 0) > 0.999 else "weighted likewise"
     )
-    return f" ({where}: {percent(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
+    return f" ({where}: {tenth(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
 
 
 def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from geneticlog.faces.report_blocks import Block, table, text
 from geneticlog.faces.size_words import which_are_young
-from geneticlog.faces.words import NONE, p_value, percent, percent_range, three, three_range, two
+from geneticlog.faces.words import NONE, p_value, percent, percent_range, tenth, three, three_range, two
 from geneticlog.work.lake_facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
 from geneticlog.work.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
@@ -30,9 +30,9 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
          str(weighted.n), NONE, NONE, percent(weighted.unseen), weighted.guard or READ],
         ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
          NONE, NONE, NONE],
-        ["carriers among the fish typed", percent(survey.n_carriers / n if n else None), NONE, str(n), NONE, NONE,
+        ["carriers among the fish typed", tenth(survey.n_carriers / n if n else None), NONE, str(n), NONE, NONE,
          percent(swabbed.unseen), "of the fish typed, not of the lake"],
-        ["carriers weighted to the catch", percent(carriers.mean),
+        ["carriers weighted to the catch", tenth(carriers.mean),
          percent_range(carriers.low, carriers.high) if carriers.low is not None else NONE, str(carriers.n), NONE,
          NONE, percent(carriers.unseen), carriers.guard or READ],
         ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
