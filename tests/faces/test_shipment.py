@@ -101,7 +101,7 @@ def test_by_plan_only_what_it_still_needs_is_packed(run: Runner) -> None:
     shown = document(run, "shipment", "show", "SHIP-1")["positions"]
     assert sorted(at["size_class"] for at in shown) == ["quality"] * 4 + ["stock"] * 2
     again = run("shipment", "pack", "SHIP-2", "--coverage", "HERON-2026", "--lab", "QUILL", fails=4)
-    assert "no vial to pack" in again.stderr
+    assert "the plan of survey HERON-2026 needs none of the vials left (6 in shipment SHIP-1)" in again.stderr
 
 
 def test_a_survey_without_a_plan_says_how_to_pack_it(run: Runner) -> None:
