@@ -237,6 +237,10 @@ def _reasons(
         reasons.append((2, f"last surveyed {days} days ago"))
     if now is not None and now.n >= 5 and now.width is not None and now.width > 0.30:
         reasons.append((1, "wide interval"))
-    if now is not None and n_swabbed and now.n < 0.8 * n_swabbed:
-        reasons.append((1, f"{n_swabbed - now.n} of {n_swabbed} swabbed fish have no result"))
+    n_other = 0 if shown is None else shown.n_other_taxa
+    if now is not None and n_swabbed and now.n + n_other < 0.8 * n_swabbed:
+        reasons.append((1, f"{n_swabbed - now.n - n_other} of {n_swabbed} swabbed fish have no result"))
+    if n_other:
+        told = "1 result is" if n_other == 1 else f"{n_other} results are"
+        reasons.append((1, f"{told} for other taxa than {taxa[0]} and {taxa[1]}, and left out"))
     return reasons

@@ -213,6 +213,9 @@ def test_the_numbers_are_those_of_the_lakes_own_report_whatever_was_caught(
         7,
         4,
     )
+    assert lines["PAIRS"]["reasons"] == [
+        "4 results are for other taxa than Florida and northern, and left out"
+    ]
     assert lines["SIZES"]["change"] == pytest.approx(0.0, abs=0.02)  # unweighted it would be -0.2
     told = {code: tuple(line["change_differs"]) for code, line in lines.items() if line["change"] is not None}
     assert told == {
