@@ -47,6 +47,7 @@ __all__ = [
 GUARD_FISH = 0.02
 # A variance of q below this is none: a millionth of standard deviation, far below the fourth decimal a lab prints.
 NO_VARIANCE = 1e-12
+FEW = 16  # degrees of freedom whose quantiles are found one by one
 
 
 def wilson(x: int, n: int, level: float = 0.95) -> Limits:
@@ -310,8 +311,8 @@ def effective_number(spread: Floats, variance: Floats, df: Floats, n_alleles: Fl
 
 
 def _all(fits: NDArray[np.bool_], values: Floats, what: str, why: str) -> None:
-    bad = np.flatnonzero(~np.ravel(fits))
-    if bad.size:
+    if not fits.all():
+        bad = np.flatnonzero(~np.ravel(fits))
         raise NumberFault(f"{what}: {np.ravel(values)[bad[0]]:g} {why}")
 
 
@@ -322,12 +323,16 @@ def t_quantile(df: Floats, level: float) -> Floats:
         NumberFault for degrees of freedom that are not above 0, or a level outside 0 to 1.
     """
     upper = (1 + level_of(level)) / 2
-    # A portfolio of lakes has few different numbers of fish and of loci: each quantile is found once.
-    different, where = np.unique(array(df, "degrees of freedom"), return_inverse=True)
+    # A portfolio of lakes has few different numbers of fish and of loci: each quantile is found once. Of a few numbers
+    # looking for equal ones takes longer than their quantiles.
+    asked = array(df, "degrees of freedom")
+    few = asked.size < FEW
+    different, where = (asked, None) if few else np.unique(asked, return_inverse=True)
     _all(different > 0, different, "degrees of freedom", "is not a number above 0")
     finite = np.where(np.isinf(different), 1.0, different)
     quantiles = np.where(np.isinf(different), ndtri(upper), stdtrit(finite, upper))
-    return np.asarray(quantiles[where].reshape(np.shape(df)), dtype=np.float64)
+    found = quantiles if where is None else quantiles[where].reshape(asked.shape)
+    return np.asarray(found, dtype=np.float64)
 
 
 def beta_limits(p: Floats, n_eff: Floats, level: float) -> tuple[Floats, Floats]:
