@@ -193,8 +193,12 @@ def say_wrapped(text: str, indent: str = "", fg: str | None = None) -> None:
     if sys.stdout.isatty():
         width = max(40, shutil.get_terminal_size().columns)
         text = textwrap.fill(
-            text, width, subsequent_indent=indent, break_long_words=False, break_on_hyphens=False
-        )
+            text.replace(" %", "\u00a0%"),  # no line starts with %
+            width,
+            subsequent_indent=indent,
+            break_long_words=False,
+            break_on_hyphens=False,
+        ).replace("\u00a0%", " %")
     click.secho(text, fg=fg) if fg else click.echo(text)
 
 

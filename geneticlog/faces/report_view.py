@@ -126,7 +126,9 @@ def _figure(figures: dict[str, Drawing], name: str) -> list[Block]:
 
 
 def _answer(lake: LakeFacts) -> list[Block]:
-    blocks = [text(sentence, "answer") for sentence in answer(lake)]
+    blocks = [
+        text(sentence.replace(" %", "\u00a0%"), "answer") for sentence in answer(lake)
+    ]  # no line starts with %
     told = of_another_survey(lake)
     if told:
         blocks.append(text(told, "after"))

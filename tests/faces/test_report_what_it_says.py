@@ -102,6 +102,12 @@ def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
     assert note in page
     assert note in run("report", "lake", "HERON", "--out", tmp_path, "--replace").stdout
 
+    html = (tmp_path / "heron.html").read_text()
+    assert all(
+        "\u00a0%" in said and " %" not in said
+        for said in re.findall(r'<p class="answer">([^<]*%[^<]*)', html)
+    )
+
     tested = "Where the loci of a fish are not stated, the least number of loci is not tested."
     assert document["rule_set_sentence"].endswith(tested)
     assert tested in " ".join(said.split())
