@@ -19,8 +19,8 @@ from geneticlog.faces.words import (
     two_range,
 )
 from geneticlog.rules.estimates import unseen_share
-from geneticlog.work.lake_facts import ClassRow, Contrast, LakeFacts, SurveyFacts
-from geneticlog.work.lake_kinds import kind_shares
+from geneticlog.work.lake_catch import weighted_share
+from geneticlog.work.lake_facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.lake_samples import OPEN
 from geneticlog.work.lake_size_tests import WEIGHTED_SIDES
 
@@ -80,9 +80,8 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"{tenth(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
         )
     carry = "carries" if survey.n_carriers == 1 else "carry"
-    carriers = (
-        f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele{_carriers(survey)}"
-    )
+    by_catch = _of_the_catch(survey.carriers)
+    carriers = f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele{by_catch}"
     weighted = survey.catch_weighted
     high, low = (number.high, number.low) if weighted.high is None else (weighted.high, weighted.low)
     whole = weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999
@@ -116,14 +115,12 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"{text}; {carriers}."
 
 
-def _carriers(survey: SurveyFacts) -> str:
-    """Tell the share of carriers in the catch: swabs are spread over sizes, so that of the fish typed is another."""
-    told = survey.carriers
+def _of_the_catch(told: CatchWeighted) -> str:
+    """Tell the share of a kind in the catch: swabs are spread over sizes, so that of the fish typed is another."""
     if told.mean is None:
         return ""
-    where = (
-        "weighted to the sizes caught" if (told.share_of_catch_covered or 0) > 0.999 else "weighted likewise"
-    )
+    whole = (told.share_of_catch_covered or 0) > 0.999
+    where = "weighted to the sizes caught" if whole else "weighted over the sizes with a result"
     return f" ({where}: {tenth(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
 
 
@@ -246,7 +243,8 @@ def _since_the_last(lake: LakeFacts) -> str:
 
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     n = survey.n_resulted
-    sizes = ", if it lives in sizes of which few were typed," if _unevenly(survey) else ""
+    unmeasured = f" or among the {survey.n_unmeasured} caught without a size" if survey.n_unmeasured else ""
+    sizes = f", if it lives in sizes of which few were typed{unmeasured}," if _unevenly(survey) else ""
     text = (
         f"A kind of fish that makes up as much as {percent(survey.swabbed.unseen)} of the catch may{sizes} be absent "
         f"from {n} fish, and no interval knows of it"
@@ -313,16 +311,15 @@ def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     if told.mean is None:
         return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
-    first = next(
-        one
-        for one in kind_shares(survey, lake.taxon, lake.other_taxon)
-        if one.size_class is None and one.ancestry_class == "F1"
-    )
-    if not first.n_fish:
+    n_first = sum(fish.ancestry_class == "F1" for fish in survey.fish)
+    if not n_first:
         return ""
-    look = "looks" if first.n_fish == 1 else "look"
-    share = f"95 % interval {percent_range(first.low, first.high)}"
-    return f"{first.n_fish} of {first.n_resulted} fish {look} like a first-generation cross (F1; {share})."
+    look = "looks" if n_first == 1 else "look"
+    of_class = {row.size_class: row.composition.get("F1", 0) for row in survey.classes}
+    share = _of_the_catch(
+        weighted_share(survey.classes, of_class, survey.n_unmeasured, survey.swabbed.unseen)
+    )
+    return f"{n_first} of {survey.n_resulted} fish {look} like a first-generation cross, F1{share}."
 
 
 def _p(p: float) -> str:

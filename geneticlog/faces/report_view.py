@@ -30,7 +30,7 @@ from geneticlog.faces.words import (
     three_range,
 )
 from geneticlog.rules.estimates import LEAST_TO_READ
-from geneticlog.work.lake_facts import Change, ClassRow, LakeFacts, SurveyFacts
+from geneticlog.work.lake_facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.lake_samples import OPEN
 
 CAUTIONS = (
@@ -213,14 +213,13 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
         [survey.survey, survey.surveyed_on.isoformat(), *[species_said(survey.species)] * several, survey.gear,
          str(survey.n_caught), str(survey.n_resulted),
          three(survey.swabbed.mean), three_range(survey.swabbed.low, survey.swabbed.high),
-         three(survey.catch_weighted.mean), percent(survey.catch_weighted.share_of_catch_covered),
+         _with_interval(survey.catch_weighted), percent(survey.catch_weighted.share_of_catch_covered),
          percent(survey.swabbed.unseen), survey.swabbed.guard or "may be read"]
         for survey in lake.surveys
     ]  # fmt: skip
     columns = [("survey", False), ("date", False), *[("species", False)] * several, ("gear", False), ("caught", True),
-               ("result", True),
-               ("mean q", True), ("95 % interval", True), ("weighted", True), ("covers", True), ("can miss", True),
-               ("how far it carries", False)]  # fmt: skip
+               ("result", True), ("mean q", True), ("95 % interval", True), ("weighted (95 %)", True),
+               ("covers", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
     if several and lake.main is not None:
         shown = (
             f"The figure shows {species_said(lake.main.species)} alone. " if figures.get("history") else ""
@@ -248,6 +247,11 @@ def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
     else:
         blocks.append(text("No stocking is on record for this lake."))
     return blocks
+
+
+def _with_interval(number: CatchWeighted) -> str:
+    interval = "" if number.low is None else f" ({three_range(number.low, number.high)})"
+    return f"{three(number.mean)}{interval}"
 
 
 def _changes(lake: LakeFacts) -> Block:

@@ -60,7 +60,10 @@ def points_range(low: float, high: float) -> str:
 
 def three(value: float | None) -> str:
     """Return a proportion for a table."""
-    return NONE if value is None else f"{value:.3f}".replace("-", "−")
+    if value is None:
+        return NONE
+    text = f"{value:.3f}"
+    return "0.000" if text == "-0.000" else text.replace("-", "−")
 
 
 def three_range(low: float | None, high: float | None) -> str:

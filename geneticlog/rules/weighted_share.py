@@ -76,7 +76,8 @@ def catch_weighted_share(
         between = z**2 * float((w * (p_h - p) ** 2).sum()) / measured
         low = max(0.0, p - (float((w**2 * (p_h - limits[:, 0]) ** 2).sum()) + between) ** 0.5)
         high = min(1.0, p + (float((w**2 * (limits[:, 1] - p_h) ** 2).sum()) + between) ** 0.5)
-        if p in (0.0, 1.0):
+        if all(x == 0 for x, _ in of_class) or all(x == n for x, n in of_class):
+            p = float(round(p))  # the shares of the catch add up to 1 but for rounding
             reach = unseen_share_of_catch(
                 [caught[name] for name in covered], [typed[name] for name in covered], (1 + level) / 2
             )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -15,18 +15,15 @@ from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_from_sums
-from geneticlog.rules.strata import CatchWeighted as Weighted
-from geneticlog.rules.sums import sums_of
-from geneticlog.rules.weighted_share import catch_weighted_share
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.finding_vials import doubtful_vials
 from geneticlog.work.genotype_decisions import settled_genotypes
-from geneticlog.work.lake_facts import CatchWeighted, ClassRow, FishResult, SurveyFacts
+from geneticlog.work.lake_catch import weighted_mean, weighted_share
+from geneticlog.work.lake_facts import ClassRow, FishResult, SurveyFacts
 from geneticlog.work.lake_lineage import heterozygosity_of
 from geneticlog.work.lake_loci import loci_of_survey
-from geneticlog.work.lake_means import loci_of, mean_of, number_of, unseen_of
+from geneticlog.work.lake_means import mean_of, number_of, unseen_of
 from geneticlog.work.lake_samples import sample_notes
 from geneticlog.work.lake_size_tests import size_tests
 from geneticlog.work.lake_sizes import size_structure
@@ -87,12 +84,14 @@ def survey_facts(
         fish=fish,
         classes=classes,
         swabbed=number_of(mean_of(fish), unseen),
-        catch_weighted=_weighted(scheme, classes, fish, unseen, n_unmeasured),
+        catch_weighted=weighted_mean(classes, fish, n_unmeasured, unseen),
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
         n_carriers=n_carriers,
-        carriers=_carriers(classes, unseen, n_unmeasured),
+        carriers=weighted_share(
+            classes, {row.size_class: row.n_carriers for row in classes}, n_unmeasured, unseen
+        ),
         heterozygosity=heterozygosity_of(fish),
         size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
         markers=loci_of_survey(session, survey, taxa),
@@ -232,41 +231,3 @@ def _class_row(
         relative_weight_low=of_weighed.low if of_weighed else None,
         relative_weight_high=of_weighed.high if of_weighed else None,
     )
-
-
-def _weighted(
-    scheme: Scheme,
-    classes: Iterable[ClassRow],
-    fish: Sequence[FishResult],
-    unseen: float | None,
-    n_unmeasured: int,
-) -> CatchWeighted:
-    """Weight the classes to the measured catch; fish without a class were caught too, and are not covered."""
-    n_caught = {row.size_class: row.n_caught for row in classes}
-    of_class = {name: [one for one in fish if one.size_class == name] for name in scheme.classes}
-    sums = {
-        name: sums_of([one.q for one in group], loci_of(group)) for name, group in of_class.items() if group
-    }
-    if not sums:
-        return CatchWeighted(None, None, None, 0, None, "no fish")
-    found = catch_weighted_from_sums(sums, n_caught)
-    return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
-
-
-def _carriers(classes: Sequence[ClassRow], unseen: float | None, n_unmeasured: int) -> CatchWeighted:
-    """Weight the share of carriers of each class to the measured catch."""
-    n_carriers, n_typed, n_caught = (
-        {row.size_class: getattr(row, name) for row in classes}
-        for name in ("n_carriers", "n_resulted", "n_caught")
-    )
-    found = catch_weighted_share(n_carriers, n_typed, n_caught)
-    return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
-
-
-def _of_catch(found: Weighted, n_measured: int, n_unmeasured: int, unseen: float | None) -> CatchWeighted:
-    share, guard = found.share_covered, found.guard
-    if n_unmeasured and share is not None:
-        share *= n_measured / (n_measured + n_unmeasured)
-        if PART_OF_CATCH not in guard:
-            guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)
-    return CatchWeighted(found.mean, found.low, found.high, found.n, share, guard, unseen)

@@ -12,7 +12,16 @@ import pandas as pd
 import pytest
 import scipy.optimize
 from conftest import Runner
-from lakes_support import add_catch, add_fish, add_lake, add_panel, add_result, add_survey, add_vial
+from lakes_support import (
+    add_catch,
+    add_fish,
+    add_lake,
+    add_panel,
+    add_result,
+    add_survey,
+    add_typed,
+    add_vial,
+)
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import five_length
@@ -151,6 +160,25 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert "of the fish typed, not of the lake" in page
     assert "all fish typed" in page
+    weighted = document["surveys"][0]["catch_weighted"]
+    assert f"{weighted['mean']:.3f} ({weighted['low']:.3f} to {weighted['high']:.3f})" in page
+
+
+def test_first_generation_crosses_are_told_by_the_catch(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    survey, panel = add_survey(session, add_lake(session)), add_panel(session)
+    for length, crossed in ((6.0, 6), (13.0, 0), (16.0, 0)):
+        add_typed(
+            session,
+            survey,
+            [(length, 0.5, 1.0)] * crossed + [(length, 0.0, 0.0)] * (8 - crossed),
+            panel=panel,
+        )
+    add_fish(session, survey, 6.0, n_fish=176)
+    session.commit()
+    said = "6 of 24 fish look like a first-generation cross, F1 (weighted to the sizes caught: 69.0 % of the fish"
+    assert any(said in sentence for sentence in reported(run, tmp_path)["answer"])
 
 
 def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(

@@ -52,8 +52,17 @@ def test_each_number_has_its_interval_or_its_doubt_beside_it(
     answer = " ".join(document["answer"])
     assert "Of the 13 fish in the mean 2 are doubtful until F7 and F9 are decided." in answer
     assert "1 of the 13 fish was scored at under 12 loci." in answer
-    low, high = (100 * end for end in proportion_confint(5, 13, method="wilson"))
-    f1 = re.search(r"5 of 13 fish look like .*?\(F1; 95 % interval ([\d.]+) to ([\d.]+) %\)", answer)
+    # sizes of 5, 3 and 5 caught, all typed, the first all F1: limits within sizes, and the sampling of the catch
+    p, w = 5 / 13, (5 / 13, 3 / 13, 5 / 13)
+    limits = [proportion_confint(x, n, method="beta") for x, n in ((5, 5), (0, 3), (0, 5))]
+    catch = stats.norm.ppf(0.975) ** 2 * p * (1 - p) / 13
+    down = (w[0] * (1 - limits[0][0])) ** 2
+    up = (w[1] * limits[1][1]) ** 2 + (w[2] * limits[2][1]) ** 2
+    low, high = 100 * (p - (down + catch) ** 0.5), 100 * (p + (up + catch) ** 0.5)
+    f1 = re.search(
+        r"5 of 13 fish look like .*?, F1 \(weighted .* 38\S* % of the fish, .* interval (\S+) to (\S+) %\)",
+        answer,
+    )
     assert f1 is not None
     assert [float(end) for end in f1.groups()] == pytest.approx([low, high], abs=0.51)
     assert "Young is under 12 in, adult is 12 in and over" in answer

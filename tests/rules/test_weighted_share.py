@@ -42,6 +42,7 @@ def test_none_and_all_have_the_exact_limit() -> None:
     assert (even.low, even.high) == pytest.approx(proportion_confint(0, 100, 0.05, "beta"), abs=1e-9)
     every = share((8, 8), (8, 8), (160, 40))
     assert every.high == 1.0
+    assert share((8,) * 4, (8,) * 4, (208, 408, 8, 8)).mean == 1.0
     assert every.low == pytest.approx(1 - share((0, 0), (8, 8), (160, 40)).high)
 
 
