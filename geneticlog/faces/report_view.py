@@ -52,8 +52,8 @@ SOURCES = (
     "Share of carriers weighted to the catch: Zou GY, Huang W, Zhang X (2009) Computational Statistics and Data "
     "Analysis 53:1080-1085, over Clopper-Pearson limits of the size classes, with the sampling of the catch added.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
-    "project's own extension of Korn and Graubard's: a size class whose fish are all alike borrows some of the spread "
-    "of the others.",
+    "project's own: at each end the wider of Korn and Graubard's and of the intervals of the size classes put together "
+    "(Zou and Donner), but no wider than as many fish drawn at random would give.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
     "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
     SOURCE_OF_CLASSES,

@@ -32,6 +32,7 @@ __all__ = [
     "clopper_pearson",
     "difference",
     "effective_number",
+    "guarded_number",
     "jeffreys",
     "mean_from_sums",
     "mean_from_sums_many",
@@ -48,6 +49,10 @@ GUARD_FISH = 0.02
 # A variance of q below this is none: a millionth of standard deviation, far below the fourth decimal a lab prints.
 NO_VARIANCE = 1e-12
 FEW = 16  # degrees of freedom whose quantiles are found one by one
+# A limit nearer to 0 or 1 than this is 0 or 1. One allele in a million fish typed at a hundred loci is 5e-9 of
+# theirs; below 1e-12 a beta quantile tells of the tail of the curve (it ends at 2.2e-308, where numbers end), not of
+# any lake.
+NO_ALLELE = 1e-12
 
 
 def wilson(x: int, n: int, level: float = 0.95) -> Limits:
@@ -241,9 +246,7 @@ def mean_from_sums_many(
     with np.errstate(divide="ignore", invalid="ignore"):
         p = np.clip(q1 / fish, 0.0, 1.0)
         se = np.sqrt(np.maximum(q2 / fish - p**2, 0.0) / (fish - 1))
-        m = fish + 2 * guard_fish
-        p_m = (q1 + guard_fish) / m
-        v_m = np.maximum((q2 + guard_fish) / m - p_m**2, 0.0) * m / (m - 1)
+        v_m = _with_guard(fish, q1, q2, guard_fish)[1]
     p[fish == 0] = np.nan
     has_interval = fish >= 2
     se[~has_interval] = np.nan
@@ -255,9 +258,7 @@ def mean_from_sums_many(
     n_eff[alike] = fish[alike]
     rest = has_interval & ~alike
     if rest.any():
-        n_eff[rest] = effective_number(
-            p_m[rest] * (1 - p_m[rest]), v_m[rest] / fish[rest], fish[rest] - 1, alleles[rest], level
-        )
+        n_eff[rest] = guarded_number(fish[rest], q1[rest], q2[rest], alleles[rest], level, guard_fish)
     low, high = beta_limits(p, n_eff, level)
     return Estimates(p, low, high, fish.astype(np.int64), n_eff, se, float(level))
 
@@ -286,6 +287,25 @@ def _checked_sums(
             at = int(np.flatnonzero(bad)[0])
             raise NumberFault(f"group {at + 1} of n = {fish[at]:g}: {words.format(f'{value[at]:g}')}")
     return fish, q1, q2, alleles
+
+
+def _with_guard(fish: Floats, q1: Floats, q2: Floats, guard_fish: float) -> tuple[Floats, Floats]:
+    """Return mean and variance of fish among which guard_fish stand at q = 0 and at q = 1."""
+    m = fish + 2 * guard_fish
+    p_m = (q1 + guard_fish) / m
+    return p_m, np.maximum((q2 + guard_fish) / m - p_m**2, 0.0) * m / (m - 1)
+
+
+def guarded_number(
+    n: Floats, sum_q: Floats, sum_q2: Floats, n_alleles: Floats, level: float, guard_fish: float = GUARD_FISH
+) -> Floats:
+    """Return the effective number of `mean_from_sums` for n fish, above 1, which need not be whole.
+
+    raises
+        NumberFault as `effective_number`, so for fish that are all alike and a guard of 0.
+    """
+    p_m, v_m = _with_guard(n, sum_q, sum_q2, guard_fish)
+    return effective_number(p_m * (1 - p_m), v_m / n, n - 1, n_alleles, level)
 
 
 def effective_number(spread: Floats, variance: Floats, df: Floats, n_alleles: Floats, level: float) -> Floats:
@@ -338,7 +358,8 @@ def t_quantile(df: Floats, level: float) -> Floats:
 def beta_limits(p: Floats, n_eff: Floats, level: float) -> tuple[Floats, Floats]:
     """Return the Clopper-Pearson limits of a proportion p seen in n_eff observations, which need not be whole.
 
-    NaN where n_eff is NaN; lower limit 0 at p = 0, upper limit 1 at p = 1.
+    NaN where n_eff is NaN; lower limit 0 at p = 0, upper limit 1 at p = 1. A limit within 1e-12 of 0 or 1, far
+    below what one allele could add, is 0 or 1.
 
     raises
         NumberFault for p outside 0 to 1, n_eff that is not above 0, or a level outside 0 to 1.
@@ -356,7 +377,7 @@ def beta_limits(p: Floats, n_eff: Floats, level: float) -> tuple[Floats, Floats]
     some, short = known & (p > 0), known & (p < 1)
     low[some] = betaincinv(n_eff[some] * p[some], n_eff[some] * (1 - p[some]) + 1, tail)
     high[short] = betaincinv(n_eff[short] * p[short] + 1, n_eff[short] * (1 - p[short]), 1 - tail)
-    return low, high
+    return np.where(low < NO_ALLELE, 0.0, low), np.where(high > 1 - NO_ALLELE, 1.0, high)
 
 
 def difference(a: Estimate, b: Estimate) -> Estimate:

@@ -6,11 +6,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from geneticlog.rules.checking import Floats, NumberFault, by_name, count, level_of, number
 from geneticlog.rules.estimates import Estimate, guard_words
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, beta_limits, effective_number
+from geneticlog.rules.strata_limits import limits_as_one_group, limits_from_classes
 from geneticlog.rules.sums import Sums, sums_of
 
 PART_OF_CATCH = "part of the catch"
@@ -84,15 +85,12 @@ def catch_weighted_from_sums(
     ``n_eff = p (1-p) / V * (t[A-1] / t[df])^2``. Where nothing varies (all fish 0, all 1, all alike)
     ``n_eff = 1 / sum(w_h^2 / n_h)``, the number of fish an unweighted sample would need to carry as much.
 
-    Eight fish of a class can easily show too little spread where few fish carry it all. So, for the limits only:
-
-    - the variance of a class whose standard deviation is no less than the distance of its mean from 0 or 1 is
-      taken with guard_fish fish added at q = 0 and at q = 1, as in `mean_from_sums`;
-    - a class whose fish are all alike has shown nothing of its spread, and is given at least ``1 / n_h`` of the
-      variance pooled within classes, as if one of its fish had come from the others.
-
-    ``se`` and ``df`` stay plain. Over simulated lakes with 8 fish a class this lifts the lowest coverage from .89 to
-    .95 (DEVELOPERS.md); ``guard_fish=0`` leaves both out.
+    Those limits trust the spread that the fish of a class happen to show: eight northern fish of a class that is a
+    tenth Florida show none. So the limits given are, at each end, the wider of these and those put together from
+    the guarded limits of the classes (`limits_from_classes`), but no wider than the sample gives as one group
+    (`limits_as_one_group`). One class has the interval of its fish; a catch swabbed whole, none wider than that of
+    its fish. ``guard_fish=0`` leaves both out. ``se``, ``df`` and ``n_effective`` are those of the plain formula.
+    Over simulated lakes with 8 fish a class this lifts the lowest coverage from .59 to .96 (DEVELOPERS.md).
 
     A class of one fish borrows the pooled within-class variance (df = fish - classes). A class that was caught
     and has no result is never averaged away: the mean is that of the covered classes, with the share they make up.
@@ -187,25 +185,24 @@ def weighted_mean(
         )  # fmt: skip
     own = np.array([sums[name].variance or 0.0 for name in covered])
     variance, df = _variance_and_df(own, n, g)
-    guarded, guarded_df = variance, df
-    if guard_fish:
-        guarded, guarded_df = _variance_and_df(_guarded(own, n, means, guard_fish), n, g, alike=own == 0)
     between = 0.0 if weights_known else float((w * (means - mean) ** 2).sum()) / n_measured
-    variance, guarded = variance + between, guarded + between
+    variance += between
     alleles = [sums[name].n_alleles for name in covered]
     known = [value for value in alleles if value is not None]
     n_alleles = float(sum(known)) if len(known) == len(alleles) else np.nan
-    if guarded < NO_VARIANCE or mean < NO_VARIANCE or mean > 1 - NO_VARIANCE:
+    if variance < NO_VARIANCE or mean < NO_VARIANCE or mean > 1 - NO_VARIANCE:
         n_eff = np.array([1 / (w**2 / n).sum()])
     else:
         n_eff = effective_number(
-            np.array([mean * (1 - mean)]),
-            np.array([guarded]),
-            np.array([guarded_df]),
-            np.array([n_alleles]),
-            level,
+            np.array([mean * (1 - mean)]), np.array([variance]), np.array([df]), np.array([n_alleles]), level
         )
     low, high = (float(limit[0]) for limit in beta_limits(np.array([mean]), n_eff, level))
+    if guard_fish:
+        classes = [sums[name] for name in covered]
+        of_classes = limits_from_classes(classes, g, mean, between, level, guard_fish)
+        as_one = limits_as_one_group(classes, w, g, mean, level, guard_fish)
+        low = max(min(low, of_classes.low), as_one.low)
+        high = min(max(high, of_classes.high), as_one.high)
     return CatchWeighted(
         mean, low, high, n_fish, float(n_eff[0]),
         guard_words(n_fish, low, high, BORROWED_SPREAD if borrowed else "", part),
@@ -214,32 +211,14 @@ def weighted_mean(
     )  # fmt: skip
 
 
-def _guarded(own: Floats, n: Floats, means: Floats, guard_fish: float) -> Floats:
-    """Return the class variances with guard_fish added at q = 0 and at q = 1 where few fish carry the spread."""
-    few_carry_it = (n > 1) & (np.sqrt(own) >= np.minimum(means, 1 - means) - 1e-9)
-    m = n + 2 * guard_fish
-    mean = (n * means + guard_fish) / m
-    squares = (n - 1) * own + n * means**2
-    with_guard = ((squares + guard_fish) / m - mean**2) * m / np.where(n > 1, m - 1, 1.0)
-    return np.where(few_carry_it, np.maximum(with_guard, own), own)
-
-
-def _variance_and_df(
-    own: Floats, n: Floats, g: Floats, alike: NDArray[np.bool_] | None = None
-) -> tuple[float, float]:
-    """Return ``sum g_h s_h^2`` and its Satterthwaite degrees of freedom.
-
-    A single fish takes the pooled variance whole; a class in ``alike`` at least one n-th of it.
-    """
+def _variance_and_df(own: Floats, n: Floats, g: Floats) -> tuple[float, float]:
+    """Return ``sum g_h s_h^2`` and its Satterthwaite degrees of freedom; a single fish takes the pooled variance."""
     single = n == 1
     df_pooled = float(n.sum()) - len(n)
     pooled = float(((n - 1) * own).sum()) / df_pooled
-    part = np.where(single, 1.0, 0.0 if alike is None else np.where(alike, 1 / n, 0.0))
-    borrows = part * pooled > own
-    variance = float((g * np.where(borrows, part * pooled, own)).sum())
+    variance = float((g * np.where(single, pooled, own)).sum())
     # A borrowed spread is itself made of the other classes' variances, so it adds to their weights.
-    lent = float((g * part)[borrows].sum()) * (n - 1) / df_pooled
-    weights = (np.where(borrows, 0.0, g) + lent)[~single]
-    parts = weights * own[~single]
+    lent = float(g[single].sum()) * (n - 1) / df_pooled
+    parts = (g + lent)[~single] * own[~single]
     below = float((parts**2 / (n[~single] - 1)).sum())
     return variance, float(parts.sum()) ** 2 / below if below > 0 else df_pooled

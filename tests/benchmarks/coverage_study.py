@@ -1,6 +1,7 @@
 """How often 95 % intervals hold the truth: ours and what others use, over invented lakes, sample sizes and panels.
 
 Run: python tests/benchmarks/coverage_study.py [surveys per cell] [bootstrap surveys per cell]
+With 0 bootstrap surveys only the catch-weighted part is run.
 Prints Markdown tables (those in DEVELOPERS.md). Everything is vectorised and seeded.
 """
 
@@ -154,54 +155,122 @@ def means(surveys: int, few: int) -> None:
 
 
 SHARES = np.array([0.45, 0.30, 0.175, 0.06, 0.015])
+Weighted = tuple[np.ndarray, list[float], Callable[[Random, float, int], np.ndarray]]
 
 
-WEIGHTED = {
-    "size gradient, swarm": ([0.16, 0.27, 0.39, 0.48, 0.65], lambda r, m, n: r.beta(20 * m, 20 * (1 - m), n)),
-    "no gradient, swarm": ([0.3] * 5, lambda r, m, n: r.beta(6, 14, n)),
-    "mostly northern": ([0.05] * 5, lambda r, m, n: mixed(r, (n, 1), 0.8, 1, 3)[:, 0]),
-    "rare carriers": ([0.025] * 5, lambda r, m, n: 0.5 * (r.random(n) < 0.05)),
-    "stocked young": ([0.30, 0.15, 0.05, 0.02, 0.02], lambda r, m, n: 0.5 * (r.random(n) < 2 * m)),
-    "old Florida giants": ([0.02, 0.05, 0.2, 0.6, 0.9], lambda r, m, n: 1.0 * (r.random(n) < m)),
-    "bimodal": ([0.495] * 5, lambda r, m, n: np.where(r.random(n) < 0.5, 0.02, 0.97)),
-    "long tail": ([0.25 / 2.75] * 5, lambda r, m, n: r.beta(0.25, 2.5, n)),
+def f1s(r: Random, m: float, n: int) -> np.ndarray:
+    return 0.5 * (r.random(n) < 2 * m)
+
+
+def trace(r: Random, m: float, n: int) -> np.ndarray:
+    """One fish in fifty carries the trace of a cross long past: one allele in eighty."""
+    return 0.0125 * (r.random(n) < 80 * m)
+
+
+def pure_some(r: Random, m: float, n: int) -> np.ndarray:
+    return 1.0 * (r.random(n) < m)
+
+
+# name: (share of each size class in the lake, its mean, how a fish of it is drawn)
+WEIGHTED: dict[str, Weighted] = {
+    "size gradient, swarm": (
+        SHARES,
+        [0.16, 0.27, 0.39, 0.48, 0.65],
+        lambda r, m, n: r.beta(20 * m, 20 * (1 - m), n),
+    ),
+    "no gradient, swarm": (SHARES, [0.3] * 5, lambda r, m, n: r.beta(6, 14, n)),
+    "mostly northern": (SHARES, [0.05] * 5, lambda r, m, n: mixed(r, (n, 1), 0.8, 1, 3)[:, 0]),
+    "rare carriers": (SHARES, [0.025] * 5, f1s),
+    "stocked young": (SHARES, [0.30, 0.15, 0.05, 0.02, 0.02], f1s),
+    "old Florida giants": (SHARES, [0.02, 0.05, 0.2, 0.6, 0.9], pure_some),
+    "bimodal": (SHARES, [0.495] * 5, lambda r, m, n: np.where(r.random(n) < 0.5, 0.02, 0.97)),
+    "long tail": (SHARES, [0.25 / 2.75] * 5, lambda r, m, n: r.beta(0.25, 2.5, n)),
+    "trace, 1 in 50": (SHARES, [0.00025] * 5, trace),
 }
 
 
-def weighted(surveys: int, catch: int, per_class: int, loci: int = 35) -> None:
-    for at, (lake, (class_means, draw)) in enumerate(WEIGHTED.items()):
+def two_kinds(r: Random, m: float, n: int) -> np.ndarray:
+    """Young fish northern or Florida, all pure; adults nearly Florida."""
+    return 1.0 * (r.random(n) < m) if m < 0.6 else r.beta(98, 2, n)
+
+
+# Two groups, young and adult.
+TWO = np.array([0.6, 0.4])
+TWO_GROUPS: dict[str, Weighted] = {
+    "two groups, trace": (TWO, [0.00025] * 2, trace),
+    "two groups, F1, 1 in 50": (TWO, [0.01] * 2, f1s),
+    "two groups, pure, 1 in 50": (TWO, [0.02] * 2, pure_some),
+    "two groups, mostly northern": (TWO, [0.05] * 2, WEIGHTED["mostly northern"][2]),
+    "two groups, stocked young": (TWO, [0.15, 0.02], f1s),
+    "two groups, old Florida": (TWO, [0.05, 0.4], pure_some),
+    "two groups, swarm": (TWO, [0.3] * 2, WEIGHTED["no gradient, swarm"][2]),
+    "two kinds, young a tenth Florida": (TWO, [0.1, 0.98], two_kinds),
+    "two kinds, young a fifth Florida": (TWO, [0.2, 0.98], two_kinds),
+    "two kinds, young 30 % Florida": (TWO, [0.3, 0.98], two_kinds),
+}
+ONE = np.array([1.0])
+ONE_CLASS: dict[str, Weighted] = {
+    "one class, trace": (ONE, [0.00025], trace),
+    "one class, mostly northern": (ONE, [0.05], WEIGHTED["mostly northern"][2]),
+    "one class, a tenth Florida": (ONE, [0.1], pure_some),
+    "one class, fish nearly alike": (ONE, [0.1], lambda r, m, n: r.beta(400 * m, 400 * (1 - m), n)),
+    "one class, swarm": (ONE, [0.3], WEIGHTED["no gradient, swarm"][2]),
+}
+
+
+def weighted(lakes: dict[str, Weighted], surveys: int, catch: int, per_class: int, loci: int = 35) -> None:
+    for at, (lake, (shares, class_means, draw)) in enumerate(lakes.items()):
         random = np.random.default_rng(777 + at + 13 * catch + per_class)
-        truth = float(SHARES @ np.array(class_means))
-        held, widths = {"guarded": [], "plain": [], "unweighted": []}, {"guarded": [], "plain": []}
+        truth = float(shares @ np.array(class_means))
+        held: dict[str, list[bool]] = {"guarded": [], "plain": [], "unweighted": []}
+        widths: dict[str, list[float]] = {"guarded": [], "plain": [], "unweighted": []}
         for _ in range(surveys):
-            caught = random.multinomial(catch, SHARES)
+            caught = random.multinomial(catch, shares)
             sums, n_caught = {}, {}
-            for name, n, mean in zip("abcde", caught, class_means, strict=True):
+            for name, n, mean in zip("abcde", caught, class_means, strict=False):
                 if n:
                     q = random.binomial(2 * loci, draw(random, mean, min(per_class, n))) / (2 * loci)
                     sums[name] = Sums(len(q), float(q.sum()), float((q**2).sum()), 2.0 * loci * len(q))
                     n_caught[name] = int(n)
-            for form, guard in (("guarded", GUARD_FISH), ("plain", 0.0)):
-                found = catch_weighted_from_sums(sums, n_caught, guard_fish=guard)
-                if found.low is not None and found.high is not None:
-                    held[form].append(found.low <= truth <= found.high)
-                    widths[form].append(found.high - found.low)
-            alone = sum(sums.values(), NO_SUMS).estimate()
-            held["unweighted"].append(alone.low is not None and alone.low <= truth <= (alone.high or 0.0))
-        said = [f"{np.mean(held[form]):.3f} / {np.mean(widths[form]):.3f}" for form in ("guarded", "plain")]
-        print(
-            f"| {lake} | {catch} | {per_class} | {said[0]} | {said[1]} | {np.mean(held['unweighted']):.3f} |",
-            flush=True,
-        )
+            found = {
+                "guarded": catch_weighted_from_sums(sums, n_caught, guard_fish=GUARD_FISH),
+                "plain": catch_weighted_from_sums(sums, n_caught, guard_fish=0.0),
+                "unweighted": sum(sums.values(), NO_SUMS).estimate(),
+            }
+            for form, one in found.items():
+                if one.low is not None and one.high is not None:
+                    held[form].append(one.low <= truth <= one.high)
+                    widths[form].append(one.high - one.low)
+        said = [f"{np.mean(held[form]):.3f} / {np.mean(widths[form]):.3f}" for form in held]
+        print(f"| {lake} | {catch} | {per_class} | " + " | ".join(said) + " |", flush=True)
+
+
+def all_weighted(surveys: int) -> None:
+    print("\n| lake | caught | a class | catch-weighted | without its guard | swabbed fish unweighted |")
+    print("|---|---|---|---|---|---|")
+    for caught, per_class in ((60, 8), (200, 8), (1000, 8), (200, 5), (1000, 5), (200, 12), (1000, 12)):
+        weighted(WEIGHTED, surveys, caught, per_class)
+    # 8 and 16 caught: every fish is typed, and the sample weights itself.
+    for caught, per_class in (
+        (8, 8),
+        (16, 16),
+        (60, 4),
+        (1000, 4),
+        (1000, 5),
+        (60, 8),
+        (1000, 8),
+        (1000, 12),
+    ):
+        weighted(TWO_GROUPS, surveys, caught, per_class)
+    for per_class in (4, 5, 8, 12):
+        weighted(ONE_CLASS, surveys, 200, per_class)
 
 
 if __name__ == "__main__":
     many = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
     some = int(sys.argv[2]) if len(sys.argv) > 2 else 400
     started = time.perf_counter()
-    means(many, some)
-    print("\n| lake | caught | a class | catch-weighted | without its guard | swabbed fish unweighted |")
-    print("|---|---|---|---|---|---|")
-    for caught, per_class in ((60, 8), (200, 8), (1000, 8), (200, 5), (1000, 5), (200, 12), (1000, 12)):
-        weighted(max(200, many // 2), caught, per_class)
+    if some:
+        means(many, some)
+    all_weighted(max(200, many // 2))
     print(f"\n{time.perf_counter() - started:.0f} s")

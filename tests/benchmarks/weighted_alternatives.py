@@ -12,9 +12,15 @@ import time
 from dataclasses import dataclass
 
 import numpy as np
-from coverage_study import SHARES, WEIGHTED, mixed
+from coverage_study import ONE_CLASS, SHARES, TWO_GROUPS, WEIGHTED, mixed, two_kinds
 
-from geneticlog.rules.intervals import NO_VARIANCE, beta_limits, effective_number, mean_from_sums_many
+from geneticlog.rules.intervals import (
+    NO_VARIANCE,
+    beta_limits,
+    effective_number,
+    guarded_number,
+    mean_from_sums_many,
+)
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.sums import Sums
 
@@ -38,7 +44,7 @@ def few_mixed(random: np.random.Generator, mean: float, n: int) -> np.ndarray:
 
 
 # name: (share of each class in the lake, its mean, how a fish of it is drawn)
-STUDIED = {name: (SHARES, means, draw) for name, (means, draw) in WEIGHTED.items()}
+STUDIED = WEIGHTED
 MORE = {
     "giants, rarer": (SHARES, [0.01, 0.03, 0.1, 0.5, 0.9], pure),
     "giants, commoner": (SHARES, [0.05, 0.1, 0.3, 0.6, 0.9], pure),
@@ -61,6 +67,18 @@ for word, parts in (
                 list(np.linspace(*ends, len(parts))),
                 drawn,
             )
+
+
+# Two kinds of fish by size, and all the lakes of two groups or one.
+FEW_CLASSES = {
+    f"two kinds, young {share:.0%}, {young:.0%} of the lake": (
+        np.array([young, 1 - young]),
+        [share, 0.98],
+        two_kinds,
+    )
+    for share in (0.02, 0.05, 0.1, 0.2, 0.3, 0.35)
+    for young in (0.3, 0.5, 0.7)
+} | {name: lake for name, lake in (TWO_GROUPS | ONE_CLASS).items() if not name.startswith("two kinds")}
 
 
 @dataclass
@@ -132,12 +150,16 @@ def shrunk(s: Surveys) -> np.ndarray:
     return np.where(s.few, np.maximum(s.own, ((s.n - 1) * s.own + pooled) / s.safe), s.own)
 
 
-def mover(s: Surveys, guard: float) -> tuple[np.ndarray, np.ndarray]:
+Ends = tuple[np.ndarray, np.ndarray]
+
+
+def mover(s: Surveys, guard: float) -> Ends:
     """Distances of the class limits from the class means, squared, weighted and added."""
     flat = [values.ravel() for values in (s.n, s.q1, s.q2, 2.0 * LOCI * s.n)]
     found = mean_from_sums_many(*flat, guard_fish=guard)
     low, high = (end.reshape(s.n.shape) for end in (found.low, found.high))
-    low, high = np.where(s.n > 1, low, 0.0), np.where(s.n > 1, high, 1.0)
+    alone_low, alone_high = single_fish(s)
+    low, high = np.where(s.n > 1, low, alone_low), np.where(s.n > 1, high, alone_high)
     down, up = (
         np.sqrt((s.w**2 * (end - s.means) ** 2 * (s.n > 0)).sum(axis=1) + 1.959964**2 * s.between)
         for end in (low, high)
@@ -145,27 +167,70 @@ def mover(s: Surveys, guard: float) -> tuple[np.ndarray, np.ndarray]:
     return np.maximum(s.mean - down, 0), np.minimum(s.mean + up, 1)
 
 
-IN_USE = "guard .02; alike: at least 1/n of pooled"
+def single_fish(s: Surveys) -> Ends:
+    """Limits of each class as if it were one fish that varies as the others do within their classes."""
+    df = np.maximum((s.n - (s.n > 0)).sum(axis=1, keepdims=True), 1)
+    pooled = (np.maximum(s.n - 1, 0) * s.own).sum(axis=1, keepdims=True) / df
+    df, pooled = (np.broadcast_to(values, s.n.shape) for values in (df.astype(float), pooled))
+    p, n_eff, some = np.clip(s.means, 0, 1), np.ones(s.n.shape), (s.n == 1) & (pooled >= NO_VARIANCE)
+    if some.any():
+        unknown = np.full(some.sum(), np.nan)
+        n_eff[some] = np.maximum(
+            1, effective_number((p * (1 - p))[some], pooled[some], df[some], unknown, 0.95)
+        )
+    low, high = beta_limits(p.ravel(), n_eff.ravel(), 0.95)
+    return low.reshape(p.shape), high.reshape(p.shape)
+
+
+def as_one_group(s: Surveys) -> Ends:
+    """Limits of m fish, 1 / m the weight of the heaviest, with the weighted mean of q and of q squared."""
+    m = 1 / np.where(s.n > 0, s.w / s.safe, 0).max(axis=1)
+    square, n_eff = (s.w * s.q2 / s.safe).sum(axis=1), m.copy()
+    inside = (s.mean >= NO_VARIANCE) & (s.mean <= 1 - NO_VARIANCE)
+    some = inside & (m >= 2)
+    n_eff[some] = guarded_number(
+        m[some], (m * s.mean)[some], (m * square)[some], 2.0 * LOCI * s.n.sum(axis=1)[some], 0.95
+    )
+    low, high = beta_limits(s.mean, n_eff, 0.95)
+    return np.where(inside & (m < 2), 0.0, low), np.where(inside & (m < 2), 1.0, high)
+
+
+def both(a: Ends, b: Ends) -> Ends:
+    """The wider at each end."""
+    return np.minimum(a[0], b[0]), np.maximum(a[1], b[1])
+
+
+def within(a: Ends, b: Ends) -> Ends:
+    """The narrower at each end."""
+    return np.maximum(a[0], b[0]), np.minimum(a[1], b[1])
+
+
+def borrowing(s: Surveys) -> Ends:
+    return limits(s, with_guard(s, 0.02), s.alike / s.safe)
+
+
+IN_USE = "wider of no guard and MOVER, within one group"
 FORMS = {
     "no guard (KG-5)": lambda s: limits(s, s.own),
     "guard .02": lambda s: limits(s, with_guard(s, 0.02)),
-    "guard .04": lambda s: limits(s, with_guard(s, 0.04)),
-    "guard .05": lambda s: limits(s, with_guard(s, 0.05)),
     "guard .10": lambda s: limits(s, with_guard(s, 0.10)),
-    "guard .1 x weight of the class": lambda s: limits(s, with_guard(s, 0.1 * s.w)),
     "guard .2 x weight of the class": lambda s: limits(s, with_guard(s, 0.2 * s.w)),
-    "guard .02; alike: guard .05": lambda s: limits(s, with_guard(s, np.where(s.alike, 0.05, 0.02))),
     "no guard; few: (n - 1)/n of its own, 1/n of pooled": lambda s: limits(s, shrunk(s)),
-    "guard .02; alike: at least .05 of pooled": lambda s: limits(s, with_guard(s, 0.02), 0.05 * s.alike),
-    "guard .02; alike: at least .1 of pooled": lambda s: limits(s, with_guard(s, 0.02), 0.1 * s.alike),
-    IN_USE: lambda s: limits(s, with_guard(s, 0.02), s.alike / s.safe),
+    "guard .02; alike: at least 1/n of pooled": borrowing,
+    "the same, within one group": lambda s: within(borrowing(s), as_one_group(s)),
     "guard .02; alike: pooled": lambda s: limits(s, with_guard(s, 0.02), 1.0 * s.alike),
-    "MOVER over guarded class limits": lambda s: mover(s, 0.02),
+    "one group": as_one_group,
     "MOVER over unguarded class limits": lambda s: mover(s, 0.0),
+    "MOVER over guarded class limits": lambda s: mover(s, 0.02),
+    "MOVER over guarded class limits, within one group": lambda s: within(mover(s, 0.02), as_one_group(s)),
+    "wider of guard .02 (alike: 1/n) and MOVER, within one group": lambda s: within(
+        both(borrowing(s), mover(s, 0.02)), as_one_group(s)
+    ),
+    IN_USE: lambda s: within(both(limits(s, s.own), mover(s, 0.02)), as_one_group(s)),
 }
 
 
-def check_form_in_use(s: Surveys, n_checked: int = 100) -> None:
+def check_form_in_use(s: Surveys, n_checked: int = 50) -> None:
     low, high = FORMS[IN_USE](s)
     for at in range(n_checked):
         held = [h for h in range(s.n.shape[1]) if s.n[at, h]]
@@ -175,7 +240,7 @@ def check_form_in_use(s: Surveys, n_checked: int = 100) -> None:
         }
         found = catch_weighted_from_sums(sums, {str(h): int(s.caught[at, h]) for h in held})
         if found.low is not None:
-            np.testing.assert_allclose([found.low, found.high], [low[at], high[at]], atol=1e-12)
+            np.testing.assert_allclose([found.low, found.high], [low[at], high[at]], atol=1e-9)
 
 
 def random_lakes(n_lakes: int = 400) -> list[tuple]:
@@ -199,6 +264,8 @@ def main(surveys: int) -> None:
         ("8 a class", STUDIED, [(60, 8), (200, 8), (1000, 8)]),
         ("5", STUDIED, [(60, 5), (200, 5), (1000, 5)]),
         ("12", STUDIED, [(60, 12), (200, 12), (1000, 12)]),
+        ("two groups and one class, 4", FEW_CLASSES, [(60, 4), (1000, 4)]),
+        ("5 to 20", FEW_CLASSES, [(60, 5), (1000, 5), (60, 8), (1000, 8), (1000, 12), (1000, 20)]),
         ("more lakes, 5 to 12", MORE, [(100, 5), (1000, 5), (100, 8), (1000, 8), (100, 12), (1000, 12)]),
     ]
     for group, lakes, cells in groups:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
+from scipy.stats import beta, norm, t
 
 from geneticlog.rules.bootstrap import t_interval
-from geneticlog.rules.intervals import GUARD_FISH, mean_proportion, t_quantile
+from geneticlog.rules.intervals import mean_proportion, t_quantile
 from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
 from geneticlog.rules.sums import Sums, sums_of
 from geneticlog.rules.trend import welch
@@ -41,16 +42,18 @@ def test_the_t_intervals_and_other_standard_errors_of_the_invented_survey() -> N
     assert found.mean is not None
     assert found.se is not None
     assert found.df is not None
-    t = float(t_quantile(np.array([found.df]), 0.95)[0])
-    assert t == pytest.approx(2.095186, abs=5e-7)
-    reach = t * found.se
+    t_975 = float(t_quantile(np.array([found.df]), 0.95)[0])
+    assert t_975 == pytest.approx(2.095186, abs=5e-7)
+    reach = t_975 * found.se
     assert (found.mean - reach, found.mean + reach) == pytest.approx((0.226203, 0.290772), abs=5e-7)
     # Within classes alone, as if the catch were endless: without and with the finite-population factor of the catch,
     # and with one variance for all classes (28 fish less 5 classes).
     own = {name: held.variance or 0.0 for name, held in sums.items()}
     within = within_classes(own)
     assert within == pytest.approx(0.0130918, abs=5e-8)
-    assert (found.mean - t * within, found.mean + t * within) == pytest.approx((0.231058, 0.285917), abs=5e-7)
+    assert (found.mean - t_975 * within, found.mean + t_975 * within) == pytest.approx(
+        (0.231058, 0.285917), abs=5e-7
+    )
     factor = {name: 1 - held.n / CAUGHT[name] for name, held in sums.items()}
     assert within_classes({name: own[name] * factor[name] for name in own}) == pytest.approx(
         0.0122382, abs=5e-8
@@ -86,13 +89,37 @@ def test_a_single_fish_borrows_the_pooled_variance() -> None:
     assert "borrowed" in found.guard
 
 
-@pytest.mark.parametrize("guard_fish", [0.0, GUARD_FISH])
-def test_the_interval_on_its_effective_number(guard_fish: float) -> None:
+def test_the_interval_on_its_effective_number() -> None:
     # KG-5. Extension of Korn & Graubard (1998); 28 x 100 alleles. No outside program has it: written out with scipy.
-    # In no class of this survey do few fish carry the spread, so the guard has nothing to do.
-    found = catch_weighted(GROUPS, CAUGHT, 50, guard_fish=guard_fish)
+    found = catch_weighted(GROUPS, CAUGHT, 50, guard_fish=0.0)
     assert found.n_effective == pytest.approx(707.05, abs=5e-3)
     assert (found.low, found.high) == pytest.approx((0.226574, 0.292431), abs=1e-5)
+
+
+def test_the_limits_of_the_classes_put_together() -> None:
+    # MOVER for a weighted sum of means (Zou & Donner 2008), over the guarded limits of the five classes (KG-6), all
+    # written out with scipy from the q of the fish. Here they lie outside KG-5 at both ends, and within the limits of
+    # one group, so they are the ones given.
+    measured = sum(CAUGHT.values())
+    down, up, between, mean = 0.0, 0.0, 0.0, sum(CAUGHT[n] / measured * np.mean(q) for n, q in GROUPS.items())
+    for name, q in GROUPS.items():
+        n, w, p, m = len(q), CAUGHT[name] / measured, np.mean(q), len(q) + 0.04
+        p_m = (np.sum(q) + 0.02) / m
+        v_m = ((np.sum(np.square(q)) + 0.02) / m - p_m**2) * m / (m - 1)
+        n_eff = p_m * (1 - p_m) * n / v_m * (t.ppf(0.975, 100 * n - 1) / t.ppf(0.975, n - 1)) ** 2
+        low, high = (
+            beta.ppf(0.025, n_eff * p, n_eff * (1 - p) + 1),
+            beta.ppf(0.975, n_eff * p + 1, n_eff * (1 - p)),
+        )
+        down, up = down + (w * (p - low)) ** 2, up + (w * (high - p)) ** 2
+        between += w * (p - mean) ** 2 / measured
+    added = norm.ppf(0.975) ** 2 * between
+    expected = mean - (down + added) ** 0.5, mean + (up + added) ** 0.5
+    assert expected[0] < 0.226574
+    assert expected[1] > 0.292431
+    found = catch_weighted(GROUPS, CAUGHT, 50)
+    assert (found.low, found.high) == pytest.approx(expected, abs=1e-9)
+    assert (found.se, found.n_effective) == pytest.approx((0.0154088, 707.05), rel=1e-5)
 
 
 def test_larger_against_smaller_by_welch() -> None:

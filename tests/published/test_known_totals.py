@@ -27,8 +27,8 @@ def test_the_invented_survey_with_and_without_its_finite_population_factor() -> 
 
 def test_the_interval_stands_on_the_effective_number() -> None:
     # The extension of Korn & Graubard (1998) as in KG-5, with this variance and its degrees of freedom; written out
-    # with scipy. 28 fish of 50 loci; in no class of this survey do few fish carry the spread.
-    found = known_totals(SUMS, CAUGHT, finite=False)
+    # with scipy. 28 fish of 50 loci.
+    found = known_totals(SUMS, CAUGHT, finite=False, guard_fish=0.0)
     p = found.mean
     assert p is not None
     n_eff = p * (1 - p) / 0.0130918**2 * (t.ppf(0.975, 2799) / t.ppf(0.975, 18.7147)) ** 2

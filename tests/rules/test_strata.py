@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.stats import norm, t
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from geneticlog.rules.checking import NumberFault
-from geneticlog.rules.intervals import clopper_pearson
+from geneticlog.rules.intervals import clopper_pearson, mean_proportion
 from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
 from geneticlog.rules.sums import NO_SUMS, sums_of
 
@@ -46,30 +47,62 @@ def test_no_result_at_all_is_a_guard_and_no_number() -> None:
     assert catch_weighted({}, {}, 35).share_covered is None
 
 
-def test_fish_that_are_all_northern_count_as_many_as_an_even_sample_would_need() -> None:
-    found = catch_weighted({"stock": [0.0] * 8, "quality": [0.0] * 8}, {"stock": 90, "quality": 10}, 35)
-    even = 1 / (0.9**2 / 8 + 0.1**2 / 8)
-    assert found.n_effective == pytest.approx(even)
-    assert found.low == 0
-    at_nine, at_ten = clopper_pearson(0, 9).high, clopper_pearson(0, 10).high
+def test_a_lake_of_which_all_fish_are_northern() -> None:
+    groups = {"stock": [0.0] * 8, "quality": [0.0] * 8}
+    even = catch_weighted(groups, {"stock": 50, "quality": 50}, 35)
+    assert (even.low, even.high) == (0, pytest.approx(clopper_pearson(0, 16).high))
+    # a stock fish weighs 9/80, but the limits of the classes put together are narrower than those of 80/9 fish
+    uneven = catch_weighted(groups, {"stock": 90, "quality": 10}, 35)
+    put_together = (0.9**2 + 0.1**2) ** 0.5 * clopper_pearson(0, 8).high
+    assert put_together < 1 - 0.025 ** (9 / 80)
+    assert (uneven.low, uneven.high) == (0, pytest.approx(put_together))
+    plain = catch_weighted(groups, {"stock": 90, "quality": 10}, 35, guard_fish=0)
+    assert plain.n_effective == pytest.approx(1 / (0.9**2 / 8 + 0.1**2 / 8))
+
+
+def test_a_class_that_shows_no_spread_keeps_the_width_of_its_own_interval() -> None:
+    young, adult = [0.0] * 8, [0.99, 0.97, 1.0, 0.96, 0.98, 0.99, 1.0, 0.97]
+    found = catch_weighted({"young": young, "adult": adult}, {"young": 500, "adult": 500}, 35)
+    assert found.mean is not None
     assert found.high is not None
-    assert at_ten < found.high < at_nine
+    # eight northern fish leave room for 37 % Florida, of which half the catch is half
+    assert found.high - found.mean >= 0.5 * clopper_pearson(0, 8).high
+    assert found.guard == ""
 
 
-def test_a_class_of_fish_all_alike_borrows_an_nth_of_the_spread_of_the_others() -> None:
-    groups = {"stock": [0.5] * 8, "quality": [0.1, 0.3, 0.2, 0.4]}
-    found = catch_weighted(groups, {"stock": 60, "quality": 40}, None)
-    # By hand: variances 0 and 1/60, pooled 3/60 over 7 + 3 degrees of freedom, of which the first class takes an 8th.
-    pooled, between = (3 / 60) / 10, (0.6 * 0.1**2 + 0.4 * 0.15**2) / 100
-    variance = 0.6**2 * (pooled / 8) / 8 + 0.4**2 * (1 / 60) / 4 + between
-    reach = norm.ppf(0.975) / t.ppf(0.975, 3)  # the spread is that of four fish; loci unknown
-    assert found.n_effective == pytest.approx(0.4 * 0.6 / variance * reach**2)
-    assert found.df == pytest.approx(3)
-    plain = catch_weighted(groups, {"stock": 60, "quality": 40}, None, guard_fish=0)
-    assert found.se == plain.se == pytest.approx((0.4**2 * (1 / 60) / 4 + between) ** 0.5)
-    assert found.width is not None
-    assert plain.width is not None
-    assert found.width > plain.width
+@given(
+    st.lists(st.floats(0, 1), min_size=2, max_size=10),
+    st.lists(st.floats(0, 1), min_size=1, max_size=10),
+    st.one_of(st.none(), st.integers(12, 80)),
+)
+@settings(max_examples=60)
+def test_a_catch_swabbed_whole_is_no_wider_than_its_fish_taken_as_one(
+    young: list[float], adult: list[float], n_loci: int | None
+) -> None:
+    groups = {"young": young, "adult": adult}
+    found = catch_weighted(groups, {name: len(q) for name, q in groups.items()}, n_loci)
+    alone = mean_proportion(young + adult, n_loci)
+    assert found.mean == pytest.approx(alone.mean)
+    assert (found.low or 0) >= (alone.low or 0) - 1e-9
+    assert (found.high or 1) <= (alone.high or 1) + 1e-9
+
+
+@given(st.lists(st.floats(0, 1), min_size=2, max_size=12), st.integers(0, 90))
+@settings(max_examples=60)
+def test_one_class_has_the_interval_of_its_fish(q: list[float], n_more: int) -> None:
+    found = catch_weighted({"stock": q}, {"stock": len(q) + n_more}, 35)
+    alone = mean_proportion(q, 35)
+    assert (found.low, found.high) == pytest.approx((alone.low, alone.high), abs=1e-6)
+
+
+def test_one_allele_in_a_northern_lake_does_not_throw_the_interval_open() -> None:
+    # eight fish, all swabbed; one allele in 80 of one fish. All northern, 8 fish leave room for 36.9 %.
+    groups = {"young": [0.0125, 0, 0, 0], "adult": [0.0] * 4}
+    found = catch_weighted(groups, {"young": 4, "adult": 4}, 40)
+    swabbed = mean_proportion(groups["young"] + groups["adult"], 40)
+    assert (found.low, found.high) == pytest.approx((swabbed.low, swabbed.high))
+    assert found.low == 0.0
+    assert found.high == pytest.approx(0.3788, abs=5e-5)
 
 
 def test_one_class_swabbed_as_caught_is_nearly_the_plain_mean() -> None:

@@ -136,6 +136,17 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         },
     ),
     (
+        intervals.guarded_number,
+        {
+            "n": np.array([8.5]),
+            "sum_q": ONE,
+            "sum_q2": ONE / 2,
+            "n_alleles": np.array([500.0]),
+            "level": 0.95,
+        },
+        {"n_alleles": [([1.0], "0"), (["x"], "'x'")], "level": LEVEL},
+    ),
+    (
         intervals.t_quantile,
         {"df": TWO, "level": 0.95},
         {"df": [([0.0], "0"), ([nan], "nan"), (["x"], "'x'")], "level": LEVEL},
