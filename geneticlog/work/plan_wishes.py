@@ -147,12 +147,25 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
             + (f" Never caught here so far, so none wanted: {listed(none)}." if none else "")
         )
     if wishes.half_width is not None:
-        plain = max(fish_for_half_width(one, wishes.half_width) for one in held.spreads.values())
-        notes.append(
-            f"By the plain formula t s / sqrt(n), {plain} fish of the most varied class would do; the interval of"
-            " the reports is guarded and a little wider."
-        )
+        notes.append(_against_the_plain_formula(wishes.half_width, held))
     return Size(n, tuple(asked), allocation, least, tuple(notes))
+
+
+def _against_the_plain_formula(half_width: float, held: Evidence) -> str:
+    plain = max(fish_for_half_width(one, half_width) for one in held.spreads.values())
+    guarded = max(_fish_for(one, half_width) for one in held.spread.values())
+    said = (
+        f"The plain formula t s / sqrt(n) asks for {plain} fish of the class that needs most, the guarded interval of"
+        f" the reports for {guarded}"
+    )
+    if guarded <= plain:
+        return f"{said}."
+    if 2 * plain > guarded:
+        return f"{said}: a few fish may show less spread than the lake has."
+    return (
+        f"{said}: the fish so far are nearly alike, but a few fish can be alike by chance while others of the"
+        f" lake are not, and {plain} could not tell."
+    )
 
 
 def _least_of_each(wishes: Wishes, held: Evidence, by_catch: bool) -> dict[str, int]:

@@ -69,7 +69,11 @@ def test_a_half_width_is_met_in_every_class(run_on_sqlite: Runner) -> None:
     a_lake(run_on_sqlite)
     document = json.loads(run_on_sqlite("plan", "HERON", "--half-width", "0.10", "--json").stdout)
     assert targets(document) == dict.fromkeys(CLASSES, 29)  # t s / sqrt(n) alone would ask for 27 at s = .25
-    assert "27 fish of the most varied class would do" in " ".join(document["sampling_plan"]["notes"])
+    said = " ".join(document["sampling_plan"]["notes"])
+    assert (
+        "asks for 27 fish of the class that needs most, the guarded interval of the reports for 29: a few"
+        in said
+    )
     assert max(c["half_width"] for c in document["sampling_plan"]["classes"]) <= 0.10
 
 

@@ -64,6 +64,10 @@ def test_it_asks_for_a_little_more_than_the_plain_formula() -> None:
     assert (fish_for_half_width(0.25, 0.10), fish_for_interval(0.5, 0.25, 0.10)) == (27, 29)
 
 
+def test_it_asks_for_many_more_where_nearly_all_fish_are_alike() -> None:
+    assert (fish_for_half_width(0.0044, 0.05), fish_for_interval(0.0016, 0.0044, 0.05)) == (2, 19)
+
+
 def test_a_spread_that_cannot_be_is_taken_as_the_greatest_that_can() -> None:
     assert likely_sums(10, 0.1, 0.45).sum_q2 == pytest.approx(1.0)  # one fish of ten all Florida
 
