@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri
 
 from geneticlog.rules.checking import Floats, NumberFault, array
@@ -43,7 +43,31 @@ def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
         return p
     d = one[1] / one[0] - two[1] / two[0]
     larger, smaller = np.where(d >= 0, one, two), np.where(d >= 0, two, one)
-    distance = np.abs(d)
+
+    def limit(here: NDArray[np.bool_], level: float) -> Floats:
+        return np.asarray(
+            np.abs(d[here]) - _reach(larger[:, here], smaller[:, here], level), dtype=np.float64
+        )
+
+    p[told] = p_where_limits_reach_0(np.abs(d), limit)
+    return p
+
+
+def p_where_limits_reach_0(
+    distance: Floats, limit_of: Callable[[NDArray[np.bool_], float], Floats]
+) -> Floats:
+    """Return the p of many differences from the ends of their intervals that lie towards 0.
+
+    distance
+        (pairs,) how far each difference is from 0.
+    limit_of
+        Of some pairs (a mask) and a level: how far the nearer end of the interval is from 0, below 0 beyond it.
+    raises
+        What limit_of raises.
+    source
+        As for `difference_p_many`.
+    """
+    distance = array(distance, "differences")
     z = np.append(0.0, -ndtri(np.array(AT) / 2))
     limit = np.full((len(z), len(distance)), np.nan)
     limit[0] = distance  # at a quantile of 0 the limit is the difference itself
@@ -54,7 +78,7 @@ def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
         middle = np.where(open_still, (before + after) // 2, -1)
         for at in np.unique(middle[open_still]):
             here = middle == at
-            limit[at, here] = distance[here] - _reach(larger[:, here], smaller[:, here], 1 - AT[at - 1])
+            limit[at, here] = limit_of(here, 1 - AT[at - 1])
             leaves_0_out = here & (limit[at] > 0)
             before, after = np.where(leaves_0_out, at, before), np.where(here & ~leaves_0_out, at, after)
     last = after == len(z)
@@ -63,8 +87,7 @@ def difference_p_many(first: ArrayLike, second: ArrayLike) -> Floats:
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.clip(np.where(above > below, above / (above - below), 1.0), 0.0, 1.0)
     at_z = np.where(last, z[-1], z[before] + share * (z[after] - z[before]))
-    p[told] = np.where(distance < 1e-12, 1.0, 2 * ndtr(-at_z))
-    return p
+    return np.asarray(np.where(distance < 1e-12, 1.0, 2 * ndtr(-at_z)), dtype=np.float64)
 
 
 def p_of_difference(found: Estimate, at: Callable[[float], Estimate]) -> float | None:

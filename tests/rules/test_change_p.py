@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geneticlog.rules.change_p import AT, difference_p_many, p_of_difference
+from geneticlog.rules.change_p_weighted import weighted_difference_p_many
 from geneticlog.rules.checking import NumberFault
 from geneticlog.rules.comparison import SurveySums, compare_surveys
 from geneticlog.rules.intervals import difference, mean_from_sums
@@ -116,3 +117,46 @@ def test_no_difference_is_a_p_of_1_and_no_interval_is_none() -> None:
     assert p_of_difference(apart, lambda level: apart) is None
     with pytest.raises(NumberFault, match=r"level 0\.95"):
         p_of_difference(compare_surveys(held, held, 0.9).difference, lambda level: same.difference)
+
+
+def table_of(survey: SurveySums) -> list[list[float]]:
+    held = survey.sums.values()
+    return [
+        [float(one.n) for one in held], [one.sum_q for one in held], [one.sum_q2 for one in held],
+        [float("nan") if one.n_alleles is None else one.n_alleles for one in held],
+    ]  # fmt: skip
+
+
+def test_many_weighted_differences_at_once_have_the_p_of_each_alone() -> None:
+    random = np.random.default_rng(6)
+    pairs = []
+    for at in range(60):
+        a, b = (surveys_of_classes(random, shift) for shift in (0.0, random.uniform(0.0, 0.2)))
+        if at % 5 == 0:  # a class that is all alike, and loci a lab did not state
+            a.sums["stock"], b.sums["stock"] = sums_of([0.1] * 4, None), sums_of([0.2] * 4, None)  # type: ignore[index]
+        pairs.append((a, b, compare_surveys(a, b)))
+    p = weighted_difference_p_many(
+        np.array([table_of(b) for _, b, _ in pairs]).transpose(1, 0, 2),
+        np.array([table_of(a) for a, _, _ in pairs]).transpose(1, 0, 2),
+        np.array([list(found.weights.values()) for _, _, found in pairs]),
+    )
+    for (a, b, found), one in zip(pairs, p, strict=True):
+        low, high = found.difference.low, found.difference.high
+        assert low is not None
+        assert high is not None
+        assert (one < 0.05) == (low > 0 or high < 0)
+        at_p = compare_surveys(a, b, float(1 - one)).difference  # at its own p the interval just reaches 0
+        if 1e-5 < one < 0.89:
+            assert at_p.low is not None
+            assert at_p.high is not None
+            nearer, wide = min(abs(at_p.low), abs(at_p.high)), at_p.high - at_p.low
+            assert nearer < 0.02 * wide
+
+
+def test_tables_that_do_not_fit_and_a_class_of_one_fish_are_refused() -> None:
+    table = np.array([[[2.0, 1.0]], [[0.3, 0.1]], [[0.05, 0.01]], [[140.0, 70.0]]])
+    with pytest.raises(NumberFault, match="do not fit"):
+        weighted_difference_p_many(table, table, [[1.0]])
+    with pytest.raises(NumberFault, match="fewer than two fish"):
+        weighted_difference_p_many(table, table, [[0.5, 0.5]])
+    assert weighted_difference_p_many(table, table, [[1.0, 0.0]]) == pytest.approx([1.0])

@@ -1,4 +1,5 @@
-"""Wrong input to any function of the statistics raises a fault of our own that says which value is wrong."""
+"""Wrong input to any public function of the modules of statistics listed below raises a fault of our own that says
+which value is wrong."""
 
 from __future__ import annotations
 
@@ -771,6 +772,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         for f in (bootstrap.percentile_interval, bootstrap.bca_interval)
     ),
     (bootstrap.acceleration, {"values": [1, 2, 3]}, {"values": NUMBERS}),
+    (
+        change_p.p_where_limits_reach_0,
+        {"distance": [0.1], "limit_of": lambda here, level: np.full(here.sum(), 0.1 - level)},
+        {"distance": [(["x"], "'x'")]},
+    ),
     (
         change_p.p_of_difference,
         {
