@@ -1,4 +1,4 @@
-"""The p of many weighted differences at once: surveys of many lakes, each weighted to size classes of its own."""
+"""Many weighted differences at once, their limits and p: each pair of surveys weighted to its own size classes."""
 
 from __future__ import annotations
 
@@ -36,11 +36,7 @@ def weighted_difference_p_many(first: ArrayLike, second: ArrayLike, weights: Arr
     source
         As for `compare_surveys` and `difference_p_many`.
     """
-    one, two, w = array(first, "first"), array(second, "second"), array(weights, "weights")
-    if w.ndim != 2 or one.shape != two.shape or one.shape != (4, *w.shape):
-        raise NumberFault(f"difference: tables {one.shape} and {two.shape} do not fit weights {w.shape}")
-    if not ((one[0] >= 2) & (two[0] >= 2) | (w == 0)).all():
-        raise NumberFault("difference: a size class has fewer than two fish")
+    one, two, w = _tables(first, second, weights)
     d = _means(one, w) - _means(two, w)
     rose = d >= 0
     larger, smaller = np.where(rose[:, None], one, two), np.where(rose[:, None], two, one)
@@ -52,6 +48,31 @@ def weighted_difference_p_many(first: ArrayLike, second: ArrayLike, weights: Arr
         return np.asarray(np.abs(d[here]) - reach, dtype=np.float64)
 
     return p_where_limits_reach_0(np.abs(d), limit)
+
+
+def weighted_difference_many(
+    first: ArrayLike, second: ArrayLike, weights: ArrayLike, level: float = 0.95
+) -> tuple[Floats, Floats, Floats, Floats]:
+    """Return first minus second of many pairs of surveys, its low and high limit, and the wider side's width.
+
+    Each (pairs,); the same as `compare_surveys` gives pair by pair. Arguments, faults and source as for
+    `weighted_difference_p_many`.
+    """
+    one, two, w = _tables(first, second, weights)
+    a, b = _limits(one, w, level), _limits(two, w, level)
+    d = a[0] - b[0]
+    low = d - np.hypot(a[0] - a[1], b[2] - b[0])
+    high = d + np.hypot(a[2] - a[0], b[0] - b[1])
+    return d, low, high, np.maximum(a[2] - a[1], b[2] - b[1])
+
+
+def _tables(first: ArrayLike, second: ArrayLike, weights: ArrayLike) -> tuple[Floats, Floats, Floats]:
+    one, two, w = array(first, "first"), array(second, "second"), array(weights, "weights")
+    if w.ndim != 2 or one.shape != two.shape or one.shape != (4, *w.shape):
+        raise NumberFault(f"difference: tables {one.shape} and {two.shape} do not fit weights {w.shape}")
+    if not ((one[0] >= 2) & (two[0] >= 2) | (w == 0)).all():
+        raise NumberFault("difference: a size class has fewer than two fish")
+    return one, two, w
 
 
 def _means(sums: Floats, w: Floats) -> Floats:

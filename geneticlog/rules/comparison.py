@@ -70,6 +70,24 @@ def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95)
     source
         Direct standardisation; Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702.
     """
+    weights, covered = common_weights(earlier, later)
+    means = [_weighted(survey, weights, level) for survey in (earlier, later)]
+    return Comparison(
+        difference(means[1], means[0]),
+        means[0],
+        means[1],
+        weights,
+        covered,
+    )
+
+
+def common_weights(
+    earlier: SurveySums, later: SurveySums
+) -> tuple[dict[str, float], tuple[float | None, float | None]]:
+    """Return the weight of each size class with results in both surveys, and the share of either catch these make up.
+
+    Faults as for `compare_surveys`.
+    """
     for survey in (earlier, later):
         if not isinstance(survey, SurveySums):
             raise NumberFault(f"{survey!r} is not what of a survey enters a comparison")
@@ -86,17 +104,9 @@ def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95)
     ]
     if earlier.scheme != later.scheme:
         common = []
-    covered = tuple(_share(survey, common) for survey in (earlier, later))
     parts = [_shares(survey, common) for survey in (earlier, later)]
     weights = {name: (parts[0][name] + parts[1][name]) / 2 for name in common}
-    means = [_weighted(survey, weights, level) for survey in (earlier, later)]
-    return Comparison(
-        difference(means[1], means[0]),
-        means[0],
-        means[1],
-        weights,
-        (covered[0], covered[1]),
-    )
+    return weights, (_share(earlier, common), _share(later, common))
 
 
 def _share(survey: SurveySums, common: list[str]) -> float | None:

@@ -9,8 +9,9 @@ from datetime import date
 import numpy as np
 
 from geneticlog.rules.change_p import difference_p_many, p_of_difference
-from geneticlog.rules.change_p_weighted import weighted_difference_p_many
-from geneticlog.rules.comparison import LEAST_COMMON, Comparison, compare_surveys
+from geneticlog.rules.change_p_weighted import weighted_difference_many, weighted_difference_p_many
+from geneticlog.rules.comparison import LEAST_COMMON, Comparison, common_weights, compare_surveys
+from geneticlog.rules.estimates import guard_words
 from geneticlog.rules.intervals import Estimate, difference
 from geneticlog.rules.sums import Sums
 from geneticlog.work.lake_change import SEASON_MONTHS
@@ -45,39 +46,52 @@ class LakeChange:
 
 def changes_of_lakes(lakes: Mapping[int, LakeTotals]) -> dict[int, LakeChange]:
     """Return the change of each lake with two surveys of one species with results, p adjusted by Holm over all."""
+    pairs = {lake_id: pair for lake_id, lake in lakes.items() if (pair := last_two(lake)) is not None}
+    together: dict[int, _Weighted] = {}
     found: dict[int, LakeChange] = {}
-    weighted_pairs: dict[int, tuple[SurveyTotals, SurveyTotals, Comparison]] = {}
     as_swabbed: dict[int, tuple[SurveyTotals, SurveyTotals]] = {}
-    for lake_id, lake in lakes.items():
-        pair = last_two(lake)
-        if pair is None:
-            continue
-        held = compare_surveys(pair[0].to_compare(), pair[1].to_compare()) if same_classes(*pair) else None
-        if held is not None and held.difference.low is not None:
-            weighted_pairs[lake_id] = (*pair, held)
-            found[lake_id] = _weighted(*pair, held)
-        else:
-            as_swabbed[lake_id] = pair
-            found[lake_id] = LakeChange(
-                pair[0].on,
-                difference(pair[1].every.estimate(), pair[0].every.estimate()),
-                AS_SWABBED,
-                tuple(what_differs(*pair)),
-            )
-    for lake_id, p in _p_of_weighted(weighted_pairs).items():
-        found[lake_id] = replace(found[lake_id], p=p)
+    for lake_id, pair in pairs.items():
+        if same_classes(*pair):
+            earlier, later = pair[0].to_compare(), pair[1].to_compare()
+            weights, covered = common_weights(earlier, later)
+            if weights and all(one.sums[name].n > 1 for one in pair for name in weights):
+                together[lake_id] = _Weighted(*pair, weights, covered)
+                continue
+            held = compare_surveys(earlier, later)
+            if held.difference.low is not None:
+                p = _p_alone(*pair, held)
+                found[lake_id] = replace(_change(*pair, held.difference, held.share_covered), p=p)
+                continue
+        as_swabbed[lake_id] = pair
+        told = difference(pair[1].every.estimate(), pair[0].every.estimate())
+        found[lake_id] = LakeChange(pair[0].on, told, AS_SWABBED, tuple(what_differs(*pair)))
+    found |= _all_at_once(together)
     if as_swabbed:
-        earlier, later = (
+        before, after = (
             np.array([_row(pair[side].every) for pair in as_swabbed.values()], dtype=np.float64).T
             for side in (0, 1)
         )
-        for lake_id, p in zip(as_swabbed, difference_p_many(later, earlier), strict=True):
-            found[lake_id] = replace(found[lake_id], p=None if np.isnan(p) else float(p))
+        for lake_id, p_value in zip(as_swabbed, difference_p_many(after, before), strict=True):
+            found[lake_id] = replace(found[lake_id], p=None if np.isnan(p_value) else float(p_value))
+    found = {lake_id: found[lake_id] for lake_id in pairs}
     adjusted = holm_of([change.p for change in found.values()])
     return {
         lake_id: replace(change, p_holm=p)
         for (lake_id, change), p in zip(found.items(), adjusted, strict=True)
     }
+
+
+@dataclass(frozen=True)
+class _Weighted:
+    """Two surveys with at least two fish in every size class that they share, and the weight of each."""
+
+    earlier: SurveyTotals
+    later: SurveyTotals
+    weights: Mapping[str, float]
+    covered: tuple[float | None, float | None]
+
+    def n(self, survey: SurveyTotals) -> int:
+        return sum(survey.sums[name].n for name in self.weights)
 
 
 def last_two(lake: LakeTotals) -> tuple[SurveyTotals, SurveyTotals] | None:
@@ -90,36 +104,35 @@ def last_two(lake: LakeTotals) -> tuple[SurveyTotals, SurveyTotals] | None:
     return (earlier[-1], last) if earlier else None
 
 
-def _weighted(earlier: SurveyTotals, later: SurveyTotals, held: Comparison) -> LakeChange:
+def _change(
+    earlier: SurveyTotals, later: SurveyTotals, told: Estimate, covered: tuple[float | None, float | None]
+) -> LakeChange:
     differs = [*what_differs(earlier, later)]
-    if any(share is not None and share < LEAST_COMMON for share in held.share_covered):
+    if any(share is not None and share < LEAST_COMMON for share in covered):
         differs.append("sizes typed")
-    return LakeChange(earlier.on, held.difference, WEIGHTED, tuple(differs))
+    return LakeChange(earlier.on, told, WEIGHTED, tuple(differs))
 
 
-def _p_of_weighted(
-    pairs: Mapping[int, tuple[SurveyTotals, SurveyTotals, Comparison]],
-) -> dict[int, float | None]:
-    """Return the p of each weighted change: of all at once, but for pairs with a class of a single fish."""
-    found: dict[int, float | None] = {}
-    together: list[int] = []
-    for lake_id, (earlier, later, held) in pairs.items():
-        if all(one.sums[name].n > 1 for one in (earlier, later) for name in held.weights):
-            together.append(lake_id)
-        else:
-            found[lake_id] = _p_alone(earlier, later, held)
-    if together:
-        most = max(len(pairs[lake_id][2].weights) for lake_id in together)
-        weights = np.zeros((len(together), most))
-        tables = np.zeros((2, 4, len(together), most))
-        for at, lake_id in enumerate(together):
-            *both, held = pairs[lake_id]
-            weights[at, : len(held.weights)] = list(held.weights.values())
-            for side, survey in enumerate(both):
-                rows = [_row(survey.sums[name]) for name in held.weights]
-                tables[side, :, at, : len(rows)] = np.array(rows, dtype=np.float64).T
-        p = weighted_difference_p_many(tables[1], tables[0], weights)
-        found |= {lake_id: float(one) for lake_id, one in zip(together, p, strict=True)}
+def _all_at_once(pairs: Mapping[int, _Weighted]) -> dict[int, LakeChange]:
+    """Return the weighted changes and their p, as `compare_surveys` and `p_of_difference` give them one by one."""
+    if not pairs:
+        return {}
+    most = max(len(one.weights) for one in pairs.values())
+    weights = np.zeros((len(pairs), most))
+    tables = np.zeros((2, 4, len(pairs), most))
+    for at, one in enumerate(pairs.values()):
+        weights[at, : len(one.weights)] = list(one.weights.values())
+        for side, survey in enumerate((one.earlier, one.later)):
+            rows = [_row(survey.sums[name]) for name in one.weights]
+            tables[side, :, at, : len(rows)] = np.array(rows, dtype=np.float64).T
+    limits = weighted_difference_many(tables[1], tables[0], weights)
+    p = weighted_difference_p_many(tables[1], tables[0], weights)
+    found = {}
+    for (lake_id, one), d, low, high, width, p_value in zip(pairs.items(), *limits, p, strict=True):
+        n = (one.n(one.earlier), one.n(one.later))
+        guard = guard_words(min(n), 0.0, float(width))
+        told = Estimate(float(d), float(low), float(high), sum(n), guard=guard)
+        found[lake_id] = replace(_change(one.earlier, one.later, told, one.covered), p=float(p_value))
     return found
 
 

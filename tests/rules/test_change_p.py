@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geneticlog.rules.change_p import AT, difference_p_many, p_of_difference
-from geneticlog.rules.change_p_weighted import weighted_difference_p_many
+from geneticlog.rules.change_p_weighted import weighted_difference_many, weighted_difference_p_many
 from geneticlog.rules.checking import NumberFault
 from geneticlog.rules.comparison import SurveySums, compare_surveys
 from geneticlog.rules.intervals import difference, mean_from_sums
@@ -127,7 +127,7 @@ def table_of(survey: SurveySums) -> list[list[float]]:
     ]  # fmt: skip
 
 
-def test_many_weighted_differences_at_once_have_the_p_of_each_alone() -> None:
+def test_many_weighted_differences_at_once_have_the_limits_and_the_p_of_each_alone() -> None:
     random = np.random.default_rng(6)
     pairs = []
     for at in range(60):
@@ -135,13 +135,19 @@ def test_many_weighted_differences_at_once_have_the_p_of_each_alone() -> None:
         if at % 5 == 0:  # a class that is all alike, and loci a lab did not state
             a.sums["stock"], b.sums["stock"] = sums_of([0.1] * 4, None), sums_of([0.2] * 4, None)  # type: ignore[index]
         pairs.append((a, b, compare_surveys(a, b)))
-    p = weighted_difference_p_many(
+    tables = (
         np.array([table_of(b) for _, b, _ in pairs]).transpose(1, 0, 2),
         np.array([table_of(a) for a, _, _ in pairs]).transpose(1, 0, 2),
         np.array([list(found.weights.values()) for _, _, found in pairs]),
     )
-    for (a, b, found), one in zip(pairs, p, strict=True):
+    p = weighted_difference_p_many(*tables)
+    for (a, b, found), one, *limits in zip(pairs, p, *weighted_difference_many(*tables), strict=True):
         low, high = found.difference.low, found.difference.high
+        assert limits[:3] == pytest.approx([found.difference.mean, low, high], abs=1e-9)
+        assert found.later.low is not None
+        assert found.earlier.low is not None
+        widths = [(side.high or 0) - (side.low or 0) for side in (found.later, found.earlier)]
+        assert limits[3] == pytest.approx(max(widths), abs=1e-9)
         assert low is not None
         assert high is not None
         assert (one < 0.05) == (low > 0 or high < 0)
