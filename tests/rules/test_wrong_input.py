@@ -791,6 +791,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"earlier": SURVEYS, "later": SURVEYS, "level": LEVEL},
     ),
     (
+        comparison.common_weights,
+        {"earlier": HELD, "later": HELD},
+        {"earlier": SURVEYS, "later": SURVEYS},
+    ),
+    (
         comparison.stratified_permutation,
         {"earlier": {"stock": [0.1, 0.2]}, "later": {"stock": [0.3]}, "weights": {"stock": 1.0}},
         {
