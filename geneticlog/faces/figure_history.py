@@ -197,7 +197,8 @@ def _draw_portfolio(lakes: Sequence[LakeDot], taxon: str, most_named: int, size:
     if named:
         most = 16 if size.narrow else 34
         names = [lake.lake if len(lake.lake) <= most else lake.lake[: most - 1] + "…" for lake in lakes]
-        axes.set_yticks(range(len(lakes)), [name.replace("$", r"\$") for name in names])
+        told = [f"{name}, n {lake.n}" for name, lake in zip(names, lakes, strict=True)]
+        axes.set_yticks(range(len(lakes)), [name.replace("$", r"\$") for name in told])
         axes.tick_params(axis="y", length=0)
     else:
         axes.set_yticks([])

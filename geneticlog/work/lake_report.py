@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import datetime
@@ -12,8 +11,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.estimates import LEAST_TO_READ
+from geneticlog.rules.planned_intervals import fish_for_interval
 from geneticlog.rules.rule_set import RuleSet
-from geneticlog.rules.sampling import fish_for_half_width
 from geneticlog.store.tables import (
     Fish,
     Lake,
@@ -30,6 +30,8 @@ from geneticlog.work.lake_survey import survey_facts
 from geneticlog.work.lake_taxa import n_of_other_taxa, taxa_of
 from geneticlog.work.record import find_lake
 from geneticlog.work.rule_sets import chosen_rule_set
+
+FEWEST_WANTED = 8  # swabs of a class, whatever its spread
 
 
 def gather_lake(
@@ -137,19 +139,21 @@ def _return_files(session: Session, lake: Lake) -> tuple[tuple[str, str], ...]:
 
 
 def _next_time(survey: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
-    """Return the fish each class needs for the wanted half-width; a class without a spread borrows the widest seen.
+    """Return the fish each class needs for the wanted half-width of the interval that reports give, as `plan` does.
 
-    The widest, not the average: a class that was not read may be the mixed one.
+    A class that was not read borrows mean and spread of the class with the widest spread seen: the widest, not the
+    average, for it may be the mixed one.
     """
-    seen = [row.spread for row in survey.classes if row.spread is not None and row.n_resulted >= 5]
+    seen = [row for row in survey.classes if row.spread is not None and row.n_resulted >= LEAST_TO_READ]
+    widest = max(seen, key=lambda row: row.spread or 0.0, default=None)
     wanted = []
-    counts: Counter[str] = Counter({row.size_class: row.n_resulted for row in survey.classes})
     for row in survey.classes:
-        own = row.spread is not None and row.n_resulted >= 5
-        spread = row.spread if own else (max(seen) if seen else None)
+        own = row in seen
+        like = row if own else widest
         now = (row.high - row.low) / 2 if row.low is not None and row.high is not None else None
-        need = (
-            max(fish_for_half_width(spread, half_width), 8) if spread else (8 if spread is not None else None)
-        )
-        wanted.append(NextTime(row.size_class, counts[row.size_class], now, spread, not own, need))
+        spread = like.spread if like is not None else None
+        need = None
+        if like is not None and like.mean is not None and spread is not None:
+            need = max(fish_for_interval(like.mean, spread, half_width), FEWEST_WANTED)
+        wanted.append(NextTime(row.size_class, row.n_resulted, now, spread, not own, need))
     return tuple(wanted)

@@ -1,0 +1,60 @@
+"""The fish that the report asks for next time: those that the report's own interval needs, and the same as `plan`.
+
+Checked against the guarded Korn-Graubard formula written out with scipy (Korn EL, Graubard BI (1998) Survey
+Methodology 24:193-201; the guard is the project's own extension), alleles taken as many.
+"""
+
+from __future__ import annotations
+
+import json
+
+import numpy as np
+import pytest
+from conftest import Runner
+from lakes_support import add_lake, add_survey, add_typed
+from scipy import stats
+from sqlalchemy.orm import Session
+
+STOCK = [0.10, 0.45, 0.30, 0.60, 0.05, 0.35, 0.20, 0.70]  # invented
+QUALITY = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0132, 0.0]
+PREFERRED = [0.4, 0.6]
+
+
+def half_of_interval(q: list[float], n: int) -> float:
+    """Half the guarded interval that n fish of this mean and spread give."""
+    p, s, w = float(np.mean(q)), float(np.std(q, ddof=1)), 0.02
+    squares, m = n * p**2 + (n - 1) * s**2, n + 2 * w
+    middle = (n * p + w) / m
+    variance = ((squares + w) / m - middle**2) * m / (m - 1)
+    n_eff = middle * (1 - middle) * n / variance * (stats.norm.ppf(0.975) / stats.t.ppf(0.975, n - 1)) ** 2
+    low, high = (stats.beta.ppf(0.025, n_eff * p, n_eff * (1 - p) + 1),
+                 stats.beta.ppf(0.975, n_eff * p + 1, n_eff * (1 - p)))  # fmt: skip
+    return float(high - low) / 2
+
+
+def test_the_report_asks_for_the_fish_that_its_interval_needs_and_plan_for_as_many(
+    run: Runner, session: Session
+) -> None:
+    fish = [*((9.0, q) for q in STOCK), *((13.0, q) for q in QUALITY), *((16.0, q) for q in PREFERRED)]
+    add_typed(session, add_survey(session, add_lake(session)), fish)
+    session.commit()
+    document = json.loads(run("report", "lake", "HERON", "--half-width", "0.08", "--json").stdout)
+    wanted = {row["size_class"]: row for row in document["next_time"]}
+    for name, q in (("stock", STOCK), ("quality", QUALITY)):
+        n = wanted[name]["n_wanted"]
+        assert half_of_interval(q, n) <= 0.08 < half_of_interval(q, n - 1)
+        assert wanted[name]["borrowed"] is False
+    # two fish are too few to read: the widest class lends its mean and spread
+    assert wanted["preferred"]["n_wanted"] == wanted["stock"]["n_wanted"]
+    assert wanted["preferred"]["spread"] == pytest.approx(float(np.std(STOCK, ddof=1)))
+    assert wanted["preferred"]["borrowed"] is True
+    plan = json.loads(run("plan", "HERON", "--half-width", "0.08", "--look", "--json").stdout)
+    targets = {row["size_class"]: row["target"] for row in plan["sampling_plan"]["classes"]}
+    assert targets["stock"] == max(wanted[name]["n_wanted"] for name in ("stock", "quality"))
+
+
+def test_nothing_is_asked_of_a_lake_where_no_class_can_be_read(run: Runner, session: Session) -> None:
+    add_typed(session, add_survey(session, add_lake(session)), [(9.0, 0.2), (13.0, 0.4)])
+    session.commit()
+    document = json.loads(run("report", "lake", "HERON", "--json").stdout)
+    assert {row["n_wanted"] for row in document["next_time"]} == {None}
