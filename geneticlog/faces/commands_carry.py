@@ -102,7 +102,7 @@ def in_(desk: Desk, file: Path) -> None:
             else "Shipments and results do not travel with a survey; they are known where the vials were sent from."
         )
         if did.station is not None:
-            click.echo(f"This database may mint vial codes at station {did.station}.")
+            click.echo(f"This database mints vial codes at station {did.station} from now on.")
         for finding in did.findings:
             click.echo(finding)
 

@@ -8,6 +8,7 @@ import click
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.options import PAPERS
 
 
 @click.command(cls=ShowCommand)
@@ -21,7 +22,7 @@ from geneticlog.faces.desk import Desk, ShowCommand
     help="Only this form; may be given again. Default: all three.",
 )  # fmt: skip
 @click.option(
-    "--paper", type=click.Choice(["us-letter", "a4"]), default="us-letter", show_default=True,
+    "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True,
     help="Size of the paper.",
 )  # fmt: skip
 @click.option("--replace", is_flag=True, help="Write over sheets that are there.")
@@ -54,7 +55,7 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
     content = {}
     for form in wanted:
         if form == "pdf":
-            content[form] = field_sheet_pdf(sheet, paper)
+            content[form] = field_sheet_pdf(sheet, PAPERS[paper])
         elif form == "csv":
             content[form] = csv_bytes(heading, rows, for_spreadsheets=True)
         else:

@@ -215,12 +215,15 @@ class _OnlyLooked(Exception):
 
 def _at_the_prompt(book: Logbook) -> None:
     from geneticlog.faces.log_prompt import Screen, log_prompt
+    from geneticlog.rules.ethanol import ON_THE_BOAT, is_ethanol
     from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
 
     screen = Screen()
     click.echo(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear.replace('_', ' ')}.")
     if is_electrofishing(book.gear):
         click.echo(screen.wrapped(ELECTROFISHING_CAUTION, ""))
+    if is_ethanol(book.medium):
+        click.echo(screen.wrapped(ON_THE_BOAT, ""))
     length_unit = {"in": "inches", "mm": "mm", "cm": "cm"}[book.length_unit]
     click.echo(f"Lengths are in {length_unit} and weights in {book.weight_unit} where you name no unit.")
     click.echo("Type help, or done to end.")

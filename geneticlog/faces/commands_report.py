@@ -8,8 +8,7 @@ import click
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.desk import Desk, ShowCommand, say_wrapped
-
-PAPERS = {"letter": "us-letter", "a4": "a4"}
+from geneticlog.faces.options import PAPERS
 
 
 @click.group()

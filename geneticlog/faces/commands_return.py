@@ -103,11 +103,10 @@ def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
 
 
 def _layout_from(file: Path, layout: Layout) -> Layout:
+    from geneticlog.faces.commands_lab import read_toml
     from geneticlog.store.layouts import read_layout
-    from geneticlog.store.sheets import read_bytes
 
-    text = read_bytes(file).decode("utf-8", errors="replace")
-    read = read_layout(text, str(file), layout.taxa)
+    read = read_layout(read_toml(file) or "", str(file), layout.taxa)
     return read if read.markers else replace(read, markers=layout.markers)
 
 
@@ -227,13 +226,14 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
 @contextmanager
 def _progress(desk: Desk) -> Iterator[Callable[[int, int], None]]:
     """A bar on stderr from LONG rows on; nothing on a pipe."""
+    if desk.as_json or not sys.stderr.isatty():
+        yield lambda done, total: None
+        return
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
-    console = Console(stderr=True)
     with Progress(
-        TextColumn("Storing"), BarColumn(), MofNCompleteColumn(), console=console, transient=True,
-        disable=desk.as_json or not console.is_terminal,
+        TextColumn("Storing"), BarColumn(), MofNCompleteColumn(), console=Console(stderr=True), transient=True
     ) as bar:  # fmt: skip
         task: Any = None
 

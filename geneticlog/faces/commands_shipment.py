@@ -11,6 +11,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.commands_shipment_look import check, list_, resample, show
 from geneticlog.faces.commands_shipment_way import arrive, bill, close, send
 from geneticlog.faces.desk import Desk, ShowCommand
+from geneticlog.faces.options import PAPERS
 from geneticlog.rules.plates import CONTAINERS, ORDERS
 
 
@@ -128,7 +129,7 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
 @shipment.command(cls=ShowCommand)
 @click.argument("code")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder.")
-@click.option("--paper", type=click.Choice(["letter", "a4"]), default="letter", show_default=True)
+@click.option("--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True)
 @click.option("--replace", is_flag=True, help="Write over what is there, whatever it is.")
 @click.pass_obj
 def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> None:

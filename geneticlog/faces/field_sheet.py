@@ -5,12 +5,10 @@ from __future__ import annotations
 from typing import Any
 
 from geneticlog.errors import Refused
+from geneticlog.rules.ethanol import ON_THE_BOAT
 from geneticlog.rules.gear import ELECTROFISHING_CAUTION
 from geneticlog.work.field_sheet import FieldSheet
 
-ETHANOL_CAUTION = (
-    "Ethanol is flammable: keep it from flames, sparks and hot motors, and closed when it is not in use."
-)
 BLANK_ROWS = 12  # for fish that are measured and not swabbed
 MOST_ROWS = 400
 ROWS_SET_WIDE = 44
@@ -54,7 +52,7 @@ def field_sheet_pdf(sheet: FieldSheet, paper: str = "us-letter") -> bytes:
     if n_rows > MOST_ROWS:
         raise Refused(f"a field sheet of {n_rows} rows is too long for a boat; {MOST_ROWS} at most")
     cautions = [ELECTROFISHING_CAUTION] if sheet.electrofishing else []
-    cautions.append(ETHANOL_CAUTION)
+    cautions.append(ON_THE_BOAT)
     cautions.append(
         "Your crew's own safety plan and crew leader decide; this sheet gives no safety clearance."
     )

@@ -8,6 +8,8 @@ from typing import Any
 
 import click
 
+PAPERS = {"letter": "us-letter", "a4": "a4"}  # as a person says it -> as the page is set
+
 
 class IsoDate(click.ParamType[date]):
     """A date as YYYY-MM-DD; a date is never guessed from 3/4/25."""

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
+from geneticlog.faces.options import PAPERS
 from geneticlog.rules.ethanol import LAYERS
 from geneticlog.rules.plates import CONTAINERS, LETTERS, ORDERS
 from geneticlog.rules.vialcode import printed
@@ -19,7 +20,6 @@ if TYPE_CHECKING:
     from geneticlog.work.manifest import Manifest
 
 LOOSE_PER_PAGE = 160
-PAPERS = {"letter": "us-letter", "a4": "a4"}
 
 
 def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, paper: str) -> bytes:

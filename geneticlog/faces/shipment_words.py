@@ -199,6 +199,8 @@ def blanks_in_words(counts: Counts) -> str:
 
 def duplicates_in_words(pairs: Compared) -> list[str]:
     """Return how far the two vials of each fish agree, both results side by side, never averaged."""
+    from geneticlog.rules.intervals import wilson
+
     if not pairs.pairs:
         return []
     lines = [f"two vials of one fish, both typed: {len(pairs.pairs)} fish"]
@@ -210,11 +212,14 @@ def duplicates_in_words(pairs: Compared) -> list[str]:
             f"q {pair.q:.3f} and {pair.other_q:.3f}{alleles}{flag}"
         )
     if pairs.n_compared:
-        shown = (
-            f"no difference, which shows an error below {100 * pairs.error_below:.2f} % and no more (95 %)"
-            if pairs.error_below is not None
-            else f"{pairs.n_different} differ ({100 * pairs.n_different / pairs.n_compared:.1f} %): {pairs.verdict}"
-        )
+        if pairs.error_below is not None:
+            shown = f"no difference, which shows an error below {100 * pairs.error_below:.2f} % and no more (95 %)"
+        else:
+            limits = wilson(pairs.n_different, pairs.n_compared)
+            shown = (
+                f"{pairs.n_different} differ ({100 * pairs.n_different / pairs.n_compared:.1f} %, 95 % interval "
+                f"{100 * limits.low:.1f} to {100 * limits.high:.1f} %): {pairs.verdict}"
+            )
         lines.append(f"  {pairs.n_compared} genotypes compared, {shown}")
     return lines
 

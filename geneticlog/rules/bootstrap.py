@@ -14,7 +14,7 @@ from scipy.special import ndtr, ndtri
 from geneticlog.rules.checking import Floats, count, level_of, numbers, seeded
 from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import t_quantile
-from geneticlog.rules.trend import SEED
+from geneticlog.rules.trend import RESAMPLES, SEED
 
 Statistic = Callable[[Floats], Floats]  # (resamples, fish) -> (resamples,)
 
@@ -43,7 +43,7 @@ def percentile_interval(
     values: ArrayLike,
     statistic: Statistic = mean_of,
     level: float = 0.95,
-    n_resamples: int = 9_999,
+    n_resamples: int = RESAMPLES,
     seed: int = SEED,
 ) -> Limits | None:
     """Return the percentile bootstrap limits, resampling fish; None below two fish or where all are alike.
@@ -69,7 +69,7 @@ def bca_interval(
     values: ArrayLike,
     statistic: Statistic = mean_of,
     level: float = 0.95,
-    n_resamples: int = 9_999,
+    n_resamples: int = RESAMPLES,
     seed: int = SEED,
 ) -> Limits | None:
     """Return the bias-corrected and accelerated bootstrap limits; arguments and faults as `percentile_interval`.

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import ndtri
 
 from geneticlog.rules.change_p import p_where_limits_reach_0
 from geneticlog.rules.checking import Floats, NumberFault, array
@@ -15,8 +14,6 @@ from geneticlog.rules.intervals import (
     guarded_number,
     mean_from_sums_many,
 )
-
-GIVEN = 1e9  # fish that weights which are given count as: see `compare_surveys`
 
 
 def weighted_difference_p_many(first: ArrayLike, second: ArrayLike, weights: ArrayLike) -> Floats:
@@ -85,26 +82,24 @@ def _limits(sums: Floats, w: Floats, level: float) -> tuple[Floats, Floats, Floa
     inside = w > 0
     n = np.where(inside, sums[0], 2.0)
     q, q2, alleles = (np.where(inside, row, 0.0) for row in sums[1:])
-    mean, means = _means(sums, w), q / n
+    mean = _means(sums, w)
     own = (q2 - q**2 / n) / (n - 1)
     parts = w**2 / n * np.where(own < NO_VARIANCE, 0.0, own)
     below = (parts**2 / (n - 1)).sum(axis=1)
     df = (np.where(inside, n - 1, 0.0)).sum(axis=1)
     df = np.where(below > 0, parts.sum(axis=1) ** 2 / np.where(below > 0, below, 1.0), df)
-    between = np.where(inside, w * (means - mean[:, None]) ** 2, 0.0).sum(axis=1) / GIVEN
-    variance, of_all = parts.sum(axis=1) + between, alleles.sum(axis=1)
+    variance, of_all = parts.sum(axis=1), alleles.sum(axis=1)
     n_eff = 1 / (w**2 / n).sum(axis=1)
     at_an_end = (mean < NO_VARIANCE) | (mean > 1 - NO_VARIANCE)
     vary = ~at_an_end & (variance >= NO_VARIANCE)
     n_eff[vary] = effective_number((mean * (1 - mean))[vary], variance[vary], df[vary], of_all[vary], level)
     low, high = beta_limits(mean, n_eff, level)
     found = mean_from_sums_many(n[inside], q[inside], q2[inside], alleles[inside], level)
-    z2 = float(ndtri((1 + level) / 2)) ** 2
     ends = []
     for end in (found.low, found.high):
         reach = np.zeros(w.shape)
         reach[inside] = (w[inside] * (end - found.mean)) ** 2
-        ends.append(np.sqrt(reach.sum(axis=1) + z2 * between))
+        ends.append(np.sqrt(reach.sum(axis=1)))
     m = 1 / (w / n).max(axis=1)
     as_one = m.copy()
     some = ~at_an_end & (m >= 2)

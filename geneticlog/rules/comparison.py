@@ -10,8 +10,9 @@ import numpy as np
 from geneticlog.rules.checking import NumberFault, by_name, count, proportion, proportions, seeded
 from geneticlog.rules.estimates import Estimate
 from geneticlog.rules.intervals import GUARD_FISH, difference
-from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
+from geneticlog.rules.strata import CatchWeighted, weighted_mean
 from geneticlog.rules.sums import Sums
+from geneticlog.rules.trend import RESAMPLES, SEED
 
 LEAST_COMMON = 0.8  # share of each catch that the shared classes should make up
 
@@ -120,18 +121,18 @@ def _shares(survey: SurveySums, common: list[str]) -> dict[str, float]:
 
 
 def _weighted(survey: SurveySums, weights: Mapping[str, float], level: float) -> CatchWeighted:
-    # Weights that are given, not estimated: as if from a catch so large that its own sampling no longer counts.
+    # The weights are given, not estimated; whole numbers stand for them that no catch comes near.
     as_caught = {name: max(survey.sums[name].n, round(weight * 10**9)) for name, weight in weights.items()}
     held = {name: survey.sums[name] for name in weights}
-    return catch_weighted_from_sums(held, as_caught, level, GUARD_FISH)
+    return weighted_mean(held, as_caught, None, level, GUARD_FISH, weights_known=True)
 
 
 def stratified_permutation(
     earlier: Mapping[str, np.ndarray],
     later: Mapping[str, np.ndarray],
     weights: Mapping[str, float],
-    n_resamples: int = 9_999,
-    seed: int = 20_240_501,
+    n_resamples: int = RESAMPLES,
+    seed: int = SEED,
 ) -> tuple[float, float]:
     """Return the weighted difference of means and its two-sided p from shuffling fish between surveys within classes.
 

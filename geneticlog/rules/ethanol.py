@@ -12,6 +12,9 @@ ETHANOL_NOTICE = (
     "Ethanol is a flammable liquid (UN1170, Class 3). The volumes here are arithmetic, not a clearance. "
     "Have a trained shipper check the current rule and ask the carrier, who may be stricter."
 )
+ON_THE_BOAT = (
+    "Ethanol is flammable: keep it from flames, sparks and hot motors, and closed when it is not in use."
+)
 ABOVE_NOTICE = "Above the 30 mL (1 L) figure in the specimen rule. Ask before sending."
 AIR_NOTICE = "Do not carry ethanol vials on a passenger flight without the airline's approval."
 AIR_WORDS = ("air", "flight", "fly", "plane", "baggage", "luggage")

@@ -16,7 +16,6 @@ from typing import NamedTuple
 
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
-DUPLICATE_TOLERANCE = 0.05  # of q between two vials of one fish: about four alleles at 38 loci
 
 
 @dataclass(frozen=True)

@@ -103,7 +103,7 @@ def catch_weighted_from_sums(
         Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 12 (double sampling for stratification). The interval
         is the project's own extension of Korn EL, Graubard BI (1998) Survey Methodology 24:193-201.
     """
-    return weighted_mean(sums, n_caught, _within_classes, level, guard_fish)
+    return weighted_mean(sums, n_caught, None, level, guard_fish)
 
 
 def _within_classes(n: Floats, caught: Floats) -> Floats:
@@ -114,7 +114,7 @@ def _within_classes(n: Floats, caught: Floats) -> Floats:
 def weighted_mean(
     sums: Mapping[str, Sums],
     n_caught: Mapping[str, int],
-    coefficients: Coefficients,
+    coefficients: Coefficients | None,
     level: float,
     guard_fish: float,
     *,
@@ -131,7 +131,7 @@ def weighted_mean(
     n_caught
         Size class -> fish the weights are made of.
     coefficients
-        Gives g_h of the covered classes.
+        Gives g_h of the covered classes; None for ``w_h^2 / n_h``.
     weights_known
         Whether the shares of the classes are no sample themselves.
     has, part
@@ -167,7 +167,7 @@ def weighted_mean(
     n_measured = sum(caught[name] for name in covered)
     n = np.array([sums[name].n for name in covered], dtype=np.float64)
     size = np.array([caught[name] for name in covered], dtype=np.float64)
-    w, g = size / n_measured, coefficients(n, size)
+    w, g = size / n_measured, (coefficients or _within_classes)(n, size)
     means = np.array([sums[name].sum_q for name in covered]) / n
     mean = float(np.clip(w @ means, 0.0, 1.0))
     if weights_known and not g.any():

@@ -50,7 +50,7 @@ def put_back(copy: Path, target: Path, *, replace: bool) -> Path | None:
     and it was not said to replace it.
     """
     try:
-        with closing(sqlite3.connect(f"file:{copy}?mode=ro", uri=True)) as connection:
+        with closing(sqlite3.connect(f"{copy.absolute().as_uri()}?mode=ro", uri=True)) as connection:
             whole = connection.execute("PRAGMA integrity_check").fetchone()[0] == "ok"
             ours = connection.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.DatabaseError as fault:

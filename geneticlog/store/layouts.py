@@ -179,7 +179,6 @@ def layout_of(reading: Reading) -> Layout:
         columns={column.role: name(column.heading, column.letter) for column in used},
         units={column.role: column.unit for column in used if column.unit},
         decimal=reading.decimal if any(column.unit for column in used) else "",
-        sheet=reading.layout.sheet,
         sheets=(),
     )
 

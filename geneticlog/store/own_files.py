@@ -47,12 +47,6 @@ def write_own(folder: Path, files: Mapping[str, bytes], *, replace: bool = False
     return [folder / name for name in files]
 
 
-def is_own(folder: Path, name: str) -> bool:
-    """Return whether a file is there as we wrote it."""
-    path = folder / name
-    return path.is_file() and _listed(folder).get(name) == hashlib.sha256(path.read_bytes()).hexdigest()
-
-
 def _listed(folder: Path) -> dict[str, str]:
     try:
         told = json.loads((folder / LIST).read_text(encoding="utf-8"))

@@ -385,7 +385,9 @@ class ShipmentPosition(Table):
     arrival: Mapped[str | None]
     arrival_note: Mapped[str | None]
     shipment: Mapped[Shipment] = relationship(back_populates="positions")
-    vial: Mapped[Vial] = relationship()
+    vial: Mapped[Vial] = relationship(
+        lazy="joined", innerjoin=True
+    )  # every use of a position looks at its vial
 
 
 class ReturnFile(Table):

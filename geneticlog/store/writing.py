@@ -40,10 +40,7 @@ def write_whole(path: Path, content: bytes) -> None:
 
     Raises NotFound where its folder is not there, OSError with the file's own name where it cannot be written.
     """
-    if not path.parent.exists():
-        raise NotFound(
-            f"there is no folder {path.parent} to write {path.name} into; make it, or name another place"
-        )
+    require_folder(path)
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     except OSError as fault:  # told by the name that was asked for, not by that of the temporary file

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import datetime
 from typing import Any
 
@@ -17,7 +16,7 @@ from geneticlog.work.carry_in_places import settle_places, take_places, take_pri
 from geneticlog.work.carry_in_vials import take_vials
 from geneticlog.work.carry_merge import CarriedIn, Merge
 from geneticlog.work.lab_standing import KIND
-from geneticlog.work.record import new_uid
+from geneticlog.work.record import record
 
 
 def carry_in(
@@ -42,13 +41,8 @@ def carry_in(
     except (KeyError, TypeError) as fault:
         raise Refused(f"the file does not hold together ({fault!r}); nothing was carried in") from None
     if did.changed:
-        session.add(
-            Event(
-                uid=new_uid(), at=now, by=by, verb="carried_in", subject_kind="carry_file", subject=digest,
-                old=None, why=None,
-                new=json.dumps({"surveys": list(did.surveys), "n_new": did.n_new, "n_taken": did.n_taken}),
-            )
-        )  # fmt: skip
+        taken = {"surveys": list(did.surveys), "n_new": did.n_new, "n_taken": did.n_taken}
+        record(session, "carried_in", "carry_file", digest, now=now, by=by, new=taken)
         session.flush()
     return did
 

@@ -11,6 +11,9 @@ from geneticlog.store.tables import Vial
 from geneticlog.work.carry import columns_of
 from geneticlog.work.carry_merge import Merge
 
+# A label that is on no fish: what a vial is again when its fish is gone.
+FREE = {"standing": "printed", "role": "sample", "tissue": None, "filled_at": None, "filled_by": None}
+
 
 def take_vials(merge: Merge) -> None:
     codes = [line["code"] for line in merge.of.get("vial", [])]
@@ -26,13 +29,7 @@ def take_vials(merge: Merge) -> None:
         if vial is None:
             fish = merge.fish.get(fish_uid) if fish_uid else None
             if fish_uid and fish is None:  # its fish was undone here, so the vial is free here
-                line |= {
-                    "standing": "printed",
-                    "role": "sample",
-                    "tissue": None,
-                    "filled_at": None,
-                    "filled_by": None,
-                }
+                line |= FREE
             merge.session.add(
                 Vial(
                     **line, print_run=merge.runs[run_uid] if run_uid else None,
@@ -65,7 +62,8 @@ def take_vials(merge: Merge) -> None:
             setattr(vial, name, value)
         vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
         if fish is None and vial.standing in ("filled", "lost"):
-            vial.standing = "printed"
+            for name, value in FREE.items():
+                setattr(vial, name, value)
     merge.session.flush()
     for fish in merge.fish.values():
         merge.session.expire(fish, ["vials"])

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.result_checks import DUPLICATE_TOLERANCE, FINDINGS
+from geneticlog.rules.agreement import proportions_apart
+from geneticlog.rules.result_checks import FINDINGS
 from geneticlog.rules.returned_rows import Draft
 from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.sheet_rows import ONE_TABLE, SheetRows
@@ -135,12 +136,14 @@ def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
     out = []
     for vials in pairs.values():
         (first, code, q, n_loci), *others = vials
-        for _, other_code, other_q, _ in others:
-            if abs(q - other_q) > DUPLICATE_TOLERANCE:
-                alleles = f", {abs(q - other_q) * 2 * n_loci:.0f} alleles of {2 * n_loci}" if n_loci else ""
+        for _, other_code, other_q, other_loci in others:
+            apart = proportions_apart(q, other_q, n_loci, other_loci)
+            if apart.disagree:
+                scored = min((n for n in (n_loci, other_loci) if n), default=0)
+                alleles = f", {apart.n_alleles:.0f} alleles of {2 * scored}" if scored else ""
                 facts: dict[str, object] = {
                     "vial": code, "other_vial": other_code, "q": f"{q:.4g}", "other_q": f"{other_q:.4g}",
-                    "difference": abs(q - other_q), "alleles": alleles,
+                    "difference": apart.difference, "alleles": alleles,
                 }  # fmt: skip
                 out.append(Found("duplicates_disagree", facts, vial_id=first))
     return out

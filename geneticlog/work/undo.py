@@ -88,4 +88,8 @@ def _close_findings(session: Session, fish: Fish, *, now: datetime, by: str, why
         if finding.decision is None:
             finding.decision, finding.decided_at, finding.decided_by = "close", now, by
             finding.why = f"the fish was taken out of the log ({why})"
+            record(
+                session, "decided", "finding", f"F{finding.number}", now=now, by=by, new={"decision": "close"},
+                why=finding.why,
+            )  # fmt: skip
     session.flush()

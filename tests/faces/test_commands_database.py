@@ -38,6 +38,13 @@ def test_a_copy_can_be_restored_and_what_was_there_is_kept(run_on_sqlite: Runner
     run_on_sqlite("database", "check")
 
 
+def test_a_copy_may_have_any_name(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    copy = tmp_path / "copy #2 100%?.sqlite"
+    run_on_sqlite("database", "backup", copy)
+    run_on_sqlite("database", "restore", copy, "--replace")
+    assert [one.name for one in tmp_path.iterdir() if one.name.startswith("copy")] == [copy.name]
+
+
 def test_a_file_that_is_no_database_is_not_restored(run_on_sqlite: Runner, tmp_path: Path) -> None:
     other = tmp_path / "letter.sqlite"
     other.write_text("Dear lab, the vials are in the post.")

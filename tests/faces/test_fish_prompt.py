@@ -28,7 +28,14 @@ def test_a_line_is_a_fish_and_the_tally_is_said(run: Run, database: str) -> None
     assert "Fish 1: 16.5 in, 2.3125 lb, preferred, vial BG 000 001 J." in said
     assert "stock none of 2, quality none of 1, preferred 1 of 3" in said
     assert "Electrofishing can kill" in said
+    assert "Ethanol is flammable" not in said
     assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
+
+
+def test_vials_of_ethanol_on_a_boat_bring_their_caution(run: Run, database: str) -> None:
+    prepared(database, targets=TARGETS)
+    said = run("fish", "log", "HERON-2026", "--prompt", "--medium", "EtOH 95 %", input="done\n").output
+    assert "Ethanol is flammable: keep it from flames" in " ".join(said.split())
 
 
 def test_a_length_first_tells_whether_a_swab_is_needed_and_the_scan_goes_on_that_fish(

@@ -349,6 +349,15 @@ def test_of_a_pair_that_disagrees_one_may_be_rejected(run: Runner, tmp_path: Pat
     assert document(run, "history", first)["results"][0]["speaks_for_the_fish"]
 
 
+def test_a_pair_exactly_at_the_limit_agrees_in_findings_as_in_the_shipment(
+    run: Runner, tmp_path: Path
+) -> None:
+    # .55 and .50 are apart by more than .05 in the last bit of a subtraction only
+    first, second, _ = sent(run, n_fish=2, seconds=1)
+    read(run, tmp_path, [(first, 0.55, 0.1, 50), (second, 0.50, 0.1, 50)])
+    assert of_kind(reconciled(run)[1], "duplicates_disagree") == []
+
+
 def test_the_twenty_that_are_the_same_are_decided_at_once(run: Runner, tmp_path: Path) -> None:
     vials = sent(run, n_fish=8)
     read(run, tmp_path, [(vial, "ND", "", "") for vial in vials[:5]] + [typed(vials[5], 3)])

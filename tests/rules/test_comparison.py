@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from statsmodels.stats.proportion import proportion_confint
 
 from geneticlog.rules.checking import NumberFault
 from geneticlog.rules.comparison import SurveySums, compare_surveys, stratified_permutation
@@ -80,3 +81,20 @@ def test_fish_are_shuffled_within_their_class_only() -> None:
     assert same == 1.0
     with pytest.raises(NumberFault, match="'quality' has no fish"):
         stratified_permutation(earlier, later, {"quality": 1.0})
+
+
+def test_classes_alike_in_themselves_stand_for_their_fish_alone() -> None:
+    # ten young all of one taxon, ten adults all of the other: nothing varies within a class, so the mean stands on
+    # as many fish as an unweighted sample would need, 1 / sum(w_h^2 / n_h) = 20
+    apart = {"stock": sums_of([1.0] * 10, 38), "quality": sums_of([0.0] * 10, 38)}
+    mixed = {"stock": sums_of([1.0] * 9 + [0.5], 38), "quality": sums_of([0.0] * 10, 38)}
+    caught = {"stock": 40, "quality": 40}
+    found = compare_surveys(
+        SurveySums("A", "five-length", caught, apart), SurveySums("B", "five-length", caught, mixed)
+    )
+    assert found.earlier.n_effective == pytest.approx(20)
+    low, high = proportion_confint(10, 20, method="beta")
+    assert found.earlier.low is not None
+    assert found.earlier.high is not None
+    assert found.earlier.low <= low + 1e-9
+    assert found.earlier.high >= high - 1e-9

@@ -6,8 +6,10 @@ import pytest
 from office_support import a_return, a_shipment, swabbed
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from statsmodels.stats.proportion import proportion_confint
 from survey_support import a_survey
 
+from geneticlog.faces.shipment_words import duplicates_in_words
 from geneticlog.store.tables import Genotype, Result
 from geneticlog.work.compare_duplicates import compare_duplicates
 
@@ -43,6 +45,12 @@ def test_genotypes_are_compared_call_by_call(session: Session) -> None:
     session.flush()
     compared = compare_duplicates(session, shipment)
     assert (compared.n_different, compared.verdict, compared.error_below) == (1, "ask the lab", None)
+    low, high = (100 * limit for limit in proportion_confint(1, 38, method="wilson"))
+    told = duplicates_in_words(compared)[-1]
+    assert (
+        told
+        == f"  38 genotypes compared, 1 differ (2.6 %, 95 % interval {low:.1f} to {high:.1f} %): ask the lab"
+    )
 
 
 def test_a_failed_twin_makes_no_pair(session: Session) -> None:
