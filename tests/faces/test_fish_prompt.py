@@ -132,6 +132,17 @@ def test_a_doubt_is_asked_and_yes_stores_it_with_a_finding(run: Run, database: s
     assert "Ada Test said that it is so" in finding.text
 
 
+def test_a_doubt_about_a_fish_that_is_undone_ends_in_the_history(
+    run: Run, database: str, session: Session
+) -> None:
+    prepared(database)
+    typed(run, f"{ONE} 16.5 23", "y", "undo")
+    (finding,) = session.scalars(select(Finding)).all()
+    assert finding.decision == "close"
+    (decided,) = session.scalars(select(Event).where(Event.verb == "decided")).all()
+    assert (decided.subject, decided.by, decided.why) == (f"F{finding.number}", "Ada Test", finding.why)
+
+
 def test_a_vial_of_another_survey_is_asked_about(run: Run, database: str) -> None:
     prepared(database)
     prepared(database, code="OTHER-2026", n_vials=2)

@@ -1,4 +1,5 @@
-"""Planning numbers, against textbook arithmetic and tables worked out outside this package."""
+"""Planning numbers, against textbook arithmetic named beside it; where nothing is named, tables made with scipy
+1.17.1 (Student's t, binomial and hypergeometric) outside this package."""
 
 from __future__ import annotations
 

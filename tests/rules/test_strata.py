@@ -151,3 +151,19 @@ def test_double_sampling_variance_is_the_variance_of_simulated_surveys() -> None
 def test_wrong_input_is_named(groups: dict, caught: dict, loci: object, words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         catch_weighted(groups, caught, loci)
+
+
+def test_a_class_of_one_fish_is_not_taken_for_one_that_could_be_anything() -> None:
+    # eight fish of one class all but northern, and one fish in each of two others: the lone fish borrow that spread,
+    # so that the lake is not held to be up to nine tenths of the other taxon
+    found = catch_weighted_from_sums(
+        {
+            "stock": sums_of([k / 70 for k in (3, 4, 1, 0, 0, 3, 2, 1)], 35),
+            "quality": sums_of([3 / 70], 35),
+            "preferred": sums_of([0.0], 35),
+        },
+        {"stock": 8, "quality": 201, "preferred": 2},
+    )
+    assert found.borrowed == ("quality", "preferred")
+    assert found.high is not None
+    assert found.high < 0.2
