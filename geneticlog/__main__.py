@@ -2,6 +2,6 @@
 
 import sys
 
-from geneticlog.faces.cli import main
+from geneticlog.faces.app.cli import main
 
 sys.exit(main())

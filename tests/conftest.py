@@ -17,7 +17,7 @@ from sqlalchemy import Engine
 from sqlalchemy.orm import Session
 from tests_support import admin, with_database
 
-from geneticlog.faces.cli import cli
+from geneticlog.faces.app.cli import cli
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
 

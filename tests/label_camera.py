@@ -15,8 +15,8 @@ import pypdfium2
 import zxingcpp
 from numpy.typing import NDArray
 
-from geneticlog.faces.labels import label_pdf, wrap_face
-from geneticlog.rules.stock import Stock, symbol_mm
+from geneticlog.faces.label.labels import label_pdf, wrap_face
+from geneticlog.rules.label.label_stock import Stock, symbol_mm
 
 Picture = NDArray[np.uint8]
 PRINT_PX_MM = 48  # pixels a millimetre in the picture of the print, nearly

@@ -24,7 +24,7 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
-from geneticlog.work.record import new_uid
+from geneticlog.work.events import new_uid
 
 NOW = datetime(2026, 6, 1, 9, 0, tzinfo=UTC)
 CLASSES = ("substock", "stock", "quality", "preferred", "memorable")

@@ -20,7 +20,7 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
-from geneticlog.work.record import new_uid
+from geneticlog.work.events import new_uid
 
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from conftest import Runner
 
-from geneticlog.faces.cli import COMMANDS
+from geneticlog.faces.app.cli import COMMANDS
 from geneticlog.settings import shipped_folder
 
 README = Path(__file__).parent.parent / "README.md"

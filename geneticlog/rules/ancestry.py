@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import xlog1py, xlogy
 
-from geneticlog.rules.checking import (
+from geneticlog.rules.arguments import (
     Floats,
     NumberFault,
     array,
@@ -18,9 +18,9 @@ from geneticlog.rules.checking import (
     proportions,
     same_length,
 )
-from geneticlog.rules.estimates import Limits
-from geneticlog.rules.hybrid_classes import Accepted, accept_class, class_likelihoods
-from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
+from geneticlog.rules.genetics.hybrid_classes import Accepted, accept_class, class_likelihoods
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
+from geneticlog.rules.statistics.estimates import Limits
 
 __all__ = [
     "DEFAULT_RULE_SET",

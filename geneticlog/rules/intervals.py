@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import betaincinv, ndtri, stdtrit
 
-from geneticlog.rules.checking import (
+from geneticlog.rules.arguments import (
     Floats,
     NumberFault,
     array,
@@ -21,7 +21,7 @@ from geneticlog.rules.checking import (
     numbers,
     proportions,
 )
-from geneticlog.rules.estimates import Estimate, Limits, guard_words, unseen_share
+from geneticlog.rules.statistics.estimates import Estimate, Limits, guard_words, unseen_share
 
 __all__ = [
     "GUARD_FISH",

@@ -8,9 +8,9 @@ from math import ceil, floor, log1p
 import numpy as np
 from scipy.special import gammaln
 
-from geneticlog.rules.checking import NumberFault, by_name, count, level_of, number, positive, proportion
+from geneticlog.rules.arguments import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.intervals import t_quantile
-from geneticlog.rules.least_number import least_number
+from geneticlog.rules.statistics.least_number import least_number
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
 ALLOCATIONS = {

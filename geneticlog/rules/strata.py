@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.checking import Floats, NumberFault, by_name, count, level_of, number
-from geneticlog.rules.estimates import Estimate, guard_words
+from geneticlog.rules.arguments import Floats, NumberFault, by_name, count, level_of, number
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, beta_limits, effective_number
-from geneticlog.rules.strata_limits import limits_as_one_group, limits_from_classes
-from geneticlog.rules.sums import Sums, sums_of
+from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.strata_limits import limits_as_one_group, limits_from_classes
+from geneticlog.rules.statistics.sums import Sums, sums_of
 
 PART_OF_CATCH = "part of the catch"
 ONE_FISH_A_CLASS = "one fish a class"

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri, stdtr
 
-from geneticlog.rules.checking import (
+from geneticlog.rules.arguments import (
     Floats,
     NumberFault,
     count,
@@ -24,9 +24,9 @@ from geneticlog.rules.checking import (
     same_length,
     seeded,
 )
-from geneticlog.rules.estimates import Limits
 from geneticlog.rules.intervals import t_quantile
-from geneticlog.rules.jonckheere import exact_tails, largest_exact, statistic
+from geneticlog.rules.statistics.estimates import Limits
+from geneticlog.rules.statistics.jonckheere import exact_tails, largest_exact, statistic
 
 EXACT_SPLITS = 100_000  # splits of two groups up to which all are looked at
 RESAMPLES = 9_999

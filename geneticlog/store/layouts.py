@@ -10,10 +10,10 @@ from dataclasses import replace
 from typing import Any
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.headings import PROPORTIONS, Taxa, plain
-from geneticlog.rules.layout import CODINGS, Layout
-from geneticlog.rules.reading import Reading, roles_of_layout
-from geneticlog.rules.units import FRACTION, PERCENT
+from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa, plain
+from geneticlog.rules.lab_return.layout import CODINGS, Layout
+from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
+from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
 
 _TOP = ("lab", "sheet", "heading_row", "heading_rows", "decimal", "missing", "columns", "units", "genotypes")
 

@@ -325,7 +325,7 @@ class KeptRuleSet(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     name: Mapped[str]
     dated: Mapped[date]
-    content: Mapped[str]  # TOML, see rules/rule_set.py
+    content: Mapped[str]  # TOML, see rules/genetics/rule_set.py
     added_at: Mapped[datetime]
     added_by: Mapped[str]
 

@@ -10,14 +10,14 @@ from datetime import date, datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.custody import custody_of
-from geneticlog.rules.headings import Taxa
+from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.shipment.custody import custody_of
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
-from geneticlog.work.finding_vials import findings_of_vial
-from geneticlog.work.genotype_decisions import Settled, settled_genotypes
-from geneticlog.work.record import fish_name
-from geneticlog.work.returned_words import sheet_rows_of
+from geneticlog.work.events import fish_name
+from geneticlog.work.finding.finding_vials import findings_of_vial
+from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
+from geneticlog.work.result.kept_reading import sheet_rows_of
 
 WORDS = {
     "filled": "filled",
@@ -127,9 +127,9 @@ def _result_said(session: Session, result: Result, settled: Settled | None) -> R
         return said
     # numpy and scipy: only where there is a result
     from geneticlog.rules.ancestry import ancestry_class
-    from geneticlog.rules.generation import generation_of
-    from geneticlog.work.called_loci import called_loci
-    from geneticlog.work.rule_sets import rule_set_in_force
+    from geneticlog.rules.genetics.generation import generation_of
+    from geneticlog.work.catalogue.rule_sets import rule_set_in_force
+    from geneticlog.work.result.called_loci import called_loci
 
     rule_set = rule_set_in_force(session)
     panel = result.panel

@@ -14,13 +14,13 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
-from geneticlog.rules.generation import generation_of
-from geneticlog.rules.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.genetics.generation import generation_of
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
-from geneticlog.work.called_loci import Called, call_rate_of, called_loci, given_loci
-from geneticlog.work.genotype_decisions import Settled, settled_genotypes
-from geneticlog.work.record import find_lake, fish_name
+from geneticlog.work.events import find_lake, fish_name
+from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
+from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
 # Only the genus: the Latin names of Florida and northern bass changed places in 2022, and hybrids have none.

@@ -11,9 +11,9 @@ from collections.abc import Callable
 
 import numpy as np
 
-from geneticlog.rules.estimates import Estimate
-from geneticlog.rules.known_catch import known_totals, mean_in_closed_water, post_stratified
-from geneticlog.rules.sums import sums_of
+from geneticlog.rules.notebook.known_catch import known_totals, mean_in_closed_water, post_stratified
+from geneticlog.rules.statistics.estimates import Estimate
+from geneticlog.rules.statistics.sums import sums_of
 
 LOCI = 38
 Random = np.random.Generator

@@ -15,8 +15,8 @@ import numpy as np
 from scipy.special import ndtr, ndtri, stdtrit
 
 from geneticlog.rules.intervals import GUARD_FISH, mean_from_sums_many, unseen_share
+from geneticlog.rules.statistics.sums import NO_SUMS, Sums
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.sums import NO_SUMS, Sums
 
 Random = np.random.Generator
 N_FISH = (4, 6, 8, 10, 15, 20, 30, 60)

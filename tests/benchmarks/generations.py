@@ -9,8 +9,8 @@ import sys
 
 import numpy as np
 
-from geneticlog.rules.generation import generation_of
-from geneticlog.rules.hybrid_classes import CLASS_GENOTYPES, MISCALL_RATE, NOT_RESOLVED, miscalls
+from geneticlog.rules.genetics.generation import generation_of
+from geneticlog.rules.genetics.hybrid_classes import CLASS_GENOTYPES, MISCALL_RATE, NOT_RESOLVED, miscalls
 
 LOCI = (20, 38, 60, 100)
 KINDS = {

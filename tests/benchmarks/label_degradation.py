@@ -13,7 +13,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 
 from label_camera import Light, share_read
 
-from geneticlog.faces.stocks import load_stocks
+from geneticlog.faces.label.stocks import load_stocks
 from geneticlog.rules.vialcode import mint
 
 PLAIN = Light()

@@ -14,7 +14,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from geneticlog.rules.loci import LociSign, LocusCounts, judge_loci
+from geneticlog.rules.genetics.loci import LociSign, LocusCounts, judge_loci
 
 LOCI = 38
 Table = NDArray[np.int64]

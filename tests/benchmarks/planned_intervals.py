@@ -11,7 +11,7 @@ import sys
 import numpy as np
 
 from geneticlog.rules.intervals import mean_from_sums_many
-from geneticlog.rules.planned_intervals import expected_interval, half_width
+from geneticlog.rules.statistics.planned_intervals import expected_interval, half_width
 
 LAKES = {  # q of a fish ~ Beta
     "hybrid swarm": (6, 14),

@@ -20,13 +20,13 @@ from pathlib import Path
 from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.orm import Session
 
-from geneticlog.faces.report_files import write_portfolio
+from geneticlog.faces.report.files import write_portfolio
 from geneticlog.rules.schemes import five_length
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.migrate import upgrade
 from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
-from geneticlog.work.portfolio import gather_portfolio
-from geneticlog.work.portfolio_sums import sums_query
+from geneticlog.work.portfolio.gather import gather_portfolio
+from geneticlog.work.portfolio.sums import sums_query
 
 NOW = datetime(2026, 5, 12, tzinfo=UTC)
 BATCH = 50_000

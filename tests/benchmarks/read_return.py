@@ -115,7 +115,7 @@ def ours(folder: Path) -> float:
     from datetime import UTC, datetime
 
     from geneticlog.store.engine import one_transaction, open_engine
-    from geneticlog.work.read_return import read_return
+    from geneticlog.work.lab_return.read_return import read_return
 
     shutil.copy(folder / "shipped.sqlite", folder / "work.sqlite")
     engine = open_engine(f"sqlite:///{folder / 'work.sqlite'}")

@@ -30,7 +30,7 @@ def main() -> None:
     from geneticlog.store.engine import one_transaction, open_engine
     from geneticlog.store.migrate import upgrade
     from geneticlog.store.tables import Survey
-    from geneticlog.work import read_return as reading
+    from geneticlog.work.lab_return import read_return as reading
 
     folder = Path(tempfile.mkdtemp())
     engine = open_engine(f"sqlite:///{folder / 'shipped.sqlite'}", enforce_links=False)
@@ -71,7 +71,7 @@ def main() -> None:
     with one_transaction(engine) as session:
         from dataclasses import replace
 
-        from geneticlog.work.record import find_shipment
+        from geneticlog.work.events import find_shipment
 
         layout = replace(
             reading.layout_for(session, find_shipment(session, "SH-1")), counted="Florida", coding="counts"

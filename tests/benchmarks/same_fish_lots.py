@@ -10,7 +10,7 @@ import sys
 
 import numpy as np
 
-from geneticlog.rules.same_genotypes import same_genotypes
+from geneticlog.rules.lab_return.same_genotypes import same_genotypes
 
 LOTS = int(sys.argv[1]) if len(sys.argv) > 1 else 200
 N = 60

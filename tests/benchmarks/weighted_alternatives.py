@@ -21,8 +21,8 @@ from geneticlog.rules.intervals import (
     guarded_number,
     mean_from_sums_many,
 )
+from geneticlog.rules.statistics.sums import Sums
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.sums import Sums
 
 LOCI = 35
 

@@ -7,7 +7,7 @@ import sys
 import numpy as np
 
 from geneticlog.rules.intervals import wilson
-from geneticlog.rules.weighted_share import catch_weighted_share
+from geneticlog.rules.statistics.weighted_share import catch_weighted_share
 
 CATCH, EVEN = (0.45, 0.30, 0.175, 0.06, 0.015), (0.3, 0.3, 0.3, 0.08, 0.02)
 LAKES = {  # shares of the catch, shares of carriers

@@ -10,8 +10,8 @@ import sys
 import numpy as np
 
 from geneticlog.rules.intervals import difference, mean_proportion
-from geneticlog.rules.sums import sums_of
-from geneticlog.rules.weighted_difference import weighted_difference
+from geneticlog.rules.statistics.sums import sums_of
+from geneticlog.rules.statistics.weighted_difference import weighted_difference
 
 CATCH, EVEN = (0.45, 0.30, 0.175, 0.06, 0.015), (0.30, 0.30, 0.30, 0.08, 0.02)
 LAKES = {  # shares of the catch, means of the classes; the first two are young

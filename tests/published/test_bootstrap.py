@@ -8,11 +8,11 @@ import pytest
 from samples import ALLATOONA_H, ALLATOONA_Q, OUACHITA_ALLELES, OUACHITA_MEAN_H, OUACHITA_Q
 
 from geneticlog.rules.ancestry import ancestry_class
-from geneticlog.rules.bootstrap import acceleration, bca_interval, percentile_interval, t_interval
+from geneticlog.rules.genetics.lineage import lineage_sign, lineage_sign_from_sums
 from geneticlog.rules.intervals import mean_proportion, wilson
-from geneticlog.rules.lineage import lineage_sign, lineage_sign_from_sums
-from geneticlog.rules.ratio import design_effect
-from geneticlog.rules.sums import sums_of
+from geneticlog.rules.notebook.ratio import design_effect
+from geneticlog.rules.statistics.bootstrap import acceleration, bca_interval, percentile_interval, t_interval
+from geneticlog.rules.statistics.sums import sums_of
 
 # Efron B, Tibshirani R (1993) An Introduction to the Bootstrap, ch. 14: the spatial test data A, statistic the
 # variance with divisor n; data in the R package bootstrap.

@@ -8,10 +8,10 @@ import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
 from scipy.stats import beta, norm, t
 
-from geneticlog.rules.bootstrap import t_interval
 from geneticlog.rules.intervals import mean_proportion, t_quantile
+from geneticlog.rules.statistics.bootstrap import t_interval
+from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
-from geneticlog.rules.sums import Sums, sums_of
 from geneticlog.rules.trend import welch
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from scipy.stats import beta
 
-from geneticlog.rules.agreement import Calls, allele_step, error_below, proportions_apart
+from geneticlog.rules.shipment.duplicates import Calls, allele_step, error_below, proportions_apart
 
 
 @pytest.mark.parametrize(("n_loci", "step"), [(38, 0.0132), (73, 0.0068)])

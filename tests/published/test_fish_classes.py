@@ -9,7 +9,6 @@ from printed import as_printed
 from samples import ALLATOONA_H, ALLATOONA_HETEROZYGOUS, ALLATOONA_Q
 from scipy.stats import binom
 
-from geneticlog.rules.agreement import allele_step
 from geneticlog.rules.ancestry import (
     accept_class,
     ancestry_class,
@@ -18,7 +17,7 @@ from geneticlog.rules.ancestry import (
     parity_holds,
     support_interval,
 )
-from geneticlog.rules.hybrid_classes import (
+from geneticlog.rules.genetics.hybrid_classes import (
     BACKCROSS_FLORIDA,
     BACKCROSS_NORTHERN,
     F1,
@@ -30,6 +29,7 @@ from geneticlog.rules.hybrid_classes import (
     free_likelihood,
     marker_variance,
 )
+from geneticlog.rules.shipment.duplicates import allele_step
 
 
 @pytest.mark.parametrize(

@@ -7,8 +7,8 @@ import pytest
 from invented import CAUGHT, GROUPS
 from scipy.stats import beta, t
 
-from geneticlog.rules.known_catch import known_totals, post_stratified
-from geneticlog.rules.sums import Sums, sums_of
+from geneticlog.rules.notebook.known_catch import known_totals, post_stratified
+from geneticlog.rules.statistics.sums import Sums, sums_of
 
 SUMS = {name: sums_of(q, 50) for name, q in GROUPS.items()}
 

@@ -7,9 +7,9 @@ from printed import as_printed
 from samples import ALLATOONA_H, ALLATOONA_Q, OUACHITA_MEAN_H, OUACHITA_Q
 
 from geneticlog.rules.ancestry import loci_that_fit
-from geneticlog.rules.checking import NumberFault
-from geneticlog.rules.hybrid_classes import chance_of_heterozygous_loci
-from geneticlog.rules.marker_spread import expected_of_backcross, expected_of_class, marker_share
+from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.genetics.hybrid_classes import chance_of_heterozygous_loci
+from geneticlog.rules.notebook.marker_spread import expected_of_backcross, expected_of_class, marker_share
 
 
 @pytest.mark.parametrize(

@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from geneticlog.rules.hybrid_classes import (
+from geneticlog.rules.genetics.hybrid_classes import (
     BACKCROSS_FLORIDA,
     BACKCROSS_NORTHERN,
     F1,
@@ -14,7 +14,7 @@ from geneticlog.rules.hybrid_classes import (
     FLORIDA,
     NORTHERN,
 )
-from geneticlog.rules.unfixed_markers import (
+from geneticlog.rules.notebook.unfixed_markers import (
     accept_unfixed_class,
     genomic_shares,
     genotype_chances,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.hardy_weinberg import hardy_weinberg
+from geneticlog.rules.genetics.hardy_weinberg import hardy_weinberg
 
 
 def test_the_example_of_the_r_package() -> None:

@@ -18,8 +18,8 @@ from geneticlog.rules.sampling import (
     fish_for_share,
     half_width_of,
 )
+from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.sums import Sums, sums_of
 
 
 def test_sample_size_of_a_share_in_a_closed_water() -> None:

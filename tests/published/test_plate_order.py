@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.plates import place
+from geneticlog.rules.shipment.plates import place
 
 # OPC UA LADS (OPC 30500-1), annex D.2, lists the wells of a 96-well plate row by row: A1 … A12, B1 … H12.
 ROW_MAJOR = [f"{letter}{column:02d}" for letter in "ABCDEFGH" for column in range(1, 13)]

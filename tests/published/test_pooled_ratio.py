@@ -7,9 +7,9 @@ import pytest
 from samples import ALLATOONA_ALLELES, ALLATOONA_Q, OUACHITA_ALLELES, OUACHITA_Q
 from scipy.stats import beta, t
 
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.intervals import mean_proportion
-from geneticlog.rules.ratio import design_effect, pooled_interval, pooled_ratio
+from geneticlog.rules.notebook.ratio import design_effect, pooled_interval, pooled_ratio
 
 
 def test_three_fish_of_different_panels() -> None:

@@ -14,9 +14,9 @@ import pytest
 from measured_bass import BOOMER_MM, CARL_BLACKWELL_MM, INCH_LAKE, TEST_DATA
 
 from geneticlog.rules.lengths import parse_length
-from geneticlog.rules.psd import increments, size_indices
 from geneticlog.rules.schemes import FIVE_LENGTH
 from geneticlog.rules.species import size_class
+from geneticlog.rules.statistics.psd import increments, size_indices
 
 TEST_DATA_MM = [mm for mm, *_ in TEST_DATA]
 

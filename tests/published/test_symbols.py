@@ -7,8 +7,8 @@ import qrcode
 import qrcode.constants
 import qrcode.util
 
-from geneticlog.faces.labels import modules
-from geneticlog.rules.stock import module_mm, symbol_mm, widest_on_curve_mm, wrap_share
+from geneticlog.faces.label.labels import modules
+from geneticlog.rules.label.label_stock import module_mm, symbol_mm, widest_on_curve_mm, wrap_share
 
 # The published capacity table of the symbols of ISO/IEC 18004, by version and level: numeric, alphanumeric, byte
 CAPACITY = {

@@ -10,7 +10,7 @@ from __future__ import annotations
 import pytest
 from samples import OUACHITA_MEAN_H, OUACHITA_Q
 
-from geneticlog.rules.lineage import ALIKE, lineage_sign, lineage_sign_from_sums
+from geneticlog.rules.genetics.lineage import ALIKE, lineage_sign, lineage_sign_from_sums
 
 
 @pytest.mark.parametrize(

@@ -13,12 +13,12 @@ from statsmodels.stats.proportion import (
     samplesize_confint_proportion,
 )
 
-from geneticlog.rules.bootstrap import bca_interval, percentile_interval, t_interval
-from geneticlog.rules.comparison import stratified_permutation
-from geneticlog.rules.hardy_weinberg import hardy_weinberg
+from geneticlog.rules.genetics.hardy_weinberg import hardy_weinberg
 from geneticlog.rules.intervals import beta_limits, difference, share, t_quantile
-from geneticlog.rules.psd import simultaneous_limits
 from geneticlog.rules.sampling import fish_for_share
+from geneticlog.rules.statistics.bootstrap import bca_interval, percentile_interval, t_interval
+from geneticlog.rules.statistics.comparison import stratified_permutation
+from geneticlog.rules.statistics.psd import simultaneous_limits
 from geneticlog.rules.trend import jonckheere_terpstra
 
 levels = st.sampled_from([0.8, 0.9, 0.95, 0.99])

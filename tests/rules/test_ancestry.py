@@ -23,8 +23,8 @@ from geneticlog.rules.ancestry import (
     rule_set_from_toml,
     support_interval,
 )
-from geneticlog.rules.checking import NumberFault
-from geneticlog.rules.hybrid_classes import (
+from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.genetics.hybrid_classes import (
     CLASS_GENOTYPES,
     chance_of_heterozygous_loci,
     class_likelihoods_many,

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from geneticlog.rules.intervals import mean_from_sums_many
+from geneticlog.rules.statistics.sums import Sums
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.sums import Sums
 
 SURVEYS = 4000
 Draw = Callable[[np.random.Generator, tuple[int, int]], np.ndarray]

@@ -13,7 +13,7 @@ from statsmodels.stats.proportion import proportion_confint
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules import intervals
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.intervals import (
     Estimate,
     difference,

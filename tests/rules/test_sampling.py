@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import hypergeom, t
 
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.sampling import (
     allocate,
     chance_of_a_carrier,

@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.intervals import clopper_pearson, mean_proportion
+from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
-from geneticlog.rules.sums import NO_SUMS, sums_of
 
 
 def test_a_class_that_was_caught_and_not_typed_is_named_and_never_averaged_away() -> None:

@@ -12,7 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
-from geneticlog.rules.checking import NumberFault
+from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.trend import (
     holm,
     jonckheere_terpstra,

@@ -13,33 +13,26 @@ import numpy as np
 import pytest
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules import (
-    ancestry,
+from geneticlog.rules import ancestry, intervals, sampling, schemes, species, strata, trend
+from geneticlog.rules.genetics import (
+    generation,
+    hardy_weinberg,
+    heterozygote_deficit,
+    hybrid_classes,
+    lineage,
+    loci,
+)
+from geneticlog.rules.lab_return import same_genotypes
+from geneticlog.rules.notebook import known_catch, marker_spread, ratio, unfixed_markers
+from geneticlog.rules.statistics import (
     bootstrap,
     change_p,
     comparison,
     estimates,
-    generation,
     growth,
-    hardy_weinberg,
-    heterozygote_deficit,
-    hybrid_classes,
-    intervals,
-    known_catch,
-    lineage,
-    loci,
-    marker_spread,
     planned_intervals,
     psd,
-    ratio,
-    same_genotypes,
-    sampling,
-    schemes,
-    species,
-    strata,
     sums,
-    trend,
-    unfixed_markers,
     unseen,
     weighted_difference,
     weighted_share,

@@ -6,7 +6,7 @@ from __future__ import annotations
 import pytest
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.layout import Layout
+from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.store.layouts import read_layout, read_markers, write_layout
 
 FULL = """\

@@ -1,0 +1,188 @@
+"""The program ``geneticlog``: a table of commands, loaded when called, and the one place where faults are
+said."""
+
+from __future__ import annotations
+
+import os
+import sys
+from importlib import import_module
+from io import TextIOWrapper
+from typing import Any
+
+import click
+
+from geneticlog import __version__
+from geneticlog.errors import GeneticlogError
+from geneticlog.faces.app.desk import Desk, database_option
+
+# name: (where it is, its line in --help); the line must be the first of the command's own help
+COMMANDS = {
+    "demo": (
+        "geneticlog.faces.commands.demo:demo",
+        "Tell the whole job on invented data, step by step, into DIR.",
+    ),
+    "office": (
+        "geneticlog.faces.commands.office:office",
+        "Enter the office whose two letters stand on every vial.",
+    ),
+    "lake": (
+        "geneticlog.faces.commands.lake:lake",
+        "Add, list and show lakes; their size classes and stockings.",
+    ),
+    "survey": ("geneticlog.faces.commands.survey:survey", "Open, list, show and withdraw surveys."),
+    "plan": (
+        "geneticlog.faces.commands.plan:plan",
+        "Plan how many fish of which size classes to swab on a lake.",
+    ),
+    "coverage": (
+        "geneticlog.faces.commands.coverage:coverage",
+        "Show fish caught, swabbed and typed in each size class against the target.",
+    ),
+    "lab": ("geneticlog.faces.commands.lab:lab", "Enter, change and list genotyping labs."),
+    "panel": (
+        "geneticlog.faces.commands.panel:panel",
+        "Enter, change, list and show panels of loci and the two taxa each tells apart.",
+    ),
+    "ruleset": (
+        "geneticlog.faces.commands.ruleset:ruleset",
+        "Keep, show and choose the rule sets that name ancestry classes.",
+    ),
+    "label": (
+        "geneticlog.faces.commands.label:label",
+        "Print vial labels, print smeared ones again, void spoiled ones.",
+    ),
+    "fish": (
+        "geneticlog.faces.commands.fish:fish",
+        "Log fish at the prompt or from a pipe, and read filled field sheets.",
+    ),
+    "correct": (
+        "geneticlog.faces.commands.correct:correct",
+        "Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history.",
+    ),
+    "carry": (
+        "geneticlog.faces.commands.carry:carry",
+        "Carry surveys between databases, boat to office and back, in one self-checking file.",
+    ),
+    "fieldsheet": (
+        "geneticlog.faces.commands.fieldsheet:fieldsheet",
+        "Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.",
+    ),
+    "shipment": (
+        "geneticlog.faces.commands.shipment:shipment",
+        "Pack vials for a lab, send them, and follow them home.",
+    ),
+    "return": (
+        "geneticlog.faces.commands.lab_return:lab_return",
+        "Look at what a lab sent back, and read it.",
+    ),
+    "reconcile": (
+        "geneticlog.faces.commands.reconcile:reconcile",
+        "Hold what came back of SHIPMENT against what was sent.",
+    ),
+    "decide": (
+        "geneticlog.faces.commands.reconcile:decide",
+        "Decide on FINDING, with the reason; another decision takes it back.",
+    ),
+    "history": ("geneticlog.faces.commands.history:history", "Show the whole life of VIAL."),
+    "report": (
+        "geneticlog.faces.commands.report:report",
+        "Report one lake, all lakes, or the data behind them.",
+    ),
+    "database": (
+        "geneticlog.faces.commands.database:database",
+        "Prepare, check, copy and restore the database.",
+    ),
+}
+
+
+class LazyGroup(click.Group):
+    """A group that imports a command when it is called, so that --help is quick."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        module, name = COMMANDS[cmd_name][0].split(":")
+        command: click.Command = getattr(import_module(module), name)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except GeneticlogError as fault:
+            fail(str(fault), fault.exit_code, ctx)
+        except (click.exceptions.Exit, click.Abort, click.ClickException, BrokenPipeError):
+            raise
+        except OSError as fault:
+            fail(said_of_the_disk(fault), 1, ctx)
+        except Exception as fault:
+            if os.environ.get("GENETICLOG_TRACEBACK"):
+                raise
+            text, code = said_of_the_database(fault)
+            fail(text, code, ctx)
+        finally:
+            if isinstance(ctx.obj, Desk):
+                ctx.obj.close()
+
+
+def fail(text: str, exit_code: int, ctx: click.Context) -> None:
+    """Say a fault on stderr and leave."""
+    click.echo(f"geneticlog: {text}", err=True)
+    ctx.exit(exit_code)
+
+
+def said_of_the_disk(fault: OSError) -> str:
+    """Return a plain sentence for a file that cannot be read or written."""
+    named = f"{fault.filename}: " if fault.filename else ""
+    why = (fault.strerror or str(fault)).lower()
+    return f"{named}{why}; check the path and its permissions"
+
+
+def said_of_the_database(fault: Exception) -> tuple[str, int]:
+    """Return sentence and exit code for what the database refused, or for a fault of our own."""
+    if type(fault).__module__.startswith("sqlalchemy") and hasattr(fault, "orig"):
+        first = (str(fault.orig).strip().splitlines() or [""])[0]
+        if type(fault).__name__ in {"OperationalError", "InterfaceError", "DisconnectionError"}:
+            hint = "check that it is there, that it can be written, and that no other program holds it"
+            return f"the database cannot be used now ({first}); nothing was stored; {hint}", 6
+        return f"the database refused this ({first}); nothing was stored", 1
+    told = f"{type(fault).__name__}: {fault}".splitlines()[0]
+    return (
+        f"this is a fault of geneticlog itself ({told}); nothing more was stored; "
+        "run it again with GENETICLOG_TRACEBACK=1 and send what it prints",
+        1,
+    )
+
+
+@click.group(
+    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
+@click.version_option(__version__, prog_name="geneticlog")
+@click.pass_context
+def cli(ctx: click.Context) -> None:
+    """Follow genetic samples of largemouth bass from the fish on the boat to the lake report."""
+    ctx.ensure_object(Desk)
+    if os.environ.get("NO_COLOR"):
+        ctx.color = False
+
+
+cli.params.append(database_option())
+
+
+def main() -> int:
+    """Run the program; the console script."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # a screen that has no ± shows a question mark
+            stream.reconfigure(errors="replace")
+    try:
+        cli.main(prog_name="geneticlog", standalone_mode=True)
+    except BrokenPipeError:  # the reader of the pipe has gone (… | head)
+        sys.stderr.close()
+        return 1
+    return 0

@@ -1,0 +1,1 @@
+"""The log prompt, the pipe and the field sheet."""

@@ -1,0 +1,121 @@
+"""``geneticlog carry``: surveys between boat and office in one self-checking file."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import click
+
+from geneticlog.errors import Refused
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+
+
+@click.group()
+def carry() -> None:
+    """Carry surveys between databases, boat to office and back, in one self-checking file."""
+
+
+@carry.command(cls=ShowCommand)
+@click.argument("surveys", nargs=-1, required=True, metavar="SURVEY...")
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.option(
+    "--for-boat", metavar="OFFICE",
+    help="Give the boat's database a block of this office's vial codes, so that it can print labels itself.",
+)  # fmt: skip
+@click.option("--replace", is_flag=True, help="Write over a file that is there.")
+@click.pass_obj
+def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, replace: bool) -> None:
+    """Write SURVEYS into FILE, with their lakes, print runs, vials, fish, history and findings.
+
+    The lake's owner and position travel too: the file is for your own databases. Shipments, results and rule sets
+    stay; what became of each vial at the lab (shipped, typed, failed) travels in a word, for coverage.
+    """
+    from geneticlog.store.writing import write_whole
+    from geneticlog.work.carry.carry_out import carry_out
+    from geneticlog.work.events import find_survey
+
+    if file.exists() and not replace:
+        raise Refused(f"{file} is there already; name a new file, or write over it with --replace")
+    with desk.writing() as session:
+        found = list(
+            {survey.id: survey for survey in (find_survey(session, code) for code in surveys)}.values()
+        )
+        carried = carry_out(session, found, now=desk.now(), by=desk.by, for_boat=for_boat)
+        write_whole(file, carried.content)
+
+    def say() -> None:
+        click.echo(
+            f"Wrote {file}: {', '.join(carried.surveys)} with {carried.n_fish} rows of fish and "
+            f"{carried.n_vials} vials."
+        )
+        say_wrapped(
+            "Shipments and results stay here; what became of each vial at the lab travels as it stands today."
+            if carried.n_told
+            else "Shipments and results stay here: they do not travel with a survey."
+        )
+        if carried.station is not None:
+            click.echo(
+                f"The database that reads it gets station {carried.station}; carry it to one boat only."
+            )
+
+    document = {
+        "file": file,
+        "sha256": hashlib.sha256(carried.content).hexdigest(),
+        "surveys": carried.surveys,
+        "n_fish_rows": carried.n_fish,
+        "n_vials": carried.n_vials,
+        "station": carried.station,
+        "n_told": carried.n_told,
+    }
+    desk.show(document, say)
+
+
+@carry.command("in", cls=ShowCommand)
+@click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
+@click.pass_obj
+def in_(desk: Desk, file: Path) -> None:
+    """Read the surveys of FILE into this database, all or nothing; twice changes nothing."""
+    from geneticlog.store.carry_file import unpack
+    from geneticlog.store.sheets import read_bytes
+    from geneticlog.work.carry.carry_in import carry_in
+
+    content = read_bytes(file)
+    head, lines = unpack(content, str(file))
+    digest = hashlib.sha256(content).hexdigest()
+    with desk.writing() as session:
+        did = carry_in(session, head, lines, digest=digest, now=desk.now(), by=desk.by)
+
+    def say() -> None:
+        names = ", ".join(did.surveys)
+        if not did.changed:
+            click.echo(f"{names}: all of it is here already; nothing changed.")
+            return
+        click.echo(
+            f"{names}: {did.n_new} rows new, {did.n_taken} changed to what is newer, {did.n_removed} fish taken "
+            f"out, {did.n_renumbered} fish given another number."
+        )
+        say_wrapped(
+            "What became of its vials at the lab is told as of the day it was carried out; the shipments and results"
+            " stayed there."
+            if did.n_told
+            else "Shipments and results do not travel with a survey; they are known where the vials were sent from."
+        )
+        if did.station is not None:
+            click.echo(f"This database mints vial codes at station {did.station} from now on.")
+        for finding in did.findings:
+            click.echo(finding)
+
+    document = {
+        "file": file,
+        "surveys": did.surveys,
+        "changed": did.changed,
+        "n_new": did.n_new,
+        "n_taken": did.n_taken,
+        "n_removed": did.n_removed,
+        "n_renumbered": did.n_renumbered,
+        "station": did.station,
+        "n_told": did.n_told,
+        "findings": did.findings,
+    }
+    desk.show(document, say)

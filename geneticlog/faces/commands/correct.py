@@ -1,0 +1,289 @@
+"""``geneticlog correct``: change what is stored, with the old value, who, when and why kept."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import Refused
+from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.options import ISO_DATE
+
+if TYPE_CHECKING:
+    from geneticlog.work.boat.correct import Corrected
+
+WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
+
+
+@click.group()
+def correct() -> None:
+    """Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history."""
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("survey")
+@click.argument("number", type=int)
+@click.option("--length", metavar="TEXT", help='As in "16 1/2 in".')
+@click.option("--weight", metavar="TEXT", help='As in "2 lb 5 oz".')
+@click.option("--species", metavar="NAME")
+@click.option(
+    "--count", "n_fish", type=click.IntRange(1, 1000), metavar="N", help="Fish that a tally stands for."
+)
+@click.option("--fate", type=click.Choice(["released", "kept", "died"]))
+@click.option("--site", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option("--tissue", type=click.Choice(["mouth_swab", "fin_clip"]))
+@click.option(
+    "--vial", "add_vial", metavar="CODE", help="The fish's right vial; takes the place of its only one."
+)
+@click.option("--take-vial", metavar="CODE", help="A vial to take off the fish; it is free again.")
+@click.option(
+    "--clear", multiple=True, type=click.Choice(["length", "weight", "fate", "site", "remarks"]),
+    help="Empty this; may be given again.",
+)  # fmt: skip
+@click.option("--remove", is_flag=True, help="Take the fish out of the log altogether.")
+@click.option(
+    "--yes", "sure", is_flag=True, help="What would be asked about is so; each doubt becomes a finding."
+)
+@WHY
+@click.pass_obj
+def fish(
+    desk: Desk,
+    /,
+    survey: str,
+    number: int,
+    why: str,
+    sure: bool,
+    remove: bool,
+    clear: tuple[str, ...],
+    take_vial: str | None,
+    add_vial: str | None,
+    tissue: str | None,
+    length: str | None,
+    weight: str | None,
+    species: str | None,
+    **texts: Any,
+) -> None:
+    """Correct fish NUMBER of SURVEY."""
+    from geneticlog.rules.lengths import parse_length, parse_weight
+    from geneticlog.rules.species import species_key
+    from geneticlog.work.boat.correct import correct_fish
+    from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.undo import undo_fish
+    from geneticlog.work.events import find_survey
+
+    changes: dict[str, Any] = {name: value for name, value in texts.items() if value is not None}
+    given = [*changes, *clear, length, weight, species, take_vial, add_vial, tissue]
+    if remove and any(one is not None for one in given):
+        raise click.UsageError("--remove takes the whole fish out; give it alone")
+    if not remove and all(one is None for one in given):
+        raise click.UsageError("say what to correct, as in --length '16 1/2 in'")
+    try:
+        with desk.writing() as session:
+            found = find_survey(session, survey)
+            if remove:
+                was = undo_fish(session, found, number, now=desk.now(), by=desk.by, why=why)
+            else:
+                if length is not None:
+                    changes["length"] = parse_length(length, found.length_unit)
+                if weight is not None:
+                    changes["weight"] = parse_weight(weight, found.weight_unit)
+                if species is not None:
+                    changes["species"] = species_key(species)
+                changes |= dict.fromkeys(clear)
+                corrected = correct_fish(
+                    session, found, number, changes, now=desk.now(), by=desk.by, why=why, sure=sure,
+                    add_vial=add_vial, take_vial=take_vial, tissue=tissue,
+                )  # fmt: skip
+            code = found.code
+    except FishDoubted as doubt:
+        raise Refused(f"{doubt}; if it is so, say it with --yes") from None
+    if remove:
+        document = {"subject": f"{code}#{number}", "removed": True, "changes": {}}
+        desk.show(
+            document, lambda: click.echo(f"Taken out of survey {code}: {was.words}. Its history stays.")
+        )
+    else:
+        _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--surveyed-on", type=ISO_DATE)
+@click.option("--gear", metavar="NAME")
+@click.option("--effort-minutes", type=float, metavar="N")
+@click.option("--crew", metavar="TEXT")
+@click.option("--permit", metavar="TEXT")
+@click.option("--permit-from", type=ISO_DATE)
+@click.option("--permit-to", type=ISO_DATE)
+@click.option("--protocol", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice(["effort_minutes", "crew", "permit", "permit_from", "permit_to", "protocol", "remarks"]),
+)  # fmt: skip
+@WHY
+@click.pass_obj
+def survey(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: Any) -> None:
+    """Correct what is stored of survey CODE; its units and size classes stay."""
+    from geneticlog.work.boat.correct import correct_survey
+    from geneticlog.work.events import find_survey
+
+    changes = _given(given, clear)
+    with desk.writing() as session:
+        corrected = correct_survey(
+            session, find_survey(session, code), changes, now=desk.now(), by=desk.by, why=why
+        )
+    _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--name", metavar="TEXT")
+@click.option("--owner", metavar="TEXT")
+@click.option("--county", metavar="TEXT")
+@click.option("--state", "state_province", metavar="TEXT")
+@click.option("--country", "country_code", metavar="XX")
+@click.option("--area-ha", type=float, metavar="N")
+@click.option("--latitude", type=float, metavar="DEGREES")
+@click.option("--longitude", type=float, metavar="DEGREES")
+@click.option("--position-uncertainty-m", type=float, metavar="N")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice([
+        "owner", "county", "state_province", "country_code", "area_ha", "latitude", "longitude",
+        "position_uncertainty_m", "remarks",
+    ]),
+)  # fmt: skip
+@WHY
+@click.pass_obj
+def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: Any) -> None:
+    """Correct what is stored of lake CODE."""
+    from geneticlog.work.boat.correct import correct_lake
+
+    changes = _given(given, clear)
+    with desk.writing() as session:
+        corrected = correct_lake(session, code, changes, now=desk.now(), by=desk.by, why=why)
+    _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("lake")
+@click.argument("stocked_on", type=ISO_DATE)
+@click.option("--of", "of_taxon", metavar="KIND", help="Which one, where that day has several.")
+@click.option("--stocked-on", "new_date", type=ISO_DATE, help="The right date.")
+@click.option("--taxon", metavar="KIND", help="The right kind of fish.")
+@click.option("-n", "n_fish", type=int, metavar="N", help="How many fish.")
+@click.option("--size", metavar="TEXT")
+@click.option("--source", metavar="TEXT")
+@click.option("--permit", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice(["n_fish", "size", "source", "permit", "remarks"]),
+)  # fmt: skip
+@click.option("--remove", is_flag=True, help="Take the stocking out altogether: it never was.")
+@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
+@WHY
+@click.pass_obj
+def stocking(
+    desk: Desk,
+    /,
+    lake: str,
+    stocked_on: date,
+    of_taxon: str | None,
+    new_date: date | None,
+    clear: tuple[str, ...],
+    remove: bool,
+    sure: bool,
+    why: str,
+    **given: Any,
+) -> None:
+    """Correct the stocking of LAKE that was entered for the date STOCKED_ON."""
+    from geneticlog.work.catalogue.stockings import correct_stocking, find_stocking, take_back_stocking
+    from geneticlog.work.events import find_lake
+
+    given["stocked_on"] = new_date
+    if remove and (clear or any(value is not None for value in given.values())):
+        raise click.UsageError("--remove takes the whole stocking out; give it alone")
+    changes = {} if remove else _given(given, clear)
+    with desk.writing() as session:
+        place = find_lake(session, lake)
+        found = find_stocking(session, place, stocked_on, of_taxon)
+        if remove:
+            subject = take_back_stocking(session, place, found, now=desk.now(), by=desk.by, why=why)
+        else:
+            corrected = correct_stocking(
+                session, place, found, changes, now=desk.now(), by=desk.by, why=why, sure=sure
+            )
+    if remove:
+        document = {"subject": subject, "removed": True, "changes": {}}
+        desk.show(document, lambda: click.echo(f"Taken out: {subject}. Its history stays."))
+    else:
+        _show(desk, corrected)
+
+
+@correct.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
+@click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
+@click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
+@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (else one).")
+@click.option("--carrier", metavar="TEXT")
+@click.option("--tracking", metavar="TEXT")
+@click.option("--remarks", metavar="TEXT")
+@click.option(
+    "--clear", multiple=True, help="Empty this; may be given again.",
+    type=click.Choice(["fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks"]),
+)  # fmt: skip
+@WHY
+@click.pass_obj
+def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: Any) -> None:
+    """Correct what is stored of shipment CODE; which vials it holds stays.
+
+    Vials that say what they are kept in keep their own word.
+    """
+    from geneticlog.work.shipment.correct_shipment import correct_shipment
+
+    changes = _given(given, clear)
+    with desk.writing() as session:
+        corrected, n_said = correct_shipment(session, code, changes, now=desk.now(), by=desk.by, why=why)
+    _show(desk, corrected)
+    if n_said:
+        vials = "1 vial that did not say it" if n_said == 1 else f"{n_said} vials that did not say it"
+        desk.note(f"Written on {vials}.")
+
+
+def _given(given: dict[str, Any], clear: tuple[str, ...]) -> dict[str, Any]:
+    changes = {name: value for name, value in given.items() if value is not None} | dict.fromkeys(clear)
+    if not changes:
+        raise click.UsageError("say what to correct")
+    return changes
+
+
+def _show(desk: Desk, corrected: Corrected) -> None:
+    def say() -> None:
+        if not corrected.changes:
+            click.echo(f"{corrected.subject}: it is so already; nothing changed.")
+            return
+        click.echo(f"Corrected {corrected.subject}:")
+        for name, (old, new) in corrected.changes.items():
+            click.echo(f"  {name}: {_word(old)} -> {_word(new)}")
+        if corrected.words:
+            click.echo(f"Now {corrected.words}.")
+
+    document = {
+        "subject": corrected.subject,
+        "removed": False,
+        "changes": {name: {"old": old, "new": new} for name, (old, new) in corrected.changes.items()},
+    }
+    desk.show(document, say)
+
+
+def _word(value: Any) -> str:
+    if value is None or value == []:
+        return "(none)"
+    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

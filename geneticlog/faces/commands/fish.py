@@ -1,0 +1,282 @@
+"""``geneticlog fish``: log fish at the prompt or from a pipe, and read filled field sheets."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import Refused
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.faces.boat.logbook import Logbook
+
+
+@click.group()
+def fish() -> None:
+    """Log fish at the prompt or from a pipe, and read filled field sheets."""
+
+
+@fish.command(cls=ShowCommand)
+@click.argument("survey")
+@click.option(
+    "--prompt/--pipe",
+    default=None,
+    help="Ask as at a keyboard, or read as from a pipe (else by what input is).",
+)
+@click.option(
+    "--yes", "sure", is_flag=True, help="In a pipe: store what would be asked about, with a finding each."
+)
+@click.option(
+    "--log",
+    "log_name",
+    default="main",
+    metavar="NAME",
+    help="In a pipe: name of the scanner's log, if there are several.",
+)
+@click.option(
+    "--mend",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="In a pipe: file for the lines that were not stored.",
+)
+@click.option(
+    "--tissue",
+    type=click.Choice(["mouth_swab", "fin_clip"]),
+    help="Where a line does not say; default mouth_swab.",
+)
+@click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.option("--site", help="Where on the lake these fish were caught.")
+@click.pass_obj
+def log(
+    desk: Desk,
+    survey: str,
+    prompt: bool | None,
+    sure: bool,
+    log_name: str,
+    mend: Path | None,
+    tissue: str | None,
+    medium: str | None,
+    site: str | None,
+) -> None:
+    """Log the fish of SURVEY, one line a fish.
+
+    A line is a vial code, a length and a weight in any order: BG4F7Q2KR 16 1/2 2 lb 5 oz. Without a code the
+    fish was measured only; x4 makes it a tally; "second" before a code is a second swab of the fish before.
+    Each fish is stored before the next line is read. Type help at the prompt for more.
+    """
+    from geneticlog.faces.boat.logbook import Logbook
+
+    if not re.fullmatch(r"[A-Za-z0-9._-]{1,40}", log_name):
+        raise click.BadParameter("letters, digits, full stop, hyphen and underscore only", param_hint="--log")
+    at_prompt = sys.stdin.isatty() if prompt is None else prompt
+    if at_prompt and desk.as_json:
+        raise click.UsageError("--json is for a pipe; at the prompt every fish is answered in words")
+    book = Logbook(desk, survey, tissue=tissue, medium=medium, site=site)
+    if at_prompt:
+        _at_the_prompt(book)
+    else:
+        _from_a_pipe(book, log_name, sure, mend)
+
+
+@fish.command(cls=ShowCommand)
+@click.argument("survey")
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--look-only", is_flag=True, help="Show what would be stored, and store nothing.")
+@click.option("--yes", "sure", is_flag=True, help="Store what would be asked about, with a finding each.")
+@click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.pass_obj
+def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, medium: str | None) -> None:
+    """Read a filled-in field sheet (CSV or XLSX) into SURVEY, all of it or nothing.
+
+    Units may stand in the heading or in the cell. Rows without anything beside the printed vial are unused
+    labels. A value that was struck and rewritten is written 16.5 -> 15.6; a cell that is struck through in a
+    workbook is a fault, a row of such cells is left out. Reading the same sheet again changes nothing.
+    """
+    from geneticlog.store.sheets import read_bytes, read_sheets
+    from geneticlog.work.boat.read_field_sheet import read_field_sheet
+    from geneticlog.work.events import find_survey
+
+    sheets = read_sheets(read_bytes(file), str(file))
+    with suppress(_OnlyLooked), desk.writing() as session:
+        found = read_field_sheet(
+            session, find_survey(session, survey), sheets, file=str(file), now=desk.now(), by=desk.by,
+            sure=sure, medium=medium,
+        )  # fmt: skip
+        if look_only:
+            raise _OnlyLooked
+
+    def say() -> None:
+        rows = [[row.row, row.doing, row.logged.words if row.logged else row.note] for row in found.rows]
+        if rows:
+            say_table(["row", "", "fish"], rows, numbers=["row"])
+        told = f"{found.n_stored} stored, {found.n_already} stored before, {found.n_unused} labels unused"
+        if look_only:
+            click.echo(f"Survey {found.survey}: looked only; would be: {told}. Nothing was stored.")
+        elif found.n_stored:
+            click.echo(f"Survey {found.survey}: {told}.")
+        else:
+            click.echo(f"Survey {found.survey}: {told}. Nothing changed.")
+
+    document = {
+        "survey": found.survey,
+        "file": str(file),
+        "looked_only": look_only,
+        "n_stored": 0 if look_only else found.n_stored,
+        "n_already": found.n_already,
+        "n_unused": found.n_unused,
+        "columns": found.columns,
+        "rows": [
+            {
+                "row": row.row,
+                "doing": row.doing,
+                "fish": row.logged.number if row.logged else None,
+                "n_fish": row.logged.n_fish if row.logged else None,
+                "size_class": row.logged.size_class if row.logged else None,
+                "vials": list(row.logged.vials) if row.logged else [],
+                "note": row.note,
+            }
+            for row in found.rows
+        ],
+    }
+    desk.show(document, say)
+
+
+@fish.command("list", cls=ShowCommand)
+@click.argument("survey")
+@click.pass_obj
+def list_(desk: Desk, survey: str) -> None:
+    """List the fish of SURVEY as they are stored."""
+    from sqlalchemy import select
+
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.store.tables import Fish
+    from geneticlog.work.events import find_survey
+
+    with desk.reading() as session:
+        found = find_survey(session, survey)
+        code = found.code
+        rows: list[dict[str, Any]] = [
+            {
+                "fish": one.number,
+                "n_fish": one.n_fish,
+                "species": one.species,
+                "length": one.length,
+                "length_unit": one.length_unit,
+                "total_length_mm": one.length_mm,
+                "weight": one.weight,
+                "weight_unit": one.weight_unit,
+                "weight_g": one.weight_g,
+                "size_class": one.size_class,
+                "relative_weight": one.relative_weight,
+                "fate": one.fate,
+                "site": one.site,
+                "vials": [vial.code for vial in one.vials],
+                "remarks": one.remarks,
+            }
+            for one in session.scalars(
+                select(Fish).where(Fish.survey_id == found.id).order_by(Fish.number)
+            ).unique()
+        ]
+
+    def say() -> None:
+        if not rows:
+            click.echo(f"Survey {code} has no fish yet: geneticlog fish log {code}")
+            return
+        say_table(
+            ["fish", "n", "length", "weight", "size class", "Wr", "vials", "remarks"],
+            [
+                [
+                    row["fish"],
+                    row["n_fish"] if row["n_fish"] != 1 else None,
+                    f"{row['length']:.10g} {row['length_unit']}" if row["length"] else None,
+                    f"{row['weight']:.10g} {row['weight_unit']}" if row["weight"] else None,
+                    row["size_class"],
+                    f"{row['relative_weight']:.0f}" if row["relative_weight"] else None,
+                    ", ".join(printed(vial) for vial in row["vials"]),
+                    row["remarks"],
+                ]
+                for row in rows
+            ],
+            numbers=["fish", "n", "length", "weight", "Wr"],
+        )
+
+    desk.show({"survey": code, "fish": rows}, say)
+
+
+class _OnlyLooked(Exception):
+    """Leaves a transaction with nothing stored."""
+
+
+def _at_the_prompt(book: Logbook) -> None:
+    from geneticlog.faces.boat.prompt import Screen, log_prompt
+    from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
+    from geneticlog.rules.shipment.ethanol import ON_THE_BOAT, is_ethanol
+
+    screen = Screen()
+    click.echo(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear.replace('_', ' ')}.")
+    if is_electrofishing(book.gear):
+        click.echo(screen.wrapped(ELECTROFISHING_CAUTION, ""))
+    if is_ethanol(book.medium):
+        click.echo(screen.wrapped(ON_THE_BOAT, ""))
+    length_unit = {"in": "inches", "mm": "mm", "cm": "cm"}[book.length_unit]
+    click.echo(f"Lengths are in {length_unit} and weights in {book.weight_unit} where you name no unit.")
+    click.echo("Type help, or done to end.")
+    for one in book.tally:
+        if one.target or one.n_caught:
+            click.echo(f"  {one.words}")
+    log_prompt(book, _typed())
+    n_fish = book.n_standing(with_earlier=False)
+    click.echo(f"Stored in this sitting and not undone: {n_fish} fish.")
+
+
+def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) -> None:
+    from geneticlog.faces.boat.pipe import free_name, log_pipe, pipe_document, write_mend_file
+
+    report = log_pipe(book, _piped(), log_name=log_name, sure=sure)
+    told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
+    told += f" (lines); {book.n_standing(with_earlier=True)} fish of these lines stand"
+    if report.unstored:
+        write_mend_file(report, mend or free_name(Path(f"{book.survey}.mend.txt")))
+    book.desk.show(pipe_document(report, book), lambda: None)
+    if not report.unstored:
+        click.echo(f"Survey {book.survey}: {told}.", err=True)
+        return
+    n, file = len(report.unstored), report.mend_file
+    raise Refused(
+        f"survey {book.survey}: {told}, {n} line{'s' if n != 1 else ''} not stored; "
+        f"mend {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
+    )
+
+
+def _typed() -> Iterator[str]:
+    """Lines from the keyboard, each after a prompt; ends with the input or with Ctrl-C at an empty prompt."""
+    if sys.stdin.isatty():
+        import readline  # noqa: F401 - line editing and history at the prompt
+    while True:
+        try:
+            if sys.stdin.isatty():
+                yield input("fish> ")
+            else:
+                click.echo("fish> ", nl=False)
+                text = sys.stdin.readline()
+                click.echo()
+                if not text:
+                    return
+                yield text
+        except (EOFError, KeyboardInterrupt):
+            click.echo()
+            return
+
+
+def _piped() -> Iterator[str]:
+    stream = sys.stdin
+    if hasattr(stream, "reconfigure"):
+        stream.reconfigure(errors="replace")
+    with suppress(KeyboardInterrupt):  # what was not stored still goes to the mend file
+        yield from stream

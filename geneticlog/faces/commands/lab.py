@@ -1,0 +1,143 @@
+"""``geneticlog lab``: who genotypes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import NotFound
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+
+if TYPE_CHECKING:
+    from geneticlog.store.tables import Lab
+
+TOML_FILE = click.Path(path_type=Path, dir_okay=False)
+
+
+@click.group()
+def lab() -> None:
+    """Enter, change and list genotyping labs."""
+
+
+def read_toml(file: Path | None) -> str | None:
+    """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is none."""
+    import tomllib
+
+    from geneticlog.errors import SheetFault
+
+    if file is None:
+        return None
+    try:
+        text = file.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise NotFound(f"there is no file {file}; check the path") from None
+    except UnicodeDecodeError:
+        raise SheetFault("this is not a text in UTF-8", file=str(file), way_out="save it as UTF-8") from None
+    try:
+        tomllib.loads(text)
+    except tomllib.TOMLDecodeError as fault:
+        raise SheetFault(f"this is not TOML: {fault}", file=str(file), way_out="mend that line") from None
+    return text
+
+
+def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
+    """Give a command the options for what is held of a lab beside its code and name."""
+    for option in (
+        click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns."),
+        click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest."),
+        click.option("--fee", type=float, help="What a sample costs, in your own currency."),
+        click.option("--address"),
+    ):
+        command = option(command)
+    return command
+
+
+@lab.command(cls=ShowCommand)
+@click.argument("code")
+@click.argument("name")
+@held_of_a_lab
+@click.pass_obj
+def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
+    """Enter a lab under a short code of your own."""
+    from geneticlog.work.catalogue.labs import add_lab
+
+    held |= checked(held["manifest"], held["layout"])
+    with desk.writing() as session:
+        document = lab_document(add_lab(session, code, name, now=desk.now(), by=desk.by, **held))
+    desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
+
+
+@lab.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--name")
+@held_of_a_lab
+@click.pass_obj
+def change(desk: Desk, /, code: str, **held: Any) -> None:
+    """Change what is held of a lab; only what you give is changed."""
+    from geneticlog.work.catalogue.labs import change_lab
+
+    held |= checked(held["manifest"], held["layout"])
+    with desk.writing() as session:
+        document = lab_document(change_lab(session, code, now=desk.now(), by=desk.by, **held))
+    desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
+
+
+def lab_document(row: Lab) -> dict[str, Any]:
+    """Return what is shown of a lab."""
+    return {
+        "lab": row.code,
+        "name": row.name,
+        "fee": row.fee,
+        "has_manifest": row.manifest is not None,
+        "has_layout": row.layout is not None,
+    }
+
+
+def checked(manifest: Path | None, layout: Path | None) -> dict[str, str | None]:
+    """Return both TOML texts; each has been read and checked before anything is stored."""
+    from geneticlog.rules.shipment.manifest_form import parse_form
+
+    form = read_toml(manifest)
+    if form is not None:
+        parse_form(form, file=str(manifest))
+    return {"manifest": form, "layout": read_toml(layout)}
+
+
+@lab.command("list", cls=ShowCommand)
+@click.pass_obj
+def list_(desk: Desk) -> None:
+    """List the labs and the panels."""
+    from sqlalchemy import select
+
+    from geneticlog.faces.commands.panel import panel_document, say_panels
+    from geneticlog.store.tables import Lab, Panel
+
+    with desk.reading() as session:
+        labs = [lab_document(row) for row in session.scalars(select(Lab).order_by(Lab.code))]
+        panels = [panel_document(row) for row in session.scalars(select(Panel).order_by(Panel.code))]
+
+    def say() -> None:
+        if not labs:
+            click.echo("No lab is entered yet: geneticlog lab add CODE NAME")
+        else:
+            say_table(
+                ["lab", "name", "fee", "own manifest", "own layout"],
+                [
+                    [
+                        row["lab"],
+                        row["name"],
+                        row["fee"],
+                        "yes" if row["has_manifest"] else "usual columns",
+                        "yes" if row["has_layout"] else "recognised by headings",
+                    ]
+                    for row in labs
+                ],
+                numbers=["fee"],
+            )
+        if panels:
+            say_panels(panels)
+
+    desk.show({"labs": labs, "panels": panels}, say)

@@ -1,0 +1,253 @@
+"""``geneticlog return``: look at what a lab sent, and read it."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import Refused
+from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.lab_return.terminal import (
+    preview_document,
+    read_document,
+    said_of_preview,
+    said_of_reading,
+)
+
+if TYPE_CHECKING:
+    from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.rules.lab_return.reading import Reading
+
+LONG = 5_000  # rows from which a progress bar is shown
+
+
+@click.group("return")
+def lab_return() -> None:
+    """Look at what a lab sent back, and read it."""
+
+
+def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options by which a person says how a file is to be read."""
+    for option in (
+        click.option("--layout", "layout_file", type=click.Path(path_type=Path), metavar="FILE",
+                     help="The lab's layout (TOML); else the one kept for the shipment's lab."),
+        click.option("--sheet", "sheets", multiple=True, metavar="NAME",
+                     help="A sheet that holds results; may be given again. Else every sheet of the same headings."),
+        click.option("--column", "columns", multiple=True, metavar="WHAT=HEADING",
+                     help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
+                     " lab_class or failure; a heading or a column's letter."),
+        click.option("--unit", "units", multiple=True, metavar="WHAT=percent|fraction",
+                     help="The unit of a proportion column, as in --unit q=percent."),
+        click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
+        click.option("--missing", multiple=True, metavar="WORD", help="A further word for a failed sample."),
+        click.option("--counted", metavar="TAXON", help="Whose alleles genotypes 0, 1 and 2 count."),
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[str, str]:
+    out = {}
+    for text in given:
+        what, equals, value = text.partition("=")
+        if not equals or what.strip() not in known or not value.strip():
+            raise click.UsageError(f"{option} {text!r}: say WHAT=…, with WHAT one of {', '.join(known)}")
+        out[what.strip()] = value.strip()
+    return out
+
+
+def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
+    """Return the layout with what the person said on the command line."""
+    from geneticlog.rules.lab_return.headings import PROPORTIONS
+    from geneticlog.rules.lab_return.reading import roles_of_layout
+
+    columns = _pairs(asked["columns"], "--column", roles_of_layout())
+    units = _pairs(asked["units"], "--unit", PROPORTIONS)
+    for what, unit in units.items():
+        if unit not in ("percent", "fraction"):
+            raise click.UsageError(f"--unit {what}={unit}: say percent or fraction")
+    if asked["counted"] and asked["counted"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
+        raise click.UsageError(f"--counted: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
+    return replace(
+        layout,
+        sheet=asked["sheets"][0] if len(asked["sheets"]) == 1 else layout.sheet,
+        sheets=asked["sheets"],
+        columns={**layout.columns, **columns},
+        units={**layout.units, **units},
+        decimal=asked["decimal"] or layout.decimal,
+        missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
+        counted=asked["counted"] or layout.counted,
+        coding="counts" if asked["counted"] else layout.coding,
+    )
+
+
+def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
+    """Put the open questions to a person at a terminal; elsewhere the file is refused with the options to
+    give."""
+    if not (reading.questions and sys.stdin.isatty()):
+        return layout
+    for question in reading.questions:
+        click.echo(f"{question.text}.", err=True)
+        for i, (_, role, value) in enumerate(question.choices, start=1):
+            click.echo(f"  {i}  {f'{role}: ' if role else ''}{value}", err=True)
+        answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)
+        setting, role, value = question.choices[answer - 1]
+        if setting == "column":
+            layout = replace(layout, columns={**layout.columns, role: value})
+        elif setting == "unit":
+            layout = replace(layout, units={**layout.units, role: value})
+        else:
+            layout = replace(layout, counted=value, coding="counts")
+    return layout
+
+
+def _layout_from(file: Path, layout: Layout) -> Layout:
+    from geneticlog.faces.commands.lab import read_toml
+    from geneticlog.store.layouts import read_layout
+
+    read = read_layout(read_toml(file) or "", str(file), layout.taxa)
+    return read if read.markers else replace(read, markers=layout.markers)
+
+
+@lab_return.command(cls=ShowCommand)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--shipment", metavar="CODE", help="Look at it as the return of this shipment.")
+@click.option("--lab", metavar="CODE", help="Look at it with the layout kept for this lab.")
+@_answers
+@click.option(
+    "--save-layout", type=click.Path(path_type=Path), metavar="FILE", help="Write how it is read, as TOML."
+)
+@click.option("--replace", "overwrite", is_flag=True, help="Write over a layout file that is there.")
+@click.option("--keep-for", metavar="LAB", help="Keep how it is read as the layout of this lab.")
+@click.pass_obj
+def preview(
+    desk: Desk,
+    /,
+    file: Path,
+    shipment: str | None,
+    lab: str | None,
+    layout_file: Path | None,
+    save_layout: Path | None,
+    overwrite: bool,
+    keep_for: str | None,
+    **asked: Any,
+) -> None:
+    """Show how a file would be read, before anything is stored.
+
+    Example: geneticlog return preview north-lab.xlsx --shipment SH-1
+    """
+    from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET
+    from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.store.layouts import layout_of, read_layout, write_layout
+    from geneticlog.store.sheets import read_bytes
+    from geneticlog.store.writing import write_whole
+    from geneticlog.work.catalogue.rule_sets import rule_set_in_force
+    from geneticlog.work.events import find_lab, find_shipment, record
+    from geneticlog.work.lab_return.preview_return import preview_return
+    from geneticlog.work.lab_return.read_return import ask, layout_for
+    from geneticlog.work.lab_return.returned_vials import sent_vials
+
+    if save_layout and save_layout.exists() and not overwrite:
+        raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
+    content = read_bytes(file)
+    layout, sent, panel_loci, rule_set = Layout(), None, None, DEFAULT_RULE_SET
+    if shipment or lab:
+        with desk.reading() as session:
+            rule_set = rule_set_in_force(session)
+            if shipment:
+                found = find_shipment(session, shipment)
+                layout, sent = layout_for(session, found), sent_vials(session, found.id)
+                panel_loci = found.panel.n_loci if found.panel else None
+            elif lab and (text := find_lab(session, lab).layout):
+                layout = read_layout(text, f"layout of lab {lab}")
+    if layout_file:
+        layout = _layout_from(layout_file, layout)
+    layout = _answered(layout, asked)
+    seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
+    if seen.reading.questions and sys.stdin.isatty():
+        layout = _asked_at_the_screen(layout, seen.reading)
+        seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
+    desk.show(preview_document(seen), lambda: said_of_preview(seen))
+    if save_layout or keep_for:
+        ask(seen.reading)
+        text = write_layout(layout_of(seen.reading))
+        if save_layout:
+            write_whole(save_layout, text.encode("utf-8"))
+            desk.note(f"Layout written to {save_layout}.")
+        if keep_for:
+            with desk.writing() as session:
+                kept = find_lab(session, keep_for)
+                old, kept.layout = kept.layout, text
+                record(
+                    session, "layout_kept", "lab", kept.code, now=desk.now(), by=desk.by,
+                    old={"layout": old}, new={"layout": text},
+                )  # fmt: skip
+            desk.note(f"Layout kept for lab {keep_for.upper()}.")
+
+
+@lab_return.command(cls=ShowCommand)
+@click.argument("file", type=click.Path(path_type=Path))
+@click.option("--shipment", required=True, metavar="CODE", help="The shipment whose vials the lab typed.")
+@_answers
+@click.pass_obj
+def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **asked: Any) -> None:
+    """Store what a lab says of the vials of a shipment: all of it or nothing.
+
+    Example: geneticlog return read north-lab.xlsx --shipment SH-1
+    """
+    from geneticlog.store.sheets import read_bytes
+    from geneticlog.work.events import find_shipment
+    from geneticlog.work.lab_return.preview_return import preview_return
+    from geneticlog.work.lab_return.read_return import layout_for, read_return
+
+    content = read_bytes(file)
+    with desk.reading() as session:
+        layout = layout_for(session, find_shipment(session, shipment))
+    if layout_file:
+        layout = _layout_from(layout_file, layout)
+    layout = _answered(layout, asked)
+    if sys.stdin.isatty():
+        layout = _asked_at_the_screen(layout, preview_return(content, file.name, layout).reading)
+    with _progress(desk) as progress, desk.writing() as session:
+        done = read_return(
+            session,
+            content,
+            file.name,
+            shipment,
+            now=desk.now(),
+            by=desk.by,
+            layout=layout,
+            progress=progress,
+        )
+    desk.show(read_document(done), lambda: said_of_reading(done))
+
+
+@contextmanager
+def _progress(desk: Desk) -> Iterator[Callable[[int, int], None]]:
+    """A bar on stderr from LONG rows on; nothing on a pipe."""
+    if desk.as_json or not sys.stderr.isatty():
+        yield lambda done, total: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    with Progress(
+        TextColumn("Storing"), BarColumn(), MofNCompleteColumn(), console=Console(stderr=True), transient=True
+    ) as bar:  # fmt: skip
+        task: Any = None
+
+        def progress(done: int, total: int) -> None:
+            nonlocal task
+            if total // 2 < LONG:
+                return
+            if task is None:
+                task = bar.add_task("", total=total // 2)
+            bar.update(task, completed=done // 2)
+
+        yield progress

@@ -1,0 +1,388 @@
+"""``geneticlog label``: print vial labels, print a smeared one again, void a spoiled one, look over the stocks."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.errors import GeneticlogError, Refused
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.options import all_of
+from geneticlog.settings import STOCKS_VARIABLE
+
+if TYPE_CHECKING:
+    from geneticlog.rules.label.label_stock import Stock
+
+DEFAULT_STOCK = "letter-wrap"
+LONG_RUN = 200  # labels from which on progress is shown
+
+STOCKS_FILE = click.option(
+    "--stocks",
+    "stocks_file",
+    type=click.Path(path_type=Path),
+    envvar=STOCKS_VARIABLE,
+    help=f"TOML file of your own stocks (else {STOCKS_VARIABLE}).",
+)
+CALIBRATED = all_of(
+    click.option("--offset-x", type=float, metavar="MM", help="Move the slots right (negative: left)."),
+    click.option("--offset-y", type=float, metavar="MM", help="Move the slots down (negative: up)."),
+    click.option("--measured-x", type=float, metavar="MM", help="What the 100 mm ruler across measured."),
+    click.option("--measured-y", type=float, metavar="MM", help="What the 100 mm ruler down measured."),
+)
+INTO = all_of(
+    click.option(
+        "--start-slot", type=int, default=1, show_default=True, help="First free slot of the sheet."
+    ),
+    click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF to write."),
+    click.option("--replace", is_flag=True, help="Write over a file that is there."),
+)
+
+
+@click.group()
+def label() -> None:
+    """Print vial labels, print smeared ones again, void spoiled ones."""
+
+
+@label.command("print", cls=ShowCommand)
+@click.option("-n", "--number", "n_labels", type=int, help="How many labels.")
+@click.option("--stock", "stock_name", default=DEFAULT_STOCK, show_default=True, help="See: label stocks.")
+@click.option("--survey", help="The survey they are for: lake and year go in the corner.")
+@click.option("--office", help="Whose codes, where there are several offices.")
+@click.option("--wrap-and-cap", is_flag=True, help="A cap dot with the same code for every wrap.")
+@click.option("--cap-stock", help="Where the dots go when the stock has none beside its wraps.")
+@click.option("--cap-start-slot", type=int, default=1, show_default=True)
+@click.option("--calibration", is_flag=True, help="Only a page of rulers and outlines for this stock.")
+@INTO
+@CALIBRATED
+@STOCKS_FILE
+@click.pass_obj
+def print_(
+    desk: Desk,
+    /,
+    n_labels: int | None,
+    stock_name: str,
+    survey: str | None,
+    office: str | None,
+    wrap_and_cap: bool,
+    cap_stock: str | None,
+    cap_start_slot: int,
+    calibration: bool,
+    start_slot: int,
+    out: Path | None,
+    replace: bool,
+    stocks_file: Path | None,
+    **measured: float | None,
+) -> None:
+    """Mint new codes and set their labels as a PDF, to be printed at 100 %.
+
+    The codes are stored as a print run together with the file, or neither is.
+    """
+    from geneticlog.faces.label.labels import calibration_pdf, label_pdf
+    from geneticlog.work.label.print_labels import print_labels
+
+    stock = _stock(desk, stock_name, stocks_file, measured)
+    if calibration:
+        target = _target(out, Path(f"calibration-{stock.name}.pdf"), replace)
+        with _files() as write:
+            write(target, calibration_pdf(stock))
+        document = {"stock": stock.name, "files": [target]}
+        desk.show(document, lambda: click.echo(f"{target}: print it at 100 % and measure its rulers."))
+        return
+    if n_labels is None:
+        raise click.UsageError("say how many labels: -n 60")
+    dots = _dots(desk, stock, wrap_and_cap, cap_stock, stocks_file)
+    content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
+    with _files() as write, desk.writing() as session:
+        labels = print_labels(
+            session,
+            n_labels,
+            stock=stock.name,
+            content=content,
+            start_slot=start_slot,
+            survey=survey,
+            office=office,
+            now=desk.now(),
+            by=desk.by,
+        )
+        target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
+        note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
+        files = [target]
+        with _progress(n_labels * (2 if dots else 1)) as step:
+            pdf = label_pdf(
+                stock,
+                labels.codes,
+                corner=labels.corners,
+                start_slot=start_slot,
+                caps=wrap_and_cap,
+                note=note,
+                progress=step,
+            )
+            write(target, pdf)
+            if dots:
+                files.append(_target(None, target.with_name(f"{target.stem}-caps.pdf"), replace))
+                note += " · cap dots"
+                pdf = label_pdf(dots, labels.codes, start_slot=cap_start_slot, note=note, progress=step)
+                write(files[-1], pdf)
+    next_slot = (start_slot - 1 + n_labels) % stock.slots_a_page + 1
+
+    def say() -> None:
+        click.echo(
+            f"Print run {labels.run}: {n_labels} labels of office {labels.office},"
+            f" {labels.codes[0]} to {labels.codes[-1]}, on {stock.name}"
+            f"{f', for survey {labels.survey}' if labels.survey else ''}."
+        )
+        for file in files:
+            click.echo(
+                f"{file}: print it at 100 %, not fit to page; scan one label before you print the rest."
+            )
+        if stock.kind == "sheet" and next_slot > 1:
+            click.echo(f"The last sheet is free from slot {next_slot} on: --start-slot {next_slot}.")
+
+    desk.show(
+        {
+            "print_run": labels.run,
+            "office": labels.office,
+            "survey": labels.survey,
+            "stock": stock.name,
+            "n_labels": n_labels,
+            "start_slot": start_slot,
+            "next_slot": next_slot,
+            "vials": labels.codes,
+            "files": files,
+        },
+        say,
+    )
+
+
+@label.command(cls=ShowCommand)
+@click.argument("vials", nargs=-1)
+@click.option("--run", type=int, help="All labels of this print run that are not void.")
+@click.option("--stock", "stock_name", help="Another stock than that of their print run.")
+@INTO
+@CALIBRATED
+@STOCKS_FILE
+@click.pass_obj
+def reprint(
+    desk: Desk,
+    /,
+    vials: tuple[str, ...],
+    run: int | None,
+    stock_name: str | None,
+    start_slot: int,
+    out: Path | None,
+    replace: bool,
+    stocks_file: Path | None,
+    **measured: float | None,
+) -> None:
+    """Set labels again under the same codes: smeared ones, or dots for caps."""
+    from geneticlog.faces.label.labels import label_pdf
+    from geneticlog.work.label.print_labels import reprint_labels, stock_of
+
+    if not vials and run is None:
+        raise click.UsageError("name the codes to print again, or a print run: --run 3")
+    with _files() as write, desk.writing() as session:
+        codes = codes_in(vials)
+        name = stock_name or stock_of(session, codes, run=run) or DEFAULT_STOCK
+        stock = _stock(desk, name, stocks_file, measured)
+        labels = reprint_labels(session, codes, run=run, stock=stock.name, now=desk.now(), by=desk.by)
+        target = _target(out, Path("labels-again.pdf"), replace)
+        with _progress(len(labels.codes)) as step:
+            pdf = label_pdf(stock, labels.codes, corner=labels.corners, start_slot=start_slot, progress=step)
+        write(target, pdf)
+
+    def say() -> None:
+        click.echo(f"{_labels(len(labels.codes))} again on {stock.name}, with the codes they had.")
+        click.echo(f"{target}: print it at 100 %, not fit to page; destroy the old labels.")
+
+    desk.show({"stock": stock.name, "vials": labels.codes, "files": [target]}, say)
+
+
+@label.command(cls=ShowCommand)
+@click.argument("vials", nargs=-1)
+@click.option("--run", type=int, help="All labels of this print run that are still free.")
+@click.option("--why", required=True, help="The reason, for the record.")
+@click.pass_obj
+def void(desk: Desk, vials: tuple[str, ...], run: int | None, why: str) -> None:
+    """Make free labels void; their codes are never used again."""
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.work.label.print_labels import void_labels
+
+    if not vials and run is None:
+        raise click.UsageError("name the codes, or a print run: --run 3")
+    with desk.writing() as session:
+        codes = void_labels(session, codes_in(vials), run=run, why=why, now=desk.now(), by=desk.by)
+
+    def say() -> None:
+        shown = ", ".join(printed(code) for code in codes[:12]) + (", …" if len(codes) > 12 else "")
+        click.echo(f"{_labels(len(codes))} void ({why.strip()}): {shown}.")
+
+    desk.show({"vials": codes, "why": why.strip()}, say)
+
+
+@label.command(cls=ShowCommand)
+@STOCKS_FILE
+@click.pass_obj
+def stocks(desk: Desk, stocks_file: Path | None) -> None:
+    """List the label stocks and check each: page, label, printer dots, vial."""
+    from geneticlog.faces.label.labels import doubts_of
+    from geneticlog.faces.label.stocks import load_stocks
+
+    listed = [(stock, doubts_of(stock)) for stock in load_stocks(stocks_file).values()]
+
+    def say() -> None:
+        rows: list[Sequence[Any]] = []
+        remarks: dict[str, int] = {}
+        for stock, doubts in listed:
+            seen = [remarks.setdefault(f"{d.key}: {d.text}", len(remarks) + 1) for d in doubts]
+            standing = "refused" if any(d.refused for d in doubts) else "see" if doubts else "sound"
+            checks = " ".join([standing, *map(str, seen)])
+            per = f"{stock.slots_a_page} a {'sheet' if stock.kind == 'sheet' else 'row'}"
+            rows.append((stock.name, stock.about, per, f"{stock.module_mm:.3f}", checks))
+        say_table(("stock", "what it is", "labels", "module mm", "checks"), rows, numbers=("module mm",))
+        for remark, number in remarks.items():
+            click.echo(f"{number}  {remark}")
+
+    desk.show(
+        {
+            "stocks": [
+                {
+                    "stock": stock.name,
+                    "about": stock.about,
+                    "content": stock.content,
+                    "labels_a_page": stock.slots_a_page,
+                    "dpi": stock.dpi,
+                    "dots_per_module": stock.dots,
+                    "module_mm": stock.module_mm,
+                    "refused": any(doubt.refused for doubt in doubts),
+                    "doubts": doubts,
+                }
+                for stock, doubts in listed
+            ]
+        },
+        say,
+    )
+
+
+def codes_in(words: Sequence[str]) -> list[str]:
+    """Return the codes in words of a command line: a code copied with its spaces is several words."""
+    codes, pending = [], ""
+    for word in words:
+        pending += word
+        if len(pending.replace(" ", "").replace("-", "")) >= 9:
+            codes.append(pending)
+            pending = ""
+    return [*codes, pending] if pending else codes
+
+
+def _labels(n: int) -> str:
+    return f"{n} label{'' if n == 1 else 's'}"
+
+
+def _stock(desk: Desk, name: str, file: Path | None, measured: dict[str, float | None]) -> Stock:
+    """Return a stock, calibrated as asked, its warnings said."""
+    from dataclasses import replace
+
+    from geneticlog.faces.label.labels import refuse_unsound
+    from geneticlog.faces.label.stocks import load_stocks, stock_named
+    from geneticlog.rules.label.stock_checks import check
+
+    stock = stock_named(name, load_stocks(file))
+    changes: dict[str, Any] = {}
+    for axis in ("x", "y"):
+        if (offset := measured.get(f"offset_{axis}")) is not None:
+            changes[f"offset_{axis}_mm"] = offset
+        if (ruler := measured.get(f"measured_{axis}")) is not None:
+            if stock.kind == "roll":
+                raise Refused(
+                    f"label stock {name} is a roll, and a roll is not scaled; set its printer's speed and pitch"
+                )
+            if not 90 <= ruler <= 110:
+                raise Refused(
+                    f"{ruler:g} mm is no measure of a 100 mm ruler; check that nothing scales the page"
+                )
+            changes[f"scale_{axis}"] = 100 / ruler
+    stock = replace(stock, **changes)
+    refuse_unsound(stock)
+    for doubt in check(stock):
+        desk.note(f"label stock {stock.name}, {doubt.key}: {doubt.text}")
+    return stock
+
+
+def _dots(desk: Desk, stock: Stock, wanted: bool, cap_stock: str | None, file: Path | None) -> Stock | None:
+    """Return the stock for cap dots that go on sheets of their own, or None."""
+    if stock.content == "cap":
+        raise Refused(
+            f"{stock.name} has cap dots alone, and a dot is never the only label of a vial; print wraps with"
+            " --wrap-and-cap, or dots for codes that are there with: geneticlog label reprint --run N --stock"
+            f" {stock.name}"
+        )
+    if not wanted or (stock.content == "both" and not cap_stock):
+        return None
+    if not cap_stock:
+        raise Refused(
+            f"{stock.name} has no dots beside its wraps; say where the cap dots go, such as --cap-stock letter-caps,"
+            " or take a stock that has both"
+        )
+    dots = _stock(desk, cap_stock, file, {})
+    if dots.content != "cap":
+        raise Refused(f"{cap_stock} is not a stock of cap dots; see: geneticlog label stocks")
+    return dots
+
+
+def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
+    target = out or otherwise
+    if target.exists() and not replace:
+        raise Refused(
+            f"{target} is there already; choose another name with --out, or write over it with --replace"
+        )
+    return target
+
+
+@contextmanager
+def _files() -> Iterator[Callable[[Path, bytes], None]]:
+    """Write files whole beside their names; they get them when the block has ended well, else none is left.
+
+    Around the transaction: codes are stored with their labels, or neither is there.
+    """
+    from geneticlog.store.writing import require_folder, write_whole
+
+    pending: dict[Path, Path] = {}
+
+    def write(target: Path, content: bytes) -> None:
+        require_folder(target)
+        waiting = target.with_name(f".{target.name}.waiting")
+        try:
+            write_whole(waiting, content)
+        except OSError as fault:
+            why = (fault.strerror or str(fault)).lower()
+            raise GeneticlogError(
+                f"{target} cannot be written ({why}), and nothing was stored; choose another place with --out"
+            ) from fault
+        pending[waiting] = target
+
+    try:
+        yield write
+        for waiting, target in pending.items():
+            waiting.replace(target)
+    finally:
+        for waiting in pending:
+            waiting.unlink(missing_ok=True)
+
+
+@contextmanager
+def _progress(n: int) -> Iterator[Callable[[int], None] | None]:
+    """Show how far a long run is, on stderr, where that is a screen."""
+    if n < LONG_RUN or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress
+
+    with Progress(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("Setting labels", total=n)
+        yield lambda _done: bar.advance(task)

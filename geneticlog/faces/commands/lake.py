@@ -1,0 +1,249 @@
+"""``geneticlog lake``: the waters, their size classes and what was stocked in them."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.app.options import ISO_DATE
+
+LAKE_COLUMNS = (
+    *("code", "name", "owner", "county", "state_province", "country_code", "area_ha"),
+    *("latitude", "longitude", "position_uncertainty_m", "remarks"),
+)
+
+
+@click.group()
+def lake() -> None:
+    """Add, list and show lakes; their size classes and stockings."""
+
+
+@lake.command(cls=ShowCommand)
+@click.argument("code")
+@click.argument("name")
+@click.option("--owner", help="Whose lake it is; never sent to a lab or exported unless asked for.")
+@click.option("--county")
+@click.option("--state", "state_province", help="State or province.")
+@click.option("--country", "country_code", help="Two letters, e.g. US.")
+@click.option("--area-ha", type=float, help="Area in hectares.")
+@click.option("--latitude", type=float, help="Decimal degrees, WGS 84.")
+@click.option("--longitude", type=float, help="Decimal degrees, WGS 84.")
+@click.option("--position-uncertainty-m", type=float)
+@click.option("--remarks")
+@click.pass_obj
+def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
+    """Add a lake under a short code of your own."""
+    from geneticlog.work.catalogue.places import add_lake
+
+    with desk.writing() as session:
+        added = add_lake(session, code, name, now=desk.now(), by=desk.by, **details)
+        document = {"lake": added.code, "name": added.name}
+    desk.show(document, lambda: click.echo(f"Lake {document['lake']}: {document['name']}."))
+
+
+@lake.command("list", cls=ShowCommand)
+@click.pass_obj
+def list_(desk: Desk) -> None:
+    """List the lakes with their surveys and fish."""
+    from geneticlog.work.catalogue.places import list_lakes
+
+    with desk.reading() as session:
+        lines = list_lakes(session)
+
+    def say() -> None:
+        if not lines:
+            click.echo("No lake is entered yet: geneticlog lake add CODE NAME")
+            return
+        say_table(
+            ["lake", "name", "surveys", "fish", "last survey"],
+            [[line.lake, line.name, line.n_surveys, line.n_fish, line.last_surveyed_on] for line in lines],
+            numbers=["surveys", "fish"],
+        )
+
+    desk.show({"lakes": lines}, say)
+
+
+@lake.command(cls=ShowCommand)
+@click.argument("code")
+@click.pass_obj
+def show(desk: Desk, code: str) -> None:
+    """Show one lake: what is known of it, its surveys and stockings."""
+    from sqlalchemy import select
+
+    from geneticlog.rules.sentences import targets_said
+    from geneticlog.rules.species import SPECIES
+    from geneticlog.store.tables import Stocking
+    from geneticlog.work.catalogue.places import list_surveys, plan_in_force, targets_of
+    from geneticlog.work.events import find_lake
+
+    columns = LAKE_COLUMNS
+    with desk.reading() as session:
+        found = find_lake(session, code)
+        known = {column: getattr(found, column) for column in columns}
+        surveys = list_surveys(session, found.code)
+        plans = {
+            species: targets_of(plan)
+            for species in SPECIES
+            if (plan := plan_in_force(session, found, species)) is not None
+        }
+        stockings = [
+            {
+                "stocked_on": s.stocked_on,
+                "taxon": s.taxon,
+                "n_fish": s.n_fish,
+                "size": s.size,
+                "source": s.source,
+            }
+            for s in session.scalars(
+                select(Stocking).where(Stocking.lake_id == found.id).order_by(Stocking.stocked_on)
+            )
+        ]
+    document = {
+        "lake": known.pop("code"),
+        **known,
+        "targets": plans.get("largemouth_bass"),
+        "targets_by_species": plans,
+        "surveys": surveys,
+        "stockings": stockings,
+    }
+
+    def say() -> None:
+        click.echo(f"{document['lake']}: {document['name']}")
+        for key, value in known.items():
+            if value is not None and key != "name":
+                click.echo(f"  {key.replace('_', ' ')}: {value}")
+        for species, targets in plans.items():
+            say_wrapped(f"  targets for {SPECIES[species].printed}: {targets_said(targets)}", "    ")
+        if surveys:
+            say_table(
+                ["survey", "on", "gear", "fish", "swabbed"],
+                [[s.survey, s.surveyed_on, s.gear, s.n_fish, s.n_swabbed] for s in surveys],
+                numbers=["fish", "swabbed"],
+            )
+        if stockings:
+            say_table(
+                ["stocked on", "kind", "fish", "size", "source"],
+                [list(s.values()) for s in stockings],
+                numbers=["fish"],
+            )
+
+    desk.show(document, say)
+
+
+@lake.command(cls=ShowCommand)
+@click.argument("code")
+@click.argument("stocked_on", type=ISO_DATE)
+@click.argument("taxon")
+@click.option("-n", "n_fish", type=int, help="How many fish.")
+@click.option("--size", help="Their size in words, e.g. '2 in fingerlings'.")
+@click.option("--source", help="Where they came from.")
+@click.option("--permit", help="The permit they were moved under.")
+@click.option("--remarks")
+@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
+@click.pass_obj
+def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: Any) -> None:
+    """Record a stocking that took place: lake, date, kind of fish (Florida, F1, northern).
+
+    geneticlog correct stocking mends one, or takes it back.
+    """
+    from geneticlog.work.catalogue.stockings import add_stocking
+    from geneticlog.work.events import find_lake
+
+    with desk.writing() as session:
+        found = find_lake(session, code)
+        entered = add_stocking(session, found, stocked_on, taxon, now=desk.now(), by=desk.by, **details)
+        how_many = f"{entered.n_fish} " if entered.n_fish else ""
+        said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
+        document = {
+            "lake": found.code,
+            "stocked_on": entered.stocked_on,
+            "taxon": entered.taxon,
+            "n_fish": entered.n_fish,
+        }
+    desk.show(document, lambda: click.echo(said))
+    desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
+
+
+@lake.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--species", default="largemouth_bass", show_default=True)
+@click.option(
+    "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
+)
+@click.option("--step", type=float, help="With inch groups: width of a group in inches [1].")
+@click.option("--two-groups", type=float, metavar="LENGTH", help="Young below LENGTH, adult from it on.")
+@click.option("--unit", type=click.Choice(["in", "mm"]), help="With two groups: unit of LENGTH [in].")
+@click.option("--adult-from", type=float, help="With inch groups: least length of an adult, in inches.")
+@click.option("--published", is_flag=True, help="Back to the published five lengths.")
+@click.pass_obj
+def classes(
+    desk: Desk,
+    code: str,
+    species: str,
+    inch_groups: tuple[float, float] | None,
+    step: float | None,
+    two_groups: float | None,
+    unit: str | None,
+    adult_from: float | None,
+    published: bool,
+) -> None:
+    """Give a lake size classes of its own, or show those it has.
+
+    Surveys opened from now on are judged by them; earlier surveys keep theirs. Another species keeps its own.
+    """
+    from geneticlog.rules import schemes
+    from geneticlog.rules.species import SPECIES, species_key
+    from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, set_scheme
+    from geneticlog.work.events import find_lake
+
+    asked = sum((inch_groups is not None, two_groups is not None, published))
+    if asked > 1:
+        raise click.UsageError("give one of --inch-groups, --two-groups and --published")
+    if inch_groups is None and (step is not None or adult_from is not None):
+        raise click.UsageError("--step and --adult-from go with --inch-groups")
+    if two_groups is None and unit is not None:
+        raise click.UsageError("--unit goes with --two-groups")
+    species = species_key(species)
+    scheme = None
+    if inch_groups:
+        scheme = schemes.inch_groups(species, *inch_groups, 1.0 if step is None else step, adult_from)
+    elif two_groups is not None:
+        scheme = schemes.two_groups(species, two_groups, unit or "in")
+    elif published:
+        schemes.five_length(species)  # refuses a species that has none, before anything is stored
+    with desk.writing() if asked else desk.reading() as session:
+        found = find_lake(session, code)
+        if asked:
+            set_scheme(session, found, species, scheme, now=desk.now(), by=desk.by)
+        named = scheme_of(found, species)
+        newest = newest_plan(session, found, species)
+        outdated = newest.number if newest and plan_in_force(session, found, species) is None else None
+        lake_code = found.code
+    document = {
+        "lake": lake_code,
+        "species": species,
+        "scheme": named.name,
+        "size_classes": [
+            {"size_class": name, "adult": name in named.adult}
+            | {f"least_{unit}": limits[at] for unit, limits in named.least.items()}
+            for at, name in enumerate(named.classes)
+        ],
+        "sampling_plan_outdated": outdated,
+    }
+
+    def say() -> None:
+        say_wrapped(f"Lake {lake_code}, {SPECIES[species].printed}: {named.name}.")
+        labels = named.size_classes(unit or "in")
+        for title, held in (("Young", named.young), ("Adult", named.adult)):
+            shown = "; ".join(one.label for one in labels if one.name in held)
+            say_wrapped(f"  {title}: {shown or 'none'}.", "    ")
+        if outdated:
+            say_wrapped(
+                f"Sampling plan {outdated} was made for other classes and holds no longer; make a new one:"
+                f" geneticlog plan {lake_code}"
+            )
+
+    desk.show(document, say)

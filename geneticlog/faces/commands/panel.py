@@ -1,0 +1,164 @@
+"""``geneticlog panel``: sets of loci, and the two taxa that each tells apart."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.commands.lab import TOML_FILE, read_toml
+
+if TYPE_CHECKING:
+    from geneticlog.store.tables import Panel
+
+LOCI_HELP = "How many loci the panel has; a result has its own number scored."
+MARKERS_HELP = (
+    "TOML file for returns with a column for each locus: under [markers] one line a marker with the letter (A, C, G,"
+    ' T or B) of the allele that q counts, such as M01 = "B".'
+)
+
+
+@click.group()
+def panel() -> None:
+    """Enter, change, list and show panels of loci and the two taxa each tells apart."""
+
+
+@panel.command(cls=ShowCommand)
+@click.argument("code")
+@click.argument("name")
+@click.option("--taxon", default="Florida", show_default=True, help="Whose alleles q counts.")
+@click.option("--other-taxon", default="northern", show_default=True)
+@click.option("--loci", "n_loci", type=int, help=LOCI_HELP)
+@click.option("--markers", type=TOML_FILE, help=MARKERS_HELP)
+@click.option("--source", help="Where the panel is published.")
+@click.pass_obj
+def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
+    """Enter a panel."""
+    from geneticlog.work.catalogue.labs import add_panel
+
+    held["markers"] = marker_text(markers)
+    with desk.writing() as session:
+        document = panel_document(add_panel(session, code, name, now=desk.now(), by=desk.by, **held))
+
+    def say() -> None:
+        taxa = f"{document['taxon']} alleles against {document['other_taxon']}"
+        click.echo(f"Panel {document['panel']}: q is the share of {taxa}.")
+
+    desk.show(document, say)
+
+
+@panel.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--name")
+@click.option("--loci", "n_loci", type=int, help=LOCI_HELP)
+@click.option("--markers", type=TOML_FILE, help=MARKERS_HELP)
+@click.option("--source", help="Where the panel is published.")
+@click.pass_obj
+def change(desk: Desk, /, code: str, markers: Path | None, **held: Any) -> None:
+    """Change what is held of a panel; only what you give is changed. Its two taxa stay.
+
+    Results that are read already stay as they are.
+    """
+    from geneticlog.work.catalogue.labs import change_panel
+
+    held["markers"] = marker_text(markers)
+    with desk.writing() as session:
+        document = panel_document(change_panel(session, code, now=desk.now(), by=desk.by, **held))
+    desk.show(document, lambda: click.echo(f"Panel {document['panel']}: {document['name']}."))
+
+
+@panel.command("list", cls=ShowCommand)
+@click.pass_obj
+def list_(desk: Desk) -> None:
+    """List the panels."""
+    from sqlalchemy import select
+
+    from geneticlog.store.tables import Panel
+
+    with desk.reading() as session:
+        panels = [panel_document(row) for row in session.scalars(select(Panel).order_by(Panel.code))]
+
+    def say() -> None:
+        if panels:
+            say_panels(panels)
+        else:
+            click.echo("No panel is entered yet: geneticlog panel add CODE NAME")
+
+    desk.show({"panels": panels}, say)
+
+
+@panel.command(cls=ShowCommand)
+@click.argument("code")
+@click.pass_obj
+def show(desk: Desk, code: str) -> None:
+    """Show one panel with its marker table."""
+    from geneticlog.store.layouts import read_markers
+    from geneticlog.work.catalogue.labs import find_panel
+
+    with desk.reading() as session:
+        found = find_panel(session, code)
+        assert found is not None
+        held = read_markers(found.markers, f"markers of panel {found.code}") if found.markers else {}
+        document = panel_document(found) | {"source": found.source, "markers": held}
+
+    def say() -> None:
+        click.echo(f"{document['panel']}: {document['name']}")
+        click.echo(f"  q counts: {document['taxon']} alleles, against {document['other_taxon']}")
+        loci = document["n_loci"]
+        click.echo(f"  loci: {'not said' if loci is None else loci}")
+        if document["source"]:
+            say_wrapped(f"  source: {document['source']}", "    ")
+        pairs = ", ".join(f"{marker} {allele}" for marker, allele in held.items())
+        say_wrapped(
+            f"  {len(held)} markers with the {document['taxon']} allele: {pairs}"
+            if held
+            else "  markers: none",
+            "    ",
+        )
+
+    desk.show(document, say)
+
+
+def marker_text(file: Path | None) -> str | None:
+    """Return the text of a marker table, read and checked. Raises NotFound, SheetFault."""
+    from geneticlog.store.layouts import read_markers
+
+    text = read_toml(file)
+    if text is not None:
+        read_markers(text, str(file))
+    return text
+
+
+def say_panels(panels: Sequence[dict[str, Any]]) -> None:
+    """Write the panels as a table."""
+    say_table(
+        ["panel", "name", "q counts", "against", "loci", "markers"],
+        [list(row.values()) for row in panels],
+        numbers=["loci", "markers"],
+    )
+
+
+def panel_document(row: Panel) -> dict[str, Any]:
+    """Return what is shown of a panel."""
+    return {
+        "panel": row.code,
+        "name": row.name,
+        "taxon": row.taxon,
+        "other_taxon": row.other_taxon,
+        "n_loci": row.n_loci,
+        "n_markers": n_markers(row),
+    }
+
+
+def n_markers(row: Panel) -> int:
+    """Return how many markers the table of a panel names; 0 for one that cannot be read."""
+    from geneticlog.errors import SheetFault
+    from geneticlog.store.layouts import read_markers
+
+    try:
+        return len(read_markers(row.markers, row.code)) if row.markers else 0
+    except SheetFault:
+        return 0

@@ -1,0 +1,212 @@
+"""``geneticlog survey``: one outing on one lake."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.rules.gear import GEARS
+
+SURVEY_COLUMNS = (
+    *("code", "surveyed_on", "gear", "effort_minutes", "crew", "species", "length_unit", "weight_unit"),
+    *("permit", "permit_from", "permit_to", "protocol", "remarks", "opened_at", "opened_by"),
+)
+
+
+@click.group()
+def survey() -> None:
+    """Open, list, show and withdraw surveys."""
+
+
+@survey.command("open", cls=ShowCommand)
+@click.argument("lake")
+@click.argument("surveyed_on", type=ISO_DATE)
+@click.option("--code", help="A code of your own (else LAKE-DATE).")
+@click.option("--gear", default=GEARS[0], show_default=True, help="What the fish are caught with.")
+@click.option("--species", default="largemouth_bass", show_default=True)
+@click.option("--length-unit", type=click.Choice(["in", "mm", "cm"]), default="in", show_default=True)
+@click.option("--weight-unit", type=click.Choice(["lb", "oz", "g", "kg"]), default="lb", show_default=True)
+@click.option("--crew", help="Who is on the boat.")
+@click.option("--effort-minutes", type=float, help="Minutes of current on, or of fishing.")
+@click.option("--permit", help="The collecting permit's number.")
+@click.option("--permit-from", type=ISO_DATE)
+@click.option("--permit-to", type=ISO_DATE)
+@click.option("--protocol", help="The crew's own words: swab seconds, handling.")
+@click.option("--remarks")
+@click.option("--again", is_flag=True, help="A second survey of that lake and day is meant.")
+@click.option("--ahead", is_flag=True, help="A date more than a year ahead is meant.")
+@click.pass_obj
+def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
+    """Open a survey on a lake; its fish are judged by the classes in force now."""
+    from geneticlog.rules.schemes import Scheme
+    from geneticlog.rules.sentences import targets_said
+    from geneticlog.work.catalogue.places import open_survey, targets_of
+    from geneticlog.work.events import find_lake
+
+    with desk.writing() as session:
+        found = find_lake(session, lake)
+        opened = open_survey(session, found, surveyed_on, now=desk.now(), by=desk.by, **details)
+        scheme = Scheme.from_json(opened.survey.scheme)
+        said = [f"Survey {opened.survey.code} on {found.name}, {surveyed_on}, by {opened.survey.gear}."]
+        said.append(
+            "Size classes: "
+            + ", ".join(c.label for c in scheme.size_classes(opened.survey.length_unit))
+            + "."
+        )
+        plan = opened.survey.sampling_plan
+        if plan:
+            said.append(f"Targets from sampling plan {plan.number}: {targets_said(targets_of(plan))}.")
+        else:
+            said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")
+        document = {
+            "survey": opened.survey.code,
+            "lake": found.code,
+            "surveyed_on": surveyed_on,
+            "gear": opened.survey.gear,
+            "species": opened.survey.species,
+            "scheme": scheme.name,
+            "classes": scheme.classes,
+            "sampling_plan": plan.number if plan else None,
+            "targets": targets_of(plan) if plan else None,
+            "cautions": opened.cautions,
+        }
+
+    def say() -> None:
+        for line in said:
+            say_wrapped(line, "  ")
+
+    desk.show(document, say)
+    for caution in opened.cautions:
+        desk.note(caution)
+
+
+@survey.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
+@click.pass_obj
+def withdraw(desk: Desk, code: str, why: str) -> None:
+    """Take back survey CODE, opened by mistake: it has no fish, and no labels are printed for it.
+
+    That it was opened and withdrawn, by whom and why, stays in the history.
+    """
+    from geneticlog.work.catalogue.places import withdraw_survey
+    from geneticlog.work.events import find_survey
+
+    with desk.writing() as session:
+        found = find_survey(session, code)
+        document = {"survey": found.code, "withdrawn": True}
+        withdraw_survey(session, found, now=desk.now(), by=desk.by, why=why)
+    desk.show(document, lambda: click.echo(f"Survey {document['survey']} is withdrawn; its history stays."))
+
+
+@survey.command("list", cls=ShowCommand)
+@click.option("--lake", help="Only the surveys of this lake.")
+@click.pass_obj
+def list_(desk: Desk, lake: str | None) -> None:
+    """List surveys, newest first."""
+    from geneticlog.work.catalogue.places import list_surveys
+
+    with desk.reading() as session:
+        lines = list_surveys(session, lake)
+
+    def say() -> None:
+        if not lines:
+            click.echo("No survey is open yet: geneticlog survey open LAKE DATE")
+            return
+        say_table(
+            ["survey", "lake", "on", "gear", "fish", "swabbed"],
+            [[s.survey, s.lake, s.surveyed_on, s.gear, s.n_fish, s.n_swabbed] for s in lines],
+            numbers=["fish", "swabbed"],
+        )
+
+    desk.show({"surveys": lines}, say)
+
+
+@survey.command(cls=ShowCommand)
+@click.argument("code")
+@click.option("--fish", "with_fish", is_flag=True, help="List every fish too.")
+@click.pass_obj
+def show(desk: Desk, code: str, with_fish: bool) -> None:
+    """Show one survey: when, where, how, and what was caught."""
+    from sqlalchemy import select
+    from sqlalchemy.orm import selectinload
+
+    from geneticlog.rules.schemes import Scheme
+    from geneticlog.rules.sentences import targets_said
+    from geneticlog.rules.vialcode import printed
+    from geneticlog.store.tables import Fish
+    from geneticlog.work.catalogue.places import targets_of
+    from geneticlog.work.events import find_survey
+
+    columns = SURVEY_COLUMNS
+    with desk.reading() as session:
+        found = find_survey(session, code)
+        known = {column: getattr(found, column) for column in columns}
+        known["lake"] = found.lake.code
+        scheme = Scheme.from_json(found.scheme)
+        plan = found.sampling_plan.number if found.sampling_plan else None
+        targets = targets_of(found.sampling_plan) if found.sampling_plan else None
+        fish: list[dict[str, Any]] = [
+            {
+                "fish": row.number,
+                "n_fish": row.n_fish,
+                "length": row.length,
+                "length_unit": row.length_unit,
+                "weight": row.weight,
+                "weight_unit": row.weight_unit,
+                "size_class": row.size_class,
+                "vials": [vial.code for vial in row.vials],
+                "remarks": row.remarks,
+            }
+            for row in session.scalars(
+                select(Fish)
+                .where(Fish.survey_id == found.id)
+                .order_by(Fish.number)
+                .options(selectinload(Fish.vials))
+            )
+        ]
+    n_fish = sum(row["n_fish"] for row in fish)
+    n_swabbed = sum(1 for row in fish if row["vials"])
+    document = {
+        "survey": known.pop("code"),
+        **known,
+        "scheme": scheme.name,
+        "sampling_plan": plan,
+        "targets": targets,
+        "n_fish": n_fish,
+        "n_swabbed": n_swabbed,
+    }
+    if with_fish:
+        document["fish"] = fish
+
+    def say() -> None:
+        click.echo(f"{document['survey']}: {n_fish} fish, {n_swabbed} with a vial")
+        for key, value in known.items():
+            if value is not None:
+                click.echo(f"  {key.replace('_', ' ')}: {value}")
+        click.echo(f"  size classes: {scheme.name}")
+        if targets is not None:
+            say_wrapped(f"  targets from sampling plan {plan}: {targets_said(targets)}", "    ")
+        if with_fish:
+            say_table(
+                ["fish", "how many", "length", "weight", "size class", "vials", "remarks"],
+                [
+                    [
+                        row["fish"],
+                        row["n_fish"],
+                        None if row["length"] is None else f"{row['length']:g} {row['length_unit']}",
+                        None if row["weight"] is None else f"{row['weight']:g} {row['weight_unit']}",
+                        row["size_class"],
+                        ", ".join(printed(vial) for vial in row["vials"]),
+                        row["remarks"],
+                    ]
+                    for row in fish
+                ],
+                numbers=["fish", "how many", "length", "weight"],
+            )
+
+    desk.show(document, say)

@@ -1,0 +1,1 @@
+"""What a return said, in words."""

@@ -1,0 +1,1 @@
+"""The lake report and the list of lakes."""

@@ -1,0 +1,326 @@
+"""The answer: three to six plain sentences made from the numbers of a lake, none that the numbers do not carry.
+
+"No difference seen" is never written as "no difference": an interval that holds nought is read by its width.
+"""
+
+from __future__ import annotations
+
+from geneticlog.faces.app.numbers_in_words import (
+    day,
+    percent,
+    percent_range,
+    points,
+    points_range,
+    species_said,
+    tenth,
+    two,
+    two_range,
+)
+from geneticlog.faces.report.fish_words import too_few_loci
+from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
+from geneticlog.rules.statistics.estimates import unseen_share
+from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
+from geneticlog.work.report.lake_catch import weighted_share
+from geneticlog.work.report.lake_samples import OPEN
+from geneticlog.work.report.lake_size_tests import WEIGHTED_SIDES
+
+SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
+
+
+def answer(lake: LakeFacts) -> list[str]:
+    """Return the sentences, most important first."""
+    if lake.main is None:
+        return [f"{lake.name} has no survey yet, so there is nothing to say about its fish."]
+    survey = lake.main
+    if not survey.fish:
+        return _nothing_yet(lake, survey)
+    sentences = [
+        _how_much(lake, survey),
+        _which_sizes(lake, survey),
+        f"{_young_and_adult(lake, survey)} {which_are_young(survey)}".strip(),
+        _since_the_last(lake),
+        _how_sure(lake, survey),
+        _heterozygosity(lake, survey),
+    ]
+    return [sentence for sentence in sentences if sentence]
+
+
+def of_another_survey(lake: LakeFacts) -> str:
+    """Return the note that the answer is not about the latest survey, "" where it is."""
+    latest = lake.surveys[-1] if lake.surveys else None
+    if latest is None or lake.main is None or latest.survey == lake.main.survey:
+        return ""
+    fish = "no fish" if not latest.n_resulted else f"{latest.n_resulted} fish"
+    return (
+        f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {fish} with a result; this report turns "
+        f"on {lake.main.survey}."
+    )
+
+
+def _nothing_yet(lake: LakeFacts, survey: SurveyFacts) -> list[str]:
+    return [
+        f"No fish of {lake.name} has a result yet, so its {lake.taxon} ancestry is not known.",
+        f"On {day(survey.surveyed_on)} {survey.n_caught} fish were caught and {survey.n_swabbed} of them swabbed.",
+        "What they carry can be said when the lab's return has been read.",
+    ]
+
+
+def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
+    number, when = survey.swabbed, day(survey.surveyed_on)
+    assert number.mean is not None
+    taxon = lake.taxon
+    if number.n == 1:
+        return (
+            f"One fish of {lake.name} has a result, from {when}: {percent(number.mean)} {taxon} alleles; "
+            "one fish says nothing about the lake."
+        )
+    if number.n < 5:
+        return (
+            f"Only {number.n} fish of {lake.name} have a result, from {when}: too few to read; their mean is "
+            f"{tenth(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
+        )
+    carry = "carries" if survey.n_carriers == 1 else "carry"
+    by_catch = _of_the_catch(survey.carriers)
+    carriers = f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele{by_catch}"
+    weighted = survey.catch_weighted
+    high, low = (number.high, number.low) if weighted.high is None else (weighted.high, weighted.low)
+    whole = weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999
+    whose = "the lake's mean" if whole or weighted.mean is None else "the mean of the sizes with a result"
+    if number.mean == 0:
+        some = percent(survey.carriers.high) if survey.carriers.high is not None else "some"
+        whose_fish = "its" if weighted.mean is None or whole else "those"
+        return (
+            f"None of the {number.n} fish of {lake.name} with a result from {when} carries a {taxon} allele; {whose} "
+            f"may still be as high as {percent(high)}, and {some} of {whose_fish} fish may carry some."
+        )
+    if number.mean == 1:
+        return (
+            f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; {whose} may "
+            f"still be as low as {percent(low)}."
+        )
+    text = (
+        f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
+        f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
+    )
+    if whole:
+        text += (
+            f"; weighted to the sizes caught it is {tenth(weighted.mean)} "
+            f"({percent_range(weighted.low, weighted.high)})"
+        )
+    elif weighted.mean is not None:
+        text += (
+            f"; weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch, it is "
+            f"{tenth(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
+        )
+    return f"{text}; {carriers}."
+
+
+def _of_the_catch(told: CatchWeighted) -> str:
+    """Tell the share of a kind in the catch: swabs are spread over sizes, so that of the fish typed is another."""
+    if told.mean is None:
+        return ""
+    whole = (told.share_of_catch_covered or 0) > 0.999
+    where = "weighted to the sizes caught" if whole else "weighted over the sizes with a result"
+    return f" ({where}: {tenth(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
+
+
+def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
+    with_result = [row for row in survey.classes if row.n_resulted]
+    readable = [row for row in with_result if row.n_resulted >= 5]
+    thin = [row.size_class for row in survey.classes if row.n_caught and row.n_resulted < 5]
+    lacking = too_few_in(thin, sum(row.n_caught > 0 for row in survey.classes))
+    if not with_result:
+        return "None of these fish has a size class, so nothing can be said about sizes."
+    if len(with_result) == 1:
+        row = with_result[0]
+        others = [name for name in thin if name != row.size_class]
+        rest = f" (also caught: {listed_words(others)})" if others else ""
+        return f"All results are from one size class, {row.size_class}, so nothing can be said about other sizes{rest}."
+    if len(readable) < 2:
+        return "Too few fish of each size have a result to compare sizes" + lacking + "."
+    first, last = readable[0], readable[-1]
+    p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
+    told = f"From the smallest to the largest size with enough fish {means}"
+    if p is not None and p >= 0.05:
+        told += "; these fish do not show whether it changes with size"
+    elif p is not None and any(row.mean != first.mean for row in readable):
+        way = "rises" if survey.trend.rising else "falls"
+        told = (
+            f"The share of {lake.taxon} alleles {way} with size: {means} "
+            f"({_p(p)}{_holm(_n_size_tests(survey))}, for a trend over all size classes with a result)"
+        )
+    return told + lacking + "."
+
+
+def _class_mean(row: ClassRow) -> str:
+    interval = f"95 % interval {percent_range(row.low, row.high)}, " if row.low is not None else ""
+    return f"{tenth(row.mean)} in {row.size_class} ({interval}{row.n_resulted} fish)"
+
+
+def _n_size_tests(survey: SurveyFacts) -> int:
+    return sum(p is not None for p in (survey.young_minus_adult.p, survey.trend.p, survey.rank_on_length.p))
+
+
+def _holm(n_tests: int) -> str:
+    return f" after Holm for {n_tests} tests told together" if n_tests > 1 else ""
+
+
+def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
+    contrast = survey.young_minus_adult
+    young, adult = contrast.first, contrast.second
+    if young.n == 0 or adult.n == 0:
+        if survey.n_unmeasured and not young.n and not adult.n:
+            return ""
+        missing = "young" if young.n == 0 else "adult"
+        return f"No {missing} fish has a result, so young cannot be set against adult fish."
+    if contrast.difference is None or contrast.low is None or contrast.high is None:
+        return f"Whether young fish differ from adults cannot be told from {young.n} young and {adult.n} adult fish."
+    spread = points_range(contrast.low, contrast.high)
+    n = f"{young.n} young and {adult.n} adult fish{_footing(contrast)}"
+    if contrast.low > 0 or contrast.high < 0:
+        size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
+        n_tests = _n_size_tests(survey)
+        if n_tests > 1 and contrast.p_holm is not None and contrast.p_holm >= 0.05:
+            return (
+                f"Young fish may carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n}), but "
+                f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
+            )
+        return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
+    if contrast.low > -SMALL and contrast.high < SMALL:
+        return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
+    return (
+        f"Whether young fish differ from adults cannot be told: anything from {spread}, young minus adult, "
+        f"still fits ({n})."
+    )
+
+
+def _footing(contrast: Contrast) -> str:
+    """Say that each side is weighted to its catch, and how much of that catch has no result."""
+    said = ", each weighted to the sizes caught" if contrast.basis == WEIGHTED_SIDES else ""
+    for side, share in (("young", contrast.first_covered), ("adult", contrast.second_covered)):
+        if share is not None and share < 0.9995:
+            said += f"; of the {side} fish caught {percent(share)} are in sizes with a result"
+    return said
+
+
+def _since_the_last(lake: LakeFacts) -> str:
+    assert lake.main is not None
+    change = next((one for one in reversed(lake.changes) if one.later == lake.main.survey), None)
+    if change is None:
+        if any(one.fish and one.surveyed_on < lake.main.surveyed_on for one in lake.surveys):
+            return (
+                f"No earlier survey of {species_said(lake.main.species)} has results, so no change can be told; other "
+                "species are not set against it."
+            )
+        return "There is no earlier survey with results, so no change can be told."
+    since = f"since {day(change.earlier_on)}"
+    warning = f"; compare with care: {'; '.join(change.notes)}" if change.notes else ""
+    if change.difference is None or change.low is None or change.high is None:
+        return f"Whether anything changed {since} cannot be told: too few fish{warning}."
+    fish = f"{change.n_earlier} and {change.n_later} fish"
+    spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
+    n_tests = sum(one.p is not None for one in lake.changes)
+    by_chance = n_tests > 1 and change.p_holm is not None and change.p_holm >= 0.05
+    if by_chance and (change.low > 0 or change.high < 0):
+        told = (
+            f"The share of {lake.taxon} alleles may have {'risen' if change.low > 0 else 'fallen'} by "
+            f"{points(abs(change.difference))} {since} ({spread}), but chance is not ruled out "
+            f"({_p(change.p_holm or 0.0)}{_holm(n_tests)})"
+        )
+    elif change.low > 0:
+        told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
+    elif change.high < 0:
+        told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
+    elif change.low > -SMALL and change.high < SMALL:
+        told = f"Any change {since} is small ({spread})"
+    else:
+        told = (
+            f"Whether it changed {since} cannot be told: anything from {points_range(change.low, change.high)} "
+            f"still fits ({change.basis}; {fish})"
+        )
+    return told + warning + "."
+
+
+def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
+    n = survey.n_resulted
+    unmeasured = f" or among the {survey.n_unmeasured} caught without a size" if survey.n_unmeasured else ""
+    sizes = f", if it lives in sizes of which few were typed{unmeasured}," if _unevenly(survey) else ""
+    text = (
+        f"A kind of fish that makes up as much as {percent(survey.swabbed.unseen)} of the catch may{sizes} be absent "
+        f"from {n} fish, and no interval knows of it"
+    )
+    if "wide" in survey.swabbed.guard:
+        text += "; the interval is wide, so take the mean as a first look"
+    n_failed = sum(note.text.startswith("failed") for note in survey.samples)
+    n_open = lake.n_open_findings
+    if n_failed or n_open:
+        parts = [f"{n_failed} sample{'s' * (n_failed != 1)} failed"] * bool(n_failed)
+        parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
+        text += f"; {' and '.join(parts)}"
+    return f"{text}.{_doubtful(lake, survey)}"
+
+
+def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:
+    """Say how many of the fish in the mean a finding doubts, and which, and how many have too few loci."""
+    n = survey.n_resulted
+    doubted = {fish.vial for fish in survey.fish if fish.doubtful}
+    told = ""
+    if doubted:
+        waiting = [
+            note.text.split(":")[0]
+            for note in survey.samples
+            if note.standing == OPEN and note.vial in doubted
+        ]
+        which = waiting if len(waiting) <= 4 else [*waiting[:3], f"{len(waiting) - 3} more"]
+        are = "is" if len(doubted) == 1 else "are"
+        told += (
+            f" Of the {n} fish in the mean {len(doubted)} {are} doubtful until "
+            f"{listed_words(which)} {'is' if len(waiting) == 1 else 'are'} decided."
+        )
+    few = len(too_few_loci(survey.fish, lake.rule_set))
+    if few:
+        were, least = "was" if few == 1 else "were", lake.rule_set.least_loci
+        told += f" {few} of the {n} fish {were} scored at under {least} loci."
+    return told
+
+
+def _unevenly(survey: SurveyFacts) -> bool:
+    """Tell whether a kind of fish hides better than it would from as many fish met at random."""
+    return (survey.swabbed.unseen or 0) > unseen_share(survey.n_resulted) + 0.0005
+
+
+def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
+    told = survey.heterozygosity
+    if told.flag:
+        interval = (
+            f", 95 % interval {two_range(told.deficit_low, told.deficit_high)}"
+            if told.deficit_low is not None
+            else ""
+        )
+        how_far = f"(deficit F {two(told.deficit)}{interval}, {told.n} fish)"
+    if told.flag == "mixture":
+        return (
+            f"Heterozygosity is far below what one interbreeding stock would show {how_far} and most fish are nearly "
+            "pure: two kinds living side by side, not yet mixed, would look so."
+        )
+    if told.flag:
+        return (
+            f"Heterozygosity is far below what these proportions should show {how_far}: a third lineage, another "
+            f"species or a failed assay is possible ({told.hint}), and the {lake.taxon} share is then not what it "
+            "seems; ask the lab first."
+        )
+    if told.mean is None:
+        return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
+    n_first = sum(fish.ancestry_class == "F1" for fish in survey.fish)
+    if not n_first:
+        return ""
+    look = "looks" if n_first == 1 else "look"
+    of_class = {row.size_class: row.composition.get("F1", 0) for row in survey.classes}
+    share = _of_the_catch(
+        weighted_share(survey.classes, of_class, survey.n_unmeasured, survey.swabbed.unseen)
+    )
+    return f"{n_first} of {survey.n_resulted} fish {look} like a first-generation cross, F1{share}."
+
+
+def _p(p: float) -> str:
+    return "p below 0.001" if p < 0.001 else f"p {p:.3f}"

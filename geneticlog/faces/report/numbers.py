@@ -1,0 +1,186 @@
+"""The part of the lake report that holds the numbers of a whole survey, and the tests of size beside each other."""
+
+from __future__ import annotations
+
+from geneticlog.faces.app.numbers_in_words import (
+    NONE,
+    p_value,
+    percent,
+    percent_range,
+    tenth,
+    three,
+    three_range,
+    two,
+)
+from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.faces.report.size_words import which_are_young
+from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
+from geneticlog.work.report.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
+
+READ = "may be read"
+CAN_MISS = (
+    "Can miss: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, be absent "
+    "from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
+)
+
+
+def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    """Return means, contrasts and tests of one survey, each with its interval and the fish behind it."""
+    swabbed, weighted = survey.swabbed, survey.catch_weighted
+    contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
+    n, told = survey.n_resulted, survey.heterozygosity
+    carriers = survey.carriers
+    columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
+               ("p, Holm", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
+    rows = [
+        ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
+         NONE, NONE, percent(swabbed.unseen), swabbed.guard or READ],
+        ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
+         str(weighted.n), NONE, NONE, percent(weighted.unseen), weighted.guard or READ],
+        ["share of the catch it covers", percent(weighted.share_of_catch_covered), NONE, str(survey.n_caught), NONE,
+         NONE, NONE, NONE],
+        ["carriers among the fish typed", tenth(survey.n_carriers / n if n else None), NONE, str(n), NONE, NONE,
+         percent(swabbed.unseen), "of the fish typed, not of the lake"],
+        ["carriers weighted to the catch", tenth(carriers.mean),
+         percent_range(carriers.low, carriers.high) if carriers.low is not None else NONE, str(carriers.n), NONE,
+         NONE, percent(carriers.unseen), carriers.guard or READ],
+        ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
+         f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm),
+         _of_either(contrast), _of_two(survey)],
+        ["trend over size classes", _trend(trend), NONE,
+         str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
+        ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
+         str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
+        ["mean heterozygosity", three(told.mean), three_range(told.mean_low, told.mean_high), str(told.n), NONE, NONE,
+         NONE, told.mean_guard or READ],
+        ["heterozygote deficit, F", three(told.deficit), three_range(told.deficit_low, told.deficit_high),
+         str(told.n), NONE, NONE, NONE, told.flag_text or told.guard or READ],
+    ]  # fmt: skip
+    tests = [
+        name
+        for name, p in (
+            ("young minus adult", contrast.p),
+            ("trend over size classes", trend.p),
+            ("rank correlation with length", on_length.p),
+        )
+        if p is not None
+    ]
+    blocks = [
+        table(
+            "lake",
+            f"{lake.name}, survey {survey.survey}",
+            columns,
+            rows,
+            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))} {_where_p_is_from(survey)}".strip(),
+        )
+    ]
+    if contrast.basis:
+        blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
+    if told.flag:
+        blocks.append(text(_lineage(lake, told)))
+    share = weighted.share_of_catch_covered
+    if share is not None and share <= 0.999:
+        lacking = [row.size_class for row in survey.classes if row.n_caught and not row.n_resulted]
+        if survey.n_unmeasured:
+            lacking.append(f"{survey.n_unmeasured} fish caught without a size class")
+        blocks.append(
+            text(
+                f"Not in the weighted mean: {', '.join(lacking)}. There is no mean of the whole catch, and the "
+                f"weighted mean speaks for {percent(share)} of the fish caught."
+            )
+        )
+    elif (
+        weighted.mean is not None and swabbed.mean is not None and abs(weighted.mean - swabbed.mean) > 0.0005
+    ):
+        blocks.append(
+            text(
+                "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "
+                "mean gives every size class its part in the measured catch."
+            )
+        )
+    return blocks
+
+
+def _lineage(lake: LakeFacts, told: Heterozygosity) -> str:
+    """Return the flag's sentence, what single fish look like, and the second sign."""
+    said = (
+        f"Flag: {told.flag_text}. The {told.n} fish with q and H show a heterozygote deficit F of {two(told.deficit)}, "
+        f"over 0.5, and {told.hint}."
+    )
+    if told.variance is not None and told.marker_variance is not None:
+        spread = f"variance {told.variance:.2g}; by the markers alone {told.marker_variance:.2g}"
+        if told.below_marker_variance:
+            said += f" A second sign: q varies less over fish than the markers alone would make it vary ({spread})."
+        else:
+            said += f" The second sign, q varying less than the markers alone would make it, is not there ({spread})."
+    if told.flag == "mixture":
+        return f"{said} Nothing need be wrong with the samples: two kinds may live here that have not interbred yet."
+    said += (
+        f" Until it is settled the {lake.taxon} share may not be what it seems; ask the lab for its clusters"
+    )
+    if {lake.taxon, lake.other_taxon} == {"Florida", "northern"}:
+        said += ", and in waters of the Gulf coast think of the third lineage that lives there"
+    return f"{said}."
+
+
+def holm_note(n_tests: int, which: str) -> str:
+    """Return the line that says which tests stand together, "" where one p stands alone."""
+    if n_tests < 2:
+        return ""
+    return (
+        f"p, Holm: p after Holm for {n_tests} tests told together, {which}; so that one of several is not taken for "
+        "more than chance."
+    )
+
+
+def _young_and_adult(contrast: Contrast) -> str:
+    """Return on which footing young are set against adults, their means, and what of their catch is covered."""
+    sides = [
+        f"{name} {three(one.mean)} ({one.n} fish; {percent(share)} of the {name} fish caught are in size classes with "
+        "a result)"
+        for name, one, share in (
+            ("young", contrast.first, contrast.first_covered),
+            ("adult", contrast.second, contrast.second_covered),
+        )
+    ]
+    how = {
+        WEIGHTED_SIDES: " p is the level at which the interval reaches 0, as fish cannot be shuffled between sizes.",
+        ONE_CLASS_EACH: " p by shuffling fish between the two: all splits up to 100,000, else 9,999 random ones.",
+    }
+    return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}.{how.get(contrast.basis, '')}"
+
+
+def _of_either(contrast: Contrast) -> str:
+    unseen = [one.unseen for one in (contrast.first, contrast.second)]
+    return NONE if None in unseen else " and ".join(percent(value) for value in unseen)
+
+
+def _trend(trend: Trend) -> str:
+    """Return J beside what it would be without a trend, and the way these fish lean."""
+    if trend.statistic is None or trend.expected is None:
+        return NONE
+    lean = "larger" if trend.statistic > trend.expected else "smaller"
+    way = f"q leans to {lean} fish" if trend.statistic != trend.expected else "q leans to neither end"
+    return f"J {trend.statistic:g}, {trend.expected:g} if none;\n{way}"
+
+
+def _where_p_is_from(survey: SurveyFacts) -> str:
+    """Return how the p of the trend and of the rank correlation were found."""
+    words = {"exact": "exact, over all arrangements of the fish"}
+    told = [
+        f"of the {name} {words.get(method, method)}"
+        for name, method, p in (
+            ("trend", survey.trend.method, survey.trend.p),
+            ("rank correlation", survey.rank_on_length.method, survey.rank_on_length.p),
+        )
+        if p is not None and method
+    ]
+    if not told:
+        return ""
+    return f"J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size. p, two-sided: {', '.join(told)}."
+
+
+def _of_two(survey: SurveyFacts) -> str:
+    young, adult = survey.young_minus_adult.first, survey.young_minus_adult.second
+    said = [f"{name}: {one.guard}" for name, one in (("young", young), ("adult", adult)) if one.guard]
+    return "; ".join(said) or READ

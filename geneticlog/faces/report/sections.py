@@ -1,0 +1,136 @@
+"""Parts of the lake report that set ancestry beside other things of a fish: its size class, length, condition."""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from geneticlog.faces.app.numbers_in_words import NONE, p_value, percent_range, three_range, whole
+from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.faces.report.numbers import holm_note
+from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.statistics.growth import CAUTION, SMALL_FLORIDA_CAUTION
+from geneticlog.work.report.facts import LakeFacts, SurveyFacts
+from geneticlog.work.report.lake_growth import GrowthRow, growth_rows
+from geneticlog.work.report.lake_kinds import KindShare, kind_shares
+
+
+def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
+    """Return PSD and its higher indices in whole numbers, or the sentence that says why there are none."""
+    told = survey.size_structure
+    if told.why:
+        return [text(told.why)]
+    columns = [("index", False), ("fish of at least", True), ("value", True), ("95 % interval", True),
+               ("that long", True), ("stock and over", True), ("how far it carries", False)]  # fmt: skip
+    rows = [
+        [row.index, f"{row.least_length:g} {told.unit}", whole(row.value),
+         NONE if row.low is None else f"{whole(row.low)} to {whole(row.high)}", str(row.n_at_least),
+         str(row.n_stock), row.guard or "may be read"]
+        for row in told.indices
+    ]  # fmt: skip
+    note = (
+        f"Of 100 fish of stock length ({told.stock_length:g} {told.unit}) and over in the measured catch, how many are "
+        f"of quality, preferred, memorable and trophy length; each has a Wilson interval of its own. "
+        f"{told.n_substock} substock fish stand in none of them."
+    )
+    if told.n_left_out:
+        note += f" {told.n_left_out} fish caught without a length or a size class are left out."
+    return [table("size-structure", "Size structure of the catch (PSD)", columns, rows, note)]
+
+
+def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
+    """Return the fish of each ancestry class by size class, counted, with the Wilson interval of each share."""
+    labels = {row.size_class: row.label for row in survey.classes}
+    rows, kinds = [], []
+    for size_class, group in groupby(
+        kind_shares(survey, lake.taxon, lake.other_taxon), key=lambda one: one.size_class
+    ):
+        shares = list(group)
+        kinds = [one.ancestry_class for one in shares]
+        n = shares[0].n_resulted
+        label = "all fish typed" if size_class is None else labels[size_class]
+        rows.append([label, str(n), *(_cell(one) for one in shares), _guard(shares)])
+    note = (
+        "Fish with a result, and in brackets the 95 % Wilson interval of the share of such fish in the size class; "
+        "a class of which none was seen may still be there up to the upper end. The last row is of the fish typed, not "
+        "of the lake: swabs are spread over the sizes, so rare sizes weigh in it as much as common ones."
+    )
+    if any(one.n_fish is None for one in kind_shares(survey, lake.taxon, lake.other_taxon)):
+        note += " An F1 is not told where no heterozygosity was given."
+    unstated = sum(fish.n_loci is None for fish in survey.fish)
+    if unstated:
+        note += (
+            f" {unstated} of the {survey.n_resulted} fish: loci not stated, so their class stands without the test of "
+            f"at least {lake.rule_set.least_loci} loci."
+        )
+    columns = [("size class", False), ("result", True), *((kind, True) for kind in kinds),
+               ("how far it carries", False)]  # fmt: skip
+    return table("composition", "What each size class is made of, in fish", columns, rows, note)
+
+
+def _cell(one: KindShare) -> str:
+    if one.n_fish is None or one.share is None:
+        return NONE
+    return f"{one.n_fish} ({percent_range(one.low, one.high)})"
+
+
+def _guard(shares: list[KindShare]) -> str:
+    said = [one.guard for one in shares if one.n_fish is not None and one.guard]
+    return max(said, key=len, default="may be read")  # the widest share speaks for the row
+
+
+def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
+    """Return condition and length against ancestry, within size classes so that size itself adds nothing."""
+    rows = growth_rows(survey)
+    if not rows:
+        return [
+            text("No fish with a size class has a result, so length and condition cannot be set against it.")
+        ]
+    blocks = [
+        text(
+            f"Among fish of one size class, does the {lake.taxon} share go with plumpness (relative weight, Wr) or "
+            f"with length? {CAUTION}"
+        )
+    ]
+    labels = {row.size_class: row.label for row in survey.classes}
+    for measure, caption in (("relative_weight", "Relative weight and q"), ("length_mm", "Length and q")):
+        ours = [row for row in rows if row.measure == measure]
+        if not any(row.n for row in ours):
+            blocks.append(text("No fish with a result was weighed, so nothing can be said about condition."))
+            continue
+        scale, unit = (
+            (1.0, "Wr") if measure == "relative_weight" else (float(MM_PER[survey.unit]), survey.unit)
+        )
+        columns = [("size class", False), ("fish", True), ("range of q", True),
+                   (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True), ("p, Holm", True),
+                   ("rank correlation", True), ("its interval", True), ("how far it carries", False)]  # fmt: skip
+        note = holm_note(sum(row.p is not None for row in ours), "the lines of this table")
+        lines = [_growth_line(row, labels, scale) for row in ours]
+        blocks.append(table(f"growth-{measure}", caption, columns, lines, note))
+    note = (
+        "Per 0.1 of q: by how much the measure is higher, or lower, in fish with one tenth more "
+        f"{lake.taxon} alleles. The last line lets every size class keep a mean of its own. An interval that holds 0 "
+        "leaves open whether they go together."
+    )
+    blocks.append(text(note, "note"))
+    if {lake.taxon, lake.other_taxon} == {"Florida", "northern"}:
+        blocks.append(text(SMALL_FLORIDA_CAUTION))
+    return blocks
+
+
+def _growth_line(row: GrowthRow, labels: dict[str, str], scale: float) -> list[str]:
+    tenth = [None if value is None else value / 10 / scale for value in (row.slope, row.low, row.high)]
+    spread = NONE if tenth[1] is None else f"{_signed(tenth[1])} to {_signed(tenth[2])}"
+    ranks = NONE if row.rank_low is None else f"{_signed(row.rank_low)} to {_signed(row.rank_high)}"
+    return [_name(row, labels), str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread,
+            p_value(row.p), p_value(row.p_holm), _signed(row.rank), ranks, row.guard or "may be read"]  # fmt: skip
+
+
+def _name(row: GrowthRow, labels: dict[str, str]) -> str:
+    return "all, within size class" if row.size_class is None else labels[row.size_class]
+
+
+def _signed(value: float | None) -> str:
+    if value is None:
+        return NONE
+    shown = f"{value:+.2f}"
+    return "0.00" if shown in ("+0.00", "-0.00") else shown.replace("-", "−")

@@ -1,0 +1,118 @@
+"""``report fish`` on a screen and as JSON: every fish of a survey with all that its loci carry."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+import click
+
+from geneticlog.faces.app.desk import say_table, say_wrapped
+from geneticlog.faces.app.numbers_in_words import NONE, three
+from geneticlog.faces.report.fish_words import generation_words, length_in, notes, too_few_loci
+from geneticlog.rules.ancestry import HYBRID_INDEX_DROP
+from geneticlog.rules.genetics.hybrid_classes import LEAST_MARGIN, MISCALL_RATE, class_names
+from geneticlog.work.events import fish_name
+from geneticlog.work.report.every_fish import EveryFish
+from geneticlog.work.report.facts import FishResult
+
+
+def say_every_fish(told: EveryFish) -> None:
+    """Print the fish of a survey: one table of 80 columns, the six log-likelihoods, and how far both carry."""
+    click.echo(
+        f"{told.lake_name}, survey {told.survey} of {told.surveyed_on}: {len(told.fish)} fish with a result"
+    )
+    if not told.fish:
+        were = "was" if told.n_swabbed == 1 else "were"
+        click.echo(f"{told.n_swabbed} fish {were} swabbed; none has a result in the numbers yet.")
+        _say_left_out(told)
+        return
+    called = any(fish.call_rate is not None for fish in told.fish)
+    lengths, calls = f"TL\n{told.unit}", ["call\n%"] if called else []
+    columns = ["fish", lengths, "size\nclass", "q", "interval", "H", "loci", *calls, "class", "generation"]
+    rows = [
+        [fish.number, length_in(fish, told.unit), (fish.size_class or NONE).replace(" to ", "–"), three(fish.q),
+         _interval(fish),
+         NONE if fish.heterozygosity is None else f"{fish.heterozygosity:.2f}", fish.n_loci or NONE,
+         *([NONE if fish.call_rate is None else f"{100 * fish.call_rate:.0f}"] if called else []),
+         fish.ancestry_class, _broken(generation_words(fish))]
+        for fish in told.fish
+    ]  # fmt: skip
+    say_table(
+        columns,
+        rows,
+        numbers=["fish", lengths, "q", "interval", "H", "loci", *calls],
+        within=80,
+    )
+    classed = [fish for fish in told.fish if fish.generation.likelihoods is not None]
+    if classed:
+        names = [_broken(name) for name in class_names(told.taxon, told.other_taxon)]
+        lines = [
+            [fish.number, *(f"{value:.1f}" for value in (fish.generation.likelihoods or {}).values()),
+             f"{fish.generation.margin:.1f}", f"{fish.generation.aic_difference:+.1f}"]
+            for fish in classed
+        ]  # fmt: skip
+        columns = ["fish", *names, "margin", "AIC"]
+        say_table(
+            columns,
+            [[str(cell).replace("-", "−") for cell in line] for line in lines],
+            title="Log-likelihoods of the six classes; AIC: against free q and H",
+            numbers=columns,
+            within=80,
+        )
+    for sentence in notes(told.fish, told.rule_set, told.taxon, told.other_taxon):
+        say_wrapped(sentence)
+    without = told.n_swabbed - len(told.fish)
+    if without > 0:
+        have, stand = ("has", "stands") if without == 1 else ("have", "stand")
+        click.echo(f"{without} swabbed fish {have} no result in the numbers and {stand} in no row.")
+    _say_left_out(told)
+
+
+def _say_left_out(told: EveryFish) -> None:
+    if told.n_left_out:
+        said = "result was typed" if told.n_left_out == 1 else "results were typed"
+        click.echo(f"{told.n_left_out} {said} for another pair of taxa; left out here.")
+
+
+def _interval(fish: FishResult) -> str:
+    low, high = fish.generation.low, fish.generation.high
+    return NONE if low is None or high is None else f"{low:.2f}–{high:.2f}"
+
+
+def _broken(name: str) -> str:
+    """Return a class over two lines, so that the table keeps to 80 columns."""
+    for two_lines in ("backcross to ", "too few ", "loci not "):
+        name = name.replace(two_lines, f"{two_lines.rstrip()}\n")
+    return name
+
+
+def every_fish_document(told: EveryFish) -> dict[str, Any]:
+    """Return what ``report fish --json`` prints: nothing rounded, absent is None."""
+    return {
+        "survey": told.survey,
+        "surveyed_on": told.surveyed_on,
+        "lake": told.lake,
+        "taxon": told.taxon,
+        "other_taxon": told.other_taxon,
+        "rule_set": told.rule_set.label,
+        "rule_set_cut_offs": told.rule_set.cut_offs(),
+        "interval_drop": HYBRID_INDEX_DROP,
+        "miscall_rate": MISCALL_RATE,
+        "least_margin": LEAST_MARGIN,
+        "classes": class_names(told.taxon, told.other_taxon),
+        "n_swabbed": told.n_swabbed,
+        "n_resulted": len(told.fish),
+        "n_left_out": told.n_left_out,
+        "fish": [fish_document(fish) for fish in told.fish],
+        "too_few_loci": [fish.number for fish in too_few_loci(told.fish, told.rule_set)],
+        "notes": notes(told.fish, told.rule_set, told.taxon, told.other_taxon),
+    }
+
+
+def fish_document(fish: FishResult) -> dict[str, Any]:
+    """Return one fish with what its loci carry, flat, nothing rounded."""
+    held = asdict(fish)
+    generation = held.pop("generation")
+    number = held.pop("number")
+    return {"fish": fish_name(fish.survey, number), "number": number, **held, **generation}

@@ -1,0 +1,1 @@
+"""Shipments in words and on paper."""

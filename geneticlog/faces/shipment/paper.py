@@ -1,0 +1,170 @@
+"""The pages that go with a shipment: plate map and custody form, and the lab's manifest as CSV and XLSX."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from geneticlog.errors import Refused
+from geneticlog.faces.app.options import PAPERS
+from geneticlog.rules.shipment.ethanol import LAYERS
+from geneticlog.rules.shipment.plates import CONTAINERS, LETTERS, ORDERS
+from geneticlog.rules.vialcode import printed
+
+if TYPE_CHECKING:
+    from geneticlog.rules.shipment.ethanol import EthanolNote
+    from geneticlog.store.tables import Shipment
+    from geneticlog.work.shipment.manifest import Manifest
+
+LOOSE_PER_PAGE = 160
+
+
+def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, paper: str) -> bytes:
+    """Return a PDF with a page for each plate or box; the codes stand where their vials stand."""
+    from geneticlog.faces.app.typeset import set_paper
+
+    held = CONTAINERS[container]
+    by_number: dict[int, list[tuple[str, str]]] = defaultdict(list)
+    for at in manifest.placed:
+        number = at.container_number if held.capacity else 1 + (int(at.position) - 1) // LOOSE_PER_PAGE
+        by_number[number].append((at.position, at.printed))
+    data = {
+        "paper": PAPERS[paper],
+        "shipment": manifest.shipment,
+        "lab": manifest.lab,
+        "container": held.printed if held.capacity else "list",
+        "holder": {"plate96": "plate", "loose": "vials"}.get(container, "box"),
+        "order": ORDERS[manifest.filling_order] if held.capacity else "in the order of the list",
+        "kept_free": list(kept_free),
+        "n_columns": held.n_columns,
+        "row_names": list(LETTERS[: held.n_rows]),
+        "column_names": [f"{column + 1:02d}" for column in range(held.n_columns)],
+        "row_height": {8: 15, 9: 13.5, 10: 12}.get(held.n_rows, 12),
+        "code_size": {12: 8.0, 10: 8.5, 9: 9.5}.get(held.n_columns, 8.5),
+        "plates": [
+            {
+                "number": number,
+                "n": len(there),
+                "first": there[0][0],
+                "last": there[-1][0],
+                "cells": dict(there) if held.capacity else {},
+                "listed": [] if held.capacity else there,
+            }
+            for number, there in sorted(by_number.items())
+        ],
+    }
+    return set_paper("plate_map.typ", data)
+
+
+def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | None, *, paper: str) -> bytes:
+    """Return a PDF on which every hand-over of the vials is signed; what is recorded is filled in."""
+    from geneticlog.faces.app.typeset import set_paper
+
+    held = CONTAINERS[shipment.container]
+    tissues = sorted({at.vial.tissue for at in shipment.positions if at.vial.tissue})
+    contents = ", ".join([*(name.replace("_", " ") for name in tissues), *filter(None, [shipment.medium])])
+    sent, arrived = local(shipment.sent_at), local(shipment.arrived_at)
+    n = len(shipment.positions)
+    handovers = [
+        [shipment.sent_by or "", shipment.carrier or "", sent or "", str(n) if sent else "", ""],
+        [
+            shipment.carrier or "",
+            shipment.received_by or "",
+            arrived or "",
+            str(sum(at.arrival != "missing" for at in shipment.positions)) if arrived else "",
+            shipment.arrival_condition or "",
+        ],
+    ]
+    bad = [
+        [printed(at.vial.code), at.arrival, at.arrival_note or ""]
+        for at in shipment.positions
+        if at.arrival not in {None, "ok"}
+    ]
+    data = {
+        "paper": PAPERS[paper],
+        "shipment": shipment.code,
+        "lab": shipment.lab.name + (f", {shipment.lab.address}" if shipment.lab.address else ""),
+        "count": f"{n} vials" if n != 1 else "1 vial",
+        "packed_in": (held.printed if not held.capacity else f"{n_containers} x {held.printed}")
+        + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else ""),
+        "contents": contents or None,
+        "fill": f"{shipment.fill_ml:g}" if shipment.fill_ml else None,
+        "seal": shipment.seal,
+        "carrier": shipment.carrier,
+        "tracking": shipment.tracking,
+        "panel": shipment.panel.name if shipment.panel else None,
+        "handovers": handovers + [[""] * 5] * 2,
+        "bad": bad + [[""] * 3] * max(0, 4 - len(bad)),
+        "cautions": list(ethanol.sentences) if ethanol else [],
+        "layers": [f"{said} ({rule})" for said, rule, _ in LAYERS] if ethanol else [],
+    }
+    return set_paper("custody_form.typ", data)
+
+
+def local(at: datetime | None) -> str | None:
+    """Return an instant in local time with its offset, as paper shows it."""
+    return at.astimezone().strftime("%Y-%m-%d %H:%M %z") if at else None
+
+
+def write_shipment_papers(
+    folder: Path,
+    manifest: Manifest,
+    shipment: Shipment,
+    kept_free: Sequence[str],
+    n_containers: int,
+    ethanol: EthanolNote | None,
+    *,
+    paper: str,
+    replace: bool = False,
+) -> list[tuple[Path, str]]:
+    """Write manifest (CSV, XLSX), plate map and custody form into a folder; each whole or not at all.
+
+    Raises Refused, unless ``replace``, for files that we did not write, and for the manifest of a shipment that was
+    sent where it would say something else now.
+    """
+    from geneticlog.store.own_files import write_own
+    from geneticlog.store.writing import csv_bytes, xlsx_bytes
+
+    content = [
+        ("manifest.csv", "manifest for the lab", csv_bytes(manifest.heading, manifest.rows)),
+        (
+            "manifest.xlsx",
+            "the same for a spreadsheet program",
+            xlsx_bytes({"manifest": (manifest.heading, manifest.rows)}),
+        ),
+        (
+            "plate-map.pdf",
+            "to check the vials against",
+            plate_map(manifest, shipment.container, kept_free, paper=paper),
+        ),
+        (
+            "custody-form.pdf",
+            "to be signed at each hand-over",
+            custody_form(shipment, n_containers, ethanol, paper=paper),
+        ),
+    ]
+    files = {f"{shipment.code}-{name}": data for name, _, data in content}
+    if not replace:
+        _refuse_another_list(folder, shipment, files)
+    folder.mkdir(parents=True, exist_ok=True)
+    paths = write_own(folder, files, replace=replace)
+    return [(path, what) for path, (_, what, _) in zip(paths, content, strict=True)]
+
+
+def _refuse_another_list(folder: Path, shipment: Shipment, files: Mapping[str, bytes]) -> None:
+    """Raise Refused where the list that went with a shipment would be replaced by one that says something else."""
+    name = f"{shipment.code}-manifest.csv"
+    path = folder / name
+    if shipment.sent_at is None or not path.is_file():
+        return
+    before, after = path.read_bytes().splitlines(), files[name].splitlines()
+    if before != after:
+        n = len(set(before) ^ set(after)) or len(after)
+        raise Refused(
+            f"shipment {shipment.code} was sent on {shipment.sent_at.astimezone():%Y-%m-%d}, and {path} differs from"
+            f" what would be written now ({n} lines on one side only); keep it and name another folder with --out, or"
+            " write over it with --replace"
+        )

@@ -1,0 +1,276 @@
+"""What is said of shipments at the terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from geneticlog.faces.app.desk import say_table, say_wrapped
+from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
+from geneticlog.rules.vialcode import printed
+
+if TYPE_CHECKING:
+    from geneticlog.rules.lab_return.return_counts import Counts
+    from geneticlog.rules.shipment.ethanol import EthanolNote
+    from geneticlog.work.shipment.compare_duplicates import Compared
+    from geneticlog.work.shipment.follow import Cost, Follow, Lost, Seat
+    from geneticlog.work.shipment.pack import Packed
+
+
+ROLES = {"sample": "", "blind_duplicate": "duplicate", "blank": "blank"}
+
+
+def amber(sentences: Iterable[str]) -> None:
+    """Say a caution in amber; the sign stands before it where there are no colours."""
+    for sentence in sentences:
+        say_wrapped(f"! {sentence}", "  ", fg="yellow")
+
+
+def counted(n: int, one: str) -> str:
+    """Return a number with its noun: 1 vial, 2 vials."""
+    return f"{n} {one}" if n == 1 else f"{n} {one}s"
+
+
+def contents_in_words(n_samples: int, n_blind_duplicates: int, n_blanks: int) -> str:
+    """Return what a shipment holds, for the office; the lab is not told."""
+    parts = (
+        counted(n_samples, "sample"),
+        counted(n_blind_duplicates, "blind duplicate"),
+        counted(n_blanks, "blank"),
+    )
+    return ", ".join(parts)
+
+
+def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
+    held = CONTAINERS[packed.container]
+    places = f"{packed.n_containers} x {held.printed}" if held.capacity else held.printed
+    n_vials = counted(packed.n_vials, "vial")
+    say_wrapped(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
+    click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
+    if packed.n_blind_duplicates < packed.duplicates_advised:
+        amber(
+            [
+                f"{packed.duplicates_advised} blind duplicates are advised (5 %, at least 2): "
+                "second vials of the same fish, taken on the boat."
+            ]
+        )
+    if packed.n_blanks < packed.blanks_advised:
+        amber(
+            [
+                f"{packed.blanks_advised} blank is advised: a printed vial of preservative, packed with "
+                "--add --blank VIAL."
+            ]
+        )
+    if ethanol:
+        amber(ethanol.sentences)
+    amber(medium_warnings(packed.shipment, packed.n_without_medium))
+    click.echo(f"Next: geneticlog shipment manifest {packed.shipment}")
+
+
+def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
+    """Return the warning that nothing tells whether vials hold ethanol, with the way out; [] when all say it."""
+    if not n_without_medium:
+        return []
+    do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"
+    return [
+        f"{counted(n_without_medium, 'vial')} {do} kept in, so nothing tells whether the post has to know of ethanol."
+        f" Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
+    ]
+
+
+def said_of_shipment(
+    document: Mapping[str, Any],
+    at_a_glance: Follow,
+    cost: Cost,
+    ethanol: EthanolNote | None,
+    placed: Sequence[Seat],
+    pairs: Compared,
+) -> None:
+    held = CONTAINERS[document["container"]]
+    order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
+    click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
+    holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
+    say_wrapped(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
+    click.echo(f"  packed {document['packed_at']:%Y-%m-%d %H:%M} UTC by {document['packed_by']}")
+    if at_a_glance.sent_at:
+        way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
+        say_wrapped(
+            f"  sent {at_a_glance.sent_at:%Y-%m-%d %H:%M} UTC by {document['sent_by']}"
+            + (f", {way}" if way else "")
+        )
+    if at_a_glance.arrived_at:
+        how = ", ".join(filter(None, [document["received_by"], document["arrival_condition"]]))
+        click.echo(f"  arrived {at_a_glance.arrived_at:%Y-%m-%d %H:%M} UTC" + (f", {how}" if how else ""))
+    if at_a_glance.days_out is not None:
+        closed = at_a_glance.standing == "closed"
+        until = "until it was closed" if closed else "until the return was complete"
+        until = until if closed or at_a_glance.complete else "so far"
+        days = "1 day" if at_a_glance.days_out == 1 else f"{at_a_glance.days_out} days"
+        click.echo(f"  out {days} {until}")
+    counts = at_a_glance.counts
+    if counts:
+        say_wrapped(
+            f"  returned {counts.returned} of {counts.sent}: {counts.matched} matched, {counts.failed} failed, "
+            f"{counts.conflicting} conflicting; {counts.missing} missing, {counts.unexpected} unexpected",
+            "    ",
+        )
+        if counts.blanks:
+            say_wrapped(f"  {blanks_in_words(counts)}", "    ")
+    if at_a_glance.n_open_findings:
+        click.echo(
+            f"  {counted(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
+        )
+    if cost.n_billed is not None:
+        say_wrapped(f"  {cost_in_words(cost)}", "    ")
+    for line in duplicates_in_words(pairs):
+        say_wrapped(f"  {line}", "    ")
+    if ethanol:
+        amber(ethanol.sentences)
+    amber(medium_warnings(at_a_glance.shipment, document["n_without_medium"]))
+    many = max((seat.container_number for seat in placed), default=1) > 1
+    say_table(
+        ["position", "vial", "role", "fish", "class", "where"],
+        [
+            [
+                f"{seat.container_number}, {seat.position}" if many else seat.position,
+                seat.vial,
+                ROLES[seat.role],
+                seat.fish,
+                seat.size_class,
+                seat.custody + (f" ({seat.arrival_note})" if seat.arrival_note else ""),
+            ]
+            for seat in placed
+        ],
+    )
+
+
+def said_of_list(there: Sequence[Follow]) -> None:
+    if not there:
+        click.echo("No shipment is packed yet: geneticlog shipment pack CODE --lab LAB --survey SURVEY")
+        return
+    say_table(
+        ["shipment", "lab", "standing", "vials", "days out", "missing", "failed", "open findings"],
+        [
+            [
+                one.shipment,
+                one.lab,
+                "complete" if one.complete and one.standing != "closed" else one.standing,
+                one.n_vials,
+                one.days_out,
+                one.counts.missing if one.counts else None,
+                one.counts.failed if one.counts else None,
+                one.n_open_findings or None,
+            ]
+            for one in there
+        ],
+        numbers=["vials", "days out", "missing", "failed", "open findings"],
+    )
+
+
+def cost_in_words(cost: Cost) -> str:
+    """Return samples billed against samples returned and failed, as one sentence."""
+    if cost.n_billed is None:
+        return "No bill is recorded."
+    amount = "" if cost.amount is None else f" ({cost.amount:,.2f})"
+    each = "" if cost.per_result is None else f"; {cost.per_result:,.2f} for each vial with a result"
+    blanks = f", {counted(cost.n_clean_blanks, 'blank')} clean" if cost.n_clean_blanks else ""
+    more = cost.n_billed - cost.n_returned
+    beyond = f", {more} of them beyond what came back" if more > 0 else ""
+    return (
+        f"Billed {cost.n_billed} samples{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
+        f"{cost.n_failed} of these failed{blanks}{each}."
+    )
+
+
+def blanks_in_words(counts: Counts) -> str:
+    """Return what the blanks of a shipment came to: nothing is what is wanted of them."""
+    if counts.clean_blanks == counts.blanks:
+        clean = "clean" if counts.blanks == 1 else "both clean" if counts.blanks == 2 else "all clean"
+        they = "it counts" if counts.blanks == 1 else "they count"
+        return f"blanks: {counts.blanks} returned, {clean} ({they} as matched)"
+    dirty = counts.blanks - counts.clean_blanks
+    return (
+        f"blanks: {counts.blanks} returned, {counts.clean_blanks} clean, {dirty} with a genotype or in doubt: see the"
+        " findings"
+    )
+
+
+def duplicates_in_words(pairs: Compared) -> list[str]:
+    """Return how far the two vials of each fish agree, both results side by side, never averaged."""
+    from geneticlog.rules.intervals import wilson
+
+    if not pairs.pairs:
+        return []
+    lines = [f"two vials of one fish, both typed: {len(pairs.pairs)} fish"]
+    for pair in pairs.pairs:
+        alleles = f", {pair.n_alleles:.1f} alleles apart" if pair.n_alleles is not None else ""
+        flag = "; too far apart" if pair.disagree else ""
+        lines.append(
+            f"  {printed(pair.vial)} and {printed(pair.other_vial)}: "
+            f"q {pair.q:.3f} and {pair.other_q:.3f}{alleles}{flag}"
+        )
+    if pairs.n_compared:
+        if pairs.error_below is not None:
+            shown = f"no difference, which shows an error below {100 * pairs.error_below:.2f} % and no more (95 %)"
+        else:
+            limits = wilson(pairs.n_different, pairs.n_compared)
+            shown = (
+                f"{pairs.n_different} differ ({100 * pairs.n_different / pairs.n_compared:.1f} %, 95 % interval "
+                f"{100 * limits.low:.1f} to {100 * limits.high:.1f} %): {pairs.verdict}"
+            )
+        lines.append(f"  {pairs.n_compared} genotypes compared, {shown}")
+    return lines
+
+
+def said_of_check(seen: Mapping[str, Any]) -> None:
+    click.echo(f"Shipment {seen['shipment']}: {seen['n_seen']} of {seen['n_expected']} vials seen.")
+    for stranger in seen["does_not_belong"]:
+        name = printed(stranger["vial"]) if stranger["vial"] else repr(stranger["written"])
+        click.echo(f"  {name}  does not belong (scan {stranger['line']})")
+    for missed in seen["not_seen"]:
+        click.echo(f"  {printed(missed['vial'])}  not seen; its place is {missed['position']}")
+    click.echo("The box is as the list says." if seen["whole"] else "The box is not as the list says.")
+
+
+def said_of_resample(lost: Sequence[Lost]) -> None:
+    if not lost:
+        click.echo("No size class lost a fish to a failure.")
+        return
+    say_table(
+        ["survey", "size class", "sent", "lost", "with result", "target", "short by", "fish lost"],
+        [
+            [
+                one.survey,
+                one.size_class or "not judged",
+                one.n_sent,
+                one.n_lost,
+                one.n_resulted,
+                one.target,
+                one.short_by,
+                ", ".join(name.partition("#")[2] for name in one.fish[:12])
+                + (f" and {len(one.fish) - 12} more" if len(one.fish) > 12 else ""),
+            ]
+            for one in lost
+        ],
+        numbers=["sent", "lost", "with result", "target", "short by"],
+    )
+
+
+def ethanol_document(ethanol: EthanolNote | None) -> dict[str, Any] | None:
+    """Return what a shipment's ethanol comes to, for --json."""
+    if ethanol is None:
+        return None
+    return {
+        "n_vials": ethanol.n_vials,
+        "fill_ml": ethanol.fill_ml,
+        "total_ml": ethanol.total_ml,
+        "n_packages": ethanol.n_packages,
+        "package_ml": ethanol.package_ml,
+        "amber": ethanol.amber,
+        "above": [
+            {"rule": f.rule, "limits": f.limits, "ml": f.ml, "source": f.source} for f in ethanol.above
+        ],
+        "text": list(ethanol.sentences),
+    }

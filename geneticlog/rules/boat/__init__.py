@@ -1,0 +1,1 @@
+"""Lines a crew writes, and checks of a fish."""

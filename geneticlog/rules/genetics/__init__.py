@@ -1,0 +1,1 @@
+"""Ancestry classes, generations and loci."""

@@ -1,0 +1,184 @@
+"""The loci of one survey beside each other: do they depart from Hardy-Weinberg, and is one out of step with the rest?
+
+In a hybrid lake all diagnostic loci share one deficit (or excess) of heterozygotes, which describes the lake. So a
+locus that merely departs says nothing against it; one whose heterozygotes do not fit the deficit of the others does,
+and is a matter for the lab.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from geneticlog.rules.arguments import NumberFault, count, listed
+from geneticlog.rules.genetics.hardy_weinberg import exact_p_at_fixation, hardy_weinberg
+from geneticlog.rules.trend import holm
+
+ALPHA = 0.05
+LEAST_LOCI = 10  # loci to be tested; below it the deficit that the others share is not known well enough
+NEARLY_ALL = 0.8  # share of the tested loci that depart from which departure describes the lake
+LEAST_FISH = 30  # fish called at a locus; fewer hardly show one that is misread (DEVELOPERS.md)
+
+
+@dataclass(frozen=True, slots=True)
+class LocusCounts:
+    """Fish of a survey at one marker: with none, one and two copies of the allele counted, and without a call."""
+
+    marker: str
+    n_none: int
+    n_one: int
+    n_two: int
+    n_no_call: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Locus:
+    """One locus tested.
+
+    n_called, call_rate
+        Fish with a call, and their share of the fish genotyped (None without any).
+    frequency, heterozygosity, expected
+        Share of the allele counted; share of heterozygous fish, and what Hardy-Weinberg expects (Nei's unbiased).
+    fis
+        1 - heterozygosity / expected; None where one allele alone is seen.
+    p, p_holm
+        Exact Hardy-Weinberg p, and after Holm over the loci tested; None where there is nothing to test.
+    p_step, p_step_holm
+        Exact p that its heterozygotes fit the deficit of all other loci, and after Holm; None below ten loci.
+    departs, out_of_step
+        Whether p_holm (p_step_holm) is below 0.05.
+    """
+
+    marker: str
+    n_none: int
+    n_one: int
+    n_two: int
+    n_no_call: int
+    n_called: int
+    call_rate: float | None
+    frequency: float | None
+    heterozygosity: float | None
+    expected: float | None
+    fis: float | None
+    p: float | None
+    p_holm: float | None
+    p_step: float | None
+    p_step_holm: float | None
+    departs: bool
+    out_of_step: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LociSign:
+    """What the loci of a survey say together.
+
+    n_loci, n_tested
+        Loci with a genotype stored, and those where both alleles are seen.
+    n_departing, n_too_few, n_too_many
+        Tested loci that depart, and of these with too few and with too many heterozygotes.
+    n_below, n_above
+        Tested loci with fewer and with more heterozygotes than expected, departing or not.
+    shared_fis
+        1 - sum of heterozygosity / sum of expected over the tested loci, each weighted by its fish.
+    nearly_all
+        Whether departure describes the lake: at least 0.8 of the tested loci depart.
+    out_of_step
+        Markers whose heterozygotes do not fit the others.
+    guard
+        "" or words: "nothing to test", "under 10 loci", "under 30 fish a locus".
+    """
+
+    loci: tuple[Locus, ...]
+    n_loci: int
+    n_tested: int
+    n_departing: int
+    n_too_few: int
+    n_too_many: int
+    n_below: int
+    n_above: int
+    shared_fis: float | None
+    nearly_all: bool
+    out_of_step: tuple[str, ...]
+    guard: str
+
+
+def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
+    """Return every locus tested, in the order given, and what they say together.
+
+    raises
+        NumberFault for a marker given twice, or a negative or broken number of fish.
+    source
+        Exact test: Wigginton JE, Cutler DJ, Abecasis GR (2005) American Journal of Human Genetics 76:887-893; at a
+        given deficit: Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616. That a locus is held against the others is
+        the project's own.
+    """
+    counts = listed(counts, "loci")
+    for one in counts:
+        if not isinstance(one, LocusCounts):
+            raise NumberFault(f"loci: {one!r} is not the counts of a locus")
+    if len({one.marker for one in counts}) < len(counts):
+        raise NumberFault("loci: a marker is given twice")
+    called = [_called(one) for one in counts]
+    tests = [
+        hardy_weinberg(one.n_none, one.n_one, one.n_two) if n else None
+        for one, n in zip(counts, called, strict=True)
+    ]
+    tested = [at for at, test in enumerate(tests) if test is not None and test.fis is not None]
+    seen = {at: float(counts[at].n_one) for at in tested}
+    awaited = {at: called[at] * _expected(tests[at].p, called[at]) for at in tested}  # type: ignore[union-attr]
+    sum_seen, sum_awaited = sum(seen.values()), sum(awaited.values())
+    step: dict[int, float] = {}
+    if len(tested) >= LEAST_LOCI:
+        for at in tested:
+            rest = sum_awaited - awaited[at]
+            of_others = 1 - (sum_seen - seen[at]) / rest
+            one = counts[at]
+            step[at] = exact_p_at_fixation(one.n_none, one.n_one, one.n_two, of_others)
+    exact = [test.p_exact for test in tests if test is not None and test.fis is not None]
+    p_holm = dict(zip(tested, holm(exact), strict=True))
+    step_holm = dict(zip(step, holm(list(step.values())), strict=True))
+    loci = tuple(
+        Locus(
+            one.marker, one.n_none, one.n_one, one.n_two, one.n_no_call, called[at],
+            called[at] / (called[at] + one.n_no_call) if called[at] + one.n_no_call else None,
+            1 - test.p if test else None,
+            one.n_one / called[at] if called[at] else None,
+            _expected(test.p, called[at]) if test else None,
+            test.fis if test else None,
+            test.p_exact if test and at in p_holm else None,
+            p_holm.get(at), step.get(at), step_holm.get(at),
+            p_holm.get(at, 1.0) < ALPHA, step_holm.get(at, 1.0) < ALPHA,
+        )
+        for at, (one, test) in enumerate(zip(counts, tests, strict=True))
+    )  # fmt: skip
+    departing = [one for one in loci if one.departs]
+    fis = [one.fis for one in loci if one.fis is not None]
+    guard = "nothing to test" if not tested else ""
+    if tested and len(tested) < LEAST_LOCI:
+        guard = f"under {LEAST_LOCI} loci"
+    if tested and sorted(called[at] for at in tested)[len(tested) // 2] < LEAST_FISH:
+        guard = "; ".join(word for word in (guard, f"under {LEAST_FISH} fish a locus") if word)
+    return LociSign(
+        loci=loci,
+        n_loci=len(loci),
+        n_tested=len(tested),
+        n_departing=len(departing),
+        n_too_few=sum((one.fis or 0.0) > 0 for one in departing),
+        n_too_many=sum((one.fis or 0.0) < 0 for one in departing),
+        n_below=sum(value > 0 for value in fis),
+        n_above=sum(value < 0 for value in fis),
+        shared_fis=1 - sum_seen / sum_awaited if sum_awaited else None,
+        nearly_all=bool(tested) and len(departing) >= NEARLY_ALL * len(tested),
+        out_of_step=tuple(one.marker for one in loci if one.out_of_step),
+        guard=guard,
+    )
+
+
+def _called(one: LocusCounts) -> int:
+    parts = (one.n_none, one.n_one, one.n_two, one.n_no_call)
+    return sum(count(value, f"fish at {one.marker}") for value in parts) - one.n_no_call
+
+
+def _expected(p: float, n: int) -> float:
+    """Heterozygosity under Hardy-Weinberg, unbiased for few fish (Nei)."""
+    return 2 * n / (2 * n - 1) * 2 * p * (1 - p)

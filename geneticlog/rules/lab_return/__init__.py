@@ -1,0 +1,1 @@
+"""What a sheet from a lab says."""

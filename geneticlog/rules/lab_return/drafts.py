@@ -1,0 +1,344 @@
+"""The rows of a lab's file, each turned into what the lab said of one vial, with everything doubtful
+noted."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, field
+from operator import itemgetter
+from typing import NamedTuple
+
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.cells import missing_meaning, number
+from geneticlog.rules.lab_return.finding_kinds import (
+    FINDINGS,
+    Noted,
+    check_call_rate,
+    check_pair,
+    check_shares,
+    says_f1,
+)
+from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
+from geneticlog.rules.lab_return.headings import PROPORTIONS
+from geneticlog.rules.lab_return.lab_classes import compare_classes
+from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
+from geneticlog.rules.lab_return.reading import Column, Reading, Row
+from geneticlog.rules.lab_return.recounted import compare_counted
+from geneticlog.rules.vialcode import VialCodeError, parse, printed
+
+
+@dataclass(slots=True)
+class Draft:
+    """What one row says. Shares are of one; ``code`` is None where the text is no vial code.
+
+    ``outcome`` is typed or failed; ``failure`` the lab's own words; ``noted`` what is doubtful, and ``held``
+    whether one of these keeps the result out of the numbers until a person decides.
+    """
+
+    row: int
+    written: str
+    code: str | None
+    outcome: str = "typed"
+    q: float | None = None
+    other_q: float | None = None
+    third_q: float | None = None
+    heterozygosity: float | None = None
+    call_rate: float | None = None
+    n_loci: int | None = None
+    lab_class: str | None = None
+    failure: str | None = None
+    genotypes: dict[str, int | None] | None = None
+    noted: list[Noted] = field(default_factory=list)
+    held: bool = False
+    half_digits: tuple[float, float] = (0.0, 0.0)  # of q and of heterozygosity, as written
+
+    @property
+    def said(self) -> tuple[object, ...]:
+        """What two rows of one vial must share to be the same result."""
+        calls = tuple(sorted(self.genotypes.items())) if self.genotypes else None
+        unread = tuple(str(noted.facts.get("written")) for noted in self.noted if FINDINGS[noted.kind].holds)
+        shares = (self.q, self.other_q, self.third_q, self.heterozygosity, self.n_loci, self.call_rate)
+        return (self.outcome, *shares, self.lab_class, calls, unread)
+
+    def note(self, kind: str, **facts: object) -> None:
+        """Note something doubtful; the result is held where that kind of finding holds it."""
+        self.noted.append(Noted(kind, facts))
+        self.held = self.held or FINDINGS[kind].holds
+
+
+def _again(draft: Draft, row_number: int, code: str) -> Draft:
+    return Draft(
+        row_number,
+        code,
+        code,
+        draft.outcome,
+        draft.q,
+        draft.other_q,
+        draft.third_q,
+        draft.heterozygosity,
+        draft.call_rate,
+        draft.n_loci,
+        draft.lab_class,
+        draft.failure,
+        None,
+        draft.noted.copy(),
+        draft.held,
+        draft.half_digits,
+    )
+
+
+class _Value(NamedTuple):
+    value: float | None
+    half_digit: float
+    fault: str  # a kind of FINDINGS, or ""
+    how: str
+    word: str | None  # a word for no result
+
+
+_NOTHING = _Value(None, 0.0, "", "", "")
+
+
+class Drafter:
+    """Turns rows into drafts by one Reading; ``known`` are the codes that need no parsing.
+
+    ``panel_loci`` is the number of loci of the shipment's panel, where it has one; ``rule_set`` the one in force,
+    by which the lab's classes are looked at.
+    """
+
+    def __init__(
+        self,
+        reading: Reading,
+        known: Collection[str] = (),
+        panel_loci: int | None = None,
+        rule_set: RuleSet = DEFAULT_RULE_SET,
+    ) -> None:
+        self.reading, self.known, self.panel_loci, self.rule_set = reading, known, panel_loci, rule_set
+        self.column = {column.role: column for column in reading.columns if column.role != "marker"}
+        self.markers = [column for column in reading.columns if column.role == "marker"]
+        self._values: dict[str, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
+        self._plain = frozenset(known)
+
+    def drafts(self, rows: Sequence[Row]) -> Iterator[Draft]:
+        """Yield the draft of each data row, in the file's order.
+
+        Fish with the same figures are many (a proportion is a whole number of alleles), so a row whose code
+        is known and whose other cells were met before takes the draft made then, with its own row and code.
+        """
+        vial = self.column["vial"].number - 1 if "vial" in self.column else None
+        others = [c.number - 1 for c in self.reading.columns if c.role and c.role != "vial"]
+        if vial is None or self.markers or not others:
+            yield from (self.draft(row_number, rows[row_number - 1]) for row_number in self.reading.data_rows)
+            return
+        figures = itemgetter(*others)
+        width = max(vial, *others) + 1
+        met: dict[object, Draft] = {}
+        for row_number in self.reading.data_rows:
+            row = rows[row_number - 1]
+            if len(row) < width or row[vial][0] not in self._plain:
+                yield self.draft(row_number, row)
+                continue
+            key = figures(row)
+            before = met.get(key)
+            if before is None:
+                before = met[key] = self.draft(row_number, row)
+            yield _again(before, row_number, row[vial][0])
+
+    def draft(self, row_number: int, row: Row) -> Draft:
+        """Return what one row says."""
+        written, kind = self._cell(row, "vial")
+        draft = Draft(row_number, written, written if written in self._plain else None)
+        if draft.code is None:
+            self._read_code(draft, kind)
+        halves = {role: self._read_share(draft, row, role) for role in PROPORTIONS if role in self.column}
+        self._read_loci(draft, row)
+        if "lab_class" in self.column:
+            text = self._cell(row, "lab_class")[0].strip()
+            draft.lab_class = text if text and missing_meaning(text) is None else None
+        if self.markers:
+            self._read_genotypes(draft, row)
+        self._settle(draft, row, halves)
+        if draft.noted:
+            draft.held = any(FINDINGS[noted.kind].holds for noted in draft.noted)
+        return draft
+
+    def _cell(self, row: Row, role: str) -> tuple[str, str]:
+        column = self.column.get(role)
+        if column is None or len(row) < column.number:
+            return "", "empty"
+        return row[column.number - 1]
+
+    def _read_code(self, draft: Draft, kind: str) -> None:
+        text = draft.written.strip()
+        if not text:
+            draft.noted.append(Noted("no_code", {}))
+            return
+        try:
+            draft.code = parse(text)
+        except VialCodeError:
+            how = mangled_code(text, kind)
+            if how:
+                draft.noted.append(Noted("mangled_code", {"written": repr(draft.written), "how": how}))
+            else:
+                draft.noted.append(Noted("unreadable_code", {"written": repr(draft.written)}))
+            return
+        if text != draft.code and text != printed(draft.code):
+            draft.noted.append(Noted("code_respelled", {"written": repr(draft.written)}))
+
+    def _read_share(self, draft: Draft, row: Row, role: str) -> _Value:
+        cell = self._cell(row, role)
+        known = self._values[role]
+        value = known.get(cell)
+        if value is None:
+            value = known[cell] = self._value(cell, self.column[role])
+        if value.fault:
+            name = self.column[role].heading or self.column[role].letter
+            facts: dict[str, object] = {"column": name, "written": repr(cell[0].strip()), "how": value.how}
+            if value.fault == "impossible_value":
+                facts |= {"limits": value.how, "role": role, "among": ""}
+            draft.noted.append(Noted(value.fault, facts))
+        setattr(draft, role, value.value)
+        return value
+
+    def _value(self, cell: tuple[str, str], column: Column) -> _Value:
+        text, kind = cell
+        if kind == "formula":
+            return _Value(None, 0.0, "formula_without_value", "", None)
+        if kind == "error":
+            return _Value(None, 0.0, "cell_error", "", None)
+        if kind == "empty":
+            return _NOTHING
+        if how := mangled_value(text, kind):
+            return _Value(None, 0.0, "mangled_value", how, None)
+        found = number(text, "." if kind == "number" else self.reading.decimal)
+        if found is None:
+            if missing_meaning(text, self.reading.layout.missing) is not None:
+                return _Value(None, 0.0, "", "", text.strip())
+            return _Value(None, 0.0, "unreadable_value", "", None)
+        value, half = found.as_fraction(column.unit == "percent")
+        if not -1e-9 <= value <= 1 + 1e-9:
+            limits = "0 to 100" if column.unit == "percent" or found.signed else "0 to 1"
+            return _Value(None, 0.0, "impossible_value", limits, None)
+        fault = "negative_zero" if value <= 0 and found.plain.startswith("-") else ""
+        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None)
+
+    def _read_loci(self, draft: Draft, row: Row) -> None:
+        column = self.column.get("n_loci")
+        if column is None:
+            return
+        text, kind = self._cell(row, "n_loci")
+        found = number(text, "." if kind == "number" else self.reading.decimal)
+        if found is not None and found.value == 0:
+            draft.n_loci = 0
+        elif found is not None and found.value.is_integer() and 0 < found.value < 1_000_000:
+            draft.n_loci = int(found.value)
+        elif kind != "empty" and missing_meaning(text, self.reading.layout.missing) is None:
+            kind_ = "unreadable_value" if found is None else "impossible_value"
+            facts = {
+                "column": column.heading,
+                "written": repr(text.strip()),
+                "limits": "a whole number above 0",
+                "among": "",
+            }
+            draft.noted.append(Noted(kind_, facts))
+
+    def _read_genotypes(self, draft: Draft, row: Row) -> None:
+        layout = self.reading.layout
+        texts: dict[str, str] = {}
+        for column in self.markers:
+            text = row[column.number - 1][0] if len(row) >= column.number else ""
+            marker = marker_of(column.heading or column.letter, layout.coding)
+            texts[marker] = f"{texts[marker]}/{text.strip()}" if marker in texts else text.strip()
+        try:
+            draft.genotypes = alleles(texts, layout)
+        except ValueError as fault:
+            draft.noted.append(Noted("unreadable_genotype", {"problem": str(fault)}))
+
+    def _settle(self, draft: Draft, row: Row, halves: dict[str, _Value]) -> None:
+        counted = ancestry_of(draft.genotypes) if draft.genotypes else None
+        if counted is not None:
+            self._compare(draft, counted, halves)
+        faulty = any(FINDINGS[noted.kind].holds for noted in draft.noted)
+        if draft.q is None:
+            if not faulty:
+                draft.outcome = "failed"
+                draft.failure = self._failure(row, halves)
+                draft.other_q = draft.third_q = draft.heterozygosity = None
+                draft.noted.append(Noted("failed", {"said": f", {draft.failure!r}" if draft.failure else ""}))
+            draft.n_loci = draft.n_loci or None
+            return
+        if draft.n_loci == 0:
+            draft.noted.append(Noted("zero_for_missing", {"what": "the number of loci scored"}))
+        draft.n_loci = draft.n_loci or None
+        if draft.n_loci is None and draft.call_rate and self.panel_loci:
+            draft.n_loci = round(draft.call_rate * self.panel_loci) or None
+        rounding = sum(halves[role].half_digit for role in ("q", "other_q", "third_q") if role in halves)
+        draft.noted += check_shares(draft.q, draft.other_q, draft.third_q, rounding)
+        if not draft.noted or draft.noted[-1].kind != "zero_for_missing":
+            draft.half_digits = (
+                halves["q"].half_digit if "q" in halves else 0.0,
+                halves["heterozygosity"].half_digit if "heterozygosity" in halves else 0.0,
+            )
+            told = any(noted.kind == "genotypes_disagree" for noted in draft.noted)
+            pair = check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
+            # genotypes that give another value say it already, and better
+            draft.noted += [
+                noted for noted in pair if not (told and noted.kind in ("off_grid", "odd_parity"))
+            ]
+        draft.noted += check_call_rate(draft.call_rate, draft.n_loci, self.panel_loci)
+        h = draft.heterozygosity
+        if draft.lab_class and h is not None and h < self.rule_set.f1_least_h and says_f1(draft.lab_class):
+            facts = {"lab_class": draft.lab_class, "heterozygosity": h}
+            draft.noted.append(Noted("f1_label_low_heterozygosity", facts))
+        elif draft.lab_class:
+            draft.noted += compare_classes(
+                draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
+            )
+
+    def _compare(self, draft: Draft, counted: tuple[float, float, int], halves: dict[str, _Value]) -> None:
+        """Hold what the row states against its genotypes, and take from them what it does not state."""
+        stated_q = "q" in self.column
+        if stated_q and draft.q is None:
+            return  # the lab gives no result, whatever calls it made
+        h = halves.get("heterozygosity", _NOTHING)
+        draft.noted += compare_counted(
+            counted, draft.q, draft.heterozygosity, draft.n_loci, halves["q"].half_digit if stated_q else 0.0,
+            h.half_digit, self.reading.layout.taxa.other_taxon,
+        )  # fmt: skip
+        if not stated_q:
+            draft.q = counted[0]
+        if draft.heterozygosity is None and not h.fault and not h.word:
+            draft.heterozygosity = counted[1]
+        if draft.n_loci is None:
+            draft.n_loci = counted[2]
+
+    def _failure(self, row: Row, halves: dict[str, _Value]) -> str:
+        remark = self._cell(row, "failure")[0].strip()
+        word = halves["q"].word if "q" in halves else ""
+        return "; ".join(dict.fromkeys(text for text in (word, remark) if text)) or "left blank"
+
+
+def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:
+    """Give the panel's number of loci to results of a file that does not tell it; return whether that was
+    done.
+
+    Only where every proportion is a whole number of alleles at that many loci, as far as its digits can tell;
+    otherwise the number stays unknown. The checks that need the number then run.
+    """
+    typed = [draft for draft in drafts if draft.q is not None]
+    if not panel_loci or not typed or any(draft.n_loci is not None for draft in typed):
+        return False
+    for draft in typed:
+        alleles, room = 2 * panel_loci * (draft.q or 0.0), 2 * panel_loci * draft.half_digits[0]
+        if room >= 0.25 or abs(alleles - round(alleles)) > room + 0.02:
+            return False
+    for draft in typed:
+        draft.n_loci = panel_loci
+        again = check_pair(draft.q or 0.0, draft.heterozygosity, panel_loci, *draft.half_digits)
+        draft.noted = [noted for noted in draft.noted if noted.kind not in _OF_A_PAIR] + again
+        draft.held = any(FINDINGS[noted.kind].holds for noted in draft.noted)
+    return True
+
+
+_OF_A_PAIR = frozenset(
+    {"breaks_bound", "less_than_one_locus", "zero_heterozygosity", "off_grid", "odd_parity"}
+)

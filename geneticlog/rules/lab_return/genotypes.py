@@ -1,0 +1,142 @@
+"""Genotypes by locus: columns of 0/1/2, of AA/AB/BB, or two columns a marker, counted into alleles of one
+taxon."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from geneticlog.rules.lab_return.cells import missing_meaning, number
+from geneticlog.rules.lab_return.headings import Said, Taxa, plain
+from geneticlog.rules.lab_return.layout import Layout
+
+LEAST_MARKERS = 5  # fewer columns of 0, 1 and 2 may be anything
+LEAST_FISH_TO_TELL = 5  # fewer that tell whose alleles are counted may do so by chance
+NEAR_ENOUGH = 0.0051  # a share printed in whole percent
+_LETTERS = re.compile(r"([ACGTB])[/|: ]?([ACGTB])", re.IGNORECASE)
+_ALLELE = re.compile(r"[ACGTB]", re.IGNORECASE)
+
+
+def find_markers(
+    headings: Sequence[str],
+    roles: Sequence[str],
+    sample: Sequence[Sequence[tuple[str, str]]],
+    layout: Layout,
+) -> Iterator[tuple[int, Said]]:
+    """Yield the columns that hold genotypes: those of the marker table, else those whose values are such."""
+    table = {plain(marker) for marker in layout.markers}
+    if table:
+        for i, heading in enumerate(headings):
+            if plain(marker_of(heading, layout.coding)) in table:
+                yield i, Said("marker", "the marker table names it")
+        return
+    found = []
+    for i, role in enumerate(roles):
+        if role:
+            continue
+        texts = [row[i][0].strip() for row in sample if len(row) > i and row[i][1] != "empty"]
+        called = [text for text in texts if missing_meaning(text) is None]
+        fits = sum(text in ("0", "1", "2") or _LETTERS.fullmatch(text) is not None for text in called)
+        if layout.coding == "pairs":
+            fits = sum(_ALLELE.fullmatch(text) is not None for text in called)
+        if called and fits >= 0.9 * len(called):
+            found.append(i)
+    if len(found) >= LEAST_MARKERS:
+        for i in found:
+            yield i, Said("marker", "its values are genotypes")
+
+
+def marker_of(heading: str, coding: str) -> str:
+    """Return the marker a heading names; of two columns a marker the ending a, b, 1, 2 is left out."""
+    text = " ".join(heading.split())
+    return (
+        re.sub(r"[ _.\-]*\(?(allele ?)?[12ab]\)?$", "", text, flags=re.IGNORECASE)
+        if coding == "pairs"
+        else text
+    )
+
+
+def coding_of(texts: Sequence[str]) -> str:
+    """Return counts or letters, as the values of a genotype column are written; "" for neither."""
+    called = [text.strip() for text in texts if missing_meaning(text) is None]
+    if called and all(text in ("0", "1", "2") for text in called):
+        return "counts"
+    if called and all(_LETTERS.fullmatch(text) for text in called):
+        return "letters"
+    return ""
+
+
+def alleles(texts: Mapping[str, str], layout: Layout) -> dict[str, int | None]:
+    """Return the alleles of ``layout.taxa.taxon`` at each marker of one fish; None where there is no call.
+
+    texts
+        marker -> what the cell says; for "pairs" the two cells joined by a stroke.
+    raises
+        ValueError, naming the marker, for a text that is no genotype or an allele that the table does not
+        know.
+    """
+    out: dict[str, int | None] = {}
+    for marker, text in texts.items():
+        plain_text = text.strip().upper()
+        if missing_meaning(plain_text.replace("/", "")) is not None or plain_text in (
+            "-1",
+            "-9",
+            "9",
+            "00",
+            "0/0",
+        ):
+            out[marker] = None
+        elif layout.coding == "counts":
+            if plain_text not in ("0", "1", "2"):
+                raise ValueError(f"{marker} is {text!r} where 0, 1 or 2 is expected")
+            count = int(plain_text)
+            out[marker] = 2 - count if layout.counted == layout.taxa.other_taxon else count
+        else:
+            found = _LETTERS.fullmatch(plain_text)
+            own = layout.markers.get(marker)
+            if found is None or own is None:
+                raise ValueError(f"{marker} is {text!r} where two letters are expected")
+            out[marker] = (found[1] == own.upper()) + (found[2] == own.upper())
+    return out
+
+
+def ancestry_of(counts: Mapping[str, int | None]) -> tuple[float, float, int] | None:
+    """Return q, heterozygosity and the loci scored of one fish, or None where no locus is scored.
+
+    q = sum(x) / (2 L), H = n1 / L (Fitzpatrick 2012, BMC Evolutionary Biology 12:131).
+    """
+    scored = [count for count in counts.values() if count is not None]
+    if not scored:
+        return None
+    return sum(scored) / (2 * len(scored)), scored.count(1) / len(scored), len(scored)
+
+
+def taxon_counted(rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa) -> tuple[str, str] | None:
+    """Return whose alleles genotypes 0, 1 and 2 count, and the evidence, from the shares stated beside them.
+
+    A fish with 22 counted alleles at 40 loci has q .275 if the first taxon's alleles are counted and .725 if the
+    other's are. None unless at least LEAST_FISH_TO_TELL fish tell the two apart and nine in ten of them say the same.
+
+    rows
+        A fish each: what its genotype cells say, and what its q cell says (share or percent, with a point).
+    """
+    votes: list[bool] = []
+    for cells, stated in rows:
+        called = [int(cell) for cell in (text.strip() for text in cells) if cell in ("0", "1", "2")]
+        found = number(stated)
+        if found is None or len(called) < LEAST_MARKERS:
+            continue
+        share = sum(called) / (2 * len(called))
+        stated_q = [found.value / 100] if found.signed else [found.value, found.value / 100]
+        direct, mirrored = (any(abs(q - own) <= NEAR_ENOUGH for q in stated_q) for own in (share, 1 - share))
+        if direct != mirrored:
+            votes.append(direct)
+    if len(votes) < LEAST_FISH_TO_TELL:
+        return None
+    for taxon, n in ((taxa.taxon, sum(votes)), (taxa.other_taxon, len(votes) - sum(votes))):
+        if n >= 0.9 * len(votes):
+            return (
+                taxon,
+                f"the share stated beside them is that of {taxon} alleles in {n} of {len(votes)} rows",
+            )
+    return None

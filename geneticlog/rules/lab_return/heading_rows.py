@@ -1,0 +1,86 @@
+"""Find the heading of a lab's file: one row or two, below whatever titles the lab puts above it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.headings import SALMOIDES, Taxa, plain, recognise
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
+
+SEARCHED = 100  # rows from the top in which a heading is looked for
+
+
+def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> tuple[int, int, list[str]]:
+    """Return the heading row, counted from 1, how many rows it has, and its texts; raise SheetFault without
+    one."""
+    if layout.heading_row == 0:
+        return 0, 0, []
+    if layout.heading_row:
+        top, n_rows = layout.heading_row, layout.heading_rows or 1
+        if top + n_rows - 1 > len(rows):
+            raise SheetFault(f"there is no heading row {top}", file=file, sheet=sheet or None)
+        upper = texts_of(rows[top - 1])
+        return top, n_rows, upper if n_rows == 1 else _combined(upper, texts_of(rows[top]), layout.taxa)
+    named = {plain(text) for text in layout.columns.values()}
+    best: tuple[int, int, int, list[str]] = (0, 0, 0, [])
+    for i, row in enumerate(rows[:SEARCHED]):
+        single = texts_of(row)
+        hits = sum(plain(text) in named for text in single if text.strip())
+        score = heading_score(single, layout.taxa) + (3 + hits if named and hits == len(named) else 0)
+        if score > best[0]:
+            best = (score, i + 1, 1, single)
+        below = texts_of(rows[i + 1]) if i + 1 < len(rows) else []
+        if not any(text.strip() for text in below) or any(
+            kind in ("number", "date") for _, kind in rows[i + 1]
+        ):
+            continue
+        if any(number(text) or is_code(text) for text in below):
+            continue
+        if sum(1 for text in single if text.strip()) < 2:
+            continue
+        double = _combined(single, below, layout.taxa)
+        score = heading_score(double, layout.taxa)
+        if score > max(best[0], heading_score(single, layout.taxa), heading_score(below, layout.taxa)):
+            best = (score, i + 1, 2, double)
+    if best[0] == 0:
+        raise SheetFault(
+            "no row looks like a heading with a column of vial codes and one of results",
+            file=file,
+            sheet=sheet or None,
+            way_out="name the columns with --column vial=… and --column q=…, or give a layout",
+        )
+    return best[1:]
+
+
+def _combined(upper: list[str], lower: list[str], taxa: Taxa) -> list[str]:
+    width = max(len(upper), len(lower))
+    upper, lower = upper + [""] * (width - len(upper)), lower + [""] * (width - len(lower))
+    out, last = [], ""
+    for above, below in zip(upper, lower, strict=True):
+        last = above.strip() or last
+        # A merged upper cell is filled in its first column only: it stands over the blanks to its right.
+        spread = last if below.strip() else above.strip()
+        alone = recognise(below, taxa)
+        if above.strip() or alone is None:
+            out.append(f"{spread} {below.strip()}".strip())
+        else:
+            out.append(f"{below.strip()} {spread if '%' in spread else ''}".strip())
+    return out
+
+
+def heading_score(headings: list[str], taxa: Taxa) -> int:
+    """Return how much a row looks like a heading, 0 for not at all."""
+    known = plain(" ".join(headings))
+    found = [recognise(text, taxa, known) for text in headings]
+    roles = {said.role for said in found if said}
+    if sum(1 for text in headings if text.strip()) < 2 or not roles - {"", "failure"}:
+        return 0
+    named = any(said and said.why == SALMOIDES for said in found)
+    if "vial" not in roles and not roles & {"q", "other_q"}:
+        return 0
+    if not (roles & {"q", "other_q", "heterozygosity", "n_loci", "call_rate", "lab_class"} or named):
+        return 1 if sum(1 for text in headings if text.strip()) >= 6 else 0
+    return 2 + len(roles - {""}) + named

@@ -1,0 +1,49 @@
+"""What is known, or was decided, about how one laboratory lays out a return."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from geneticlog.rules.lab_return.headings import Taxa
+
+CODINGS = {
+    "counts": "0, 1 or 2 alleles of one taxon",
+    "letters": "two letters a cell, AA, AB or BB",
+    "pairs": "two columns a marker, one allele each",
+}
+
+
+@dataclass(frozen=True)
+class Layout:
+    """How a lab lays out a return; whatever is absent is recognised in the file itself.
+
+    ``columns``: role -> heading (or column letter); ``units``: role -> fraction or percent; ``missing``:
+    further words, in lower case, that stand for a failed sample; ``heading_row`` counts from 1, and 0 says
+    that there is no heading. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
+    ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
+    those that a person names for one file; they go before the lab's own ``sheet``.
+    """
+
+    lab: str = ""
+    sheet: str = ""
+    heading_row: int | None = None
+    heading_rows: int | None = None
+    columns: Mapping[str, str] = field(default_factory=dict)
+    units: Mapping[str, str] = field(default_factory=dict)
+    decimal: str = ""
+    missing: frozenset[str] = frozenset()
+    taxa: Taxa = field(default_factory=Taxa)
+    coding: str = ""
+    counted: str = ""
+    markers: Mapping[str, str] = field(default_factory=dict)
+    sheets: tuple[str, ...] = ()
+
+
+def column_letter(number: int) -> str:
+    """Return the letter of a column as spreadsheets show it: 1 is A, 27 is AA."""
+    letters = ""
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters

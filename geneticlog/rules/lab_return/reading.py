@@ -1,0 +1,108 @@
+"""How one sheet of a lab's file is read: its columns, its rows, and what is still to be asked."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from geneticlog.rules.lab_return.headings import ROLES
+from geneticlog.rules.lab_return.layout import Layout, column_letter
+from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.vialcode import VialCodeError, parse
+
+Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
+
+
+@dataclass(frozen=True)
+class Column:
+    """One column: its number from 1, its heading, its role (a key of ROLES, "" unused), why, and its unit."""
+
+    number: int
+    heading: str
+    role: str
+    why: str
+    unit: str = ""
+    evidence: str = ""
+
+    @property
+    def letter(self) -> str:
+        return column_letter(self.number)
+
+
+@dataclass(frozen=True)
+class Question:
+    """Two readings are possible.
+
+    ``choices`` are the answers: (setting, role, value), as on a command line.
+    """
+
+    text: str
+    choices: tuple[tuple[str, str, str], ...]
+
+    @property
+    def options(self) -> str:
+        """The answers as options of the command."""
+        return " or ".join(
+            f"--{setting} {f'{role}=' if role else ''}{_quoted(value)}"
+            for setting, role, value in self.choices
+        )
+
+
+def _quoted(value: str) -> str:
+    return f'"{value}"' if re.search(r"[^\w.%+-]", value) else value
+
+
+@dataclass(frozen=True)
+class Reading:
+    """How one sheet is read. Row numbers count from 1 as in the sheet.
+
+    ``other_rows`` are the rows that hold no sample (titles, notes, totals) with their text; ``doubts`` are
+    sentences for a person; ``sheet_rows`` says which sheet a row is of, where several are read as one; while
+    there are ``questions`` nothing can be stored.
+    """
+
+    file: str
+    sheet: str
+    layout: Layout
+    heading_row: int
+    heading_rows: int
+    columns: tuple[Column, ...]
+    decimal: str
+    decimal_evidence: str
+    data_rows: tuple[int, ...]
+    other_rows: tuple[tuple[int, str], ...]
+    missing: tuple[tuple[str, str, int], ...]
+    questions: tuple[Question, ...]
+    doubts: tuple[str, ...] = ()
+    sheet_rows: SheetRows = ONE_TABLE
+
+    def column(self, role: str) -> Column | None:
+        """Return the column of a role, or None."""
+        return next((column for column in self.columns if column.role == role), None)
+
+
+def roles_of_layout() -> tuple[str, ...]:
+    """Return the roles that a layout can name a column for."""
+    return tuple(role for role in ROLES if role not in ("", "marker"))
+
+
+def listed(headings: Sequence[str]) -> str:
+    """Return the columns of a heading, letter and text, for a message."""
+    shown = [
+        f"{column_letter(i + 1)} {' '.join(text.split())}".strip() for i, text in enumerate(headings) if text
+    ]
+    return ", ".join(shown[:12]) + (", …" if len(shown) > 12 else "") or "without headings"
+
+
+def texts_of(row: Row) -> list[str]:
+    """Return the texts of a row."""
+    return [text for text, _ in row]
+
+
+def is_code(text: str) -> bool:
+    """Return whether a text reads as a vial code."""
+    try:
+        return bool(parse(text)) if len(text) >= 9 else False
+    except VialCodeError:
+        return False

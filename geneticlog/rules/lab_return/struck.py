@@ -1,0 +1,28 @@
+"""Values that are struck through in a lab's sheet: kept, held, and never taken for plain ones."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+
+from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.reading import Reading
+
+
+def note_struck(drafts: Sequence[Draft], reading: Reading, struck: Collection[tuple[int, int]]) -> None:
+    """Note on each draft which of its cells that are read are struck through; it is then held.
+
+    struck
+        (row, column) of the cells, from 1.
+    """
+    used = {column.number: column.heading or column.letter for column in reading.columns if column.role}
+    of_row: dict[int, list[str]] = defaultdict(list)
+    for row, column in sorted(struck):
+        if column in used:
+            of_row[row].append(used[column])
+    if not of_row:
+        return
+    for draft in drafts:
+        if columns := of_row.get(draft.row):
+            named = ", ".join(columns[:6]) + (f" and {len(columns) - 6} more" if len(columns) > 6 else "")
+            draft.note("struck_out", columns=named, are="is" if len(columns) == 1 else "are")

@@ -1,0 +1,1 @@
+"""For notebooks: special sampling situations."""

@@ -1,0 +1,1 @@
+"""Custody, plates, ethanol and blind duplicates."""

@@ -1,0 +1,1 @@
+"""Estimates, intervals, contrasts and their sums."""

@@ -1,0 +1,1 @@
+"""Log, read, count and correct the fish of a survey."""

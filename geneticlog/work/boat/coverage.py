@@ -1,0 +1,200 @@
+"""Coverage: fish per size class against the wish, before and after the lab."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.species import SPECIES
+from geneticlog.store.tables import Fish, Lake, Result, SamplingPlan, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.carry.vial_fates import hope, shipments_elsewhere, told_counts, told_standing
+
+
+@dataclass(frozen=True)
+class ClassCoverage:
+    """One size class. All counts are fish; a tally counts in full.
+
+    n_failed: swabbed fish that no longer cover anything: every vial of theirs failed at the lab, was rejected by a
+    decision, is to be sampled again, or came to the lab missing or broken.
+    target, short_by: None where there is no sampling plan.
+    """
+
+    size_class: str
+    n_caught: int
+    n_swabbed: int
+    n_shipped: int
+    n_resulted: int
+    n_failed: int
+    target: int | None
+    short_by: int | None
+    standing: str
+
+
+@dataclass(frozen=True)
+class Coverage:
+    """Coverage of one survey, or of several surveys of a lake together."""
+
+    named: str
+    lake: str
+    surveys: tuple[str, ...]
+    scheme: str
+    plan: int | None  # number of the sampling plan the targets come from
+    classes: tuple[ClassCoverage, ...]
+    n_unmeasured: int  # fish without a length, so without a class
+    n_unmeasured_swabbed: int
+    n_other_species: int  # on the same surveys, and counted nowhere else here
+    told_at: (
+        datetime | None
+    )  # when another database told what became of the vials; None where nothing was told
+    shipments_elsewhere: bool  # the survey came by carry, and no shipment of its vials is known here
+
+
+def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None) -> str:
+    """Return the word for how a class stands; ``n_covering`` are the swabbed fish that did not fail."""
+    if target is None:
+        return "no target"
+    if n_covering > target:
+        return "more than wanted"
+    if n_covering == target:
+        return "none wanted" if target == 0 else "full"
+    if n_caught == 0:
+        return "none caught"
+    if n_swabbed >= n_caught:
+        return "all caught are swabbed"  # short, and the fish to fill it have not been caught
+    return "short"
+
+
+def of_survey(session: Session, survey: Survey) -> Coverage:
+    """Return the coverage of a survey by its own scheme and sampling plan."""
+    scheme = Scheme.from_json(survey.scheme)
+    return _coverage(session, survey.code, [survey], scheme, survey.species, survey.sampling_plan)
+
+
+def of_lake(
+    session: Session, lake: Lake, since: date, until: date, species: str = "largemouth_bass"
+) -> Coverage:
+    """Return the coverage of a lake over the surveys of a season, by the plan of that season.
+
+    That is the newest plan for these size classes made by the last day of the season; without one, the newest that
+    a survey of the season was opened with.
+    Raises NotFound when there is no survey in that season, Refused when they were judged by different classes.
+    """
+    surveys = list(
+        session.scalars(
+            select(Survey)
+            .where(
+                Survey.lake_id == lake.id,
+                Survey.species == species,
+                Survey.surveyed_on >= since,
+                Survey.surveyed_on <= until,
+            )
+            .order_by(Survey.surveyed_on, Survey.id)
+        )
+    )
+    if not surveys:
+        last = session.scalar(
+            select(func.max(Survey.surveyed_on)).where(Survey.lake_id == lake.id, Survey.species == species)
+        )
+        hint = f"its last was on {last}: --since {last.year}-01-01" if last else "see: geneticlog survey list"
+        raise NotFound(
+            f"lake {lake.code} has no survey of {SPECIES[species].printed} from {since} to {until}; {hint}"
+        )
+    scheme = Scheme.from_json(surveys[-1].scheme)
+    other = [survey.code for survey in surveys if not Scheme.from_json(survey.scheme).judges_like(scheme)]
+    if other:
+        raise Refused(
+            f"the surveys {', '.join(other)} were judged by other size classes than {surveys[-1].code}; "
+            "look at each by itself: geneticlog coverage SURVEY"
+        )
+    plans = [
+        plan
+        for plan in session.scalars(
+            select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number)
+        )
+        if Scheme.from_json(plan.scheme).judges_like(scheme)
+    ]
+    own = {survey.sampling_plan_id for survey in surveys}
+    of_season = [plan for plan in plans if plan.made_at.date() <= until] or [
+        plan for plan in plans if plan.id in own
+    ]
+    return _coverage(session, lake.code, surveys, scheme, species, of_season[-1] if of_season else None)
+
+
+def _coverage(
+    session: Session,
+    named: str,
+    surveys: Sequence[Survey],
+    scheme: Scheme,
+    species: str,
+    plan: SamplingPlan | None,
+) -> Coverage:
+    filled = select(Vial.fish_id).where(Vial.fish_id == Fish.id, Vial.standing == "filled").correlate(Fish)
+    shipped = (
+        filled.join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+        .where(Shipment.standing != "packed")
+    )
+    resulted = select(Result.id).where(Result.fish_id == Fish.id).correlate(Fish)
+    hopeful = (
+        select(Vial.id).where(Vial.fish_id == Fish.id, Vial.standing == "filled", hope()).correlate(Fish)
+    )
+    of_surveys = Fish.survey_id.in_([survey.id for survey in surveys])
+    rows = session.execute(
+        select(
+            Fish.size_class,
+            func.sum(Fish.n_fish),
+            func.sum(case((filled.exists(), 1), else_=0)),
+            func.sum(case((shipped.exists(), 1), else_=0)),
+            func.sum(case((resulted.exists(), 1), else_=0)),
+            func.sum(case((filled.exists() & ~hopeful.exists(), 1), else_=0)),
+        )
+        .where(of_surveys, Fish.species == species)
+        .group_by(Fish.size_class)
+    )
+    counted = {size_class: tuple(int(n) for n in counts) for size_class, *counts in rows}
+    told = told_standing(session, surveys)
+    if told is not None:  # no shipment is known here: what came with the survey is all there is
+        for size_class, standings in told_counts(session, surveys, species, told).items():
+            counted[size_class] = (*counted[size_class][:2], *standings)
+    targets: Mapping[str, int] | None = None
+    if plan is not None:
+        targets = {row.size_class: row.target for row in plan.targets}
+    classes = []
+    for name in scheme.classes:
+        caught, swabbed, sent, typed, failed = counted.get(name, (0, 0, 0, 0, 0))
+        target = targets.get(name, 0) if targets is not None else None
+        covering = swabbed - failed
+        classes.append(
+            ClassCoverage(
+                size_class=name,
+                n_caught=caught,
+                n_swabbed=swabbed,
+                n_shipped=sent,
+                n_resulted=typed,
+                n_failed=failed,
+                target=target,
+                short_by=None if target is None else max(0, target - covering),
+                standing=standing(caught, swabbed, covering, target),
+            )
+        )
+    unmeasured = counted.get(None, (0, 0))
+    others = session.scalar(select(func.sum(Fish.n_fish)).where(of_surveys, Fish.species != species))
+    return Coverage(
+        named=named,
+        lake=surveys[0].lake.code,
+        surveys=tuple(survey.code for survey in surveys),
+        scheme=scheme.name,
+        plan=plan.number if plan else None,
+        classes=tuple(classes),
+        n_unmeasured=unmeasured[0],
+        n_unmeasured_swabbed=unmeasured[1],
+        n_other_species=int(others or 0),
+        told_at=told.at if told is not None else None,
+        shipments_elsewhere=shipments_elsewhere(session, surveys),
+    )

@@ -1,0 +1,100 @@
+"""Take in surveys that another database carried out: what is newer is taken, what both changed is kept twice."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.store.tables import Event, Finding, Vial
+from geneticlog.work.carry.carry_in_fish import remove_undone_fish, take_fish
+from geneticlog.work.carry.carry_in_places import settle_places, take_places, take_print_runs
+from geneticlog.work.carry.carry_in_vials import take_vials
+from geneticlog.work.carry.carry_merge import CarriedIn, Merge
+from geneticlog.work.carry.carry_out import events_about, versions
+from geneticlog.work.carry.vial_fates import KIND
+from geneticlog.work.events import record
+
+
+def carry_in(
+    session: Session,
+    head: dict[str, Any],
+    lines: list[dict[str, Any]],
+    *,
+    digest: str,
+    now: datetime,
+    by: str,
+) -> CarriedIn:
+    """Take the records of a carry file into this database.
+
+    For each lake, survey, fish and vial the side whose history holds all of the other's is newer, and its values
+    stand. Where each side has something that the other has not, ours stand, theirs are kept in a finding. A
+    fish whose number is another fish here gets the next free number. Carrying in twice changes nothing.
+
+    digest: SHA-256 of the file, for the history. Raises Refused where a survey of the same code is another one.
+    """
+    try:
+        did = _run(Merge(session, head, [dict(line) for line in lines], now, by))
+    except (KeyError, TypeError) as fault:
+        raise Refused(f"the file does not hold together ({fault!r}); nothing was carried in") from None
+    if did.changed:
+        taken = {"surveys": list(did.surveys), "n_new": did.n_new, "n_taken": did.n_taken}
+        record(session, "carried_in", "carry_file", digest, now=now, by=by, new=taken)
+        session.flush()
+    return did
+
+
+def _run(merge: Merge) -> CarriedIn:
+    take_places(merge)
+    ours = events_about(
+        merge.session, merge.surveys.values(), merge.lakes.values(),
+        [line["code"] for line in merge.of.get("vial", [])],
+    )  # fmt: skip
+    merge.ours = versions(ours)
+    known = {event.uid for event in ours}
+    settle_places(merge)
+    take_print_runs(merge)
+    take_fish(merge)
+    take_vials(merge)
+    remove_undone_fish(merge)
+    take_findings(merge)
+    take_events(merge, known)
+    return merge.did
+
+
+def take_findings(merge: Merge) -> None:
+    for line in merge.of.get("finding", []):
+        line = dict(line)
+        survey, fish_uid, code = merge.surveys[line.pop("survey")], line.pop("fish"), line.pop("vial")
+        there = merge.session.scalar(select(Finding).where(Finding.key == line["key"]))
+        decided = {name: line[name] for name in ("decision", "decided_at", "decided_by", "why")}
+        if there is not None:
+            if there.decision is None and decided["decision"] is not None:
+                for name, value in decided.items():
+                    setattr(there, name, value)
+                merge.did.n_taken += 1
+            continue
+        last = merge.session.scalar(select(func.max(Finding.number))) or 0
+        vial = merge.session.scalar(select(Vial).where(Vial.code == code)) if code else None
+        fish = merge.fish.get(fish_uid) if fish_uid else None
+        merge.new(
+            Finding(
+                **line, number=last + 1, survey_id=survey.id, fish_id=fish.id if fish else None,
+                vial_id=vial.id if vial else None,
+            )
+        )  # fmt: skip
+
+
+def take_events(merge: Merge, known: set[str]) -> None:
+    uids = [line["uid"] for line in merge.of.get("event", []) if line["uid"] not in known]
+    for start in range(0, len(uids), 500):
+        known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(uids[start : start + 500]))))
+    for line in merge.of.get("event", []):
+        if line["uid"] not in known:
+            merge.did.n_told += line["subject_kind"] == KIND
+            merge.session.add(Event(**line))
+            merge.did.n_events += 1
+    merge.session.flush()

@@ -1,0 +1,136 @@
+"""Carry in the fish of a survey: new ones, changed ones, and those that were taken out of the log there."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from sqlalchemy import func, select
+
+from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
+from geneticlog.work.carry.carry_merge import Merge
+from geneticlog.work.carry.carry_out import columns_of
+from geneticlog.work.events import fish_name, record
+
+
+def take_fish(merge: Merge) -> None:
+    known = {line["uid"]: merge.find(Fish, line["uid"]) for line in merge.of.get("fish", [])}
+    # those that are here first: one that was renumbered there makes room for another
+    for line in sorted(merge.of.get("fish", []), key=lambda line: known[line["uid"]] is None):
+        line = dict(line)
+        survey = merge.surveys[line.pop("survey")]
+        fish = known[line["uid"]]
+        if fish is None:
+            side = merge.newer("fish", line["uid"])
+            if side == "ours":
+                continue  # it was undone here, and nothing has happened to it there since
+            was_here = ("fish", line["uid"]) in merge.ours
+            fish = _new_fish(merge, survey, line)
+            if was_here and side == "both":
+                merge.both(
+                    "fish", fish.uid, {"in the log": False}, {"in the log": True},
+                    f"Fish {fish_name(survey.code, fish.number)}", survey_id=survey.id, fish_id=fish.id,
+                )  # fmt: skip
+            continue
+        merge.fish[fish.uid] = fish
+        ours = columns_of(fish)
+        ours.pop("table")
+        merge.settle(
+            "fish", fish.uid, ours, line, lambda fish=fish, line=line: _take_fish(merge, fish, line),  # type: ignore[misc]
+            f"Fish {fish_name(survey.code, fish.number)}", survey_id=survey.id, fish_id=fish.id,
+        )  # fmt: skip
+
+
+def _new_fish(merge: Merge, survey: Survey, line: dict[str, Any]) -> Fish:
+    number, source = line["number"], line["source"]
+    if _taken(merge, survey, number):
+        last = merge.session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id)) or 0
+        coming = [one["number"] for one in merge.of.get("fish", []) if one["survey"] == survey.uid]
+        line["number"] = max([last, *coming]) + 1
+    twin = None
+    if source is not None:
+        twin = merge.session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.source == source))
+        if twin is not None:
+            line["source"] = f"{source}@{line['uid'][:8]}"
+    fish: Fish = merge.new(Fish(**line, survey=survey, vials=[]))
+    merge.fish[fish.uid] = fish
+    if fish.number != number or twin is not None:
+        merge.did.n_renumbered += fish.number != number
+        record(
+            merge.session, "renumbered", "fish", fish_name(survey.code, fish.number), now=merge.now, by=merge.by,
+            old={"number": number}, new={"uid": fish.uid, "number": fish.number},
+            why=f"fish {number} of survey {survey.code} is another fish here",
+        )  # fmt: skip
+    if twin is not None:
+        name = fish_name(survey.code, fish.number)
+        merge.finding(
+            f"same_log_line:{fish.uid}", "same_log_line",
+            f"Fish {name} was logged there from the same line of a log as fish {twin.number} here; if it is "
+            "the same fish, take one of them out.",
+            {"fish": fish.number, "twin": twin.number}, survey_id=survey.id, fish_id=fish.id,
+        )  # fmt: skip
+    return fish
+
+
+def _take_fish(merge: Merge, fish: Fish, line: dict[str, Any]) -> None:
+    for name, value in line.items():
+        if name == "number" and value != fish.number and _taken(merge, fish.survey, value):
+            continue
+        if name == "source" and value != fish.source and value is not None and merge.session.scalar(
+            select(Fish.id).where(Fish.survey_id == fish.survey_id, Fish.source == value)
+        ):  # fmt: skip
+            continue
+        setattr(fish, name, value)
+    merge.session.flush()
+
+
+def _taken(merge: Merge, survey: Survey, number: int) -> bool:
+    return (
+        merge.session.scalar(select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number))
+        is not None
+    )
+
+
+def remove_undone_fish(merge: Merge) -> None:
+    """Fish that are here and were undone there."""
+    carried = {line["uid"] for line in merge.of.get("fish", [])}
+    undone = {
+        json.loads(event["old"] or "{}").get("uid"): event
+        for event in merge.of.get("event", [])
+        if event["subject_kind"] == "fish" and event["verb"] == "undone"
+    }
+    for uid, event in undone.items():
+        fish = merge.find(Fish, uid) if uid and uid not in carried else None
+        if fish is None:
+            continue
+        name = fish_name(fish.survey.code, fish.number)
+        side = merge.newer("fish", fish.uid)
+        if side == "ours":
+            continue
+        if side == "both" or fish.vials or _has_left(merge, fish):
+            merge.both(
+                "fish", fish.uid, {"in the log": True}, {"in the log": False},
+                f"Fish {name}", survey_id=fish.survey_id, fish_id=fish.id,
+            )  # fmt: skip
+            continue
+        for finding in merge.session.scalars(select(Finding).where(Finding.fish_id == fish.id)):
+            finding.fish_id = None
+            if finding.decision is None:
+                finding.decision, finding.decided_at, finding.decided_by = (
+                    "close",
+                    event["at"],
+                    event["by"],
+                )
+                finding.why = "the fish was taken out of the log"
+        merge.session.flush()
+        merge.session.delete(fish)
+        merge.session.flush()
+        merge.did.n_removed += 1
+
+
+def _has_left(merge: Merge, fish: Fish) -> bool:
+    ids = [vial.id for vial in fish.vials]
+    return bool(
+        merge.session.scalar(select(Result.id).where(Result.vial_id.in_(ids)).limit(1))
+        or merge.session.scalar(select(ShipmentPosition.id).where(ShipmentPosition.vial_id.in_(ids)).limit(1))
+    )

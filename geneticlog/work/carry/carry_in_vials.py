@@ -1,0 +1,69 @@
+"""Carry in the vials of a survey; two may have changed places, so all are emptied before any is filled."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from sqlalchemy import select
+
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Vial
+from geneticlog.work.carry.carry_merge import Merge
+from geneticlog.work.carry.carry_out import columns_of
+
+# A label that is on no fish: what a vial is again when its fish is gone.
+FREE = {"standing": "printed", "role": "sample", "tissue": None, "filled_at": None, "filled_by": None}
+
+
+def take_vials(merge: Merge) -> None:
+    codes = [line["code"] for line in merge.of.get("vial", [])]
+    here: dict[str, Vial] = {}
+    for start in range(0, len(codes), 500):
+        found = merge.session.scalars(select(Vial).where(Vial.code.in_(codes[start : start + 500])))
+        here |= {vial.code: vial for vial in found}
+    waiting = []
+    for line in merge.of.get("vial", []):
+        line = dict(line)
+        run_uid, fish_uid = line.pop("print_run"), line.pop("fish")
+        vial = here.get(line["code"])
+        if vial is None:
+            fish = merge.fish.get(fish_uid) if fish_uid else None
+            if fish_uid and fish is None:  # its fish was undone here, so the vial is free here
+                line |= FREE
+            merge.session.add(
+                Vial(
+                    **line, print_run=merge.runs[run_uid] if run_uid else None,
+                    fish_id=fish.id if fish else None, fish_n=1 if fish else None,
+                )
+            )  # fmt: skip
+            merge.did.n_new += 1
+            continue
+        ours = columns_of(vial) | {"fish": vial.fish.uid if vial.fish else None}
+        ours.pop("table")
+        theirs = line | {"fish": fish_uid}
+        about: dict[str, Any] = {"vial_id": vial.id}
+        if vial.print_run is not None and vial.print_run.survey_id is not None:
+            about["survey_id"] = vial.print_run.survey_id
+        if vial.fish_id is not None:
+            about["fish_id"] = vial.fish_id
+        merge.settle(
+            "vial", vial.code, ours, theirs,
+            lambda vial=vial, theirs=theirs: waiting.append((vial, theirs)),  # type: ignore[misc]
+            f"Vial {printed(vial.code)}", **about,
+        )  # fmt: skip
+    merge.session.flush()
+    for vial, _ in waiting:  # all are emptied before any is filled: two may have changed places
+        if vial.fish_id is not None:
+            vial.fish_id, vial.fish_n, vial.standing = None, None, "printed"
+    merge.session.flush()
+    for vial, theirs in waiting:
+        fish = merge.fish.get(theirs.pop("fish") or "")
+        for name, value in theirs.items():
+            setattr(vial, name, value)
+        vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
+        if fish is None and vial.standing in ("filled", "lost"):
+            for name, value in FREE.items():
+                setattr(vial, name, value)
+    merge.session.flush()
+    for fish in merge.fish.values():
+        merge.session.expire(fish, ["vials"])

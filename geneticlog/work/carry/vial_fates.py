@@ -1,0 +1,158 @@
+"""What became of a survey's vials at the lab, told in a few words, so that it can travel where shipments do not."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import (
+    Event,
+    Finding,
+    Fish,
+    Office,
+    Result,
+    Shipment,
+    ShipmentPosition,
+    Survey,
+    Vial,
+)
+from geneticlog.work.events import as_json
+
+ALL_MINTED = 32**4  # the next serial of an office that arrived without a block of its own: it mints nothing
+KIND = "lab_standing"  # of the event that keeps it where it arrives; it is about a survey and changes nothing of it
+SHIPPED, TYPED, FAILED = "shipped", "typed", "failed"
+
+
+@dataclass(frozen=True)
+class Told:
+    """What another database said of vials at the lab: code -> shipped, typed or failed, and when it said so."""
+
+    at: datetime
+    vials: dict[str, str]
+
+
+def hope() -> ColumnElement[bool]:
+    """Whether a vial may still give a result, or has given one: what a swab counts for."""
+    of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
+    typed = of_vial.where(Result.standing == "current", Result.outcome == "typed").exists()
+    waits = of_vial.where(Result.standing == "held").exists()
+    places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
+    gone = ShipmentPosition.arrival.in_(["missing", "broken"])
+    owed = (
+        select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample").correlate(Vial)
+    )
+    whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
+    reached = ~places.where(gone).exists() | places.where(whole).exists()
+    return typed | waits | (~of_vial.exists() & reached & ~owed.exists())
+
+
+def has_shipments(session: Session, surveys: Sequence[Survey]) -> bool:
+    """Whether any vial of these surveys was packed in this database: then it knows best."""
+    packed = (
+        select(ShipmentPosition.id)
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .where(Fish.survey_id.in_([survey.id for survey in surveys]))
+    )
+    return session.scalar(packed.limit(1)) is not None
+
+
+def standing_lines(
+    session: Session, surveys: Sequence[Survey], *, now: datetime, by: str
+) -> list[dict[str, Any]]:
+    """Return for each survey with shipments here the event that tells another database of them."""
+    lines = []
+    for survey in surveys:
+        if not has_shipments(session, [survey]):
+            continue
+        of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
+        typed = of_vial.where(Result.standing == "current", Result.outcome == "typed")
+        sent = (
+            select(ShipmentPosition.id)
+            .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+            .where(ShipmentPosition.vial_id == Vial.id, Shipment.standing != "packed")
+            .correlate(Vial)
+        )
+        rows = session.execute(
+            select(Vial.code, typed.exists(), hope(), sent.exists())
+            .join(Fish, Fish.id == Vial.fish_id)
+            .where(Fish.survey_id == survey.id, Vial.standing == "filled")
+            .order_by(Vial.code)
+        )
+        told = {
+            code: TYPED if has_type else SHIPPED if hopeful else FAILED
+            for code, has_type, hopeful, shipped in rows
+            if shipped or not hopeful
+        }
+        new = as_json({"vials": told})
+        uid = hashlib.sha256(f"{survey.uid} {now.isoformat()} {new}".encode()).hexdigest()[:32]
+        lines.append(
+            {
+                "table": "event", "uid": uid, "at": now, "by": by, "verb": "told", "subject_kind": KIND,
+                "subject": survey.code, "old": None, "new": new, "why": None,
+            }
+        )  # fmt: skip
+    return lines
+
+
+def told_standing(session: Session, surveys: Sequence[Survey]) -> Told | None:
+    """Return what was last told of the vials of these surveys; None where nothing was, or shipments are known here."""
+    if has_shipments(session, surveys):
+        return None
+    codes = [survey.code for survey in surveys]
+    latest: dict[str, Event] = {}
+    for event in session.scalars(
+        select(Event).where(Event.subject_kind == KIND, Event.subject.in_(codes)).order_by(Event.at, Event.id)
+    ):
+        latest[event.subject] = event
+    if not latest:
+        return None
+    vials: dict[str, str] = {}
+    for event in latest.values():
+        vials |= json.loads(event.new or "{}").get("vials", {})
+    return Told(min(event.at for event in latest.values()), vials)
+
+
+def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
+    """Whether the surveys came from an office whose first database is another one, and nothing was packed here."""
+    guest = select(Office.id).where(or_(Office.station != 0, Office.next_serial == ALL_MINTED))
+    came = select(Event.new).where(Event.verb == "carried_in")
+    codes = {survey.code for survey in surveys}
+    return (
+        session.scalar(guest.limit(1)) is not None
+        and not has_shipments(session, surveys)
+        and any(codes & set(json.loads(new or "{}").get("surveys", [])) for new in session.scalars(came))
+    )
+
+
+def told_counts(
+    session: Session, surveys: Sequence[Survey], species: str, told: Told
+) -> dict[str | None, tuple[int, int, int]]:
+    """Return for each size class the swabbed fish that are shipped, typed and failed by what was told."""
+    of_fish: dict[int, tuple[str | None, list[str | None]]] = {}
+    for fish, size_class, code in session.execute(
+        select(Fish.id, Fish.size_class, Vial.code)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .where(
+            Fish.survey_id.in_([survey.id for survey in surveys]),
+            Fish.species == species,
+            Vial.standing == "filled",
+        )
+    ):
+        of_fish.setdefault(fish, (size_class, []))[1].append(told.vials.get(code))
+    found: dict[str | None, tuple[int, int, int]] = {}
+    for size_class, words in of_fish.values():
+        shipped, typed, failed = found.get(size_class, (0, 0, 0))
+        found[size_class] = (
+            shipped + any(words),
+            typed + (TYPED in words),
+            failed + all(word == FAILED for word in words),
+        )
+    return found

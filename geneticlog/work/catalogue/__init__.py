@@ -1,0 +1,1 @@
+"""Lakes, surveys, stockings, labs, panels, rule sets, the office."""

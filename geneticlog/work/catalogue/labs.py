@@ -1,0 +1,159 @@
+"""Laboratories and their panels."""
+
+from __future__ import annotations
+
+import re
+from datetime import datetime
+from math import inf
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import NotFound, Refused
+from geneticlog.store.layouts import read_markers
+from geneticlog.store.tables import Lab, Panel
+from geneticlog.work.events import find_lab, record
+
+CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
+
+
+def add_lab(
+    session: Session,
+    code: str,
+    name: str,
+    *,
+    now: datetime,
+    by: str,
+    address: str | None = None,
+    fee: float | None = None,
+    manifest: str | None = None,
+    layout: str | None = None,
+) -> Lab:
+    """Enter a lab. ``manifest`` and ``layout`` are TOML texts that have been checked already."""
+    code = code.strip().upper()
+    if not CODE.fullmatch(code):
+        raise Refused(
+            f"{code!r} cannot be a lab code; use 2 to 12 letters, digits or hyphens, a letter first"
+        )
+    if session.scalar(select(Lab.id).where(Lab.code == code)):
+        raise Refused(f"there is a lab {code} already; change it with: geneticlog lab change {code}")
+    _check_fee(fee)
+    lab = Lab(code=code, name=name.strip(), address=address, fee=fee, manifest=manifest, layout=layout)
+    session.add(lab)
+    session.flush()
+    record(session, "entered", "lab", code, now=now, by=by, new={"name": lab.name, "fee": fee})
+    return lab
+
+
+def _check_fee(fee: object) -> None:
+    if isinstance(fee, int | float) and not 0 <= fee < inf:
+        raise Refused(f"a fee of {fee:g} cannot be; it is 0 or above, in your own currency")
+
+
+def change_lab(session: Session, code: str, *, now: datetime, by: str, **changes: str | float | None) -> Lab:
+    """Change what is held of a lab (only what is given); the old values stay in the record."""
+    lab = find_lab(session, code)
+    changed = {
+        key: value for key, value in changes.items() if value is not None and getattr(lab, key) != value
+    }
+    _check_fee(changed.get("fee"))
+    old = {key: getattr(lab, key) for key in changed}
+    for key, value in changed.items():
+        setattr(lab, key, value)
+    if changed:
+        record(session, "corrected", "lab", lab.code, now=now, by=by, old=old, new=changed)
+    return lab
+
+
+def add_panel(
+    session: Session,
+    code: str,
+    name: str,
+    *,
+    now: datetime,
+    by: str,
+    taxon: str = "Florida",
+    other_taxon: str = "northern",
+    n_loci: int | None = None,
+    markers: str | None = None,
+    source: str | None = None,
+) -> Panel:
+    """Enter a panel: its two taxa, whose alleles q counts, and how many loci it has in all."""
+    code = code.strip().upper()
+    if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,23}", code):
+        raise Refused(
+            f"{code!r} cannot be a panel code; use 2 to 24 letters, digits or hyphens, a letter first"
+        )
+    if session.scalar(select(Panel.id).where(Panel.code == code)):
+        raise Refused(
+            f"there is a panel {code} already; give this one another code, or change it with: geneticlog panel"
+            f" change {code}"
+        )
+    _check_loci(n_loci, markers)
+    if taxon.strip().lower() == other_taxon.strip().lower():
+        raise Refused(f"a panel tells two taxa apart; both are {taxon!r}")
+    panel = Panel(
+        code=code,
+        name=name.strip(),
+        taxon=taxon.strip(),
+        other_taxon=other_taxon.strip(),
+        n_loci=n_loci,
+        markers=markers,
+        source=source,
+    )
+    session.add(panel)
+    session.flush()
+    record(
+        session,
+        "entered",
+        "panel",
+        code,
+        now=now,
+        by=by,
+        new={"taxa": [taxon, other_taxon], "n_loci": n_loci},
+    )
+    return panel
+
+
+def _check_loci(n_loci: int | None, markers: str | None) -> None:
+    if n_loci is not None and n_loci <= 0:
+        raise Refused(f"a panel of {n_loci} loci cannot be")
+    n_markers = len(read_markers(markers, "the marker table")) if markers else 0
+    if n_loci is not None and n_markers > n_loci:
+        raise Refused(
+            f"the marker table holds {n_markers} markers, and the panel {n_loci} loci; mend one of them"
+        )
+
+
+def change_panel(
+    session: Session, code: str, *, now: datetime, by: str, **changes: str | int | None
+) -> Panel:
+    """Change name, n_loci, markers or source of a panel (only what is given); the old values stay in the record.
+
+    Its taxa stay: every q read with it counts the alleles of one of them. Raises NotFound, Refused.
+    """
+    panel = find_panel(session, code)
+    assert panel is not None
+    changed = {
+        key: value for key, value in changes.items() if value is not None and getattr(panel, key) != value
+    }
+    old = {key: getattr(panel, key) for key in changed}
+    for key, value in changed.items():
+        setattr(panel, key, value)
+    if {"n_loci", "markers"} & set(changed):
+        _check_loci(panel.n_loci, panel.markers)
+    if changed:
+        record(session, "corrected", "panel", panel.code, now=now, by=by, old=old, new=changed)
+    return panel
+
+
+def find_panel(session: Session, code: str | None) -> Panel | None:
+    """Return the panel named; with no name, the only one there is, or none. Raises NotFound for a wrong name."""
+    panels = list(session.scalars(select(Panel).order_by(Panel.code)))
+    if code is None:
+        return panels[0] if len(panels) == 1 else None
+    found = [panel for panel in panels if panel.code == code.strip().upper()]
+    if not found:
+        there = ", ".join(panel.code for panel in panels) or "none yet"
+        raise NotFound(f"no panel {code!r}; there are: {there} (see: geneticlog panel list)")
+    return found[0]

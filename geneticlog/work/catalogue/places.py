@@ -1,0 +1,351 @@
+"""Lakes, their surveys and what was stocked."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.rules.gear import gear_key
+from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
+from geneticlog.rules.sentences import listed
+from geneticlog.rules.species import SPECIES, species_key
+from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
+from geneticlog.work.events import find_lake, new_uid, record
+
+CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
+
+
+def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, **details: Any) -> Lake:
+    """Enter a lake under a short code. Raises Refused for a code that is taken or cannot be one."""
+    code = code.strip().upper()
+    if not CODE.fullmatch(code):
+        raise Refused(
+            f"{code!r} cannot be a lake code; use 2 to 12 letters, digits or hyphens, a letter first"
+        )
+    if not name.strip():
+        raise Refused("a lake needs a name")
+    if session.scalar(select(Lake.id).where(Lake.code == code)):
+        raise Refused(f"there is a lake {code} already; see: geneticlog lake show {code}")
+    if (details.get("latitude") is None) != (details.get("longitude") is None):
+        raise Refused("a position needs both latitude and longitude")
+    for name_of, least, most in (("latitude", -90, 90), ("longitude", -180, 180)):
+        value = details.get(name_of)
+        if value is not None and not least <= value <= most:
+            raise Refused(f"a {name_of} of {value} cannot be; decimal degrees from {least} to {most}")
+    for name_of in ("area_ha", "position_uncertainty_m"):
+        value = details.get(name_of)
+        if value is not None and value <= 0:
+            raise Refused(f"{name_of} of {value} cannot be; it is above zero")
+    details["country_code"] = country_code_of(details.get("country_code"))
+    lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=now, added_by=by, **details)
+    session.add(lake)
+    session.flush()
+    record(session, "entered", "lake", code, now=now, by=by, new={"name": lake.name})
+    return lake
+
+
+def country_code_of(text: str | None) -> str | None:
+    """Return a country code as two capital letters. Raises Refused for anything else."""
+    if text is None:
+        return None
+    code = text.strip().upper()
+    if not re.fullmatch("[A-Z]{2}", code):
+        raise Refused(f"{text!r} is no country code; two letters, as in US")
+    return code
+
+
+def own_schemes(lake: Lake) -> dict[str, Scheme]:
+    """Return the size classes that a lake has of its own, by species; stored as one scheme or a list of them."""
+    if not lake.scheme:
+        return {}
+    held = json.loads(lake.scheme)
+    schemes = [Scheme.from_json(json.dumps(one)) for one in (held if isinstance(held, list) else [held])]
+    return {scheme.species: scheme for scheme in schemes}
+
+
+def set_scheme(
+    session: Session, lake: Lake, species: str, scheme: Scheme | None, *, now: datetime, by: str
+) -> None:
+    """Give a lake size classes of its own for a species (None: the published ones again).
+
+    Those of other species stay; surveys opened before keep theirs.
+    """
+    schemes = own_schemes(lake)
+    schemes.pop(species, None)
+    if scheme is not None:
+        schemes[species] = scheme
+    texts = [schemes[name].to_json() for name in sorted(schemes)]
+    new = None if not texts else texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
+    old, lake.scheme = lake.scheme, new
+    if old != lake.scheme:
+        record(
+            session,
+            "corrected",
+            "lake",
+            lake.code,
+            now=now,
+            by=by,
+            old={"scheme": old},
+            new={"scheme": lake.scheme},
+        )
+
+
+def scheme_of(lake: Lake, species: str) -> Scheme:
+    """Return the scheme that a survey opened now would have: the lake's own for its species, else the published.
+
+    Raises SchemeError for a species without published limits where the lake has no classes of its own for it.
+    """
+    own = own_schemes(lake).get(species)
+    if own is None and (species, "mm") not in LEAST_LENGTH:
+        named = SPECIES[species].printed if species in SPECIES else repr(species)
+        raise SchemeError(
+            f"no published size classes are held for {named}, and lake {lake.code} has none of its own for it; give"
+            f" it some, e.g.: geneticlog lake classes {lake.code} --species {species} --two-groups 12"
+        )
+    return own or five_length(species)
+
+
+def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | None:
+    """Return the newest sampling plan of a lake for a species, whatever its size classes."""
+    plans = session.scalars(
+        select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number.desc())
+    )
+    return next((plan for plan in plans if Scheme.from_json(plan.scheme).species == species), None)
+
+
+def targets_of(plan: SamplingPlan) -> dict[str, int]:
+    """Return the targets of a plan, smallest size class first."""
+    held = {row.size_class: row.target for row in plan.targets}
+    return {name: held.get(name, 0) for name in Scheme.from_json(plan.scheme).classes}
+
+
+def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:
+    """Return the newest sampling plan of a lake for a species, if it was made for the classes the lake has now."""
+    plan = newest_plan(session, lake, species)
+    if plan is None or not Scheme.from_json(plan.scheme).judges_like(scheme_of(lake, species)):
+        return None
+    return plan
+
+
+def far_ahead(surveyed_on: date, now: datetime) -> str:
+    """Return what is wrong with a survey's date that lies more than a year ahead; empty where nothing is."""
+    if surveyed_on <= now.date() + timedelta(days=366):
+        return ""
+    return f"{surveyed_on} is more than a year ahead (today is {now.date()})"
+
+
+@dataclass(frozen=True)
+class Opened:
+    """A survey as it was opened, and what should be said about it."""
+
+    survey: Survey
+    cautions: tuple[str, ...]
+
+
+def open_survey(
+    session: Session,
+    lake: Lake,
+    surveyed_on: date,
+    *,
+    now: datetime,
+    by: str,
+    gear: str,
+    code: str | None = None,
+    species: str = "largemouth_bass",
+    length_unit: str = "in",
+    weight_unit: str = "lb",
+    again: bool = False,
+    ahead: bool = False,
+    **details: Any,
+) -> Opened:
+    """Open a survey: one outing on one lake, with the size classes and the sampling plan in force now.
+
+    again: it is meant as a second survey of that lake, day and species; ahead: so far ahead a date is meant.
+    Raises Refused for a code that is taken, a gear or species that is not known, permit dates that cannot be, and
+    for a second survey or a date more than a year ahead that nobody said is meant.
+    """
+    from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
+
+    species, gear = species_key(species), gear_key(gear)
+    if species not in SPECIES:
+        raise Refused(f"{species!r} is not a species here")
+    code = (code or f"{lake.code}-{surveyed_on.isoformat()}").strip().upper()
+    if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,31}", code):
+        raise Refused(
+            f"{code!r} cannot be a survey code; use 2 to 32 letters, digits and hyphens, a letter first"
+        )
+    if session.scalar(select(Survey.id).where(Survey.code == code)):
+        raise Refused(f"there is a survey {code} already; give this one another code with --code")
+    permit_from, permit_to = details.get("permit_from"), details.get("permit_to")
+    if permit_from and permit_to and permit_to < permit_from:
+        raise Refused(f"a permit from {permit_from} to {permit_to} cannot be")
+    effort = details.get("effort_minutes")
+    if effort is not None and effort <= 0:
+        raise Refused(f"an effort of {effort} minutes cannot be")
+    if not ahead and far_ahead(surveyed_on, now):
+        raise Refused(f"{far_ahead(surveyed_on, now)}; mend the date, or say with --ahead that it is meant")
+    same = session.scalars(
+        select(Survey.code).where(
+            Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species
+        )
+    ).first()
+    if same is not None and not again:
+        raise Refused(
+            f"lake {lake.code} has a survey of {SPECIES[species].printed} on {surveyed_on} already, {same}; log into"
+            " that one, or say with --again that a second one is meant"
+        )
+    scheme = scheme_of(lake, species)
+    plan = plan_in_force(session, lake, species)
+    survey = Survey(
+        uid=new_uid(),
+        code=code,
+        lake=lake,
+        surveyed_on=surveyed_on,
+        gear=gear,
+        species=species,
+        length_unit=length_unit,
+        weight_unit=weight_unit,
+        scheme=scheme.to_json(),
+        sampling_plan=plan,
+        opened_at=now,
+        opened_by=by,
+        **details,
+    )
+    session.add(survey)
+    session.flush()
+    record(
+        session,
+        "opened",
+        "survey",
+        code,
+        now=now,
+        by=by,
+        new={
+            "lake": lake.code,
+            "surveyed_on": surveyed_on.isoformat(),
+            "plan": plan.number if plan else None,
+        },
+    )
+    cautions = [ELECTROFISHING_CAUTION] if is_electrofishing(gear) else []
+    if not details.get("permit"):
+        cautions.append("No permit is recorded.")
+    elif (permit_from and surveyed_on < permit_from) or (permit_to and surveyed_on > permit_to):
+        cautions.append("This date is outside the permit recorded for it.")
+    return Opened(survey, tuple(cautions))
+
+
+def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str, why: str) -> None:
+    """Take back a survey that was opened by mistake; that it was opened, and by whom, stays in the history.
+
+    Raises Refused where it has fish, or labels were printed for it, or a finding is about it.
+    """
+    if not why.strip():
+        raise Refused("to withdraw a survey needs its reason; say it with --why")
+    n_fish = session.scalar(select(func.sum(Fish.n_fish)).where(Fish.survey_id == survey.id)) or 0
+    n_labels = session.scalar(select(func.sum(PrintRun.n_labels)).where(PrintRun.survey_id == survey.id)) or 0
+    n_findings = session.scalar(select(func.count()).where(Finding.survey_id == survey.id)) or 0
+    held = [
+        f"{n} {one if n == 1 else many}"
+        for n, one, many in (
+            (n_fish, "fish", "fish"),
+            (n_labels, "label printed for it", "labels printed for it"),
+            (n_findings, "finding", "findings"),
+        )
+        if n
+    ]
+    if held:
+        raise Refused(
+            f"survey {survey.code} has {listed(held)}, so it stays; mend what is wrong of it with: geneticlog correct"
+            f" survey {survey.code}"
+        )
+    old = {
+        name: getattr(survey, name)
+        for name in ("uid", "surveyed_on", "gear", "species", "opened_at", "opened_by")
+    }
+    old["lake"] = survey.lake.code
+    record(session, "withdrawn", "survey", survey.code, now=now, by=by, old=old, why=why)
+    session.delete(survey)
+    session.flush()
+
+
+@dataclass(frozen=True)
+class LakeLine:
+    """One lake in a list: how many surveys and fish, and when it was seen last."""
+
+    lake: str
+    name: str
+    n_surveys: int
+    n_fish: int
+    last_surveyed_on: date | None
+
+
+def list_lakes(session: Session) -> list[LakeLine]:
+    """Return every lake with its counts, by code; counted in the database."""
+    fish = (
+        select(Survey.lake_id, func.sum(Fish.n_fish).label("n"))
+        .join(Fish.survey)
+        .group_by(Survey.lake_id)
+        .subquery()
+    )
+    surveys = (
+        select(Survey.lake_id, func.count().label("n"), func.max(Survey.surveyed_on).label("last"))
+        .group_by(Survey.lake_id)
+        .subquery()
+    )
+    rows = session.execute(
+        select(Lake.code, Lake.name, surveys.c.n, fish.c.n, surveys.c.last)
+        .outerjoin(surveys, surveys.c.lake_id == Lake.id)
+        .outerjoin(fish, fish.c.lake_id == Lake.id)
+        .order_by(Lake.code)
+    )
+    return [
+        LakeLine(code, name, surveyed or 0, int(caught or 0), last)
+        for code, name, surveyed, caught, last in rows
+    ]
+
+
+@dataclass(frozen=True)
+class SurveyLine:
+    """One survey in a list: fish measured, fish with a filled vial."""
+
+    survey: str
+    lake: str
+    surveyed_on: date
+    gear: str
+    n_fish: int
+    n_swabbed: int
+
+
+def list_surveys(session: Session, lake: str | None = None) -> list[SurveyLine]:
+    """Return surveys, newest first, of one lake or of all."""
+    from geneticlog.store.tables import Vial
+
+    wanted = find_lake(session, lake).id if lake else None
+    caught = select(Fish.survey_id, func.sum(Fish.n_fish).label("n")).group_by(Fish.survey_id).subquery()
+    swabbed = (
+        select(Fish.survey_id, func.count(func.distinct(Fish.id)).label("n"))
+        .join(Vial, Vial.fish_id == Fish.id)
+        .where(Vial.standing == "filled")
+        .group_by(Fish.survey_id)
+        .subquery()
+    )
+    query = (
+        select(Survey.code, Lake.code, Survey.surveyed_on, Survey.gear, caught.c.n, swabbed.c.n)
+        .join(Survey.lake)
+        .outerjoin(caught, caught.c.survey_id == Survey.id)
+        .outerjoin(swabbed, swabbed.c.survey_id == Survey.id)
+        .order_by(Survey.surveyed_on.desc(), Survey.code)
+    )
+    if wanted is not None:
+        query = query.where(Survey.lake_id == wanted)
+    return [
+        SurveyLine(code, where, on, gear, int(n or 0), int(with_vial or 0))
+        for code, where, on, gear, n, with_vial in session.execute(query)
+    ]

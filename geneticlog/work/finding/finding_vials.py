@@ -1,0 +1,61 @@
+"""Which vials a finding is about, where its data name several of them."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+from sqlalchemy import or_, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.store.tables import Finding, Fish, ShipmentPosition, Vial
+from geneticlog.work.result.counted_result import in_chunks
+
+OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
+NAMING_SEVERAL = (*OF_VIALS, "same_genotype_many")
+
+
+def vials_of(data: Mapping[str, Any]) -> set[str]:
+    """Return the codes of all vials that the data of a finding name."""
+    return {data[name] for name in ("vial", "other_vial") if data.get(name)} | set(data.get("vials", []))
+
+
+def decided_about(data: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return the codes of the vials that the decision was about; none where it was about all or none was named."""
+    about = data.get("about")
+    return (about,) if isinstance(about, str) else tuple(about or ())
+
+
+def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
+    """Return the findings about a vial in the order of their numbers, whichever of several vials it is in them."""
+    found = session.scalars(
+        select(Finding)
+        .where(
+            or_(
+                Finding.vial_id == vial.id,
+                Finding.kind.in_(NAMING_SEVERAL) & Finding.data.contains(f'"{vial.code}"'),
+            )
+        )
+        .order_by(Finding.number)
+    )
+    return [one for one in found if one.vial_id == vial.id or vial.code in vials_of(json.loads(one.data))]
+
+
+def doubtful_vials(session: Session, survey_id: int) -> set[int]:
+    """Return the vials of a survey that a finding nobody has decided yet is about."""
+    of_survey = select(Vial.id).join(Fish, Fish.id == Vial.fish_id).where(Fish.survey_id == survey_id)
+    found = set(session.scalars(of_survey.join(Finding, Finding.vial_id == Vial.id).where(
+        Finding.decision.is_(None))))  # fmt: skip
+    shipments = select(ShipmentPosition.shipment_id).where(ShipmentPosition.vial_id.in_(of_survey))
+    named: set[str] = set()
+    for data in session.scalars(
+        select(Finding.data).where(
+            Finding.kind.in_(NAMING_SEVERAL), Finding.decision.is_(None), Finding.shipment_id.in_(shipments)
+        )
+    ):
+        named |= vials_of(json.loads(data))
+    for chunk in in_chunks(sorted(named)):
+        found |= set(session.scalars(of_survey.where(Vial.code.in_(chunk))))
+    return found

@@ -1,0 +1,57 @@
+"""Open a finding: what does not reconcile, in one plain sentence, until a person decides."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding
+from geneticlog.work.events import as_json, record
+
+
+def open_finding(
+    session: Session,
+    *,
+    key: str,
+    kind: str,
+    text: str,
+    now: datetime,
+    by: str,
+    survey_id: int | None = None,
+    fish_id: int | None = None,
+    vial_id: int | None = None,
+    shipment_id: int | None = None,
+    return_file_id: int | None = None,
+    rows: Sequence[int] = (),
+    data: Mapping[str, Any] | None = None,
+) -> Finding:
+    """Open a finding, or return the one that is there under the same key: a second look opens nothing twice.
+
+    key: kind and subject; text: one plain sentence; data: the numbers behind it.
+    """
+    found = session.scalar(select(Finding).where(Finding.key == key))
+    if found is not None:
+        return found
+    number = (session.scalar(select(func.max(Finding.number))) or 0) + 1
+    finding = Finding(
+        number=number,
+        key=key,
+        kind=kind,
+        text=text,
+        survey_id=survey_id,
+        fish_id=fish_id,
+        vial_id=vial_id,
+        shipment_id=shipment_id,
+        return_file_id=return_file_id,
+        rows=f"[{', '.join(str(row) for row in rows)}]",
+        data=as_json(data or {}) or "{}",
+        opened_at=now,
+    )
+    session.add(finding)
+    session.flush()
+    record(session, "opened", "finding", f"F{number}", now=now, by=by, new={"kind": kind, "text": text})
+    return finding

@@ -1,0 +1,90 @@
+"""Findings of a return: their sentences, their numbers, and the event that opens each of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import func, insert, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.store.tables import Event, Finding
+from geneticlog.work.events import as_json, new_uid
+
+
+@dataclass
+class Found:
+    """A finding before it has its number."""
+
+    kind: str
+    facts: dict[str, object]
+    rows: list[int] = field(default_factory=list)
+    vial_id: int | None = None
+    survey_id: int | None = None
+    sheet_rows: SheetRows = ONE_TABLE  # how the rows are named where they are of several sheets
+
+    @property
+    def text(self) -> str:
+        """The plain sentence."""
+        shown = {
+            "rows": self.sheet_rows.words(self.rows),
+            "row": self.sheet_rows.words(self.rows[:1]),
+            "n": len(self.rows),
+        }
+        kind = FINDINGS[self.kind]
+        sentence = kind.single if kind.single and len(self.rows) == 1 else kind.sentence
+        return sentence.format(**{**shown, **self.facts})
+
+
+def open_findings(
+    session: Session,
+    found: Sequence[Found],
+    *,
+    shipment_id: int,
+    return_file_id: int,
+    digest: str,
+    now: datetime,
+    by: str,
+) -> list[tuple[int, str, str]]:
+    """Number and store the findings with their events; return number, kind and sentence of each."""
+    if not found:
+        return []
+    last = session.scalar(select(func.max(Finding.number))) or 0
+    rows: list[dict[str, Any]] = []
+    for number, each in enumerate(found, start=last + 1):
+        subject = each.rows[0] if each.rows else each.survey_id or each.vial_id or ""
+        rows.append(
+            {
+                "number": number,
+                "key": f"{each.kind}:{shipment_id}:{digest[:16]}:{subject}:{number}",
+                "kind": FINDINGS[each.kind].stored_as or each.kind,
+                "shipment_id": shipment_id,
+                "survey_id": each.survey_id,
+                "vial_id": each.vial_id,
+                "return_file_id": return_file_id,
+                "rows": str(each.rows),
+                "text": each.text,
+                "data": as_json({"reason": each.kind, **each.facts}) or "{}",
+                "opened_at": now,
+            }
+        )
+    events = [
+        {
+            "uid": new_uid(),
+            "at": now,
+            "by": by,
+            "verb": "opened",
+            "subject_kind": "finding",
+            "subject": f"F{row['number']}",
+            "new": as_json({"kind": row["kind"], "text": row["text"]}),
+        }
+        for row in rows
+    ]
+    for start in range(0, len(rows), 5_000):
+        session.execute(insert(Finding), rows[start : start + 5_000])
+        session.execute(insert(Event), events[start : start + 5_000])
+    return [(row["number"], row["kind"], row["text"]) for row in rows]

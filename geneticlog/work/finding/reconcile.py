@@ -1,0 +1,136 @@
+"""Reconcile a shipment: what was sent against what came back, and every finding that is open or decided."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.store.tables import Finding, ReturnFile, Shipment
+from geneticlog.work.events import as_json, find_shipment, record
+from geneticlog.work.finding.open_findings import Found, open_findings
+from geneticlog.work.shipment.count_return import Returned, returned_of
+
+CAME_BACK = "a later row of a return is about this vial"
+
+
+@dataclass(frozen=True)
+class Listed:
+    """One finding as it is shown: F12, its kind, vial, rows, sentence and decision."""
+
+    finding: str
+    kind: str
+    vial: str | None
+    rows: tuple[int, ...]
+    text: str
+    decision: str | None
+
+
+@dataclass(frozen=True)
+class Reconciled:
+    """The counts of a shipment, which add up, and its findings; nothing is missing before a return was read."""
+
+    shipment: str
+    counts: Counts
+    findings: tuple[Listed, ...]
+    n_rows: int
+    n_files: int
+    n_new: int
+    n_answered: int
+
+
+def reconcile(session: Session, code: str, *, now: datetime, by: str) -> Reconciled:
+    """Return the counts and findings of a shipment, after opening a finding for each vial that is missing.
+
+    A vial is missing once a return has been read and none of its rows is about it. When a later row is, its
+    finding is closed with that reason; when a decision takes the row away again, the finding is opened again.
+    """
+    shipment = find_shipment(session, code)
+    returned = returned_of(session, shipment)
+    n_new, n_answered = _missing(session, shipment, returned, now=now, by=by)
+    return Reconciled(
+        shipment=shipment.code,
+        counts=returned.counts,
+        findings=tuple(listed(session, shipment)),
+        n_rows=len(returned.rows),
+        n_files=returned.n_files,
+        n_new=n_new,
+        n_answered=n_answered,
+    )
+
+
+def listed(session: Session, shipment: Shipment) -> list[Listed]:
+    """Return the findings of a shipment in the order of their numbers."""
+    there = session.scalars(
+        select(Finding)
+        .where(Finding.shipment_id == shipment.id)
+        .options(joinedload(Finding.vial))
+        .order_by(Finding.number)
+    )
+    return [
+        Listed(
+            f"F{finding.number}",
+            finding.kind,
+            finding.vial.code if finding.vial else None,
+            tuple(json.loads(finding.rows)),
+            finding.text,
+            finding.decision,
+        )
+        for finding in there
+    ]
+
+
+def _missing(
+    session: Session, shipment: Shipment, returned: Returned, *, now: datetime, by: str
+) -> tuple[int, int]:
+    if not returned.n_files:
+        return 0, 0
+    back = {row.vial_id for row in returned.rows}
+    missing = {vial_id: code for code, vial_id in returned.sent.items() if vial_id not in back}
+    there = {
+        finding.vial_id: finding
+        for finding in session.scalars(
+            select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == "missing")
+        )
+    }
+    n_answered = 0
+    for vial_id, finding in there.items():
+        closed_by_us = bool(json.loads(finding.data).get("answered"))
+        if vial_id not in missing and finding.decision is None:
+            _set(session, finding, "close", CAME_BACK, now=now, by=by)
+            n_answered += 1
+        elif vial_id in missing and closed_by_us and finding.decision == "close":
+            _set(session, finding, None, None, now=now, by=by)
+    file = session.scalars(
+        select(ReturnFile)
+        .where(ReturnFile.shipment_id == shipment.id)
+        .order_by(ReturnFile.read_at.desc(), ReturnFile.id.desc())
+        .limit(1)
+    ).one()
+    found = [
+        Found("missing", {"vial": code}, vial_id=vial_id)
+        for vial_id, code in missing.items()
+        if vial_id not in there
+    ]
+    open_findings(
+        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, now=now, by=by
+    )
+    session.flush()
+    return len(found), n_answered
+
+
+def _set(
+    session: Session, finding: Finding, decision: str | None, why: str | None, *, now: datetime, by: str
+) -> None:
+    old = {"decision": finding.decision, "why": finding.why}
+    data = {**json.loads(finding.data), "answered": decision is not None}
+    finding.data = as_json(data) or "{}"
+    finding.decision, finding.why = decision, why
+    finding.decided_at, finding.decided_by = (now, by) if decision else (None, None)
+    verb = "decided" if decision else "reopened"
+    name = f"F{finding.number}"
+    record(session, verb, "finding", name, now=now, by=by, old=old, new={"decision": decision}, why=why)

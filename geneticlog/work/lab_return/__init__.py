@@ -1,0 +1,1 @@
+"""Read what a lab sent back."""

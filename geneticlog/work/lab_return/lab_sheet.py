@@ -1,0 +1,165 @@
+"""Which sheet of a lab's file holds the results, and how it is read."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.read_columns import read_columns
+from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.store.sheets import Sheet
+from geneticlog.work.lab_return.stack_sheets import shape_of, stack
+
+
+def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return the sheet that holds results, with its reading; sheets of the same headings (one a plate) are one.
+
+    Hidden sheets are taken only when they are named. A sheet of other headings is left out and said where it holds no
+    results, or none of other vials (a summary).
+
+    raises
+        SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
+        results of further vials; and when a sheet that looks like the others cannot be read.
+    """
+    if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
+        return _named(names, sheets, layout, file)
+    shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
+    readable: list[tuple[Sheet, Reading]] = []
+    faults: list[tuple[Sheet, SheetFault]] = []
+    for sheet in shown:
+        try:
+            readable.append((sheet, _read(sheet, layout, file)))
+        except SheetFault as fault:
+            faults.append((sheet, fault))
+    with_rows = [(sheet, reading) for sheet, reading in readable if reading.data_rows or reading.questions]
+    if not readable:
+        if not faults:
+            raise SheetFault(
+                "every sheet that is filled in is hidden",
+                file=file,
+                way_out="name the right one with --sheet",
+            )
+        raise max((fault for _, fault in faults), key=lambda one: one.row or 0)
+    chosen = _of_one_shape(with_rows or readable[:1], layout, file)
+    shape = shape_of(chosen[0][0], layout, file)
+    for sheet, its_fault in faults:
+        if shape_of(sheet, layout, file) == shape:
+            raise its_fault  # a plate that cannot be read is not left out of its return
+    return _taken(chosen, sheets, layout, file)
+
+
+def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    by_name = {sheet.name.strip().casefold(): sheet for sheet in sheets}
+    for name in names:
+        if name.strip().casefold() not in by_name:
+            there = ", ".join(sheet.name for sheet in sheets if sheet.name) or "none with a name"
+            raise SheetFault(f"there is no sheet {name!r}; its sheets are {there}", file=file)
+    wanted = {name.strip().casefold() for name in names}
+    chosen = [
+        (sheet, _read(sheet, layout, file)) for sheet in sheets if sheet.name.strip().casefold() in wanted
+    ]
+    first = shape_of(chosen[0][0], layout, file)
+    for sheet, _ in chosen[1:]:
+        if shape_of(sheet, layout, file) != first:
+            raise SheetFault(
+                f"sheets {chosen[0][0].name} and {sheet.name} have other headings, so they are no one return",
+                file=file,
+                way_out="give them the same columns, or save each as a file of its own",
+            )
+    return _taken(chosen, sheets, layout, file)
+
+
+def _of_one_shape(
+    readable: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str
+) -> list[tuple[Sheet, Reading]]:
+    """The sheets of the headings that hold most samples; those of other headings may only repeat their vials."""
+    by_shape: dict[object, list[tuple[Sheet, Reading]]] = defaultdict(list)
+    for sheet, reading in readable:
+        by_shape[shape_of(sheet, layout, file)].append((sheet, reading))
+    if len(by_shape) == 1:
+        return list(readable)
+    sizes = {
+        shape: (sum(len(reading.data_rows) for _, reading in there), len(there))
+        for shape, there in by_shape.items()
+    }
+    largest = max(sizes.values())
+    first = next(shape for shape in by_shape if sizes[shape] == largest)
+    vials = {code for one in by_shape[first] for code in _codes(*one)}
+    rest = [one for shape, there in by_shape.items() if shape != first for one in there]
+    alone = list(sizes.values()).count(largest) == 1
+    if alone and all(_codes(*one) <= vials for one in rest):
+        return by_shape[first]
+    groups = " and ".join(", ".join(sheet.name for sheet, _ in there) for there in by_shape.values())
+    raise SheetFault(
+        f"{len(readable)} sheets hold results, under different headings: {groups}",
+        file=file,
+        way_out="say which are meant with --sheet, once for each, or bring the rows under the same headings",
+    )
+
+
+def _codes(sheet: Sheet, reading: Reading) -> set[str]:
+    vial = reading.column("vial")
+    if vial is None:
+        return set()
+    rows = [sheet.rows[number - 1] for number in reading.data_rows]
+    return {row[vial.number - 1].text.strip().upper() for row in rows if len(row) >= vial.number}
+
+
+def _taken(
+    chosen: Sequence[tuple[Sheet, Reading]], sheets: Sequence[Sheet], layout: Layout, file: str
+) -> tuple[Sheet, Reading]:
+    """Return the chosen sheets as one, with what is to be said of the others and of merged cells."""
+    sheet, reading = chosen[0] if len(chosen) == 1 else stack(chosen, layout, file)
+    taken = {one.name for one, _ in chosen}
+    other_use = "not one of those that hold" if len(chosen) > 1 else "not the one that holds"
+    doubts = [
+        f"sheet {other.name} is {'hidden' if other.hidden else f'{other_use} results'} and is not read"
+        for other in sheets
+        if other.name not in taken and other.filled
+    ]
+    first = reading.data_rows[0] if reading.data_rows else 0
+    last = reading.data_rows[-1] if reading.data_rows else 0
+    merged = [top for top, _, bottom, _ in sheet.merged if first and bottom >= first and top <= last]
+    if merged:
+        where = reading.sheet_rows.words(merged[:8])
+        doubts.append(f"merged cells among the samples, at row {where}: only the first has a value")
+    return sheet, replace(reading, doubts=(*reading.doubts, *doubts))
+
+
+def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
+    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name)
+    if sheet.separator == "," and reading.heading_row:
+        _refuse_split_numbers(sheet, reading, file)
+    return reading
+
+
+def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:
+    """Raise SheetFault where a comma that parts columns seems to be a decimal comma as well.
+
+    A row is then longer than the heading, and a number stands beyond the last heading, or two whole numbers
+    are neighbours where further cells follow; a remark with a comma of its own makes neither.
+    """
+    width = max(len(sheet.rows[reading.heading_row - 1 + i]) for i in range(reading.heading_rows))
+    long = []
+    for row_number in reading.data_rows:
+        if len(sheet.rows[row_number - 1]) <= width:
+            continue
+        row = [cell.text.strip() for cell in sheet.rows[row_number - 1]]
+        beyond = [text for text in row[width:] if text]
+        whole = any(a.isdecimal() and b.isdecimal() for a, b in pairwise(row))
+        if beyond and (whole or any(number(text) for text in beyond)):
+            long.append(row_number)
+    if long:
+        rows = "1 row has" if len(long) == 1 else f"{len(long)} rows have"
+        raise SheetFault(
+            f"{rows} more cells than the heading, which has {width}; decimal commas seem to stand among the commas"
+            " that part its columns",
+            file=file,
+            row=long[0],
+            way_out="save it again with semicolons or tabs between the columns, or with decimal points",
+        )

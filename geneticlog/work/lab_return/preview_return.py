@@ -1,0 +1,88 @@
+"""Look at a lab's file before anything is stored: how it would be read, and everything doubtful."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.struck import note_struck
+from geneticlog.store.sheets import read_sheets
+from geneticlog.store.tables import Shipment
+from geneticlog.work.finding.open_findings import Found
+from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.place_rows import place_rows
+from geneticlog.work.lab_return.read_return import refuse_shares_without_q, refuse_without_samples
+from geneticlog.work.lab_return.return_findings import findings_of
+from geneticlog.work.lab_return.returned_vials import Sent
+from geneticlog.work.lab_return.right_shipment import none_is_here
+
+
+@dataclass(frozen=True)
+class Preview:
+    """A file's reading, its form (encoding and separator), the drafts of its rows and what is doubtful in
+    them.
+
+    While the reading has questions there are no drafts.
+    """
+
+    reading: Reading
+    form: str
+    drafts: tuple[Draft, ...]
+    doubtful: tuple[tuple[str, str, tuple[int, ...]], ...]  # kind, sentence, rows
+    n_typed: int = 0
+    n_failed: int = 0
+    n_held: int = 0
+    loci_from_panel: bool = False
+
+
+def preview_return(
+    content: bytes,
+    file_name: str,
+    layout: Layout,
+    *,
+    sent: Mapping[str, Sent] | None = None,
+    panel_loci: int | None = None,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
+) -> Preview:
+    """Return how a file would be read; nothing is stored.
+
+    sent
+        the vials of a shipment by code; without them every code that checks is taken for one that was sent.
+    rule_set
+        the one by which the lab's classes are looked at.
+    raises
+        SheetFault for a file that cannot be read at all.
+    """
+    sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
+    if reading.questions:
+        return Preview(reading, sheet.form, (), ())
+    refuse_without_samples(reading)
+    drafts = list(Drafter(reading, sent or (), panel_loci, rule_set).drafts(sheet.rows))
+    refuse_shares_without_q(reading, drafts, sheet)
+    from_panel = give_panel_loci(drafts, panel_loci)
+    note_struck(drafts, reading, sheet.struck)
+    strange = none_is_here(drafts, sent) if sent is not None else ""
+    if strange:
+        reading = replace(reading, doubts=(*reading.doubts, strange))
+    if sent is None:
+        codes = dict.fromkeys(draft.code for draft in drafts if draft.code)
+        sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}
+    found: list[Found] = []
+    placed = place_rows(drafts, sent, found)
+    found += findings_of(placed, sheet, Shipment(standing="sent"), sent, rule_set, reading.sheet_rows)
+    for each in found:
+        each.sheet_rows = reading.sheet_rows
+    return Preview(
+        reading=reading,
+        form=sheet.form,
+        drafts=tuple(drafts),
+        doubtful=tuple((each.kind, each.text, tuple(each.rows)) for each in found),
+        n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
+        n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
+        n_held=sum(p.standing == "held" for p in placed),
+        loci_from_panel=from_panel,
+    )

@@ -1,0 +1,221 @@
+"""Read a lab's return for a shipment: all of it or nothing, its bytes kept, every doubt a finding."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.struck import note_struck
+from geneticlog.store.bulk import without_collector
+from geneticlog.store.layouts import read_layout, read_markers
+from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
+from geneticlog.store.tables import ReturnFile, Shipment
+from geneticlog.work.catalogue.rule_sets import rule_set_in_force
+from geneticlog.work.events import find_shipment, record
+from geneticlog.work.finding.open_findings import Found, open_findings
+from geneticlog.work.lab_return.find_same_fish import find_same_fish
+from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.place_rows import place
+from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
+from geneticlog.work.lab_return.returned_vials import sent_vials
+from geneticlog.work.lab_return.right_shipment import check_shipment
+from geneticlog.work.lab_return.store_return import Progress, store_return
+from geneticlog.work.result.counted_result import settle_return
+from geneticlog.work.result.kept_reading import reading_in_json
+
+
+@dataclass(frozen=True)
+class ReturnRead:
+    """What reading a return came to.
+
+    ``already_read_at`` is set, and nothing changed, for bytes read before.
+    """
+
+    shipment: str
+    file: str
+    sha256: str
+    n_rows: int
+    n_typed: int = 0
+    n_failed: int = 0
+    n_held: int = 0
+    n_unexpected: int = 0
+    n_duplicate_rows: int = 0
+    n_superseded: int = 0
+    findings: tuple[tuple[int, str, str], ...] = ()  # number, kind, sentence
+    doubts: tuple[str, ...] = ()
+    already_read_at: datetime | None = None
+    already_read_by: str | None = None
+    sheet_rows: SheetRows = ONE_TABLE
+
+
+def layout_for(session: Session, shipment: Shipment) -> Layout:
+    """Return the layout of the shipment's lab, with the taxa and marker table of its panel."""
+    panel = shipment.panel
+    taxa = Taxa(panel.taxon, panel.other_taxon) if panel else Taxa()
+    source = f"layout of lab {shipment.lab.code}"
+    layout = read_layout(shipment.lab.layout, source, taxa) if shipment.lab.layout else Layout(taxa=taxa)
+    if panel and panel.markers and not layout.markers:
+        layout = replace(layout, markers=read_markers(panel.markers, f"markers of panel {panel.code}"))
+    return layout
+
+
+def read_return(
+    session: Session,
+    content: bytes,
+    file_name: str,
+    shipment_code: str,
+    *,
+    now: datetime,
+    by: str,
+    layout: Layout | None = None,
+    progress: Progress | None = None,
+) -> ReturnRead:
+    """Store what a lab says of the vials of a shipment.
+
+    content, file_name
+        the file as it came; the bytes are kept.
+    layout
+        how the lab lays its file out; without one, the lab's own, and what that leaves open is recognised.
+    progress
+        called with rows done and rows in all.
+    raises
+        NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways; Refused
+        where none of its vials is in the shipment.
+        Nothing is stored then.
+    """
+    with without_collector():
+        return _read(session, content, file_name, shipment_code, now, by, layout, progress)
+
+
+def _read(
+    session: Session,
+    content: bytes,
+    file_name: str,
+    shipment_code: str,
+    now: datetime,
+    by: str,
+    layout: Layout | None,
+    progress: Progress | None,
+) -> ReturnRead:
+    shipment = find_shipment(session, shipment_code)
+    digest = hashlib.sha256(content).hexdigest()
+    before = session.scalar(
+        select(ReturnFile).where(ReturnFile.shipment_id == shipment.id, ReturnFile.sha256 == digest)
+    )
+    if before is not None:
+        return ReturnRead(
+            shipment.code, file_name, digest, before.n_rows, already_read_at=before.read_at,
+            already_read_by=before.read_by,
+        )  # fmt: skip
+    layout = layout or layout_for(session, shipment)
+    sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
+    ask(reading)
+    refuse_without_samples(reading)
+    sent = sent_vials(session, shipment.id)
+    panel_loci = shipment.panel.n_loci if shipment.panel else None
+    rule_set = rule_set_in_force(session)
+    drafts = list(Drafter(reading, sent, panel_loci, rule_set).drafts(sheet.rows))
+    refuse_shares_without_q(reading, drafts, sheet)
+    from_panel = give_panel_loci(drafts, panel_loci)
+    note_struck(drafts, reading, sheet.struck)
+    found: list[Found] = []
+    placed = place(session, drafts, sent, shipment, found)
+    strange = check_shipment(placed, shipment.code, file_name)
+    file = ReturnFile(
+        shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
+        reading=reading_in_json(reading, panel_loci if from_panel else None), read_at=now, read_by=by,
+    )  # fmt: skip
+    session.add(file)
+    session.flush()
+    store_return(session, file.id, shipment, sheet, reading, placed, progress)
+    found += findings_of(placed, sheet, shipment, sent, rule_set, reading.sheet_rows)
+    found += disagreeing_pairs(session, file.id)
+    found += find_same_fish(session, placed, file.id, reading.sheet_rows)
+    for each in found:
+        each.sheet_rows = reading.sheet_rows
+    numbers = open_findings(
+        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
+    )
+    settle_return(session, file.id)
+    read = ReturnRead(
+        shipment=shipment.code,
+        file=file_name,
+        sha256=digest,
+        n_rows=len(drafts),
+        n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
+        n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
+        n_held=sum(p.standing == "held" for p in placed),
+        n_unexpected=sum(p.outcome == "unexpected" for p in placed),
+        n_duplicate_rows=sum(p.outcome == "duplicate" for p in placed),
+        n_superseded=sum(len(p.superseded) for p in placed),
+        findings=tuple(numbers),
+        doubts=(*reading.doubts, strange) if strange else reading.doubts,
+        sheet_rows=reading.sheet_rows,
+    )
+    counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}
+    record(
+        session, "return_read", "shipment", shipment.code, now=now, by=by,
+        new={"file": file_name, "sha256": digest, **counts},
+    )  # fmt: skip
+    session.flush()
+    return read
+
+
+def ask(reading: Reading) -> None:
+    """Raise SheetFault with every question that a person has to answer before the file can be read."""
+    if reading.questions:
+        texts = [f"{question.text}; say {question.options}" for question in reading.questions]
+        raise SheetFault(
+            "; ".join(texts),
+            file=reading.file,
+            sheet=reading.sheet or None,
+            row=reading.heading_row or None,
+            way_out="and keep the answer with: geneticlog return preview … --save-layout",
+        )
+
+
+def refuse_without_samples(reading: Reading) -> None:
+    """Raise SheetFault for a file that is a heading and nothing else."""
+    if not reading.data_rows:
+        raise SheetFault(
+            "there is no sample below the heading", file=reading.file, row=reading.heading_row or None
+        )
+
+
+def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sheet) -> None:
+    """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
+    alleles."""
+    column = reading.column("q")
+    if column is None or any(draft.outcome != "failed" for draft in drafts):
+        return
+    for role in ("other_q", "third_q", "heterozygosity"):
+        other = reading.column(role)
+        if other is None:
+            continue
+        for draft in drafts:
+            row = sheet.rows[draft.row - 1]
+            cell = row[other.number - 1] if len(row) >= other.number else EMPTY
+            found = number(cell.text, "." if cell.kind == "number" else reading.decimal)
+            if found is not None and found.value > 0:
+                its_sheet, its_row = reading.sheet_rows.place(draft.row)
+                raise SheetFault(
+                    f"no sample has a value here, yet column {other.heading or other.letter} has numbers, so"
+                    " they did not all fail",
+                    file=reading.file,
+                    sheet=its_sheet or reading.sheet or None,
+                    row=its_row,
+                    column=column.heading or column.letter,
+                    way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
+                )

@@ -1,0 +1,149 @@
+"""The findings of a return, gathered from its rows: one a row or, for the lesser kinds, one a file."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from typing import TYPE_CHECKING
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.shipment.duplicates import proportions_apart
+from geneticlog.rules.vialcode import nearest
+from geneticlog.store.sheets import Sheet
+from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
+from geneticlog.work.finding.open_findings import Found
+from geneticlog.work.lab_return.return_patterns import few_loci, lineages, outside_in_words, runs
+from geneticlog.work.lab_return.returned_vials import Sent
+
+if TYPE_CHECKING:
+    from geneticlog.work.lab_return.place_rows import Placed
+
+MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
+
+
+def findings_of(
+    placed: Sequence[Placed],
+    sheet: Sheet,
+    shipment: Shipment,
+    sent: Mapping[str, Sent],
+    rule_set: RuleSet = DEFAULT_RULE_SET,
+    sheet_rows: SheetRows = ONE_TABLE,
+) -> list[Found]:
+    """Return what is doubtful in the rows, one finding a row or, for the lesser kinds, one a file.
+
+    rule_set
+        the one in force, which names no class below its least number of loci.
+    sheet_rows
+        which sheet a row is of, where several are read as one.
+    """
+    found: list[Found] = []
+    gathered: dict[str, Found] = {}
+    unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
+    compare = 0 < unreadable * len(sent) <= MOST_COMPARED
+    among = outside_in_words([each.draft for each in placed], sheet_rows)
+    for each in placed:
+        draft, vial = each.draft, each.vial
+        if each.outcome == "duplicate":
+            _gather(gathered, "duplicate_row", draft.row, {})
+            continue
+        if each.standing == "current" and draft.q is not None and draft.n_loci is None:
+            _gather(gathered, "loci_unknown", draft.row, {})
+        for kind, facts in draft.noted:
+            if kind == "failed" and vial is not None and vial.role == "blank":
+                continue  # a blank is meant to give nothing
+            if kind == "low_call_rate" and draft.n_loci and draft.n_loci < rule_set.least_loci:
+                continue  # told as too few loci, which says more
+            if vial is None and kind not in _ABOUT_THE_CODE:
+                continue  # what a stranger's row says is not looked at before a person says whose it is
+            if FINDINGS[kind].per_file:
+                _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
+                continue
+            told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
+            if kind == "impossible_value":
+                told["among"] = among.get(str(facts.get("role")), "")
+            if kind == "unreadable_code":
+                near = nearest(draft.written, sent) if compare else []
+                told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
+                told["nearest"] = near
+            if vial is None:
+                told["values"] = result_values(draft)
+            found.append(Found(kind, told, [draft.row], vial.id if vial else None))
+        if vial is None:
+            if draft.code is not None:
+                told = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
+                found.append(Found("unexpected", told, [draft.row], each.stranger_id))
+        elif vial.role == "blank" and draft.outcome == "typed" and draft.q is not None:
+            told = {"vial": vial.code, "q": f"{draft.q:.4g}"}
+            found.append(Found("blank_typed", told, [draft.row], vial.id))
+    hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
+    if hidden:
+        found.append(Found("hidden_rows", {}, hidden))
+    if shipment.standing == "packed":
+        found.append(Found("shipment_not_sent", {}))
+    patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
+    return [*found, *gathered.values(), *patterns]
+
+
+def result_values(draft: Draft) -> dict[str, object]:
+    """Return what a row says in the columns of a result, for the day a person says whose it is."""
+    return {
+        "outcome": draft.outcome,
+        "q": draft.q,
+        "other_q": draft.other_q,
+        "third_q": draft.third_q,
+        "heterozygosity": draft.heterozygosity,
+        "n_loci": draft.n_loci,
+        "call_rate": draft.call_rate,
+        "lab_class": draft.lab_class,
+        "failure": draft.failure,
+    }
+
+
+_ABOUT_THE_CODE = {"no_code", "mangled_code", "unreadable_code", "code_respelled"}
+
+
+def _gather(gathered: dict[str, Found], kind: str, row: int, facts: dict[str, object]) -> None:
+    if kind in gathered:
+        gathered[kind].rows.append(row)
+    else:
+        gathered[kind] = Found(kind, facts, [row])
+
+
+def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
+    """Return the fish of a file's vials whose two vials have proportions too far apart."""
+    pairs: dict[int, list[tuple[int, str, float, int | None]]] = defaultdict(list)
+    here = (
+        select(Vial.fish_id)
+        .join(ReturnRow, ReturnRow.vial_id == Vial.id)
+        .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
+    )
+    doubled = select(Vial.fish_id).where(Vial.role == "blind_duplicate", Vial.fish_id.in_(here))
+    rows = session.execute(
+        select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
+        .join(Result, Result.vial_id == Vial.id)
+        .where(Vial.fish_id.in_(doubled), Result.standing == "current", Result.q.is_not(None))
+        .order_by(Vial.role.desc(), Vial.id)
+    )
+    for fish_id, vial_id, code, q, n_loci in rows:
+        if fish_id is not None and q is not None and all(vial_id != there[0] for there in pairs[fish_id]):
+            pairs[fish_id].append((vial_id, code, q, n_loci))
+    out = []
+    for vials in pairs.values():
+        (first, code, q, n_loci), *others = vials
+        for _, other_code, other_q, other_loci in others:
+            apart = proportions_apart(q, other_q, n_loci, other_loci)
+            if apart.disagree:
+                scored = min((n for n in (n_loci, other_loci) if n), default=0)
+                alleles = f", {apart.n_alleles:.0f} alleles of {2 * scored}" if scored else ""
+                facts: dict[str, object] = {
+                    "vial": code, "other_vial": other_code, "q": f"{q:.4g}", "other_q": f"{other_q:.4g}",
+                    "difference": apart.difference, "alleles": alleles,
+                }  # fmt: skip
+                out.append(Found("duplicates_disagree", facts, vial_id=first))
+    return out

@@ -1,0 +1,123 @@
+"""What the rows of a return show together: values copied down, another lineage, a panel of too few loci."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from geneticlog.rules.genetics.lineage import lineage_sign
+from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.finding_kinds import identical_runs
+from geneticlog.rules.lab_return.same_genotypes import LEAST_SHARED_LOCI
+from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.work.finding.open_findings import Found
+
+if TYPE_CHECKING:
+    from geneticlog.work.lab_return.place_rows import Placed
+
+
+def runs(placed: Sequence[Placed]) -> list[Found]:
+    """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
+
+    Of q and H alone two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
+    genotypes enough, its vial is compared with every other one of its survey (work/lab_return/find_same_fish.py).
+    """
+    signatures: list[tuple[object, ...] | None] = []
+    for each in placed:
+        draft = each.draft
+        signature: tuple[object, ...] | None = None
+        h = draft.heterozygosity
+        # Nearly pure fish share their few alleles by chance, first crosses are all alike.
+        telling = draft.q is not None and h is not None and 0.05 < draft.q < 0.95 and h < 1.0
+        n_called = sum(count is not None for count in (draft.genotypes or {}).values())
+        if each.standing and telling and n_called < LEAST_SHARED_LOCI:
+            signature = (draft.q, h, *sorted((draft.genotypes or {}).items()))
+        signatures.append(signature)
+    return [
+        Found("identical_run", {}, [each.draft.row for each in placed[first : last + 1]])
+        for first, last in identical_runs(signatures, 3)
+    ]
+
+
+def lineages(placed: Sequence[Placed]) -> list[Found]:
+    """Surveys whose fish have far fewer heterozygous loci than their mean q calls for."""
+    lots: dict[int, list[Placed]] = defaultdict(list)
+    for each in placed:
+        vial, draft = each.vial, each.draft
+        if vial is None or vial.survey_id is None or vial.role == "blank" or each.standing != "current":
+            continue
+        if draft.q is not None and draft.heterozygosity is not None:
+            lots[vial.survey_id].append(each)
+    out = []
+    for survey_id, lot in lots.items():
+        shares = [each.draft.q or 0.0 for each in lot]
+        mixed = [each.draft.heterozygosity or 0.0 for each in lot]
+        sign = lineage_sign(shares, mixed)
+        if not sign.flagged:
+            continue
+        facts: dict[str, object] = {"survey": lot[0].vial.survey if lot[0].vial else "", "n": len(lot)}
+        facts.update(
+            {"p": sum(shares) / len(lot), "h": sum(mixed) / len(lot), "f": sign.f, "shape": f"; {sign.hint}"}
+        )
+        rows = [each.draft.row for each in lot]
+        out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
+    return out
+
+
+def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str, str]:
+    """Return, by column of proportions, how many of its values are impossible, and whether all of it may be percent."""
+    rows: dict[str, list[int]] = defaultdict(list)
+    limits: dict[str, str] = {}
+    for draft in drafts:
+        for kind, facts in draft.noted:
+            if kind == "impossible_value" and (role := str(facts.get("role", ""))):
+                rows[role].append(draft.row)
+                limits[role] = str(facts["limits"])
+    said = {}
+    for role, outside in rows.items():
+        n = len(outside) + sum(getattr(draft, role) is not None for draft in drafts)
+        one = len(outside) == 1
+        said[role] = f"; {len(outside)} of {n} values in this column {'is' if one else 'are'} outside"
+        if not one:
+            said[role] += f" (rows {sheet_rows.words(outside)})"
+        if limits[role] == "0 to 1":
+            said[role] += (
+                f": if all of it is in percent, it is to be read with --unit {role}=percent"
+                if 2 * len(outside) >= n
+                else ", so the column as a whole does not look like percent"
+            )
+    return said
+
+
+def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:
+    """Fish typed at fewer loci than the rule set in force names a class from.
+
+    One finding a fish, so that each can be decided by itself; where most fish of the file are such, the panel is why,
+    and one finding tells them all.
+    """
+    typed = [each for each in placed if each.vial and each.standing and each.draft.q is not None]
+    few = [
+        each
+        for each in typed
+        if each.draft.n_loci
+        and each.draft.n_loci < rule_set.least_loci
+        and each.vial
+        and each.vial.role != "blank"
+    ]
+    facts: dict[str, object] = {"rule_set": rule_set.label, "least": rule_set.least_loci}
+    if len(few) > 1 and 2 * len(few) > len(typed):
+        counts = sorted({each.draft.n_loci for each in few if each.draft.n_loci})
+        loci = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
+        return [Found("too_few_loci", {**facts, "loci": loci}, [each.draft.row for each in few])]
+    return [
+        Found(
+            "too_few_loci",
+            {**facts, "vial": each.vial.code, "loci": each.draft.n_loci, "step": 1 / (2 * each.draft.n_loci)},
+            [each.draft.row],
+            each.vial.id,
+        )
+        for each in few
+        if each.vial and each.draft.n_loci
+    ]

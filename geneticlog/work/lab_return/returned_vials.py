@@ -1,0 +1,94 @@
+"""The vials a return is about: those of its shipment, what was said of them before, and strangers."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from typing import NamedTuple
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.result.counted_result import in_chunks
+
+NO_RESULT = "no result"  # what a failed sample is said to be
+
+
+class Sent(NamedTuple):
+    """One vial of a shipment; ``survey`` is the code of its fish's survey."""
+
+    id: int
+    code: str
+    role: str
+    fish_id: int | None
+    survey_id: int | None
+    survey: str | None
+
+
+class Earlier(NamedTuple):
+    """A result of an earlier file that is not superseded; ``said`` is what it says in a few words."""
+
+    id: int
+    standing: str
+    said: str
+
+
+class Stranger(NamedTuple):
+    """A vial of ours that is not in this shipment, where it is, in words, and the shipment it is in."""
+
+    id: int
+    where: str
+    shipment: str | None
+
+
+def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
+    """Return the vials of a shipment by their codes."""
+    found = session.execute(
+        select(Vial.id, Vial.code, Vial.role, Vial.fish_id, Fish.survey_id, Survey.code)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .outerjoin(Fish, Fish.id == Vial.fish_id)
+        .outerjoin(Survey, Survey.id == Fish.survey_id)
+        .where(ShipmentPosition.shipment_id == shipment_id)
+    )
+    return {row[1]: Sent(*row) for row in found}
+
+
+def earlier_results(session: Session, shipment_id: int) -> dict[int, list[Earlier]]:
+    """Return, by vial, the results that are there already and not superseded."""
+    found = session.execute(
+        select(Result.vial_id, Result.id, Result.standing, Result.outcome, Result.q, Result.heterozygosity)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Result.vial_id)
+        .where(ShipmentPosition.shipment_id == shipment_id, Result.standing != "superseded")
+        .order_by(Result.id)
+    )
+    out: dict[int, list[Earlier]] = defaultdict(list)
+    for vial_id, result_id, standing, outcome, q, heterozygosity in found:
+        said = result_in_words(outcome, q, heterozygosity)
+        out[vial_id].append(Earlier(result_id, standing, said))
+    return out
+
+
+def result_in_words(outcome: str, q: float | None, heterozygosity: float | None) -> str:
+    """Return what a lab said of a fish, in a few words."""
+    if outcome == "failed":
+        return NO_RESULT
+    if q is None:
+        return "no readable q"
+    return f"q {q:.4g}" + (f", H {heterozygosity:.4g}" if heterozygosity is not None else "")
+
+
+def strangers(session: Session, codes: Sequence[str]) -> dict[str, Stranger]:
+    """Return those of the codes that are ours, although not in the shipment at hand."""
+    out: dict[str, Stranger] = {}
+    for chunk in in_chunks(dict.fromkeys(codes)):
+        found = session.execute(
+            select(Vial.id, Vial.code, Vial.standing, Shipment.code)
+            .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+            .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+            .where(Vial.code.in_(chunk))
+        )
+        for vial_id, code, standing, shipment in found:
+            where = f"it went with shipment {shipment}" if shipment else f"it was not sent and is {standing}"
+            out[code] = Stranger(vial_id, where, shipment)
+    return out

@@ -1,0 +1,75 @@
+"""Several sheets with the same headings, one a plate, taken together as the one table that they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.heading_rows import find_heading
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.read_columns import read_columns
+from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.sheet_rows import SheetRows, step_for
+from geneticlog.store.sheets import Cell, Sheet
+
+Shape = tuple[tuple[int, str], ...]
+
+
+def shape_of(sheet: Sheet, layout: Layout, file: str) -> Shape | None:
+    """Return the headings of a sheet with their columns; None where it has no heading."""
+    try:
+        _, _, headings = find_heading(sheet.rows, layout, file, sheet.name)
+    except SheetFault:
+        return None
+    return tuple((i, plain(text)) for i, text in enumerate(headings) if text.strip())
+
+
+def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return sheets of one shape as one sheet, with its reading.
+
+    Units, decimal mark and what a column holds are judged over all of them together. Rows keep their number in their
+    own sheet, those of the second sheet 1,000 on (or 10,000, where a sheet is as long), and so forth; titles and
+    headings of the later sheets are no samples.
+    """
+    numbering = SheetRows(
+        tuple(sheet.name for sheet, _ in read), step_for(max(len(sheet.rows) for sheet, _ in read))
+    )
+    rows: list[list[Cell]] = []
+    hidden: set[int] = set()
+    merged: list[tuple[int, int, int, int]] = []
+    struck: set[tuple[int, int]] = set()
+    titles: list[tuple[int, str]] = []
+    for place, (sheet, reading) in enumerate(read):
+        start = numbering.number(place, 0)
+        head = reading.heading_row - 1 + reading.heading_rows if place and reading.heading_row else 0
+        rows += [[]] * (start + head - len(rows))
+        rows += sheet.rows[head:]
+        titles += [(start + row, text) for row, text in reading.other_rows if row <= head]
+        hidden |= {start + row for row in sheet.hidden_rows}
+        struck |= {(start + row, column) for row, column in sheet.struck}
+        merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
+    first = read[0][0]
+    one = replace(
+        first,
+        name=", ".join(numbering.sheets),
+        rows=rows,
+        hidden_rows=frozenset(hidden),
+        merged=tuple(merged),
+        struck=frozenset(struck),
+    )
+    try:
+        reading = read_columns(one.rows, layout, file=file, sheet=one.name)
+    except SheetFault as fault:
+        sheet_name, row = numbering.place(fault.row) if fault.row else (None, fault.row)
+        raise SheetFault(
+            fault.problem,
+            file=file,
+            sheet=sheet_name or one.name,
+            row=row,
+            column=fault.column,
+            way_out=fault.way_out,
+        ) from None
+    others = sorted([*reading.other_rows, *titles])
+    return one, replace(reading, other_rows=tuple(others), sheet_rows=numbering)

@@ -1,0 +1,1 @@
+"""Print runs of vial codes."""

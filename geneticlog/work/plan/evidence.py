@@ -1,0 +1,255 @@
+"""What a lake's earlier surveys say for the next plan: likely catch, mean and spread of q, and the lab's fee."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass, replace
+from datetime import date
+from math import inf
+
+from sqlalchemy import and_, func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of
+from geneticlog.store.tables import Fish, Lab, Lake, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.events import find_lab
+from geneticlog.work.report.lake_taxa import of_taxa, taxa_of
+
+# Standard deviation of q where nothing is known yet. Observed: about .06 in old intergrade lakes, .12 some years
+# after stocking (Silliman et al. 2021, Allatoona, Blue Ridge, Ouachita); .25 is a cautious middle, a choice. The
+# mean beside it is the middle of the scale.
+DEFAULT_SPREAD, DEFAULT_MEAN = 0.25, 0.5
+LEAST_FOR_SPREAD = 5  # fish of a class whose own spread is believed
+FLOOR_SPREAD = 0.02  # a class that happened to be all alike is not planned as if nothing could vary
+
+
+@dataclass(frozen=True)
+class Spread:
+    """Mean and standard deviation of q that a class is planned with.
+
+    seen_in: the survey they were seen in, None for the default; n_typed: that survey's typed fish of the class;
+    pooled: the class had too few of its own, so those of all its classes together speak.
+    """
+
+    mean: float
+    spread: float
+    seen_in: str | None
+    n_typed: int
+    pooled: bool
+
+    @property
+    def source(self) -> str:
+        """As it is stored with the plan: "default", "HERON-2026", "HERON-2026, all classes"."""
+        return (
+            "default" if self.seen_in is None else f"{self.seen_in}{', all classes' if self.pooled else ''}"
+        )
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """What a plan rests on: for every class of the scheme what it is planned with, and what is likely caught.
+
+    surveyed_on: dates of the surveys behind the catch; without any, every class is taken as equally common.
+    """
+
+    spread: dict[str, Spread]
+    spread_said: str
+    catch: dict[str, float]
+    surveyed_on: tuple[date, ...]
+
+    @property
+    def weights(self) -> dict[str, float]:
+        """The catch to share swabs by. A class never caught keeps a trace: the plan must not assume it away."""
+        return {name: self.catch.get(name, 0.0) + 1e-6 for name in self.spread}
+
+    def without(self, classes: Collection[str]) -> Evidence:
+        """Return what is left to plan with when some classes are left out; what was caught of them stays known."""
+        return replace(self, spread={name: one for name, one in self.spread.items() if name not in classes})
+
+    @property
+    def never_caught(self) -> tuple[str, ...]:
+        """The classes of which no survey of the lake caught a fish; none where nothing is measured yet."""
+        return tuple(name for name in self.spread if not self.catch.get(name)) if self.surveyed_on else ()
+
+    @property
+    def means(self) -> dict[str, float]:
+        return {name: one.mean for name, one in self.spread.items()}
+
+    @property
+    def spreads(self) -> dict[str, float]:
+        return {name: one.spread for name, one in self.spread.items()}
+
+
+@dataclass(frozen=True)
+class Fee:
+    """What a lab asks for one sample, in the office's own currency, and where the number comes from."""
+
+    fee: float | None
+    source: str | None
+
+
+def evidence(session: Session, lake: Lake, scheme: Scheme, species: str) -> Evidence:
+    """Return what the earlier surveys of a lake say for a plan by these classes."""
+    spread, said = spreads(session, lake, scheme, species)
+    catch, surveyed_on = likely_catch(session, lake, scheme, species)
+    if not surveyed_on:
+        catch = dict.fromkeys(scheme.classes, 1.0)
+    return Evidence(spread, said, catch, surveyed_on)
+
+
+def likely_catch(
+    session: Session, lake: Lake, scheme: Scheme, species: str
+) -> tuple[dict[str, float], tuple[date, ...]]:
+    """Return the mean catch of each class over the lake's surveys with measured fish, and those surveys' dates.
+
+    A class that was never caught is absent.
+
+    Fish of a survey with other size classes are judged anew by their measured length.
+    """
+    rows = session.execute(
+        select(
+            Survey.id, Survey.surveyed_on, Survey.scheme,
+            Fish.size_class, Fish.length, Fish.length_unit, func.sum(Fish.n_fish),
+        )
+        .join(Fish, Fish.survey_id == Survey.id)
+        .where(Survey.lake_id == lake.id, Survey.species == species, Fish.species == species)
+        .group_by(
+            Survey.id, Survey.surveyed_on, Survey.scheme, Fish.size_class, Fish.length, Fish.length_unit
+        )
+    )  # fmt: skip
+    held: dict[str, Scheme] = {}
+    surveys: dict[int, date] = {}
+    total: dict[str, int] = {}
+    for survey, on, text, size_class, length, unit, n in rows:
+        own = held.setdefault(text, Scheme.from_json(text))
+        name = _class_by(scheme, own, size_class, length, unit)
+        if name is not None:
+            surveys[survey] = on
+            total[name] = total.get(name, 0) + int(n)
+    catch = {name: total[name] / len(surveys) for name in scheme.classes if name in total}
+    return catch, tuple(sorted(surveys.values()))
+
+
+def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple[dict[str, Spread], str]:
+    """Return what each class is planned with, and the sentence that says where it comes from.
+
+    The lake's last survey with results speaks; a class of fewer than five typed fish takes the pooled spread
+    within that survey's classes, and a lake without results the stated default. Results for another pair of taxa
+    than most of this species in this lake are left out: their q is a share of something else.
+    """
+    taxa = taxa_of(session, and_(Survey.lake_id == lake.id, Survey.species == species))
+    last = session.scalar(
+        select(Survey)
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Result, Result.fish_id == Fish.id)
+        .where(
+            Survey.lake_id == lake.id,
+            Survey.species == species,
+            Fish.species == species,
+            Result.outcome == "typed",
+            Result.q.is_not(None),
+            of_taxa(taxa),
+        )
+        .order_by(Survey.surveyed_on.desc(), Survey.id.desc())
+        .limit(1)
+    )
+    sums = _sums_of(session, last, scheme, species, taxa) if last is not None else {}
+    df = sum(held.n - 1 for held in sums.values())
+    if last is None or df < LEAST_FOR_SPREAD - 1:
+        default = Spread(DEFAULT_MEAN, DEFAULT_SPREAD, None, 0, pooled=False)
+        why = "no fish of this lake is typed yet" if last is None else "too few fish of this lake are typed"
+        return (
+            dict.fromkeys(scheme.classes, default),
+            f"Spread (standard deviation of q): the default of {DEFAULT_SPREAD:g}, for {why}.",
+        )
+    together = sum(sums.values(), NO_SUMS)
+    pooled = (sum((held.variance or 0.0) * (held.n - 1) for held in sums.values()) / df) ** 0.5
+    found = {}
+    for name in scheme.classes:
+        held = sums.get(name, NO_SUMS)
+        own = held.n >= LEAST_FOR_SPREAD
+        spread = (held.variance or 0.0) ** 0.5 if own else pooled
+        mean = held.mean if own else together.mean
+        found[name] = Spread(mean or 0.0, max(FLOOR_SPREAD, spread), last.code, held.n, pooled=not own)
+    why = f"Spread (standard deviation of q): as in survey {last.code} of {last.surveyed_on}"
+    if any(one.pooled for one in found.values()):
+        why += f"; pooled over its classes where a class has fewer than {LEAST_FOR_SPREAD} typed fish"
+    return found, f"{why}."
+
+
+def stored_fee(session: Session, lake: Lake, lab: str | None = None) -> Fee:
+    """Return the fee of the lab named, else of the lab of this lake's last shipment, else of the only lab there is.
+
+    Raises NotFound for a lab that is not entered.
+    """
+    if lab is not None:
+        named = find_lab(session, lab)
+        return Fee(named.fee, f"the fee of lab {named.code}")
+    last = session.execute(
+        select(Shipment.code, Lab.code, Lab.fee)
+        .join(Lab, Lab.id == Shipment.lab_id)
+        .join(ShipmentPosition, ShipmentPosition.shipment_id == Shipment.id)
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Survey.lake_id == lake.id)
+        .order_by(Shipment.packed_at.desc(), Shipment.id.desc())
+        .limit(1)
+    ).first()
+    if last is not None:
+        shipment, code, fee = last
+        return Fee(fee, f"the fee of lab {code}, which shipment {shipment} of this lake went to")
+    labs = session.execute(select(Lab.code, Lab.fee).order_by(Lab.code).limit(2)).all()
+    if len(labs) == 1:
+        code, fee = labs[0]
+        return Fee(fee, f"the fee of lab {code}, the only lab entered")
+    return Fee(None, None)
+
+
+def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None, budget: bool) -> Fee:
+    """Return the fee to plan with: the one given, else a stored one. Raises Refused where a budget finds none."""
+    if fee is not None:
+        if not 0 <= fee < inf:
+            raise Refused(f"a fee of {fee:g} cannot be planned with; it is 0 or above")
+        return Fee(fee, "as given with --fee")
+    found = stored_fee(session, lake, lab)
+    if found.fee is None and budget:
+        where = f"lab {lab.strip().upper()} has none stored" if lab else "none is stored for this lake"
+        raise Refused(
+            f"a budget needs the lab's fee for one fish beside it, and {where}; add --fee, or store it with:"
+            " geneticlog lab change CODE --fee AMOUNT"
+        )
+    return found
+
+
+def _sums_of(
+    session: Session, survey: Survey, scheme: Scheme, species: str, taxa: tuple[str, str]
+) -> dict[str, Sums]:
+    own = Scheme.from_json(survey.scheme)
+    q: dict[str, list[float]] = {}
+    for size_class, length, unit, value in session.execute(
+        select(Fish.size_class, Fish.length, Fish.length_unit, Result.q)
+        .join(Result, Result.fish_id == Fish.id)
+        .where(
+            Fish.survey_id == survey.id,
+            Fish.species == species,
+            Result.outcome == "typed",
+            Result.q.is_not(None),
+            of_taxa(taxa),
+        )
+    ):
+        name = _class_by(scheme, own, size_class, length, unit)
+        if name is not None and value is not None:
+            q.setdefault(name, []).append(value)
+    return {name: sums_of(values, None) for name, values in q.items()}
+
+
+def _class_by(
+    scheme: Scheme, own: Scheme, size_class: str | None, length: float | None, unit: str | None
+) -> str | None:
+    """Return a fish's class by a scheme: as it was judged where the limits are the same, else by its length."""
+    if own.judges_like(scheme):
+        return size_class
+    return None if length is None or unit is None else scheme.judge(length, unit)

@@ -1,0 +1,246 @@
+"""Every lake at once: aggregated in the database, a row a size class, never a table of fish pulled into memory."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import ColumnElement, and_, func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.intervals import Estimate, mean_from_sums_many
+from geneticlog.store.tables import Fish, Lake, Survey, Vial
+from geneticlog.work.finding.lake_findings import open_findings_of_lakes
+from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
+from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
+from geneticlog.work.report.lake_means import unseen_of
+from geneticlog.work.report.lake_taxa import DEFAULT_TAXA
+
+OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
+
+
+@dataclass(frozen=True)
+class LakeLine:
+    """One lake in the portfolio: its latest survey with a result, against the one before, and what asks for attention.
+
+    Fish of the survey's species count, and of results those for the lake's main pair of taxa; n_other_taxa counts
+    the survey's other ones. mean: of the swabbed fish, unweighted. coverage: fish with a result as a share of the fish
+    swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
+    tells; change_differs: what else differs between the two. change_p: 1 - the level whose interval of the change
+    reaches 0; change_p_holm: after Holm over all lakes with a change. reasons: most urgent first.
+    """
+
+    lake: str
+    name: str
+    taxon: str
+    survey: str | None
+    surveyed_on: date | None
+    days_since: int | None
+    n_caught: int
+    n_swabbed: int
+    n_resulted: int
+    mean: float | None
+    low: float | None
+    high: float | None
+    guard: str
+    unseen: float | None
+    coverage: float | None
+    earlier_on: date | None
+    change: float | None
+    change_low: float | None
+    change_high: float | None
+    change_p: float | None
+    change_p_holm: float | None
+    n_open_findings: int
+    urgency: int
+    reasons: tuple[str, ...]
+    other_taxon: str
+    species: str | None
+    n_other_taxa: int
+    change_basis: str
+    change_differs: tuple[str, ...]
+
+
+def gather_portfolio(
+    session: Session, *, today: date, old_after_days: int = OLD_AFTER_DAYS
+) -> list[LakeLine]:
+    """Return every lake, those that need attention first, then by name.
+
+    today
+        the day from which a survey's age is counted.
+    """
+    lakes = totals_of_lakes(session)
+    shown = {lake_id: (lake.with_result or list(lake.surveys))[-1] for lake_id, lake in lakes.items()}
+    estimates = _estimates(list(shown.values()))
+    swabbed = _all_swabbed(session, shown.values())
+    findings = open_findings_of_lakes(session)
+    changes = changes_of_lakes(lakes)
+    lines = []
+    for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
+        survey = shown.get(lake_id)
+        lines.append(
+            _line(
+                code,
+                name,
+                lakes.get(lake_id),
+                survey,
+                estimates.get(survey.id) if survey else None,
+                swabbed.get(survey.id, 0) if survey else 0,
+                changes.get(lake_id),
+                findings.get(lake_id, 0),
+                today,
+                old_after_days,
+            )
+        )
+    return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
+
+
+def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
+    """Return the mean of the swabbed fish of each survey with a result, by the survey's id."""
+    held = [(survey.id, survey.every) for survey in surveys if survey.sums]
+    if not held:
+        return {}
+    many = mean_from_sums_many(
+        [one.n for _, one in held],
+        [one.sum_q for _, one in held],
+        [one.sum_q2 for _, one in held],
+        [float("nan") if one.n_alleles is None else one.n_alleles for _, one in held],
+    )
+    return {key: many.one(at) for at, (key, _) in enumerate(held)}
+
+
+def _all_swabbed(session: Session, shown: Iterable[SurveyTotals]) -> dict[int, int]:
+    """Return the swabbed fish of the surveys shown: of all lakes' last ones at once, then of the few others."""
+    found = _swabbed(session, _last_day())
+    missing = [survey.id for survey in shown if survey.id not in found]
+    for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
+        found |= _swabbed(session, Survey.id.in_(some))
+    return found
+
+
+def _last_day() -> ColumnElement[bool]:
+    """Return the condition that a survey is its lake's last."""
+    last = (
+        select(Survey.lake_id.label("lake_id"), func.max(Survey.surveyed_on).label("day"))
+        .group_by(Survey.lake_id)
+        .subquery()
+    )
+    return Survey.id.in_(
+        select(Survey.id).join(last, and_(last.c.lake_id == Survey.lake_id, last.c.day == Survey.surveyed_on))
+    )
+
+
+def _swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, int]:
+    rows = session.execute(
+        select(Fish.survey_id, func.count(Vial.fish_id.distinct()))
+        .join(Vial, Vial.fish_id == Fish.id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(which, Fish.species == Survey.species)
+        .group_by(Fish.survey_id)
+    )
+    return {survey_id: int(found) for survey_id, found in rows}
+
+
+def _line(
+    code: str,
+    name: str,
+    lake: LakeTotals | None,
+    survey: SurveyTotals | None,
+    now: Estimate | None,
+    n_swabbed: int,
+    change: LakeChange | None,
+    n_open: int,
+    today: date,
+    old_after_days: int,
+) -> LakeLine:
+    latest = lake.surveys[-1] if lake else None
+    taxa = lake.taxa if lake else DEFAULT_TAXA
+    days = (today - latest.on).days if latest else None
+    reasons = _reasons(latest, survey, taxa, now, change, days, old_after_days, n_open, n_swabbed)
+    return LakeLine(
+        lake=code,
+        name=name,
+        taxon=taxa[0],
+        survey=survey.code if survey else None,
+        surveyed_on=survey.on if survey else None,
+        days_since=(today - survey.on).days if survey else None,
+        n_caught=sum(survey.caught.values()) if survey else 0,
+        n_swabbed=n_swabbed,
+        n_resulted=now.n if now else 0,
+        mean=now.mean if now else None,
+        low=now.low if now else None,
+        high=now.high if now else None,
+        guard=now.guard if now else "no fish",
+        unseen=_unseen(survey) if survey else None,
+        coverage=now.n / n_swabbed if now and n_swabbed else None,
+        earlier_on=change.earlier_on if change else None,
+        change=change.difference.mean if change else None,
+        change_low=change.difference.low if change else None,
+        change_high=change.difference.high if change else None,
+        change_p=change.p if change else None,
+        change_p_holm=change.p_holm if change else None,
+        n_open_findings=n_open,
+        urgency=max((urgency for urgency, _ in reasons), default=0),
+        reasons=tuple(words for _, words in sorted(reasons, key=lambda reason: -reason[0])),
+        other_taxon=taxa[1],
+        species=survey.species if survey else None,
+        n_other_taxa=survey.n_other_taxa if survey else 0,
+        change_basis=change.basis if change else "",
+        change_differs=change.differs if change else (),
+    )
+
+
+def _unseen(survey: SurveyTotals) -> float | None:
+    """Return what the fish of a survey can miss, over its size classes; fish without one are a class of their own."""
+    classes = [*survey.scheme.classes, None]
+    return unseen_of(
+        [(survey.caught[name], survey.sums[name].n if name in survey.sums else 0) for name in classes]
+    )
+
+
+def _reasons(
+    latest: SurveyTotals | None,
+    shown: SurveyTotals | None,
+    taxa: tuple[str, str],
+    now: Estimate | None,
+    change: LakeChange | None,
+    days: int | None,
+    old_after_days: int,
+    n_open: int,
+    n_swabbed: int,
+) -> list[tuple[int, str]]:
+    """Return what asks for attention, each with its urgency: 6 first, 1 last."""
+    reasons = []
+    if n_open:
+        reasons.append((6, f"{n_open} finding{'s' * (n_open != 1)} to decide"))
+    if change is not None and change.fell:
+        # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
+        if change.differs:
+            reasons.append(
+                (2, f"lower than the survey before, which differs in {' and '.join(change.differs)}")
+            )
+        elif change.p_holm is not None and change.p_holm < 0.05:
+            reasons.append((5, "the share fell since the survey before"))
+        else:
+            reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
+    of_pair = "" if latest is None or not latest.n_other_taxa else f" for {taxa[0]} and {taxa[1]}"
+    if latest is None:
+        reasons.append((4, "never surveyed"))
+    elif now is None:
+        reasons.append((4, f"no result yet{of_pair}"))
+    elif latest is not shown:
+        reasons.append((4, f"the latest survey has no result yet{of_pair}"))
+    if now is not None and now.n < 5:
+        reasons.append((3, "too few fish to read"))
+    if days is not None and days > old_after_days:
+        reasons.append((2, f"last surveyed {days} days ago"))
+    if now is not None and now.n >= 5 and now.width is not None and now.width > 0.30:
+        reasons.append((1, "wide interval"))
+    n_other = 0 if shown is None else shown.n_other_taxa
+    if now is not None and n_swabbed and now.n + n_other < 0.8 * n_swabbed:
+        reasons.append((1, f"{n_swabbed - now.n - n_other} of {n_swabbed} swabbed fish have no result"))
+    if n_other:
+        told = "1 result is" if n_other == 1 else f"{n_other} results are"
+        reasons.append((1, f"{told} for other taxa than {taxa[0]} and {taxa[1]}, and left out"))
+    return reasons

@@ -1,0 +1,1 @@
+"""One lake in numbers."""

@@ -1,0 +1,159 @@
+"""Gather what a lake report says: every survey's numbers, the changes between them, and where they come from."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import asdict
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.planned_intervals import fish_for_interval
+from geneticlog.store.tables import (
+    Fish,
+    Lake,
+    ReturnFile,
+    ReturnRow,
+    Stocking,
+    Survey,
+    Vial,
+)
+from geneticlog.work.catalogue.rule_sets import chosen_rule_set
+from geneticlog.work.events import find_lake
+from geneticlog.work.finding.lake_findings import open_findings_of_lakes
+from geneticlog.work.report.facts import LakeFacts, NextTime, StockingFact, SurveyFacts
+from geneticlog.work.report.lake_change import changes_of
+from geneticlog.work.report.lake_taxa import n_of_other_taxa, taxa_of
+from geneticlog.work.report.survey_numbers import survey_facts
+
+FEWEST_WANTED = 8  # swabs of a class, whatever its spread
+
+
+def gather_lake(
+    session: Session,
+    lake_code: str,
+    *,
+    now: datetime,
+    by: str,
+    survey_code: str | None = None,
+    half_width: float = 0.10,
+    rule_set_name: str | None = None,
+) -> LakeFacts:
+    """Return everything the report of one lake says.
+
+    survey_code
+        the survey the report turns on; by default the latest with a result, else the latest.
+    half_width
+        wanted half-width of a class mean, for the section on the next survey.
+    rule_set_name
+        the rule set that names the fish; by default the one in force.
+    raises
+        NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
+    """
+    from geneticlog.errors import NotFound
+
+    lake = find_lake(session, lake_code)
+    surveys = list(
+        session.scalars(
+            select(Survey).where(Survey.lake_id == lake.id).order_by(Survey.surveyed_on, Survey.id)
+        )
+    )
+    taxa = taxa_of(session, Survey.lake_id == lake.id)
+    rule_set = chosen_rule_set(session, rule_set_name)
+    facts = tuple(survey_facts(session, survey, taxa, rule_set) for survey in surveys)
+    if survey_code is not None:
+        chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
+        if not chosen:
+            known = ", ".join(one.survey for one in facts) or "none yet"
+            raise NotFound(f"lake {lake.code} has no survey {survey_code!r}; its surveys are: {known}")
+        main = chosen[0]
+    else:
+        with_result = [one for one in facts if one.fish]
+        main = (with_result or list(facts) or [None])[-1]  # type: ignore[list-item]
+    with_result = [one for one in facts if one.fish]
+    return LakeFacts(
+        lake=lake.code,
+        name=lake.name,
+        area_ha=lake.area_ha,
+        taxon=taxa[0],
+        other_taxon=taxa[1],
+        surveys=facts,
+        main=main,
+        changes=changes_of(with_result),
+        stockings=_stockings(session, lake),
+        half_width=half_width,
+        next_time=_next_time(main, half_width) if main else (),
+        rule_set=rule_set,
+        return_files=_return_files(session, lake),
+        n_left_out=n_of_other_taxa(session, Survey.lake_id == lake.id, taxa),
+        n_open_findings=open_findings_of_lakes(session, lake.id).get(lake.id, 0),
+        fingerprint=fingerprint(facts, rule_set),
+        made_at=now,
+        made_by=by,
+    )
+
+
+def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:
+    """Return the SHA-256 of the data behind a report and of the rule set that names its fish: the same data named
+    alike give the same sixteen characters.
+    """
+    held: list[object] = [rule_set.cut_offs()]
+    held += [
+        {
+            "survey": one.survey,
+            "surveyed_on": one.surveyed_on.isoformat(),
+            "gear": one.gear,
+            "caught": one.caught,
+            "classes": [(row.size_class, row.n_caught, row.n_swabbed) for row in one.classes],
+            "fish": [asdict(fish) for fish in one.fish],
+        }
+        for one in surveys
+    ]
+    return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()[:16]
+
+
+def _stockings(session: Session, lake: Lake) -> tuple[StockingFact, ...]:
+    rows = session.scalars(
+        select(Stocking).where(Stocking.lake_id == lake.id).order_by(Stocking.stocked_on, Stocking.id)
+    )
+    return tuple(StockingFact(row.stocked_on, row.taxon, row.n_fish, row.size, row.source) for row in rows)
+
+
+def _return_files(session: Session, lake: Lake) -> tuple[tuple[str, str], ...]:
+    rows = session.execute(
+        select(ReturnFile.name, ReturnFile.sha256, ReturnFile.id)
+        .join(ReturnRow, ReturnRow.return_file_id == ReturnFile.id)
+        .join(Vial, Vial.id == ReturnRow.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Survey.lake_id == lake.id)
+        .group_by(ReturnFile.name, ReturnFile.sha256, ReturnFile.id)
+        .order_by(ReturnFile.id)
+    )
+    return tuple((name, sha256) for name, sha256, _ in rows)
+
+
+def _next_time(survey: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
+    """Return the fish each class needs for the wanted half-width of the interval that reports give, as `plan` does.
+
+    A class that was not read borrows mean and spread of the class with the widest spread seen: the widest, not the
+    average, for it may be the mixed one.
+    """
+    seen = [row for row in survey.classes if row.spread is not None and row.n_resulted >= LEAST_TO_READ]
+    widest = max(seen, key=lambda row: row.spread or 0.0, default=None)
+    wanted = []
+    for row in survey.classes:
+        own = row in seen
+        like = row if own else widest
+        now = (row.high - row.low) / 2 if row.low is not None and row.high is not None else None
+        spread = like.spread if like is not None else None
+        need = None
+        if like is not None and like.mean is not None and spread is not None:
+            need = max(fish_for_interval(like.mean, spread, half_width), FEWEST_WANTED)
+        wanted.append(NextTime(row.size_class, row.n_resulted, now, spread, not own, need))
+    return tuple(wanted)

@@ -1,0 +1,152 @@
+"""Does ancestry go with size in one survey: three tests that stand together, and are adjusted together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from geneticlog.rules.intervals import difference
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.statistics.estimates import NO_FISH, ONE_FISH, TOO_FEW, Estimate, guard_words
+from geneticlog.rules.statistics.sums import Sums, sums_of
+from geneticlog.rules.statistics.weighted_difference import weighted_difference
+from geneticlog.rules.trend import holm, jonckheere_terpstra, permutation_difference, spearman
+from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Trend
+from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
+
+RESAMPLES, SEED = 9999, 20260101
+ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
+OF_NO_SIZE = "no fish of known size"
+WEIGHTED_SIDES = "each side weighted to the catch of its own size classes"
+ONE_CLASS_EACH = "one size class against another"
+ALL_IN_ORDER = "all fish in order, so no interval"
+
+
+@dataclass(frozen=True)
+class SizeTests:
+    """Young minus adult, the trend over size classes and q on length, each with its p alone and after Holm."""
+
+    young_minus_adult: Contrast
+    trend: Trend
+    rank_on_length: RankOnLength
+
+
+def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> SizeTests:
+    """Return the three tests of size; a test that these fish cannot feed has no p and is not counted by Holm.
+
+    n_caught
+        Size class -> fish measured, for every class of the scheme.
+    """
+    contrast = _contrast(*(_side(names, fish, n_caught) for names in (scheme.young, scheme.adult)))
+    trend, on_length = _trend(scheme, fish), _rank_on_length(fish)
+    adjusted = holm_of([contrast.p, trend.p, on_length.p])
+    return SizeTests(
+        replace(contrast, p_holm=adjusted[0]),
+        replace(trend, p_holm=adjusted[1]),
+        replace(on_length, p_holm=adjusted[2]),
+    )
+
+
+def holm_of(p: Sequence[float | None]) -> list[float | None]:
+    """Return p values after Holm, in the order given; one that is None stays None and is not counted."""
+    adjusted = iter(holm([value for value in p if value is not None]))
+    return [None if value is None else next(adjusted) for value in p]
+
+
+@dataclass(frozen=True)
+class _Side:
+    """Young or adult fish: size class -> fish with a result, of classes that have one; size class -> fish caught."""
+
+    fish: Mapping[str, Sequence[FishResult]]
+    caught: Mapping[str, int]
+
+    @property
+    def covered(self) -> float | None:
+        total = sum(self.caught.values())
+        return sum(self.caught[name] for name in self.fish) / total if total else None
+
+    @property
+    def sums(self) -> dict[str, Sums]:
+        return {name: sums_of([one.q for one in group], loci_of(group)) for name, group in self.fish.items()}
+
+    def number(self, estimate: Estimate) -> Number:
+        """Return a mean of these fish with what they cannot see of the catch of this side."""
+        seen = [(n, len(self.fish.get(name, ()))) for name, n in self.caught.items()]
+        return number_of(estimate, unseen_of(seen))
+
+
+def _side(names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> _Side:
+    groups = {name: [one for one in fish if one.size_class == name] for name in names}
+    return _Side(
+        {name: group for name, group in groups.items() if group}, {name: n_caught[name] for name in names}
+    )
+
+
+def _contrast(young: _Side, adult: _Side) -> Contrast:
+    """Young minus adult, each weighted to the catch of its own size classes."""
+    if len(young.fish) == len(adult.fish) == 1:
+        found = _of_two_classes(young, adult)
+    elif young.fish and adult.fish:
+        told = weighted_difference(young.sums, young.caught, adult.sums, adult.caught)
+        one, first, second = told.difference, young.number(told.first), adult.number(told.second)
+        found = Contrast(one.mean, one.low, one.high, told.p, first, second, basis=WEIGHTED_SIDES)
+    else:
+        first, second = (
+            side.number(mean_of([fish for group in side.fish.values() for fish in group]))
+            for side in (young, adult)
+        )
+        found = Contrast(first=first, second=second)
+    return replace(found, first_covered=young.covered, second_covered=adult.covered)
+
+
+def _of_two_classes(young: _Side, adult: _Side) -> Contrast:
+    """One size class against one other: its fish may be shuffled between the two."""
+    (small,), (large,) = young.fish.values(), adult.fish.values()
+    first, second = mean_of(small), mean_of(large)
+    found = difference(first, second)
+    p = None
+    if len(small) > 1 and len(large) > 1:
+        q_young, q_adult = [one.q for one in small], [one.q for one in large]
+        p = permutation_difference(q_young, q_adult, n_resamples=RESAMPLES, seed=SEED).p
+    return Contrast(
+        found.mean, found.low, found.high, p, young.number(first), adult.number(second), basis=ONE_CLASS_EACH
+    )
+
+
+def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
+    groups = [[one.q for one in fish if one.size_class == name] for name in scheme.classes]
+    groups = [group for group in groups if group]
+    n = sum(map(len, groups))
+    if not n and fish:
+        return Trend(guard=OF_NO_SIZE)
+    why = "all results in one size class" if len(groups) == 1 and n > 1 else ""
+    if len(groups) < 2 or n < 5:
+        return Trend(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
+    if len({q for group in groups for q in group}) == 1:
+        why = ALL_ALIKE
+    found = jonckheere_terpstra(groups)
+    rising = found.p_rising < found.p_falling
+    return Trend(
+        found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why),
+        expected=found.expected, method=found.method,
+    )  # fmt: skip
+
+
+def _rank_on_length(fish: Sequence[FishResult]) -> RankOnLength:
+    both = [(one.length_mm, one.q) for one in fish if one.length_mm is not None]
+    n = len(both)
+    if not n and fish:
+        return RankOnLength(guard=OF_NO_SIZE)
+    if n < 3:
+        return RankOnLength(n=n, guard=(NO_FISH, ONE_FISH, TOO_FEW)[n])
+    lengths, q = [length for length, _ in both], [value for _, value in both]
+    found = spearman(lengths, q)
+    low, high = found.limits or (None, None)
+    why = ""
+    if found.correlation is None:
+        why = ALL_OF_ONE_LENGTH if len(set(lengths)) == 1 else ALL_ALIKE
+    elif found.limits is None and n >= 4:
+        why = ALL_IN_ORDER
+    return RankOnLength(
+        found.correlation, low, high, found.p, n=n, method=found.method, guard=guard_words(n, None, None, why)
+    )

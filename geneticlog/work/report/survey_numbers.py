@@ -1,0 +1,233 @@
+"""The numbers of one survey, and the change from one survey to the next."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.genetics.generation import generation_of
+from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.intervals import unseen_share, wilson
+from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.statistics.bootstrap import t_interval
+from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
+from geneticlog.work.finding.finding_vials import doubtful_vials
+from geneticlog.work.report.facts import ClassRow, FishResult, SurveyFacts
+from geneticlog.work.report.lake_catch import weighted_mean, weighted_share
+from geneticlog.work.report.lake_lineage import heterozygosity_of
+from geneticlog.work.report.lake_loci import loci_of_survey
+from geneticlog.work.report.lake_means import mean_of, number_of, unseen_of
+from geneticlog.work.report.lake_samples import sample_notes
+from geneticlog.work.report.lake_size_tests import size_tests
+from geneticlog.work.report.lake_sizes import size_structure
+from geneticlog.work.result.called_loci import call_rate_of, called_loci, given_loci
+from geneticlog.work.result.genotype_decisions import settled_genotypes
+
+
+def survey_facts(
+    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet = DEFAULT_RULE_SET
+) -> SurveyFacts:
+    """Return the numbers of one survey; only fish of the survey's species count, others are counted apart."""
+    scheme = Scheme.from_json(survey.scheme)
+    every = list(session.scalars(select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number)))
+    ours = [fish for fish in every if fish.species == survey.species]
+    swabbed = set(
+        session.scalars(
+            select(Vial.fish_id)
+            .join(Fish, Fish.id == Vial.fish_id)
+            .where(Fish.survey_id == survey.id)
+            .distinct()
+        )
+    )
+    fish, panels = fish_results(session, survey, taxa, rule_set)
+    n_carriers = sum(one.q > 0 for one in fish)
+    classes = tuple(
+        _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
+        for name in scheme.classes
+    )
+    n_unmeasured = sum(one.n_fish for one in ours if one.size_class is None)
+    unseen = unseen_of(
+        [
+            *((row.n_caught, row.n_resulted) for row in classes),
+            (n_unmeasured, sum(one.size_class is None for one in fish)),
+        ]
+    )
+    of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
+    return SurveyFacts(
+        survey=survey.code,
+        surveyed_on=survey.surveyed_on,
+        gear=survey.gear,
+        effort_minutes=survey.effort_minutes,
+        species=survey.species,
+        unit=survey.length_unit,
+        scheme=scheme.name,
+        class_limits=limits_in(scheme, survey.length_unit),
+        panels=tuple(sorted(panels)),
+        loci=tuple(sorted({one.n_loci for one in fish if one.n_loci is not None})),
+        n_caught=sum(one.n_fish for one in ours),
+        n_unmeasured=n_unmeasured,
+        n_other_species=sum(one.n_fish for one in every) - sum(one.n_fish for one in ours),
+        n_swabbed=sum(one.id in swabbed for one in ours),
+        caught=tuple(
+            (length_in(one, survey.length_unit), one.n_fish) for one in ours if one.length_mm is not None
+        ),
+        swabbed_lengths=tuple(
+            length_in(one, survey.length_unit)
+            for one in ours
+            if one.id in swabbed and one.length_mm is not None
+        ),
+        fish=fish,
+        classes=classes,
+        swabbed=number_of(mean_of(fish), unseen),
+        catch_weighted=weighted_mean(classes, fish, n_unmeasured, unseen),
+        young_minus_adult=of_size.young_minus_adult,
+        trend=of_size.trend,
+        rank_on_length=of_size.rank_on_length,
+        n_carriers=n_carriers,
+        carriers=weighted_share(
+            classes, {row.size_class: row.n_carriers for row in classes}, n_unmeasured, unseen
+        ),
+        heterozygosity=heterozygosity_of(fish),
+        size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
+        markers=loci_of_survey(session, survey, taxa),
+        samples=sample_notes(session, survey),
+    )
+
+
+def limits_in(scheme: Scheme, unit: str) -> tuple[float, ...]:
+    """Return the least length of each class in a unit: from the scheme's own table of that unit where it has one."""
+    table = "in" if unit == "in" else "mm"
+    if table not in scheme.least:
+        table = next(iter(scheme.least))
+    factor = float(MM_PER[table]) / float(MM_PER[unit])
+    return tuple(float(limit) * factor for limit in scheme.least[table])
+
+
+def length_in(fish: Fish, unit: str) -> float:
+    """Return a measured fish's total length in a unit: as measured where that is the unit."""
+    if fish.length_unit == unit and fish.length is not None:
+        return fish.length
+    assert fish.length_mm is not None
+    return fish.length_mm / float(MM_PER[unit])
+
+
+def fish_results(
+    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet
+) -> tuple[tuple[FishResult, ...], set[str]]:
+    """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
+    doubtful = doubtful_vials(session, survey.id)
+    rows = session.execute(
+        select(Fish, Result, Vial, Panel)
+        .join(Result, Result.fish_id == Fish.id)
+        .join(Vial, Vial.id == Result.vial_id)
+        .outerjoin(Panel, Panel.id == Result.panel_id)
+        .where(Fish.survey_id == survey.id, Fish.species == survey.species, Result.outcome == "typed")
+        .order_by(Fish.number)
+    )
+    found, panels = [], set()
+    called = called_loci(session, Fish.survey_id == survey.id)
+    settled = settled_genotypes(session, Fish.survey_id == survey.id) if called else {}
+    given = given_loci(session, Fish.survey_id == survey.id)
+    for fish, result, vial, panel in rows:
+        if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
+            continue
+        if panel is not None:
+            panels.add(panel.code)
+        calls = called.get(result.id)
+        decided = settled.get(result.id)
+        call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
+        found.append(
+            FishResult(
+                survey=survey.code,
+                number=fish.number,
+                vial=vial.code,
+                length=fish.length,
+                length_unit=fish.length_unit,
+                length_mm=fish.length_mm,
+                weight=fish.weight,
+                weight_unit=fish.weight_unit,
+                weight_g=fish.weight_g,
+                relative_weight=fish.relative_weight,
+                size_class=fish.size_class,
+                q=result.q,
+                heterozygosity=result.heterozygosity,
+                n_loci=result.n_loci,
+                call_rate=call_rate,
+                call_rate_from=call_rate_from,
+                ancestry_class=ancestry_class(
+                    result.q,
+                    result.heterozygosity,
+                    result.n_loci,
+                    rule_set,
+                    taxon=taxa[0],
+                    other_taxon=taxa[1],
+                ),
+                lab_class=result.lab_class,
+                panel=panel.code if panel is not None else None,
+                doubtful=vial.id in doubtful,
+                generation=generation_of(
+                    result.q,
+                    result.heterozygosity,
+                    result.n_loci,
+                    genotypes=calls.loci if calls else None,
+                    believe_genotypes=decided is None or decided.believes_genotypes,
+                    rule_set=rule_set,
+                    taxon=taxa[0],
+                    other_taxon=taxa[1],
+                ),
+                settled=decided.words if decided else None,
+            )
+        )
+    return tuple(found), panels
+
+
+def _class_row(
+    species: str,
+    scheme: Scheme,
+    unit: str,
+    name: str,
+    ours: Sequence[Fish],
+    swabbed: set[int | None],
+    results: Sequence[FishResult],
+) -> ClassRow:
+    caught = [fish for fish in ours if fish.size_class == name]
+    fish = [one for one in results if one.size_class == name]
+    q = [one.q for one in fish]
+    estimate = mean_of(fish)
+    n_carriers = sum(value > 0 for value in q)
+    carriers = wilson(n_carriers, len(q)) if q else None
+    weighed = [
+        one.relative_weight for one in caught if one.relative_weight is not None for _ in range(one.n_fish)
+    ]
+    of_weighed = t_interval(weighed) if weighed else None
+    label = next(one.label for one in scheme.size_classes(unit) if one.name == name)
+    mean = sum(q) / len(q) if q else 0.0
+    return ClassRow(
+        size_class=name,
+        label=label,
+        adult=name in scheme.adult,
+        n_caught=sum(one.n_fish for one in caught),
+        n_swabbed=sum(one.id in swabbed for one in caught),
+        n_resulted=len(fish),
+        mean=estimate.mean,
+        low=estimate.low,
+        high=estimate.high,
+        guard=estimate.guard,
+        unseen=unseen_share(len(q)) if q else None,
+        spread=(sum((value - mean) ** 2 for value in q) / (len(q) - 1)) ** 0.5 if len(q) > 1 else None,
+        least_q=min(q, default=None),
+        most_q=max(q, default=None),
+        n_carriers=n_carriers,
+        carriers_low=carriers.low if carriers else None,
+        carriers_high=carriers.high if carriers else None,
+        composition=dict(Counter(one.ancestry_class for one in fish)),
+        mean_relative_weight=sum(weighed) / len(weighed) if weighed else None,
+        n_weighed=len(weighed),
+        relative_weight_low=of_weighed.low if of_weighed else None,
+        relative_weight_high=of_weighed.high if of_weighed else None,
+    )

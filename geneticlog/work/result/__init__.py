@@ -1,0 +1,1 @@
+"""Which result of a fish counts."""

@@ -1,0 +1,54 @@
+"""How a file was read, and each row as it came, as JSON texts that are kept beside the results."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import asdict, replace
+
+from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.store.tables import ReturnFile
+
+_encode = json.JSONEncoder(ensure_ascii=False).encode
+
+
+def cell_writer(reading: Reading) -> Callable[[Row], str]:
+    """Return a function that gives a row as JSON, heading -> text as it came.
+
+    A column without a heading of its own goes by its letter; a heading that stands twice has the letter
+    added.
+    """
+    seen: set[str] = set()
+    keys: list[tuple[str, int]] = []
+    for column in reading.columns:
+        key = column.heading or column.letter
+        if key in seen:
+            key = f"{key} ({column.letter})"
+        seen.add(key)
+        keys.append((key, column.number - 1))
+
+    def write(row: Row) -> str:
+        width = len(row)
+        return _encode({key: row[i][0] for key, i in keys if i < width}).replace("\\u0000", "")
+
+    return write
+
+
+def sheet_rows_of(file: ReturnFile) -> SheetRows:
+    """Return how the rows of a file that was read are named."""
+    told = json.loads(file.reading).get("sheet_rows") or {}
+    return SheetRows(tuple(told.get("sheets", ())), told.get("step", 0))
+
+
+def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:
+    """Return the reading as JSON: sheet, heading, each column with role, unit and evidence, missing words."""
+    n_data_rows = len(reading.data_rows)
+    used = asdict(replace(reading, data_rows=()))
+    layout = used.pop("layout")
+    used.pop("questions")
+    used.pop("data_rows")
+    used["n_data_rows"] = n_data_rows
+    used["layout"] = {**layout, "missing": sorted(layout["missing"])}
+    used["loci_from_panel"] = loci_from_panel
+    return _encode(used).replace("\\u0000", "")

@@ -1,0 +1,1 @@
+"""Pack, send and follow vials."""

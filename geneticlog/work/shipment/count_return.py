@@ -1,0 +1,105 @@
+"""Count what came back of a shipment against what was sent."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, count_return
+from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
+
+
+@dataclass(frozen=True)
+class InForce:
+    """One row of a return that is in force: no later file has another row about the same code."""
+
+    id: int
+    return_file_id: int
+    row_number: int
+    code_as_written: str | None
+    vial_id: int | None
+    vial: str | None
+    outcome: str
+
+
+@dataclass(frozen=True)
+class Returned:
+    """What came back of one shipment: its counts, the rows in force, and whether anything was read at all."""
+
+    counts: Counts
+    rows: tuple[InForce, ...]
+    sent: dict[str, int]  # vial code -> vial id
+    n_files: int
+    last_read_at: datetime | None
+
+    @property
+    def complete(self) -> bool:
+        """Whether every vial sent has come back."""
+        return self.n_files > 0 and self.counts.missing == 0
+
+
+def returned_of(session: Session, shipment: Shipment) -> Returned:
+    """Return the counts of a shipment and the rows they are counted from."""
+    positions = session.execute(
+        select(Vial.code, Vial.id, Vial.role)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id == shipment.id)
+        .order_by(ShipmentPosition.id)
+    ).all()
+    sent = {row.code: row.id for row in positions}
+    files = session.execute(
+        select(ReturnFile.id, ReturnFile.read_at)
+        .where(ReturnFile.shipment_id == shipment.id)
+        .order_by(ReturnFile.read_at, ReturnFile.id)
+    ).all()
+    rows = _in_force(session, {file.id: number for number, file in enumerate(files)})
+    counted = {
+        row_id
+        for (row_id,) in session.execute(
+            select(Result.return_row_id)
+            .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+            .join(ReturnFile)
+            .where(ReturnFile.shipment_id == shipment.id, Result.standing == "current")
+        )
+    }
+    counts = count_return(
+        sent.keys(),
+        (ReturnedRow(row.vial, row.outcome, row.id in counted) for row in rows),
+        {row.code for row in positions if row.role == "blank"},
+    )
+    return Returned(counts, tuple(rows), sent, len(files), files[-1].read_at if files else None)
+
+
+def _in_force(session: Session, files: dict[int, int]) -> list[InForce]:
+    """Rows of the newest file that speaks of each code: a corrected re-issue takes over row by row."""
+    there = [
+        InForce(*row)
+        for row in session.execute(
+            select(
+                ReturnRow.id,
+                ReturnRow.return_file_id,
+                ReturnRow.row_number,
+                ReturnRow.code_as_written,
+                ReturnRow.vial_id,
+                Vial.code,
+                ReturnRow.outcome,
+            )
+            .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
+            .where(ReturnRow.return_file_id.in_(files))
+            .order_by(ReturnRow.id)
+        )
+    ]
+    newest: dict[object, int] = {}
+    for row in there:
+        key = _subject(row)
+        newest[key] = max(newest.get(key, -1), files[row.return_file_id])
+    return [row for row in there if newest[_subject(row)] == files[row.return_file_id]]
+
+
+def _subject(row: InForce) -> object:
+    if row.vial_id is not None:
+        return row.vial_id
+    return (row.code_as_written or "").strip().upper() or ("row", row.id)

@@ -1,0 +1,264 @@
+"""Follow shipments: where each vial is, how long it has been out, what it cost, which classes lost fish."""
+
+from __future__ import annotations
+
+import json
+from collections import Counter, defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.shipment.custody import custody_of
+from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
+from geneticlog.store.tables import Event, Finding, Fish, PlanTarget, Result, Shipment, Survey, Vial
+from geneticlog.work.events import find_shipment, fish_name
+from geneticlog.work.shipment.count_return import Returned, returned_of
+from geneticlog.work.shipment.manifest import in_order
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What a shipment cost: samples billed against what came back. Amounts are in the office's own currency.
+
+    n_failed: without the blanks that gave nothing (n_clean_blanks); they did what they were sent for
+    n_billed: as recorded from the lab's bill, None before that; amount: of the bill, else fee x n_billed
+    """
+
+    fee: float | None
+    n_billed: int | None
+    amount: float | None
+    n_sent: int
+    n_returned: int
+    n_failed: int
+    per_result: float | None
+    n_clean_blanks: int = 0
+
+
+@dataclass(frozen=True)
+class Follow:
+    """One shipment at a glance."""
+
+    shipment: str
+    lab: str
+    standing: str
+    n_vials: int
+    sent_at: datetime | None
+    arrived_at: datetime | None
+    days_out: int | None
+    complete: bool
+    counts: Counts | None
+    n_open_findings: int
+
+
+def days_out(shipment: Shipment, returned: Returned, now: datetime) -> int | None:
+    """Return the days since a shipment was sent, until its return was complete; None before it was sent."""
+    if shipment.sent_at is None:
+        return None
+    end = shipment.closed_at or (returned.last_read_at if returned.complete else None) or now
+    return max(0, (end - shipment.sent_at).days)
+
+
+def follow(session: Session, shipment: Shipment, *, now: datetime) -> Follow:
+    """Return where a shipment stands."""
+    returned = returned_of(session, shipment)
+    n_open = session.scalar(
+        select(func.count())
+        .select_from(Finding)
+        .where(Finding.shipment_id == shipment.id, Finding.decision.is_(None))
+    )
+    return Follow(
+        shipment=shipment.code,
+        lab=shipment.lab.code,
+        standing=shipment.standing,
+        n_vials=len(returned.sent),
+        sent_at=shipment.sent_at,
+        arrived_at=shipment.arrived_at,
+        days_out=days_out(shipment, returned, now),
+        complete=returned.complete,
+        counts=returned.counts if returned.n_files else None,
+        n_open_findings=n_open or 0,
+    )
+
+
+def follow_all(session: Session, *, now: datetime) -> list[Follow]:
+    """Return where every shipment stands, the newest first."""
+    there = session.scalars(select(Shipment).order_by(Shipment.packed_at.desc(), Shipment.id.desc()))
+    return [follow(session, shipment, now=now) for shipment in there]
+
+
+@dataclass(frozen=True)
+class Seat:
+    """One vial of a shipment, for the office: what it is and where it has got to."""
+
+    container_number: int
+    position: str
+    vial: str
+    role: str
+    fish: str | None
+    size_class: str | None
+    arrival: str | None
+    arrival_note: str | None
+    custody: str
+
+
+def seats(session: Session, shipment: Shipment) -> list[Seat]:
+    """Return the vials of a shipment in filling order, each with where it has got to."""
+    positions = in_order(session, shipment)
+    # a result that waits or was rejected still says that the vial came back; a current one goes before it
+    said = session.execute(
+        select(Result.vial_id, Result.outcome)
+        .where(Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != "superseded")
+        .order_by(case((Result.standing == "current", 1), else_=0), Result.id)
+    )
+    outcome = {row.vial_id: row.outcome for row in said}
+    return [
+        Seat(
+            at.container_number,
+            at.position,
+            at.vial.code,
+            at.vial.role,
+            fish_name(at.vial.fish.survey.code, at.vial.fish.number) if at.vial.fish else None,
+            at.vial.fish.size_class if at.vial.fish else None,
+            at.arrival,
+            at.arrival_note,
+            custody_of(
+                at.vial.standing,
+                shipment=shipment.standing,
+                arrival=at.arrival,
+                outcome=outcome.get(at.vial_id),
+            ).value,
+        )
+        for at in positions
+    ]
+
+
+def ethanol_of(shipment: Shipment) -> EthanolNote | None:
+    """Return what a shipment's ethanol comes to; None when none of its vials is said to hold any."""
+    n_vials = sum(is_ethanol(at.vial.medium or shipment.medium) for at in shipment.positions)
+    if not n_vials:
+        return None
+    return ethanol_note(
+        n_vials, shipment.fill_ml, carrier=shipment.carrier, n_packages=shipment.n_packages or 1
+    )
+
+
+def cost_of(session: Session, shipment: Shipment) -> Cost:
+    """Return what a shipment cost, by the lab's bill where one is recorded."""
+    counts = returned_of(session, shipment).counts
+    told = session.scalars(
+        select(Event.new)
+        .where(Event.subject_kind == "shipment", Event.subject == shipment.code, Event.verb == "billed")
+        .order_by(Event.id.desc())
+        .limit(1)
+    ).first()
+    billed = json.loads(told) if told else {}
+    n_billed, amount = billed.get("n_billed"), billed.get("amount")
+    if amount is None and n_billed is not None and shipment.lab.fee is not None:
+        amount = n_billed * shipment.lab.fee
+    typed = counts.matched - counts.clean_blanks
+    return Cost(
+        fee=shipment.lab.fee,
+        n_billed=n_billed,
+        amount=amount,
+        n_sent=counts.sent,
+        n_returned=counts.returned,
+        n_failed=counts.failed,
+        per_result=amount / typed if amount is not None and typed else None,
+        n_clean_blanks=counts.clean_blanks,
+    )
+
+
+@dataclass(frozen=True)
+class Lost:
+    """Fish of one size class of one survey that were sent and have no result: what the next survey owes."""
+
+    survey: str
+    size_class: str | None
+    n_sent: int
+    n_resulted: int
+    n_lost: int
+    target: int | None
+    short_by: int | None
+    fish: tuple[str, ...]
+    vials: tuple[str, ...]
+
+
+def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
+    """Return, by survey and size class, the fish of these shipments that were lost to the numbers.
+
+    A fish is lost when none of its vials has a current typed result, though one of them was sent: it failed,
+    went missing, or its result was rejected or waits for a decision. Shipments without a return have lost
+    nothing yet. ``n_resulted`` counts the whole survey, so that ``short_by`` is what the plan still lacks.
+    """
+    sent: dict[int, tuple[Fish, list[str]]] = {}
+    for shipment in shipments:
+        if not returned_of(session, shipment).n_files:
+            continue
+        for at in in_order(session, shipment):
+            if at.vial.fish is not None:
+                sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)
+    surveys = {fish.survey_id for fish, _ in sent.values()}
+    typed = (
+        select(Vial.fish_id)
+        .join(Result, Result.vial_id == Vial.id)
+        .where(Result.standing == "current", Result.outcome == "typed", Vial.fish_id.is_not(None))
+    )
+    with_result = set(
+        session.scalars(typed.join(Fish, Fish.id == Vial.fish_id).where(Fish.survey_id.in_(surveys)))
+    )
+    resulted = Counter(
+        {
+            (survey_id, size_class): n
+            for survey_id, size_class, n in session.execute(
+                select(Fish.survey_id, Fish.size_class, func.count())
+                .where(Fish.survey_id.in_(surveys), Fish.id.in_(typed))
+                .group_by(Fish.survey_id, Fish.size_class)
+            )
+        }
+    )
+    groups: dict[tuple[int, str | None], list[tuple[Fish, list[str]]]] = defaultdict(list)
+    for fish, codes in sent.values():
+        groups[fish.survey_id, fish.size_class].append((fish, codes))
+    lost = []
+    for survey in session.scalars(select(Survey).where(Survey.id.in_(surveys)).order_by(Survey.code)):
+        targets = _targets(session, survey)
+        names: list[str | None] = [*Scheme.from_json(survey.scheme).classes, None]
+        for name in names:
+            group = groups.get((survey.id, name), [])
+            gone = [(fish, codes) for fish, codes in group if fish.id not in with_result]
+            if not gone:
+                continue
+            target = targets.get(name or "")
+            n_resulted = resulted[survey.id, name]
+            lost.append(
+                Lost(
+                    survey=survey.code,
+                    size_class=name,
+                    n_sent=len(group),
+                    n_resulted=n_resulted,
+                    n_lost=len(gone),
+                    target=target,
+                    short_by=None if target is None else max(0, target - n_resulted),
+                    fish=tuple(fish_name(survey.code, fish.number) for fish, _ in gone),
+                    vials=tuple(code for _, codes in gone for code in codes),
+                )
+            )
+    return lost
+
+
+def _targets(session: Session, survey: Survey) -> dict[str, int]:
+    if survey.sampling_plan_id is None:
+        return {}
+    there = session.scalars(select(PlanTarget).where(PlanTarget.sampling_plan_id == survey.sampling_plan_id))
+    return {target.size_class: target.target for target in there}
+
+
+def find_shipments(session: Session, codes: tuple[str, ...]) -> list[Shipment]:
+    """Return the shipments named, or all of them."""
+    if codes:
+        return [find_shipment(session, code) for code in codes]
+    return list(session.scalars(select(Shipment).order_by(Shipment.id)))

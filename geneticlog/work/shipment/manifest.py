@@ -1,0 +1,162 @@
+"""The manifest of a shipment: the rows a lab gets, by its own form, and what would give a blind sample away."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from geneticlog.errors import Refused
+from geneticlog.rules.shipment.manifest_form import (
+    HOLDS,
+    TELLS_A_BLANK,
+    TELLS_A_DUPLICATE,
+    ManifestForm,
+)
+from geneticlog.rules.shipment.plates import container, sort_key
+from geneticlog.rules.species import SPECIES
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.events import find_shipment
+from geneticlog.work.shipment.pack import form_of
+
+TISSUES = {"mouth_swab": "mouth swab", "fin_clip": "fin clip"}
+Cell = str | int | float | None
+
+
+@dataclass(frozen=True)
+class Placed:
+    """One vial in its place, as it is printed on a plate map; roles stay out of it."""
+
+    container_number: int
+    position: str
+    vial: str
+    printed: str
+
+
+@dataclass(frozen=True)
+class Manifest:
+    """What goes with a shipment: the lab's table, the vials in their places, and warnings for the office alone."""
+
+    shipment: str
+    lab: str
+    container: str
+    filling_order: str
+    heading: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    placed: tuple[Placed, ...]
+    warnings: tuple[str, ...]
+
+
+def in_order(session: Session, shipment: Shipment) -> list[ShipmentPosition]:
+    """Return the positions of a shipment in filling order, with vial, fish, survey and lake loaded."""
+    there = session.scalars(
+        select(ShipmentPosition)
+        .where(ShipmentPosition.shipment_id == shipment.id)
+        .options(
+            joinedload(ShipmentPosition.vial)
+            .joinedload(Vial.fish)
+            .joinedload(Fish.survey)
+            .joinedload(Survey.lake)
+        )
+    )
+
+    def key(at: ShipmentPosition) -> tuple[int, int, int]:
+        return sort_key(shipment.container, at.container_number, at.position, shipment.filling_order)
+
+    return sorted(there, key=key)
+
+
+def manifest(session: Session, code: str) -> Manifest:
+    """Return the manifest of a shipment, by the form of its lab.
+
+    Blind duplicates and blanks are not marked: a blank is given the tissue and medium of the vials around it.
+
+    raises
+        NotFound; Refused for an empty shipment; ManifestFormError for a lab's form that is at fault.
+    """
+    shipment = find_shipment(session, code)
+    positions = in_order(session, shipment)
+    if not positions:
+        raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
+    form = form_of(shipment.lab)
+    tissues = Counter(at.vial.tissue for at in positions if at.vial.tissue)
+    media = Counter(at.vial.medium for at in positions if at.vial.medium)
+    usual_tissue = tissues.most_common(1)[0][0] if tissues else None
+    usual_medium = shipment.medium or (media.most_common(1)[0][0] if media else None)
+    rows = []
+    for number, at in enumerate(positions, start=1):
+        held = _held(shipment, at, number, usual_tissue, usual_medium)
+        rows.append(
+            tuple(column.text if column.holds is None else held[column.holds] for column in form.columns)
+        )
+    return Manifest(
+        shipment=shipment.code,
+        lab=shipment.lab.name,
+        container=container(shipment.container).printed,
+        filling_order=shipment.filling_order,
+        heading=tuple(column.heading for column in form.columns),
+        rows=tuple(rows),
+        placed=tuple(
+            Placed(at.container_number, at.position, at.vial.code, printed(at.vial.code)) for at in positions
+        ),
+        warnings=_warnings(form, positions),
+    )
+
+
+def _held(
+    shipment: Shipment, at: ShipmentPosition, number: int, tissue: str | None, medium: str | None
+) -> dict[str, Cell]:
+    vial, fish = at.vial, at.vial.fish
+    survey = fish.survey if fish else None
+    lake = survey.lake if survey else None
+    kept_in = vial.tissue or tissue
+    species = SPECIES.get(fish.species) if fish else None
+    held: dict[str, Cell] = dict.fromkeys(HOLDS)
+    held |= {
+        "number": number,
+        "container_number": at.container_number,
+        "position": at.position,
+        "vial": vial.code,
+        "vial_printed": printed(vial.code),
+        "tissue": TISSUES.get(kept_in or "", kept_in),
+        "medium": vial.medium or medium,
+        "fill_ml": shipment.fill_ml,
+        "shipment": shipment.code,
+        "filled_on": vial.filled_at.date().isoformat() if vial.filled_at else None,
+    }
+    if fish and survey and lake:
+        held |= {
+            "species": species.printed if species else fish.species,
+            "survey": survey.code,
+            "surveyed_on": survey.surveyed_on.isoformat(),
+            "total_length_mm": fish.length_mm,
+            "weight_g": fish.weight_g,
+            "size_class": fish.size_class,
+            "lake": lake.name,
+            "lake_code": lake.code,
+            "county": lake.county,
+            "owner": lake.owner,
+        }
+    return held
+
+
+def _warnings(form: ManifestForm, positions: list[ShipmentPosition]) -> tuple[str, ...]:
+    roles = Counter(at.vial.role for at in positions)
+    asked = {column.holds: column.heading for column in form.columns if column.holds}
+    warnings = []
+    tells = [asked[holds] for holds in asked if holds in TELLS_A_BLANK]
+    if roles["blank"] and tells:
+        warnings.append(
+            f"The lab's form asks for {', '.join(tells)}, which a blank does not have: "
+            "the empty cells show the lab which vials are blanks."
+        )
+    pairs = [asked[holds] for holds in asked if holds in TELLS_A_DUPLICATE]
+    if roles["blind_duplicate"] and pairs:
+        warnings.append(
+            f"The lab's form asks for {', '.join(pairs)}, in which two vials of one fish agree: "
+            "the lab can pair the blind duplicates."
+        )
+    return tuple(warnings)

@@ -1,0 +1,358 @@
+"""Pack vials into a shipment: chosen by survey, by what the plan still needs, or one by one."""
+
+from __future__ import annotations
+
+import json
+import random
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session, joinedload
+
+from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.shipment.custody import Custody, custody_of, move
+from geneticlog.rules.shipment.duplicates import blanks_advised, duplicates_advised
+from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
+from geneticlog.rules.shipment.plates import container as container_named
+from geneticlog.rules.shipment.plates import next_positions, parse_position
+from geneticlog.rules.vialcode import VialCodeError, parse, printed
+from geneticlog.store.tables import Event, Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.events import find_lab, find_shipment, record
+from geneticlog.work.label.print_labels import find_vials
+from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
+
+SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
+MOST_NAMED = 10
+WHY_NOT = {
+    Custody.PRINTED: "is not filled",
+    Custody.VOID: "is void",
+    Custody.LOST: "is recorded as lost",
+}
+
+
+class NotPackable(Refused):
+    """A vial that may not be packed; the sentence says why, one line a vial."""
+
+
+@dataclass(frozen=True)
+class Packed:
+    """What is in a shipment after packing, and what is advised beside it."""
+
+    shipment: str
+    lab: str
+    container: str
+    n_new: int
+    n_vials: int
+    n_samples: int
+    n_blind_duplicates: int
+    n_blanks: int
+    duplicates_advised: int
+    blanks_advised: int
+    n_containers: int
+    n_without_medium: int = 0  # vials that do not say what they are kept in, blanks aside
+
+
+def form_of(lab: Lab) -> ManifestForm:
+    """Return how a lab wants its manifest; its own form if it has one. Raises ManifestFormError."""
+    if not lab.manifest:
+        return DEFAULT_FORM
+    return parse_form(lab.manifest, file=f"manifest form of lab {lab.code}")
+
+
+def look_up(session: Session, text: str) -> Vial:
+    """Return the vial of a scanned or typed code. Raises VialCodeError with the nearest labels, NotFound."""
+    try:
+        code = parse(text)
+    except VialCodeError:
+        return find_vials(session, [text])[0]  # says it again, with the nearest labels
+    vial = session.scalar(select(Vial).where(Vial.code == code))
+    if vial is None:
+        raise NotFound(
+            f"vial {printed(code)} checks, but is not in this database; carry in the survey it belongs to"
+        )
+    return vial
+
+
+def why_not(session: Session, vial: Vial) -> str | None:
+    """Return why a vial cannot be packed, as the rest of a sentence about it; None when it can."""
+    inside = session.scalar(
+        select(Shipment.code).join(ShipmentPosition).where(ShipmentPosition.vial_id == vial.id)
+    )
+    if inside is not None:
+        return f"is in shipment {inside} already"
+    if custody_of(vial.standing) is Custody.VOID:
+        return f"is void ({vial.void_why})"
+    return WHY_NOT.get(custody_of(vial.standing))
+
+
+def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
+    """Return the vials of a survey that can be packed, in the order of its fish: second vials too."""
+    return list(
+        session.scalars(
+            select(Vial)
+            .join(Fish)
+            .where(
+                Fish.survey_id == survey.id,
+                Vial.standing == "filled",
+                ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
+            )
+            .order_by(Fish.number, Vial.id)
+        )
+    )
+
+
+def vials_by_plan(session: Session, survey: Survey) -> list[Vial]:
+    """Return only the vials that the survey's plan still needs at a lab, with the blind duplicates of these fish.
+
+    Of a size class with more vials than its target wants, fish are taken evenly over the order in which they
+    were caught, so that no stretch of shore speaks alone. Blind duplicates are added up to what is advised.
+
+    raises
+        Refused for a survey without a plan.
+    """
+    plan = survey.sampling_plan
+    if plan is None:
+        raise Refused(
+            f"survey {survey.code} was opened without a plan, so nothing says which vials it needs; "
+            f"pack all of them with: --survey {survey.code}"
+        )
+    free = vials_of_survey(session, survey)
+    shipped = Counter(
+        session.scalars(
+            select(Fish.size_class)
+            .join(Vial)
+            .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+            .where(Fish.survey_id == survey.id, Vial.role == "sample")
+        )
+    )
+    chosen: list[Vial] = []
+    for target in plan.targets:
+        there = [v for v in free if v.role == "sample" and v.fish and v.fish.size_class == target.size_class]
+        wanted = max(0, target.target - shipped[target.size_class])
+        chosen += _evenly(there, wanted)
+    fish = {vial.fish_id for vial in chosen}
+    seconds = [vial for vial in free if vial.role == "blind_duplicate" and vial.fish_id in fish]
+    return chosen + _evenly(seconds, duplicates_advised(len(chosen)))
+
+
+def _evenly(vials: Sequence[Vial], n: int) -> list[Vial]:
+    if n >= len(vials):
+        return list(vials)
+    return [vials[(2 * i + 1) * len(vials) // (2 * n)] for i in range(n)]
+
+
+def spread(vials: Sequence[Vial], seed: str) -> list[Vial]:
+    """Return the vials with duplicates and blanks scattered among the samples, so that no place gives them away.
+
+    The same seed gives the same order; samples keep theirs. No duplicate comes next to the vial of its fish
+    where that can be had.
+    """
+    samples = [vial for vial in vials if vial.role == "sample"]
+    others = [vial for vial in vials if vial.role != "sample"]
+    chance = random.Random(seed)  # no secret: only out of step with the fish
+    chance.shuffle(others)
+    order = list(samples)
+    for vial in others:
+        places = [
+            i
+            for i in range(len(order) + 1)
+            if vial.fish_id is None
+            or vial.fish_id not in {near.fish_id for near in order[max(0, i - 1) : i + 1]}
+        ]
+        order.insert(chance.choice(places or [len(order)]), vial)
+    return order
+
+
+def pack(
+    session: Session,
+    code: str,
+    vials: Sequence[Vial],
+    *,
+    lab: str,
+    now: datetime,
+    by: str,
+    blanks: Sequence[Vial] = (),
+    container: str | None = None,
+    order: str | None = None,
+    keep_free: Iterable[str] = (),
+    panel: Panel | None = None,
+    fill_ml: float | None = None,
+    medium: str | None = None,
+    seal: str | None = None,
+    n_packages: int | None = None,
+    remarks: str | None = None,
+    add: bool = False,
+    scatter: bool = False,
+) -> Packed:
+    """Put vials into a shipment, in this order; all or nothing.
+
+    scatter
+        the order is ours to choose: duplicates and blanks are scattered among the samples (see ``spread``).
+        Vials scanned into a box keep the order of the scan.
+
+    blanks
+        printed vials that hold preservative and no fish; they become blanks for good.
+    medium
+        what the vials are kept in that do not say it themselves; it is written on each of them.
+    container, order, keep_free
+        where absent, as the lab's manifest form says.
+    add
+        put them into a shipment that is packed already and keep its container.
+    raises
+        NotPackable with one line a vial; Refused for a shipment that is there already or has been sent, a
+        wrong code, no vials; NotFound for the lab; PositionError.
+    """
+    code = code.strip().upper()
+    if not SHIPMENT_CODE.fullmatch(code):
+        raise Refused(
+            f"{code!r} cannot be a shipment code; use up to 24 letters, digits, hyphens, dots, a letter or digit first"
+        )
+    if not vials and not blanks:
+        raise Refused("there is no vial to pack; name some, or choose them with --survey or --coverage")
+    to = find_lab(session, lab)
+    form = form_of(to)
+    everything = [*vials, *blanks]
+    _refuse_any(session, everything, set(blanks))
+    if add:
+        shipment = find_shipment(session, code)
+        if shipment.standing != "packed":
+            raise Refused(f"shipment {code} is {shipment.standing} already; pack the vials into a new one")
+        if shipment.lab_id != to.id:
+            raise Refused(f"shipment {code} goes to lab {shipment.lab.code}, not to {to.code}")
+        filled = [position.vial for position in shipment.positions]
+    else:
+        if session.scalar(select(Shipment.id).where(Shipment.code == code)) is not None:
+            raise Refused(f"there is a shipment {code} already; put more vials into it with --add")
+        filled = []
+        shipment = Shipment(
+            code=code,
+            lab=to,
+            container=container_named(container or form.container).name,
+            filling_order=order or form.order,
+            packed_at=now,
+            packed_by=by,
+        )
+        session.add(shipment)
+    if fill_ml is not None and not fill_ml > 0:
+        raise Refused(f"a fill of {fill_ml:g} mL cannot be")
+    free = [*keep_free] or ([*form.keep_free] if shipment.container == form.container else [])
+    kept = {
+        parse_position(shipment.container, text)
+        for text in [*free, *(kept_free_of(session, code) if add else ())]
+    }
+    taken = [(position.container_number, position.position) for position in shipment.positions]
+    run = next_positions(shipment.container, len(everything), taken, shipment.filling_order, kept)
+    for blank in blanks:
+        move(blank.code, custody_of(blank.standing), Custody.STORED)
+        blank.standing, blank.role, blank.filled_at, blank.filled_by = "blank", "blank", now, by
+        record(session, "filled", "vial", blank.code, now=now, by=by, new={"role": "blank"})
+    for vial in everything:
+        move(vial.code, custody_of(vial.standing), Custody.PACKED)
+    placed = spread(everything, code) if scatter else everything
+    for vial, (number, position) in zip(placed, run, strict=True):
+        shipment.positions.append(ShipmentPosition(vial=vial, container_number=number, position=position))
+    if medium:
+        said = [vial for vial in everything if vial.role != "blank"]
+        say_medium(session, said, medium, now=now, by=by, why=f"said when packed in shipment {code}")
+    media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
+    shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
+    shipment.fill_ml = fill_ml or shipment.fill_ml
+    shipment.seal = seal or shipment.seal
+    shipment.n_packages = n_packages or shipment.n_packages
+    shipment.panel = panel or shipment.panel
+    shipment.remarks = remarks or shipment.remarks
+    session.flush()
+    placements = {vial.code: f"{number}:{at}" for vial, (number, at) in zip(placed, run, strict=True)}
+    record(
+        session,
+        "packed",
+        "shipment",
+        code,
+        now=now,
+        by=by,
+        new={"lab": to.code, "vials": placements, "kept_free": sorted(kept)},
+    )
+    session.flush()
+    return summed(shipment, n_new=len(everything))
+
+
+def kept_free_of(session: Session, code: str) -> list[str]:
+    """The positions kept free when the shipment was packed; only the record of it knows them."""
+    told = session.scalars(
+        select(Event.new).where(
+            Event.subject_kind == "shipment", Event.subject == code, Event.verb == "packed"
+        )
+    )
+    return [name for new in told for name in json.loads(new or "{}").get("kept_free", [])]
+
+
+def unpack(session: Session, code: str, vials: Sequence[Vial], *, now: datetime, by: str, why: str) -> Packed:
+    """Take vials out of a shipment that has not been sent. Raises Refused for one that is not in it."""
+    shipment = find_shipment(session, code)
+    if shipment.standing != "packed":
+        raise Refused(
+            f"shipment {shipment.code} is {shipment.standing} already; its list stays as it was sent"
+        )
+    where = {position.vial_id: position for position in shipment.positions}
+    if strangers := [printed(vial.code) for vial in vials if vial.id not in where]:
+        raise Refused(f"not in shipment {shipment.code}: {', '.join(strangers[:MOST_NAMED])}")
+    out = {vial.code: where[vial.id].position for vial in vials}
+    for vial in dict.fromkeys(vials):
+        session.delete(where[vial.id])
+    session.flush()
+    session.refresh(shipment, ["positions"])
+    record(session, "unpacked", "shipment", shipment.code, now=now, by=by, old={"vials": out}, why=why)
+    session.flush()
+    return summed(shipment, n_new=-len(out))
+
+
+def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
+    """Return what is in a shipment, counted."""
+    roles = Counter(position.vial.role for position in shipment.positions)
+    return Packed(
+        shipment=shipment.code,
+        lab=shipment.lab.code,
+        container=shipment.container,
+        n_new=n_new,
+        n_vials=len(shipment.positions),
+        n_samples=roles["sample"],
+        n_blind_duplicates=roles["blind_duplicate"],
+        n_blanks=roles["blank"],
+        duplicates_advised=duplicates_advised(roles["sample"]),
+        blanks_advised=blanks_advised(roles["sample"]),
+        n_containers=max((position.container_number for position in shipment.positions), default=0),
+        n_without_medium=len(without_medium(shipment)),
+    )
+
+
+def _refuse_any(session: Session, vials: Sequence[Vial], blanks: set[Vial]) -> None:
+    ids = [vial.id for vial in vials]
+    inside = {
+        position.vial_id: position.shipment.code
+        for position in session.scalars(
+            select(ShipmentPosition)
+            .where(ShipmentPosition.vial_id.in_(ids))
+            .options(joinedload(ShipmentPosition.shipment))
+        )
+    }
+    faults = [
+        f"{printed(code)} is named {n} times" for code, n in Counter(v.code for v in vials).items() if n > 1
+    ]
+    for vial in dict.fromkeys(vials):
+        said: str | None = None
+        if vial.id in inside:
+            said = f"is in shipment {inside[vial.id]} already"
+        elif vial in blanks:
+            said = None if vial.standing == "printed" else f"cannot be a blank: it is {vial.standing} already"
+        else:
+            said = why_not(session, vial) if vial.standing not in {"filled", "blank"} else None
+        if said:
+            faults.append(f"{printed(vial.code)} {said}")
+    if faults:
+        more = f"\n… and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
+        told = "; nothing was packed" if len(faults) == 1 else "\nnothing was packed"
+        raise NotPackable("\n".join(faults[:MOST_NAMED]) + more + told)

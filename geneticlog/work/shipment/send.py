@@ -1,0 +1,168 @@
+"""Send a shipment off, and note how it arrived."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.rules.shipment.custody import move_shipment
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Shipment, Vial
+from geneticlog.work.events import find_shipment, record
+
+
+@dataclass(frozen=True)
+class Arrived:
+    """How a shipment arrived: vials that are all right, and those that are not, one by one."""
+
+    shipment: str
+    n_ok: int
+    noted: tuple[tuple[str, str, str | None], ...]  # vial code, how it arrived, note
+
+
+def send(
+    session: Session,
+    code: str,
+    *,
+    now: datetime,
+    by: str,
+    sent_at: datetime | None = None,
+    carrier: str | None = None,
+    tracking: str | None = None,
+    seal: str | None = None,
+    fill_ml: float | None = None,
+    n_packages: int | None = None,
+) -> Shipment:
+    """Record that a shipment left. Raises CustodyError when it has left already, Refused when it is empty."""
+    shipment = find_shipment(session, code)
+    after = move_shipment(shipment.code, shipment.standing, "sent")
+    if not shipment.positions:
+        raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
+    if fill_ml is not None and not fill_ml > 0:
+        raise Refused(f"a fill of {fill_ml:g} mL cannot be")
+    left = sent_at or now
+    if left > now:
+        raise Refused(f"{left:%Y-%m-%d %H:%M} UTC is still to come; record a shipment when it has left")
+    shipment.standing, shipment.sent_at, shipment.sent_by = after, left, by
+    shipment.carrier = carrier or shipment.carrier
+    shipment.tracking = tracking or shipment.tracking
+    shipment.seal = seal or shipment.seal
+    shipment.fill_ml = fill_ml or shipment.fill_ml
+    shipment.n_packages = n_packages or shipment.n_packages
+    new = {
+        "sent_at": left.isoformat(),
+        "n_vials": len(shipment.positions),
+        "carrier": shipment.carrier,
+        "tracking": shipment.tracking,
+        "seal": shipment.seal,
+    }
+    record(session, "sent", "shipment", shipment.code, now=now, by=by, new=new)
+    session.flush()
+    return shipment
+
+
+def arrive(
+    session: Session,
+    code: str,
+    *,
+    now: datetime,
+    by: str,
+    arrived_at: datetime | None = None,
+    received_by: str | None = None,
+    condition: str | None = None,
+    noted: Mapping[Vial, tuple[str, str | None]] | None = None,
+) -> Arrived:
+    """Record that a shipment arrived; vials in ``noted`` (missing, broken, leaked) one by one, the others as ok.
+
+    May be repeated for further vials; what was said before is kept in the record.
+
+    raises
+        Refused for a vial that is not in the shipment, an arrival before the sending or still to come.
+    """
+    shipment = find_shipment(session, code)
+    again = shipment.standing == "arrived"
+    if not again:
+        move_shipment(shipment.code, shipment.standing, "arrived")
+    there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else now)
+    if there > now:
+        raise Refused(f"{there:%Y-%m-%d %H:%M} UTC is still to come; record an arrival when it has happened")
+    if shipment.sent_at is not None and there < shipment.sent_at:
+        raise Refused(
+            f"shipment {shipment.code} cannot arrive before it was sent ({shipment.sent_at:%Y-%m-%d %H:%M} UTC)"
+        )
+    said = dict(noted or {})
+    inside = {position.vial_id for position in shipment.positions}
+    if strangers := [printed(vial.code) for vial in said if vial.id not in inside]:
+        raise Refused(f"not in shipment {shipment.code}: {', '.join(strangers[:10])}")
+    old: dict[str, str | None] = {}
+    new: dict[str, str] = {}
+    for position in shipment.positions:
+        how, note = said.get(position.vial, (position.arrival or "ok", position.arrival_note))
+        if how != position.arrival or note != position.arrival_note:
+            if position.arrival is not None:
+                old[position.vial.code] = position.arrival
+            if how != "ok" or position.arrival is not None:
+                new[position.vial.code] = f"{how}: {note}" if note else how
+        position.arrival, position.arrival_note = how, note
+    shipment.standing, shipment.arrived_at = "arrived", there
+    shipment.received_by = received_by or shipment.received_by
+    shipment.arrival_condition = condition or shipment.arrival_condition
+    record(
+        session,
+        "arrived",
+        "shipment",
+        shipment.code,
+        now=now,
+        by=by,
+        old={"vials": old} if old else None,
+        new={
+            "arrived_at": there.isoformat(),
+            "received_by": shipment.received_by,
+            "condition": shipment.arrival_condition,
+            "vials": new,
+        },
+    )
+    session.flush()
+    bad = [p for p in shipment.positions if p.arrival != "ok"]
+    return Arrived(
+        shipment.code,
+        n_ok=len(shipment.positions) - len(bad),
+        noted=tuple((p.vial.code, str(p.arrival), p.arrival_note) for p in bad),
+    )
+
+
+def close_shipment(session: Session, code: str, *, now: datetime, by: str, why: str) -> Shipment:
+    """Record that nothing more is expected of a shipment. Raises CustodyError before it was sent, or twice."""
+    shipment = find_shipment(session, code)
+    if not why.strip():
+        raise Refused("closing needs its reason; write it with: --why TEXT")
+    before = shipment.standing
+    shipment.standing = move_shipment(shipment.code, before, "closed")
+    shipment.closed_at = now
+    old, new = {"standing": before}, {"standing": "closed"}
+    record(session, "closed", "shipment", shipment.code, now=now, by=by, old=old, new=new, why=why.strip())
+    session.flush()
+    return shipment
+
+
+def bill(
+    session: Session, code: str, n_billed: int, *, now: datetime, by: str, amount: float | None = None
+) -> None:
+    """Record how many samples the lab billed for a shipment, and the amount. Raises Refused for less than 0."""
+    shipment = find_shipment(session, code)
+    if n_billed < 0 or (amount is not None and amount < 0):
+        raise Refused("a lab cannot bill less than nothing; write the number of samples on the bill")
+    record(
+        session,
+        "billed",
+        "shipment",
+        shipment.code,
+        now=now,
+        by=by,
+        new={"n_billed": n_billed, "amount": amount},
+    )
+    session.flush()

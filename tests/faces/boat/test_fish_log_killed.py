@@ -1,0 +1,64 @@
+"""Pulling the plug at any moment loses at most the line being typed."""
+
+from __future__ import annotations
+
+import os
+import random
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from survey_support import codes, fish_of, prepared
+
+N_LINES = 60
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_every_acknowledged_fish_survives_a_kill(sqlite_database: str, tmp_path: Path, seed: int) -> None:
+    """A real process is killed (SIGKILL) at a seeded moment, started again on the same log, and killed again."""
+    prepared(sqlite_database, n_vials=N_LINES)
+    moments = random.Random(seed)
+    vials = codes(N_LINES)
+    log = [f"{vials[i]} {10 + i / 10:.1f}" if i % 3 else f"{8 + i / 10:.1f} x2" for i in range(N_LINES)]
+    command = [
+        sys.executable,
+        "-c",
+        "import sys; from geneticlog.faces.app.cli import main; sys.exit(main())",
+        "fish",
+        "log",
+        "HERON-2026",
+    ]
+    environment = {**os.environ, "GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
+    acknowledged = 0
+    for _ in range(2):
+        process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+            text=True, cwd=tmp_path, env=environment,
+        )  # fmt: skip
+        assert process.stdin is not None
+        assert process.stdout is not None
+        process.stdin.write("\n".join(log) + "\n")
+        process.stdin.flush()
+        wanted = moments.randrange(1, N_LINES - 5)
+        heard = [process.stdout.readline() for _ in range(wanted)]
+        process.send_signal(signal.SIGKILL)
+        rest = process.stdout.read().splitlines()
+        process.stdin.close()
+        process.stdout.close()
+        assert process.wait() == -signal.SIGKILL
+        assert all(line.startswith(f"line {at}: ") for at, line in enumerate(heard, start=1))
+        acknowledged = max(acknowledged, wanted + len([line for line in rest if line.startswith("line ")]))
+        # all that was said to be stored is there, in order, and at most the one line in hand beside it
+        stored = fish_of(sqlite_database)
+        assert [row[0] for row in stored] == list(range(1, len(stored) + 1))
+        assert acknowledged <= len(stored) <= acknowledged + 1
+    finished = subprocess.run(
+        command, input="\n".join(log) + "\n", capture_output=True, text=True, cwd=tmp_path, env=environment
+    )
+    assert finished.returncode == 0
+    stored = fish_of(sqlite_database)
+    assert len(stored) == N_LINES
+    assert [row[1] for row in stored] == [1 if i % 3 else 2 for i in range(N_LINES)]
+    assert [row[5] for row in stored] == [(vials[i],) if i % 3 else () for i in range(N_LINES)]

@@ -1,0 +1,188 @@
+"""A scanner's stored log through a pipe: nothing lost, nothing stored twice."""
+
+from __future__ import annotations
+
+import json
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+from survey_support import codes, fish_of, prepared
+
+from geneticlog.faces.app.cli import cli
+from geneticlog.store.tables import Finding
+
+Run = Callable[..., Result]
+ONE, TWO, THREE, FOUR = codes(4)
+LOG = [
+    f"{ONE} 16.5 2.3",
+    "12.2",
+    "12.2",
+    "10.1 x4",
+    "16.5",
+    TWO,
+    "1.9 lb",
+    f"{THREE},13.5,1.2",
+    f"second {FOUR}",
+    "9.9",
+    "undo",
+]
+
+
+@pytest.fixture(autouse=True)
+def _here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+
+
+def piped(run: Run, *lines: str, options: tuple[str, ...] = (), fails: int = 0) -> Result:
+    return run("fish", "log", "HERON-2026", *options, input="\n".join(lines) + "\n", fails=fails)
+
+
+def test_a_whole_log_is_stored_and_its_replay_changes_nothing(run: Run, database: str) -> None:
+    prepared(database)
+    said = piped(run, *LOG)
+    assert "10 stored, 0 stored before, 1 undone (lines); 9 fish of these lines stand" in said.output
+    stored = fish_of(database)
+    assert stored == [
+        (1, 1, 16.5, "in", "preferred", (ONE,)),
+        (2, 1, 12.2, "in", "quality", ()),
+        (3, 1, 12.2, "in", "quality", ()),
+        (4, 4, 10.1, "in", "stock", ()),
+        (5, 1, 16.5, "in", "preferred", (TWO,)),
+        (6, 1, 13.5, "in", "quality", (THREE, FOUR)),
+    ]
+    again = piped(run, *LOG)
+    assert "0 stored, 11 stored before, 0 undone (lines); 9 fish of these lines stand" in again.output
+    assert fish_of(database) == stored
+    grown = piped(run, *LOG, "12.2", "11.1 x2")
+    assert "2 stored, 11 stored before" in grown.output
+    assert fish_of(database) == [*stored, (7, 1, 12.2, "in", "quality", ()), (8, 2, 11.1, "in", "stock", ())]
+
+
+def test_lines_that_fail_go_to_a_file_that_is_mended_and_replayed(
+    run: Run, database: str, tmp_path: Path
+) -> None:
+    prepared(database)
+    log = ["BG000001K 16.5 2.3", "12.2", f"{TWO} 165", THREE, "14.5", "second nonsense"]
+    said = piped(run, *log, fails=4)
+    assert "line 1: not stored: 'BG000001K' does not check" in said.output
+    assert "line 4: not stored: the line before it, to which it belongs, was not stored" in said.output
+    assert "HERON-2026.mend.txt" in said.output
+    assert [row[2] for row in fish_of(database)] == [12.2, 14.5]
+    mend = tmp_path / "HERON-2026.mend.txt"
+    mended = (
+        mend.read_text()
+        .replace("BG000001K", ONE)
+        .replace(f"{TWO} 165", f"{TWO} 16.5")
+        .replace(f"\n{THREE}\n", f"\nsecond {THREE}\n")
+        .replace("second nonsense", FOUR)
+    )
+    assert "4 stored" in run("fish", "log", "HERON-2026", input=mended).output
+    stored = fish_of(database)
+    assert [(row[0], row[2], row[5]) for row in stored] == [
+        (1, 12.2, ()),
+        (2, 14.5, (FOUR,)),
+        (3, 16.5, (ONE,)),
+        (4, 16.5, (TWO, THREE)),
+    ]
+    run("fish", "log", "HERON-2026", input=mended)
+    assert fish_of(database) == stored
+    piped(run, *log, fails=4)
+    assert fish_of(database) == stored
+    assert mend.with_name("HERON-2026.mend-2.txt").exists()
+
+
+def test_a_log_that_was_mended_in_place_stores_only_what_is_new(run: Run, database: str) -> None:
+    prepared(database)
+    piped(run, "12.2", "BG000001K 16.5", "10.1 x4", fails=4)
+    piped(run, "12.2", f"{ONE} 16.5", "10.1 x4")
+    assert [(row[1], row[2]) for row in fish_of(database)] == [(1, 12.2), (4, 10.1), (1, 16.5)]
+
+
+def test_another_log_with_a_line_alike_loses_no_fish(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    piped(run, "12.2", "10.1")
+    said = piped(run, "12.2", "14.4", fails=4)
+    assert "the same as a line stored before as fish 1" in said.output
+    mend = tmp_path / "HERON-2026.mend.txt"
+    for _ in range(2):
+        run("fish", "log", "HERON-2026", input=mend.read_text())
+        assert [row[2] for row in fish_of(database)] == [12.2, 10.1, 14.4, 12.2]
+
+
+def test_two_named_logs_are_told_apart(run: Run, database: str) -> None:
+    prepared(database)
+    for _ in range(2):
+        piped(run, "12.2", options=("--log", "morning"))
+        piped(run, "12.2", options=("--log", "evening"))
+    assert [row[2] for row in fish_of(database)] == [12.2, 12.2]
+
+
+def test_a_pipe_has_no_answer_to_a_question_unless_told(run: Run, database: str, session: Session) -> None:
+    prepared(database)
+    said = piped(run, f"{ONE} 16.5 23", fails=4)
+    assert "asked, and a pipe has no answer: 23 lb at 16.5 in" in said.output
+    assert fish_of(database) == []
+    piped(run, f"{ONE} 16.5 23", options=("--yes",))
+    assert len(fish_of(database)) == 1
+    assert session.scalars(select(Finding.kind)).all() == ["doubtful_measurement"]
+
+
+def test_the_same_vial_with_other_values_is_refused(run: Run, database: str) -> None:
+    prepared(database)
+    piped(run, f"{ONE} 16.5 2.3")
+    assert "is already on fish 1" in piped(run, f"{ONE} 14 2.3", fails=4).output
+    assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
+
+
+def test_a_mend_file_can_be_named(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    piped(run, "nonsense", options=("--mend", str(tmp_path / "left.txt")), fails=4)
+    assert "nonsense" in (tmp_path / "left.txt").read_text()
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(lines=st.lists(st.sampled_from([*LOG, "BG000001K 9", "165", "x", "14 x2"]), max_size=12))
+def test_any_log_replayed_stores_nothing_twice(
+    lines: list[str], tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path
+) -> None:
+    folder = tmp_path_factory.mktemp("log")
+    shutil.copy(sqlite_template, folder / "log.sqlite")
+    database, mend = str(folder / "log.sqlite"), str(folder / "mend.txt")
+    prepared(database)
+    stored = []
+    for _ in range(2):
+        environment = {"GENETICLOG_DATABASE": database, "GENETICLOG_PERSON": "Ada Test"}
+        arguments = ["fish", "log", "HERON-2026", "--mend", mend]
+        result = CliRunner(env=environment).invoke(cli, arguments, input="\n".join(lines) + "\n")
+        assert result.exit_code in (0, 4)
+        stored.append([row[:5] for row in fish_of(database)])
+    assert stored[0] == stored[1]  # a second swab refused for want of a first may find its fish in the replay
+
+
+def test_with_json_a_pipe_ends_in_one_document(run: Run, database: str) -> None:
+    prepared(database, targets={"quality": 2})
+    log = f"{ONE} 12.5\n9 x3\nnonsense\n9.5\nundo\n"
+    answered = run("fish", "log", "HERON-2026", "--json", input=log, fails=4)
+    assert "line 3: not stored" in answered.stderr
+    document = json.loads(answered.stdout)
+    counts = ("survey", "n_stored", "n_already", "n_undone", "n_fish", "mend_file")
+    assert [document[name] for name in counts] == ["HERON-2026", 3, 0, 1, 4, "HERON-2026.mend.txt"]
+    assert [(one["row"], one["line"]) for one in document["not_stored"]] == [(3, "nonsense")]
+    quality = next(one for one in document["classes"] if one["size_class"] == "quality")
+    assert quality == {"size_class": "quality", "n_caught": 1, "n_swabbed": 1, "target": 2}
+    again = json.loads(run("fish", "log", "HERON-2026", "--json", input=f"{ONE} 12.5\n").stdout)
+    assert (again["n_stored"], again["n_already"], again["not_stored"], again["mend_file"]) == (
+        0,
+        1,
+        [],
+        None,
+    )
+    refused = run("fish", "log", "HERON-2026", "--json", "--prompt", fails=2)
+    assert "--json is for a pipe" in refused.stderr

@@ -1,0 +1,435 @@
+"""Reconciling a shipment and deciding on its findings, through the program and real return files."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Runner
+from office_support import NOW, an_office, free_codes
+from sqlalchemy import select
+
+from geneticlog.rules.vialcode import mint, printed
+from geneticlog.store.engine import database_url, one_transaction, open_engine
+from geneticlog.store.tables import Survey
+from geneticlog.work.finding.open_finding import open_finding
+
+COUNTS = ["sent", "returned", "matched", "failed", "missing", "unexpected", "conflicting", "duplicate_rows"]
+BLANKS = ["blanks", "clean_blanks"]  # added later, after the others
+
+
+def document(run: Runner, *arguments: object) -> Any:
+    return json.loads(run(*arguments, "--json").stdout)
+
+
+def sent(run: Runner, *, n_fish: int = 6, seconds: int = 0) -> list[str]:
+    vials = an_office(run.database, n_fish=n_fish, seconds=seconds)
+    run("shipment", "pack", "SHIP-1", "--lab", "QUILL", "--panel", "QB38", *vials)
+    run("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    return vials
+
+
+def read(run: Runner, folder: Path, rows: list[tuple[object, ...]], name: str = "return.csv") -> None:
+    """Read a return of vial, share of Florida alleles, H and loci."""
+    lines = ["Sample ID,Florida proportion,Heterozygosity,Loci scored"]
+    lines += [",".join(map(str, row)) for row in rows]
+    (folder / name).write_text("\n".join(lines) + "\n")
+    run("return", "read", folder / name, "--shipment", "SHIP-1")
+
+
+def q(k: int) -> str:
+    """k Florida alleles of 76, with as many heterozygous loci as there can be."""
+    return f"{k / 76:.6f}"
+
+
+def typed(vial: str, k: int) -> tuple[object, ...]:
+    return (vial, q(k), f"{(k % 38) / 38:.6f}" if k < 38 else f"{(76 - k) / 38:.6f}", 38)
+
+
+def reconciled(run: Runner) -> tuple[dict[str, int], dict[str, dict[str, Any]]]:
+    told = document(run, "reconcile", "SHIP-1")
+    assert list(told) == ["shipment", "counts", "findings"]
+    assert list(told["counts"]) == COUNTS + BLANKS
+    for finding in told["findings"]:
+        assert list(finding) == ["finding", "kind", "vial", "rows", "text", "decision"]
+    counts = told["counts"]
+    assert counts["returned"] == counts["matched"] + counts["failed"] + counts["conflicting"]
+    assert counts["sent"] == counts["returned"] + counts["missing"]
+    return counts, {finding["finding"]: finding for finding in told["findings"]}
+
+
+def of_kind(findings: dict[str, dict[str, Any]], kind: str) -> list[str]:
+    return [name for name, finding in findings.items() if finding["kind"] == kind]
+
+
+def speaking(run: Runner, vial: str) -> list[tuple[str, float | None]]:
+    """Standing and q of each result of a vial."""
+    return [(one["standing"], one["q"]) for one in document(run, "history", vial)["results"]]
+
+
+def messy(run: Runner, folder: Path) -> list[str]:
+    """Six sent: one typed, one failed, one missing, one twice the same, one in contradiction, one typed; a stranger."""
+    a, b, c, d, e, f = vials = sent(run)
+    stranger = mint("BG", 40_000) or mint("BG", 40_001)
+    assert stranger is not None
+    read(
+        run,
+        folder,
+        [
+            typed(a, 10), (b, "ND", "", ""), typed(d, 20), typed(d, 20), typed(e, 30), typed(e, 60),
+            typed(f, 5), typed(stranger, 44),
+        ],
+    )  # fmt: skip
+    assert c not in {a, b, d, e, f}
+    return vials
+
+
+def test_before_a_return_nothing_is_missing_yet(run: Runner) -> None:
+    sent(run)
+    counts, findings = reconciled(run)
+    assert (counts["sent"], counts["returned"], counts["missing"]) == (6, 0, 6)
+    assert not findings
+    assert "No return is read yet" in run("reconcile", "SHIP-1").stdout
+    run("reconcile", "SHIP-9", fails=3)
+
+
+def test_the_counts_of_a_messy_return(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    counts, findings = reconciled(run)
+    assert counts == {
+        "sent": 6, "returned": 5, "matched": 3, "failed": 1, "missing": 1, "unexpected": 1, "conflicting": 1,
+        "duplicate_rows": 2, "blanks": 0, "clean_blanks": 0,
+    }  # fmt: skip
+    (missing,) = of_kind(findings, "missing")
+    assert findings[missing]["vial"] == vials[2]
+    (conflict,) = of_kind(findings, "conflicting")
+    assert findings[conflict]["rows"] == [6, 7]
+    assert of_kind(findings, "failed")
+    assert of_kind(findings, "unexpected")
+    again = reconciled(run)
+    assert again == (counts, findings)
+    shown = run("reconcile", "SHIP-1").stdout
+    assert "8 rows = 5 of returned vials + 2 beyond the first + 1 unexpected" in shown
+
+
+def test_blanks_that_gave_nothing_are_clean_and_no_failures(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=3)
+    clean, other = free_codes(2, after=3)
+    run(
+        "shipment",
+        "pack",
+        "SHIP-1",
+        "--lab",
+        "QUILL",
+        "--panel",
+        "QB38",
+        *vials,
+        "--blank",
+        clean,
+        "--blank",
+        other,
+    )
+    run("shipment", "send", "SHIP-1", "--at", "2026-06-01")
+    nothing = ("ND", "", "")
+    read(
+        run,
+        tmp_path,
+        [
+            typed(vials[0], 10),
+            typed(vials[1], 20),
+            (vials[2], *nothing),
+            (clean, *nothing),
+            (other, *nothing),
+        ],
+    )
+    counts, findings = reconciled(run)
+    assert (counts["returned"], counts["matched"], counts["failed"]) == (5, 4, 1)
+    assert (counts["blanks"], counts["clean_blanks"]) == (2, 2)
+    assert [findings[name]["vial"] for name in of_kind(findings, "failed")] == [vials[2]]
+    assert "blanks: 2 returned, both clean" in run("reconcile", "SHIP-1").stdout
+    assert document(run, "shipment", "list")["shipments"][0]["counts"]["failed"] == 1
+    where = {at["vial"]: at["custody"] for at in document(run, "shipment", "show", "SHIP-1")["positions"]}
+    assert (where[clean], where[vials[2]]) == ("result returned", "failed at the lab")
+    assert "no genotype, as a blank should (ND)" in run("history", clean).stdout
+    billed = run("shipment", "bill", "SHIP-1", 5, "--amount", 100).stdout
+    assert "1 of these failed, 2 blanks clean; 50.00 for each vial with a result" in billed
+    read(run, tmp_path, [typed(other, 30)], "again.csv")
+    counts, findings = reconciled(run)
+    assert (counts["matched"], counts["failed"], counts["blanks"], counts["clean_blanks"]) == (4, 1, 2, 1)
+    assert of_kind(findings, "blank_typed")
+    assert "blanks: 2 returned, 1 clean, 1 with a genotype or in doubt" in run("reconcile", "SHIP-1").stdout
+
+
+def test_of_contradicting_rows_a_person_says_which_stands(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    (conflict,) = of_kind(reconciled(run)[1], "conflicting")
+    unsure = run("decide", conflict, "accept", "--why", "asked", fails=4)
+    assert "--row 6 or --row 7" in unsure.stderr
+    assert "not row 3" in run("decide", conflict, "accept", "--row", 3, "--why", "x", fails=4).stderr
+    assert [standing for standing, _ in speaking(run, vials[4])] == ["held", "held"]
+    where = {at["vial"]: at["custody"] for at in document(run, "shipment", "show", "SHIP-1")["positions"]}
+    assert where[vials[4]] == document(run, "history", vials[4])["custody"] == "result returned"
+    assert where[vials[2]] == "on its way to the lab"
+    run("decide", conflict, "accept", "--row", 7, "--why", "the lab confirmed row 7")
+    counts, findings = reconciled(run)
+    assert (counts["conflicting"], counts["matched"]) == (0, 4)
+    assert findings[conflict]["decision"] == "accept"
+    one, other = pytest.approx(30 / 76, abs=1e-5), pytest.approx(60 / 76, abs=1e-5)
+    assert speaking(run, vials[4]) == [("rejected", one), ("current", other)]
+    run("decide", conflict, "accept", "--row", 6, "--why", "row 7 was the neighbour's")
+    assert [standing for standing, _ in speaking(run, vials[4])] == ["current", "rejected"]
+    run("decide", conflict, "reject", "--why", "neither")
+    assert [standing for standing, _ in speaking(run, vials[4])] == ["rejected", "rejected"]
+    assert reconciled(run)[0]["conflicting"] == 1
+
+
+def test_an_unexpected_row_is_matched_by_a_person_and_can_be_taken_back(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    findings = reconciled(run)[1]
+    (stranger,), (missing,) = of_kind(findings, "unexpected"), of_kind(findings, "missing")
+    assert "say which vial" in run("decide", stranger, "match", "--why", "x", fails=4).stderr
+    (free,) = free_codes(1, after=6)
+    assert "was not sent" in run("decide", stranger, "match", free, "--why", "x", fails=4).stderr
+    assert "has a result already" in run("decide", stranger, "match", vials[0], "--why", "x", fails=4).stderr
+    run("decide", stranger, "match", vials[2], "--why", "the lab misread the label")
+    counts, findings = reconciled(run)
+    assert (counts["unexpected"], counts["missing"], counts["matched"]) == (0, 0, 4)
+    assert findings[missing]["decision"] == "close"
+    assert speaking(run, vials[2]) == [("current", pytest.approx(44 / 76, abs=1e-5))]
+    run("decide", stranger, "close", "--why", "it was another office's")
+    counts, findings = reconciled(run)
+    assert (counts["unexpected"], counts["missing"], counts["matched"]) == (1, 1, 3)
+    assert findings[missing]["decision"] is None
+    assert [standing for standing, _ in speaking(run, vials[2])] == ["rejected"]
+    run("decide", stranger, "match", vials[2], "--why", "it was ours after all")
+    assert [standing for standing, _ in speaking(run, vials[2])] == ["rejected", "current"]
+    life = document(run, "history", vials[2])["life"]
+    assert [one["why"] for one in life if "decided: match" in one["what"]][-1] == "it was ours after all"
+
+
+def test_a_later_file_answers_what_was_missing(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    (missing,) = of_kind(reconciled(run)[1], "missing")
+    read(run, tmp_path, [typed(vials[2], 12), typed(vials[1], 3)], "later.csv")
+    counts, findings = reconciled(run)
+    assert (counts["missing"], counts["failed"], counts["matched"]) == (0, 0, 5)
+    assert findings[missing]["decision"] == "close"
+    listed = document(run, "shipment", "list")["shipments"][0]
+    assert listed["complete"]
+
+
+def test_a_file_of_another_shipment_is_refused_with_the_one_it_is_of(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=9)
+    for number, lot in enumerate((vials[:3], vials[3:]), start=1):
+        run("shipment", "pack", f"SHIP-{number}", "--lab", "QUILL", "--panel", "QB38", *lot)
+    lines = ["Sample ID,Florida proportion,Heterozygosity,Loci scored"]
+    lines += [",".join(map(str, typed(vial, 10))) for vial in vials[3:]]
+    wrong, mixed = tmp_path / "wrong.csv", tmp_path / "mixed.csv"
+    wrong.write_text("\n".join(lines))
+    refused = " ".join(run("return", "read", wrong, "--shipment", "SHIP-1", fails=4).stderr.split())
+    assert "wrong.csv: none of its 6 vials is in shipment SHIP-1; 6 are in SHIP-2" in refused
+    assert "geneticlog return read wrong.csv --shipment SHIP-2" in refused
+    assert reconciled(run)[1] == {}  # nothing was stored
+    seen = " ".join(run("return", "preview", wrong, "--shipment", "SHIP-1").stdout.split())
+    assert "none of the 6 vials of the file is in this shipment" in seen
+    mixed.write_text("\n".join([*lines, ",".join(map(str, typed(vials[0], 10)))]))
+    warned = " ".join(run("return", "read", mixed, "--shipment", "SHIP-1").stdout.split())
+    assert "only 1 of the 7 vials of mixed.csv is in shipment SHIP-1 (6 are in SHIP-2)" in warned
+    assert "only" not in run("return", "read", mixed, "--shipment", "SHIP-2").stdout
+
+
+def test_a_survey_without_a_vial_left_to_pack_says_where_they_are(run: Runner) -> None:
+    an_office(run.database, n_fish=3)
+    run("shipment", "pack", "SHIP-1", "--lab", "QUILL", "--survey", "HERON-2026")
+    told = run("shipment", "pack", "SHIP-2", "--lab", "QUILL", "--survey", "HERON-2026", fails=4)
+    assert "no vial of survey HERON-2026 is left to pack (3 in shipment SHIP-1)" in " ".join(
+        told.stderr.split()
+    )
+
+
+def test_rejecting_what_replaced_an_earlier_value_brings_the_earlier_one_back(
+    run: Runner, tmp_path: Path
+) -> None:
+    vials = sent(run, n_fish=3)
+    read(run, tmp_path, [typed(vial, 20) for vial in vials], "first.csv")
+    read(run, tmp_path, [typed(vials[0], 30), *(typed(vial, 20) for vial in vials[1:])], "second.csv")
+    findings = reconciled(run)[1]
+    (changed,) = of_kind(findings, "reissue_changed")
+    assert "Reject it, and the earlier one stands again." in findings[changed]["text"]
+    one, other = pytest.approx(20 / 76, abs=1e-5), pytest.approx(30 / 76, abs=1e-5)
+    assert speaking(run, vials[0]) == [("superseded", one), ("current", other)]
+    done = document(run, "decide", changed, "reject", "--why", "the first file was right")["decisions"][0]
+    assert [(moved["before"], moved["after"]) for moved in done["moved"]] == [
+        ("current", "rejected"),
+        ("superseded", "current"),
+    ]
+    assert speaking(run, vials[0]) == [("current", one), ("rejected", other)]
+    assert document(run, "history", vials[0])["results"][0]["speaks_for_the_fish"]
+    run("decide", changed, "accept", "--why", "the second after all")
+    assert speaking(run, vials[0]) == [("superseded", one), ("current", other)]
+    run("decide", changed, "resample", "--why", "neither can be right")
+    assert speaking(run, vials[0]) == [("superseded", one), ("rejected", other)]
+    run("decide", changed, "reject", "--why", "the first it is")
+    assert speaking(run, vials[0]) == [("current", one), ("rejected", other)]
+
+
+def test_an_impossible_value_waits_and_cannot_be_accepted(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run, n_fish=3)
+    read(run, tmp_path, [typed(vials[0], 10), (vials[1], "1.7", "0.1", 38), (vials[2], "0.2", "0.9", 38)])
+    counts, findings = reconciled(run)
+    assert counts["matched"] == 3
+    (impossible,) = of_kind(findings, "impossible_value")
+    assert "nothing can be accepted" in run("decide", impossible, "accept", "--why", "x", fails=4).stderr
+    assert reconciled(run)[1][impossible]["decision"] is None
+    run("decide", impossible, "reject", "--why", "asked the lab")
+    (bound,) = of_kind(findings, "breaks_bound")
+    assert speaking(run, vials[2])[0][0] == "held"
+    run("decide", bound, "accept", "--why", "the lab says H is homozygous loci; q is right")
+    assert speaking(run, vials[2])[0][0] == "current"
+    run("decide", bound, "resample", "--why", "not worth it")
+    assert speaking(run, vials[2])[0][0] == "rejected"
+    lost = document(run, "shipment", "resample", "SHIP-1")["resample"]
+    assert sorted(vial for one in lost for vial in one["vials"]) == sorted(vials[1:])
+
+
+def test_fish_typed_at_too_few_loci_are_told_and_can_be_owed(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run, n_fish=5)
+    few, thin = (vials[0], "0.3", "0.4", 10), (vials[1], "0.25", "0.5", 30)
+    read(run, tmp_path, [few, thin, *(typed(vial, k) for vial, k in zip(vials[2:], (3, 9, 30), strict=True))])
+    findings = reconciled(run)[1]
+    (name,) = of_kind(findings, "too_few_loci")
+    assert (findings[name]["vial"], findings[name]["rows"]) == (vials[0], [2])
+    assert "10 loci were scored" in findings[name]["text"]
+    assert "names no class below 12" in findings[name]["text"]
+    assert "one allele moves its q by 0.050" in findings[name]["text"]
+    (low,) = of_kind(
+        findings, "low_call_rate"
+    )  # 30 of the panel's 38; of the other the stronger sentence is told
+    assert findings[low]["vial"] == vials[1]
+    assert "79 % of the loci were called, below 90 %" in findings[low]["text"]
+    assert speaking(run, vials[0])[0][0] == "current"  # it counts until a person decides otherwise
+    run("decide", name, "resample", "--why", "degraded")
+    assert speaking(run, vials[0])[0][0] == "rejected"
+
+
+def test_a_panel_of_too_few_loci_is_one_finding_and_an_own_rule_set_is_followed(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    vials = sent(run, n_fish=4)
+    rule_set = tmp_path / "wide.toml"
+    rule_set.write_text(
+        'name = "wide (invented)"\ndated = 2026-01-01\npure = 0.05\nf1_low = 0.45\nf1_high = 0.55\n'
+        "f1_least_h = 0.9\nleast_loci = 40\n"
+    )
+    run("ruleset", "add", rule_set)
+    run("ruleset", "use", "wide (invented)")
+    read(run, tmp_path, [typed(vial, k) for vial, k in zip(vials, (3, 9, 30, 50), strict=True)])
+    findings = reconciled(run)[1]
+    (name,) = of_kind(findings, "too_few_loci")
+    assert findings[name]["rows"] == [2, 3, 4, 5]
+    assert "4 fish were typed at 38 loci" in findings[name]["text"]
+    assert "wide (invented), 2026-01-01 names no class below 40" in findings[name]["text"]
+
+
+def test_of_a_pair_that_disagrees_one_may_be_rejected(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run, n_fish=2, seconds=1)
+    first, second, other = vials
+    read(run, tmp_path, [typed(first, 10), typed(second, 30), typed(other, 5)])
+    findings = reconciled(run)[1]
+    (pair,) = of_kind(findings, "duplicates_disagree")
+    assert "20 alleles" in findings[pair]["text"]
+    run("decide", pair, "reject", first, "--why", "swapped tube")
+    assert (speaking(run, first)[0][0], speaking(run, second)[0][0]) == ("rejected", "current")
+    assert document(run, "history", second)["results"][0]["speaks_for_the_fish"]
+    run("decide", pair, "accept", "--why", "both stand")
+    assert (speaking(run, first)[0][0], speaking(run, second)[0][0]) == ("current", "current")
+    assert document(run, "history", first)["results"][0]["speaks_for_the_fish"]
+
+
+def test_a_pair_exactly_at_the_limit_agrees_in_findings_as_in_the_shipment(
+    run: Runner, tmp_path: Path
+) -> None:
+    # .55 and .50 are apart by more than .05 in the last bit of a subtraction only
+    first, second, _ = sent(run, n_fish=2, seconds=1)
+    read(run, tmp_path, [(first, 0.55, 0.1, 50), (second, 0.50, 0.1, 50)])
+    assert of_kind(reconciled(run)[1], "duplicates_disagree") == []
+
+
+def test_the_twenty_that_are_the_same_are_decided_at_once(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run, n_fish=8)
+    read(run, tmp_path, [(vial, "ND", "", "") for vial in vials[:5]] + [typed(vials[5], 3)])
+    failed = of_kind(reconciled(run)[1], "failed")
+    run("decide", failed[0], "resample", "--all-of-kind", "--why", "next survey")
+    findings = reconciled(run)[1]
+    assert {findings[name]["decision"] for name in failed} == {"resample"}
+    assert {findings[name]["decision"] for name in of_kind(findings, "missing")} == {None}
+    lost = {one["size_class"]: one for one in document(run, "shipment", "resample", "SHIP-1")["resample"]}
+    assert {name: one["n_lost"] for name, one in lost.items()} == {
+        "substock": 1, "stock": 2, "quality": 2, "preferred": 1, "memorable": 1,
+    }  # fmt: skip
+    assert lost["substock"]["n_resulted"] == 1
+
+
+@pytest.mark.parametrize(
+    ("arguments", "exit_code", "words"),
+    [
+        (["F999", "accept", "--why", "x"], 3, "no finding 'F999'"),
+        (["twelve", "accept", "--why", "x"], 3, "no finding 'twelve'"),
+        (["F1", "burn", "--why", "x"], 2, "burn"),
+        (["F1", "accept"], 2, "--why"),
+        (["F1", "match", "--why", "x"], 4, "cannot be decided with match; it takes: accept, resample, close"),
+        (["F1", "accept", "--why", "  "], 4, "needs its reason"),
+    ],
+)
+def test_a_decision_that_cannot_be(
+    run_on_sqlite: Runner, tmp_path: Path, arguments: list[str], exit_code: int, words: str
+) -> None:
+    run = run_on_sqlite
+    vials = sent(run, n_fish=2)
+    read(run, tmp_path, [(vials[0], "ND", "", ""), typed(vials[1], 3)])
+    assert words in run("decide", *arguments, fails=exit_code).stderr
+
+
+def test_the_life_of_a_vial_on_one_screen(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    (failed,) = of_kind(reconciled(run)[1], "failed")
+    run("decide", failed, "accept", "--why", "an empty swab")
+    told = document(run, "history", printed(vials[1]).lower())
+    assert (told["vial"], told["fish"], told["custody"]) == (vials[1], "HERON-2026#2", "failed at the lab")
+    life = [one["what"] for one in told["life"]]
+    order = [
+        "label printed",
+        "filled",
+        "packed in shipment SHIP-1",
+        "sent to",
+        "row 3 of return.csv",
+        "finding F",
+    ]
+    for word in order:
+        assert any(word in what for what in life), (word, life)
+    assert all(one["by"] for one in told["life"])  # each step says who
+    decided = told["life"][-1]
+    assert (decided["by"], decided["why"]) == ("Ada Test", "an empty swab")
+    screen = run("history", vials[1]).stdout
+    assert "an empty swab" in screen
+    run("history", mint("BG", 40_000) or "", fails=3)
+
+
+def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
+    an_office(run.database, n_fish=1)
+    engine = open_engine(database_url(run.database))
+    with one_transaction(engine) as session:
+        survey_id = session.scalars(select(Survey.id)).one()
+        for number in (1, 2):
+            open_finding(
+                session, key=f"length:{number}", kind="length_out_of_line", text=f"Fish {number} is long.",
+                now=NOW, by="Ada Test", survey_id=survey_id,
+            )  # fmt: skip
+    engine.dispose()
+    refused = run("decide", "F1", "resample", "--why", "x", fails=4)
+    assert "it takes: accept, close" in refused.stderr
+    done = document(run, "decide", "F1", "accept", "--all-of-kind", "--why", "measured twice")
+    assert [one["finding"] for one in done["decisions"]] == ["F1", "F2"]

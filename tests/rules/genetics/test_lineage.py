@@ -1,0 +1,78 @@
+"""Heterozygote deficit of a lake and what single fish say of it."""
+
+from __future__ import annotations
+
+import pytest
+import scipy.stats
+
+from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.genetics.heterozygote_deficit import deficit_limits
+from geneticlog.rules.genetics.lineage import ALIKE, BIMODAL, lineage_sign
+
+
+def test_a_fresh_mixture_of_pure_parents_is_flagged_as_two_groups() -> None:
+    q = [0.0, 0.02, 0.01, 0.0, 0.03, 0.98, 1.0, 0.97, 1.0, 0.99]
+    found = lineage_sign(q, [0.0, 0.04, 0.02, 0.0, 0.06, 0.04, 0.0, 0.06, 0.0, 0.02], 35)
+    assert found.flagged
+    assert found.hint == BIMODAL
+    assert not found.below_marker_variance
+
+
+def test_fish_nearly_alike_with_few_heterozygous_loci_are_flagged_as_alike() -> None:
+    found = lineage_sign([0.27, 0.28, 0.25, 0.29, 0.26] * 3, [0.13] * 15, 35)
+    assert found.flagged
+    assert found.hint == ALIKE
+    assert found.below_marker_variance
+
+
+@pytest.mark.parametrize(
+    ("q", "h"),
+    [
+        ([0.27] * 9, [0.1] * 9),  # too few fish for the rule
+        ([0.02] * 20, [0.0] * 20),  # a northern lake
+        ([0.3] * 20, [0.4] * 20),  # heterozygotes as expected
+        ([0.0] * 20, [0.0] * 20),
+    ],
+)
+def test_no_flag_without_a_deficit_in_enough_fish(q: list[float], h: list[float]) -> None:
+    found = lineage_sign(q, h, 35)
+    assert (found.flagged, found.sentence, found.hint) == (False, "", "")
+
+
+@pytest.mark.parametrize(
+    ("call", "words"),
+    [
+        (lambda: lineage_sign([0.1, 0.2], [0.1]), "2 against 1"),
+        (lambda: lineage_sign([], []), "q: there is none"),
+    ],
+)
+def test_wrong_input_is_named(call: object, words: str) -> None:
+    with pytest.raises(NumberFault, match=words):
+        call()
+
+
+def test_limits_of_a_deficit_by_leaving_out_one_fish_at_a_time() -> None:
+    q = [0.0, 0.0, 0.1, 0.2, 0.3, 0.5, 0.6, 0.8, 0.9, 1.0, 0.4, 0.25]
+    h = [0.0, 0.0, 0.1, 0.2, 0.4, 0.3, 0.4, 0.2, 0.1, 0.0, 0.3, 0.30]
+
+    def deficit(some_q: list[float], some_h: list[float]) -> float:
+        p = sum(some_q) / len(some_q)
+        return 1 - sum(some_h) / len(some_h) / (2 * p * (1 - p))
+
+    n, every = len(q), deficit(q, h)
+    pseudo = [n * every - (n - 1) * deficit(q[:at] + q[at + 1 :], h[:at] + h[at + 1 :]) for at in range(n)]
+    reach = scipy.stats.t.ppf(0.975, n - 1) * scipy.stats.sem(pseudo)
+    assert deficit_limits(q, h) == pytest.approx((max(-1, every - reach), min(1, every + reach)))
+
+
+@pytest.mark.parametrize(
+    ("q", "h"),
+    [
+        ([0.5] * 9, [0.2] * 9),
+        ([0.6] * 11, [0.0] * 11),
+        ([0.0] * 11 + [1.0], [0.0] * 12),
+        ([0.0] * 12, [0.0] * 12),
+    ],
+)
+def test_no_limits_where_there_is_nothing_to_tell_a_spread_from(q: list[float], h: list[float]) -> None:
+    assert deficit_limits(q, h) is None
