@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 import qrcode
 import qrcode.constants
 import qrcode.util
 
-from geneticlog.faces.label.labels import modules
+from geneticlog.faces.label.symbols import symbols_of
 from geneticlog.rules.label.label_stock import module_mm, symbol_mm, widest_on_curve_mm, wrap_share
 
 # The published capacity table of the symbols of ISO/IEC 18004, by version and level: numeric, alphanumeric, byte
@@ -39,9 +41,25 @@ def test_the_symbol_library_holds_what_the_standard_says(version: int, level: st
 
 
 def test_a_vial_code_fits_the_smallest_symbol_at_the_highest_level_with_one_to_spare() -> None:
-    assert len(modules("BG4F7Q2KR")) == len(modules("BG4F7Q2KRX")) == 21
+    assert [symbol.shape for symbol in symbols_of(["BG4F7Q2KR", "BG4F7Q2KRX"])] == [(21, 21)] * 2
     with pytest.raises(qrcode.exceptions.DataOverflowError):
-        modules("BG4F7Q2KRXY")
+        list(symbols_of(["BG4F7Q2KRXY"]))
+
+
+def test_every_symbol_is_the_one_the_library_would_choose() -> None:
+    # qrcode 8 (python-qrcode, BSD): its own choice among the eight masks, symbol by symbol; 10,000 codes are compared
+    # by tests/benchmarks/label_symbols.py
+    drawn = random.Random(11)
+    codes = ["".join(drawn.choices("0123456789ABCDEFGHJKMNPQRSTVWXYZ", k=9)) for _ in range(300)]
+    codes += ["0", "A" * 10, "$%*+-./: "]
+    masks = set()
+    for code, symbol in zip(codes, symbols_of(codes), strict=True):
+        library = qrcode.QRCode(version=1, error_correction=qrcode.constants.ERROR_CORRECT_H, border=0)
+        library.add_data(qrcode.util.QRData(code, mode=2), optimize=0)
+        library.make(fit=False)
+        assert symbol.tolist() == library.get_matrix(), code
+        masks.add(library.best_mask_pattern())
+    assert masks == set(range(8))  # every mask was chosen for some code
 
 
 # Printer dots: dpi, dots a module, module, symbol, and with the quiet zone the symbols of three versions, mm.

@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 from typing import Any
 
 from geneticlog.errors import Refused
@@ -50,37 +51,38 @@ class Face:
     room: float
 
 
-@lru_cache(maxsize=4096)
-def modules(text: str) -> tuple[tuple[bool, ...], ...]:
-    """Return the modules of the symbol of a text, True for black, row by row, without the quiet zone.
-
-    QR version 1, level H, alphanumeric: ten characters at most, of ``0-9 A-Z $%*+-./:`` and space.
-    """
-    from qrcode.constants import ERROR_CORRECT_H
-    from qrcode.main import QRCode
-    from qrcode.util import QRData
-
-    symbol = QRCode(version=1, error_correction=ERROR_CORRECT_H, border=0)
-    symbol.add_data(QRData(text, mode=2), optimize=0)  # 2: alphanumeric
-    symbol.make(fit=False)
-    return tuple(tuple(bool(module) for module in row) for row in symbol.get_matrix())
-
-
 def symbol_svg(text: str) -> str:
-    """Return the symbol of a text as SVG: one path, a rectangle for each run of black modules in a row."""
-    path = []
-    for y, row in enumerate(modules(text)):
-        x = 0
-        while x < len(row):
-            run = 0
-            while x + run < len(row) and row[x + run]:
-                run += 1
-            if run:
-                path.append(f"M{x} {y}h{run}v1h-{run}z")
-            x += run or 1
-    side = len(modules(text))
-    box = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {side} {side}">'
-    return f'{box}<path d="{"".join(path)}"/></svg>'
+    """Return the symbol of a text as SVG; see ``symbols_svg``."""
+    return symbols_svg([text])[text]
+
+
+def symbols_svg(texts: Sequence[str]) -> dict[str, str]:
+    """Return the symbol of each text as SVG: one path, a rectangle for each run of black modules in a row."""
+    from geneticlog.faces.label.symbols import SIDE, symbols_of
+
+    box = f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {SIDE} {SIDE}">'
+    return {
+        text: f'{box}<path d="{_path(modules.tolist())}"/></svg>'
+        for text, modules in zip(texts, symbols_of(texts), strict=True)
+    }
+
+
+def _path(modules: list[list[bool]]) -> str:
+    """Return the path of a symbol."""
+    return "".join(
+        row_path.replace("#", str(y)) for y, row in enumerate(modules) if (row_path := _row(tuple(row)))
+    )
+
+
+@lru_cache(maxsize=8192)
+def _row(row: tuple[bool, ...]) -> str:
+    """Return the path of one row of modules, with ``#`` where the row's number goes."""
+    path, x = [], 0
+    for black, run in ((black, len(list(same))) for black, same in groupby(row)):
+        if black:
+            path.append(f"M{x} #h{run}v1h-{run}z")
+        x += run
+    return "".join(path)
 
 
 def wrap_face(stock: Stock, code: str, corner: str = "") -> Face:
@@ -162,13 +164,12 @@ def label_pdf(
             f" {start_slot} to start at"
         )
     pages: dict[int, list[dict[str, Any]]] = {}
-    symbols: dict[str, str] = {}
+    symbols = symbols_svg(codes)
     for n, code in enumerate(codes):
         slot = start_slot - 1 + n
         page = pages.setdefault(slot // stock.slots_a_page, [])
         text = corner if isinstance(corner, str) else corner.get(code, "")
         page.extend(_placed(stock, slot, code, text, caps))
-        symbols[code] = symbol_svg(code)
         if progress:
             progress(n + 1)
     note_y = (stock.no_print_margin_mm + stock.margin_top_mm) / 2

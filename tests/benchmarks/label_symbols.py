@@ -1,0 +1,80 @@
+"""Symbols of many codes against the library that draws one: the same choice of mask, and how long both take.
+
+python tests/benchmarks/label_symbols.py [CODES=10000] [--write]
+"""
+
+from __future__ import annotations
+
+import random
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+from results import save
+
+from geneticlog.faces.label.labels import symbols_svg
+from geneticlog.faces.label.symbols import symbols_of
+
+
+def library_matrix(code: str) -> list[list[bool]]:
+    import qrcode
+
+    symbol = qrcode.QRCode(version=1, error_correction=qrcode.constants.ERROR_CORRECT_H, border=0)
+    symbol.add_data(qrcode.util.QRData(code, mode=2), optimize=0)
+    symbol.make(fit=False)
+    return symbol.get_matrix()
+
+
+def labels_with_everything(n: int) -> float:
+    """Seconds of `geneticlog label print -n N`: database and PDF included, the program already loaded."""
+    from click.testing import CliRunner
+
+    from geneticlog.faces.app.cli import cli
+
+    folder = Path(tempfile.mkdtemp())
+    database = str(folder / "labels.sqlite")
+    run = CliRunner().invoke
+    first = ["label", "print", "-n", "2", "--out", str(folder / "first.pdf")]
+    for words in (["database", "upgrade"], ["office", "set", "TH", "--name", "Invented"], first):
+        assert run(cli, [*words, "--database", database]).exit_code == 0
+    start = time.perf_counter()
+    done = run(
+        cli, ["label", "print", "-n", str(n), "--out", str(folder / "many.pdf"), "--database", database]
+    )
+    assert done.exit_code == 0, done.output
+    return time.perf_counter() - start
+
+
+def main() -> None:
+    n = next((int(word) for word in sys.argv[1:] if word.isdigit()), 10_000)
+    drawn = random.Random(7)
+    codes = list({"".join(drawn.choices("0123456789ABCDEFGHJKMNPQRSTVWXYZ", k=9)) for _ in range(n)})
+    other = sum(
+        symbol.tolist() != library_matrix(code) for code, symbol in zip(codes, symbols_of(codes), strict=True)
+    )
+    thousand = codes[:1000]
+    start = time.perf_counter()
+    for code in thousand:
+        library_matrix(code)
+    library = time.perf_counter() - start
+    start = time.perf_counter()
+    symbols_svg(thousand)
+    ours = time.perf_counter() - start
+    whole = labels_with_everything(1000)
+    save(
+        "labels",
+        [
+            f"Codes compared with the library's own choice of mask: {len(codes):,}; different: {other}.",
+            "",
+            "| 1,000 labels | seconds | against the library's symbols |",
+            "|---|---|---|",
+            f"| the library's symbols alone | {library:.2f} | 1 |",
+            f"| our symbols, as SVG | {ours:.2f} | {ours / library:.2f} |",
+            f"| label print -n 1000: codes, database and PDF | {whole:.2f} | {whole / library:.2f} |",
+        ],
+    )
+
+
+if __name__ == "__main__":
+    main()
