@@ -11,6 +11,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
+from browser_support import browser  # noqa: F401  (a fixture, started only where a test asks for it)
 from click.testing import CliRunner, Result
 from hypothesis import settings
 from sqlalchemy import Engine
