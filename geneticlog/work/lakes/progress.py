@@ -1,0 +1,124 @@
+"""How far the samples of each survey have come: the counts behind the state of a lake, in one statement for all."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from typing import Any
+
+from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lakes.state import Progress
+from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.carry.vial_fates import told_counts, told_standing
+from geneticlog.work.result.counted_result import in_chunks
+
+GONE = ("missing", "broken")  # on arrival: nothing can come of such a vial
+
+
+def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:
+    """Return the progress of each survey by its id, of all surveys where none is named; one without swabs is absent."""
+    if survey_ids is None:
+        return _counted(session, _by_survey(_of_fish()))
+    found: dict[int, Progress] = {}
+    for chunk in in_chunks(survey_ids):
+        found |= _counted(session, _by_survey(_of_fish(Fish.survey_id.in_(chunk))))
+    return found
+
+
+def progress_of(session: Session, survey: Survey) -> Progress:
+    """Return the progress of one survey; where its shipments are in another database, by what that one said."""
+    here = progress_of_surveys(session, [survey.id]).get(survey.id, Progress())
+    told = told_standing(session, [survey])
+    if told is None:
+        return here
+    counts = told_counts(session, [survey], survey.species, told).values()
+    n_sent, n_typed, n_failed = (sum(one[at] for one in counts) for at in range(3))
+    return Progress(
+        n_swabbed=here.n_swabbed,
+        n_in_store=max(0, here.n_swabbed - n_sent),
+        n_sent=n_sent,
+        n_returned=n_typed + n_failed,
+        n_waiting=max(0, n_sent - n_typed - n_failed),
+        n_resulted=n_typed,
+    )
+
+
+def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
+    """Return by lake the id of its latest survey with a swab and that survey's progress; a lake without is absent."""
+    every = progress_of_surveys(session)
+    last: dict[int, int] = {}
+    for lake_id, survey_id in session.execute(
+        select(Survey.lake_id, Survey.id).order_by(Survey.surveyed_on, Survey.id)
+    ):
+        if survey_id in every:
+            last[lake_id] = survey_id
+    return {lake_id: (survey_id, every[survey_id]) for lake_id, survey_id in last.items()}
+
+
+def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
+    """Return a row for each swabbed fish: where its vials have got to, as 0 and 1."""
+    left = Shipment.standing != "packed"
+    owed = select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample")
+    held = Result.standing == "held"
+    at_the_lab = and_(
+        Result.id.is_(None),
+        Shipment.standing.in_(["sent", "arrived"]),
+        Vial.standing == "filled",
+        or_(ShipmentPosition.arrival.is_(None), ShipmentPosition.arrival.not_in(GONE)),
+        ~owed.correlate(Vial).exists(),
+    )
+
+    def any_of(condition: ColumnElement[bool]) -> ColumnElement[int]:
+        return func.max(case((condition, 1), else_=0))
+
+    return (
+        select(
+            Fish.survey_id.label("survey_id"),
+            any_of(and_(Vial.standing == "filled", or_(Shipment.id.is_(None), ~left))).label("in_store"),
+            any_of(left).label("sent"),
+            any_of(Result.id.is_not(None)).label("returned"),
+            any_of(held).label("held"),
+            any_of(at_the_lab).label("at_the_lab"),
+            any_of(Result.fish_id.is_not(None)).label("resulted"),
+            func.min(case((at_the_lab, Shipment.sent_at))).label("since"),
+        )
+        .join(Survey, and_(Survey.id == Fish.survey_id, Survey.species == Fish.species))
+        .join(Vial, Vial.fish_id == Fish.id)
+        .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+        .outerjoin(Result, and_(Result.vial_id == Vial.id, Result.standing != "superseded"))
+        .where(*of)
+        .group_by(Fish.survey_id, Fish.id)
+    )
+
+
+def _by_survey(of_fish: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
+    fish = of_fish.subquery()
+    without = fish.c.resulted == 0
+    waiting = and_(without, or_(fish.c.held == 1, fish.c.at_the_lab == 1))
+
+    def count(condition: ColumnElement[bool]) -> ColumnElement[int]:
+        return func.sum(case((condition, 1), else_=0))
+
+    return select(
+        fish.c.survey_id,
+        func.count(),
+        count(and_(fish.c.in_store == 1, fish.c.sent == 0)),
+        func.sum(fish.c.sent),
+        func.sum(fish.c.returned),
+        count(waiting),
+        count(and_(without, fish.c.held == 1)),
+        func.sum(fish.c.resulted),
+        func.min(case((waiting, fish.c.since))),
+    ).group_by(fish.c.survey_id)
+
+
+def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Progress]:
+    names = ("n_swabbed", "n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_resulted")
+    rows: Iterable[Any] = session.execute(query)
+    found = {}
+    for survey_id, *counts, since in rows:
+        values: dict[str, Any] = dict(zip(names, map(int, counts), strict=True))
+        found[survey_id] = Progress(**values, waiting_since=since.date() if since else None)
+    return found
