@@ -19,6 +19,7 @@ from sqlalchemy import (
     String,
     Text,
     UniqueConstraint,
+    text,
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
@@ -298,6 +299,7 @@ class Lab(Table):
     manifest: Mapped[str | None]  # TOML: columns, their order and headings, wells kept free
     layout: Mapped[str | None]  # TOML, see store/layouts.py
     fee: Mapped[float | None]  # a sample, in the office's own currency
+    usual_days: Mapped[int | None]  # from sending to results; a shipment out longer asks for attention
 
 
 class Panel(Table):
@@ -360,6 +362,9 @@ class Shipment(Table):
     received_by: Mapped[str | None]
     arrival_condition: Mapped[str | None]
     closed_at: Mapped[datetime | None]
+    shuffle_seed: Mapped[str | None] = mapped_column(
+        String(16)
+    )  # of its positions; None: in the order of a scan
     remarks: Mapped[str | None]
     lab: Mapped[Lab] = relationship()
     panel: Mapped[Panel | None] = relationship()
@@ -391,10 +396,23 @@ class ShipmentPosition(Table):
 
 
 class ReturnFile(Table):
-    """A file a lab sent, its bytes as they came, and how it was read."""
+    """A file a lab sent, its bytes as they came, and how it was read.
+
+    A reading that was withdrawn keeps its rows, and nothing of it counts; the same bytes may then be read again.
+    """
 
     __tablename__ = "return_file"
-    __table_args__ = (UniqueConstraint("shipment_id", "sha256"),)
+    __table_args__ = (
+        Index(
+            "ix_return_file_shipment_id_sha256",
+            "shipment_id",
+            "sha256",
+            unique=True,
+            sqlite_where=text("withdrawn_at IS NULL"),
+            postgresql_where=text("withdrawn_at IS NULL"),
+        ),
+        CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_why IS NULL)", name="withdrawn_has_a_reason"),
+    )
     id: Mapped[int] = mapped_column(primary_key=True)
     shipment_id: Mapped[int] = mapped_column(ForeignKey("shipment.id"))
     sha256: Mapped[str] = mapped_column(String(64), index=True)
@@ -404,6 +422,9 @@ class ReturnFile(Table):
     n_rows: Mapped[int]
     read_at: Mapped[datetime]
     read_by: Mapped[str]
+    withdrawn_at: Mapped[datetime | None]
+    withdrawn_by: Mapped[str | None]
+    withdrawn_why: Mapped[str | None]
     shipment: Mapped[Shipment] = relationship()
 
 
@@ -432,9 +453,9 @@ class ReturnRow(Table):
 class Result(Table):
     """What a lab said of one vial. ``q`` is the share of ``panel.taxon`` alleles; the loci scored are its own.
 
-    standing: current (in the numbers), superseded (a later file replaced it), rejected (a person decided), held
-    (conflicting or impossible, in no number until a person decides). ``fish_id`` marks the one result that speaks
-    for its fish, so that every count and mean is one join.
+    standing: current (in the numbers), superseded (a later file replaced it, or its reading was withdrawn), rejected (a
+    person decided), held (conflicting or impossible, in no number until a person decides). ``fish_id`` marks the one
+    result that speaks for its fish, so that every count and mean is one join.
     """
 
     __tablename__ = "result"
@@ -469,6 +490,7 @@ class Result(Table):
     lab_class: Mapped[str | None]
     failure: Mapped[str | None]  # the lab's own word for it
     fish_id: Mapped[int | None] = mapped_column(ForeignKey("fish.id"), unique=True)
+    replaced_by_id: Mapped[int | None] = mapped_column(index=True)  # the return_file that superseded it
     vial: Mapped[Vial] = relationship()
     return_row: Mapped[ReturnRow | None] = relationship()
     panel: Mapped[Panel | None] = relationship()

@@ -61,9 +61,23 @@ PAST["r0003"] = [
 ]
 PAST["r0004"] = [
     *PAST["r0003"],
+    "INSERT INTO return_file (id, shipment_id, sha256, name, content, reading, n_rows, read_at, read_by)"
+    " VALUES (1, 1, 'a1', 'r.csv', '', '{}', 1, '2026-06-02 09:00:00', 'Ada'),"
+    " (2, 1, 'a2', 'again.csv', '', '{}', 1, '2026-06-03 09:00:00', 'Ada')",
+    "INSERT INTO return_row (id, return_file_id, row_number, cells, vial_id, outcome)"
+    " VALUES (1, 1, 2, '{}', 1, 'typed'), (2, 2, 2, '{}', 1, 'typed')",
+    "INSERT INTO result (id, vial_id, return_row_id, outcome, standing, q)"
+    " VALUES (1, 1, 1, 'typed', 'superseded', 0.2), (2, 1, 2, 'typed', 'current', 0.3)",
     "INSERT INTO finding (id, number, key, kind, shipment_id, vial_id, rows, text, data, opened_at, decision,"
     " decided_at, decided_by, why) VALUES (3, 3, 'k3', 'genotypes_disagree', 2, 1, '[2]', 'q apart', '{}',"
     " '2026-06-02 09:00:00', 'recount', '2026-06-03 09:00:00', 'Ada', 'asked the lab')",
+]
+PAST["r0005"] = [
+    *PAST["r0004"],
+    "INSERT INTO return_file (id, shipment_id, sha256, name, content, reading, n_rows, read_at, read_by, withdrawn_at,"
+    " withdrawn_by, withdrawn_why) VALUES (3, 1, 'a1', 'r.csv', '', '{}', 1, '2026-06-02 09:00:00', 'Ada',"
+    " '2026-06-04 09:00:00', 'Ada', 'another unit')",
+    "INSERT INTO lab (id, code, name, usual_days) VALUES (2, 'REED', 'Reed (invented)', 30)",
 ]
 HELD = {  # what is looked for after the upgrade
     "fish": "SELECT number FROM fish",
@@ -74,6 +88,9 @@ HELD = {  # what is looked for after the upgrade
     "places of vials": "SELECT shipment.code, vial.code, position FROM shipment_position"
     " JOIN shipment ON shipment.id = shipment_id JOIN vial ON vial.id = vial_id ORDER BY shipment.id",
     "findings": "SELECT number, decision, why FROM finding ORDER BY id",
+    "readings": "SELECT id, sha256, withdrawn_why FROM return_file ORDER BY id",
+    "results": "SELECT id, standing, replaced_by_id FROM result ORDER BY id",
+    "labs": "SELECT code, usual_days FROM lab ORDER BY id",
 }
 FIRST = {
     "fish": [(1,)],
@@ -83,18 +100,33 @@ FIRST = {
     "shipments": [("SH-1", None)],
     "places of vials": [("SH-1", "BG4F7Q2KR", "1")],
     "findings": [(1, None, None), (2, "accept", "asked the lab")],
+    "readings": [],
+    "results": [],
+    "labs": [("QUILL", None)],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
     "shipments": [("SH-1", None), ("SH-2", 2)],
     "places of vials": [("SH-1", "BG4F7Q2KR", "1"), ("SH-2", "BG4F7Q2KR", "1")],
 }
+FOURTH = THIRD | {
+    "findings": [*FIRST["findings"], (3, "recount", "asked the lab")],
+    "readings": [(1, "a1", None), (2, "a2", None)],
+    "results": [(1, "superseded", 2), (2, "current", None)],
+}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
     "r0002": SECOND,
     "r0003": THIRD,
-    "r0004": THIRD | {"findings": [*FIRST["findings"], (3, "recount", "asked the lab")]},
+    "r0004": FOURTH,
+    "r0005": FOURTH
+    | {
+        "readings": [(1, "a1", None), (2, "a2", None), (3, "a1", "another unit")],
+        "labs": [("QUILL", None), ("REED", 30)],
+        # a result that is put in afterwards says itself which file replaced it
+        "results": [(1, "superseded", None), (2, "current", None)],
+    },
 }
 
 

@@ -49,6 +49,12 @@ def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
         click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns."),
         click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest."),
         click.option("--fee", type=float, help="What a sample costs, in your own currency."),
+        click.option(
+            "--usual-days",
+            type=click.IntRange(1, 730),
+            metavar="N",
+            help="Days from sending to results; the inbox shows shipments that are out longer.",
+        ),
         click.option("--address"),
     ):
         command = option(command)
@@ -91,6 +97,7 @@ def lab_document(row: Lab) -> dict[str, Any]:
         "lab": row.code,
         "name": row.name,
         "fee": row.fee,
+        "usual_days": row.usual_days,
         "has_manifest": row.manifest is not None,
         "has_layout": row.layout is not None,
     }
@@ -124,18 +131,19 @@ def list_(desk: Desk) -> None:
             click.echo("No lab is entered yet: geneticlog lab add CODE NAME")
         else:
             say_table(
-                ["lab", "name", "fee", "own manifest", "own layout"],
+                ["lab", "name", "fee", "usual days", "own manifest", "own layout"],
                 [
                     [
                         row["lab"],
                         row["name"],
                         row["fee"],
+                        row["usual_days"],
                         "yes" if row["has_manifest"] else "usual columns",
                         "yes" if row["has_layout"] else "recognised by headings",
                     ]
                     for row in labs
                 ],
-                numbers=["fee"],
+                numbers=["fee", "usual days"],
             )
         if panels:
             say_panels(panels)

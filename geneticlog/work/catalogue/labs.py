@@ -28,8 +28,13 @@ def add_lab(
     fee: float | None = None,
     manifest: str | None = None,
     layout: str | None = None,
+    usual_days: int | None = None,
 ) -> Lab:
-    """Enter a lab. ``manifest`` and ``layout`` are TOML texts that have been checked already."""
+    """Enter a lab. ``manifest`` and ``layout`` are TOML texts that have been checked already.
+
+    usual_days
+        from sending to results; a shipment that is out longer asks for attention.
+    """
     code = code.strip().upper()
     if not CODE.fullmatch(code):
         raise Refused(
@@ -38,10 +43,21 @@ def add_lab(
     if session.scalar(select(Lab.id).where(Lab.code == code)):
         raise Refused(f"there is a lab {code} already; change it with: geneticlog lab change {code}")
     _check_fee(fee)
-    lab = Lab(code=code, name=name.strip(), address=address, fee=fee, manifest=manifest, layout=layout)
+    lab = Lab(
+        code=code, name=name.strip(), address=address, fee=fee, manifest=manifest, layout=layout,
+        usual_days=usual_days,
+    )  # fmt: skip
     session.add(lab)
     session.flush()
-    record(session, "entered", "lab", code, now=now, by=by, new={"name": lab.name, "fee": fee})
+    record(
+        session,
+        "entered",
+        "lab",
+        code,
+        now=now,
+        by=by,
+        new={"name": lab.name, "fee": fee, "usual_days": usual_days},
+    )
     return lab
 
 

@@ -136,11 +136,12 @@ def test_what_cannot_be_is_refused_in_words(
 def test_labs_panels_and_the_office_are_entered_and_listed(run: Runner, tmp_path: Path) -> None:
     run("office", "set", "bg", "--name", "Bass Group")
     run("lab", "add", "NORTH", "North Lab", "--fee", 24.5)
-    run("lab", "change", "NORTH", "--fee", 26)
+    run("lab", "change", "NORTH", "--fee", 26, "--usual-days", 30)
     run("panel", "add", "P35", "Thirty-five loci", "--loci", 35)
     listed = json.loads(run("lab", "list", "--json").stdout)
     assert listed["labs"][0]["fee"] == 26
     assert listed["panels"][0]["taxon"] == "Florida"
+    assert listed["labs"][0]["usual_days"] == 30
     assert "recognised by headings" in run("lab", "list").stdout
     assert json.loads(run("office", "list", "--json").stdout)["offices"][0]["office"] == "BG"
     broken = tmp_path / "layout.toml"
