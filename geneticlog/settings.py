@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass
 from pathlib import Path
+
+from geneticlog.errors import GeneticlogError
 
 DATABASE_VARIABLE = "GENETICLOG_DATABASE"
 PERSON_VARIABLE = "GENETICLOG_PERSON"
 STOCKS_VARIABLE = "GENETICLOG_STOCKS"
+SETTINGS_VARIABLE = "GENETICLOG_SETTINGS"
+# the settings a person can keep in a file -> the environment variable that goes before it
+VARIABLES = {"database": DATABASE_VARIABLE, "person": PERSON_VARIABLE, "stocks": STOCKS_VARIABLE}
 
 
 def data_folder() -> Path:
@@ -17,19 +23,66 @@ def data_folder() -> Path:
     return user_data_path("geneticlog", appauthor=False)
 
 
+def settings_file() -> Path:
+    """Return the user's settings file (not created here): a TOML file of ``database``, ``person`` and ``stocks``."""
+    from platformdirs import user_config_path
+
+    return Path(
+        os.environ.get(SETTINGS_VARIABLE) or user_config_path("geneticlog", appauthor=False) / "settings.toml"
+    )
+
+
+@dataclass(frozen=True)
+class Setting:
+    """A value and where it comes from, in words."""
+
+    value: str
+    source: str
+
+
+def setting(key: str) -> Setting | None:
+    """Return a setting: the environment's, else that of the settings file, else None.
+
+    Raises GeneticlogError for a settings file that is not TOML, or holds another key or something else than a text.
+    """
+    variable = VARIABLES[key]
+    if named := os.environ.get(variable, "").strip():
+        return Setting(named, variable)
+    file = settings_file()
+    if not file.is_file():
+        return None
+    import tomllib
+
+    try:
+        stored = tomllib.loads(file.read_text(encoding="utf-8-sig"))
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+        raise GeneticlogError(
+            f"{file}: this settings file is not TOML ({fault}); mend it or remove it"
+        ) from fault
+    for name, value in stored.items():
+        if name not in VARIABLES:
+            raise GeneticlogError(
+                f"{file}: there is no setting {name!r}; the settings are {', '.join(VARIABLES)}"
+            )
+        if not isinstance(value, str):
+            raise GeneticlogError(f"{file}: {name} must be a text in quotes, not {value!r}")
+    value = stored.get(key, "").strip()
+    return Setting(value, str(file)) if value else None
+
+
 def database_setting() -> str:
-    """Return the database that is used when none is named: the environment's, else a file of the user's."""
-    return os.environ.get(DATABASE_VARIABLE) or str(data_folder() / "geneticlog.sqlite")
+    """Return the database that is used when none is named; see ``setting``, else a file in the user's data folder."""
+    found = setting("database")
+    return found.value if found else str(data_folder() / "geneticlog.sqlite")
 
 
 def person() -> str:
-    """Return who is at the keyboard, for the record of who did what."""
+    """Return who is at the keyboard, for the record of who did what; see ``setting``, else the login."""
     import getpass
     import socket
 
-    named = os.environ.get(PERSON_VARIABLE, "").strip()
-    if named:
-        return named
+    if found := setting("person"):
+        return found.value
     try:
         return getpass.getuser()
     except (KeyError, OSError):  # no such user in a bare container

@@ -36,7 +36,7 @@ def labels_with_everything(n: int) -> float:
     database = str(folder / "labels.sqlite")
     run = CliRunner().invoke
     first = ["label", "print", "-n", "2", "--out", str(folder / "first.pdf")]
-    for words in (["database", "upgrade"], ["office", "set", "TH", "--name", "Invented"], first):
+    for words in (["database", "upgrade"], ["office", "add", "TH", "--name", "Invented"], first):
         assert run(cli, [*words, "--database", database]).exit_code == 0
     start = time.perf_counter()
     done = run(

@@ -29,7 +29,7 @@ def test_a_workbook_gives_the_same(run_on_sqlite: Runner, tmp_path: Path) -> Non
 def go_in_and_come_out(run: Runner, tmp_path: Path, ending: str) -> None:
     assert (len(OUACHITA), sum(OUACHITA)) == (30, 209)
     vials = codes(30, office="TH")
-    run("office", "set", "TH")
+    run("office", "add", "TH")
     run("lake", "add", "OUACHITA", "Lake Ouachita (published fish, invented lengths)")
     run("survey", "open", "OUACHITA", "2019-05-01", "--code", "O-2019")
     run("label", "print", "-n", 30, "--survey", "O-2019", "--out", tmp_path / "labels.pdf")

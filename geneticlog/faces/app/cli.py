@@ -14,6 +14,7 @@ import click
 from geneticlog import __version__
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, database_option
+from geneticlog.faces.app.groups import DeskGroup
 
 # name: (where it is, its line in --help); the line must be the first of the command's own help
 COMMANDS = {
@@ -27,7 +28,11 @@ COMMANDS = {
     ),
     "lake": (
         "geneticlog.faces.commands.lake:lake",
-        "Add, list and show lakes; their size classes and stockings.",
+        "Add, list and show lakes; give a lake its own size classes.",
+    ),
+    "stocking": (
+        "geneticlog.faces.commands.stocking:stocking",
+        "Record and list what was stocked in a lake.",
     ),
     "survey": ("geneticlog.faces.commands.survey:survey", "Open, list, show and withdraw surveys."),
     "plan": (
@@ -88,6 +93,14 @@ COMMANDS = {
         "geneticlog.faces.commands.report:report",
         "Report one lake, all lakes, or the data behind them.",
     ),
+    "status": (
+        "geneticlog.faces.commands.status:status",
+        "Show the database in use, who is at the keyboard, and what waits.",
+    ),
+    "completion": (
+        "geneticlog.faces.commands.completion:completion",
+        "Print what a shell needs to complete commands, lakes, surveys and more.",
+    ),
     "database": (
         "geneticlog.faces.commands.database:database",
         "Prepare, check, copy and restore the database.",
@@ -95,11 +108,23 @@ COMMANDS = {
 }
 
 
-class LazyGroup(click.Group):
+# the help as a map: the job from its beginning to its end; every command that is not an old name is in one section
+SECTIONS = {
+    "Start": ["demo", "status"],
+    "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
+    "Before the trip": ["plan", "survey", "label", "fieldsheet"],
+    "On the boat": ["fish", "coverage", "correct", "carry"],
+    "To the lab and back": ["shipment", "return", "reconcile", "decide", "history"],
+    "Answers": ["report"],
+    "The database and this machine": ["database", "completion"],
+}
+
+
+class LazyGroup(DeskGroup):
     """A group that imports a command when it is called, so that --help is quick."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
-        return list(COMMANDS)
+        return [name for names in SECTIONS.values() for name in names]
 
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         if cmd_name not in COMMANDS:
@@ -109,8 +134,9 @@ class LazyGroup(click.Group):
         return command
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        with formatter.section("Commands"):
-            formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
+        for title, names in SECTIONS.items():
+            with formatter.section(title):
+                formatter.write_dl([(name, COMMANDS[name][1]) for name in names])
 
     def invoke(self, ctx: click.Context) -> Any:
         try:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.errors import GeneticlogError, StoreUnready
+from geneticlog.faces.app.completion import complete_names
 from geneticlog.settings import database_setting, person
 
 if TYPE_CHECKING:
@@ -174,12 +175,33 @@ def say_table(
         console.width = within or 200
     elif within is not None:
         console.width = min(console.width, within)
+    if console.is_terminal and table.__rich_measure__(console, console.options).minimum > console.width:
+        _say_blocks(columns, rows, title, console.width)
+        return
     if (
         within is not None
         and table.__rich_measure__(console, console.options.update(max_width=999)).maximum > within
     ):
         table.padding = (0, 0, 0, 0)
     console.print(table)
+
+
+def _say_blocks(columns: Sequence[str], rows: Sequence[Sequence[Any]], title: str | None, width: int) -> None:
+    """Print a table as one block a row, a line a column, where the screen is too narrow for its columns."""
+    import textwrap
+
+    if title:
+        click.echo(title)
+    label = max(len(column) for column in columns)
+    for row in rows:
+        click.echo()
+        for column, cell in zip(columns, row, strict=True):
+            if cell is None or str(cell) == "":
+                continue
+            first = f"{column:<{label}}  "
+            click.echo(
+                textwrap.fill(str(cell), width, initial_indent=first, subsequent_indent=" " * len(first))
+            )
 
 
 def say_wrapped(text: str, indent: str = "", fg: str | None = None) -> None:
@@ -223,7 +245,7 @@ def database_option() -> click.Option:
         metavar="PATH_OR_URL",
         expose_value=False,
         callback=_keep_database,
-        help="SQLite file or postgresql:// URL (else GENETICLOG_DATABASE, else a file of yours).",
+        help="SQLite file or postgresql:// URL (default: GENETICLOG_DATABASE, the settings file, your data folder).",
     )
 
 
@@ -232,6 +254,7 @@ class DeskCommand(click.Command):
 
     def __init__(self, *arguments: Any, **keywords: Any) -> None:
         super().__init__(*arguments, **keywords)
+        complete_names(self.params)
         self.params.append(database_option())
         self.params.append(
             click.Option(
@@ -239,7 +262,7 @@ class DeskCommand(click.Command):
                 metavar="NAME",
                 expose_value=False,
                 callback=_keep_person,
-                help="Who does it, for the record (else GENETICLOG_PERSON, else your login).",
+                help="Who does it, for the record (default: GENETICLOG_PERSON, the settings file, your login).",
             )
         )
 

@@ -9,9 +9,10 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.faces.app.groups import DeskGroup
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def carry() -> None:
     """Carry surveys between databases, boat to office and back, in one self-checking file."""
 

@@ -9,6 +9,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE
 
 if TYPE_CHECKING:
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def correct() -> None:
     """Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history."""
 

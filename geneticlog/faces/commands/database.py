@@ -8,10 +8,11 @@ import click
 
 from geneticlog.errors import NotFound, Refused, StoreUnready
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.settings import database_setting
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def database() -> None:
     """Prepare, check, copy and restore the database."""
 

@@ -36,7 +36,7 @@ STEPS: tuple[Step, ...] = (
     Step(
         "Tamarisk Hollow Waters, an invented company, looks after Heron Lake. Its office gets two letters for "
         "its vial codes; the lake, the laboratory and its panel are entered once.",
-        "office set TH --name 'Tamarisk Hollow Waters (invented)'",
+        "office add TH --name 'Tamarisk Hollow Waters (invented)'",
     ),
     Step("", "lake add HERON 'Heron Lake' --owner 'An invented owner' --area-ha 14.2 --state Georgia"),
     Step("", "lab add QUILL 'Quillback Genotyping (invented)' --fee 22"),

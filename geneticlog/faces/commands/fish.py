@@ -13,12 +13,13 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.groups import DeskGroup
 
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def fish() -> None:
     """Log fish at the prompt or from a pipe, and read filled field sheets."""
 

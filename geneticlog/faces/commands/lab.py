@@ -10,6 +10,7 @@ import click
 
 from geneticlog.errors import NotFound
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.groups import DeskGroup
 
 if TYPE_CHECKING:
     from geneticlog.store.tables import Lab
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def lab() -> None:
     """Enter, change and list genotyping labs."""
 

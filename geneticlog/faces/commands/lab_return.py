@@ -13,6 +13,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.lab_return.terminal import (
     preview_document,
     read_document,
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
 LONG = 5_000  # rows from which a progress bar is shown
 
 
-@click.group("return")
+@click.group("return", cls=DeskGroup)
 def lab_return() -> None:
     """Look at what a lab sent back, and read it."""
 

@@ -12,6 +12,7 @@ import click
 
 from geneticlog.errors import GeneticlogError, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import all_of
 from geneticlog.settings import STOCKS_VARIABLE
 
@@ -43,7 +44,7 @@ INTO = all_of(
 )
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def label() -> None:
     """Print vial labels, print smeared ones again, void spoiled ones."""
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from datetime import date
 from typing import Any
 
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
-from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.commands.stocking import add as add_stocking
 
 LAKE_COLUMNS = (
     *("code", "name", "owner", "county", "state_province", "country_code", "area_ha"),
@@ -16,9 +16,9 @@ LAKE_COLUMNS = (
 )
 
 
-@click.group()
+@click.group(cls=DeskGroup, old_names={"stocked": "stocking add"})
 def lake() -> None:
-    """Add, list and show lakes; their size classes and stockings."""
+    """Add, list and show lakes; give a lake its own size classes."""
 
 
 @lake.command(cls=ShowCommand)
@@ -135,40 +135,6 @@ def show(desk: Desk, code: str) -> None:
 
 @lake.command(cls=ShowCommand)
 @click.argument("code")
-@click.argument("stocked_on", type=ISO_DATE)
-@click.argument("taxon")
-@click.option("-n", "n_fish", type=int, help="How many fish.")
-@click.option("--size", help="Their size in words, e.g. '2 in fingerlings'.")
-@click.option("--source", help="Where they came from.")
-@click.option("--permit", help="The permit they were moved under.")
-@click.option("--remarks")
-@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
-@click.pass_obj
-def stocked(desk: Desk, /, code: str, stocked_on: date, taxon: str, **details: Any) -> None:
-    """Record a stocking that took place: lake, date, kind of fish (Florida, F1, northern).
-
-    geneticlog correct stocking mends one, or takes it back.
-    """
-    from geneticlog.work.catalogue.stockings import add_stocking
-    from geneticlog.work.events import find_lake
-
-    with desk.writing() as session:
-        found = find_lake(session, code)
-        entered = add_stocking(session, found, stocked_on, taxon, now=desk.now(), by=desk.by, **details)
-        how_many = f"{entered.n_fish} " if entered.n_fish else ""
-        said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
-        document = {
-            "lake": found.code,
-            "stocked_on": entered.stocked_on,
-            "taxon": entered.taxon,
-            "n_fish": entered.n_fish,
-        }
-    desk.show(document, lambda: click.echo(said))
-    desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
-
-
-@lake.command(cls=ShowCommand)
-@click.argument("code")
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option(
     "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
@@ -247,3 +213,6 @@ def classes(
             )
 
     desk.show(document, say)
+
+
+lake.add_command(add_stocking, "stocked")

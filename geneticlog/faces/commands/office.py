@@ -5,28 +5,66 @@ from __future__ import annotations
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.groups import DeskGroup
 
 
-@click.group()
+@click.group(cls=DeskGroup, old_names={"set": "office add, or office change"})
 def office() -> None:
     """Enter the office whose two letters stand on every vial."""
+
+
+STATION = click.option(
+    "--station",
+    type=click.IntRange(0, 1023),
+    help="Block of codes this database mints from (0 to 1023); every database of an office has its own.",
+)
+
+
+@office.command(cls=ShowCommand)
+@click.argument("prefix")
+@click.option("--name", help="The office in words.")
+@STATION
+@click.pass_obj
+def add(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
+    """Enter an office by its two letters."""
+    _store(desk, prefix, name, station, there=False)
+
+
+@office.command(cls=ShowCommand)
+@click.argument("prefix")
+@click.option("--name", help="The office in words.")
+@STATION
+@click.pass_obj
+def change(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
+    """Change the name of an office, or its station before the first code."""
+    _store(desk, prefix, name, station, there=True)
 
 
 @office.command("set", cls=ShowCommand)
 @click.argument("prefix")
 @click.option("--name", help="The office in words.")
-@click.option(
-    "--station",
-    type=click.IntRange(0, 1023),
-    help="Which block of codes this database mints from (0 to 1023); every database of an office has its own.",
-)
+@STATION
 @click.pass_obj
 def set_(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
     """Enter an office by its two letters, or change its name."""
+    _store(desk, prefix, name, station, there=None)
+
+
+def _store(desk: Desk, prefix: str, name: str | None, station: int | None, *, there: bool | None) -> None:
+    """Enter or change an office. there: whether it has to be in the database already; None: either."""
+    from geneticlog.errors import NotFound, Refused
     from geneticlog.rules.vialcode import office_doubt
-    from geneticlog.work.catalogue.office import set_office
+    from geneticlog.work.catalogue.office import offices, set_office
 
     with desk.writing() as session:
+        known = prefix.strip().upper() in offices(session)
+        if there is False and known:
+            raise Refused(
+                f"office {prefix.strip().upper()} is entered already; change it with: geneticlog office change"
+                f" {prefix.strip().upper()} --name …"
+            )
+        if there and not known:
+            raise NotFound(f"there is no office {prefix.strip().upper()}; see: geneticlog office list")
         entered = set_office(session, prefix, name=name, station=station, now=desk.now(), by=desk.by)
         document = {"office": entered.prefix, "name": entered.name, "station": entered.station}
         said = f"Office {entered.prefix}{f' ({entered.name})' if entered.name else ''}, station {entered.station}."
@@ -52,7 +90,7 @@ def list_(desk: Desk) -> None:
 
     def say() -> None:
         if not offices:
-            click.echo("No office is entered yet: geneticlog office set BG --name …")
+            click.echo("No office is entered yet: geneticlog office add BG --name …")
             return
         say_table(["office", "name", "station", "serials used"], [list(o.values()) for o in offices])
 

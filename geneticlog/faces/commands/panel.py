@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.commands.lab import TOML_FILE, read_toml
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ MARKERS_HELP = (
 )
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def panel() -> None:
     """Enter, change, list and show panels of loci and the two taxa each tells apart."""
 

@@ -8,10 +8,11 @@ import click
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def report() -> None:
     """Report one lake, all lakes, or the data behind them."""
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.app.groups import DeskGroup
 
 if TYPE_CHECKING:
     from geneticlog.work.catalogue.rule_sets import KnownRuleSet
@@ -15,7 +16,7 @@ if TYPE_CHECKING:
 SHOWN_LOCI = (12, 25, 38, 73)
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def ruleset() -> None:
     """Keep, show and choose the rule sets that name ancestry classes."""
 

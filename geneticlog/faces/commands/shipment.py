@@ -9,13 +9,14 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 from geneticlog.faces.commands.shipment_look import check, list_, resample, show
 from geneticlog.faces.commands.shipment_way import arrive, bill, close, send
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def shipment() -> None:
     """Pack vials for a lab, send them, and follow them home."""
 

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE
 from geneticlog.rules.gear import GEARS
 
@@ -17,7 +18,7 @@ SURVEY_COLUMNS = (
 )
 
 
-@click.group()
+@click.group(cls=DeskGroup)
 def survey() -> None:
     """Open, list, show and withdraw surveys."""
 

@@ -57,7 +57,7 @@ def find_office(session: Session, prefix: str | None = None) -> Office:
     offices = list(session.scalars(select(Office).order_by(Office.prefix)))
     if not offices:
         raise NotFound(
-            "no office is entered yet; enter its two letters first: geneticlog office set BG --name …"
+            "no office is entered yet; enter its two letters first: geneticlog office add BG --name …"
         )
     if prefix is None:
         if len(offices) > 1:
@@ -69,3 +69,8 @@ def find_office(session: Session, prefix: str | None = None) -> Office:
     if not found:
         raise NotFound(f"no office {prefix!r}; there are: {', '.join(o.prefix for o in offices)}")
     return found[0]
+
+
+def offices(session: Session) -> set[str]:
+    """Return the two letters of every office in this database."""
+    return set(session.scalars(select(Office.prefix)))

@@ -20,7 +20,7 @@ def test_a_lake_and_its_survey_are_entered_and_shown(run: Runner) -> None:
     assert "stock (8 to under 12 in)" in opened.stdout
     assert "Electrofishing can kill" in opened.stderr
     assert "No permit is recorded." in opened.stderr
-    run("lake", "stocked", "HERON", "2025-06-01", "Florida", "-n", 2000)
+    run("stocking", "add", "HERON", "2025-06-01", "Florida", "-n", 2000)
     shown = json.loads(run("lake", "show", "HERON", "--json").stdout)
     assert (shown["lake"], shown["area_ha"], shown["surveys"][0]["survey"]) == (
         "HERON",
@@ -88,10 +88,10 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
         (["survey", "open", "HERON", "2026-05-12", "--species", "unicorn"], 4, "unicorn"),
         (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "cannot be"),
         (["survey", "show", "NONE"], 3, "no survey 'NONE'; there is none yet"),
-        (["lake", "stocked", "HERON", "2024-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
-        (["lake", "stocked", "HERON", "2199-05-12", "F1"], 4, "2199-05-12 lies ahead (today is"),
+        (["stocking", "add", "HERON", "2024-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
+        (["stocking", "add", "HERON", "2199-05-12", "F1"], 4, "2199-05-12 lies ahead (today is"),
         (
-            ["lake", "stocked", "HERON", "2024-05-12", "tiger"],
+            ["stocking", "add", "HERON", "2024-05-12", "tiger"],
             4,
             "'tiger' is no kind of fish known here: Florida",
         ),
@@ -123,7 +123,7 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
             4,
             "tells two taxa apart",
         ),
-        (["office", "set", "8G"], 4, "8G"),
+        (["office", "add", "8G"], 4, "8G"),
     ],
 )
 def test_what_cannot_be_is_refused_in_words(
@@ -134,7 +134,7 @@ def test_what_cannot_be_is_refused_in_words(
 
 
 def test_labs_panels_and_the_office_are_entered_and_listed(run: Runner, tmp_path: Path) -> None:
-    run("office", "set", "bg", "--name", "Bass Group")
+    run("office", "add", "bg", "--name", "Bass Group")
     run("lab", "add", "NORTH", "North Lab", "--fee", 24.5)
     run("lab", "change", "NORTH", "--fee", 26, "--usual-days", 30)
     run("panel", "add", "P35", "Thirty-five loci", "--loci", 35)
@@ -153,9 +153,9 @@ def test_what_is_entered_is_shown_as_json_when_asked(run: Runner) -> None:
     def shown(*arguments: object) -> dict:
         return json.loads(run(*arguments, "--json").stdout)
 
-    assert shown("office", "set", "BG", "--name", "Bluff")["office"] == "BG"
+    assert shown("office", "add", "BG", "--name", "Bluff")["office"] == "BG"
     assert shown("lake", "add", "HERON", "Heron Lake") == {"lake": "HERON", "name": "Heron Lake"}
-    assert shown("lake", "stocked", "HERON", "2024-05-12", "F1", "-n", "40")["n_fish"] == 40
+    assert shown("stocking", "add", "HERON", "2024-05-12", "F1", "-n", "40")["n_fish"] == 40
     assert shown("lab", "add", "QUILL", "Quillback")["fee"] is None
     assert shown("lab", "change", "QUILL", "--fee", "22.5")["fee"] == 22.5
     assert shown("panel", "add", "P35", "Panel", "--loci", "35")["n_loci"] == 35
@@ -222,9 +222,9 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
         return json.loads(run("lake", "show", "HERON", "--json").stdout)["stockings"]
 
     run("lake", "add", "HERON", "Heron Lake (invented)")
-    run("lake", "stocked", "HERON", "2023-02-21", "Florida bass", "-n", 500)
-    run("lake", "stocked", "HERON", "2023-02-21", "tiger", "--yes")
-    run("lake", "stocked", "HERON", "2024-03-01", "Tiger")  # this lake's own word by now
+    run("stocking", "add", "HERON", "2023-02-21", "Florida bass", "-n", 500)
+    run("stocking", "add", "HERON", "2023-02-21", "tiger", "--yes")
+    run("stocking", "add", "HERON", "2024-03-01", "Tiger")  # this lake's own word by now
     asked = ("correct", "stocking", "HERON", "2023-02-21")
     assert "name one with --of KIND" in run(*asked, "-n", 5, "--why", "w", fails=4).stderr
     assert "not 'F1'" in run(*asked, "--of", "F1", "-n", 5, "--why", "w", fails=3).stderr
@@ -266,7 +266,7 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
 def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
     run: Runner, session: Session
 ) -> None:
-    run("office", "set", "BG")
+    run("office", "add", "BG")
     run("lake", "add", "HERON", "Heron Lake (invented)")
     run("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
     asked = ("survey", "open", "HERON", "2026-05-12", "--code", "TWO")
@@ -351,7 +351,7 @@ def test_a_folder_that_is_missing_is_named_by_every_command_that_writes_a_file(
     run_on_sqlite: Runner, tmp_path: Path
 ) -> None:
     run = run_on_sqlite
-    run("office", "set", "BG")
+    run("office", "add", "BG")
     run("lake", "add", "HERON", "Heron Lake (invented)")
     run("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
     run("lab", "add", "QUILL", "Quillback (invented)")

@@ -22,7 +22,7 @@ CLASSES = ["substock", "stock", "quality", "preferred", "memorable", "trophy"]
 
 
 def a_lake(run: Runner) -> None:
-    run("office", "set", "BG")
+    run("office", "add", "BG")
     run("lake", "add", "HERON", "Heron Lake (invented)")
 
 

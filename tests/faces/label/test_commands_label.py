@@ -40,7 +40,7 @@ def _in_a_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def set_up(run: Runner) -> None:
-    run("office", "set", "BG", "--name", "Invented office")
+    run("office", "add", "BG", "--name", "Invented office")
     run("lake", "add", "CEDAR", "Cedar Lake")
     run("survey", "open", "CEDAR", "2026-05-12", "--code", "CEDAR-1")
 
@@ -122,13 +122,13 @@ def test_a_full_block_of_codes_is_refused(run: Runner, engine: Engine) -> None:
 
 def test_a_station_has_serials_of_its_own(run_on_sqlite: Runner) -> None:
     run = run_on_sqlite
-    run("office", "set", "BG", "--station", 3)
+    run("office", "change", "BG", "--station", 3)
     (code,) = json.loads(run("label", "print", "-n", 1, "--json").stdout)["vials"]
     assert code == next(c for n in range(1, 9) if (c := mint("BG", 3 * 32**4 + n)))
 
 
 def test_no_office_is_said_with_the_way_out(run_on_sqlite: Runner) -> None:
-    assert "office set" in run_on_sqlite("label", "print", "-n", 1, fails=3).output
+    assert "office add" in run_on_sqlite("label", "print", "-n", 1, fails=3).output
 
 
 def test_wraps_with_caps_on_one_sheet_or_on_two(run_on_sqlite: Runner) -> None:

@@ -1,0 +1,98 @@
+"""Completion of names that are in the database: lakes, surveys, shipments, findings, label stocks.
+
+The shell calls the program with the line so far; a database that is missing or not ready completes nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import TYPE_CHECKING
+
+import click
+from click.shell_completion import CompletionItem
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+MOST = 200  # names offered at once
+
+
+def _codes(
+    table: str, column: str, about: str | None = None
+) -> Callable[[Session, str], list[CompletionItem]]:
+    def find(session: Session, begun: str) -> list[CompletionItem]:
+        from sqlalchemy import select
+
+        from geneticlog.store import tables
+
+        model = getattr(tables, table)
+        name = getattr(model, column)
+        shown = getattr(model, about) if about else name
+        rows = session.execute(
+            select(name, shown).where(name.istartswith(begun, autoescape=True)).order_by(name).limit(MOST)
+        )
+        return [CompletionItem(str(code), help=str(text) if about and text else None) for code, text in rows]
+
+    return find
+
+
+def _findings(session: Session, begun: str) -> list[CompletionItem]:
+    from sqlalchemy import select
+
+    from geneticlog.store.tables import Finding
+
+    number = begun.upper().removeprefix("F")
+    rows = session.execute(select(Finding.number, Finding.kind).order_by(Finding.number))
+    return [
+        CompletionItem(f"F{n}", help=kind) for n, kind in rows if n is not None and str(n).startswith(number)
+    ][:MOST]
+
+
+# the name of a parameter of any command -> where its values are
+SOURCES: dict[str, Callable[[Session, str], list[CompletionItem]]] = {
+    "lake": _codes("Lake", "code", "name"),
+    "survey": _codes("Survey", "code"),
+    "surveys": _codes("Survey", "code"),
+    "shipment": _codes("Shipment", "code"),
+    "lab": _codes("Lab", "code", "name"),
+    "panel": _codes("Panel", "code", "name"),
+    "finding": _findings,
+}
+
+
+class Name(click.types.StringParamType):
+    """A text that the shell completes with names of one kind."""
+
+    def __init__(self, kind: str) -> None:
+        self.kind = kind
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[CompletionItem]:
+        from geneticlog.faces.app.desk import Desk
+
+        try:
+            if self.kind == "stock":
+                return _stocks(incomplete)
+            with ctx.ensure_object(Desk).reading() as session:
+                return SOURCES[self.kind](session, incomplete)
+        except Exception:  # a shell that completes must never print a fault between two keys
+            return []
+
+
+def _stocks(begun: str) -> list[CompletionItem]:
+    from geneticlog.faces.label.stocks import load_stocks
+
+    return [
+        CompletionItem(stock.name, help=stock.about)
+        for stock in load_stocks(None).values()
+        if stock.name.startswith(begun)
+    ]
+
+
+def complete_names(parameters: Sequence[click.Parameter]) -> None:
+    """Let the shell complete each parameter whose name says what it holds, where it takes any text."""
+    for parameter in parameters:
+        kind = "stock" if parameter.name in {"stock_name", "cap_stock"} else parameter.name
+        if kind is not None and (kind in SOURCES or kind == "stock") and parameter.type is click.STRING:
+            parameter.type = Name(kind)

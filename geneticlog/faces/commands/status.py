@@ -1,0 +1,77 @@
+"""``geneticlog status``: which database, as whom, and what waits."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+
+
+@click.command(cls=ShowCommand)
+@click.pass_obj
+def status(desk: Desk) -> None:
+    """Show the database in use, who is at the keyboard, and what waits."""
+    from geneticlog import __version__
+    from geneticlog.settings import database_setting, setting, settings_file
+    from geneticlog.store.engine import database_url
+    from geneticlog.work.status import status_of
+
+    named = setting("database")
+    source = "--database" if desk.database else named.source if named else "your data folder"
+    shown = shown_database(database_url(desk.database or database_setting()))
+    stocks, person = setting("stocks"), setting("person")
+    with desk.reading() as session:
+        from geneticlog.store.migrate import NEWEST
+
+        found = status_of(session, now=desk.now())
+        document: dict[str, Any] = {
+            "database": shown,
+            "database_from": source,
+            "revision": NEWEST,
+            "version": __version__,
+            "person": desk.by,
+            "person_from": "--by" if desk.named_by else person.source if person else "your login",
+            "stocks_file": stocks.value if stocks else None,
+            "settings_file": str(settings_file()),
+            "settings_file_exists": settings_file().is_file(),
+            **asdict(found),
+        }
+
+    def say() -> None:
+        click.echo(f"Database   {shown}  (from {source}), revision {NEWEST}")
+        click.echo(f"Person     {desk.by}  (from {document['person_from']})")
+        for office in found.offices:
+            name = f" ({office.name})" if office.name else ""
+            click.echo(f"Office     {office.office}{name}, station {office.station}")
+        if not found.offices:
+            click.echo('Office     none entered; enter one with: geneticlog office add BG --name "…"')
+        if stocks:
+            click.echo(f"Stocks     {stocks.value}  (from {stocks.source})")
+        kept = "" if document["settings_file_exists"] else "  (not there)"
+        click.echo(f"Settings   {settings_file()}{kept}")
+        click.echo(
+            f"Holds      {found.n_lakes} lake{'s' * (found.n_lakes != 1)}, {found.n_surveys}"
+            f" survey{'s' * (found.n_surveys != 1)}, {found.n_fish} fish, {found.n_vials_filled}"
+            f" filled vial{'s' * (found.n_vials_filled != 1)}"
+        )
+        if not found.waiting:
+            click.echo("Waiting    nothing")
+        for number, one in enumerate(found.waiting):
+            say_wrapped(
+                f"{'Waiting' if not number else '':<11}{one.n} {one.what}: {one.see}", indent=" " * 11
+            )
+
+    desk.show(document, say)
+
+
+def shown_database(url: str) -> str:
+    """Return a database as a person reads it: a path, or a URL without its password."""
+    from sqlalchemy import make_url
+
+    from geneticlog.store.engine import sqlite_file
+
+    file = sqlite_file(url)
+    return str(file) if file is not None else make_url(url).render_as_string(hide_password=True)

@@ -1,0 +1,85 @@
+"""What a database holds and what waits in it: the facts behind ``geneticlog status``."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding, Fish, Lake, Office, Survey, Vial
+from geneticlog.work.lakes.progress import progress_of_surveys
+from geneticlog.work.shipment.follow import follow_all
+
+
+@dataclass(frozen=True)
+class OfficeHere:
+    """An office whose codes this database mints, and its station."""
+
+    office: str
+    name: str | None
+    station: int
+
+
+@dataclass(frozen=True)
+class Waiting:
+    """One thing that waits for somebody: how many, what, and the command that shows it."""
+
+    n: int
+    what: str
+    see: str
+
+
+@dataclass(frozen=True)
+class Status:
+    """Rows of a database and what waits in it."""
+
+    offices: tuple[OfficeHere, ...]
+    n_lakes: int
+    n_surveys: int
+    n_fish: int
+    n_vials_filled: int
+    waiting: tuple[Waiting, ...]
+
+
+def status_of(session: Session, *, now: datetime) -> Status:
+    """Return what a database holds and what waits."""
+
+    def count(*of: object) -> int:
+        return session.scalar(select(func.count()).select_from(*of)) or 0  # type: ignore[arg-type]
+
+    offices = tuple(
+        OfficeHere(office.prefix, office.name, office.station)
+        for office in session.scalars(select(Office).order_by(Office.prefix))
+    )
+    return Status(
+        offices=offices,
+        n_lakes=count(Lake),
+        n_surveys=count(Survey),
+        n_fish=int(session.scalar(select(func.coalesce(func.sum(Fish.n_fish), 0))) or 0),
+        n_vials_filled=session.scalar(select(func.count()).where(Vial.fish_id.is_not(None))) or 0,
+        waiting=_waiting(session, now),
+    )
+
+
+def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
+    """Return what waits, in the order of the job: swabs to pack, shipments to send, returns to read, findings."""
+    n_in_store = sum(one.n_in_store for one in progress_of_surveys(session).values())
+    shipments = follow_all(session, now=now)
+    n_open = session.scalar(select(func.count()).where(Finding.decision.is_(None))) or 0
+    found = (
+        Waiting(n_in_store, "swabbed fish not packed", "geneticlog shipment pack"),
+        Waiting(
+            sum(one.standing == "packed" for one in shipments),
+            "shipments packed, not sent",
+            "geneticlog shipment list",
+        ),
+        Waiting(
+            sum(one.standing in {"sent", "arrived"} and not one.complete for one in shipments),
+            "shipments at the lab without a complete return",
+            "geneticlog shipment list",
+        ),
+        Waiting(n_open, "open findings", "geneticlog reconcile"),
+    )
+    return tuple(one for one in found if one.n)
