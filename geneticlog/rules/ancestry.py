@@ -19,6 +19,7 @@ from geneticlog.rules.arguments import (
     same_length,
 )
 from geneticlog.rules.genetics.hybrid_classes import Accepted, accept_class, class_likelihoods
+from geneticlog.rules.genetics.miscalls import is_carrier, misread_heterozygotes
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
 from geneticlog.rules.statistics.estimates import Limits
 
@@ -246,6 +247,7 @@ def ancestry_class(
     *,
     taxon: str = "Florida",
     other_taxon: str = "northern",
+    miscall_rate: float = 0.0,
 ) -> str:
     """Return the ancestry class of a fish by a rule set: other_taxon, taxon, "F1", "intergrade" or "undetermined".
 
@@ -258,8 +260,12 @@ def ancestry_class(
         Scored loci; None where the lab did not say, and then the least number of loci is not tested.
     taxon, other_taxon
         The panel's two taxa: q counts the alleles of the first.
+    miscall_rate
+        Share of alleles misread at most. A fish whose alleles misreading explains is as pure as one within the cut-off,
+        and an F1 may lack the heterozygous loci that misreading explains; 0 goes by the cut-offs alone.
     raises
-        NumberFault for q or H outside 0 to 1, a negative number of loci, or a rule set that is none.
+        NumberFault for q or H outside 0 to 1, a negative number of loci, a rule set that is none, or a miscall rate
+        outside 0 to 1.
     source
         The classes and cut-offs are those of the rule set; the bound of q and H in Fitzpatrick BM (2012) BMC
         Evolutionary Biology 12:131.
@@ -270,15 +276,18 @@ def ancestry_class(
     h = None if heterozygosity is None else proportion(heterozygosity, "heterozygosity")
     if n_loci is not None and count(n_loci, "loci") < rule_set.least_loci:
         return UNDETERMINED
+    misread = proportion(miscall_rate, "miscall rate")
     # A cut-off is met by what is printed as it: 0.05 stays 0.05 whatever its binary digits.
     slack = 1e-9
-    if q <= rule_set.pure + slack:
+    if q <= rule_set.pure + slack or (misread and not is_carrier(q, n_loci, misread)):
         return other_taxon
-    if q >= 1 - rule_set.pure - slack:
+    if q >= 1 - rule_set.pure - slack or (misread and not is_carrier(1 - q, n_loci, misread)):
         return taxon
     if rule_set.f1_low - slack <= q <= rule_set.f1_high + slack:
         if h is None:
             return UNDETERMINED
         if h >= rule_set.f1_least_h - slack:
+            return F1
+        if misread and n_loci and misread_heterozygotes(n_loci - round(n_loci * h), n_loci, misread):
             return F1
     return INTERGRADE

@@ -14,7 +14,7 @@ from geneticlog.settings import shipped_folder
 if TYPE_CHECKING:
     from alembic.config import Config
 
-NEWEST = "r0005"  # kept here so that opening a database need not load the migration tool; a test compares it
+NEWEST = "r0006"  # kept here so that opening a database need not load the migration tool; a test compares it
 
 
 @dataclass(frozen=True)

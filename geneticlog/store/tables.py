@@ -315,6 +315,22 @@ class Panel(Table):
     n_loci: Mapped[int | None]  # of the panel; each result has its own number scored
     markers: Mapped[str | None]  # TOML: marker table for per-locus returns
     source: Mapped[str | None]
+    miscall_rate: Mapped[float | None]  # share of alleles misread, as its source states it
+    miscall_high: Mapped[float | None]  # and the most it may be
+
+
+class KnownVial(Table):
+    """A vial of a fish whose kind is known without its genotype, which shows how often a panel misreads.
+
+    kind: F1, or the name of one of a panel's two taxa.
+    """
+
+    __tablename__ = "known_vial"
+    vial_id: Mapped[int] = mapped_column(ForeignKey("vial.id"), primary_key=True)
+    kind: Mapped[str]
+    why: Mapped[str]
+    said_at: Mapped[datetime]
+    said_by: Mapped[str]
 
 
 class KeptRuleSet(Table):

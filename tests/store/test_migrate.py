@@ -79,6 +79,13 @@ PAST["r0005"] = [
     " '2026-06-04 09:00:00', 'Ada', 'another unit')",
     "INSERT INTO lab (id, code, name, usual_days) VALUES (2, 'REED', 'Reed (invented)', 30)",
 ]
+PAST["r0006"] = [
+    *PAST["r0005"],
+    "INSERT INTO panel (id, code, name, taxon, other_taxon, miscall_rate, miscall_high)"
+    " VALUES (1, 'P38', 'Thirty-eight (invented)', 'Florida', 'northern', 0.004, 0.01)",
+    "INSERT INTO known_vial (vial_id, kind, why, said_at, said_by)"
+    " VALUES (1, 'northern', 'hatchery stock', '2026-06-02 09:00:00', 'Ada')",
+]
 HELD = {  # what is looked for after the upgrade
     "fish": "SELECT number FROM fish",
     "vials on a fish": "SELECT vial.code FROM vial JOIN fish ON fish.id = vial.fish_id",
@@ -91,6 +98,8 @@ HELD = {  # what is looked for after the upgrade
     "readings": "SELECT id, sha256, withdrawn_why FROM return_file ORDER BY id",
     "results": "SELECT id, standing, replaced_by_id FROM result ORDER BY id",
     "labs": "SELECT code, usual_days FROM lab ORDER BY id",
+    "stated miscall rates": "SELECT code, miscall_rate, miscall_high FROM panel",
+    "known fish": "SELECT vial_id, kind, why FROM known_vial",
 }
 FIRST = {
     "fish": [(1,)],
@@ -103,6 +112,8 @@ FIRST = {
     "readings": [],
     "results": [],
     "labs": [("QUILL", None)],
+    "stated miscall rates": [],
+    "known fish": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
@@ -114,19 +125,21 @@ FOURTH = THIRD | {
     "readings": [(1, "a1", None), (2, "a2", None)],
     "results": [(1, "superseded", 2), (2, "current", None)],
 }
+FIFTH = FOURTH | {
+    "readings": [(1, "a1", None), (2, "a2", None), (3, "a1", "another unit")],
+    "labs": [("QUILL", None), ("REED", 30)],
+    # a result that is put in afterwards says itself which file replaced it
+    "results": [(1, "superseded", None), (2, "current", None)],
+}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
     "r0002": SECOND,
     "r0003": THIRD,
     "r0004": FOURTH,
-    "r0005": FOURTH
-    | {
-        "readings": [(1, "a1", None), (2, "a2", None), (3, "a1", "another unit")],
-        "labs": [("QUILL", None), ("REED", 30)],
-        # a result that is put in afterwards says itself which file replaced it
-        "results": [(1, "superseded", None), (2, "current", None)],
-    },
+    "r0005": FIFTH,
+    "r0006": FIFTH
+    | {"stated miscall rates": [("P38", 0.004, 0.01)], "known fish": [(1, "northern", "hatchery stock")]},
 }
 
 

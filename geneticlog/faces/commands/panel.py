@@ -21,6 +21,12 @@ MARKERS_HELP = (
     ' T or B) of the allele that q counts, such as M01 = "B".'
 )
 
+MISCALL_HELP = (
+    "Share of alleles the panel misreads, as its source states it, such as 0.005 (default: 0.005, at most 0.02). Blind"
+    " duplicates with genotypes and known fish replace it."
+)
+HIGH_HELP = "The most it may be (default: four times the rate)."
+
 
 @click.group(cls=DeskGroup)
 def panel() -> None:
@@ -35,6 +41,8 @@ def panel() -> None:
 @click.option("--loci", "n_loci", type=int, help=LOCI_HELP)
 @click.option("--markers", type=TOML_FILE, help=MARKERS_HELP)
 @click.option("--source", help="Where the panel is published.")
+@click.option("--miscall-rate", type=float, help=MISCALL_HELP)
+@click.option("--miscall-high", type=float, help=HIGH_HELP)
 @click.pass_obj
 def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
     """Enter a panel."""
@@ -57,6 +65,8 @@ def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) 
 @click.option("--loci", "n_loci", type=int, help=LOCI_HELP)
 @click.option("--markers", type=TOML_FILE, help=MARKERS_HELP)
 @click.option("--source", help="Where the panel is published.")
+@click.option("--miscall-rate", type=float, help=MISCALL_HELP)
+@click.option("--miscall-high", type=float, help=HIGH_HELP)
 @click.pass_obj
 def change(desk: Desk, /, code: str, markers: Path | None, **held: Any) -> None:
     """Change what is held of a panel; only what you give is changed. Its two taxa stay.
@@ -92,18 +102,52 @@ def list_(desk: Desk) -> None:
 
 
 @panel.command(cls=ShowCommand)
+@click.argument("vial")
+@click.argument("kind", required=False)
+@click.option("--none", "taken_back", is_flag=True, help="The kind is not known after all.")
+@click.option(
+    "--why", required=True, help="How the kind is known without the genotype, e.g. 'hatchery brood stock'."
+)
+@click.pass_obj
+def known(desk: Desk, vial: str, kind: str | None, taken_back: bool, why: str) -> None:
+    """Say that VIAL is of a fish of a known KIND: northern, Florida (a taxon of the panel) or F1.
+
+    What the lab read of such a fish shows how often the panel misreads an allele.
+    """
+    from geneticlog.work.label.print_labels import find_vials
+    from geneticlog.work.result.panel_error import say_known
+
+    if taken_back == (kind is not None):
+        raise click.UsageError("give a KIND, or --none to take one back")
+    with desk.writing() as session:
+        (found,) = find_vials(session, [vial])
+        kept = say_known(session, found, kind, why, now=desk.now(), by=desk.by)
+        document = {"vial": found.code, "kind": kept}
+    said = f"is a fish of known kind: {kept}" if kept else "is not among the known fish any more"
+    desk.show(document, lambda: click.echo(f"Vial {document['vial']} {said}."))
+
+
+@panel.command(cls=ShowCommand)
 @click.argument("code")
 @click.pass_obj
 def show(desk: Desk, code: str) -> None:
-    """Show one panel with its marker table."""
+    """Show one panel with its marker table, and how often it misreads an allele."""
+    from geneticlog.faces.report.panel_words import error_document, error_sentences
     from geneticlog.store.layouts import read_markers
     from geneticlog.work.catalogue.labs import find_panel
+    from geneticlog.work.result.panel_error import panel_errors
 
     with desk.reading() as session:
         found = find_panel(session, code)
         assert found is not None
+        error = panel_errors(session)[found.id]
         held = read_markers(found.markers, f"markers of panel {found.code}") if found.markers else {}
-        document = panel_document(found) | {"source": found.source, "markers": held}
+        document = panel_document(found) | {
+            "source": found.source,
+            "markers": held,
+            "miscalls": error_document(error),
+        }
+        sentences = error_sentences(error, found.taxon, found.n_loci)
 
     def say() -> None:
         click.echo(f"{document['panel']}: {document['name']}")
@@ -119,6 +163,8 @@ def show(desk: Desk, code: str) -> None:
             else "  markers: none",
             "    ",
         )
+        for sentence in sentences:
+            say_wrapped(f"  {sentence}", "    ")
 
     desk.show(document, say)
 

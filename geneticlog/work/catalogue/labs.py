@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.genetics.miscalls import stated_rate
 from geneticlog.store.layouts import read_markers
 from geneticlog.store.tables import Lab, Panel
 from geneticlog.work.events import find_lab, record
@@ -93,8 +94,12 @@ def add_panel(
     n_loci: int | None = None,
     markers: str | None = None,
     source: str | None = None,
+    miscall_rate: float | None = None,
+    miscall_high: float | None = None,
 ) -> Panel:
-    """Enter a panel: its two taxa, whose alleles q counts, and how many loci it has in all."""
+    """Enter a panel: its two taxa, whose alleles q counts, how many loci it has in all, and what share of alleles its
+    source says it misreads, at most with ``miscall_high``.
+    """
     code = code.strip().upper()
     if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,23}", code):
         raise Refused(
@@ -106,6 +111,7 @@ def add_panel(
             f" change {code}"
         )
     _check_loci(n_loci, markers)
+    _check_miscalls(miscall_rate, miscall_high)
     if taxon.strip().lower() == other_taxon.strip().lower():
         raise Refused(f"a panel tells two taxa apart; both are {taxon!r}")
     panel = Panel(
@@ -116,6 +122,8 @@ def add_panel(
         n_loci=n_loci,
         markers=markers,
         source=source,
+        miscall_rate=miscall_rate,
+        miscall_high=miscall_high,
     )
     session.add(panel)
     session.flush()
@@ -141,10 +149,18 @@ def _check_loci(n_loci: int | None, markers: str | None) -> None:
         )
 
 
+def _check_miscalls(rate: float | None, high: float | None) -> None:
+    if rate is None and high is not None:
+        raise Refused("an upper limit of the miscall rate needs the rate beside it")
+    if rate is not None:
+        stated_rate(rate, high)
+
+
 def change_panel(
-    session: Session, code: str, *, now: datetime, by: str, **changes: str | int | None
+    session: Session, code: str, *, now: datetime, by: str, **changes: str | float | None
 ) -> Panel:
-    """Change name, n_loci, markers or source of a panel (only what is given); the old values stay in the record.
+    """Change name, n_loci, markers, source or miscall rate of a panel (only what is given); the old values stay in the
+    record.
 
     Its taxa stay: every q read with it counts the alleles of one of them. Raises NotFound, Refused.
     """
@@ -158,6 +174,8 @@ def change_panel(
         setattr(panel, key, value)
     if {"n_loci", "markers"} & set(changed):
         _check_loci(panel.n_loci, panel.markers)
+    if {"miscall_rate", "miscall_high"} & set(changed):
+        _check_miscalls(panel.miscall_rate, panel.miscall_high)
     if changed:
         record(session, "corrected", "panel", panel.code, now=now, by=by, old=old, new=changed)
     return panel

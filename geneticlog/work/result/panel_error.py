@@ -1,0 +1,167 @@
+"""What the database knows of a panel's misreadings: blind duplicates, known fish, blanks, or what its source states."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import case, func, select
+from sqlalchemy.orm import Session, aliased
+
+from geneticlog.errors import Refused
+from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
+from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
+from geneticlog.work.events import record
+
+F1 = "F1"
+
+
+@dataclass(frozen=True)
+class PanelError:
+    """The miscall rate of a panel and what it rests on.
+
+    n_pairs: blind duplicates with genotypes in both vials; n_known: fish of known kind; n_blanks, n_blanks_typed:
+    blanks with a result, and those of them that gave a genotype. A blank tells of DNA carried from well to well, not
+    of misread alleles, so it is in no rate.
+    """
+
+    panel: str | None
+    rate: MiscallRate
+    n_pairs: int = 0
+    n_known: int = 0
+    n_blanks: int = 0
+    n_blanks_typed: int = 0
+
+
+NO_PANEL = PanelError(None, ASSUMED_RATE)
+
+
+def panel_errors(session: Session) -> dict[int, PanelError]:
+    """Return the error of every panel by its id: measured where duplicates or known fish show it, else as stated,
+    else assumed.
+    """
+    pairs, known, blanks = _pairs(session), _known(session), _blanks(session)
+    found = {}
+    for panel in session.scalars(select(Panel)):
+        n_pairs, compared, different = pairs.get(panel.id, (0, 0, 0))
+        of_known = known.get(panel.id, [])
+        rate = measured_rate([(compared, different)] if compared else [], of_known)
+        if rate is None:
+            rate = ASSUMED_RATE
+            if panel.miscall_rate is not None:
+                rate = stated_rate(panel.miscall_rate, panel.miscall_high)
+        n_blanks, typed = blanks.get(panel.id, (0, 0))
+        found[panel.id] = PanelError(panel.code, rate, n_pairs, len(of_known), n_blanks, typed)
+    return found
+
+
+def highest(errors: Mapping[int, PanelError], panels: Iterable[int | None]) -> PanelError:
+    """Return the error of the panel that may misread most among some, by its upper limit; without one the assumed."""
+    used = [errors.get(panel, NO_PANEL) if panel is not None else NO_PANEL for panel in set(panels)]
+    return max(used, key=lambda one: (one.rate.high, one.panel or ""), default=NO_PANEL)
+
+
+def say_known(
+    session: Session, vial: Vial, kind: str | None, why: str, *, now: datetime, by: str
+) -> str | None:
+    """Keep that a vial is of a fish of a known kind, one of a panel's taxa or F1; None takes it back.
+
+    Returns the kind as it is kept. Raises Refused for a kind that is none, a blank, or no reason.
+    """
+    if not why.strip():
+        raise Refused("a reason is needed: how is the kind of this fish known without its genotype?")
+    if vial.standing != "filled":
+        raise Refused(
+            f"vial {vial.code} is {vial.standing}; only a vial filled from a fish can be of a known kind"
+        )
+    there = session.get(KnownVial, vial.id)
+    old = {"kind": there.kind} if there else None
+    if kind is None:
+        if there is None:
+            raise Refused(f"vial {vial.code} is not among the known fish")
+        session.delete(there)
+        record(session, "unknown", "vial", vial.code, now=now, by=by, old=old, why=why)
+        return None
+    taxa = {F1.casefold(): F1}
+    for panel in session.scalars(select(Panel)):
+        taxa |= {name.casefold(): name for name in (panel.taxon, panel.other_taxon)}
+    word = taxa.get(kind.strip().casefold())
+    if word is None:
+        raise Refused(
+            f"{kind!r} is not a kind of fish that a panel tells; they are {', '.join(sorted(taxa.values()))}"
+        )
+    if there is None:
+        session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=now, said_by=by))
+    else:
+        there.kind, there.why, there.said_at, there.said_by = word, why, now, by
+    record(session, "known", "vial", vial.code, now=now, by=by, old=old, new={"kind": word}, why=why)
+    return word
+
+
+def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
+    """Of each panel: duplicates with genotypes, alleles compared, and alleles that differ."""
+    first, second = aliased(Result), aliased(Result)
+    vial, duplicate = aliased(Vial), aliased(Vial)
+    one, other = aliased(Genotype), aliased(Genotype)
+    rows = session.execute(
+        select(
+            first.panel_id,
+            func.count(duplicate.id.distinct()),
+            2 * func.count(),
+            func.sum(func.abs(one.n_alleles - other.n_alleles)),
+        )
+        .select_from(duplicate)
+        .join(second, second.vial_id == duplicate.id)
+        .join(vial, (vial.fish_id == duplicate.fish_id) & (vial.role == "sample"))
+        .join(first, (first.vial_id == vial.id) & (first.panel_id == second.panel_id))
+        .join(one, one.result_id == first.id)
+        .join(other, (other.result_id == second.id) & (other.marker == one.marker))
+        .where(
+            duplicate.role == "blind_duplicate",
+            first.standing == "current",
+            second.standing == "current",
+            one.n_alleles.is_not(None),
+            other.n_alleles.is_not(None),
+        )
+        .group_by(first.panel_id)
+    )
+    return {panel: (int(n), int(compared), int(different)) for panel, n, compared, different in rows}
+
+
+def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
+    """Of each panel: alleles read and misread of each fish of known kind, from q, H and the loci scored."""
+    found: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    rows = session.execute(
+        select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
+        .join(Result, Result.vial_id == KnownVial.vial_id)
+        .join(Panel, Panel.id == Result.panel_id)
+        .where(Result.standing == "current", Result.outcome == "typed")
+    )
+    for kind, panel, q, heterozygosity, n_loci in rows:
+        if q is None or n_loci is None:
+            continue
+        alleles = 2 * n_loci
+        if kind == panel.other_taxon:
+            found[panel.id].append((alleles, round(alleles * q)))
+        elif kind == panel.taxon:
+            found[panel.id].append((alleles, alleles - round(alleles * q)))
+        elif kind == F1 and heterozygosity is not None:
+            found[panel.id].append((alleles, n_loci - round(n_loci * heterozygosity)))
+    return found
+
+
+def _blanks(session: Session) -> dict[int, tuple[int, int]]:
+    """Of each panel: blanks with a result, and those that gave a genotype."""
+    rows = session.execute(
+        select(
+            Result.panel_id,
+            func.count(),
+            func.sum(case((Result.outcome == "typed", 1), else_=0)),
+        )
+        .join(Vial, Vial.id == Result.vial_id)
+        .where(Vial.role == "blank", Result.standing != "superseded", Result.panel_id.is_not(None))
+        .group_by(Result.panel_id)
+    )
+    return {panel: (int(n), int(typed or 0)) for panel, n, typed in rows}
