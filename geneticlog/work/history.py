@@ -26,6 +26,7 @@ WORDS = {
     "reprinted": "label printed again",
     "corrected": "corrected",
     "packed": "packed",
+    "result_corrected": "result corrected",
 }
 
 
@@ -90,7 +91,7 @@ def history(session: Session, vial: Vial) -> History:
     life = [
         *_printed_and_filled(session, vial),
         *(moment for at in positions for moment in _travelled(session, at)),
-        *(_returned(row, results, settled) for row in rows),
+        *(moment for row in rows for moment in _returned(row, results, settled)),
         *_doubted(session, vial),
     ]
     last = positions[-1] if positions else None
@@ -219,12 +220,17 @@ def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
     return life
 
 
-def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settled]) -> Moment:
+def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settled]) -> list[Moment]:
     said = [result for result in results if result.return_row_id == row.id]
     told = "; ".join(_result_in_words(result, settled.get(result.id)) for result in said) or row.outcome
     file = row.return_file
+    life = []
     where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
-    return Moment(file.read_at, file.read_by, f"{where}: {told}")
+    if file.withdrawn_at is not None:
+        told = told.replace("now superseded", "now withdrawn")
+        gone = f"the reading of {file.name} was withdrawn"
+        life.append(Moment(file.withdrawn_at, file.withdrawn_by, gone, file.withdrawn_why))
+    return [Moment(file.read_at, file.read_by, f"{where}: {told}"), *life]
 
 
 def _result_in_words(result: Result, settled: Settled | None) -> str:

@@ -62,7 +62,7 @@ COMMANDS = {
     ),
     "correct": (
         "geneticlog.faces.commands.correct:correct",
-        "Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history.",
+        "Correct a fish, a survey, a lake, a stocking, a shipment or a result; the old value stays in the history.",
     ),
     "carry": (
         "geneticlog.faces.commands.carry:carry",

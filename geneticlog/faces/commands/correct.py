@@ -11,6 +11,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.commands import correct_result
 
 if TYPE_CHECKING:
     from geneticlog.work.boat.correct import Corrected
@@ -20,7 +21,10 @@ WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for
 
 @click.group(cls=DeskGroup)
 def correct() -> None:
-    """Correct a fish, a survey, a lake, a stocking or a shipment; the old value stays in the history."""
+    """Correct a fish, a survey, a lake, a stocking, a shipment or a result; the old value stays in the history."""
+
+
+correct.add_command(correct_result.result)
 
 
 @correct.command(cls=ShowCommand)

@@ -14,6 +14,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.commands import lab_return_readings
 from geneticlog.faces.lab_return.terminal import (
     preview_document,
     read_document,
@@ -31,6 +32,10 @@ LONG = 5_000  # rows from which a progress bar is shown
 @click.group("return", cls=DeskGroup)
 def lab_return() -> None:
     """Look at what a lab sent back, and read it."""
+
+
+lab_return.add_command(lab_return_readings.list_)
+lab_return.add_command(lab_return_readings.withdraw)
 
 
 def _answers(command: Callable[..., Any]) -> Callable[..., Any]:

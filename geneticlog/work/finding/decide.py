@@ -25,7 +25,7 @@ from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Ship
 from geneticlog.work.events import as_json, record
 from geneticlog.work.finding.finding_vials import OF_VIALS, decided_about, vials_of
 from geneticlog.work.result.counted_result import settle
-from geneticlog.work.result.earlier_results import bring_back, replace_earlier, send_away
+from geneticlog.work.result.earlier_results import bring_back, reading_withdrawn, replace_earlier, send_away
 from geneticlog.work.result.genotype_decisions import (
     Value,
     changed_values,
@@ -143,6 +143,7 @@ def _decide_one(
 ) -> tuple[Decided, set[int]]:
     session = known.session
     name = f"F{finding.number}"
+    _refuse_withdrawn(session, finding)
     kind = FINDINGS.get(finding.kind)
     can = kind.decisions if kind else OF_THE_LOG
     if action not in can:
@@ -213,6 +214,36 @@ def _decide_one(
         tuple(values),
     )
     return told, {result.vial_id for result in touched}
+
+
+def take_back_decision(session: Session, finding: Finding) -> list[Result]:
+    """Undo what the decision on a finding did and return the results it is about.
+
+    The decision that stands instead is left to the caller, and so are `stand_again` and `settle`.
+    """
+    data = json.loads(finding.data)
+    touched = _touched(session, finding)
+    _take_back(session, finding, data)
+    finding.data = as_json(data) or "{}"
+    session.flush()
+    return touched
+
+
+def stand_again(session: Session, results: Sequence[Result]) -> None:
+    """Give results the standing that the findings about them come to."""
+    known = _Known(session)
+    for result in results:
+        _stand(known, result)
+    session.flush()
+
+
+def _refuse_withdrawn(session: Session, finding: Finding) -> None:
+    file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
+    if file is not None and file.withdrawn_at is not None and finding.kind != "missing":
+        raise Refused(
+            f"F{finding.number} is about a reading of {file.name} that was withdrawn on"
+            f" {file.withdrawn_at.astimezone():%Y-%m-%d}, so there is nothing to decide"
+        )
 
 
 def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
@@ -336,7 +367,8 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
     send_away(session, data.pop("brought_back", []))
     for result_id in data.pop("replaced", []):
         older = session.get_one(Result, result_id)
-        if older.standing == "superseded":
+        if older.standing == "superseded" and not reading_withdrawn(older):
+            older.replaced_by_id = None
             older.standing = "current"
             for touched in _touched(session, finding):
                 if touched.vial_id == older.vial_id and touched.standing == "current":

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import Any
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
-from geneticlog.store.tables import Finding, Fish, ShipmentPosition, Vial
+from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
 OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
@@ -41,6 +41,31 @@ def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
         .order_by(Finding.number)
     )
     return [one for one in found if one.vial_id == vial.id or vial.code in vials_of(json.loads(one.data))]
+
+
+def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Finding]:
+    """Return the open findings about two vials, one of them among these, that no longer both have a result."""
+    codes = set()
+    for chunk in in_chunks(vial_ids):
+        codes |= set(session.scalars(select(Vial.code).where(Vial.id.in_(chunk))))
+    named = []
+    for finding in session.scalars(
+        select(Finding).where(Finding.kind.in_(OF_VIALS), Finding.decision.is_(None)).order_by(Finding.number)
+    ):
+        pair = vials_of(json.loads(finding.data))
+        if pair & codes:
+            named.append((finding, pair))
+    with_result = set(
+        session.scalars(
+            select(Vial.code)
+            .join(Result, Result.vial_id == Vial.id)
+            .where(
+                Vial.code.in_({code for _, pair in named for code in pair}),
+                Result.standing.in_(["current", "held"]),
+            )
+        )
+    )
+    return [finding for finding, pair in named if not pair <= with_result]
 
 
 def doubtful_vials(session: Session, survey_id: int) -> set[int]:

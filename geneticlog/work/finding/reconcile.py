@@ -11,7 +11,8 @@ from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
-from geneticlog.work.events import as_json, find_shipment, record
+from geneticlog.work.events import find_shipment
+from geneticlog.work.finding.answered import close_itself, closed_itself, open_again
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.shipment.count_return import Returned, returned_of
 
@@ -99,15 +100,14 @@ def _missing(
     }
     n_answered = 0
     for vial_id, finding in there.items():
-        closed_by_us = bool(json.loads(finding.data).get("answered"))
         if vial_id not in missing and finding.decision is None:
-            _set(session, finding, "close", CAME_BACK, now=now, by=by)
+            close_itself(session, finding, CAME_BACK, now=now, by=by)
             n_answered += 1
-        elif vial_id in missing and closed_by_us and finding.decision == "close":
-            _set(session, finding, None, None, now=now, by=by)
+        elif vial_id in missing and closed_itself(finding):
+            open_again(session, finding, now=now, by=by)
     file = session.scalars(
         select(ReturnFile)
-        .where(ReturnFile.shipment_id == shipment.id)
+        .where(ReturnFile.shipment_id == shipment.id, ReturnFile.withdrawn_at.is_(None))
         .order_by(ReturnFile.read_at.desc(), ReturnFile.id.desc())
         .limit(1)
     ).one()
@@ -121,16 +121,3 @@ def _missing(
     )
     session.flush()
     return len(found), n_answered
-
-
-def _set(
-    session: Session, finding: Finding, decision: str | None, why: str | None, *, now: datetime, by: str
-) -> None:
-    old = {"decision": finding.decision, "why": finding.why}
-    data = {**json.loads(finding.data), "answered": decision is not None}
-    finding.data = as_json(data) or "{}"
-    finding.decision, finding.why = decision, why
-    finding.decided_at, finding.decided_by = (now, by) if decision else (None, None)
-    verb = "decided" if decision else "reopened"
-    name = f"F{finding.number}"
-    record(session, verb, "finding", name, now=now, by=by, old=old, new={"decision": decision}, why=why)

@@ -112,7 +112,11 @@ def _read(
     shipment = find_shipment(session, shipment_code)
     digest = hashlib.sha256(content).hexdigest()
     before = session.scalar(
-        select(ReturnFile).where(ReturnFile.shipment_id == shipment.id, ReturnFile.sha256 == digest)
+        select(ReturnFile).where(
+            ReturnFile.shipment_id == shipment.id,
+            ReturnFile.sha256 == digest,
+            ReturnFile.withdrawn_at.is_(None),
+        )
     )
     if before is not None:
         return ReturnRead(

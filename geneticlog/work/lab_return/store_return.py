@@ -45,7 +45,7 @@ def store_return(
         session.execute(
             Result.__table__.update()  # type: ignore[attr-defined]
             .where(Result.id.in_(chunk))
-            .values(standing="superseded", fish_id=None)
+            .values(standing="superseded", fish_id=None, replaced_by_id=file_id)
         )
     write = cell_writer(reading)
     connection = session.connection()

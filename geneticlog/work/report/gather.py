@@ -131,7 +131,7 @@ def _return_files(session: Session, lake: Lake) -> tuple[tuple[str, str], ...]:
         .join(Vial, Vial.id == ReturnRow.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Survey.lake_id == lake.id)
+        .where(Survey.lake_id == lake.id, ReturnFile.withdrawn_at.is_(None))
         .group_by(ReturnFile.name, ReturnFile.sha256, ReturnFile.id)
         .order_by(ReturnFile.id)
     )

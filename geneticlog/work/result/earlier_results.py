@@ -13,15 +13,18 @@ from geneticlog.store.tables import Finding, Result
 
 def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
     """Let a result that now stands replace an earlier one of the same vial; return the ids of those replaced."""
-    now_current = {result.vial_id: result.id for result in touched if result.standing == "current"}
+    now_current = {result.vial_id: result for result in touched if result.standing == "current"}
     replaced: list[int] = []
     if now_current:
         session.flush()
         for older in session.scalars(
             select(Result).where(Result.vial_id.in_(now_current), Result.standing == "current")
         ):
-            if older.id < now_current[older.vial_id]:
+            later = now_current[older.vial_id]
+            if older.id < later.id:
+                row = later.return_row
                 older.standing, older.fish_id = "superseded", None
+                older.replaced_by_id = row.return_file_id if row is not None else None
                 replaced.append(older.id)
     return replaced
 
@@ -43,13 +46,23 @@ def bring_back(
         )
         if later.standing != "rejected" or any(one.standing in ("current", "held") for one in others):
             continue
-        earlier = [one for one in others if one.id < later.id and one.standing == "superseded"]
+        earlier = [
+            one
+            for one in others
+            if one.id < later.id and one.standing == "superseded" and not reading_withdrawn(one)
+        ]
         # older findings do not say which one it was: the last one before
         known = [one for one in earlier if one.id == data.get("earlier")] or earlier[:1]
         for result in known:
             result.standing = "held"
             back.append(result)
     return back
+
+
+def reading_withdrawn(result: Result) -> bool:
+    """Whether the reading that brought a result was withdrawn: it then counts for nothing whatever is decided."""
+    row = result.return_row
+    return row is not None and row.return_file.withdrawn_at is not None
 
 
 def send_away(session: Session, ids: Sequence[int]) -> None:

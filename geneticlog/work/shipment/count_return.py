@@ -52,7 +52,7 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
     sent = {row.code: row.id for row in positions}
     files = session.execute(
         select(ReturnFile.id, ReturnFile.read_at)
-        .where(ReturnFile.shipment_id == shipment.id)
+        .where(ReturnFile.shipment_id == shipment.id, ReturnFile.withdrawn_at.is_(None))
         .order_by(ReturnFile.read_at, ReturnFile.id)
     ).all()
     rows = _in_force(session, {file.id: number for number, file in enumerate(files)})

@@ -1,0 +1,77 @@
+"""``geneticlog return list|withdraw``: the files that were read, and taking one reading back."""
+
+from __future__ import annotations
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+
+
+@click.command("list", cls=ShowCommand)
+@click.option("--shipment", metavar="CODE", help="Only the files of this shipment.")
+@click.pass_obj
+def list_(desk: Desk, shipment: str | None) -> None:
+    """List the files that were read, the newest first, withdrawn ones marked."""
+    from geneticlog.work.lab_return.readings import readings
+
+    with desk.reading() as session:
+        there = readings(session, shipment)
+
+    def say() -> None:
+        if not there:
+            click.echo("No return is read yet: geneticlog return read FILE --shipment CODE")
+            return
+        say_table(
+            ["file", "shipment", "rows", "read", "by", "digest", "withdrawn"],
+            [
+                [
+                    one.file,
+                    one.shipment,
+                    one.n_rows,
+                    f"{one.read_at.astimezone():%Y-%m-%d %H:%M}",
+                    one.read_by,
+                    one.sha256[:10],
+                    f"{one.withdrawn_at.astimezone():%Y-%m-%d} by {one.withdrawn_by}: {one.withdrawn_why}"
+                    if one.withdrawn_at
+                    else None,
+                ]
+                for one in there
+            ],
+            numbers=["rows"],
+        )
+
+    desk.show({"returns": there}, say)
+
+
+@click.command(cls=ShowCommand)
+@click.argument("file")
+@click.option(
+    "--shipment", metavar="CODE", help="Only its reading for this shipment, where it was read for several."
+)
+@click.option("--why", required=True, help="The reason, for the record.")
+@click.pass_obj
+def withdraw(desk: Desk, file: str, shipment: str | None, why: str) -> None:
+    """Take the whole reading of FILE back: its results, its findings and the decisions on them.
+
+    FILE is a path, the name of a file that was read, or the first letters of its digest. Nothing is deleted; results
+    that the file had replaced count again, and the same file can be read again with other answers.
+
+    \b
+    geneticlog return withdraw lab_return.csv --why "read as percent, it is a share"
+    """
+    from geneticlog.work.lab_return.withdraw_return import withdraw_return
+
+    with desk.writing() as session:
+        done = withdraw_return(session, file, why=why, now=desk.now(), by=desk.by, shipment_code=shipment)
+
+    def say() -> None:
+        for one in done:
+            say_wrapped(
+                f"{one.file} of shipment {one.shipment} withdrawn: {one.n_results} results no longer count,"
+                f" {one.n_back} earlier ones stand again; {one.n_findings} findings closed,"
+                f" {one.n_decisions} decisions taken back, {one.n_reopened} findings opened again.",
+                "  ",
+            )
+        say_wrapped(f"Read it again with: geneticlog return read {file} --shipment {done[0].shipment}", "  ")
+
+    desk.show({"withdrawn": done}, say)

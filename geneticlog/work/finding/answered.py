@@ -1,0 +1,57 @@
+"""Findings that close themselves, since what they spoke of is no longer so; the event keeps who, when and why."""
+
+from __future__ import annotations
+
+import json
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.store.tables import Finding
+from geneticlog.work.events import as_json, record
+
+
+def close_itself(
+    session: Session, finding: Finding, why: str, *, now: datetime, by: str, file_id: int | None = None
+) -> None:
+    """Close a finding that no longer applies; a decision that was made on it stays in the event.
+
+    file_id
+        the return that answered it: the finding is opened again when that reading is withdrawn.
+    """
+    data = {**json.loads(finding.data), "answered": True}
+    if file_id is not None:
+        data["answered_by"] = file_id
+    old = {"decision": finding.decision, "why": finding.why, "by": finding.decided_by}
+    finding.data = as_json(data) or "{}"
+    finding.decision, finding.why, finding.decided_at, finding.decided_by = "close", why, now, by
+    new = {"decision": "close", "answered": True}
+    record(session, "decided", "finding", f"F{finding.number}", now=now, by=by, old=old, new=new, why=why)
+
+
+def open_again(session: Session, finding: Finding, *, now: datetime, by: str) -> None:
+    """Open a finding that had closed itself: it applies again."""
+    data = json.loads(finding.data)
+    data["answered"] = False
+    data.pop("answered_by", None)
+    old = {"decision": finding.decision, "why": finding.why}
+    finding.data = as_json(data) or "{}"
+    finding.decision = finding.why = finding.decided_at = finding.decided_by = None
+    new = {"decision": None}
+    record(session, "reopened", "finding", f"F{finding.number}", now=now, by=by, old=old, new=new)
+
+
+def closed_itself(finding: Finding) -> bool:
+    """Whether a finding is closed because it no longer applied, and nobody decided otherwise since."""
+    return finding.decision == "close" and bool(json.loads(finding.data).get("answered"))
+
+
+def answered_by(session: Session, file_id: int) -> list[Finding]:
+    """Return the findings that a return answered and that are closed for that reason."""
+    found = session.scalars(
+        select(Finding)
+        .where(Finding.decision == "close", Finding.data.contains(f'"answered_by": {file_id}'))
+        .order_by(Finding.number)
+    )
+    return [one for one in found if json.loads(one.data).get("answered_by") == file_id]

@@ -1,0 +1,150 @@
+"""Take a whole reading back: its results, its findings and the decisions on them. Nothing is deleted.
+
+The same bytes can then be read again with other answers. Results that the reading had replaced count again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import Refused
+from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
+from geneticlog.work.events import record
+from geneticlog.work.finding.answered import answered_by, close_itself, closed_itself, open_again
+from geneticlog.work.finding.decide import stand_again, take_back_decision
+from geneticlog.work.finding.finding_vials import pairs_without_result
+from geneticlog.work.lab_return.readings import find_reading
+from geneticlog.work.result.counted_result import settle
+
+
+@dataclass(frozen=True)
+class Withdrawn:
+    """What taking one reading back came to.
+
+    n_results: that no longer count; n_back: earlier ones that count (or are held) again; n_decisions: taken back;
+    n_findings: closed with the reading; n_reopened: that the reading had answered.
+    """
+
+    shipment: str
+    file: str
+    sha256: str
+    n_rows: int
+    n_results: int
+    n_back: int
+    n_findings: int
+    n_decisions: int
+    n_reopened: int
+
+
+def withdraw_return(
+    session: Session, named: str, *, why: str, now: datetime, by: str, shipment_code: str | None = None
+) -> list[Withdrawn]:
+    """Take a reading back, of every shipment it was read for or of the one named.
+
+    named
+        path, file name or first letters of the digest.
+    raises
+        NotFound where no reading in force is named so; Refused without a reason or where the name fits two files.
+    """
+    if not why.strip():
+        raise Refused("taking a reading back needs its reason; write it with: --why TEXT")
+    return [
+        _withdraw(session, file, why.strip(), now=now, by=by)
+        for file in find_reading(session, named, shipment_code)
+    ]
+
+
+def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by: str) -> Withdrawn:
+    said = f"the reading of {file.name} was withdrawn: {why}"
+    own = list(
+        session.scalars(
+            select(Finding)
+            .where(Finding.return_file_id == file.id, Finding.kind != "missing")
+            .order_by(Finding.decided_at.desc(), Finding.number.desc())
+        )
+    )
+    decided = [finding for finding in own if finding.decision is not None and not closed_itself(finding)]
+    touched = {result.id: result for finding in decided for result in take_back_decision(session, finding)}
+    file.withdrawn_at, file.withdrawn_by, file.withdrawn_why = now, by, why
+    results = list(
+        session.scalars(
+            select(Result)
+            .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+            .where(ReturnRow.return_file_id == file.id)
+            .order_by(Result.id)
+        )
+    )
+    back = _standing_again(session, file, results)
+    for result in results:
+        result.standing, result.fish_id, result.replaced_by_id = "superseded", None, None
+    session.flush()
+    for finding in sorted(own, key=lambda one: one.number):
+        if not closed_itself(finding):
+            close_itself(session, finding, said, now=now, by=by)
+    reopened = answered_by(session, file.id)
+    for finding in reopened:
+        open_again(session, finding, now=now, by=by)
+    _close_missing(session, file, said, now=now, by=by)
+    stand_again(session, [*back, *touched.values()])
+    vials = {result.vial_id for result in [*results, *back, *touched.values()]}
+    for finding in pairs_without_result(session, vials):
+        close_itself(session, finding, said, now=now, by=by)
+    settle(session, vials)
+    done = Withdrawn(
+        shipment=file.shipment.code, file=file.name, sha256=file.sha256, n_rows=file.n_rows,
+        n_results=len(results), n_back=len(back), n_findings=len(own), n_decisions=len(decided),
+        n_reopened=len(reopened),
+    )  # fmt: skip
+    counts = {key: value for key, value in vars(done).items() if key.startswith("n_")}
+    record(
+        session, "return_withdrawn", "shipment", done.shipment, now=now, by=by, why=why,
+        old={"file": file.name, "sha256": file.sha256}, new=counts,
+    )  # fmt: skip
+    session.flush()
+    return done
+
+
+def _standing_again(session: Session, file: ReturnFile, results: Sequence[Result]) -> list[Result]:
+    """Return the results that this reading had replaced and that no later one would have.
+
+    Where a later file has replaced this one's result of a vial, it has replaced the earlier one too, and is written
+    down as the file that did.
+    """
+    later = {result.vial_id: result.replaced_by_id for result in results if result.replaced_by_id is not None}
+    still = {result.vial_id for result in results if result.standing != "superseded"}
+    back = []
+    for old in session.scalars(
+        select(Result)
+        .where(Result.replaced_by_id == file.id, Result.standing == "superseded")
+        .order_by(Result.id)
+    ):
+        if old.vial_id in later and old.vial_id not in still:
+            old.replaced_by_id = later[old.vial_id]
+        else:
+            old.standing, old.replaced_by_id = "held", None
+            back.append(old)
+    return back
+
+
+def _close_missing(session: Session, file: ReturnFile, said: str, *, now: datetime, by: str) -> None:
+    """Close what was missing in the return where no reading of the shipment is left: nothing is missing before one."""
+    left = session.scalar(
+        select(ReturnFile.id).where(
+            ReturnFile.shipment_id == file.shipment_id,
+            ReturnFile.withdrawn_at.is_(None),
+            ReturnFile.id != file.id,
+        )
+    )
+    if left is not None:
+        return
+    for finding in session.scalars(
+        select(Finding).where(
+            Finding.shipment_id == file.shipment_id, Finding.kind == "missing", Finding.decision.is_(None)
+        )
+    ):
+        close_itself(session, finding, said, now=now, by=by)
