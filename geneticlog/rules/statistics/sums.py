@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import fsum
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -22,6 +23,8 @@ class Sums:
         Sum of their allele proportions and of the squares.
     n_alleles
         Sum of 2 x scored loci; None where a lab did not say.
+    least_q, most_q
+        Lowest and highest q of these fish; None where not known.
     raises
         NumberFault for a broken or negative number of fish, sums that so many proportions cannot have, or fewer than
         two alleles a fish.
@@ -31,6 +34,8 @@ class Sums:
     sum_q: float
     sum_q2: float
     n_alleles: float | None
+    least_q: float | None = None
+    most_q: float | None = None
 
     def __post_init__(self) -> None:
         n = count(self.n, "fish of the sums")
@@ -63,11 +68,17 @@ class Sums:
     def __add__(self, other: Sums) -> Sums:
         """Return the sums of both groups together."""
         known = self.n_alleles is not None and other.n_alleles is not None
+        if not self.n or not other.n:
+            return self if self.n else other
+        ranges = (self.least_q, other.least_q), (self.most_q, other.most_q)
+        least, most = (None if None in ends else ends for ends in ranges)
         return Sums(
             self.n + other.n,
             self.sum_q + other.sum_q,
             self.sum_q2 + other.sum_q2,
             (self.n_alleles or 0.0) + (other.n_alleles or 0.0) if known else None,
+            None if least is None else min(least),  # type: ignore[type-var]
+            None if most is None else max(most),  # type: ignore[type-var]
         )
 
 
@@ -102,4 +113,7 @@ def sums_of(q: ArrayLike, n_loci: ArrayLike | None, what: str = "q") -> Sums:
         for value in loci:
             count(float(value), f"n_loci of {what}", least=1)
         alleles = float(2 * np.broadcast_to(loci, values.shape).sum())
-    return Sums(values.size, float(values.sum()), float((values**2).sum()), alleles)
+    # sums rounded once, as the database gives them: the same fish have the same sums in any order
+    return Sums(
+        values.size, fsum(values), fsum(values * values), alleles, float(values.min()), float(values.max())
+    )

@@ -1,0 +1,308 @@
+"""One engine for every difference of means: its estimate, its interval and its p, from the sums of the size classes.
+
+A change, young against adult, a class against a class and a lake against a lake are one question: by how much do two
+weighted means differ. Estimate, limits and p come from one studentised statistic, so p is below 1 - level exactly
+where the interval of that level leaves 0 out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.special import stdtr
+
+from geneticlog.rules.arguments import (
+    Floats,
+    NumberFault,
+    by_name,
+    count,
+    level_of,
+    number,
+    proportion,
+)
+from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, t_quantile
+from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.sums import Sums
+
+ALL_ALIKE = "no fish differs from the others of its size class"
+ONE_FISH_A_CLASS = "one fish a class"
+
+# Fish added at the lowest and at the highest q seen on either side before the variance of a class is taken, in all of
+# one side's classes together. Project's own choice, from tests/benchmarks/contrast_study.py.
+SPARE_FISH = 1.0
+# A class takes its part of them in full when its standard deviation is twice its mean's distance from the nearer end
+# of the q seen, as where few fish of one kind stand among many of another.
+FULL_FROM = 2.0
+
+
+@dataclass(frozen=True, slots=True)
+class Side:
+    """One side of a contrast.
+
+    sums
+        Size class -> sums of the fish with a result.
+    weights
+        Size class -> its weight, together 1; only classes with a weight enter, each with a fish.
+    n_catch
+        Fish measured, where the weights are their shares of that catch and so are a sample themselves; None where the
+        weights are given.
+    """
+
+    sums: Mapping[str, Sums]
+    weights: Mapping[str, float]
+    n_catch: int | None = None
+
+    @property
+    def n(self) -> int:
+        """Fish with a result in the classes that have a weight."""
+        return sum(self.sums[name].n for name, weight in self.weights.items() if weight > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Contrast:
+    """First minus second.
+
+    estimate
+        The difference with its limits, -1 to 1, standard error and degrees of freedom; n counts the fish of both
+        sides. No limits where a side has no class of two fish.
+    p
+        Two-sided; below 1 - level exactly where the limits leave 0 out. None without limits.
+    n_first, n_second
+        Fish with a result on either side.
+    """
+
+    estimate: Estimate
+    p: float | None
+    n_first: int
+    n_second: int
+
+
+def contrast(
+    first: Side,
+    second: Side,
+    level: float = 0.95,
+    *,
+    guard_fish: float = GUARD_FISH,
+    spare_fish: float = SPARE_FISH,
+) -> Contrast:
+    """Return first minus second; see `contrasts`, of which it is one."""
+    return contrasts([(first, second)], level, guard_fish=guard_fish, spare_fish=spare_fish)[0]
+
+
+def contrasts(
+    pairs: Sequence[tuple[Side, Side]],
+    level: float = 0.95,
+    *,
+    guard_fish: float = GUARD_FISH,
+    spare_fish: float = SPARE_FISH,
+) -> list[Contrast]:
+    """Return first minus second of every pair, each side weighted over its size classes: a stratified Welch test.
+
+    With weight w_h, n_h fish, mean p_h and variance v_h of class h: ``d = sum w_1h p_1h - sum w_2h p_2h``;
+    ``V = sum g_h v_h`` over the classes of both sides, ``g_h = w_h^2 / n_h``, and where the weights come from a catch
+    of n' fish ``sum w_h (p_h - p)^2 / n'`` besides; ``df = (sum g_h v_h)^2 / sum [(g_h v_h)^2 / (n_h - 1)]``; limits
+    ``d -/+ t[df] sqrt(V)`` and p from the same t.
+
+    v_h is the larger of two guarded variances, so that a class whose fish happen to be alike is not taken to be so:
+    with guard_fish at q = 0 and at 1, as in the interval of a mean; and with ``spare_fish u_h g_h / sum g`` at the
+    lowest and at the highest q seen on either side. u_h, from 0 to 1, is (s / 2e)^2 with e the distance of the class
+    mean from the nearer of those two: about 0 in a swarm, 1 where one kind of fish stands out among another. A class of
+    one fish borrows the pooled variance of the other classes of its side. With both numbers 0 and one class a side it
+    is Welch's test.
+
+    Measured over simulated lakes: tests/benchmarks/results/contrasts.md.
+
+    level
+        Confidence level of the limits.
+    guard_fish, spare_fish
+        Fish added for the variance alone.
+    returns
+        One Contrast a pair, in order. Each is computed apart from the others, to the last digit.
+    raises
+        NumberFault for weights that do not sum to 1, a weighted class without fish, or a level outside 0 to 1.
+    source
+        Welch BL (1947) Biometrika 34:28-35; Satterthwaite FE (1946) Biometrics Bulletin 2:110-114; the variance of
+        double sampling as in Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 12. The guards are the project's own.
+    """
+    level_of(level)
+    number(guard_fish, "guard_fish", least=0)
+    number(spare_fish, "spare_fish", least=0)
+    if not pairs:
+        return []
+    one, two = (_table([pair[at] for pair in pairs]) for at in (0, 1))
+    d, se, df = statistic(one, two, guard_fish, spare_fish)
+    some = ~np.isnan(df)
+    usable = np.where(some, df, 1.0)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        t = np.where(se > 0, np.abs(d) / se, np.where(np.abs(d) > 0, np.inf, 0.0))
+    reach = t_quantile(usable, level) * se
+    p = np.minimum(1.0, 2 * stdtr(usable, -t))
+    alike = _all_alike((one, two))
+    found = []
+    for at, (first, second) in enumerate(pairs):
+        n = first.n, second.n
+        if not some[at]:
+            words = guard_words(min(n), None, None, ONE_FISH_A_CLASS if min(n) > 1 else "")
+            told = Estimate(float(d[at]), None, None, sum(n), guard=words, level=level)
+            found.append(Contrast(told, None, *n))
+            continue
+        ends = (max(-1.0, float(d[at] - reach[at])), min(1.0, float(d[at] + reach[at])))
+        words = guard_words(min(n), *ends, ALL_ALIKE if alike[at] else "")
+        told = Estimate(
+            float(d[at]), *ends, sum(n), guard=words, level=level, se=float(se[at]), df=float(df[at])
+        )
+        found.append(Contrast(told, float(p[at]), *n))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """One side of many contrasts, as arrays of (classes, contrasts); no fish and no weight where there is no class.
+
+    n, q1, q2, least, most, w
+        Fish, sums of q and of q squared, lowest and highest q, weight.
+    n_catch
+        (contrasts,) fish measured, infinite where the weights are given.
+    """
+
+    n: Floats
+    q1: Floats
+    q2: Floats
+    least: Floats
+    most: Floats
+    w: Floats
+    n_catch: Floats
+
+    @property
+    def inside(self) -> np.ndarray:
+        """Where there is a class with fish and a weight."""
+        return (self.n > 0) & (self.w > 0)
+
+
+def statistic(
+    first: Table, second: Table, guard_fish: float = GUARD_FISH, spare_fish: float = SPARE_FISH
+) -> tuple[Floats, Floats, Floats]:
+    """Return first minus second, its standard error and its degrees of freedom, (contrasts,) each; see `contrasts`.
+
+    The degrees of freedom are NaN where a side has no class of two fish.
+    """
+    sides = first, second
+    low = np.minimum(*(_extreme(side.least, side.inside, np.minimum) for side in sides))
+    high = np.maximum(*(_extreme(side.most, side.inside, np.maximum) for side in sides))
+    one, two = (_parts(side, low, high, guard_fish, spare_fish) for side in sides)
+    within, below = one.within + two.within, one.below + two.below
+    with np.errstate(divide="ignore", invalid="ignore"):
+        df = np.where(below > 0, within**2 / below, one.df_pooled + two.df_pooled)
+    df[(one.df_pooled == 0) | (two.df_pooled == 0)] = np.nan
+    return one.mean - two.mean, np.sqrt(within + (one.between + two.between)), df
+
+
+def _table(sides: Sequence[Side]) -> Table:
+    names = [_weighted_classes(side) for side in sides]
+    rows = np.zeros((6, max(map(len, names)), len(sides)))
+    for at, (side, classes) in enumerate(zip(sides, names, strict=True)):
+        for place, name in enumerate(classes):
+            held = side.sums[name]
+            least = 0.0 if held.least_q is None else held.least_q
+            most = 1.0 if held.most_q is None else held.most_q
+            rows[:, place, at] = held.n, held.sum_q, held.sum_q2, least, most, side.weights[name]
+    catch = np.array(
+        [np.inf if side.n_catch is None else count(side.n_catch, "fish caught") for side in sides]
+    )
+    return Table(rows[0], rows[1], rows[2], rows[3], rows[4], rows[5], catch)
+
+
+def _weighted_classes(side: Side) -> list[str]:
+    if not isinstance(side, Side):
+        raise NumberFault(f"{side!r} is not a side of a contrast")
+    weights = by_name(side.weights, "weights")
+    classes = [name for name, weight in weights.items() if proportion(weight, f"weight of {name}") > 0]
+    for name in classes:
+        if name not in side.sums or not side.sums[name].n:
+            raise NumberFault(f"size class {name!r} has a weight and no fish with a result")
+    total = sum(weights[name] for name in classes)
+    if abs(total - 1) > 1e-9:
+        raise NumberFault(f"weights: they sum to {total:g} in place of 1")
+    return classes
+
+
+def _sum(rows: Floats) -> Floats:
+    """Return the sum over classes, one after the other: so a pair has the same digits alone and among thousands."""
+    total = np.zeros(rows.shape[1:])
+    for row in rows:
+        total = total + row
+    return total
+
+
+def _extreme(values: Floats, inside: np.ndarray, pick: np.ufunc) -> Floats:
+    kept = np.where(inside, values, 1.0 if pick is np.minimum else 0.0)
+    return np.asarray(pick.reduce(kept, axis=0), dtype=np.float64)
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    mean: Floats
+    within: Floats
+    below: Floats
+    between: Floats
+    df_pooled: Floats
+
+
+def _parts(side: Table, low: Floats, high: Floats, guard_fish: float, spare_fish: float) -> _Parts:
+    """Return mean, within-class variance, the divisor of its degrees of freedom, and between-class variance."""
+    n, single = np.where(side.inside, side.n, 1.0), side.n == 1
+    p = side.q1 / n
+    g = np.where(side.inside, side.w**2 / n, 0.0)
+    df = np.where(side.inside, n - 1, 0.0)
+    own = _guarded(side, n, df, g, low, high, guard_fish, spare_fish)
+    mean, df_pooled = _sum(side.w * p), _sum(df)
+    free = np.maximum(df_pooled, 1)
+    pooled = _sum(df * own) / free
+    within = _sum(g * np.where(single, pooled, own))
+    lent = _sum(np.where(single, g, 0.0)) * df / free
+    parts = np.where(df > 0, g + lent, 0.0) * own
+    below = _sum(parts**2 / np.maximum(df, 1))
+    between = _sum(side.w * (p - mean) ** 2) / side.n_catch
+    return _Parts(mean, within, below, between, df_pooled)
+
+
+def _guarded(
+    side: Table,
+    n: Floats,
+    df: Floats,
+    g: Floats,
+    low: Floats,
+    high: Floats,
+    guard_fish: float,
+    spare_fish: float,
+) -> Floats:
+    """Return the variance of q in each class: the larger of its two guarded ones, 0 below two fish."""
+
+    def with_added(
+        fish: float | Floats, at_low: float | Floats, at_high: float | Floats
+    ) -> tuple[Floats, Floats]:
+        m = n + 2 * fish
+        mean = (side.q1 + fish * (at_low + at_high)) / m
+        square = (side.q2 + fish * (at_low**2 + at_high**2)) / m
+        variance = np.maximum(square - mean**2, 0.0) * m / np.where(df > 0, m - 1, 1.0)
+        return mean, np.where((df > 0) & (variance >= NO_VARIANCE), variance, 0.0)
+
+    wide = with_added(guard_fish, 0.0, 1.0)[1]
+    if not spare_fish:
+        return wide
+    mean, variance = with_added(GUARD_FISH, low, high)
+    edge = np.maximum(np.minimum(mean - low, high - mean), NO_VARIANCE)
+    stands_out = np.minimum(1.0, variance / (FULL_FROM * edge) ** 2)
+    part = g / np.maximum(_sum(g), NO_VARIANCE)
+    return np.maximum(wide, with_added(spare_fish * stands_out * part, low, high)[1])
+
+
+def _all_alike(sides: Sequence[Table]) -> np.ndarray:
+    """Return for each pair whether no fish of either side differs from the others of its class."""
+    alike = np.ones(sides[0].w.shape[1], dtype=bool)
+    for side in sides:
+        over = side.q2 - side.q1**2 / np.where(side.inside, side.n, 1.0)
+        alike &= (over < NO_VARIANCE * np.maximum(side.n, 1)).all(axis=0)
+    return alike
