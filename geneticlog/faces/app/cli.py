@@ -163,10 +163,16 @@ def fail(text: str, exit_code: int, ctx: click.Context) -> None:
     ctx.exit(exit_code)
 
 
+# kinds of file that another program keeps locked on Windows while it shows them
+OPENED_ELSEWHERE = (".xlsx", ".csv", ".ods", ".pdf")
+
+
 def said_of_the_disk(fault: OSError) -> str:
     """Return a plain sentence for a file that cannot be read or written."""
     named = f"{fault.filename}: " if fault.filename else ""
     why = (fault.strerror or str(fault)).lower()
+    if isinstance(fault, PermissionError) and str(fault.filename).lower().endswith(OPENED_ELSEWHERE):
+        return f"{named}{why}; close it in the spreadsheet or viewer, or check its permissions"
     return f"{named}{why}; check the path and its permissions"
 
 
@@ -206,6 +212,16 @@ def main() -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a screen that has no ± shows a question mark
             stream.reconfigure(errors="replace")
+    for number, word in enumerate(sys.argv[1:], start=1):
+        if any(
+            "\udc80" <= letter <= "\udcff" for letter in word
+        ):  # bytes that the terminal's encoding does not know
+            shown = repr(os.fsencode(word))[1:]
+            sys.stderr.write(
+                f"geneticlog: argument {number}, {shown}, is not text in the encoding of this terminal"
+                f" ({sys.getfilesystemencoding()}); type it again, or set the terminal to UTF-8\n"
+            )
+            return 2
     try:
         cli.main(prog_name="geneticlog", standalone_mode=True)
     except BrokenPipeError:  # the reader of the pipe has gone (… | head)
