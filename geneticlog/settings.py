@@ -11,6 +11,7 @@ from geneticlog.errors import GeneticlogError
 DATABASE_VARIABLE = "GENETICLOG_DATABASE"
 PERSON_VARIABLE = "GENETICLOG_PERSON"
 STOCKS_VARIABLE = "GENETICLOG_STOCKS"
+PASSWORD_FILE_VARIABLE = "GENETICLOG_PASSWORD_FILE"
 SETTINGS_VARIABLE = "GENETICLOG_SETTINGS"
 # the settings a person can keep in a file -> the environment variable that goes before it
 VARIABLES = {"database": DATABASE_VARIABLE, "person": PERSON_VARIABLE, "stocks": STOCKS_VARIABLE}

@@ -6,10 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, inspect
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy.exc import DBAPIError
 
 from geneticlog.errors import StoreUnready
 from geneticlog.settings import shipped_folder
+from geneticlog.store.address import shown
+from geneticlog.store.refusals import in_words
+from geneticlog.store.whose_file import APPLICATION_ID
 
 if TYPE_CHECKING:
     from alembic.config import Config
@@ -52,17 +55,14 @@ def standing(engine: Engine) -> Standing:
     try:
         with engine.connect() as connection:
             return Standing(revision_of(connection), NEWEST)
-    except (OperationalError, DBAPIError) as fault:
+    except DBAPIError as fault:
         raise StoreUnready(unreadable(engine, fault)) from fault
 
 
-def unreadable(engine: Engine, fault: Exception) -> str:
+def unreadable(engine: Engine, fault: DBAPIError) -> str:
     """Return a plain sentence for a database that cannot be opened."""
-    shown = engine.url.render_as_string(hide_password=True)
-    if engine.dialect.name == "sqlite":
-        shown = str(engine.url.database)
-    first = str(getattr(fault, "orig", fault)).strip().splitlines()[0]
-    return f"the database {shown} cannot be opened ({first}); check the path or address and its permissions"
+    why = str(in_words(fault)).partition(": ")[2].removesuffix("; nothing more was stored")
+    return f"the database {shown(engine.url)} cannot be opened: {why}"
 
 
 def require_ready(engine: Engine) -> None:
@@ -95,15 +95,17 @@ def upgrade(engine: Engine, revision: str = "head") -> Standing:
     if before.revision is not None and before.revision > before.newest:
         require_ready(engine)
     try:
-        with engine.begin() as connection:
+        # the lock comes first: of two that upgrade at once, the second finds it done
+        with engine.execution_options(writes=True).begin() as connection:
             command.upgrade(alembic_config(connection), revision)
             if engine.dialect.name == "sqlite":
+                connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
                 broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
                 if broken:
                     raise StoreUnready(
                         f"after the upgrade {len(broken)} rows would point at nothing (first: table {broken[0][0]}, "
                         f"row {broken[0][1]}); the database was left as it was, restore a copy that is whole"
                     )
-    except (OperationalError, DBAPIError) as fault:
+    except DBAPIError as fault:
         raise StoreUnready(unreadable(engine, fault)) from fault
     return standing(engine)

@@ -41,9 +41,11 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises NotFound where its folder is not there, OSError with the file's own name where it cannot be written.
     """
     require_folder(path)
-    name = ""
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:40]}.")
+        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+    except OSError as fault:  # told by the name that was asked for, not by that of the temporary file
+        raise OSError(fault.errno, fault.strerror, str(path)) from fault
+    try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)
             file.flush()
@@ -52,13 +54,8 @@ def write_whole(path: Path, content: bytes) -> None:
         os.umask(umask)
         Path(name).chmod(0o666 & ~umask)
         Path(name).replace(path)
-    except BaseException as fault:
-        if name:
-            Path(name).unlink(missing_ok=True)
-        if isinstance(
-            fault, OSError
-        ):  # told by the name that was asked for, not by that of the temporary file
-            raise type(fault)(fault.errno, fault.strerror, str(path)) from fault
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
         raise
 
 

@@ -163,27 +163,20 @@ def fail(text: str, exit_code: int, ctx: click.Context) -> None:
     ctx.exit(exit_code)
 
 
-# kinds of file that another program keeps locked on Windows while it shows them
-OPENED_ELSEWHERE = (".xlsx", ".csv", ".ods", ".pdf")
-
-
 def said_of_the_disk(fault: OSError) -> str:
     """Return a plain sentence for a file that cannot be read or written."""
     named = f"{fault.filename}: " if fault.filename else ""
     why = (fault.strerror or str(fault)).lower()
-    if isinstance(fault, PermissionError) and str(fault.filename).lower().endswith(OPENED_ELSEWHERE):
-        return f"{named}{why}; close it in the spreadsheet or viewer, or check its permissions"
     return f"{named}{why}; check the path and its permissions"
 
 
 def said_of_the_database(fault: Exception) -> tuple[str, int]:
     """Return sentence and exit code for what the database refused, or for a fault of our own."""
     if type(fault).__module__.startswith("sqlalchemy") and hasattr(fault, "orig"):
-        first = (str(fault.orig).strip().splitlines() or [""])[0]
-        if type(fault).__name__ in {"OperationalError", "InterfaceError", "DisconnectionError"}:
-            hint = "check that it is there, that it can be written, and that no other program holds it"
-            return f"the database cannot be used now ({first}); nothing was stored; {hint}", 6
-        return f"the database refused this ({first}); nothing was stored", 1
+        from geneticlog.store.refusals import in_words
+
+        said = in_words(fault)  # type: ignore[arg-type]
+        return str(said), said.exit_code
     told = f"{type(fault).__name__}: {fault}".splitlines()[0]
     return (
         f"this is a fault of geneticlog itself ({told}); nothing more was stored; "
@@ -212,16 +205,6 @@ def main() -> int:
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, TextIOWrapper):  # a screen that has no ± shows a question mark
             stream.reconfigure(errors="replace")
-    for number, word in enumerate(sys.argv[1:], start=1):
-        if any(
-            "\udc80" <= letter <= "\udcff" for letter in word
-        ):  # bytes that the terminal's encoding does not know
-            shown = repr(os.fsencode(word))[1:]
-            sys.stderr.write(
-                f"geneticlog: argument {number}, {shown}, is not text in the encoding of this terminal"
-                f" ({sys.getfilesystemencoding()}); type it again, or set the terminal to UTF-8\n"
-            )
-            return 2
     try:
         cli.main(prog_name="geneticlog", standalone_mode=True)
     except BrokenPipeError:  # the reader of the pipe has gone (… | head)

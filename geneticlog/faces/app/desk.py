@@ -26,6 +26,10 @@ if TYPE_CHECKING:
     from sqlalchemy import Engine
     from sqlalchemy.orm import Session
 
+PASSWORD_SEEN = (
+    "warning: a password on the command line is shown to every user of this machine by its list of processes; give it "
+    "in PGPASSWORD, in the file that GENETICLOG_PASSWORD_FILE names, or in ~/.pgpass"
+)
 LONGEST_WORD = 24  # a longer one, such as a path, may be broken on a narrow screen
 
 
@@ -59,7 +63,7 @@ class Desk:
                 raise StoreUnready(
                     f"there is no database at {file}; make one with: geneticlog database upgrade --database {file}"
                 )
-            engine = open_engine(url)
+            engine = open_engine(url, waiting=self._waiting)
             try:
                 require_ready(engine)
             except GeneticlogError:
@@ -83,6 +87,9 @@ class Desk:
 
         with one_transaction(self.engine, writes=False) as session:
             yield session
+
+    def _waiting(self) -> None:
+        self.note("Another program is writing to this database; waiting for it …")
 
     def close(self) -> None:
         if self._engine is not None:
@@ -225,8 +232,14 @@ def say_wrapped(text: str, indent: str = "", fg: str | None = None) -> None:
 
 
 def _keep_database(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:
-    if value:
-        context.ensure_object(Desk).database = value
+    if not value:
+        return
+    context.ensure_object(Desk).database = value
+    if "=" in value or "@" in value:
+        from geneticlog.store.address import holds_password
+
+        if holds_password(value):
+            click.echo(PASSWORD_SEEN, err=True)
 
 
 def _keep_person(context: click.Context, _parameter: click.Parameter, value: str | None) -> None:

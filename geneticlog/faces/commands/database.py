@@ -24,6 +24,7 @@ def upgrade(desk: Desk) -> None:
 
     A SQLite file that holds data is copied beside itself first; the copy is the way back.
     """
+    from geneticlog.store.address import shown
     from geneticlog.store.backup import copy_beside
     from geneticlog.store.engine import database_url, open_engine, sqlite_file
     from geneticlog.store.migrate import standing
@@ -48,19 +49,19 @@ def upgrade(desk: Desk) -> None:
         if new and file is not None:
             file.unlink(missing_ok=True)
         raise
-    shown = file if file is not None else engine.url.render_as_string(hide_password=True)
+    where = shown(engine.url)
 
     def say() -> None:
         if copied:
             click.echo(f"Copied the database as it was to {copied}.")
         if before.ready:
-            click.echo(f"{shown} is at revision {after.revision} already; nothing changed.")
+            click.echo(f"{where} is at revision {after.revision} already; nothing changed.")
         else:
-            click.echo(f"{shown} is ready at revision {after.revision}.")
+            click.echo(f"{where} is ready at revision {after.revision}.")
 
     desk.show(
         {
-            "database": str(shown),
+            "database": where,
             "revision": after.revision,
             "revision_before": before.revision,
             "copy": copied,
@@ -73,7 +74,7 @@ def upgrade(desk: Desk) -> None:
 @click.pass_obj
 def check(desk: Desk) -> None:
     """Look whether the database is whole and ready, and count what is in it."""
-    from geneticlog.store.backup import look_over
+    from geneticlog.store.check import look_over
 
     found = look_over(desk.engine)
 
@@ -89,7 +90,7 @@ def check(desk: Desk) -> None:
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def backup(desk: Desk, file: Path) -> None:
-    """Copy a SQLite database to FILE, also while others write to it."""
+    """Copy a SQLite database to FILE, sealed, also while others write to it."""
     from geneticlog.store.backup import copy_to
     from geneticlog.store.engine import sqlite_file
 
@@ -98,8 +99,11 @@ def backup(desk: Desk, file: Path) -> None:
         raise Refused("a PostgreSQL database is copied with the server's own tools: pg_dump --format=custom")
     if file.exists():
         raise Refused(f"{file} is there already; name a new file")
-    copy_to(source, file)
-    desk.show({"database": source, "copy": file}, lambda: click.echo(f"Copied {source} to {file}."))
+    digest = copy_to(source, file)
+    desk.show(
+        {"database": source, "copy": file, "sha256": digest},
+        lambda: click.echo(f"Copied {source} to {file}, sealed: sha256 {digest[:16]}…"),
+    )
 
 
 @database.command(cls=ShowCommand)
@@ -109,9 +113,15 @@ def backup(desk: Desk, file: Path) -> None:
     is_flag=True,
     help="Put it in the place of a database that is there; that one is kept beside it.",
 )
+@click.option(
+    "--unsealed", is_flag=True, help="Take a copy without a seal, from an earlier version or made by hand."
+)
 @click.pass_obj
-def restore(desk: Desk, file: Path, replace: bool) -> None:
-    """Put a copy made by ``database backup`` in the place of the database."""
+def restore(desk: Desk, file: Path, replace: bool, unsealed: bool) -> None:
+    """Put a copy made by ``database backup`` in the place of the database.
+
+    The copy and its seal are verified first; nothing happens while another program has the database open.
+    """
     from geneticlog.store.backup import put_back
     from geneticlog.store.engine import database_url, sqlite_file
 
@@ -120,7 +130,7 @@ def restore(desk: Desk, file: Path, replace: bool) -> None:
         raise Refused("a PostgreSQL database is restored with the server's own tools: pg_restore")
     if not file.exists():
         raise NotFound(f"there is no file {file}; name a copy made by: geneticlog database backup")
-    kept = put_back(file, target, replace=replace)
+    kept = put_back(file, target, replace=replace, unsealed=unsealed)
 
     def say() -> None:
         if kept:

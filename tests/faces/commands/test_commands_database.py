@@ -77,7 +77,9 @@ def test_what_was_done_to_a_database_is_shown_as_json_when_asked(tmp_path: Path)
     made = shown("database", "upgrade")
     assert (made["database"], made["revision_before"], made["copy"]) == (str(file), None, None)
     assert shown("database", "upgrade")["revision_before"] == made["revision"]
-    assert shown("database", "backup", copy) == {"database": str(file), "copy": str(copy)}
+    backup = shown("database", "backup", copy)
+    assert (backup["database"], backup["copy"]) == (str(file), str(copy))
+    assert f"sha256 {backup['sha256']}".encode() in copy.read_bytes()[-128:]
     restored = shown("database", "restore", copy, "--replace")
     assert (restored["database"], restored["from"]) == (str(file), str(copy))
     assert Path(restored["kept"]).exists()
