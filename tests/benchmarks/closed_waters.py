@@ -75,4 +75,7 @@ def main(surveys: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2_000)
+    from results import kept
+
+    with kept("closed_waters"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 2_000)

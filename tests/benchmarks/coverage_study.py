@@ -267,10 +267,13 @@ def all_weighted(surveys: int) -> None:
 
 
 if __name__ == "__main__":
-    many = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
-    some = int(sys.argv[2]) if len(sys.argv) > 2 else 400
-    started = time.perf_counter()
-    if some:
-        means(many, some)
-    all_weighted(max(200, many // 2))
-    print(f"\n{time.perf_counter() - started:.0f} s")
+    from results import kept
+
+    with kept("coverage"):
+        many = int(sys.argv[1]) if len(sys.argv) > 1 else 5_000
+        some = int(sys.argv[2]) if len(sys.argv) > 2 else 400
+        started = time.perf_counter()
+        if some:
+            means(many, some)
+        all_weighted(max(200, many // 2))
+        print(f"\n{time.perf_counter() - started:.0f} s")

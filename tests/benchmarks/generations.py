@@ -43,4 +43,7 @@ def main(n_fish: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5_000)
+    from results import kept
+
+    with kept("generations"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 5_000)

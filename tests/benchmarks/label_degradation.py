@@ -60,4 +60,7 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    from results import kept
+
+    with kept("label_reading"):
+        main()

@@ -65,4 +65,7 @@ def main(n_lakes: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 400)
+    from results import kept
+
+    with kept("loci"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 400)

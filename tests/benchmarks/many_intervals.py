@@ -49,4 +49,7 @@ def main(groups: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)
+    from results import kept
+
+    with kept("many_intervals"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 100_000)

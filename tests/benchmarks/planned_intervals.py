@@ -39,4 +39,7 @@ def main(surveys: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 20_000)
+    from results import kept
+
+    with kept("planned_intervals"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 20_000)

@@ -111,4 +111,7 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    from results import kept
+
+    with kept("portfolio"):
+        main()

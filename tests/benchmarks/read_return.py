@@ -162,4 +162,7 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    from results import kept
+
+    with kept("return"):
+        main()

@@ -78,4 +78,7 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    from results import kept
+
+    with kept("same_fish_lots"):
+        main()

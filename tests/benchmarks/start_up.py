@@ -56,4 +56,7 @@ def main(runs: int = 15) -> None:
 
 
 if __name__ == "__main__":
-    main(*(int(argument) for argument in sys.argv[1:]))
+    from results import kept
+
+    with kept("start_up"):
+        main(*(int(argument) for argument in sys.argv[1:]))

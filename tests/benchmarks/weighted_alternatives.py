@@ -301,6 +301,9 @@ def main(surveys: int) -> None:
 
 
 if __name__ == "__main__":
-    started = time.perf_counter()
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 5_000)
-    print(f"\n{time.perf_counter() - started:.0f} s")
+    from results import kept
+
+    with kept("weighted_alternatives"):
+        started = time.perf_counter()
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 5_000)
+        print(f"\n{time.perf_counter() - started:.0f} s")

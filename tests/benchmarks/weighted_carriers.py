@@ -49,4 +49,7 @@ def main(n_surveys: int) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 1_000)
+    from results import kept
+
+    with kept("carriers"):
+        main(int(sys.argv[1]) if len(sys.argv) > 1 else 1_000)
