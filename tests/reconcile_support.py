@@ -12,7 +12,20 @@ from office_support import an_office
 from geneticlog.rules.vialcode import mint
 
 COUNTS = ["sent", "returned", "matched", "failed", "missing", "unexpected", "conflicting", "duplicate_rows"]
-BLANKS = ["blanks", "clean_blanks"]  # added later, after the others
+LATER = ["blanks", "clean_blanks", "held", "rejected"]  # added later, after the others
+FINDING = [
+    "finding",
+    "kind",
+    "vial",
+    "rows",
+    "text",
+    "decision",
+    "file",
+    "sheet",
+    "decided_by",
+    "decided_at",
+    "why",
+]
 
 
 def document(run: Runner, *arguments: object) -> Any:
@@ -46,11 +59,13 @@ def typed(vial: str, k: int) -> tuple[object, ...]:
 def reconciled(run: Runner) -> tuple[dict[str, int], dict[str, dict[str, Any]]]:
     told = document(run, "reconcile", "SHIP-1")
     assert list(told) == ["shipment", "counts", "findings"]
-    assert list(told["counts"]) == COUNTS + BLANKS
+    assert list(told["counts"]) == COUNTS + LATER
     for finding in told["findings"]:
-        assert list(finding) == ["finding", "kind", "vial", "rows", "text", "decision"]
+        assert list(finding)[: len(FINDING)] == FINDING
+        assert (finding["decision"] is None) == (finding["waits_for"] is not None)
     counts = told["counts"]
-    assert counts["returned"] == counts["matched"] + counts["failed"] + counts["conflicting"]
+    parts = ("matched", "failed", "held", "conflicting", "rejected")
+    assert counts["returned"] == sum(counts[name] for name in parts)
     assert counts["sent"] == counts["returned"] + counts["missing"]
     return counts, {finding["finding"]: finding for finding in told["findings"]}
 

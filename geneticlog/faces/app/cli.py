@@ -84,8 +84,12 @@ COMMANDS = {
         "geneticlog.faces.commands.reconcile:reconcile",
         "Hold what came back of SHIPMENT against what was sent.",
     ),
+    "finding": (
+        "geneticlog.faces.commands.finding:finding",
+        "List, show and decide findings: what does not reconcile.",
+    ),
     "decide": (
-        "geneticlog.faces.commands.reconcile:decide",
+        "geneticlog.faces.commands.finding:decide",
         "Decide on FINDING, with the reason; another decision takes it back.",
     ),
     "history": ("geneticlog.faces.commands.history:history", "Show the whole life of VIAL."),
@@ -114,7 +118,7 @@ SECTIONS = {
     "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
     "Before the trip": ["plan", "survey", "label", "fieldsheet"],
     "On the boat": ["fish", "coverage", "correct", "carry"],
-    "To the lab and back": ["shipment", "return", "reconcile", "decide", "history"],
+    "To the lab and back": ["shipment", "return", "reconcile", "finding", "decide", "history"],
     "Answers": ["report"],
     "The database and this machine": ["database", "completion"],
 }

@@ -237,6 +237,16 @@ FINDINGS: dict[str, Kind] = {
     "shipment_not_sent": Kind(
         "The shipment is not recorded as sent, yet results came back.", _NOTE, per_file=True
     ),
+    "shipment_closed": Kind(
+        "The shipment was closed on {closed_on}, yet results came back.",
+        _NOTE,
+    ),
+    "returned_though_gone": Kind(
+        "{vial}, row {row}: the lab noted it as {arrival} on arrival, yet it gives a result{note}; a vial mixed up?"
+        " Ask the lab.",
+        _KEEP,
+        holds=True,
+    ),
 }
 
 

@@ -52,6 +52,7 @@ SHIPMENT_MOVES = {
     "arrived": frozenset({"closed"}),
     "closed": frozenset(),
 }
+GONE = frozenset({"missing", "broken"})  # on arrival: no result is expected of such a vial
 ARRIVALS = {
     "ok": Custody.RECEIVED,
     "missing": Custody.MISSING,

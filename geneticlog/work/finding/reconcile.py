@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.events import find_shipment
 from geneticlog.work.finding.answered import close_itself, closed_itself, open_again
+from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.shipment.count_return import Returned, returned_of
 
@@ -20,24 +20,15 @@ CAME_BACK = "a later row of a return is about this vial"
 
 
 @dataclass(frozen=True)
-class Listed:
-    """One finding as it is shown: F12, its kind, vial, rows, sentence and decision."""
-
-    finding: str
-    kind: str
-    vial: str | None
-    rows: tuple[int, ...]
-    text: str
-    decision: str | None
-
-
-@dataclass(frozen=True)
 class Reconciled:
-    """The counts of a shipment, which add up, and its findings; nothing is missing before a return was read."""
+    """The counts of a shipment, which add up, and its findings; nothing is missing before a return was read.
+
+    Findings of a reading that was withdrawn are left out; `list_findings` has them.
+    """
 
     shipment: str
     counts: Counts
-    findings: tuple[Listed, ...]
+    findings: tuple[FindingLine, ...]
     n_rows: int
     n_files: int
     n_new: int
@@ -56,33 +47,14 @@ def reconcile(session: Session, code: str, *, now: datetime, by: str) -> Reconci
     return Reconciled(
         shipment=shipment.code,
         counts=returned.counts,
-        findings=tuple(listed(session, shipment)),
+        findings=tuple(
+            one for one in finding_lines(session, Finding.shipment_id == shipment.id) if not one.withdrawn
+        ),
         n_rows=len(returned.rows),
         n_files=returned.n_files,
         n_new=n_new,
         n_answered=n_answered,
     )
-
-
-def listed(session: Session, shipment: Shipment) -> list[Listed]:
-    """Return the findings of a shipment in the order of their numbers."""
-    there = session.scalars(
-        select(Finding)
-        .where(Finding.shipment_id == shipment.id)
-        .options(joinedload(Finding.vial))
-        .order_by(Finding.number)
-    )
-    return [
-        Listed(
-            f"F{finding.number}",
-            finding.kind,
-            finding.vial.code if finding.vial else None,
-            tuple(json.loads(finding.rows)),
-            finding.text,
-            finding.decision,
-        )
-        for finding in there
-    ]
 
 
 def _missing(

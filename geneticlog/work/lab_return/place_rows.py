@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
 from geneticlog.work.lab_return.returned_vials import (
@@ -76,6 +77,9 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
         placed.append(each)
         if vial is None:
             continue
+        if vial.arrival in GONE and draft.outcome == "typed":
+            said = f" ({vial.arrival_note})" if vial.arrival_note else ""
+            draft.note("returned_though_gone", arrival=vial.arrival, note=said)
         each.standing = "held" if draft.held else "current"
         if draft.held and draft.outcome == "typed":
             each.outcome = "doubtful"

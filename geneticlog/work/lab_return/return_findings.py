@@ -86,6 +86,8 @@ def findings_of(
         found.append(Found("hidden_rows", {}, hidden))
     if shipment.standing == "packed":
         found.append(Found("shipment_not_sent", {}))
+    if shipment.standing == "closed" and shipment.closed_at is not None:
+        found.append(Found("shipment_closed", {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"}))
     patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
     return [*found, *gathered.values(), *patterns]
 

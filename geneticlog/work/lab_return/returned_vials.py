@@ -16,7 +16,7 @@ NO_RESULT = "no result"  # what a failed sample is said to be
 
 
 class Sent(NamedTuple):
-    """One vial of a shipment; ``survey`` is the code of its fish's survey."""
+    """One vial of a shipment; ``survey`` is the code of its fish's survey, ``arrival`` how the lab found it."""
 
     id: int
     code: str
@@ -24,6 +24,8 @@ class Sent(NamedTuple):
     fish_id: int | None
     survey_id: int | None
     survey: str | None
+    arrival: str | None = None
+    arrival_note: str | None = None
 
 
 class Earlier(NamedTuple):
@@ -45,7 +47,16 @@ class Stranger(NamedTuple):
 def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
     """Return the vials of a shipment by their codes."""
     found = session.execute(
-        select(Vial.id, Vial.code, Vial.role, Vial.fish_id, Fish.survey_id, Survey.code)
+        select(
+            Vial.id,
+            Vial.code,
+            Vial.role,
+            Vial.fish_id,
+            Fish.survey_id,
+            Survey.code,
+            ShipmentPosition.arrival,
+            ShipmentPosition.arrival_note,
+        )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)
         .outerjoin(Survey, Survey.id == Fish.survey_id)

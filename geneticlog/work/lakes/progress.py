@@ -9,11 +9,10 @@ from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lakes.state import Progress
+from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.result.counted_result import in_chunks
-
-GONE = ("missing", "broken")  # on arrival: nothing can come of such a vial
 
 
 def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:

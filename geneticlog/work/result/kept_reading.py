@@ -41,6 +41,11 @@ def sheet_rows_of(file: ReturnFile) -> SheetRows:
     return SheetRows(tuple(told.get("sheets", ())), told.get("step", 0))
 
 
+def sheet_of(file: ReturnFile) -> str | None:
+    """Return the one sheet that was read of a workbook; None for a file of one table."""
+    return json.loads(file.reading).get("sheet") or None
+
+
 def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:
     """Return the reading as JSON: sheet, heading, each column with role, unit and evidence, missing words."""
     n_data_rows = len(reading.data_rows)

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, count_return
+from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, Standing, count_return
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
 
 
@@ -56,21 +57,27 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
         .order_by(ReturnFile.read_at, ReturnFile.id)
     ).all()
     rows = _in_force(session, {file.id: number for number, file in enumerate(files)})
-    counted = {
-        row_id
-        for (row_id,) in session.execute(
-            select(Result.return_row_id)
-            .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-            .join(ReturnFile)
-            .where(ReturnFile.shipment_id == shipment.id, Result.standing == "current")
-        )
-    }
     counts = count_return(
         sent.keys(),
-        (ReturnedRow(row.vial, row.outcome, row.id in counted) for row in rows),
+        (ReturnedRow(row.vial, row.outcome) for row in rows),
+        _results(session, shipment),
         {row.code for row in positions if row.role == "blank"},
     )
     return Returned(counts, tuple(rows), sent, len(files), files[-1].read_at if files else None)
+
+
+def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
+    """Return, by vial, standing and outcome of the results that returns of this shipment brought."""
+    found: dict[str, set[Standing]] = defaultdict(set)
+    for code, standing, outcome in session.execute(
+        select(Vial.code, Result.standing, Result.outcome)
+        .join(Result, Result.vial_id == Vial.id)
+        .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+        .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
+        .where(ReturnFile.shipment_id == shipment.id, Result.standing != "superseded")
+    ):
+        found[code].add((standing, outcome))
+    return found
 
 
 def _in_force(session: Session, files: dict[int, int]) -> list[InForce]:

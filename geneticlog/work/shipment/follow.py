@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.shipment.custody import custody_of
+from geneticlog.rules.shipment.custody import GONE, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
 from geneticlog.store.tables import Event, Finding, Fish, PlanTarget, Result, Shipment, Survey, Vial
 from geneticlog.work.events import find_shipment, fish_name
@@ -191,15 +191,15 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
     """Return, by survey and size class, the fish of these shipments that were lost to the numbers.
 
     A fish is lost when none of its vials has a current typed result, though one of them was sent: it failed,
-    went missing, or its result was rejected or waits for a decision. Shipments without a return have lost
-    nothing yet. ``n_resulted`` counts the whole survey, so that ``short_by`` is what the plan still lacks.
+    went missing, or its result was rejected or waits for a decision. A shipment without a return has lost nothing yet
+    but the vials that arrived missing or broken; once it is closed, everything that has not come back.
+    ``n_resulted`` counts the whole survey, so that ``short_by`` is what the plan still lacks.
     """
     sent: dict[int, tuple[Fish, list[str]]] = {}
     for shipment in shipments:
-        if not returned_of(session, shipment).n_files:
-            continue
+        settled = shipment.standing == "closed" or bool(returned_of(session, shipment).n_files)
         for at in in_order(session, shipment):
-            if at.vial.fish is not None:
+            if at.vial.fish is not None and (settled or at.arrival in GONE):
                 sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)
     surveys = {fish.survey_id for fish, _ in sent.values()}
     typed = (

@@ -30,7 +30,7 @@ def test_the_counts_of_a_messy_return(run: Runner, tmp_path: Path) -> None:
     counts, findings = reconciled(run)
     assert counts == {
         "sent": 6, "returned": 5, "matched": 3, "failed": 1, "missing": 1, "unexpected": 1, "conflicting": 1,
-        "duplicate_rows": 2, "blanks": 0, "clean_blanks": 0,
+        "duplicate_rows": 2, "blanks": 0, "clean_blanks": 0, "held": 0, "rejected": 0,
     }  # fmt: skip
     (missing,) = of_kind(findings, "missing")
     assert findings[missing]["vial"] == vials[2]
@@ -112,7 +112,8 @@ def test_of_contradicting_rows_a_person_says_which_stands(run: Runner, tmp_path:
     assert [standing for standing, _ in speaking(run, vials[4])] == ["current", "rejected"]
     run("decide", conflict, "reject", "--why", "neither")
     assert [standing for standing, _ in speaking(run, vials[4])] == ["rejected", "rejected"]
-    assert reconciled(run)[0]["conflicting"] == 1
+    counts, _ = reconciled(run)
+    assert (counts["conflicting"], counts["rejected"]) == (0, 1)
 
 
 def test_an_unexpected_row_is_matched_by_a_person_and_can_be_taken_back(run: Runner, tmp_path: Path) -> None:
@@ -209,7 +210,7 @@ def test_an_impossible_value_waits_and_cannot_be_accepted(run: Runner, tmp_path:
     vials = sent(run, n_fish=3)
     read(run, tmp_path, [typed(vials[0], 10), (vials[1], "1.7", "0.1", 38), (vials[2], "0.2", "0.9", 38)])
     counts, findings = reconciled(run)
-    assert counts["matched"] == 3
+    assert (counts["matched"], counts["held"]) == (1, 2)  # matched is a number that counts
     (impossible,) = of_kind(findings, "impossible_value")
     assert "nothing can be accepted" in run("decide", impossible, "accept", "--why", "x", fails=4).stderr
     assert reconciled(run)[1][impossible]["decision"] is None

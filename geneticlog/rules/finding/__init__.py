@@ -1,0 +1,1 @@
+"""What does not reconcile, and who can settle it."""
