@@ -84,6 +84,10 @@ COMMANDS = {
         "geneticlog.faces.commands.reconcile:reconcile",
         "Hold what came back of SHIPMENT against what was sent.",
     ),
+    "inbox": (
+        "geneticlog.faces.commands.inbox:inbox",
+        "Show what waits: open findings and stopped shipments, oldest first.",
+    ),
     "finding": (
         "geneticlog.faces.commands.finding:finding",
         "List, show and decide findings: what does not reconcile.",
@@ -118,7 +122,7 @@ SECTIONS = {
     "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
     "Before the trip": ["plan", "survey", "label", "fieldsheet"],
     "On the boat": ["fish", "coverage", "correct", "carry"],
-    "To the lab and back": ["shipment", "return", "reconcile", "finding", "decide", "history"],
+    "To the lab and back": ["shipment", "return", "reconcile", "inbox", "finding", "decide", "history"],
     "Answers": ["report"],
     "The database and this machine": ["database", "completion"],
 }

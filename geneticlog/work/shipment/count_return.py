@@ -35,6 +35,7 @@ class Returned:
     sent: dict[str, int]  # vial code -> vial id
     n_files: int
     last_read_at: datetime | None
+    first_read_at: datetime | None = None
 
     @property
     def complete(self) -> bool:
@@ -63,7 +64,8 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
         _results(session, shipment),
         {row.code for row in positions if row.role == "blank"},
     )
-    return Returned(counts, tuple(rows), sent, len(files), files[-1].read_at if files else None)
+    first, last = (files[0].read_at, files[-1].read_at) if files else (None, None)
+    return Returned(counts, tuple(rows), sent, len(files), last, first)
 
 
 def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:

@@ -1,0 +1,90 @@
+"""``geneticlog inbox``: what waits for the office."""
+
+from __future__ import annotations
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+
+MOST_SHOWN = 40  # findings on one screen; the rest are in the list
+WHOM = {"crew": "the crew", "office": "the office", "lab": "the lab", "biologist": "the biologist"}
+
+
+@click.command(cls=ShowCommand)
+@click.option("--for", "whom", type=click.Choice(list(WHOM)), help="Only the findings that wait for these.")
+@click.pass_obj
+def inbox(desk: Desk, whom: str | None) -> None:
+    """Show what waits: open findings and stopped shipments, oldest first.
+
+    A shipment stops where it was packed and not sent, is out longer than the lab's usual days (geneticlog lab change
+    CODE --usual-days N), came back and is not reconciled, or was closed while fish are owed.
+    """
+    from geneticlog.faces.finding.terminal import place_of
+    from geneticlog.work.inbox.inbox import inbox as what_waits
+
+    with desk.reading() as session:
+        there = what_waits(session, now=desk.now(), waits_for=WHOM.get(whom or ""))
+    lines = [{"age_days": one.age_days, **vars(one.finding)} for one in there.findings]
+    document = {
+        "findings": lines,
+        "shipments": there.shipments,
+        "surveys": there.surveys,
+        "n_waiting_for": there.n_waiting_for,
+    }
+
+    def say() -> None:
+        if not (there.findings or there.shipments or there.surveys):
+            click.echo("Nothing waits.")
+            return
+        if there.shipments:
+            say_table(
+                ["days", "shipment", "lab", "lakes", "waits because", "next"],
+                [
+                    [
+                        one.age_days,
+                        one.shipment,
+                        one.lab,
+                        ", ".join(one.lakes),
+                        f"{one.reason}: {one.text}",
+                        one.do,
+                    ]
+                    for one in there.shipments
+                ],
+                title="Shipments",
+                numbers=["days"],
+            )
+        if there.surveys:
+            say_table(
+                ["days", "survey", "lake", "waits because", "next"],
+                [[one.age_days, one.survey, one.lake, one.text, one.do] for one in there.surveys],
+                title="Surveys",
+                numbers=["days"],
+            )
+        if there.findings:
+            say_table(
+                ["days", "finding", "lake", "waits for", "what", "file"],
+                [
+                    [
+                        one.age_days,
+                        one.finding.finding,
+                        one.finding.lake,
+                        one.finding.waits_for,
+                        one.finding.text,
+                        place_of(one.finding),
+                    ]
+                    for one in there.findings[:MOST_SHOWN]
+                ],
+                title="Findings",
+                numbers=["days"],
+                whole=["finding"],
+            )
+            n = len(there.findings)
+            if n > MOST_SHOWN:
+                click.echo(f"… and {n - MOST_SHOWN} more: geneticlog finding list --open")
+            whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(there.n_waiting_for.items()))
+            findings = "1 finding" if n == 1 else f"{n} findings"
+            say_wrapped(
+                f"{findings} to decide (in all {whose}): geneticlog finding decide F1 ACTION --why TEXT"
+            )
+
+    desk.show(document, say)

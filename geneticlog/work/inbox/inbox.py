@@ -1,0 +1,194 @@
+"""What waits for the office today: findings that nobody decided, and shipments that have come to a stop."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import ColumnElement, func, select
+from sqlalchemy.orm import Session, aliased
+
+from geneticlog.rules.lakes.state import State
+from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.finding.list_findings import FindingLine, finding_lines
+from geneticlog.work.lakes.progress import progress_of_surveys
+from geneticlog.work.shipment.count_return import returned_of
+from geneticlog.work.shipment.follow import days_out, resample_list
+
+NOT_SENT = "packed, not sent"
+LATE = "out longer than the lab's usual days"
+NOT_RECONCILED = "returned, not reconciled"
+DEBTS = "closed with fish owed"
+
+
+@dataclass(frozen=True)
+class WaitingFinding:
+    """One open finding and the whole days since it was opened."""
+
+    age_days: int
+    finding: FindingLine
+
+
+@dataclass(frozen=True)
+class WaitingShipment:
+    """One shipment that has come to a stop, once for each reason.
+
+    since: from when the age counts: packed, sent, first return read, closed. do: the command that goes on.
+    """
+
+    shipment: str
+    lab: str
+    reason: str
+    text: str
+    since: datetime
+    age_days: int
+    lakes: tuple[str, ...]
+    do: str
+
+
+@dataclass(frozen=True)
+class WaitingSurvey:
+    """A survey whose swabs are in store and went nowhere yet."""
+
+    survey: str
+    lake: str
+    text: str
+    age_days: int
+    do: str
+
+
+@dataclass(frozen=True)
+class Inbox:
+    """Everything that waits, the oldest first; n_waiting_for counts the findings by whom they wait for."""
+
+    findings: tuple[WaitingFinding, ...]
+    shipments: tuple[WaitingShipment, ...]
+    surveys: tuple[WaitingSurvey, ...]
+    n_waiting_for: dict[str, int]
+
+
+def inbox(session: Session, *, now: datetime, waits_for: str | None = None) -> Inbox:
+    """Return what waits; with ``waits_for`` only the findings that wait for these (the lab, the crew, …)."""
+    lines = finding_lines(session, Finding.decision.is_(None))
+    waiting = Counter(line.waits_for for line in lines if line.waits_for)
+    if waits_for is not None:
+        lines = [line for line in lines if line.waits_for == waits_for]
+    findings = [WaitingFinding(_days(line.opened_at, now), line) for line in lines]
+    shipments = sorted(_shipments(session, now), key=lambda one: one.since)
+    surveys = sorted(_surveys(session, now), key=lambda one: -one.age_days)
+    return Inbox(
+        tuple(sorted(findings, key=lambda one: one.finding.opened_at)),
+        tuple(shipments) if waits_for is None else (),
+        tuple(surveys) if waits_for is None else (),
+        dict(waiting),
+    )
+
+
+def _days(since: datetime, now: datetime) -> int:
+    return max(0, (now - since).days)
+
+
+def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
+    lakes = _lakes_of_shipments(session)
+    missing = _findings_of_shipments(session, Finding.kind == "missing")
+    n_open = _findings_of_shipments(session, Finding.decision.is_(None))
+
+    def line(one: Shipment, reason: str, text: str, since: datetime, do: str) -> WaitingShipment:
+        its = tuple(lakes.get(one.id, ()))
+        return WaitingShipment(one.code, one.lab.code, reason, text, since, _days(since, now), its, do)
+
+    for one in session.scalars(select(Shipment).where(Shipment.standing != "closed").order_by(Shipment.id)):
+        if one.standing == "packed":
+            text = f"{len(one.positions)} vials packed by {one.packed_by}"
+            yield line(one, NOT_SENT, text, one.packed_at, f"geneticlog shipment send {one.code}")
+            continue
+        returned = returned_of(session, one)
+        out, usual = days_out(one, returned, now), one.lab.usual_days
+        if not returned.complete and one.sent_at is not None and usual and out is not None and out > usual:
+            text = f"out {out} days, usual are {usual}; {returned.counts.missing} vials have not come back"
+            yield line(one, LATE, text, one.sent_at, f"geneticlog shipment show {one.code}")
+        never_looked = returned.n_files and returned.counts.missing > missing.get(one.id, 0)
+        waits = n_open.get(one.id, 0)
+        if returned.first_read_at is not None and (never_looked or waits):
+            text = f"{waits} findings to decide" if waits != 1 else "1 finding to decide"
+            if never_looked:
+                text += f", {returned.counts.missing} vials not looked for"
+            do = f"geneticlog reconcile {one.code}"
+            yield line(one, NOT_RECONCILED, text, returned.first_read_at, do)
+    yield from _debts(session, line)
+
+
+def _debts(
+    session: Session, line: Callable[[Shipment, str, str, datetime, str], WaitingShipment]
+) -> Iterator[WaitingShipment]:
+    """Closed shipments that still owe fish: until the lake is surveyed again, which is when they can be caught."""
+    later = aliased(Survey)
+    again = (
+        select(later.id)
+        .where(
+            later.lake_id == Survey.lake_id,
+            later.species == Survey.species,
+            later.surveyed_on > Survey.surveyed_on,
+        )
+        .exists()
+    )
+    recent = (
+        select(ShipmentPosition.shipment_id)
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(~again)
+    )
+    closed = (
+        select(Shipment).where(Shipment.standing == "closed", Shipment.id.in_(recent)).order_by(Shipment.id)
+    )
+    for one in session.scalars(closed):
+        lost = resample_list(session, [one])
+        n = sum(group.n_lost for group in lost)
+        if n and one.closed_at is not None:
+            text = f"{n} fish have no result: {', '.join(dict.fromkeys(group.survey for group in lost))}"
+            yield line(one, DEBTS, text, one.closed_at, f"geneticlog shipment resample {one.code}")
+
+
+def _findings_of_shipments(session: Session, of: ColumnElement[bool]) -> dict[int, int]:
+    rows = session.execute(
+        select(Finding.shipment_id, func.count())
+        .where(of, Finding.shipment_id.is_not(None))
+        .group_by(Finding.shipment_id)
+    )
+    return {shipment_id: int(n) for shipment_id, n in rows if shipment_id is not None}
+
+
+def _lakes_of_shipments(session: Session) -> dict[int, list[str]]:
+    found: dict[int, list[str]] = {}
+    for shipment_id, lake in session.execute(
+        select(ShipmentPosition.shipment_id, Lake.code)
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .join(Lake, Lake.id == Survey.lake_id)
+        .distinct()
+        .order_by(Lake.code)
+    ):
+        found.setdefault(shipment_id, []).append(lake)
+    return found
+
+
+def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:
+    every = progress_of_surveys(session)
+    held = {survey_id: one for survey_id, one in every.items() if one.state is State.NOT_SENT}
+    packed = set(
+        session.scalars(
+            select(Fish.survey_id)
+            .join(Vial, Vial.fish_id == Fish.id)
+            .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        )
+    )
+    rows = session.execute(select(Survey, Lake.code).join(Lake, Lake.id == Survey.lake_id))
+    for survey, lake in rows:
+        if survey.id in held and survey.id not in packed:
+            do = f"geneticlog shipment pack CODE --survey {survey.code}"
+            age = max(0, (now.date() - survey.surveyed_on).days)
+            yield WaitingSurvey(survey.code, lake, held[survey.id].words, age, do)
