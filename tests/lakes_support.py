@@ -88,13 +88,14 @@ def add_vial(session: Session, fish: Fish, **more: object) -> Vial:
 
 
 def add_result(session: Session, vial: Vial, q: float | None, heterozygosity: float | None = None,
-               n_loci: int | None = 38, panel: Panel | None = None, **more: object) -> Result:  # fmt: skip
+               n_loci: int | None = 38, panel: Panel | None = None, *, speaks: bool = True,
+               **more: object) -> Result:  # fmt: skip
     held: dict[str, object] = {
         "outcome": "typed" if q is not None else "failed",
         "standing": "current",
         **more,
     }
-    speaks = held["outcome"] == "typed" and held["standing"] == "current"
+    speaks = speaks and held["outcome"] == "typed" and held["standing"] == "current"
     result = Result(vial_id=vial.id, q=q, heterozygosity=heterozygosity, n_loci=n_loci if q is not None else None,
                     panel_id=panel.id if panel else None, fish_id=vial.fish_id if speaks else None, **held)  # fmt: skip
     session.add(result)

@@ -13,6 +13,8 @@ from numpy.typing import ArrayLike, NDArray
 from scipy.special import ndtr, ndtri, stdtr
 
 from geneticlog.rules.arguments import (
+    RESAMPLES,
+    SEED,
     Floats,
     NumberFault,
     count,
@@ -29,8 +31,6 @@ from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.jonckheere import exact_tails, largest_exact, statistic
 
 EXACT_SPLITS = 100_000  # splits of two groups up to which all are looked at
-RESAMPLES = 9_999
-SEED = 20_240_501  # any number; fixed so that the same fish give the same p twice
 
 
 @dataclass(frozen=True, slots=True)

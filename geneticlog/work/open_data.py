@@ -6,7 +6,7 @@ Owner and position are left out unless they are asked for. Names of terms: the D
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,11 +16,13 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
 from geneticlog.work.events import find_lake, fish_name
 from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
+from geneticlog.work.result.in_the_numbers import counted, pairs_of_lakes
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
 # Only the genus: the Latin names of Florida and northern bass changed places in 2022, and hybrids have none.
@@ -88,7 +90,7 @@ def gather_open_data(
             select(Fish, Survey, Result, Vial, Panel)
             .join(Survey, Survey.id == Fish.survey_id)
             .join(Lake, Lake.id == Survey.lake_id)
-            .outerjoin(Result, and_(Result.fish_id == Fish.id, Result.outcome == "typed"))
+            .outerjoin(Result, and_(Result.fish_id == Fish.id, counted()))
             .outerjoin(Vial, Vial.id == Result.vial_id)
             .outerjoin(Panel, Panel.id == Result.panel_id)
             .where(chosen)
@@ -106,12 +108,15 @@ def gather_open_data(
         .where(chosen)
         .order_by(Survey.code, Fish.number, Vial.id)
     )
+    pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
     return (
         _events(surveys, with_owner=with_owner, with_position=with_position),
         _occurrences(fish),
         _samples([tuple(row) for row in vials]),
-        _measurements(fish),
-        _tidy(fish, {survey.id: lake.code for survey, lake in surveys}, rule_set, called, given, settled),
+        _measurements(fish, pairs),
+        _tidy(
+            fish, {survey.id: lake.code for survey, lake in surveys}, pairs, rule_set, called, given, settled
+        ),
     )
 
 
@@ -141,7 +146,14 @@ def _events(surveys: Sequence[tuple[Survey, Lake]], *, with_owner: bool, with_po
     return OpenTable("event", "Surveys", tuple(fields), rows, "eventID", row_term=DWC + "Event")
 
 
-FishRow = tuple[Fish, Survey, Result | None, Vial | None, Panel | None]
+Pairs = Mapping[tuple[int, str], Pair]  # lake and species of the survey -> the pair its numbers are about
+
+
+def _pair_of(survey: Survey, panel: Panel | None, pairs: Pairs) -> Pair:
+    """Return the pair of taxa a result was typed for; without a panel that of its species in the lake."""
+    if panel is not None:
+        return Pair(panel.taxon, panel.other_taxon)
+    return pairs.get((survey.lake_id, survey.species), DEFAULT_PAIR)
 
 
 def _occurrences(fish: Sequence[Any]) -> OpenTable:
@@ -180,7 +192,7 @@ def _samples(vials: Sequence[Any]) -> OpenTable:
     )  # fmt: skip
 
 
-def _measurements(fish: Sequence[Any]) -> OpenTable:
+def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
     fields = (
         dwc("measurementID", required=True), dwc("occurrenceID", required=True), dwc("materialSampleID"),
         dwc("measurementType", required=True), dwc("measurementValue", "number", required=True),
@@ -205,7 +217,7 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
         )
         add("weight", one.weight_g, "g", None, f"measured as {one.weight} {one.weight_unit}")
         if result is not None:
-            taxon = panel.taxon if panel is not None else "Florida"
+            taxon = _pair_of(survey, panel, pairs).taxon
             used = f"panel {panel.code}" if panel is not None else None
             code = vial.code if vial is not None else None
             add(f"{taxon}-allele proportion", result.q, "1", used, code=code)
@@ -221,6 +233,7 @@ def _measurements(fish: Sequence[Any]) -> OpenTable:
 def _tidy(
     fish: Sequence[Any],
     lakes: dict[int, str],
+    pairs: Pairs,
     rule_set: RuleSet,
     called: dict[int, Called],
     given: set[int],
@@ -238,7 +251,7 @@ def _tidy(
         Field("call_rate_from"), Field("ancestry_class"),
         Field("rule_set"), Field("q_low", "number", least=0, most=1), Field("q_high", "number", least=0, most=1),
         Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
-        Field("counted_from"),
+        Field("counted_from"), Field("in_the_numbers", "boolean", required=True),
     )  # fmt: skip
     rows = []
     for one, survey, result, vial, panel in fish:
@@ -248,9 +261,9 @@ def _tidy(
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip
         if result is None or result.q is None:
-            rows.append([*row, *(None,) * 17])
+            rows.append([*row, *(None,) * 17, False])
             continue
-        taxon, other = (panel.taxon, panel.other_taxon) if panel is not None else ("Florida", "northern")
+        taxon, other = pair = _pair_of(survey, panel, pairs)
         calls = called.get(result.id)
         call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         told = generation_of(
@@ -264,5 +277,6 @@ def _tidy(
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
                      result.q, result.heterozygosity, result.n_loci, *call_rate, named,
                      rule_set.label, told.low, told.high, told.told, told.likeliest, told.margin,
-                     told.aic_difference, told.counted_from])  # fmt: skip
+                     told.aic_difference, told.counted_from,
+                     one.species == survey.species and pair == _pair_of(survey, None, pairs)])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

@@ -16,9 +16,10 @@ from geneticlog.faces.app.numbers_in_words import (
     two,
     two_range,
 )
+from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
-from geneticlog.rules.statistics.estimates import unseen_share
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
@@ -74,7 +75,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"One fish of {lake.name} has a result, from {when}: {percent(number.mean)} {taxon} alleles; "
             "one fish says nothing about the lake."
         )
-    if number.n < 5:
+    if number.n < LEAST_TO_READ:
         return (
             f"Only {number.n} fish of {lake.name} have a result, from {when}: too few to read; their mean is "
             f"{tenth(number.mean)} {taxon} alleles, and the lake's may be {percent_range(number.low, number.high)}."
@@ -126,8 +127,8 @@ def _of_the_catch(told: CatchWeighted) -> str:
 
 def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     with_result = [row for row in survey.classes if row.n_resulted]
-    readable = [row for row in with_result if row.n_resulted >= 5]
-    thin = [row.size_class for row in survey.classes if row.n_caught and row.n_resulted < 5]
+    readable = [row for row in with_result if row.n_resulted >= LEAST_TO_READ]
+    thin = [row.size_class for row in survey.classes if row.n_caught and row.n_resulted < LEAST_TO_READ]
     lacking = too_few_in(thin, sum(row.n_caught > 0 for row in survey.classes))
     if not with_result:
         return "None of these fish has a size class, so nothing can be said about sizes."
@@ -213,8 +214,8 @@ def _since_the_last(lake: LakeFacts) -> str:
                 "species are not set against it."
             )
         return "There is no earlier survey with results, so no change can be told."
-    since = f"since {day(change.earlier_on)}"
-    warning = f"; compare with care: {'; '.join(change.notes)}" if change.notes else ""
+    since, notes = f"since {day(change.earlier_on)}", notes_of(change)
+    warning = f"; compare with care: {'; '.join(notes)}" if notes else ""
     if change.difference is None or change.low is None or change.high is None:
         return f"Whether anything changed {since} cannot be told: too few fish{warning}."
     fish = f"{change.n_earlier} and {change.n_later} fish"

@@ -6,6 +6,7 @@ from geneticlog.faces.figures.classes import CrossMark, composition_figure, cros
 from geneticlog.faces.figures.history import Dot, StockingMark, history_figure
 from geneticlog.faces.figures.length import FishMark, SizeBand, length_figure
 from geneticlog.faces.figures.style import Drawing
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import CatchWeighted, FishResult, LakeFacts, Number, SurveyFacts
 
 MM_IN_UNIT = {"mm": 1.0, "cm": 10.0, "in": 25.4}
@@ -73,6 +74,6 @@ def _bands(survey: SurveyFacts) -> list[SizeBand]:
     tops = [*survey.class_limits[1:], None]
     return [
         SizeBand(row.size_class, least, below, row.n_caught, row.n_resulted, row.mean, row.low, row.high,
-                 row.n_resulted >= 5)
+                 row.n_resulted >= LEAST_TO_READ)
         for row, least, below in zip(survey.classes, survey.class_limits, tops, strict=True)
     ]  # fmt: skip

@@ -13,6 +13,7 @@ from geneticlog.faces.report.html import lake_html
 from geneticlog.faces.report.paper import lake_pdf
 from geneticlog.faces.report.portfolio import portfolio_html
 from geneticlog.faces.report.tables import lake_sheets
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.store.own_files import write_own
 from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.portfolio.gather import LakeLine
@@ -47,7 +48,9 @@ def write_portfolio(
     drawing = None
     if taxa:
         dots = [
-            LakeDot(line.name, line.mean, line.low, line.high, line.n_resulted, line.n_resulted >= 5)
+            LakeDot(
+                line.name, line.mean, line.low, line.high, line.n_resulted, line.n_resulted >= LEAST_TO_READ
+            )
             for line in lines
         ]
         drawing = portfolio_figure(dots, taxon=" or ".join(taxa))

@@ -41,9 +41,7 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
     """Return the fish of each ancestry class by size class, counted, with the Wilson interval of each share."""
     labels = {row.size_class: row.label for row in survey.classes}
     rows, kinds = [], []
-    for size_class, group in groupby(
-        kind_shares(survey, lake.taxon, lake.other_taxon), key=lambda one: one.size_class
-    ):
+    for size_class, group in groupby(kind_shares(survey), key=lambda one: one.size_class):
         shares = list(group)
         kinds = [one.ancestry_class for one in shares]
         n = shares[0].n_resulted
@@ -54,7 +52,7 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
         "a class of which none was seen may still be there up to the upper end. The last row is of the fish typed, not "
         "of the lake: swabs are spread over the sizes, so rare sizes weigh in it as much as common ones."
     )
-    if any(one.n_fish is None for one in kind_shares(survey, lake.taxon, lake.other_taxon)):
+    if any(one.n_fish is None for one in kind_shares(survey)):
         note += " An F1 is not told where no heterozygosity was given."
     unstated = sum(fish.n_loci is None for fish in survey.fish)
     if unstated:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, astuple
+from dataclasses import asdict, astuple, fields
 from typing import Any
 
+from geneticlog.faces.report.change_words import notes_of
 from geneticlog.rules.genetics.hybrid_classes import class_names
-from geneticlog.work.report.facts import LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import growth_rows
 from geneticlog.work.report.lake_kinds import kind_shares
 
@@ -39,11 +40,7 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
         for survey in lake.surveys
         for row in survey.classes
     ]  # fmt: skip
-    composition = [
-        [survey.survey, *astuple(one)]
-        for survey in lake.surveys
-        for one in kind_shares(survey, lake.taxon, lake.other_taxon)
-    ]
+    composition = [[survey.survey, *astuple(one)] for survey in lake.surveys for one in kind_shares(survey)]
     surveys = [
         [survey.survey, survey.surveyed_on, survey.gear, survey.species, survey.n_caught, survey.n_swabbed,
          survey.n_resulted, survey.swabbed.mean, survey.swabbed.low, survey.swabbed.high, survey.swabbed.guard,
@@ -63,7 +60,7 @@ def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     ]  # fmt: skip
     changes = [
         [change.earlier, change.later, change.species, change.basis, change.difference, change.low, change.high,
-         change.p, change.p_holm, change.guard, "; ".join(change.notes), "; ".join(change.alike),
+         change.p, change.p_holm, change.guard, "; ".join(notes_of(change)), "; ".join(change.alike),
          change.earlier_covered, change.later_covered, change.n_earlier, change.n_later]
         for change in lake.changes
     ]  # fmt: skip
@@ -144,8 +141,9 @@ def _loci_sheet(lake: LakeFacts) -> dict[str, Sheet]:
 
 
 def classes_of(lake: LakeFacts) -> tuple[str, ...]:
-    """Return the six classes in the words of the lake's two taxa."""
-    return class_names(lake.taxon, lake.other_taxon)
+    """Return the six classes in the words of the lake's pair of taxa, then those of a species with another pair."""
+    pairs = [(lake.taxon, lake.other_taxon), *((one.taxon, one.other_taxon) for one in lake.surveys)]
+    return tuple(dict.fromkeys(name for pair in pairs for name in class_names(*pair)))
 
 
 def fish_rows(lake: LakeFacts) -> list[list[Any]]:
@@ -176,8 +174,8 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str], note: str = "") -> 
         "answer": list(sentences),
         "note": note or None,
         "main_survey": lake.main.survey if lake.main else None,
-        "surveys": [_survey_document(survey, lake) for survey in lake.surveys],
-        "changes": [asdict(change) for change in lake.changes],
+        "surveys": [_survey_document(survey) for survey in lake.surveys],
+        "changes": [_change_document(change) for change in lake.changes],
         "stockings": [asdict(one) for one in lake.stockings],
         "n_open_findings": lake.n_open_findings,
         "next_time": [asdict(row) for row in lake.next_time],
@@ -188,17 +186,24 @@ def lake_document(lake: LakeFacts, sentences: Sequence[str], note: str = "") -> 
     }
 
 
-def _survey_document(survey: SurveyFacts, lake: LakeFacts) -> dict[str, Any]:
+def _change_document(change: Change) -> dict[str, Any]:
+    held = {field.name: getattr(change, field.name) for field in fields(change) if field.name != "footing"}
+    return {**held, "notes": notes_of(change)}
+
+
+def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
     contrast = survey.young_minus_adult
     return {
         "survey": survey.survey,
         "surveyed_on": survey.surveyed_on,
         "gear": survey.gear,
+        "taxon": survey.taxon,
+        "other_taxon": survey.other_taxon,
         "n_caught": survey.n_caught,
         "n_swabbed": survey.n_swabbed,
         "n_resulted": survey.n_resulted,
         "classes": [asdict(row) for row in survey.classes],
-        "composition": [asdict(one) for one in kind_shares(survey, lake.taxon, lake.other_taxon)],
+        "composition": [asdict(one) for one in kind_shares(survey)],
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),
         "catch_weighted": asdict(survey.catch_weighted),

@@ -24,6 +24,7 @@ from geneticlog.faces.app.numbers_in_words import (
 from geneticlog.faces.figures.style import Drawing
 from geneticlog.faces.report.answer_sentences import answer, of_another_survey
 from geneticlog.faces.report.blocks import Block, listed, table, text
+from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.every_fish import every_fish_blocks
 from geneticlog.faces.report.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report.loci import loci_blocks
@@ -278,7 +279,7 @@ def _changes(lake: LakeFacts) -> Block:
 
 def _care(change: Change) -> str:
     same = f"alike in {', '.join(change.alike)}" if change.alike else ""
-    return "; ".join(part for part in (*change.notes, same) if part) or "nothing noted"
+    return "; ".join(part for part in (*notes_of(change), same) if part) or "nothing noted"
 
 
 def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:

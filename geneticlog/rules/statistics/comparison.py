@@ -7,14 +7,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from geneticlog.rules.arguments import NumberFault, by_name, count, proportion, proportions, seeded
+from geneticlog.rules.arguments import (
+    RESAMPLES,
+    SEED,
+    NumberFault,
+    by_name,
+    count,
+    proportion,
+    proportions,
+    seeded,
+)
 from geneticlog.rules.intervals import GUARD_FISH, difference
 from geneticlog.rules.statistics.estimates import Estimate
 from geneticlog.rules.statistics.sums import Sums
 from geneticlog.rules.strata import CatchWeighted, weighted_mean
-from geneticlog.rules.trend import RESAMPLES, SEED
-
-LEAST_COMMON = 0.8  # share of each catch that the shared classes should make up
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from sqlalchemy import case, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
-from geneticlog.store.tables import Fish, Lake, Result, SamplingPlan, Shipment, ShipmentPosition, Survey, Vial
-from geneticlog.work.carry.vial_fates import hope, shipments_elsewhere, told_counts, told_standing
+from geneticlog.store.tables import Lake, SamplingPlan, Survey
+from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, told_standing
+from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species
+from geneticlog.work.result.in_the_numbers import pair_of
 
 
 @dataclass(frozen=True)
@@ -134,57 +136,36 @@ def _coverage(
     species: str,
     plan: SamplingPlan | None,
 ) -> Coverage:
-    filled = select(Vial.fish_id).where(Vial.fish_id == Fish.id, Vial.standing == "filled").correlate(Fish)
-    shipped = (
-        filled.join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .where(Shipment.standing != "packed")
-    )
-    resulted = select(Result.id).where(Result.fish_id == Fish.id).correlate(Fish)
-    hopeful = (
-        select(Vial.id).where(Vial.fish_id == Fish.id, Vial.standing == "filled", hope()).correlate(Fish)
-    )
-    of_surveys = Fish.survey_id.in_([survey.id for survey in surveys])
-    rows = session.execute(
-        select(
-            Fish.size_class,
-            func.sum(Fish.n_fish),
-            func.sum(case((filled.exists(), 1), else_=0)),
-            func.sum(case((shipped.exists(), 1), else_=0)),
-            func.sum(case((resulted.exists(), 1), else_=0)),
-            func.sum(case((filled.exists() & ~hopeful.exists(), 1), else_=0)),
-        )
-        .where(of_surveys, Fish.species == species)
-        .group_by(Fish.size_class)
-    )
-    counted = {size_class: tuple(int(n) for n in counts) for size_class, *counts in rows}
+    pair = pair_of(session, surveys[0].lake_id, species)
+    counts = count_fish(session, surveys, pair)
     told = told_standing(session, surveys)
     if told is not None:  # no shipment is known here: what came with the survey is all there is
-        for size_class, standings in told_counts(session, surveys, species, told).items():
-            counted[size_class] = (*counted[size_class][:2], *standings)
+        for size_class, (shipped, typed, failed) in told_counts(session, surveys, species, told).items():
+            counts[size_class] = replace(
+                counts[size_class], n_shipped=shipped, n_resulted=typed, n_failed=failed
+            )
     targets: Mapping[str, int] | None = None
     if plan is not None:
         targets = {row.size_class: row.target for row in plan.targets}
     classes = []
     for name in scheme.classes:
-        caught, swabbed, sent, typed, failed = counted.get(name, (0, 0, 0, 0, 0))
+        n = counts.get(name, FishCounts())
         target = targets.get(name, 0) if targets is not None else None
-        covering = swabbed - failed
+        covering = n.n_swabbed - n.n_failed
         classes.append(
             ClassCoverage(
                 size_class=name,
-                n_caught=caught,
-                n_swabbed=swabbed,
-                n_shipped=sent,
-                n_resulted=typed,
-                n_failed=failed,
+                n_caught=n.n_caught,
+                n_swabbed=n.n_swabbed,
+                n_shipped=n.n_shipped,
+                n_resulted=n.n_resulted,
+                n_failed=n.n_failed,
                 target=target,
                 short_by=None if target is None else max(0, target - covering),
-                standing=standing(caught, swabbed, covering, target),
+                standing=standing(n.n_caught, n.n_swabbed, covering, target),
             )
         )
-    unmeasured = counted.get(None, (0, 0))
-    others = session.scalar(select(func.sum(Fish.n_fish)).where(of_surveys, Fish.species != species))
+    unmeasured = counts.get(None, FishCounts())
     return Coverage(
         named=named,
         lake=surveys[0].lake.code,
@@ -192,9 +173,9 @@ def _coverage(
         scheme=scheme.name,
         plan=plan.number if plan else None,
         classes=tuple(classes),
-        n_unmeasured=unmeasured[0],
-        n_unmeasured_swabbed=unmeasured[1],
-        n_other_species=int(others or 0),
+        n_unmeasured=unmeasured.n_caught,
+        n_unmeasured_swabbed=unmeasured.n_swabbed,
+        n_other_species=n_other_species(session, surveys),
         told_at=told.at if told is not None else None,
         shipments_elsewhere=shipments_elsewhere(session, surveys),
     )

@@ -8,7 +8,9 @@ from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import Scheme
-from geneticlog.store.tables import Fish, PlanTarget, Survey, Vial
+from geneticlog.store.tables import Fish, PlanTarget, Survey
+from geneticlog.work.result.count_fish import swabbed
+from geneticlog.work.result.in_the_numbers import of_its_species
 
 
 @dataclass(frozen=True)
@@ -39,24 +41,14 @@ class ClassTally:
 def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
     """Return the tally of every size class of the survey's scheme, smallest first.
 
-    Counted are fish of the survey's species with a size class; a fish is swabbed when it has a filled vial,
-    and a lost vial no longer counts. One grouped query, whatever the size of the survey.
+    Counted are fish of the survey's species with a size class. One grouped query, whatever the size of the survey.
     """
-    has_vial = (
-        select(Vial.fish_id)
-        .where(Vial.fish_id == Fish.id, Vial.standing == "filled")
-        .correlate(Fish)
-        .exists()
-    )
     counted = {
         size_class: (int(n_caught), int(n_swabbed))
         for size_class, n_caught, n_swabbed in session.execute(
-            select(
-                Fish.size_class,
-                func.sum(Fish.n_fish),
-                func.sum(case((has_vial, 1), else_=0)),
-            )
-            .where(Fish.survey_id == survey.id, Fish.species == survey.species, Fish.size_class.is_not(None))
+            select(Fish.size_class, func.sum(Fish.n_fish), func.sum(case((swabbed(), 1), else_=0)))
+            .join(Survey, Survey.id == Fish.survey_id)
+            .where(Fish.survey_id == survey.id, of_its_species(), Fish.size_class.is_not(None))
             .group_by(Fish.size_class)
         )
     }

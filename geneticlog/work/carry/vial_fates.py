@@ -9,21 +9,13 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import (
-    Event,
-    Finding,
-    Fish,
-    Office,
-    Result,
-    Shipment,
-    ShipmentPosition,
-    Survey,
-    Vial,
-)
+from geneticlog.store.tables import Event, Fish, Office, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import as_json
+from geneticlog.work.result.in_the_numbers import pair_of
+from geneticlog.work.result.vial_outcome import gave_a_result, in_hand, may_give_a_result, was_sent
 
 ALL_MINTED = 32**4  # the next serial of an office that arrived without a block of its own: it mints nothing
 KIND = "lab_standing"  # of the event that keeps it where it arrives; it is about a survey and changes nothing of it
@@ -36,21 +28,6 @@ class Told:
 
     at: datetime
     vials: dict[str, str]
-
-
-def hope() -> ColumnElement[bool]:
-    """Whether a vial may still give a result, or has given one: what a swab counts for."""
-    of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
-    typed = of_vial.where(Result.standing == "current", Result.outcome == "typed").exists()
-    waits = of_vial.where(Result.standing == "held").exists()
-    places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
-    gone = ShipmentPosition.arrival.in_(["missing", "broken"])
-    owed = (
-        select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample").correlate(Vial)
-    )
-    whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
-    reached = ~places.where(gone).exists() | places.where(whole).exists()
-    return typed | waits | (~of_vial.exists() & reached & ~owed.exists())
 
 
 def has_shipments(session: Session, surveys: Sequence[Survey]) -> bool:
@@ -72,18 +49,11 @@ def standing_lines(
     for survey in surveys:
         if not has_shipments(session, [survey]):
             continue
-        of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
-        typed = of_vial.where(Result.standing == "current", Result.outcome == "typed")
-        sent = (
-            select(ShipmentPosition.id)
-            .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-            .where(ShipmentPosition.vial_id == Vial.id, Shipment.standing != "packed")
-            .correlate(Vial)
-        )
+        pair = pair_of(session, survey.lake_id, survey.species)
         rows = session.execute(
-            select(Vial.code, typed.exists(), hope(), sent.exists())
+            select(Vial.code, gave_a_result(pair), may_give_a_result(), was_sent())
             .join(Fish, Fish.id == Vial.fish_id)
-            .where(Fish.survey_id == survey.id, Vial.standing == "filled")
+            .where(Fish.survey_id == survey.id, in_hand())
             .order_by(Vial.code)
         )
         told = {
@@ -143,7 +113,7 @@ def told_counts(
         .where(
             Fish.survey_id.in_([survey.id for survey in surveys]),
             Fish.species == species,
-            Vial.standing == "filled",
+            in_hand(),
         )
     ):
         of_fish.setdefault(fish, (size_class, []))[1].append(told.vials.get(code))

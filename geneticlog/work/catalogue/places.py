@@ -18,6 +18,8 @@ from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.events import find_lake, new_uid, record
+from geneticlog.work.result.count_fish import caught_and_swabbed
+from geneticlog.work.result.in_the_numbers import of_its_species
 
 CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
 
@@ -277,7 +279,7 @@ def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str,
 
 @dataclass(frozen=True)
 class LakeLine:
-    """One lake in a list: how many surveys and fish, and when it was seen last."""
+    """One lake in a list: how many surveys, fish caught of their species, and when it was seen last."""
 
     lake: str
     name: str
@@ -291,6 +293,7 @@ def list_lakes(session: Session) -> list[LakeLine]:
     fish = (
         select(Survey.lake_id, func.sum(Fish.n_fish).label("n"))
         .join(Fish.survey)
+        .where(of_its_species())
         .group_by(Survey.lake_id)
         .subquery()
     )
@@ -313,7 +316,7 @@ def list_lakes(session: Session) -> list[LakeLine]:
 
 @dataclass(frozen=True)
 class SurveyLine:
-    """One survey in a list: fish measured, fish with a filled vial."""
+    """One survey in a list: fish of its species caught and swabbed."""
 
     survey: str
     lake: str
@@ -325,27 +328,16 @@ class SurveyLine:
 
 def list_surveys(session: Session, lake: str | None = None) -> list[SurveyLine]:
     """Return surveys, newest first, of one lake or of all."""
-    from geneticlog.store.tables import Vial
-
     wanted = find_lake(session, lake).id if lake else None
-    caught = select(Fish.survey_id, func.sum(Fish.n_fish).label("n")).group_by(Fish.survey_id).subquery()
-    swabbed = (
-        select(Fish.survey_id, func.count(func.distinct(Fish.id)).label("n"))
-        .join(Vial, Vial.fish_id == Fish.id)
-        .where(Vial.standing == "filled")
-        .group_by(Fish.survey_id)
-        .subquery()
-    )
+    which = Survey.id.is_not(None) if wanted is None else Survey.lake_id == wanted
+    counts = caught_and_swabbed(session, which)
     query = (
-        select(Survey.code, Lake.code, Survey.surveyed_on, Survey.gear, caught.c.n, swabbed.c.n)
+        select(Survey.id, Survey.code, Lake.code, Survey.surveyed_on, Survey.gear)
         .join(Survey.lake)
-        .outerjoin(caught, caught.c.survey_id == Survey.id)
-        .outerjoin(swabbed, swabbed.c.survey_id == Survey.id)
+        .where(which)
         .order_by(Survey.surveyed_on.desc(), Survey.code)
     )
-    if wanted is not None:
-        query = query.where(Survey.lake_id == wanted)
     return [
-        SurveyLine(code, where, on, gear, int(n or 0), int(with_vial or 0))
-        for code, where, on, gear, n, with_vial in session.execute(query)
+        SurveyLine(code, where, on, gear, *counts.get(key, (0, 0)))
+        for key, code, where, on, gear in session.execute(query)
     ]

@@ -20,6 +20,7 @@ from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
 from geneticlog.work.finding.open_findings import Found
 from geneticlog.work.lab_return.return_patterns import few_loci, lineages, outside_in_words, runs
 from geneticlog.work.lab_return.returned_vials import Sent
+from geneticlog.work.result.in_the_numbers import usable
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import Placed
@@ -129,7 +130,7 @@ def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
     rows = session.execute(
         select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
         .join(Result, Result.vial_id == Vial.id)
-        .where(Vial.fish_id.in_(doubled), Result.standing == "current", Result.q.is_not(None))
+        .where(Vial.fish_id.in_(doubled), usable())
         .order_by(Vial.role.desc(), Vial.id)
     )
     for fish_id, vial_id, code, q, n_loci in rows:

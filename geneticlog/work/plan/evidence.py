@@ -7,21 +7,24 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import inf
 
-from sqlalchemy import and_, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.genetics.taxa import Pair
+from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of
 from geneticlog.store.tables import Fish, Lab, Lake, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab
-from geneticlog.work.report.lake_taxa import of_taxa, taxa_of
+from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species, of_pair, pair_of
 
 # Standard deviation of q where nothing is known yet. Observed: about .06 in old intergrade lakes, .12 some years
 # after stocking (Silliman et al. 2021, Allatoona, Blue Ridge, Ouachita); .25 is a cautious middle, a choice. The
 # mean beside it is the middle of the scale.
 DEFAULT_SPREAD, DEFAULT_MEAN = 0.25, 0.5
-LEAST_FOR_SPREAD = 5  # fish of a class whose own spread is believed
+LEAST_FOR_SPREAD = LEAST_TO_READ  # fish of a class whose own spread is believed
 FLOOR_SPREAD = 0.02  # a class that happened to be all alike is not planned as if nothing could vary
 
 
@@ -114,7 +117,7 @@ def likely_catch(
             Fish.size_class, Fish.length, Fish.length_unit, func.sum(Fish.n_fish),
         )
         .join(Fish, Fish.survey_id == Survey.id)
-        .where(Survey.lake_id == lake.id, Survey.species == species, Fish.species == species)
+        .where(Survey.lake_id == lake.id, Survey.species == species, of_its_species())
         .group_by(
             Survey.id, Survey.surveyed_on, Survey.scheme, Fish.size_class, Fish.length, Fish.length_unit
         )
@@ -135,27 +138,13 @@ def likely_catch(
 def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple[dict[str, Spread], str]:
     """Return what each class is planned with, and the sentence that says where it comes from.
 
-    The lake's last survey with results speaks; a class of fewer than five typed fish takes the pooled spread
-    within that survey's classes, and a lake without results the stated default. Results for another pair of taxa
-    than most of this species in this lake are left out: their q is a share of something else.
+    The survey that the lake's report is about speaks (`survey_to_report`); a class of fewer than five typed fish takes
+    the pooled spread within that survey's classes, and a lake without results the stated default. Results for another
+    pair of taxa than most of this species in this lake are left out: their q is a share of something else.
     """
-    taxa = taxa_of(session, and_(Survey.lake_id == lake.id, Survey.species == species))
-    last = session.scalar(
-        select(Survey)
-        .join(Fish, Fish.survey_id == Survey.id)
-        .join(Result, Result.fish_id == Fish.id)
-        .where(
-            Survey.lake_id == lake.id,
-            Survey.species == species,
-            Fish.species == species,
-            Result.outcome == "typed",
-            Result.q.is_not(None),
-            of_taxa(taxa),
-        )
-        .order_by(Survey.surveyed_on.desc(), Survey.id.desc())
-        .limit(1)
-    )
-    sums = _sums_of(session, last, scheme, species, taxa) if last is not None else {}
+    pair = pair_of(session, lake.id, species)
+    last = _last_with_results(session, lake, species, pair)
+    sums = _sums_of(session, last, scheme, pair) if last is not None else {}
     df = sum(held.n - 1 for held in sums.values())
     if last is None or df < LEAST_FOR_SPREAD - 1:
         default = Spread(DEFAULT_MEAN, DEFAULT_SPREAD, None, 0, pooled=False)
@@ -224,20 +213,31 @@ def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None,
     return found
 
 
-def _sums_of(
-    session: Session, survey: Survey, scheme: Scheme, species: str, taxa: tuple[str, str]
-) -> dict[str, Sums]:
+def _last_with_results(session: Session, lake: Lake, species: str, pair: Pair) -> Survey | None:
+    """Return the survey that the lake's report would be about, were this its only species; None without a result."""
+    surveys = session.execute(
+        select(Survey, func.count(Result.id))
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Result, Result.fish_id == Fish.id)
+        .where(Survey.lake_id == lake.id, Survey.species == species, in_the_numbers(), of_pair(pair))
+        .group_by(Survey.id)
+        .order_by(Survey.surveyed_on, Survey.id)
+    ).all()
+    at = survey_to_report([n for _, n in surveys])
+    return None if at is None else surveys[at][0]
+
+
+def _sums_of(session: Session, survey: Survey, scheme: Scheme, pair: Pair) -> dict[str, Sums]:
     own = Scheme.from_json(survey.scheme)
     q: dict[str, list[float]] = {}
     for size_class, length, unit, value in session.execute(
         select(Fish.size_class, Fish.length, Fish.length_unit, Result.q)
         .join(Result, Result.fish_id == Fish.id)
+        .join(Survey, Survey.id == Fish.survey_id)
         .where(
             Fish.survey_id == survey.id,
-            Fish.species == species,
-            Result.outcome == "typed",
-            Result.q.is_not(None),
-            of_taxa(taxa),
+            in_the_numbers(),
+            of_pair(pair),
         )
     ):
         name = _class_by(scheme, own, size_class, length, unit)

@@ -9,15 +9,14 @@ from datetime import date
 import numpy as np
 
 from geneticlog.rules.intervals import Estimate, difference
+from geneticlog.rules.report.comparability import Aspect, same_classes, what_differs
 from geneticlog.rules.statistics.change_p import difference_p_many, p_of_difference
 from geneticlog.rules.statistics.change_p_weighted import weighted_difference_many, weighted_difference_p_many
-from geneticlog.rules.statistics.comparison import LEAST_COMMON, Comparison, common_weights, compare_surveys
+from geneticlog.rules.statistics.comparison import Comparison, common_weights, compare_surveys
 from geneticlog.rules.statistics.estimates import guard_words
 from geneticlog.rules.statistics.sums import Sums
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
-from geneticlog.work.report.lake_change import SEASON_MONTHS
 from geneticlog.work.report.lake_size_tests import holm_of
-from geneticlog.work.report.survey_numbers import limits_in
 
 WEIGHTED = "both weighted to one length frequency"
 AS_SWABBED = "swabbed fish"
@@ -25,16 +24,16 @@ AS_SWABBED = "swabbed fish"
 
 @dataclass(frozen=True)
 class LakeChange:
-    """The last survey with a result minus the one of the same species before it, p alone and after Holm over lakes.
+    """The survey reported minus the one of the same species before it, p alone and after Holm over lakes.
 
-    basis: on what footing the two are compared. differs: what else differs between the two, a word or two each; with
+    basis: on what footing the two are compared. differs: what else differs between the two; with
     any of it the difference is not one of ancestry alone.
     """
 
     earlier_on: date
     difference: Estimate
     basis: str
-    differs: tuple[str, ...]
+    differs: tuple[Aspect, ...]
     p: float | None = None
     p_holm: float | None = None
 
@@ -51,7 +50,7 @@ def changes_of_lakes(lakes: Mapping[int, LakeTotals]) -> dict[int, LakeChange]:
     found: dict[int, LakeChange] = {}
     as_swabbed: dict[int, tuple[SurveyTotals, SurveyTotals]] = {}
     for lake_id, pair in pairs.items():
-        if same_classes(*pair):
+        if same_classes(pair[0].footing, pair[1].footing):
             earlier, later = pair[0].to_compare(), pair[1].to_compare()
             weights, covered = common_weights(earlier, later)
             if weights and all(one.sums[name].n > 1 for one in pair for name in weights):
@@ -64,7 +63,7 @@ def changes_of_lakes(lakes: Mapping[int, LakeTotals]) -> dict[int, LakeChange]:
                 continue
         as_swabbed[lake_id] = pair
         told = difference(pair[1].every.estimate(), pair[0].every.estimate())
-        found[lake_id] = LakeChange(pair[0].on, told, AS_SWABBED, tuple(what_differs(*pair)))
+        found[lake_id] = LakeChange(pair[0].on, told, AS_SWABBED, _differs(*pair))
     found |= _all_at_once(together)
     if as_swabbed:
         before, after = (
@@ -95,22 +94,25 @@ class _Weighted:
 
 
 def last_two(lake: LakeTotals) -> tuple[SurveyTotals, SurveyTotals] | None:
-    """Return the last survey with a result and the one before it of the same species; None without one."""
-    with_result = lake.with_result
-    if not with_result:
+    """Return the survey reported and the one with a result before it of the same species; None without one."""
+    last = lake.reported
+    if not last.sums:
         return None
-    last = with_result[-1]
-    earlier = [one for one in with_result[:-1] if one.species == last.species]
+    before = lake.surveys[: lake.surveys.index(last)]
+    earlier = [one for one in before if one.sums and one.species == last.species]
     return (earlier[-1], last) if earlier else None
 
 
 def _change(
     earlier: SurveyTotals, later: SurveyTotals, told: Estimate, covered: tuple[float | None, float | None]
 ) -> LakeChange:
-    differs = [*what_differs(earlier, later)]
-    if any(share is not None and share < LEAST_COMMON for share in covered):
-        differs.append("sizes typed")
-    return LakeChange(earlier.on, told, WEIGHTED, tuple(differs))
+    return LakeChange(earlier.on, told, WEIGHTED, _differs(earlier, later, covered))
+
+
+def _differs(
+    earlier: SurveyTotals, later: SurveyTotals, covered: Iterable[float | None] = ()
+) -> tuple[Aspect, ...]:
+    return what_differs(earlier.footing, later.footing, covered)
 
 
 def _all_at_once(pairs: Mapping[int, _Weighted]) -> dict[int, LakeChange]:
@@ -139,28 +141,6 @@ def _all_at_once(pairs: Mapping[int, _Weighted]) -> dict[int, LakeChange]:
 def _p_alone(earlier: SurveyTotals, later: SurveyTotals, held: Comparison) -> float | None:
     before, after = earlier.to_compare(), later.to_compare()
     return p_of_difference(held.difference, lambda level: compare_surveys(before, after, level).difference)
-
-
-def what_differs(earlier: SurveyTotals, later: SurveyTotals) -> Iterable[str]:
-    """Name what of two surveys differs, so that their difference is not one of ancestry alone."""
-    if earlier.gear != later.gear:
-        yield "gear"
-    if earlier.panels != later.panels:
-        yield "panel"
-    elif earlier.loci and later.loci and (earlier.loci[1] < later.loci[0] or later.loci[1] < earlier.loci[0]):
-        yield "loci"
-    apart = abs(earlier.on.month - later.on.month)
-    if min(apart, 12 - apart) > SEASON_MONTHS:
-        yield "season"
-    if not same_classes(earlier, later):
-        yield "size classes"
-
-
-def same_classes(earlier: SurveyTotals, later: SurveyTotals) -> bool:
-    """Whether both surveys judged sizes by the same limits."""
-    return earlier.scheme.name == later.scheme.name and limits_in(earlier.scheme, earlier.unit) == limits_in(
-        later.scheme, later.unit
-    )
 
 
 def _row(held: Sums) -> tuple[float, float, float, float]:

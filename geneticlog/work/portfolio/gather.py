@@ -9,22 +9,25 @@ from datetime import date
 from sqlalchemy import ColumnElement, and_, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
-from geneticlog.store.tables import Fish, Lake, Survey, Vial
+from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, WIDE
+from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
 from geneticlog.work.report.lake_means import unseen_of
-from geneticlog.work.report.lake_taxa import DEFAULT_TAXA
+from geneticlog.work.result.count_fish import caught_and_swabbed
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
 
 @dataclass(frozen=True)
 class LakeLine:
-    """One lake in the portfolio: its latest survey with a result, against the one before, and what asks for attention.
+    """One lake in the portfolio: the survey its report is about, against the one before, and what asks for attention.
 
-    Fish of the survey's species count, and of results those for the lake's main pair of taxa; n_other_taxa counts
+    Fish of the survey's species count, and of results those for its pair of taxa; n_other_taxa counts
     the survey's other ones. mean: of the swabbed fish, unweighted. coverage: fish with a result as a share of the fish
     swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
     tells; change_differs: what else differs between the two. change_p: 1 - the level whose interval of the change
@@ -59,7 +62,7 @@ class LakeLine:
     species: str | None
     n_other_taxa: int
     change_basis: str
-    change_differs: tuple[str, ...]
+    change_differs: tuple[Aspect, ...]
 
 
 def gather_portfolio(
@@ -71,7 +74,7 @@ def gather_portfolio(
         the day from which a survey's age is counted.
     """
     lakes = totals_of_lakes(session)
-    shown = {lake_id: (lake.with_result or list(lake.surveys))[-1] for lake_id, lake in lakes.items()}
+    shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}
     estimates = _estimates(list(shown.values()))
     swabbed = _all_swabbed(session, shown.values())
     findings = open_findings_of_lakes(session)
@@ -132,14 +135,7 @@ def _last_day() -> ColumnElement[bool]:
 
 
 def _swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, int]:
-    rows = session.execute(
-        select(Fish.survey_id, func.count(Vial.fish_id.distinct()))
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(Survey, Survey.id == Fish.survey_id)
-        .where(which, Fish.species == Survey.species)
-        .group_by(Fish.survey_id)
-    )
-    return {survey_id: int(found) for survey_id, found in rows}
+    return {key: n_swabbed for key, (_, n_swabbed) in caught_and_swabbed(session, which).items()}
 
 
 def _line(
@@ -155,13 +151,13 @@ def _line(
     old_after_days: int,
 ) -> LakeLine:
     latest = lake.surveys[-1] if lake else None
-    taxa = lake.taxa if lake else DEFAULT_TAXA
+    pair = survey.pair if survey else DEFAULT_PAIR
     days = (today - latest.on).days if latest else None
-    reasons = _reasons(latest, survey, taxa, now, change, days, old_after_days, n_open, n_swabbed)
+    reasons = _reasons(latest, survey, pair, now, change, days, old_after_days, n_open, n_swabbed)
     return LakeLine(
         lake=code,
         name=name,
-        taxon=taxa[0],
+        taxon=pair.taxon,
         survey=survey.code if survey else None,
         surveyed_on=survey.on if survey else None,
         days_since=(today - survey.on).days if survey else None,
@@ -183,7 +179,7 @@ def _line(
         n_open_findings=n_open,
         urgency=max((urgency for urgency, _ in reasons), default=0),
         reasons=tuple(words for _, words in sorted(reasons, key=lambda reason: -reason[0])),
-        other_taxon=taxa[1],
+        other_taxon=pair.other_taxon,
         species=survey.species if survey else None,
         n_other_taxa=survey.n_other_taxa if survey else 0,
         change_basis=change.basis if change else "",
@@ -202,7 +198,7 @@ def _unseen(survey: SurveyTotals) -> float | None:
 def _reasons(
     latest: SurveyTotals | None,
     shown: SurveyTotals | None,
-    taxa: tuple[str, str],
+    pair: Pair,
     now: Estimate | None,
     change: LakeChange | None,
     days: int | None,
@@ -224,23 +220,25 @@ def _reasons(
             reasons.append((5, "the share fell since the survey before"))
         else:
             reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
-    of_pair = "" if latest is None or not latest.n_other_taxa else f" for {taxa[0]} and {taxa[1]}"
+    of_pair = "" if latest is None or not latest.n_other_taxa else f" for {pair.taxon} and {pair.other_taxon}"
     if latest is None:
         reasons.append((4, "never surveyed"))
     elif now is None:
         reasons.append((4, f"no result yet{of_pair}"))
     elif latest is not shown:
-        reasons.append((4, f"the latest survey has no result yet{of_pair}"))
-    if now is not None and now.n < 5:
+        n = latest.every.n
+        few = f"only {n} fish with a result" if n else "no result yet"
+        reasons.append((4, f"the latest survey has {few}{of_pair}"))
+    if now is not None and now.n < LEAST_TO_READ:
         reasons.append((3, "too few fish to read"))
     if days is not None and days > old_after_days:
         reasons.append((2, f"last surveyed {days} days ago"))
-    if now is not None and now.n >= 5 and now.width is not None and now.width > 0.30:
+    if now is not None and now.n >= LEAST_TO_READ and WIDE in now.guard:
         reasons.append((1, "wide interval"))
     n_other = 0 if shown is None else shown.n_other_taxa
     if now is not None and n_swabbed and now.n + n_other < 0.8 * n_swabbed:
         reasons.append((1, f"{n_swabbed - now.n - n_other} of {n_swabbed} swabbed fish have no result"))
     if n_other:
         told = "1 result is" if n_other == 1 else f"{n_other} results are"
-        reasons.append((1, f"{told} for other taxa than {taxa[0]} and {taxa[1]}, and left out"))
+        reasons.append((1, f"{told} for other taxa than {pair.taxon} and {pair.other_taxon}, and left out"))
     return reasons

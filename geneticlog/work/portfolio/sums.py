@@ -9,16 +9,18 @@ from datetime import date
 from sqlalchemy import Executable, and_, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
+from geneticlog.rules.report.comparability import Footing, survey_to_report
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.comparison import SurveySums
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums
 from geneticlog.store.tables import Fish, Panel, Result, Survey
-from geneticlog.work.report.lake_taxa import main_taxa
+from geneticlog.work.result.in_the_numbers import counted, of_its_species
 
 
 @dataclass
 class SurveyTotals:
-    """One survey in sums: the fish of its species, and their results for the lake's main pair of taxa.
+    """One survey in sums: the fish of its species, and their results for the pair of taxa of its species in the lake.
 
     caught, sums: size class (None: not measured) -> fish caught, sums of the fish with a result. panels: those the
     results come from. loci: fewest and most scored. n_other_taxa: results for another pair, left out.
@@ -36,6 +38,12 @@ class SurveyTotals:
     panels: set[str] = field(default_factory=set)
     loci: tuple[int, int] | None = None
     n_other_taxa: int = 0
+    pair: Pair = DEFAULT_PAIR
+
+    @property
+    def footing(self) -> Footing:
+        """How these numbers were made."""
+        return Footing(self.on, self.gear, frozenset(self.panels), self.loci, self.scheme, self.unit)
 
     @property
     def every(self) -> Sums:
@@ -55,23 +63,24 @@ class SurveyTotals:
 
 @dataclass(frozen=True)
 class LakeTotals:
-    """A lake's main pair of taxa, and its surveys by date."""
+    """A lake's surveys by date, at least one."""
 
-    taxa: tuple[str, str]
     surveys: tuple[SurveyTotals, ...]
 
     @property
-    def with_result(self) -> list[SurveyTotals]:
-        return [survey for survey in self.surveys if survey.sums]
+    def reported(self) -> SurveyTotals:
+        """The survey that the lake's report is about."""
+        at = survey_to_report([survey.every.n for survey in self.surveys])
+        assert at is not None
+        return self.surveys[at]
 
 
 def sums_query() -> Executable:
-    """Return the one query over all fish and results, grouped by survey, species, size class and panel: fish caught,
-    results, sum of q and of q squared, loci: their sum, results that have them, fewest and most.
+    """Return the one query over all fish and results, grouped by survey, size class and panel: fish of the survey's
+    species caught, results, sum of q and of q squared, loci: their sum, results that have them, fewest and most.
     """
     return select(
         Fish.survey_id,
-        Fish.species,
         Fish.size_class,
         Result.panel_id,
         func.sum(Fish.n_fish),
@@ -82,9 +91,9 @@ def sums_query() -> Executable:
         func.count(Result.n_loci),
         func.min(Result.n_loci),
         func.max(Result.n_loci),
-    ).select_from(Fish).outerjoin(
-        Result, and_(Result.fish_id == Fish.id, Result.outcome == "typed", Result.q.is_not(None))
-    ).group_by(Fish.survey_id, Fish.species, Fish.size_class, Result.panel_id)  # fmt: skip
+    ).select_from(Fish).join(Survey, Survey.id == Fish.survey_id).outerjoin(
+        Result, and_(Result.fish_id == Fish.id, counted())
+    ).where(of_its_species()).group_by(Fish.survey_id, Fish.size_class, Result.panel_id)  # fmt: skip
 
 
 def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
@@ -103,33 +112,32 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
         surveys[key] = SurveyTotals(key, code, on, gear, species, unit, schemes[text])
         lakes.setdefault(lake_id, []).append(key)
     panels = {
-        key: (code, (taxon, other))
+        key: (code, Pair(taxon, other))
         for key, code, taxon, other in session.execute(
             select(Panel.id, Panel.code, Panel.taxon, Panel.other_taxon)
         )
     }
     rows: dict[int, list[tuple[int | None, str | None, Sums, int | None, int | None]]] = {}
-    for key, species, size_class, panel, n_fish, n, q, q2, loci, with_loci, least, most in session.execute(
+    for key, size_class, panel, n_fish, n, q, q2, loci, with_loci, least, most in session.execute(
         sums_query()
     ):
-        if species != surveys[key].species:
-            continue
         surveys[key].caught[size_class] += int(n_fish)
         if n:
             alleles = 2.0 * int(loci) if with_loci == n else None
             rows.setdefault(key, []).append((panel, size_class, Sums(n, q, q2, alleles), least, most))
     found = {}
     for lake_id, keys in lakes.items():
-        n_results: Counter[tuple[str, str]] = Counter()
+        n_results: dict[str, Counter[Pair]] = {}
         for key in keys:
+            of_species = n_results.setdefault(surveys[key].species, Counter())
             for panel, _, held, _, _ in rows.get(key, ()):
                 if panel is not None:
-                    n_results[panels[panel][1]] += held.n
-        taxa = main_taxa(n_results)
+                    of_species[panels[panel][1]] += held.n
         for key in keys:
             survey = surveys[key]
+            survey.pair = main_pair(n_results[survey.species])
             for panel, size_class, held, least, most in rows.get(key, ()):
-                if panel is not None and panels[panel][1] != taxa:
+                if panel is not None and panels[panel][1] != survey.pair:
                     survey.n_other_taxa += held.n
                     continue
                 if panel is not None:
@@ -138,5 +146,5 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
                 if least is not None and most is not None:
                     before = survey.loci or (least, most)
                     survey.loci = (min(before[0], least), max(before[1], most))
-        found[lake_id] = LakeTotals(taxa, tuple(surveys[key] for key in keys))
+        found[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
     return found

@@ -5,16 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import RuleSet
-from geneticlog.store.tables import Fish, Survey, Vial
+from geneticlog.store.tables import Survey
 from geneticlog.work.catalogue.rule_sets import chosen_rule_set
 from geneticlog.work.events import find_survey
 from geneticlog.work.report.facts import FishResult
-from geneticlog.work.report.lake_taxa import n_of_other_taxa, taxa_of
 from geneticlog.work.report.survey_numbers import fish_results
+from geneticlog.work.result.count_fish import caught_and_swabbed
+from geneticlog.work.result.in_the_numbers import n_of_other_pairs, pair_of
 
 
 @dataclass(frozen=True)
@@ -35,29 +35,25 @@ class EveryFish:
 
 
 def gather_every_fish(session: Session, survey_code: str, rule_set_name: str | None = None) -> EveryFish:
-    """Return the fish of a survey one by one, in the words of the taxa most of them were typed for.
+    """Return the fish of a survey one by one, in the words of the pair of taxa that its lake's report is about.
 
     Raises NotFound for a survey or a rule set that is not there.
     """
     survey = find_survey(session, survey_code)
     rule_set = chosen_rule_set(session, rule_set_name)
-    taxa = taxa_of(session, Survey.id == survey.id)
-    fish, _ = fish_results(session, survey, taxa, rule_set)
-    swabbed = session.scalar(
-        select(func.count(Vial.fish_id.distinct()))
-        .join(Fish, Fish.id == Vial.fish_id)
-        .where(Fish.survey_id == survey.id, Fish.species == survey.species)
-    )
+    pair = pair_of(session, survey.lake_id, survey.species)
+    fish, _ = fish_results(session, survey, pair, rule_set)
+    _, n_swabbed = caught_and_swabbed(session, Survey.id == survey.id).get(survey.id, (0, 0))
     return EveryFish(
         survey=survey.code,
         surveyed_on=survey.surveyed_on,
         lake=survey.lake.code,
         lake_name=survey.lake.name,
         unit=survey.length_unit,
-        taxon=taxa[0],
-        other_taxon=taxa[1],
+        taxon=pair.taxon,
+        other_taxon=pair.other_taxon,
         rule_set=rule_set,
         fish=fish,
-        n_swabbed=swabbed or 0,
-        n_left_out=n_of_other_taxa(session, Survey.id == survey.id, taxa),
+        n_swabbed=n_swabbed,
+        n_left_out=n_of_other_pairs(session, survey, pair),
     )

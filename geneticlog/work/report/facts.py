@@ -9,6 +9,7 @@ from datetime import date, datetime
 from geneticlog.rules.genetics.generation import Generation
 from geneticlog.rules.genetics.loci import LociSign
 from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.report.comparability import Aspect, Footing
 
 
 @dataclass(frozen=True)
@@ -227,7 +228,10 @@ class SampleNote:
 
 @dataclass(frozen=True)
 class SurveyFacts:
-    """One survey: how it was made, its fish, its numbers, its samples."""
+    """One survey: how it was made, its fish, its numbers, its samples.
+
+    taxon, other_taxon: the pair its numbers are about. n_left_out: results typed for another pair.
+    """
 
     survey: str
     surveyed_on: date
@@ -235,8 +239,11 @@ class SurveyFacts:
     effort_minutes: float | None
     species: str
     unit: str
+    taxon: str
+    other_taxon: str
     scheme: str
     class_limits: tuple[float, ...]
+    footing: Footing
     panels: tuple[str, ...]
     loci: tuple[int, ...]
     n_caught: int
@@ -258,6 +265,7 @@ class SurveyFacts:
     size_structure: SizeStructure
     markers: LociSign | None
     samples: tuple[SampleNote, ...]
+    n_left_out: int
 
     @property
     def n_resulted(self) -> int:
@@ -270,8 +278,9 @@ class Change:
 
     p_holm: p after Holm over all changes of the lake. n_earlier, n_later: fish with a result that were compared.
 
-    alike names what is the same in both; the shares (0 to 1) are of each catch in the size classes compared, None
-    where the swabbed fish were compared without sizes.
+    differs, alike: what differs and what is the same (codes); only_one_typed: size classes with a result in one of
+    the two alone. The shares (0 to 1) are of each catch in the size classes compared, None where the swabbed fish were
+    compared without sizes.
     """
 
     earlier: str
@@ -286,12 +295,14 @@ class Change:
     p: float | None
     p_holm: float | None
     guard: str
-    notes: tuple[str, ...]
-    alike: tuple[str, ...]
+    differs: tuple[Aspect, ...]
+    alike: tuple[Aspect, ...]
+    only_one_typed: tuple[str, ...]
     earlier_covered: float | None
     later_covered: float | None
     n_earlier: int
     n_later: int
+    footing: tuple[Footing, Footing]
 
 
 @dataclass(frozen=True)

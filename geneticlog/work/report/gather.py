@@ -12,6 +12,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.planned_intervals import fish_for_interval
 from geneticlog.store.tables import (
@@ -28,8 +30,8 @@ from geneticlog.work.events import find_lake
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.report.facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
-from geneticlog.work.report.lake_taxa import n_of_other_taxa, taxa_of
 from geneticlog.work.report.survey_numbers import survey_facts
+from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
 FEWEST_WANTED = 8  # swabs of a class, whatever its spread
 
@@ -47,7 +49,7 @@ def gather_lake(
     """Return everything the report of one lake says.
 
     survey_code
-        the survey the report turns on; by default the latest with a result, else the latest.
+        the survey the report is about; by default the latest with enough results to read (`survey_to_report`).
     half_width
         wanted half-width of a class mean, for the section on the next survey.
     rule_set_name
@@ -63,34 +65,36 @@ def gather_lake(
             select(Survey).where(Survey.lake_id == lake.id).order_by(Survey.surveyed_on, Survey.id)
         )
     )
-    taxa = taxa_of(session, Survey.lake_id == lake.id)
+    pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
     rule_set = chosen_rule_set(session, rule_set_name)
-    facts = tuple(survey_facts(session, survey, taxa, rule_set) for survey in surveys)
+    facts = tuple(
+        survey_facts(session, survey, pairs.get((lake.id, survey.species), DEFAULT_PAIR), rule_set)
+        for survey in surveys
+    )
+    at = by_default = survey_to_report([one.n_resulted for one in facts])
     if survey_code is not None:
         chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
         if not chosen:
             known = ", ".join(one.survey for one in facts) or "none yet"
             raise NotFound(f"lake {lake.code} has no survey {survey_code!r}; its surveys are: {known}")
-        main = chosen[0]
-    else:
-        with_result = [one for one in facts if one.fish]
-        main = (with_result or list(facts) or [None])[-1]  # type: ignore[list-item]
-    with_result = [one for one in facts if one.fish]
+        at = facts.index(chosen[0])
+    main = None if at is None else facts[at]
+    pair = DEFAULT_PAIR if main is None else Pair(main.taxon, main.other_taxon)
     return LakeFacts(
         lake=lake.code,
         name=lake.name,
         area_ha=lake.area_ha,
-        taxon=taxa[0],
-        other_taxon=taxa[1],
+        taxon=pair.taxon,
+        other_taxon=pair.other_taxon,
         surveys=facts,
         main=main,
-        changes=changes_of(with_result),
+        changes=changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish]),
         stockings=_stockings(session, lake),
         half_width=half_width,
         next_time=_next_time(main, half_width) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),
-        n_left_out=n_of_other_taxa(session, Survey.lake_id == lake.id, taxa),
+        n_left_out=sum(one.n_left_out for one in facts),
         n_open_findings=open_findings_of_lakes(session, lake.id).get(lake.id, 0),
         fingerprint=fingerprint(facts, rule_set),
         made_at=now,

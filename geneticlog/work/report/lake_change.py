@@ -2,26 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from geneticlog.rules.arguments import RESAMPLES, SEED
 from geneticlog.rules.intervals import difference
-from geneticlog.rules.statistics.comparison import (
-    LEAST_COMMON,
-    Comparison,
-    SurveySums,
-    compare_surveys,
-    stratified_permutation,
-)
+from geneticlog.rules.report.comparability import same_classes, what_differs, what_is_alike
+from geneticlog.rules.statistics.comparison import SurveySums, compare_surveys, stratified_permutation
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.trend import permutation_difference
 from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of, mean_of
-from geneticlog.work.report.lake_size_tests import RESAMPLES, SEED, holm_of
-
-SEASON_MONTHS = 1  # surveys further apart in the year are named as of another season
+from geneticlog.work.report.lake_size_tests import holm_of
 
 
 def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:
@@ -47,8 +41,9 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
     Both are weighted to one length frequency over the size classes with results in both, so that other sizes caught
     cannot pass for a change of ancestry; where that gives no interval, the swabbed fish are compared as they are.
     """
-    held = compare_surveys(*_sums_of_two(earlier, later)) if _same_classes(earlier, later) else None
-    notes = list(_what_differs(earlier, later))
+    footing = (earlier.footing, later.footing)
+    alike = same_classes(*footing)
+    held = compare_surveys(*_sums_of_two(earlier, later)) if alike else None
     if held is not None and held.difference.low is not None:
         basis = "both weighted to one length frequency"
         found = held.difference
@@ -62,7 +57,6 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         p = stratified_permutation(before, after, held.weights, RESAMPLES, SEED)[1]
         covered = held.share_covered
         n_fish = [sum(map(len, side.values())) for side in (before, after)]
-        notes += _what_is_not_covered(earlier, later, held)
     else:
         basis, p, covered = "swabbed fish", None, (None, None)
         n_fish = [earlier.n_resulted, later.n_resulted]
@@ -83,22 +77,15 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         p=p,
         p_holm=p,
         guard=found.guard,
-        notes=tuple(notes),
-        alike=tuple(_what_is_alike(earlier, later)),
+        differs=what_differs(*footing, covered),
+        alike=what_is_alike(*footing),
+        only_one_typed=_only_one_typed(earlier, later) if alike else (),
         earlier_covered=covered[0],
         later_covered=covered[1],
         n_earlier=n_fish[0],
         n_later=n_fish[1],
+        footing=footing,
     )
-
-
-def _same_classes(earlier: SurveyFacts, later: SurveyFacts) -> bool:
-    return earlier.scheme == later.scheme and earlier.class_limits == later.class_limits
-
-
-def _same_season(earlier: SurveyFacts, later: SurveyFacts) -> bool:
-    apart = abs(earlier.surveyed_on.month - later.surveyed_on.month)
-    return min(apart, 12 - apart) <= SEASON_MONTHS
 
 
 def _sums_of_two(earlier: SurveyFacts, later: SurveyFacts) -> tuple[SurveySums, SurveySums]:
@@ -119,53 +106,10 @@ def _sums(survey: SurveyFacts) -> SurveySums:
     )
 
 
-def _what_is_not_covered(earlier: SurveyFacts, later: SurveyFacts, held: Comparison) -> Iterable[str]:
-    for survey, share in zip((earlier, later), held.share_covered, strict=True):
-        if share is not None and share < LEAST_COMMON:
-            part = f"{share * 100:.0f} % of the catch of {survey.survey}"
-            yield f"the size classes with results in both make up only {part}"
-
-
-def _what_is_alike(earlier: SurveyFacts, later: SurveyFacts) -> Iterable[str]:
-    """Name what is known of both surveys and the same in both."""
-    if earlier.gear == later.gear:
-        yield "gear"
-    if earlier.panels and earlier.panels == later.panels:
-        yield "panel"
-    if earlier.loci and earlier.loci == later.loci:
-        yield "loci scored"
-    if _same_classes(earlier, later):
-        yield "size classes"
-    if _same_season(earlier, later):
-        yield "season"
-
-
-def _what_differs(earlier: SurveyFacts, later: SurveyFacts) -> Iterable[str]:
-    if earlier.gear != later.gear:
-        yield f"the gear differs: {earlier.gear} and {later.gear}"
-    if earlier.panels != later.panels:
-        before, after = (", ".join(one.panels) or "not known" for one in (earlier, later))
-        yield f"the panel differs: {before} and {after}"
-    elif earlier.loci != later.loci:
-        yield f"the loci scored differ: {_range(earlier.loci)} and {_range(later.loci)}"
-    if not _same_season(earlier, later):
-        yield f"the season differs: {earlier.surveyed_on:%B} and {later.surveyed_on:%B}"
-    if not _same_classes(earlier, later):
-        if earlier.unit != later.unit and earlier.scheme == later.scheme:
-            yield f"sizes were measured in {earlier.unit} and in {later.unit}, whose class limits were rounded apart"
-        else:
-            yield f"the size classes differ: {earlier.scheme} and {later.scheme}"
-    else:
-        uneven = [
-            row.size_class
-            for before, row in zip(earlier.classes, later.classes, strict=True)
-            if (before.n_resulted == 0) != (row.n_resulted == 0)
-        ]
-        if uneven:
-            yield f"only one of the two surveys has results in: {', '.join(uneven)}"
-
-
-def _range(loci: Sequence[int]) -> str:
-    if not loci:
-        return "not stated"
-    return str(loci[0]) if len(loci) == 1 else f"{loci[0]} to {loci[-1]}"
+def _only_one_typed(earlier: SurveyFacts, later: SurveyFacts) -> tuple[str, ...]:
+    """Return the size classes, alike in both surveys, of which one alone has results."""
+    return tuple(
+        row.size_class
+        for before, row in zip(earlier.classes, later.classes, strict=True)
+        if (before.n_resulted == 0) != (row.n_resulted == 0)
+    )

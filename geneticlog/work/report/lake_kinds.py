@@ -29,9 +29,9 @@ class KindShare:
     guard: str
 
 
-def kind_shares(survey: SurveyFacts, taxon: str, other_taxon: str) -> tuple[KindShare, ...]:
+def kind_shares(survey: SurveyFacts) -> tuple[KindShare, ...]:
     """Return the shares of every size class that was caught, smallest first, then of every fish with a result."""
-    kinds = (other_taxon, "intergrade", "F1", taxon, "undetermined")
+    kinds = (survey.other_taxon, "intergrade", "F1", survey.taxon, "undetermined")
     found: list[KindShare] = []
     for row in survey.classes:
         if row.n_caught:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections import defaultdict
 
-from sqlalchemy import func, or_, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.loci import LociSign, LocusCounts, judge_loci
-from geneticlog.store.tables import Fish, Genotype, Panel, Result, Survey
+from geneticlog.rules.genetics.taxa import Pair
+from geneticlog.store.tables import Fish, Genotype, Result, Survey
 from geneticlog.work.result.genotype_decisions import settled_genotypes
+from geneticlog.work.result.in_the_numbers import in_the_numbers, of_pair
 
 
-def loci_of_survey(session: Session, survey: Survey, taxa: tuple[str, str]) -> LociSign | None:
+def loci_of_survey(session: Session, survey: Survey, pair: Pair) -> LociSign | None:
     """Return the loci of the fish that are in the numbers, by name of the marker; None without genotypes.
 
     Genotypes against which a person let the lab's stated value stand are not among them.
@@ -23,14 +25,12 @@ def loci_of_survey(session: Session, survey: Survey, taxa: tuple[str, str]) -> L
         select(Genotype.marker, Genotype.n_alleles, func.count())
         .join(Result, Result.id == Genotype.result_id)
         .join(Fish, Fish.id == Result.fish_id)
-        .outerjoin(Panel, Panel.id == Result.panel_id)
+        .join(Survey, Survey.id == Fish.survey_id)
         .where(
             Fish.survey_id == survey.id,
-            Fish.species == survey.species,
-            Result.outcome == "typed",
-            Result.q.is_not(None),
+            in_the_numbers(),
+            of_pair(pair),
             Result.id.not_in(not_believed),
-            or_(Panel.id.is_(None), (Panel.taxon == taxa[0]) & (Panel.other_taxon == taxa[1])),
         )
         .group_by(Genotype.marker, Genotype.n_alleles)
     )

@@ -5,16 +5,23 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from geneticlog.rules.arguments import RESAMPLES, SEED
 from geneticlog.rules.intervals import difference
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.statistics.estimates import NO_FISH, ONE_FISH, TOO_FEW, Estimate, guard_words
+from geneticlog.rules.statistics.estimates import (
+    LEAST_TO_READ,
+    NO_FISH,
+    ONE_FISH,
+    TOO_FEW,
+    Estimate,
+    guard_words,
+)
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.statistics.weighted_difference import weighted_difference
 from geneticlog.rules.trend import holm, jonckheere_terpstra, permutation_difference, spearman
 from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Trend
 from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
 
-RESAMPLES, SEED = 9999, 20260101
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
 OF_NO_SIZE = "no fish of known size"
 WEIGHTED_SIDES = "each side weighted to the catch of its own size classes"
@@ -120,7 +127,7 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
     if not n and fish:
         return Trend(guard=OF_NO_SIZE)
     why = "all results in one size class" if len(groups) == 1 and n > 1 else ""
-    if len(groups) < 2 or n < 5:
+    if len(groups) < 2 or n < LEAST_TO_READ:
         return Trend(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
     if len({q for group in groups for q in group}) == 1:
         why = ALL_ALIKE

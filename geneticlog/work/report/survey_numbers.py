@@ -1,4 +1,4 @@
-"""The numbers of one survey, and the change from one survey to the next."""
+"""The numbers of one survey."""
 
 from __future__ import annotations
 
@@ -11,8 +11,10 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.rules.intervals import unseen_share, wilson
 from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.report.comparability import Footing, limits_in
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.bootstrap import t_interval
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
@@ -26,28 +28,29 @@ from geneticlog.work.report.lake_samples import sample_notes
 from geneticlog.work.report.lake_size_tests import size_tests
 from geneticlog.work.report.lake_sizes import size_structure
 from geneticlog.work.result.called_loci import call_rate_of, called_loci, given_loci
+from geneticlog.work.result.count_fish import n_other_species, swabbed
 from geneticlog.work.result.genotype_decisions import settled_genotypes
+from geneticlog.work.result.in_the_numbers import in_the_numbers, n_of_other_pairs, of_its_species, of_pair
 
 
 def survey_facts(
-    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet = DEFAULT_RULE_SET
+    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet = DEFAULT_RULE_SET
 ) -> SurveyFacts:
-    """Return the numbers of one survey; only fish of the survey's species count, others are counted apart."""
+    """Return the numbers of one survey for a pair of taxa; fish of other species are counted apart."""
     scheme = Scheme.from_json(survey.scheme)
-    every = list(session.scalars(select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number)))
-    ours = [fish for fish in every if fish.species == survey.species]
-    swabbed = set(
-        session.scalars(
-            select(Vial.fish_id)
-            .join(Fish, Fish.id == Vial.fish_id)
-            .where(Fish.survey_id == survey.id)
-            .distinct()
-        )
-    )
-    fish, panels = fish_results(session, survey, taxa, rule_set)
+    rows = session.execute(
+        select(Fish, swabbed())
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Fish.survey_id == survey.id, of_its_species())
+        .order_by(Fish.number)
+    ).all()
+    ours = [fish for fish, _ in rows]
+    with_swab = {fish.id for fish, is_swabbed in rows if is_swabbed}
+    fish, panels = fish_results(session, survey, pair, rule_set)
     n_carriers = sum(one.q > 0 for one in fish)
+    loci = {one.n_loci for one in fish if one.n_loci is not None}
     classes = tuple(
-        _class_row(survey.species, scheme, survey.length_unit, name, ours, swabbed, fish)
+        _class_row(survey.species, scheme, survey.length_unit, name, ours, with_swab, fish)
         for name in scheme.classes
     )
     n_unmeasured = sum(one.n_fish for one in ours if one.size_class is None)
@@ -65,21 +68,31 @@ def survey_facts(
         effort_minutes=survey.effort_minutes,
         species=survey.species,
         unit=survey.length_unit,
+        taxon=pair.taxon,
+        other_taxon=pair.other_taxon,
         scheme=scheme.name,
         class_limits=limits_in(scheme, survey.length_unit),
+        footing=Footing(
+            survey.surveyed_on,
+            survey.gear,
+            frozenset(panels),
+            (min(loci), max(loci)) if loci else None,
+            scheme,
+            survey.length_unit,
+        ),
         panels=tuple(sorted(panels)),
-        loci=tuple(sorted({one.n_loci for one in fish if one.n_loci is not None})),
+        loci=tuple(sorted(loci)),
         n_caught=sum(one.n_fish for one in ours),
         n_unmeasured=n_unmeasured,
-        n_other_species=sum(one.n_fish for one in every) - sum(one.n_fish for one in ours),
-        n_swabbed=sum(one.id in swabbed for one in ours),
+        n_other_species=n_other_species(session, [survey]),
+        n_swabbed=sum(one.id in with_swab for one in ours),
         caught=tuple(
             (length_in(one, survey.length_unit), one.n_fish) for one in ours if one.length_mm is not None
         ),
         swabbed_lengths=tuple(
             length_in(one, survey.length_unit)
             for one in ours
-            if one.id in swabbed and one.length_mm is not None
+            if one.id in with_swab and one.length_mm is not None
         ),
         fish=fish,
         classes=classes,
@@ -94,18 +107,10 @@ def survey_facts(
         ),
         heterozygosity=heterozygosity_of(fish),
         size_structure=size_structure(survey.species, scheme, survey.length_unit, ours),
-        markers=loci_of_survey(session, survey, taxa),
+        markers=loci_of_survey(session, survey, pair),
         samples=sample_notes(session, survey),
+        n_left_out=n_of_other_pairs(session, survey, pair),
     )
-
-
-def limits_in(scheme: Scheme, unit: str) -> tuple[float, ...]:
-    """Return the least length of each class in a unit: from the scheme's own table of that unit where it has one."""
-    table = "in" if unit == "in" else "mm"
-    if table not in scheme.least:
-        table = next(iter(scheme.least))
-    factor = float(MM_PER[table]) / float(MM_PER[unit])
-    return tuple(float(limit) * factor for limit in scheme.least[table])
 
 
 def length_in(fish: Fish, unit: str) -> float:
@@ -117,7 +122,7 @@ def length_in(fish: Fish, unit: str) -> float:
 
 
 def fish_results(
-    session: Session, survey: Survey, taxa: tuple[str, str], rule_set: RuleSet
+    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet
 ) -> tuple[tuple[FishResult, ...], set[str]]:
     """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
     doubtful = doubtful_vials(session, survey.id)
@@ -126,7 +131,8 @@ def fish_results(
         .join(Result, Result.fish_id == Fish.id)
         .join(Vial, Vial.id == Result.vial_id)
         .outerjoin(Panel, Panel.id == Result.panel_id)
-        .where(Fish.survey_id == survey.id, Fish.species == survey.species, Result.outcome == "typed")
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Fish.survey_id == survey.id, in_the_numbers(), of_pair(pair))
         .order_by(Fish.number)
     )
     found, panels = [], set()
@@ -134,8 +140,7 @@ def fish_results(
     settled = settled_genotypes(session, Fish.survey_id == survey.id) if called else {}
     given = given_loci(session, Fish.survey_id == survey.id)
     for fish, result, vial, panel in rows:
-        if result.q is None or (panel is not None and (panel.taxon, panel.other_taxon) != taxa):
-            continue
+        assert result.q is not None
         if panel is not None:
             panels.add(panel.code)
         calls = called.get(result.id)
@@ -164,8 +169,8 @@ def fish_results(
                     result.heterozygosity,
                     result.n_loci,
                     rule_set,
-                    taxon=taxa[0],
-                    other_taxon=taxa[1],
+                    taxon=pair.taxon,
+                    other_taxon=pair.other_taxon,
                 ),
                 lab_class=result.lab_class,
                 panel=panel.code if panel is not None else None,
@@ -177,8 +182,8 @@ def fish_results(
                     genotypes=calls.loci if calls else None,
                     believe_genotypes=decided is None or decided.believes_genotypes,
                     rule_set=rule_set,
-                    taxon=taxa[0],
-                    other_taxon=taxa[1],
+                    taxon=pair.taxon,
+                    other_taxon=pair.other_taxon,
                 ),
                 settled=decided.words if decided else None,
             )
@@ -192,7 +197,7 @@ def _class_row(
     unit: str,
     name: str,
     ours: Sequence[Fish],
-    swabbed: set[int | None],
+    with_swab: set[int],
     results: Sequence[FishResult],
 ) -> ClassRow:
     caught = [fish for fish in ours if fish.size_class == name]
@@ -212,7 +217,7 @@ def _class_row(
         label=label,
         adult=name in scheme.adult,
         n_caught=sum(one.n_fish for one in caught),
-        n_swabbed=sum(one.id in swabbed for one in caught),
+        n_swabbed=sum(one.id in with_swab for one in caught),
         n_resulted=len(fish),
         mean=estimate.mean,
         low=estimate.low,

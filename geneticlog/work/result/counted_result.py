@@ -10,6 +10,7 @@ from sqlalchemy import Select, case, func, select, update
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Result, ReturnRow, Vial
+from geneticlog.work.result.in_the_numbers import usable
 
 Key = TypeVar("Key", int, str)
 AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,535
@@ -18,7 +19,7 @@ AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,53
 def settle(session: Session, vial_ids: Collection[int]) -> None:
     """Mark, for the fish of these vials, the one result that speaks for each fish, and unmark any other.
 
-    A current result with a proportion speaks; of two vials of a fish the sample goes before the blind
+    A usable result (`in_the_numbers`) speaks; of two vials of a fish the sample goes before the blind
     duplicate, then the vial registered first. A blank has no fish and never speaks. Call it after every
     change of a result's standing and of a vial's fish; it may be repeated.
     """
@@ -53,9 +54,7 @@ def _settle_fish(session: Session, fish: list[int | None] | Select[int | None]) 
         .where(
             Vial.fish_id.in_(fish),
             Vial.role != "blank",
-            Result.standing == "current",
-            Result.outcome == "typed",
-            Result.q.is_not(None),
+            usable(),
         )
         .subquery()
     )

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.shipment.duplicates import Calls, compare_calls, error_below, proportions_apart
 from geneticlog.store.tables import Fish, Genotype, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name
+from geneticlog.work.result.in_the_numbers import usable
 
 
 @dataclass(frozen=True)
@@ -58,7 +59,7 @@ def compare_duplicates(session: Session, shipment: Shipment) -> Compared:
         .join(Vial, Vial.id == Result.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Fish.id.in_(twice), Result.standing == "current", Result.q.is_not(None))
+        .where(Fish.id.in_(twice), usable())
         .order_by(Survey.code, Fish.number, Vial.role.desc(), Vial.id)
     ):
         there[fish_id].append((result, code, fish_name(survey, number)))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections import Counter, defaultdict
+from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,8 +14,10 @@ from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.shipment.custody import GONE, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
-from geneticlog.store.tables import Event, Finding, Fish, PlanTarget, Result, Shipment, Survey, Vial
+from geneticlog.store.tables import Event, Finding, Fish, PlanTarget, Result, Shipment, Survey
 from geneticlog.work.events import find_shipment, fish_name
+from geneticlog.work.result.count_fish import FishCounts, count_fish
+from geneticlog.work.result.in_the_numbers import counted, pair_of
 from geneticlog.work.shipment.count_return import Returned, returned_of
 from geneticlog.work.shipment.manifest import in_order
 
@@ -190,10 +192,10 @@ class Lost:
 def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
     """Return, by survey and size class, the fish of these shipments that were lost to the numbers.
 
-    A fish is lost when none of its vials has a current typed result, though one of them was sent: it failed,
-    went missing, or its result was rejected or waits for a decision. A shipment without a return has lost nothing yet
-    but the vials that arrived missing or broken; once it is closed, everything that has not come back.
-    ``n_resulted`` counts the whole survey, so that ``short_by`` is what the plan still lacks.
+    A fish is lost when it has no result that counts, though one of its vials was sent: it failed, went missing, or its
+    result was rejected or waits for a decision. A shipment without a return has lost nothing yet but the vials that
+    arrived missing or broken; once it is closed, everything that has not come back. ``n_resulted`` counts the whole
+    survey, so that ``short_by`` is what the plan still lacks.
     """
     sent: dict[int, tuple[Fish, list[str]]] = {}
     for shipment in shipments:
@@ -202,23 +204,12 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
             if at.vial.fish is not None and (settled or at.arrival in GONE):
                 sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)
     surveys = {fish.survey_id for fish, _ in sent.values()}
-    typed = (
-        select(Vial.fish_id)
-        .join(Result, Result.vial_id == Vial.id)
-        .where(Result.standing == "current", Result.outcome == "typed", Vial.fish_id.is_not(None))
-    )
     with_result = set(
-        session.scalars(typed.join(Fish, Fish.id == Vial.fish_id).where(Fish.survey_id.in_(surveys)))
-    )
-    resulted = Counter(
-        {
-            (survey_id, size_class): n
-            for survey_id, size_class, n in session.execute(
-                select(Fish.survey_id, Fish.size_class, func.count())
-                .where(Fish.survey_id.in_(surveys), Fish.id.in_(typed))
-                .group_by(Fish.survey_id, Fish.size_class)
-            )
-        }
+        session.scalars(
+            select(Fish.id)
+            .join(Result, Result.fish_id == Fish.id)
+            .where(Fish.survey_id.in_(surveys), counted())
+        )
     )
     groups: dict[tuple[int, str | None], list[tuple[Fish, list[str]]]] = defaultdict(list)
     for fish, codes in sent.values():
@@ -226,6 +217,7 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
     lost = []
     for survey in session.scalars(select(Survey).where(Survey.id.in_(surveys)).order_by(Survey.code)):
         targets = _targets(session, survey)
+        counts = count_fish(session, [survey], pair_of(session, survey.lake_id, survey.species))
         names: list[str | None] = [*Scheme.from_json(survey.scheme).classes, None]
         for name in names:
             group = groups.get((survey.id, name), [])
@@ -233,7 +225,7 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
             if not gone:
                 continue
             target = targets.get(name or "")
-            n_resulted = resulted[survey.id, name]
+            n_resulted = counts.get(name, FishCounts()).n_resulted
             lost.append(
                 Lost(
                     survey=survey.code,

@@ -9,7 +9,9 @@ import pytest
 from lakes_support import NOW, add_fish, add_lake, add_panel, add_survey, add_typed
 from sqlalchemy.orm import Session
 
-from geneticlog.faces.report.answer_sentences import answer
+from geneticlog.faces.report.answer_sentences import answer, of_another_survey
+from geneticlog.faces.report.change_words import notes_of
+from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.gather import gather_lake
 
 Typed = list[tuple[float | None, float, float | None]]
@@ -166,3 +168,23 @@ def test_what_stands_in_the_way_of_comparing_is_said(sqlite_session: Session) ->
     told = " ".join(answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")))
     for words in ("compare with care", "gear differs", "panel differs", "season differs"):
         assert words in told
+
+
+def test_the_first_results_of_a_new_survey_do_not_push_the_last_one_aside(sqlite_session: Session) -> None:
+    lake, panel = add_lake(sqlite_session), add_panel(sqlite_session)
+    old = add_survey(sqlite_session, lake, "HERON-2024", date(2024, 5, 14))
+    add_typed(sqlite_session, old, [(13.0, q / 76) for q in range(20, 32)], panel=panel)
+    new = add_survey(sqlite_session, lake, "HERON-2025", date(2025, 5, 14))
+    add_typed(sqlite_session, new, [(13.0, 70 / 74)], n_loci=37, panel=panel)
+    own = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")
+    assert own.changes == ()
+    assert answer(own)[0].startswith("The 12 fish of Heron Lake with a result from 14 May 2024")
+    assert "HERON-2025 of 14 May 2025, has 1 fish with a result" in of_another_survey(own)
+    (line,) = gather_portfolio(sqlite_session, today=NOW.date())
+    assert (line.survey, line.n_resulted, line.change) == ("HERON-2024", 12, None)
+    assert "the latest survey has only 1 fish with a result" in line.reasons
+    # asked for by name it is shown, with the change since the survey before it
+    named = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test", survey_code="HERON-2025")
+    (change,) = named.changes
+    assert (named.main, change.later) == (named.surveys[1], "HERON-2025")
+    assert notes_of(change) == ()  # 37 and 38 loci of one panel are no difference

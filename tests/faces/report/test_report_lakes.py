@@ -219,7 +219,7 @@ def test_the_numbers_are_those_of_the_lakes_own_report_whatever_was_caught(
     assert lines["SIZES"]["change"] == pytest.approx(0.0, abs=0.02)  # unweighted it would be -0.2
     told = {code: tuple(line["change_differs"]) for code, line in lines.items() if line["change"] is not None}
     assert told == {
-        "SIZES": (), "WHOLE": (), "GEAR": ("gear",), "APART": ("gear",), "PANEL": ("panel",), "LOCI": ("loci",),
+        "SIZES": (), "WHOLE": (), "GEAR": ("gear",), "APART": ("gear",), "PANEL": ("panel",), "LOCI": ("loci scored",),
         "SEASON": ("season",), "SCHEME": ("size classes",),
     }  # fmt: skip
     assert lines["WHOLE"]["reasons"] == ["the share fell since the survey before"]
