@@ -94,3 +94,14 @@ def shipped_folder(name: str) -> Path:
     """Return a folder that is inside the wheel, or beside the package in a source checkout."""
     inside = Path(__file__).parent / name
     return inside if inside.is_dir() else Path(__file__).parent.parent / name
+
+
+def reading_limit(name: str, default: int) -> int:
+    """Return a limit of what a file may ask for, as its variable sets it. Raises GeneticlogError."""
+    variable = f"GENETICLOG_READ_{name.upper()}"
+    given = os.environ.get(variable, "").strip()
+    if not given:
+        return default
+    if not given.isdigit() or int(given) == 0:
+        raise GeneticlogError(f"{variable} is {given!r}; give a whole number above 0, such as {default}")
+    return int(given)

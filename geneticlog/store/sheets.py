@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
+from geneticlog.store.reading_room import check_size, limits, read_workbook_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
 # What western office software writes; a wider search takes a short accented text for Polish, Turkish or
@@ -91,7 +92,7 @@ def read_sheets(content: bytes, file_name: str) -> list[Sheet]:
     if told := _no_table(content):
         raise SheetFault(f"this is {told}, whatever its name says", file=file_name, way_out=RESAVE)
     if content[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        sheets = _read_workbook(content, file_name)
+        sheets = read_workbook_apart(content, file_name)
     else:
         sheets = [_read_text(content, file_name)]
     if not any(sheet.filled for sheet in sheets):
@@ -124,12 +125,26 @@ def _no_table(content: bytes) -> str | None:
 def _read_text(content: bytes, file_name: str) -> Sheet:
     text, encoding = _decode(content, file_name)
     separator = _separator(text)
+    _refuse_too_many_cells(text, separator, file_name)
+    records = _records(text, separator, file_name)
+    check_size(records, file_name, None)
     return Sheet(
         name="",
-        rows=list(_cells(_records(text, separator, file_name))),
+        rows=list(_cells(records)),
         form=f"text in {encoding}, columns parted by {SEPARATORS[separator]}",
         separator=separator,
     )
+
+
+def _refuse_too_many_cells(text: str, separator: str, file_name: str) -> None:
+    """Raise SheetFault for a text of too many cells before it is parted into them."""
+    most = limits()
+    if text.count(separator) > most.cells:
+        raise SheetFault(
+            f"it has more than {most.cells:,} cells, the most that are read",
+            file=file_name,
+            way_out="save only the table, or allow more with GENETICLOG_READ_CELLS",
+        )
 
 
 def _decode(content: bytes, file_name: str) -> tuple[str, str]:
@@ -224,7 +239,8 @@ def _cells(records: Iterable[list[str]]) -> Iterator[list[Cell]]:
 # --- workbooks --------------------------------------------------------------------------------------------
 
 
-def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
+def read_workbook_here(content: bytes, file_name: str) -> list[Sheet]:
+    """Return the sheets of a workbook; only the process that ``reading_room`` starts for it calls this."""
     from python_calamine import (
         CalamineError,
         CalamineWorkbook,

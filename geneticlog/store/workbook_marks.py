@@ -93,7 +93,7 @@ def _parts(package: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
 
 def _sheet_marks(part: bytes, sheet: str, file_name: str, struck: Struck) -> Marks:
     marks = Marks()
-    last = re.findall(rb'<(?:\w+:)?row [^>]*?r="(\d+)"', part[-200_000:])
+    last = re.findall(rb'<(?:\w+:)?row [^<>]{0,400}?\br="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
         raise SheetFault(
             "a cell far outside the table is filled in",
