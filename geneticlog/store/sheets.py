@@ -13,11 +13,12 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
-from geneticlog.store.reading_room import check_size, limits, read_workbook_apart
+from geneticlog.store.reading_room import Limits, check_size, limits, read_workbook_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
 # What western office software writes; a wider search takes a short accented text for Polish, Turkish or
@@ -87,6 +88,13 @@ def read_sheets(content: bytes, file_name: str) -> list[Sheet]:
     Raises SheetFault for an empty file, for one that is no table whatever its name says (PDF, document,
     picture), for a locked or damaged workbook, and for a file in which nothing is filled in.
     """
+    return list(_read_sheets(content, file_name, limits()))
+
+
+@lru_cache(
+    maxsize=1
+)  # looked at, then stored: the second time under the writers' lock, where nothing is taken apart
+def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, ...]:
     if not content.strip():
         raise SheetFault("the file is empty", file=file_name, way_out="ask for it again")
     if told := _no_table(content):
@@ -97,7 +105,7 @@ def read_sheets(content: bytes, file_name: str) -> list[Sheet]:
         sheets = [_read_text(content, file_name)]
     if not any(sheet.filled for sheet in sheets):
         raise SheetFault("nothing is filled in", file=file_name, way_out="ask for it again")
-    return sheets
+    return tuple(sheets)
 
 
 def _no_table(content: bytes) -> str | None:

@@ -23,6 +23,8 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import StoreUnready
 from geneticlog.faces.app.cli import cli
+from geneticlog.faces.app.desk import Desk
+from geneticlog.faces.commands.label import _typeset_then_store
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.migrate import standing, upgrade
 from geneticlog.store.tables import (
@@ -38,7 +40,7 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
-from geneticlog.work.label.print_labels import print_labels
+from geneticlog.work.label.print_labels import Labels, print_labels
 
 RAW = re.compile(
     r"constraint|UNIQUE|psycopg|sqlite3|sqlalchemy|Traceback|fault of geneticlog|deadlock|Error\b|KeyError"
@@ -329,4 +331,37 @@ def test_a_server_that_is_not_there_is_named_without_its_password() -> None:
     ) as said:
         standing(engine)
     assert SECRET not in str(said.value)
+    engine.dispose()
+
+
+def test_labels_are_set_while_others_write(database: str, tmp_path: Path) -> None:
+    """Another program prints while ours sets its labels: it need not wait, and ours sets the next codes."""
+    an_office(database, n_fish=1, n_vials=3)
+    engine, rounds = open_engine(database_url(database)), []
+    with one_transaction(engine) as session:
+        session.scalars(select(Office)).one().next_serial = 1000
+    desk = Desk()
+    desk.database = database
+
+    def store(session: Session) -> Labels:
+        return print_labels(
+            session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
+            now=datetime.now(UTC), by="Ada Test",
+        )  # fmt: skip
+
+    def typeset(labels: Labels, write: Callable[[Path, bytes], None]) -> list[Path]:
+        if not rounds:
+            with one_transaction(engine) as session:
+                store(session)
+        rounds.append(labels.codes)
+        write(tmp_path / "labels.txt", " ".join(labels.codes).encode())
+        return [tmp_path / "labels.txt"]
+
+    labels, files = _typeset_then_store(desk, store, typeset)
+    assert (len(rounds), labels.run, labels.codes) == (2, 3, rounds[1])
+    assert files[0].read_text().split() == list(labels.codes)
+    assert not set(rounds[0]) & set(rounds[1])
+    with Session(engine) as session:
+        assert session.scalar(select(func.count()).select_from(Vial)) == 3 + 6
+    desk.close()
     engine.dispose()

@@ -207,7 +207,7 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
 
     Example: geneticlog return read north-lab.xlsx --shipment SH-1
     """
-    from geneticlog.store.sheets import read_bytes
+    from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.preview_return import preview_return
     from geneticlog.work.lab_return.read_return import layout_for, read_return
@@ -220,6 +220,7 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
     layout = _answered(layout, asked)
     if sys.stdin.isatty():
         layout = _asked_at_the_screen(layout, preview_return(content, file.name, layout).reading)
+    read_sheets(content, file.name)  # taken apart, and kept, before others have to wait for the database
     with _progress(desk) as progress, desk.writing() as session:
         done = read_return(
             session,

@@ -17,9 +17,14 @@ from geneticlog.faces.app.options import all_of
 from geneticlog.settings import STOCKS_VARIABLE
 
 if TYPE_CHECKING:
-    from geneticlog.rules.label.label_stock import Stock
+    from sqlalchemy.orm import Session
 
+    from geneticlog.rules.label.label_stock import Stock
+    from geneticlog.work.label.print_labels import Labels
+
+Write = Callable[[Path, bytes], None]
 DEFAULT_STOCK = "letter-wrap"
+MOST_ROUNDS = 6  # of setting labels whose codes another program took meanwhile
 LONG_RUN = 200  # labels from which on progress is shown
 
 STOCKS_FILE = click.option(
@@ -98,8 +103,9 @@ def print_(
         raise click.UsageError("say how many labels: -n 60")
     dots = _dots(desk, stock, wrap_and_cap, cap_stock, stocks_file)
     content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
-    with _files() as write, desk.writing() as session:
-        labels = print_labels(
+
+    def store(session: Session) -> Labels:
+        return print_labels(
             session,
             n_labels,
             stock=stock.name,
@@ -110,6 +116,8 @@ def print_(
             now=desk.now(),
             by=desk.by,
         )
+
+    def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
         note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
         files = [target]
@@ -129,6 +137,9 @@ def print_(
                 note += " · cap dots"
                 pdf = label_pdf(dots, labels.codes, start_slot=cap_start_slot, note=note, progress=step)
                 write(files[-1], pdf)
+        return files
+
+    labels, files = _typeset_then_store(desk, store, typeset)
     next_slot = (start_slot - 1 + n_labels) % stock.slots_a_page + 1
 
     def say() -> None:
@@ -186,15 +197,22 @@ def reprint(
 
     if not vials and run is None:
         raise click.UsageError("name the codes to print again, or a print run: --run 3")
-    with _files() as write, desk.writing() as session:
-        codes = codes_in(vials)
+    codes = codes_in(vials)
+    with desk.reading() as session:
         name = stock_name or stock_of(session, codes, run=run) or DEFAULT_STOCK
-        stock = _stock(desk, name, stocks_file, measured)
-        labels = reprint_labels(session, codes, run=run, stock=stock.name, now=desk.now(), by=desk.by)
+    stock = _stock(desk, name, stocks_file, measured)
+
+    def store(session: Session) -> Labels:
+        return reprint_labels(session, codes, run=run, stock=stock.name, now=desk.now(), by=desk.by)
+
+    def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path("labels-again.pdf"), replace)
         with _progress(len(labels.codes)) as step:
             pdf = label_pdf(stock, labels.codes, corner=labels.corners, start_slot=start_slot, progress=step)
         write(target, pdf)
+        return [target]
+
+    labels, (target,) = _typeset_then_store(desk, store, typeset)
 
     def say() -> None:
         click.echo(f"{_labels(len(labels.codes))} again on {stock.name}, with the codes they had.")
@@ -344,8 +362,37 @@ def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
     return target
 
 
+class _LookedAhead(Exception):
+    """Ends a look at the labels that would be stored."""
+
+    def __init__(self, labels: Labels) -> None:
+        self.labels = labels
+
+
+def _typeset_then_store(
+    desk: Desk, store: Callable[[Session], Labels], typeset: Callable[[Labels, Write], list[Path]]
+) -> tuple[Labels, list[Path]]:
+    """Set labels while nobody waits for the database, then store them with their files, or neither.
+
+    The labels are looked at ahead and set; where another program has taken the codes meanwhile, the next ones are set.
+    """
+    expected: Labels | None = None
+    for _ in range(MOST_ROUNDS):
+        try:
+            with _files() as write:
+                files = typeset(expected, write) if expected else []
+                with desk.writing() as session:
+                    labels = store(session)
+                    if labels != expected:
+                        raise _LookedAhead(labels)
+            return labels, files
+        except _LookedAhead as seen:
+            expected = seen.labels
+    raise Refused("other programs print labels all the time; nothing was stored; run this again in a moment")
+
+
 @contextmanager
-def _files() -> Iterator[Callable[[Path, bytes], None]]:
+def _files() -> Iterator[Write]:
     """Write files whole beside their names; they get them when the block has ended well, else none is left.
 
     Around the transaction: codes are stored with their labels, or neither is there.
