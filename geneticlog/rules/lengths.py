@@ -25,16 +25,19 @@ LENGTH_WORDS = {
 WEIGHT_WORDS = {
     "g": ("g", "gm", "gr", "gram", "grams", "gramme", "grammes"),
     "kg": ("kg", "kgs", "kilo", "kilos", "kilogram", "kilograms"),
-    "lb": ("lb", "lb.", "lbs", "lbs.", "pound", "pounds"),
+    "lb": ("lb", "lb.", "lbs", "lbs.", "pound", "pounds", "#"),
     "oz": ("oz", "oz.", "ozs", "ounce", "ounces"),
 }
 LENGTH_UNITS = {word: unit for unit, words in LENGTH_WORDS.items() for word in words}
 WEIGHT_UNITS = {word: unit for unit, words in WEIGHT_WORDS.items() for word in words}
 
-_FRACTION_SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
+FRACTION_SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
 _NUMBER = r"[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
 # A full stop belongs to a unit only where letters stand before it ("in.", "lbs.").
-_PART = re.compile(rf"\s*({_NUMBER})\s*([a-z]+\.?|\"|″|”|'')?\s*")
+_PART = re.compile(rf"\s*({_NUMBER})\s*([a-z]+\.?|\"|″|”|''|\#)?\s*")
+# Pounds and ounces as crews write them short: "2-5", "2lb5", "2#5" (common practice, no source).
+_DASHED = re.compile(r"([0-9]+)-([0-9]+)(\s*(?:oz|ozs|ounces?)\.?)?")
+_RUN_TOGETHER = re.compile(r"([0-9]+)(?:lbs?\.?|\#)([0-9]+)")
 
 
 class LengthError(Refused):
@@ -96,17 +99,27 @@ def parse_length(text: str, default_unit: str | None = None) -> Measured:
 
 
 def parse_weight(text: str, default_unit: str | None = None) -> Measured:
-    """Return the weight written in a text: "2 lb 5 oz", "2.3", "1050 g", "1.05 kg", "37 oz".
+    """Return the weight written in a text: "2 lb 5 oz", "2-5", "2lb5", "2#5", "2.3", "1050 g", "1.05 kg", "37 oz".
 
     default_unit
         g, kg, lb or oz: the unit of a number that stands alone; without it such a number is refused.
     returns
-        Pounds and ounces together are kept as pounds: "2 lb 5 oz" is 2.3125 lb, exactly.
+        Pounds and ounces together are kept as pounds: "2 lb 5 oz" is 2.3125 lb, exactly. "2-5" is pounds and
+        ounces only where the default unit is lb or oz.
     raises
         WeightError for anything else, for zero and less, and for 16 or more ounces beside pounds.
     source
         1 lb = 453.59237 g exactly; 16 oz = 1 lb.
     """
+    plain = text.strip().lower()
+    if short := _DASHED.fullmatch(plain):
+        if default_unit not in ("lb", "oz"):
+            raise WeightError(
+                f"{text.strip()!r} is not a weight in {default_unit}; for pounds write 2 lb 5 oz"
+            )
+        return parse_weight(f"{short[1]} lb {short[2]} oz")
+    if short := _RUN_TOGETHER.fullmatch(plain):
+        return parse_weight(f"{short[1]} lb {short[2]} oz")
     parts = _parts(text, WEIGHT_UNITS, WeightError, "weight", 'as in "2 lb 5 oz", "2.3" or "1050 g"')
     if len(parts) == 2 and (parts[0][1], parts[1][1]) == ("lb", "oz"):
         (pounds, _), (ounces, _) = parts
@@ -147,7 +160,7 @@ def _parts(
     text: str, units: dict[str, str], error: type[Refused], what: str, example: str
 ) -> list[tuple[Fraction, str | None]]:
     plain = text.strip().lower().replace("\N{NO-BREAK SPACE}", " ").replace("\N{FRACTION SLASH}", "/")
-    for sign, spelled in _FRACTION_SIGNS.items():
+    for sign, spelled in FRACTION_SIGNS.items():
         plain = re.sub(rf"(?<=[0-9])\s*{sign}", f" {spelled}", plain).replace(sign, spelled)
     plain = re.sub(r"(?<=[0-9])\s*[ -]\s*(?=[0-9]+/)", " ", plain)
     parts: list[tuple[Fraction, str | None]] = []

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import dataclass
 from numbers import Real
 
@@ -74,6 +75,20 @@ SPECIES = {
         StandardWeight(-5.642, -3.618, 3.332, 100, 4, "Neumann & Murphy 1991"),
     ),
 }
+
+# Other fish that come up on the same surveys, so that a word for one is named as a species and not taken for a
+# mistyped code. Common names, from memory; only those that are written.
+OTHER_FISH = frozenset(
+    re.split(
+        r"\|",
+        "walleye|sauger|saugeye|northern pike|pike|pickerel|chain pickerel|muskellunge|muskie|musky|"
+        "yellow perch|perch|channel catfish|blue catfish|flathead catfish|flathead|catfish|bullhead|"
+        "gizzard shad|threadfin shad|shad|common carp|grass carp|carp|redear sunfish|redear|"
+        "redbreast sunfish|green sunfish|sunfish|warmouth|pumpkinseed|striped bass|hybrid striped bass|"
+        "white bass|yellow bass|rock bass|bowfin|gar|longnose gar|spotted gar|trout|golden shiner|chubsucker|"
+        "sucker|buffalo|drum|eel|crappie|bass",
+    )
+)
 
 
 def species_key(text: str) -> str:

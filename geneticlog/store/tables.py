@@ -135,6 +135,13 @@ class Survey(Table):
         CheckConstraint(one_of("length_unit", "mm", "cm", "in"), name="length_unit"),
         CheckConstraint(one_of("weight_unit", "g", "kg", "lb", "oz"), name="weight_unit"),
         CheckConstraint("effort_minutes IS NULL OR effort_minutes > 0", name="effort_positive"),
+        CheckConstraint(
+            one_of(
+                "order_of_work",
+                *("any", "vial,length", "vial,length,weight", "length,vial", "length,weight,vial"),
+            ),
+            name="order_of_work",
+        ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     uid: Mapped[str] = mapped_column(String(32), unique=True)
@@ -153,6 +160,9 @@ class Survey(Table):
     permit_from: Mapped[date | None]
     permit_to: Mapped[date | None]
     protocol: Mapped[str | None]  # text the biologist sets: swab seconds, handling
+    order_of_work: Mapped[str] = mapped_column(
+        default="any", server_default="any"
+    )  # see rules/boat/sitting.py
     remarks: Mapped[str | None]
     opened_at: Mapped[datetime]
     opened_by: Mapped[str]
@@ -211,6 +221,19 @@ class Fish(Table):
     logged_by: Mapped[str]
     survey: Mapped[Survey] = relationship(back_populates="fish")
     vials: Mapped[list[Vial]] = relationship(back_populates="fish", order_by="Vial.id")
+
+
+class OpenCard(Table):
+    """A fish that is being entered on one device: kept over a flat battery, gone when it is stored."""
+
+    __tablename__ = "open_card"
+    __table_args__ = (UniqueConstraint("survey_id", "device"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    survey_id: Mapped[int] = mapped_column(ForeignKey("survey.id", ondelete="CASCADE"))
+    device: Mapped[str]  # made by the prompt or page that holds it
+    content: Mapped[str]  # JSON, see rules/boat/card_json.py
+    kept_at: Mapped[datetime]
+    kept_by: Mapped[str]
 
 
 class PrintRun(Table):

@@ -86,7 +86,17 @@ PAST["r0006"] = [
     "INSERT INTO known_vial (vial_id, kind, why, said_at, said_by)"
     " VALUES (1, 'northern', 'hatchery stock', '2026-06-02 09:00:00', 'Ada')",
 ]
+PAST["r0007"] = [
+    *PAST["r0006"],
+    "INSERT INTO survey (id, uid, code, lake_id, surveyed_on, gear, species, length_unit, weight_unit, scheme,"
+    " order_of_work, opened_at, opened_by) VALUES (2, 'u7', 'HERON-2027', 1, '2027-05-12', 'boat electrofishing',"
+    " 'largemouth_bass', 'in', 'lb', '{}', 'vial,length', '2027-05-12 09:00:00', 'Ada')",
+    "INSERT INTO open_card (id, survey_id, device, content, kept_at, kept_by)"
+    " VALUES (1, 2, 'd1', '{}', '2027-05-12 09:10:00', 'Ada')",
+]
 HELD = {  # what is looked for after the upgrade
+    "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
+    "open cards": "SELECT device FROM open_card",
     "fish": "SELECT number FROM fish",
     "vials on a fish": "SELECT vial.code FROM vial JOIN fish ON fish.id = vial.fish_id",
     "events": "SELECT uid FROM event ORDER BY id",
@@ -102,6 +112,8 @@ HELD = {  # what is looked for after the upgrade
     "known fish": "SELECT vial_id, kind, why FROM known_vial",
 }
 FIRST = {
+    "orders of work": [("any",)],
+    "open cards": [],
     "fish": [(1,)],
     "vials on a fish": [("BG4F7Q2KR",)],
     "events": [("u5",)],
@@ -131,6 +143,10 @@ FIFTH = FOURTH | {
     # a result that is put in afterwards says itself which file replaced it
     "results": [(1, "superseded", None), (2, "current", None)],
 }
+SIXTH = FIFTH | {
+    "stated miscall rates": [("P38", 0.004, 0.01)],
+    "known fish": [(1, "northern", "hatchery stock")],
+}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
@@ -138,8 +154,8 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     "r0003": THIRD,
     "r0004": FOURTH,
     "r0005": FIFTH,
-    "r0006": FIFTH
-    | {"stated miscall rates": [("P38", 0.004, 0.01)], "known fish": [(1, "northern", "hatchery stock")]},
+    "r0006": SIXTH,
+    "r0007": SIXTH | {"orders of work": [("any",), ("vial,length",)], "open cards": [("d1",)]},
 }
 
 

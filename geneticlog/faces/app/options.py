@@ -37,3 +37,7 @@ def all_of(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:
         return command
 
     return decorate
+
+
+# As in rules/boat/sitting.py, kept here so that --help need not load it; a test compares the two.
+ORDERS = ("any", "vial,length", "vial,length,weight", "length,vial", "length,weight,vial")

@@ -1,55 +1,44 @@
-"""The logbook of one survey: each line is one transaction, stored before it is answered."""
+"""The logbook of one survey at a prompt: each line is one transaction, stored before it is answered."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from geneticlog.faces.app.desk import Desk
+from geneticlog.rules.boat import card as steps
 from geneticlog.rules.boat.logline import LogLine, read_line
-from geneticlog.work.boat.log_fish import (
-    FishRefused,
-    Logged,
-    complete_fish,
-    log_fish,
-    stored_from,
+from geneticlog.rules.boat.sitting import Card, Rules, Sitting
+from geneticlog.work.boat.log_card import (
+    CardStored,
+    LeftOpen,
+    card_rules,
+    forget_open_card,
+    keep_open_card,
+    left_open,
+    log_card,
+    look_over_card,
+    take_out_card,
 )
+from geneticlog.work.boat.log_fish import FishDoubted, judge
 from geneticlog.work.boat.tally import ClassTally, survey_tally
-from geneticlog.work.boat.undo import undo_completion, undo_fish, undone_sources
-from geneticlog.work.events import find_survey
+from geneticlog.work.events import find_survey, new_uid
 
 if TYPE_CHECKING:
-    from sqlalchemy.orm import Session
-
     from geneticlog.store.tables import Survey
 
 
 @dataclass(frozen=True)
-class Done:
-    """One thing that was stored, so that it can be undone: a fish, or what was added to it later."""
-
-    number: int | None  # None: a fish of a replay that had been undone before
-    whole_fish: bool
-    vial: str | None = None
-    weight: bool = False
-    n_fish: int = 0  # fish that the line stands for
-    already: bool = False  # it was stored before this run
-
-
-@dataclass(frozen=True)
 class Answer:
-    """What became of one line. ``doing``: stored, completed, already, undone or still undone."""
+    """What became of one line: the fish that were stored or taken out, the class of the fish in hand, the tally."""
 
-    doing: str
-    logged: Logged | None
+    done: tuple[CardStored, ...]
+    card_class: str | None
     tally: tuple[ClassTally, ...]
 
-    @property
-    def own_class(self) -> ClassTally | None:
-        """The tally of the fish's size class, where it counts."""
-        if self.logged is None or not self.logged.counts:
-            return None
-        return next((one for one in self.tally if one.size_class == self.logged.size_class), None)
+    def class_of(self, name: str | None) -> ClassTally | None:
+        return next((one for one in self.tally if one.size_class == name), None)
 
     @property
     def tally_words(self) -> str:
@@ -59,13 +48,14 @@ class Answer:
 
 
 class Logbook:
-    """Takes lines for one survey. ``last`` is the fish that a line without a length belongs to."""
+    """Takes lines for one survey onto the open card; the card is kept with every line."""
 
     def __init__(
         self,
         desk: Desk,
         survey: str,
         *,
+        order: str | None = None,
         tissue: str | None = None,
         medium: str | None = None,
         site: str | None = None,
@@ -77,158 +67,127 @@ class Logbook:
             self.lake = found.lake.name
             self.gear = found.gear
             self.surveyed_on = found.surveyed_on
-            self.length_unit, self.weight_unit = found.length_unit, found.weight_unit
-            self.species = found.species
-            self.undone = undone_sources(session, found)
+            self.order = order or found.order_of_work
+            rules = card_rules(found)
             self.tally = survey_tally(session, found)
-        self.last: int | None = None
-        self.stands: int | None = (
-            None  # after an undo: the fish that stands before it, for a second vial only
-        )
-        self.done: list[Done] = []
+            self.left = left_open(session, found)
+        if order is not None:
+            rules = Rules.of(order, rules.length_unit, rules.weight_unit, rules.species)
+        self.device = new_uid()
+        self.sitting = steps.open_card(rules, self._uid())
+        self.stored: dict[str, int] = {}  # cards of this run: uid -> fish that it stands for
+
+    @property
+    def rules(self) -> Rules:
+        return self.sitting.rules
+
+    @property
+    def card(self) -> Card:
+        return self.sitting.card
 
     def read(self, text: str) -> LogLine:
         """Return what a line says. Raises LogLineError."""
-        return read_line(text, self.length_unit, self.weight_unit, self.species)
+        return read_line(text, self.rules.length_unit, self.rules.weight_unit)
 
-    def completes(self, line: LogLine) -> bool:
-        """Whether a line has no length and so belongs to the fish before it."""
-        return line.length is None and (line.vial is not None or line.weight is not None)
+    def set_order(self, order: str) -> None:
+        """Work in another order from here on. Raises Refused."""
+        rules = Rules.of(order, self.rules.length_unit, self.rules.weight_unit, self.rules.species)
+        self.order, self.sitting = order, replace(self.sitting, rules=rules)
 
-    def take(self, line: LogLine, *, sure: bool = False, source: str | None = None) -> Answer:
-        """Store one line. Raises FishRefused or FishDoubted with nothing stored."""
-        if source in self.undone:
-            self.forget()
-            self.done.append(Done(None, whole_fish=True))
-            return Answer("still undone", None, self.tally)
-        with self.desk.writing() as session:
-            survey = find_survey(session, self.survey)
-            if source is not None and (there := stored_from(session, survey, source)):
-                answer, done = (
-                    Answer("already", there, self.tally),
-                    Done(there.number, whole_fish=True, n_fish=there.n_fish, already=True),
-                )
-            elif self.completes(line) and (self.last is not None or line.vial is None or line.second):
-                answer, done = self._complete(session, survey, line, sure)
-            else:
-                logged = log_fish(
-                    session, survey, line, now=self.desk.now(), by=self.desk.by, sure=sure,
-                    source=source, tissue=self.tissue, medium=self.medium, site=self.site,
-                )  # fmt: skip
-                doing = "already" if logged.already else "stored"
-                answer = Answer(doing, logged, survey_tally(session, survey))
-                done = Done(logged.number, whole_fish=True, n_fish=logged.n_fish, already=logged.already)
-        # only here, with the transaction committed, is anything remembered or said
-        self.tally = answer.tally
-        self.forget()
-        self.last = answer.logged.number if answer.logged and answer.logged.n_fish == 1 else None
-        self.done.append(done)
-        return answer
+    def take(self, line: LogLine, answers: Collection[str] = ()) -> Answer:
+        """Take one line. Raises CardRefused, CardAsks, FishRefused or FishDoubted with nothing taken or stored."""
+        return self._step(steps.offer(self.sitting, line, self._uid(), answers=answers), line)
 
-    def n_standing(self, *, with_earlier: bool) -> int:
-        """Return how many fish of the lines of this run stand now, what was undone taken off.
-
-        with_earlier: count the fish too that an earlier run had stored from the same lines
-        """
-        fish = {
-            done.number: done.n_fish
-            for done in self.done
-            if done.whole_fish and done.number is not None and (with_earlier or not done.already)
-        }
-        return sum(fish.values())
-
-    def forget(self) -> None:
-        """Let nothing that comes next belong to a fish before it: the fish between was not stored."""
-        self.last = self.stands = None
-
-    def _undone(self) -> None:
-        """A vial alone may be meant for the fish just undone, so only "second" reaches the one before it."""
-        self.done.pop()
-        self.last = None
-        self.stands = self.done[-1].number if self.done else None
-
-    def _complete(self, session: Session, survey: Survey, line: LogLine, sure: bool) -> tuple[Answer, Done]:
-        number = self.stands if self.last is None and line.second else self.last
-        if number is None:
-            what = "a second vial" if line.second else "a weight alone"
-            raise FishRefused(
-                f"{what} belongs to the one fish stored just before it in this run, and there is none; "
-                "log the fish first",
-                LogLine() if line.second else line,  # kept, it would become the first vial of the next fish
-            )
-        logged = complete_fish(
-            session, survey, number, line, now=self.desk.now(), by=self.desk.by, sure=sure,
-            tissue=self.tissue, medium=self.medium,
-        )  # fmt: skip
-        doing = "already" if logged.already else "completed"
-        vial = logged.vials[-1] if line.vial is not None and logged.vials else None
-        done = Done(number, whole_fish=False, vial=vial, weight=line.weight is not None)
-        return Answer(doing, logged, survey_tally(session, survey)), done
+    def close(self) -> Answer:
+        """Close the open card and store its fish. Raises as ``take``."""
+        return self._step(steps.close(self.sitting, self._uid()))
 
     def undo(self) -> Answer:
-        """Undo the last thing done in this run, or else the last fish of the survey. Raises FishRefused."""
-        if self.done and self.done[-1].number is None:
-            self._undone()
-            return Answer("still undone", None, self.tally)
+        """Take back the last part, or the last part of the last fish. Raises CardRefused or FishRefused."""
+        return self._step(steps.undo(self.sitting, self._uid()))
+
+    def redo(self) -> Answer:
+        return self._step(steps.redo(self.sitting), again=True)
+
+    def drop(self) -> Answer:
+        """Empty the open card."""
+        return self._step(steps.drop(self.sitting))
+
+    def refused(self, shows: frozenset[str]) -> None:
+        """Remember that a line was refused: nothing of it was taken."""
+        self.sitting = steps.refuse(self.sitting, shows)
+
+    def take_up(self, left: LeftOpen) -> None:
+        """Go on with a card that was left open."""
+        self.device, self.sitting = left.device, replace(left.sitting, refused=None)
+
+    def n_standing(self) -> int:
+        """Return how many fish of this run stand in the log."""
+        return sum(self.stored.values())
+
+    def _uid(self) -> str:
+        return f"card:{new_uid()}"
+
+    def _step(self, after: Sitting, line: LogLine | None = None, *, again: bool = False) -> Answer:
+        before = self.sitting
+        done: list[CardStored] = []
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
             now, by = self.desk.now(), self.desk.by
-            if not self.done:
-                raise FishRefused(
-                    "nothing was logged in this run that could be undone; "
-                    f"take an earlier fish out with: geneticlog correct fish {self.survey} NUMBER --remove --why TEXT",
-                    LogLine(),
-                )
-            done = self.done[-1]
-            assert done.number is not None
-            if done.whole_fish:
-                logged = undo_fish(session, survey, done.number, now=now, by=by)
+            for card in steps.to_take_out(before, after):
+                done.append(take_out_card(session, survey, card, now=now, by=by))
+            to_store = steps.to_store(before, after)
+            for card in to_store:
+                done.append(
+                    log_card(
+                        session, survey, card, now=now, by=by, again=again or card in before.closed,
+                        tissue=self.tissue, medium=self.medium, site=self.site,
+                    )
+                )  # fmt: skip
+            if line is not None and not after.card.empty:
+                doubted = look_over_card(session, survey, after.card)
+                if doubted:
+                    raise FishDoubted(
+                        tuple(one.text for one in doubted), line,
+                        frozenset(name for one in doubted for name in one.about),
+                        frozenset(one.kind for one in doubted),
+                    )  # fmt: skip
+            if after.card.empty and not after.undone:
+                forget_open_card(session, survey, self.device)
             else:
-                logged = undo_completion(
-                    session, survey, done.number, vial=done.vial, weight=done.weight, now=now, by=by
-                )
-            answer = Answer(
-                "undone" if done.whole_fish else "taken back", logged, survey_tally(session, survey)
-            )
-        self._undone()
-        self.tally = answer.tally
-        if not done.whole_fish:
-            self.last = done.number
+                keep_open_card(session, survey, after, self.device, now=now, by=by)
+            answer = Answer(tuple(done), _class(survey, after.card.line), survey_tally(session, survey))
+        # only here, with the transaction committed, is anything remembered or said
+        for card in steps.to_take_out(before, after):
+            self.stored.pop(card.uid, None)
+        for card, what in zip(to_store, done[len(done) - len(to_store) :], strict=True):
+            if what.logged is not None and (what.doing == "stored" or card.uid in self.stored):
+                self.stored[card.uid] = what.logged.n_fish
+        self.sitting, self.tally = after, answer.tally
         return answer
+
+    def end(self) -> None:
+        """Let go of what is kept of this run, but for a card that is still open."""
+        if self.card.empty:
+            with self.desk.writing() as session:
+                forget_open_card(session, find_survey(session, self.survey), self.device)
+
+
+def _class(survey: Survey, line: LogLine) -> str | None:
+    if line.species not in (None, survey.species):
+        return None
+    return judge(survey, survey.species, line.length)
 
 
 def needs_swab(answer: Answer) -> str:
-    """Return whether the fish that was just measured still needs a swab, in words; empty where no plan says."""
-    own = answer.own_class
-    if own is None or answer.logged is None or answer.logged.vials or answer.logged.n_fish > 1:
+    """Return whether the fish in hand still needs a swab, in words; empty where no length says."""
+    own = answer.class_of(answer.card_class)
+    if own is None:
         return ""
     if own.target is None:
-        return f"No target is set for {own.size_class}; scan a vial if this fish is swabbed."
+        return f"{own.size_class}. No target is set; scan a vial if this fish is swabbed."
     if own.target == 0:
         return f"No swab: none is wanted of {own.size_class}."
     if own.full:
         return f"No swab: {own.words}."
     return f"Swab it: {own.words}. Scan its vial."
-
-
-def kept_words(kept: LogLine) -> str:
-    """Return what of a refused line is kept, in words; empty where nothing is."""
-    from geneticlog.rules.boat.plausible import say
-
-    parts = [f"vial {kept.vial}"] if kept.vial else []
-    parts += [say(part) for part in (kept.length, kept.weight) if part is not None]
-    parts += [kept.tissue.replace("_", " ")] if kept.tissue else []
-    parts += [kept.fate] if kept.fate else []
-    parts += [f"x{kept.n_fish}"] if kept.n_fish > 1 else []
-    return ", ".join(parts)
-
-
-def merged(kept: LogLine, new: LogLine) -> LogLine | None:
-    """Return the kept parts of a refused line with the new ones beside them; None where both say the same part."""
-    fields = ("vial", "length", "weight", "tissue", "fate", "species", "remarks")
-    if any(getattr(kept, name) is not None and getattr(new, name) is not None for name in fields[:3]):
-        return None
-    given = {name: getattr(new, name) for name in fields if getattr(new, name) is not None}
-    if new.n_fish > 1:
-        given["n_fish"] = new.n_fish
-    return replace(kept, **given, second=kept.second or new.second)

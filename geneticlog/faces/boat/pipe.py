@@ -1,34 +1,38 @@
-"""A scanner's stored log through a pipe: what fails goes to a file to be mended, nothing is stored twice."""
+"""A scanner's stored log through a pipe: a card at fault goes to a file to be mended, nothing is stored twice."""
 
 from __future__ import annotations
 
 import hashlib
-import re
 from collections import Counter
-from collections.abc import Iterable
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.boat.logbook import Answer, Logbook
-from geneticlog.rules.boat.logline import LogLine
-from geneticlog.work.boat.log_fish import FishDoubted
-
-KEY = "#@"  # in a mend file: the identity of the line below it, and the fish it belongs to
+from geneticlog.faces.app.desk import Desk
+from geneticlog.faces.boat.mend_file import KEY, Unstored, key_of
+from geneticlog.rules.boat import card as steps
+from geneticlog.rules.boat.logline import LogLine, LogLineError, read_line
+from geneticlog.rules.boat.sitting import Card, CardAsks, Rules
+from geneticlog.rules.boat.stream_order import plain_order
+from geneticlog.work.boat.log_card import CardStored, card_rules, log_card, take_out_card
+from geneticlog.work.boat.log_fish import FishDoubted, Logged, complete_fish
+from geneticlog.work.boat.tally import ClassTally, survey_tally
+from geneticlog.work.boat.undo import undone_sources
+from geneticlog.work.events import find_survey
 
 
 @dataclass(frozen=True)
-class Unstored:
-    """A line that was not stored: its number in the pipe, its text, why, and its identity."""
+class Row:
+    """A line of the pipe: its number, its text as it came, and its identity."""
 
-    row: int
+    number: int
     text: str
-    why: str
     key: str
-    fish: int | None = None
 
 
 @dataclass
@@ -43,24 +47,283 @@ class PipeReport:
     mend_file: Path | None = None
 
 
-def log_pipe(book: Logbook, lines: Iterable[str], *, log_name: str, sure: bool) -> PipeReport:
-    """Take every line of a pipe, each stored and answered before the next is read.
+class PipeBook:
+    """The survey that a pipe is logged into; each card is one transaction."""
 
-    A line is known by the name of its log, its text and how often that text came before it in the log, so a
-    log that is replayed, whole or grown, stores nothing twice, also where lines in it have been mended.
+    def __init__(
+        self,
+        desk: Desk,
+        survey: str,
+        log_name: str,
+        *,
+        order: str | None = None,
+        tissue: str | None = None,
+        medium: str | None = None,
+        site: str | None = None,
+    ) -> None:
+        self.desk, self.log_name, self.tissue, self.medium, self.site = desk, log_name, tissue, medium, site
+        with desk.reading() as session:
+            found = find_survey(session, survey)
+            self.survey = found.code
+            self.undone = undone_sources(session, found)
+            self.tally = survey_tally(session, found)
+            rules = card_rules(found)
+        if order is not None:
+            rules = Rules.of(order, rules.length_unit, rules.weight_unit, rules.species)
+        self.rules = rules
+        self.standing: dict[int, int] = {}  # fish of these lines that stand: number -> n_fish
+
+    def read(self, text: str) -> LogLine:
+        return read_line(text, self.rules.length_unit, self.rules.weight_unit)
+
+    def store(self, card: Card, *, sure: bool, again: bool = False) -> CardStored:
+        with self.desk.writing() as session:
+            survey = find_survey(session, self.survey)
+            did = log_card(
+                session, survey, card, now=self.desk.now(), by=self.desk.by, sure=sure, again=again,
+                tissue=self.tissue, medium=self.medium, site=self.site,
+            )  # fmt: skip
+            tally = survey_tally(session, survey)
+        self.tally = tally
+        if did.logged is not None:
+            self.standing[did.logged.number] = did.logged.n_fish
+        return did
+
+    def take_out(self, card: Card) -> CardStored:
+        with self.desk.writing() as session:
+            survey = find_survey(session, self.survey)
+            did = take_out_card(session, survey, card, now=self.desk.now(), by=self.desk.by)
+            tally = survey_tally(session, survey)
+        self.tally = tally
+        if did.logged is not None:
+            self.standing.pop(did.logged.number, None)
+        return did
+
+    def complete(self, fish: int, line: LogLine, *, sure: bool) -> Logged:
+        """Add to a fish by its number: what a mend file of an older program asks for."""
+        with self.desk.writing() as session:
+            survey = find_survey(session, self.survey)
+            line = replace(line, second=line.second or None)
+            return complete_fish(
+                session, survey, fish, line, now=self.desk.now(), by=self.desk.by, sure=sure,
+                tissue=self.tissue, medium=self.medium,
+            )  # fmt: skip
+
+    def n_standing(self) -> int:
+        return sum(self.standing.values())
+
+
+class _Stream:
+    """The lines of one pipe on their way onto cards. ``rows`` are those of the open card."""
+
+    def __init__(self, book: PipeBook, report: PipeReport, *, sure: bool) -> None:
+        self.book, self.report, self.sure = book, report, sure
+        self.sitting = steps.open_card(book.rules, "")
+        self.rows: list[Row] = []
+        self.broken: str | None = None  # why the open card cannot be stored
+        self.shows: set[str] = set()  # what the lines of a broken card seem to hold
+        self.last_rows: list[Row] = []  # of the card closed last
+        self.again: set[str] = set()
+        self.skipped: list[Unstored] = []
+
+    def offer(self, row: Row, line: LogLine) -> None:
+        """Take a line; where it does not fit, its whole card is set aside for the mend file."""
+        if self.broken is not None and self._goes_with_broken(line):
+            self.rows.append(row)
+            self._note(line)
+            return
+        if self.broken is not None:
+            self.finish()
+        if self.sitting.card.empty:
+            self.sitting = replace(self.sitting, card=Card(row.key))
+        before = self.sitting
+        try:
+            after = steps.offer(before, line, row.key)
+        except CardAsks as asks:
+            way_out = "put what belongs to one fish on one line, or name the order of work with --order"
+            self.fault(row, f"asked, and a pipe has no answer: {asks.question.text} {way_out}", _shows(line))
+            return
+        except Refused as fault:
+            self.fault(row, str(fault), _shows(line))
+            return
+        self.sitting = after
+        closed = steps.to_store(before, after)
+        if closed and line.second and line.vial is None and before.card.empty:
+            self._store(closed[-1], [*self.last_rows, row], added=row)
+            return
+        on_next = bool(closed) and closed[0].lines == before.card.lines
+        if on_next:
+            self._store(closed[0], self.rows)
+            closed, self.rows = closed[1:], []
+        self.rows.append(row)
+        if closed:
+            self._store(closed[0], self.rows)
+            self.rows = []
+
+    def fault(self, row: Row, why: str, shows: frozenset[str]) -> None:
+        """Set a line aside that cannot be taken, and with it the card that it may belong to."""
+        has = self.sitting.card.line
+        another = (has.vial is not None and "vial" in shows) or (has.length is not None and "length" in shows)
+        if self.broken is None and another and self.sitting.card.closable and not why.startswith("asked"):
+            self.finish()
+        if self.broken is not None and shows & self.shows:
+            self.finish()
+        if self.broken is None:
+            self.broken = why
+            self.shows = set(_shows(self.sitting.card.line)) | shows
+            if has.weight is not None:
+                self.shows.add("weight")
+        self.rows.append(row)
+
+    def finish(self) -> None:
+        """Close the open card: store it, or set it aside where it is broken or no fish."""
+        rows, why, card = self.rows, self.broken, self.sitting.card
+        self.rows, self.broken, self.shows = [], None, set()
+        if why is None and not card.empty:
+            if self.sure and not card.closable and card.line.vial:  # said with --yes
+                card = replace(card, lines=(*card.lines, LogLine(no_length=True)))
+                self.sitting = replace(self.sitting, card=card)
+            try:
+                after = steps.close(self.sitting, "")
+            except Refused as fault:
+                why = f"{fault}"
+            else:
+                self.sitting = after
+                self._store(after.closed[-1], rows)
+                return
+        if why is not None:
+            self._set_aside(rows, why)
+            self.sitting = steps.open_card(self.sitting.rules, "")  # no second vial reaches past it
+
+    def undo(self, row: Row) -> None:
+        if self.broken is not None:
+            self.rows.pop()
+            self._answer([row], "taken back, not stored", None)
+            self.report.n_undone += 1
+            if not self.rows:
+                self.broken, self.shows = None, set()
+                self.sitting = steps.open_card(self.sitting.rules, "")
+            return
+        before = self.sitting
+        last = before.closed[-1].uid if before.closed else ""
+        try:
+            after = steps.undo(before, f"{last}~")
+            done = [self.book.take_out(card) for card in steps.to_take_out(before, after)]
+            if before.card.lines and not after.card.lines and self._is_stored(before.card):
+                done.append(self.book.take_out(before.card))  # by an earlier, shorter run of the same log
+            for card in steps.to_store(before, after):
+                done.append(self.book.store(card, sure=self.sure, again=True))
+        except Refused as fault:
+            self._set_aside([row], str(fault))
+            return
+        self.sitting = after
+        if before.card.lines:
+            self.rows = self.rows[: len(after.card.lines)]
+        else:
+            self.rows = self.last_rows[: len(after.card.lines)]
+        logged = done[0].logged if done else None
+        self.report.n_undone += logged is not None or not done
+        self.report.n_already += bool(done) and logged is None
+        self._answer([row], "undone" if logged or not done else "undone before", logged)
+
+    def redo(self, row: Row) -> None:
+        before = self.sitting
+        try:
+            after = steps.redo(before)
+        except Refused as fault:
+            self._set_aside([row], str(fault))
+            return
+        self.sitting = after
+        for card in steps.to_store(before, after):
+            self._store(card, [row], again=True)
+
+    def _is_stored(self, card: Card) -> bool:
+        from sqlalchemy import select
+
+        from geneticlog.store.tables import Fish
+
+        with self.book.desk.reading() as session:
+            survey = find_survey(session, self.book.survey)
+            found = session.scalar(
+                select(Fish.id).where(Fish.survey_id == survey.id, Fish.source == card.uid)
+            )
+        return found is not None
+
+    def _goes_with_broken(self, line: LogLine) -> bool:
+        """Whether a line may belong to a card that is broken: what surely begins another fish does not."""
+        shown = _shows(line)
+        if line.n_fish > 1 or shown & self.shows or {"vial", "length"} <= shown:
+            return False
+        first = self.sitting.rules.first
+        return not ((first == "vial" and "vial" in shown) or (first == "length" and "length" in shown))
+
+    def _note(self, line: LogLine) -> None:
+        self.shows |= _shows(line)
+
+    def _store(self, card: Card, rows: list[Row], *, added: Row | None = None, again: bool = False) -> None:
+        self.last_rows = list(rows)
+        told = [added] if added is not None else rows
+        try:
+            did = self.book.store(card, sure=self.sure, again=again or card.uid in self.again)
+        except Refused as fault:
+            asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
+            self._set_aside(told, f"{asked}{fault}")
+            if added is None:  # no second vial reaches past it
+                self.sitting = replace(self.sitting, closed=())
+            return
+        if did.doing in ("stored", "completed"):
+            self.report.n_stored += len(told)
+        else:
+            self.report.n_already += len(told)
+            if card.line.vial is None and did.logged is not None and did.doing == "already":
+                self.skipped += [
+                    Unstored(row.number, row.text, "", row.key, did.logged.number) for row in rows
+                ]
+        words = {
+            "stored": "",
+            "completed": "added to ",
+            "already": "stored before, nothing changed: ",
+            "undone": "stored and undone before, nothing changed",
+        }[did.doing]
+        self._answer(told, words, did.logged)
+
+    def _set_aside(self, rows: Sequence[Row], why: str) -> None:
+        for row in rows:
+            self.report.unstored.append(Unstored(row.number, row.text, why, rows[0].key))
+        click.echo(f"{_lines(rows)}: not stored: {why}", err=True)
+
+    def _answer(self, rows: Sequence[Row], words: str, logged: Logged | None) -> None:
+        if self.book.desk.as_json:
+            return
+        told = words
+        if logged is not None:
+            colon = ": " if words in ("undone",) else ""
+            own = next((one for one in self.book.tally if one.size_class == logged.size_class), None)
+            tally = f" ({own.words})" if own is not None and logged.counts and not colon else ""
+            told = f"{words}{colon}{logged.words}{tally}"
+        click.echo(f"{_lines(rows)}: {told}")  # flushed: whoever feeds the pipe may count on it
+
+
+def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
+    """Take every line of a pipe onto its card; each card is stored and answered before the next begins.
+
+    A card is known by the name of its log, the text of its first line and how often that text came before it in
+    the log, so a log that is replayed, whole or grown, stores nothing twice, also where lines in it were mended.
     """
     report = PipeReport(book.survey)
+    if isinstance(lines, list):
+        _recognise(book, lines)
+    stream = _Stream(book, report, sure=sure)
     came: Counter[str] = Counter()
-    skipped: list[Unstored] = []
     seen: set[str] = set()
     whole = hashlib.sha256()
     given: tuple[str, int | None] | None = None
     mend_file = False
-    broken = False  # the fish that the next lines may belong to was not stored
-    for row, raw in enumerate(lines, start=1):
-        text = " ".join(raw.split())
+    for number, raw in enumerate(lines, start=1):
+        text = " ".join(raw.replace("\ufeff", "").split())
         if text.startswith(KEY):
-            given, mend_file = _key_of(text), True
+            stream.finish()
+            given, mend_file = key_of(text), True
             continue
         if not text or text.startswith("#"):
             continue
@@ -68,86 +331,103 @@ def log_pipe(book: Logbook, lines: Iterable[str], *, log_name: str, sure: bool) 
         whole.update(plain.encode())
         came[plain] += 1
         digest = hashlib.sha256(plain.encode()).hexdigest()[:16]
-        key, fish = given or (f"log:{log_name}:{digest}:{came[plain]}", None)
+        key, fish = given or (f"log:{book.log_name}:{digest}:{came[plain]}", None)
         given = None
         seen.add(key)
-        if fish is not None:
-            book.last, broken = fish, False
-        line: LogLine | None = None
-        before = book.last
+        row = Row(number, text, key)
         try:
             line = book.read(text)
-            if line.verb in ("done", "help", "tally", "drop", "nothing"):
-                if line.verb == "done":
-                    break
-                continue
-            if line.verb == "undo":
-                answer = book.undo()
-            elif broken and book.completes(line):
-                raise Refused("the line before it, to which it belongs, was not stored")
-            else:
-                answer = book.take(line, sure=sure, source=key)
-        except Refused as fault:
-            asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
-            belongs = before if line is not None and book.completes(line) and not broken else None
-            unstored = Unstored(row, text, f"{asked}{fault}", key, belongs)
-            report.unstored.append(unstored)
-            click.echo(f"line {row}: not stored: {unstored.why}", err=True)
-            if belongs is None:
-                broken = True
-                book.forget()
+        except LogLineError as fault:
+            stream.fault(row, str(fault), fault.shows)
             continue
-        broken = False
-        if answer.doing in ("stored", "completed"):
-            report.n_stored += 1
-        elif answer.doing in ("undone", "taken back"):
-            report.n_undone += 1
-        else:
-            report.n_already += 1
-            if line.verb == "fish" and line.vial is None and answer.logged is not None:
-                skipped.append(Unstored(row, text, "", key, answer.logged.number))
-        if not book.desk.as_json:
-            click.echo(_answer_words(row, answer))  # flushed: whoever feeds the pipe may count on it
-    if skipped and not mend_file and (_stored_keys(book, log_name) - seen):
-        _doubt_the_skipped(report, skipped, whole.hexdigest()[:8], log_name)
+        if line.verb == "done":
+            break
+        if line.verb == "fish" and fish is not None:
+            _complete(stream, row, fish, line)
+        elif line.verb == "fish":
+            stream.offer(row, line)
+        elif line.verb in ("undo", "redo"):
+            stream.undo(row) if line.verb == "undo" else stream.redo(row)
+        elif line.verb == "next":
+            stream.finish()
+    stream.finish()
+    if stream.skipped and not mend_file and (_stored_keys(book) - seen):
+        _doubt_the_skipped(report, stream.skipped, whole.hexdigest()[:8], book.log_name)
     return report
 
 
-def pipe_document(report: PipeReport, book: Logbook) -> dict[str, Any]:
+def pipe_document(report: PipeReport, book: PipeBook) -> dict[str, Any]:
     """Return what became of a pipe, for ``--json``: counts of lines and fish, the lines refused, the tally."""
     return {
         "survey": report.survey,
         "n_stored": report.n_stored,
         "n_already": report.n_already,
         "n_undone": report.n_undone,
-        "n_fish": book.n_standing(with_earlier=True),
+        "n_fish": book.n_standing(),
         "not_stored": [{"row": one.row, "line": one.text, "why": one.why} for one in report.unstored],
         "mend_file": report.mend_file,
-        "classes": [
-            {
-                "size_class": one.size_class,
-                "n_caught": one.n_caught,
-                "n_swabbed": one.n_swabbed,
-                "target": one.target,
-            }
-            for one in book.tally
-        ],
+        "classes": [_class(one) for one in book.tally],
     }
 
 
-def _answer_words(row: int, answer: Answer) -> str:
-    words = answer.logged.words if answer.logged else ""
-    own = answer.own_class
-    tally = f" ({own.words})" if own is not None else ""
-    told = {
-        "stored": f"{words}{tally}",
-        "completed": f"added to {words}{tally}",
-        "already": f"stored before, nothing changed: {words}",
-        "undone": f"undone: {words}",
-        "taken back": f"taken back; now {words}",
-        "still undone": "stored and undone before, nothing changed",
+def _class(one: ClassTally) -> dict[str, Any]:
+    return {
+        "size_class": one.size_class,
+        "n_caught": one.n_caught,
+        "n_swabbed": one.n_swabbed,
+        "target": one.target,
     }
-    return f"line {row}: {told[answer.doing]}"
+
+
+def _recognise(book: PipeBook, lines: Sequence[str]) -> None:
+    """Say, and work by, the order that a stream of lone vials and measures plainly has."""
+    if book.rules.first is not None:
+        return
+    read: list[LogLine] = []
+    for text in lines:
+        if text.strip().startswith(KEY):
+            return
+        with suppress(LogLineError):
+            line = book.read(text)
+            if line.verb == "fish":
+                read.append(line)
+            continue
+        return
+    first = plain_order(read)
+    if first is not None:
+        book.rules = replace(book.rules, first=first)
+        how = (
+            "the vial is scanned first" if first == "vial" else "each fish is measured, then its vial scanned"
+        )
+        click.echo(f"Recognised, from the first fish on: {how}.", err=True)
+
+
+def _complete(stream: _Stream, row: Row, fish: int, line: LogLine) -> None:
+    stream.finish()
+    try:
+        logged = stream.book.complete(fish, line, sure=stream.sure)
+    except Refused as fault:
+        asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
+        stream.report.unstored.append(Unstored(row.number, row.text, f"{asked}{fault}", row.key, fish))
+        click.echo(f"line {row.number}: not stored: {asked}{fault}", err=True)
+        return
+    stream.report.n_stored += not logged.already
+    stream.report.n_already += logged.already
+    stream.book.standing[logged.number] = logged.n_fish
+    if not stream.book.desk.as_json:
+        click.echo(f"line {row.number}: added to {logged.words}")
+
+
+def _shows(line: LogLine) -> frozenset[str]:
+    shown = {"vial"} if line.vial else set()
+    shown |= {"length"} if line.length or line.bare else set()
+    return frozenset(shown | ({"weight"} if line.weight else set()) | ({"second"} if line.second else set()))
+
+
+def _lines(rows: Sequence[Row]) -> str:
+    if len(rows) == 1:
+        return f"line {rows[0].number}"
+    return f"lines {rows[0].number} to {rows[-1].number}"
 
 
 def _doubt_the_skipped(report: PipeReport, skipped: list[Unstored], whole: str, log_name: str) -> None:
@@ -162,13 +442,12 @@ def _doubt_the_skipped(report: PipeReport, skipped: list[Unstored], whole: str, 
         click.echo(f"line {line.row}: not stored: {why}", err=True)
 
 
-def _stored_keys(book: Logbook, log_name: str) -> set[str]:
+def _stored_keys(book: PipeBook) -> set[str]:
     from sqlalchemy import select
 
     from geneticlog.store.tables import Fish
-    from geneticlog.work.events import find_survey
 
-    start = f"log:{log_name}:"
+    start = f"log:{book.log_name}:"
     with book.desk.reading() as session:
         survey = find_survey(session, book.survey)
         stored = session.scalars(
@@ -176,36 +455,4 @@ def _stored_keys(book: Logbook, log_name: str) -> set[str]:
                 Fish.survey_id == survey.id, Fish.source.startswith(start, autoescape=True)
             )
         )
-        return {key for key in (*stored, *book.undone) if key and key.startswith(start)}
-
-
-def write_mend_file(report: PipeReport, file: Path) -> None:
-    """Write the lines that were not stored, each under its reason, ready to be mended and replayed."""
-    from geneticlog.store.writing import write_whole
-
-    lines = [
-        f"# Lines of survey {report.survey} that were not stored. Mend each one where it stands, then replay:",
-        f"#   geneticlog fish log {report.survey} < {file.name}",
-        "# Leave the marks (#@) alone: by them nothing is stored twice.",
-    ]
-    for line in report.unstored:
-        lines.append(f"# line {line.row}: {' '.join(line.why.split())}")
-        lines.append(f"{KEY} {line.key}" + (f" fish {line.fish}" if line.fish is not None else ""))
-        lines.append(line.text)
-    write_whole(file, ("\n".join(lines) + "\n").encode())
-    report.mend_file = file
-
-
-def free_name(file: Path) -> Path:
-    """Return the name, or the next one with a number, that no file has: an older mend file may not be mended yet."""
-    number = 2
-    free = file
-    while free.exists():
-        free = file.with_name(f"{file.stem}-{number}{file.suffix}")
-        number += 1
-    return free
-
-
-def _key_of(text: str) -> tuple[str, int | None] | None:
-    found = re.fullmatch(rf"{KEY} (log:\S+)(?: fish ([0-9]+))?", text)
-    return (found[1], int(found[2]) if found[2] else None) if found else None
+        return {key.rstrip("~") for key in (*stored, *book.undone) if key and key.startswith(start)}

@@ -10,7 +10,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.app.options import ISO_DATE, ORDERS
 from geneticlog.faces.commands import correct_result
 
 if TYPE_CHECKING:
@@ -120,6 +120,7 @@ def fish(
 @click.option("--gear", metavar="NAME")
 @click.option("--effort-minutes", type=float, metavar="N")
 @click.option("--crew", metavar="TEXT")
+@click.option("--order", "order_of_work", type=click.Choice(ORDERS), help="How the crew works.")
 @click.option("--permit", metavar="TEXT")
 @click.option("--permit-from", type=ISO_DATE)
 @click.option("--permit-to", type=ISO_DATE)

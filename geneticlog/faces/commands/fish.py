@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import os
 import re
+import stat
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TextIO
 
 import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.options import ORDERS
 
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
+    from geneticlog.faces.boat.pipe import PipeBook
+    from geneticlog.faces.boat.prompt import Prompt
 
 
 @click.group(cls=DeskGroup)
@@ -53,6 +58,9 @@ def fish() -> None:
 )
 @click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
 @click.option("--site", help="Where on the lake these fish were caught.")
+@click.option(
+    "--order", type=click.Choice(ORDERS), help="How you work this time (default: as the survey says)."
+)
 @click.pass_obj
 def log(
     desk: Desk,
@@ -64,25 +72,30 @@ def log(
     tissue: str | None,
     medium: str | None,
     site: str | None,
+    order: str | None,
 ) -> None:
-    """Log the fish of SURVEY, one line a fish.
+    """Log the fish of SURVEY; one fish is one open card.
 
-    A line is a vial code, a length and a weight in any order: BG4F7Q2KR 16 1/2 2 lb 5 oz. Without a code the
-    fish was measured only; x4 makes it a tally; "second" before a code is a second swab of the fish before.
-    Each fish is stored before the next line is read. Type help at the prompt for more.
+    A vial code, a length and a weight come in any order, on one line (BG4F7Q2KR 16 1/2 2 lb 5 oz) or on several;
+    the open card stands in the prompt. It closes when it is whole, on an empty line, or when a part comes that it
+    has already. Without a code the fish was measured only; x4 makes it a tally; "second" before a code is the
+    other vial of the fish. Type help at the prompt for more.
     """
-    from geneticlog.faces.boat.logbook import Logbook
 
     if not re.fullmatch(r"[A-Za-z0-9._-]{1,40}", log_name):
         raise click.BadParameter("letters, digits, full stop, hyphen and underscore only", param_hint="--log")
     at_prompt = sys.stdin.isatty() if prompt is None else prompt
     if at_prompt and desk.as_json:
         raise click.UsageError("--json is for a pipe; at the prompt every fish is answered in words")
-    book = Logbook(desk, survey, tissue=tissue, medium=medium, site=site)
     if at_prompt:
-        _at_the_prompt(book)
-    else:
-        _from_a_pipe(book, log_name, sure, mend)
+        from geneticlog.faces.boat.logbook import Logbook
+
+        _at_the_prompt(Logbook(desk, survey, order=order, tissue=tissue, medium=medium, site=site))
+        return
+    from geneticlog.faces.boat.pipe import PipeBook
+
+    book = PipeBook(desk, survey, log_name, order=order, tissue=tissue, medium=medium, site=site)
+    _from_a_pipe(book, sure, mend)
 
 
 @fish.command(cls=ShowCommand)
@@ -150,8 +163,9 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
 
 @fish.command("list", cls=ShowCommand)
 @click.argument("survey")
+@click.option("--last", type=click.IntRange(min=1), metavar="N", help="Only the last N fish.")
 @click.pass_obj
-def list_(desk: Desk, survey: str) -> None:
+def list_(desk: Desk, survey: str, last: int | None) -> None:
     """List the fish of SURVEY as they are stored."""
     from sqlalchemy import select
 
@@ -183,7 +197,7 @@ def list_(desk: Desk, survey: str) -> None:
             for one in session.scalars(
                 select(Fish).where(Fish.survey_id == found.id).order_by(Fish.number)
             ).unique()
-        ]
+        ][-last if last else 0 :]
 
     def say() -> None:
         if not rows:
@@ -215,33 +229,36 @@ class _OnlyLooked(Exception):
 
 
 def _at_the_prompt(book: Logbook) -> None:
-    from geneticlog.faces.boat.prompt import Screen, log_prompt
+    from geneticlog.faces.boat.prompt import Prompt
     from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
     from geneticlog.rules.shipment.ethanol import ON_THE_BOAT, is_ethanol
 
-    screen = Screen()
-    click.echo(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear.replace('_', ' ')}.")
+    prompt = Prompt(book)
+    say = prompt.screen.say
+    say(f"Survey {book.survey}: {book.lake}, {book.surveyed_on}, {book.gear.replace('_', ' ')}.")
     if is_electrofishing(book.gear):
-        click.echo(screen.wrapped(ELECTROFISHING_CAUTION, ""))
+        say(ELECTROFISHING_CAUTION)
     if is_ethanol(book.medium):
-        click.echo(screen.wrapped(ON_THE_BOAT, ""))
-    length_unit = {"in": "inches", "mm": "mm", "cm": "cm"}[book.length_unit]
-    click.echo(f"Lengths are in {length_unit} and weights in {book.weight_unit} where you name no unit.")
-    click.echo("Type help, or done to end.")
+        say(ON_THE_BOAT)
+    length_unit = {"in": "inches", "mm": "mm", "cm": "cm"}[book.rules.length_unit]
+    say(f"Lengths are in {length_unit} and weights in {book.rules.weight_unit} where you name no unit.")
+    say(f"Order of work: {book.order}. Type help, or done to end.")
     for one in book.tally:
         if one.target or one.n_caught:
-            click.echo(f"  {one.words}")
-    log_prompt(book, _typed())
-    n_fish = book.n_standing(with_earlier=False)
+            say(one.words, indent="  ")
+    prompt.ask_left()
+    prompt.run(_typed(prompt))
+    n_fish = book.n_standing()
     click.echo(f"Stored in this sitting and not undone: {n_fish} fish.")
 
 
-def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) -> None:
-    from geneticlog.faces.boat.pipe import free_name, log_pipe, pipe_document, write_mend_file
+def _from_a_pipe(book: PipeBook, sure: bool, mend: Path | None) -> None:
+    from geneticlog.faces.boat.mend_file import free_name, write_mend_file
+    from geneticlog.faces.boat.pipe import log_pipe, pipe_document
 
-    report = log_pipe(book, _piped(), log_name=log_name, sure=sure)
+    report = log_pipe(book, _piped(), sure=sure)
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
-    told += f" (lines); {book.n_standing(with_earlier=True)} fish of these lines stand"
+    told += f" (lines); {book.n_standing()} fish of these lines stand"
     if report.unstored:
         write_mend_file(report, mend or free_name(Path(f"{book.survey}.mend.txt")))
     book.desk.show(pipe_document(report, book), lambda: None)
@@ -255,16 +272,16 @@ def _from_a_pipe(book: Logbook, log_name: str, sure: bool, mend: Path | None) ->
     )
 
 
-def _typed() -> Iterator[str]:
-    """Lines from the keyboard, each after a prompt; ends with the input or with Ctrl-C at an empty prompt."""
+def _typed(prompt: Prompt) -> Iterator[str]:
+    """Lines from the keyboard, each after the open card; ends with the input or with Ctrl-C."""
     if sys.stdin.isatty():
         import readline  # noqa: F401 - line editing and history at the prompt
     while True:
         try:
             if sys.stdin.isatty():
-                yield input("fish> ")
+                yield input(prompt.text)
             else:
-                click.echo("fish> ", nl=False)
+                click.echo(prompt.text, nl=False)
                 text = sys.stdin.readline()
                 click.echo()
                 if not text:
@@ -275,9 +292,18 @@ def _typed() -> Iterator[str]:
             return
 
 
-def _piped() -> Iterator[str]:
+def _piped() -> Iterable[str]:
+    """The lines of a pipe; of a file, which is there as a whole, a list that can be looked through first."""
     stream = sys.stdin
     if hasattr(stream, "reconfigure"):
         stream.reconfigure(errors="replace")
+    try:
+        live = stat.S_ISFIFO(os.fstat(stream.fileno()).st_mode)
+    except (OSError, ValueError):
+        live = False
+    return _as_they_come(stream) if live else list(stream)
+
+
+def _as_they_come(stream: TextIO) -> Iterator[str]:
     with suppress(KeyboardInterrupt):  # what was not stored still goes to the mend file
         yield from stream

@@ -9,12 +9,12 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.app.options import ISO_DATE, ORDERS
 from geneticlog.rules.gear import GEARS
 
 SURVEY_COLUMNS = (
     *("code", "surveyed_on", "gear", "effort_minutes", "crew", "species", "length_unit", "weight_unit"),
-    *("permit", "permit_from", "permit_to", "protocol", "remarks", "opened_at", "opened_by"),
+    *("order_of_work", "permit", "permit_from", "permit_to", "protocol", "remarks", "opened_at", "opened_by"),
 )
 
 
@@ -31,6 +31,14 @@ def survey() -> None:
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option("--length-unit", type=click.Choice(["in", "mm", "cm"]), default="in", show_default=True)
 @click.option("--weight-unit", type=click.Choice(["lb", "oz", "g", "kg"]), default="lb", show_default=True)
+@click.option(
+    "--order",
+    "order_of_work",
+    type=click.Choice(ORDERS),
+    default="any",
+    show_default=True,
+    help="How the crew works: what is entered first, and what makes a fish whole.",
+)
 @click.option("--crew", help="Who is on the boat.")
 @click.option("--effort-minutes", type=float, help="Minutes of current on, or of fishing.")
 @click.option("--permit", help="The collecting permit's number.")

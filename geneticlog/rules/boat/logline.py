@@ -1,12 +1,24 @@
-"""The grammar of one line of the log: one line is one fish, its parts in any order that is unambiguous."""
+"""The grammar of one line of the log: its parts in any order that is unambiguous, or a plain refusal."""
 
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from geneticlog.errors import Refused
+from geneticlog.rules.boat.line_codes import FIRST_SIGN, SIGN, part_codes
+from geneticlog.rules.boat.log_numbers import LOOSE_OUNCES, NAMED, POUNDS_OUNCES, QUANTITY, TALLY
+from geneticlog.rules.boat.log_words import (
+    ALL_WORDS,
+    COMMANDS,
+    FATES,
+    LENGTH_NAMES,
+    SECOND,
+    SPECIES_WORDS,
+    TISSUES,
+)
 from geneticlog.rules.lengths import (
+    FRACTION_SIGNS,
     LENGTH_UNITS,
     WEIGHT_UNITS,
     LengthError,
@@ -15,320 +27,288 @@ from geneticlog.rules.lengths import (
     parse_length,
     parse_weight,
 )
-from geneticlog.rules.species import SPECIES, relative_weight
-from geneticlog.rules.vialcode import VialCodeError, parse
+from geneticlog.rules.species import OTHER_FISH, SPECIES
 
 MOST_IN_A_TALLY = 1000
 
-COMMANDS = {
-    "undo": "undo",
-    "done": "done",
-    "quit": "done",
-    "end": "done",
-    "help": "help",
-    "?": "help",
-    "tally": "tally",
-    "drop": "drop",
-}
-TISSUES = {
-    "swab": "mouth_swab",
-    "mouth": "mouth_swab",
-    "clip": "fin_clip",
-    "fin": "fin_clip",
-    "finclip": "fin_clip",
-}
-FATES = {
-    "released": "released",
-    "kept": "kept",
-    "died": "died",
-    "dead": "died",
-}
-SECOND = "second"
-LENGTH_NAMES = {"tl", "length", "len"}
-WEIGHT_NAMES = {"wt", "weight"}
-_SPECIES_WORDS = {
-    word: key
-    for key, species in SPECIES.items()
-    for word in (key, key.replace("_", ""), species.printed.lower(), *species.words)
-}
-_WORDS = {*COMMANDS, *TISSUES, *FATES, *LENGTH_NAMES, *WEIGHT_NAMES, *LENGTH_UNITS, *WEIGHT_UNITS, SECOND}
-_SINGLE_WORDS = _WORDS | {part for word in _SPECIES_WORDS for part in word.split()}
-
-_NUMBER = r"[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
-_QUANTITY = re.compile(rf"({_NUMBER})(?![0-9/.,])\s*(\"|″|”|''|[a-z]+\.?)?")
-_TALLY = re.compile(r"(?:[x×]\s*([0-9]+)|([0-9]+)\s*[x×])(?![0-9a-z])")
-_WORD = re.compile(r"[^\s]+")
-_FRACTION_SIGNS = {"½": "1/2", "¼": "1/4", "¾": "3/4", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8"}
-
 
 class LogLineError(Refused):
-    """A line that cannot be taken as it stands; ``kept`` is what of it was understood."""
+    """A line that cannot be taken; nothing of it is. ``shows`` are the kinds of part that it seems to hold
+    (vial, length, words), which say only where the next fish can begin."""
 
-    def __init__(self, text: str, kept: LogLine) -> None:
-        self.kept = kept
+    def __init__(self, text: str, shows: frozenset[str] = frozenset()) -> None:
+        self.shows = shows
         super().__init__(text)
 
 
 @dataclass(frozen=True)
 class LogLine:
-    """What one line says.
+    """What one line says, or what several lines say of one fish.
 
-    verb: fish, undo, done, help, tally, drop, or nothing (an empty line or a comment)
-    vial: the vial code as it was scanned or typed, not yet looked up
-    n_fish: fish that the line stands for; second: the vial is a second swab of the fish before
+    verb: fish, one of COMMANDS, or nothing (an empty line or a comment)
+    vial: the vial code as it was scanned or typed, not yet looked up; second: that of the fish's other vial
+    bare: numbers without unit or name, as typed: one, of which the card decides whether it is the length or the
+        weight; or two, which are length and weight (in that order) unless a person says exchanged
+    n_fish: fish that the line stands for
+    no_length: a person has said that the fish has no length
+    said_so: kinds of doubt (of findings) that a person has said are so
     """
 
     verb: str = "fish"
     vial: str | None = None
+    second: str | None = None
     length: Measured | None = None
     weight: Measured | None = None
+    bare: tuple[str, ...] = ()
     n_fish: int = 1
-    second: bool = False
     tissue: str | None = None
     fate: str | None = None
     species: str | None = None
     remarks: str | None = None
+    no_length: bool = False
+    said_so: frozenset[str] = frozenset()
 
 
-def read_line(text: str, length_unit: str, weight_unit: str, species: str = "largemouth_bass") -> LogLine:
+@dataclass
+class _Said:
+    """What a line has said so far, and what of it was not understood."""
+
+    line: LogLine
+    units: tuple[str, str]
+    codes: list[str]
+    vials: list[str] = field(default_factory=list)
+    second_next: bool = False
+    named: str = ""
+    faults: list[str] = field(default_factory=list)
+    strange: list[str] = field(default_factory=list)
+
+    @property
+    def shows(self) -> frozenset[str]:
+        shown = {"vial"} if self.codes else set()
+        if self.line.length or self.line.bare:
+            shown.add("length")
+        for one in self.strange:  # a number or a code that came out wrong
+            if one[0].isdigit():
+                shown.add("length")
+            elif (re.search("[0-9]", one) or len(one) >= 6) and not self.second_next:
+                shown.add("vial")
+        return frozenset(shown)
+
+
+def read_line(text: str, length_unit: str, weight_unit: str) -> LogLine:
     """Return what one line of the log says.
 
     length_unit, weight_unit
-        the survey's units, for numbers that stand alone. Of two such numbers the first is the length, unless
-        only the other way round makes a fish (a relative weight of 50 to 160).
+        the survey's units, for numbers that stand alone.
     raises
-        LogLineError with the reason and with what of the line was understood.
+        LogLineError, which names the characters that were not understood; nothing of the line is taken.
 
-    Understood, in any order: a vial code (grouped or not), "16 1/2", "16.5", "419 mm", "2 lb 5 oz", "2.3",
-    "x4", "second", "swab" or "clip", "released", "kept" or "died", a species, "tl" or "wt" before a number;
-    and a remark after " #". A line that begins with # is a comment.
+    Understood, in any order: a vial code however it is wrapped (see line_codes), "16 1/2", "16-1/2", "16.5",
+    "419 mm", "2 lb 5 oz", "2-5", "2lb5", "2#5", "2.3", "x4", "second" beside a code, "swab" or "clip",
+    "released", "kept" or "died", a species, "tl" or "wt" before a number; and a remark after " #". A line that
+    begins with # is a comment. Of two bare numbers the first is the length, and never the other way round.
     """
     body, remark = _part_remark(text)
-    said = LogLine(remarks=remark or None)
     if not body:
-        return replace(said, verb="nothing", remarks=None)
+        return LogLine(verb="nothing")
     if body.lower() in COMMANDS:
         return LogLine(verb=COMMANDS[body.lower()])
-    vials, rest = _take_codes(body)
-    if vials:
-        said = replace(said, vial=vials[0])
-    quantities, said, faults = _take_parts(rest, said)
-    said, more = _settle_quantities(quantities, said, length_unit, weight_unit, species)
-    faults += more
-    if len(vials) > 1:
-        faults.append(
-            f"two vial codes ({' and '.join(vials)}): a vial holds one fish, and a fish's other vial "
-            f'goes on a line of its own with the word "{SECOND}"'
+    codes, rest = part_codes(body, ALL_WORDS)
+    said = _Said(LogLine(remarks=remark or None), (length_unit, weight_unit), codes)
+    _take_parts(rest, said)
+    _take_vials(said)
+    if not said.strange and not said.faults:
+        _take_bare(said)
+    if said.strange:
+        shown = ", ".join(repr(one) for one in dict.fromkeys(said.strange))
+        said.faults.insert(0, f"{shown} is not understood")
+    line = said.line
+    if not said.faults and line.n_fish > 1 and (line.vial or line.second or line.weight):
+        what = "vial" if line.vial or line.second else "weight"
+        said.faults.append(
+            f"a tally of {line.n_fish} fish cannot have a {what}: log the fish with the {what} by itself"
         )
-    if said.n_fish > 1 and (said.vial or said.weight or said.second):
-        what = "vial" if said.vial or said.second else "weight"
-        faults.append(
-            f"a tally of {said.n_fish} fish cannot have a {what}: log the fish with the {what} by itself"
-        )
-    if not faults and said == LogLine(remarks=said.remarks):
-        faults.append("there is no vial, no length and no weight in it")
-    if faults:
-        raise LogLineError(f"{'; '.join(dict.fromkeys(faults))}", said)
-    return said
+    if not said.faults and line == LogLine():
+        said.faults.append("there is no vial, no length and no weight in it")
+    if said.faults:
+        raise LogLineError("; ".join(dict.fromkeys(said.faults)), said.shows)
+    return line
 
 
 def _part_remark(text: str) -> tuple[str, str]:
-    text = " ".join(text.replace("\ufeff", "").replace("\N{NO-BREAK SPACE}", " ").split())
+    text = re.sub("[\x00-\x08\x0e-\x1f\x7f\ufeff\ue000-\ue0ff]", " ", text.replace("\x1d", " "))
+    text = " ".join(text.split())
     if text.startswith("#"):
         return "", ""
     body, _, remark = text.partition(" #")
     return body.strip(), remark.strip()
 
 
-def _is_code(token: str) -> bool:
-    """Whether one token can only have been meant as a vial code."""
-    bare = token.replace("-", "")
-    if token.lower() in _SINGLE_WORDS or not re.fullmatch(r"[0-9A-Za-z*]{6,14}", bare):
-        return False
-    if not re.search("[A-Za-z]", bare):
-        return len(bare) == 9 and "-" in token
-    runs = re.findall("[a-z]+", bare.lower())
-    measures = re.fullmatch(r"(?:[0-9]+[a-z]+)+|x[0-9]+", bare.lower()) and all(run in _WORDS for run in runs)
-    return not measures
-
-
-def _checks(text: str) -> bool:
-    try:
-        parse(text)
-    except VialCodeError:
-        return False
-    return True
-
-
-def _take_codes(body: str) -> tuple[list[str], str]:
-    """Part the vial codes of a line from its rest. A comma parts fields where one stands beside a code."""
-    fields = [field.strip() for field in body.split(",")]
-    by_comma = len(fields) > 1 and (not fields[0] or any(_is_code(field) for field in fields))
-    body = re.sub(r"[,;\t]" if by_comma else r"[;\t]|,(?=\s|$)", " ", body)
-    tokens = body.split()
-    vials: list[str] = []
-    rest: list[str] = []
-    at = 0
-    while at < len(tokens):
-        taken = _code_from(tokens, at)
-        if taken:
-            vials.append(" ".join(tokens[at : at + taken]))
-            at += taken
-        else:
-            rest.append(tokens[at])
-            at += 1
-    return vials, " ".join(rest)
-
-
-def _code_from(tokens: list[str], at: int) -> int:
-    """Return how many tokens from this one on make one vial code; 0 for none."""
-    first = tokens[at]
-    if _is_code(first):
-        return 1
-    if first.lower() in _SINGLE_WORDS or not re.match(r"[A-Za-z]{2}", first):
-        return 0
-    shape = [len(token) for token in tokens[at : at + 4]]
-    if shape == [2, 3, 3, 1] and all(re.fullmatch("[0-9A-Za-z*]+", token) for token in tokens[at : at + 4]):
-        return 4
-    joined = ""
-    for taken, token in enumerate(tokens[at : at + 5], start=1):
-        if not re.fullmatch(r"[0-9A-Za-z-]+", token) or token.lower() in _SINGLE_WORDS:
-            break
-        joined += token.replace("-", "")
-        if len(joined) == 9 and taken > 1 and _checks(joined):
-            return taken
-    return 0
-
-
-def _take_parts(rest: str, said: LogLine) -> tuple[list[tuple[str, str | None, str]], LogLine, list[str]]:
-    """Return the quantities of a line as (number, unit, named as), and what its words say."""
-    plain = rest.lower().replace("\N{FRACTION SLASH}", "/")
-    for sign, spelled in _FRACTION_SIGNS.items():
-        plain = re.sub(rf"(?<=[0-9])\s*{sign}", f" {spelled}", plain).replace(sign, spelled)
-    quantities: list[tuple[str, str | None, str]] = []
-    faults: list[str] = []
-    named = ""
+def _take_parts(rest: str, said: _Said) -> None:
+    """Go through the rest of a line: numbers, words and the signs of codes."""
+    shown = rest.replace("\N{FRACTION SLASH}", "/")
+    for sign, spelled in FRACTION_SIGNS.items():
+        shown = re.sub(rf"(?<=[0-9])\s*{sign}(?=[0-9])", f" {spelled} ", shown)
+        shown = re.sub(rf"(?<=[0-9])\s*{sign}", f" {spelled}", shown).replace(sign, spelled)
+    shown = re.sub(r"(?<=[0-9])\s*-\s*(?=[0-9]+/)", " ", shown)
+    plain = "".join(one.lower() if len(one.lower()) == 1 else one for one in shown)
     at = 0
     while at < len(plain):
         if plain[at].isspace():
             at += 1
-        elif tally := _TALLY.match(plain, at):
+        elif SIGN.match(plain[at]):
+            _take_sign(ord(plain[at]) - FIRST_SIGN, said)
+            at += 1
+        elif tally := TALLY.match(plain, at):
             n_fish = int(tally[1] or tally[2])
             at = tally.end()
-            if not 1 <= n_fish <= MOST_IN_A_TALLY or said.n_fish != 1:
-                faults.append(f"{tally[0].strip()!r} is not a tally: write x2 to x{MOST_IN_A_TALLY}, once")
-            else:
-                said = replace(said, n_fish=n_fish)
-        elif quantity := _QUANTITY.match(plain, at):
-            number, unit = quantity.groups()
-            at = quantity.end()
-            if unit is not None and unit not in LENGTH_UNITS and unit not in WEIGHT_UNITS:
-                at = quantity.start(2)
-                unit = None
-            if re.fullmatch(r"[1-9][0-9]*,[0-9]{3,}", number):
-                faults.append(
-                    f"the comma in {number!r} may be a decimal mark or part two numbers; use a full stop"
-                    " or a space"
+            if not 1 <= n_fish <= MOST_IN_A_TALLY or said.line.n_fish != 1:
+                said.faults.append(
+                    f"{tally[0].strip()!r} is not a tally: write x2 to x{MOST_IN_A_TALLY}, once"
                 )
             else:
-                quantities.append((number, unit, named))
-            named = ""
+                said.line = replace(said.line, n_fish=n_fish)
+        elif weight := POUNDS_OUNCES.match(plain, at):
+            at = weight.end()
+            _take_measure("weight", weight[0].replace("and", " "), said)
+        elif quantity := QUANTITY.match(plain, at):
+            _take_quantity(plain, quantity, said)
+            at = quantity.end()
+        elif named := NAMED.match(plain, at):
+            said.named = "length" if named[1] in LENGTH_NAMES else "weight"
+            at = named.end()
         else:
-            at, named, said = _take_word(plain, at, said, faults)
-    return quantities, said, faults
+            at = _take_word(plain, shown, at, said)
+    if said.named:
+        said.strange.append(said.named)
 
 
-def _take_word(plain: str, at: int, said: LogLine, faults: list[str]) -> tuple[int, str, LogLine]:
-    for words, key in sorted(_SPECIES_WORDS.items(), key=lambda pair: -len(pair[0])):
-        if re.match(rf"{re.escape(words)}(?![a-z0-9])", plain[at:]):
-            return at + len(words), "", replace(said, species=key)
-    found = _WORD.match(plain, at)
-    word = found[0] if found else plain[at:]
-    end = at + len(word)
-    if word in TISSUES:
-        return end, "", replace(said, tissue=TISSUES[word])
-    if word in FATES:
-        return end, "", replace(said, fate=FATES[word])
-    if word == SECOND:
-        return end, "", replace(said, second=True)
-    if word in LENGTH_NAMES:
-        return end, "length", said
-    if word in WEIGHT_NAMES:
-        return end, "weight", said
-    if word in COMMANDS:
-        faults.append(f'"{word}" goes on a line of its own')
+def _take_sign(number: int, said: _Said) -> None:
+    code = said.codes[number]
+    if said.second_next:
+        said.second_next = False
+        _take_second(code, said)
     else:
-        faults.append(f"{word!r} is not understood")
-    return end, "", said
+        said.vials.append(code)
 
 
-def _settle_quantities(
-    quantities: list[tuple[str, str | None, str]],
-    said: LogLine,
-    length_unit: str,
-    weight_unit: str,
-    species: str,
-) -> tuple[LogLine, list[str]]:
-    """Tell the length from the weight."""
-    lengths: list[str] = []
-    weights: list[str] = []
-    bare: list[str] = []
-    waiting = list(quantities)
-    while waiting:
-        number, unit, named = waiting.pop(0)
-        if unit in LENGTH_UNITS:
-            lengths.append(f"{number} {unit}")
-        elif unit is not None and WEIGHT_UNITS[unit] == "lb" and waiting and waiting[0][1] in WEIGHT_WORDS_OZ:
-            weights.append(f"{number} lb {waiting.pop(0)[0]} oz")
-        elif unit is not None:
-            weights.append(f"{number} {unit}")
-        elif named == "length":
-            lengths.append(number)
-        elif named == "weight":
-            weights.append(number)
+def _take_second(code: str, said: _Said) -> None:
+    if said.line.second is not None:
+        said.faults.append(f"two second vials ({said.line.second} and {code}): a fish has at most two vials")
+    said.line = replace(said.line, second=code)
+
+
+def _take_vials(said: _Said) -> None:
+    if said.second_next:  # "BG000001J second": the code before the word
+        if said.vials:
+            _take_second(said.vials.pop(), said)
         else:
-            bare.append(number)
-    faults: list[str] = []
-    if len(lengths) > 1 or len(weights) > 1 or len(lengths) + len(weights) + len(bare) > 2:
-        numbers = ", ".join([*lengths, *weights, *bare])
-        return said, [f"too many numbers to tell length from weight ({numbers}); a line is one fish"]
+            said.faults.append(
+                f'"{SECOND}" stands beside the code of the other vial of a fish, and there is none'
+            )
+    if len(said.vials) > 1:
+        said.faults.append(
+            f"two vial codes ({' and '.join(said.vials)}): a vial holds one fish; "
+            f'the other vial of a fish has the word "{SECOND}" before it'
+        )
+    elif said.vials:
+        said.line = replace(said.line, vial=said.vials[0])
+
+
+def _take_quantity(plain: str, quantity: re.Match[str], said: _Said) -> None:
+    number, unit = quantity.groups()
+    if re.fullmatch(r"[1-9][0-9]*,[0-9]{3,}", number):
+        said.faults.append(
+            f"the comma in {number!r} may be a decimal mark or part two numbers; use a full stop or a space"
+        )
+    elif unit in LENGTH_UNITS:
+        _take_measure("length", f"{number} {unit}", said)
+    elif unit is not None:
+        if WEIGHT_UNITS[unit] == "lb" and number.isdigit():
+            _refuse_loose_ounces(plain, quantity, said)
+        _take_measure("weight", f"{number} {unit}", said)
+    elif said.named:
+        _take_measure(said.named, number, said)
+    elif re.fullmatch(r"[0-9]+/[0-9]+", number):
+        said.faults.append(
+            f"{number!r} alone may be part of a length or a weight: write it whole, or name its unit"
+        )
+    else:
+        said.line = replace(said.line, bare=(*said.line.bare, number))
+
+
+def _refuse_loose_ounces(plain: str, pounds: re.Match[str], said: _Said) -> None:
+    """Refuse "2 lb 5": the 5 may be ounces, or the length."""
+    after = LOOSE_OUNCES.match(plain, pounds.end())
+    if after and int(after[1]) < 16:
+        said.faults.append(
+            f"{after[1]!r} after {pounds[0]} may be ounces or a length: "
+            f"write {pounds[1]} lb {after[1]} oz, or name the length's unit"
+        )
+
+
+def _take_measure(kind: str, text: str, said: _Said) -> None:
+    said.named = ""
+    had: Measured | None = getattr(said.line, kind)
+    try:
+        value = parse_length(text, said.units[0]) if kind == "length" else parse_weight(text, said.units[1])
+    except (LengthError, WeightError) as fault:
+        said.faults.append(str(fault))
+        return
+    if had is not None:
+        said.faults.append(
+            f"too many numbers: two {kind}s ({had.value:.10g} {had.unit} and {value.value:.10g} {value.unit}); "
+            "a line is one fish"
+        )
+    said.line = replace(said.line, length=value) if kind == "length" else replace(said.line, weight=value)
+
+
+def _take_bare(said: _Said) -> None:
+    """Settle the bare numbers as far as the line alone tells: beside a measure with its unit, or two of them."""
+    bare, line = list(said.line.bare), said.line
+    n_measured = (line.length is not None) + (line.weight is not None) + len(bare)
+    if n_measured > 2:
+        said.faults.append(
+            f"too many numbers to tell length from weight ({', '.join(bare)}); a line is one fish"
+        )
+        return
     if len(bare) == 2:
-        bare = _in_order(bare, length_unit, weight_unit, said.species or species)
-        lengths, weights = [bare[0]], [bare[1]]
-    elif bare and lengths:
-        weights = bare
-    elif bare:
-        lengths = bare
-    for text in lengths:
+        _take_measure("length", bare[0], said)
+        _take_measure("weight", bare[1], said)
+    elif bare and (line.length is not None or line.weight is not None):
+        _take_measure("length" if line.length is None else "weight", bare[0], said)
+        said.line = replace(said.line, bare=())
+    elif bare:  # one number alone: it has to be a number at least
         try:
-            said = replace(said, length=parse_length(text, length_unit))
+            parse_length(bare[0], said.units[0])
         except LengthError as fault:
-            faults.append(str(fault))
-    for text in weights:
-        try:
-            said = replace(said, weight=parse_weight(text, weight_unit))
-        except WeightError as fault:
-            faults.append(str(fault))
-    return said, faults
+            said.faults.append(str(fault))
 
 
-WEIGHT_WORDS_OZ = {word for word, unit in WEIGHT_UNITS.items() if unit == "oz"}
-
-
-def _in_order(bare: list[str], length_unit: str, weight_unit: str, species: str) -> list[str]:
-    """Return two numbers as length, weight: as typed, unless only the other way round makes a fish."""
-
-    def makes_a_fish(first: str, second: str) -> bool:
-        try:
-            length, weight = parse_length(first, length_unit), parse_weight(second, weight_unit)
-        except Refused:
-            return False
-        if species not in SPECIES:
-            return False
-        relative = relative_weight(species, length.metric, weight.metric)
-        return relative is not None and 50 <= relative <= 160
-
-    first, second = bare
-    if not makes_a_fish(first, second) and makes_a_fish(second, first):
-        return [second, first]
-    return bare
+def _take_word(plain: str, shown: str, at: int, said: _Said) -> int:
+    for words, key in sorted(SPECIES_WORDS.items(), key=lambda pair: -len(pair[0])):
+        if re.match(rf"{re.escape(words)}(?![a-z0-9])", plain[at:]):
+            said.line = replace(said.line, species=key)
+            return at + len(words)
+    for words in sorted(OTHER_FISH, key=lambda one: -len(one)):
+        if re.match(rf"{re.escape(words)}s?(?![a-z0-9])", plain[at:]):
+            said.faults.append(
+                f"{words} is another species, and this log takes {', '.join(one.printed for one in SPECIES.values())}; "
+                "leave that fish out, or write it in a remark"
+            )
+            return at + len(words) + (plain[at + len(words) :].startswith("s"))
+    end = at
+    while end < len(plain) and not plain[end].isspace() and not SIGN.match(plain[end]):
+        end += 1
+    word = plain[at:end]
+    if word in TISSUES:
+        said.line = replace(said.line, tissue=TISSUES[word])
+    elif word in FATES:
+        said.line = replace(said.line, fate=FATES[word])
+    elif word == SECOND:
+        said.second_next = True
+    elif word in COMMANDS:
+        said.faults.append(f'"{word}" goes on a line of its own')
+    else:
+        said.strange.append(shown[at:end])
+    return end

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -28,10 +28,11 @@ LAKE_FIELDS = (
     "position_uncertainty_m", "remarks",
 )  # fmt: skip
 SURVEY_FIELDS = (
-    "surveyed_on", "gear", "effort_minutes", "crew", "permit", "permit_from", "permit_to", "protocol", "remarks",
+    "surveyed_on", "gear", "effort_minutes", "crew", "order_of_work", "permit", "permit_from", "permit_to",
+    "protocol", "remarks",
 )  # fmt: skip
 FISH_FIELDS = ("length", "weight", "species", "n_fish", "fate", "site", "remarks")
-NEVER_EMPTY = {"name", "surveyed_on", "gear", "species", "n_fish"}
+NEVER_EMPTY = {"name", "surveyed_on", "gear", "order_of_work", "species", "n_fish"}
 
 
 @dataclass(frozen=True)
@@ -84,17 +85,18 @@ def correct_fish(
     n_fish = changes.get("n_fish", fish.n_fish)
     line = LogLine(length=length, weight=weight, n_fish=n_fish)
     if n_fish < 1:
-        raise FishRefused(f"a tally of {n_fish} fish cannot be; take the fish out with --remove", line)
+        raise FishRefused(f"a tally of {n_fish} fish cannot be; take the fish out with --remove")
     if n_fish > 1 and (weight is not None or fish.vials or add_vial):
-        raise FishRefused(f"a tally of {n_fish} fish cannot have a vial or a weight", line)
+        raise FishRefused(f"a tally of {n_fish} fish cannot have a vial or a weight")
     found = doubts(species, length, weight) if {"length", "weight", "species"} & set(changes) else []
     if impossible := [doubt.text for doubt in found if doubt.impossible]:
-        raise FishRefused("; ".join(impossible), replace(line, length=None))
+        raise FishRefused("; ".join(impossible), "length")
     questions = [(doubt.text, "doubtful_measurement") for doubt in found]
     vial, more = _new_vial(session, survey, fish, add_vial)
     questions += more
     if questions and not sure:
-        raise FishDoubted(tuple(text for text, _ in questions), line)
+        kinds = frozenset(kind for _, kind in questions)
+        raise FishDoubted(tuple(text for text, _ in questions), line, frozenset(), kinds)
     columns = {
         name: changes[name] for name in ("species", "n_fish", "fate", "site", "remarks") if name in changes
     }
@@ -210,7 +212,7 @@ def _new_vial(
                 f"vial {printed(looked_up.vial.code)} is already {where}; take it off that fish first, with --take-vial"
             )
     except VialRefused as fault:
-        raise FishRefused(str(fault), LogLine()) from None
+        raise FishRefused(str(fault)) from None
     return looked_up.vial, [(text, "vial_of_another_survey") for text in looked_up.questions]
 
 
@@ -256,7 +258,7 @@ def _change_vials(
                 role = "blind_duplicate"
             fill_vial(session, survey, fish, vial, now=now, by=by, role=role, tissue=kept_tissue)
     except VialRefused as fault:
-        raise FishRefused(str(fault), LogLine()) from None
+        raise FishRefused(str(fault)) from None
 
 
 def _settle_doubts(session: Session, fish: Fish, *, now: datetime, by: str, why: str) -> None:

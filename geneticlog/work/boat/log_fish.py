@@ -17,16 +17,18 @@ from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_len
 from geneticlog.rules.species import SPECIES, relative_weight
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
-from geneticlog.work.boat.fill_vial import VialRefused, fill_vial, look_up_vial, on_its_fish
+from geneticlog.work.boat.fill_vial import LookedUp, VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.events import fish_name, new_uid, record
 from geneticlog.work.finding.open_finding import open_finding
 
+Sure = bool | frozenset[str]
+
 
 class FishRefused(Refused):
-    """A fish that cannot be stored; ``kept`` is what of its line stands without the part at fault."""
+    """A fish that cannot be stored; ``about`` names the part at fault (vial, second, length or weight), if one is."""
 
-    def __init__(self, text: str, kept: LogLine) -> None:
-        self.kept = kept
+    def __init__(self, text: str, about: str | None = None) -> None:
+        self.about = about
         super().__init__(text)
 
 
@@ -34,13 +36,23 @@ class FishDoubted(Refused):
     """A fish that is stored only when a person says so; ``questions`` are plain sentences.
 
     about: which of vial, length and weight of the line may be at fault
+    kinds: the kinds of doubt (of findings) that were asked
     """
 
     def __init__(
-        self, questions: tuple[str, ...], line: LogLine, about: frozenset[str] = frozenset()
+        self, questions: tuple[str, ...], line: LogLine, about: frozenset[str], kinds: frozenset[str]
     ) -> None:
-        self.questions, self.line, self.about = questions, line, about
+        self.questions, self.line, self.about, self.kinds = questions, line, about, kinds
         super().__init__("; ".join(questions))
+
+
+@dataclass(frozen=True)
+class Doubtful:
+    """One thing to ask about a fish: the sentence, the kind of finding it becomes, and the parts at fault."""
+
+    text: str
+    kind: str
+    about: tuple[str, ...]
 
 
 @dataclass(frozen=True)
@@ -78,7 +90,7 @@ def log_fish(
     *,
     now: datetime,
     by: str,
-    sure: bool = False,
+    sure: Sure = False,
     number: int | None = None,
     source: str | None = None,
     tissue: str | None = None,
@@ -86,9 +98,9 @@ def log_fish(
     site: str | None = None,
     size_class: str | None = None,
 ) -> Logged:
-    """Store what one line says of one fish, or of a tally of several.
+    """Store what is said of one fish, or of a tally of several.
 
-    sure: a person has said that what is doubtful is so; each doubt then becomes a finding
+    sure: a person has said that what is doubtful is so (True, or the kinds of doubt); each then becomes a finding
     number: the fish's number on a sheet; default the next one of the survey
     source: where the line came from, so that it is not stored twice
     tissue, medium, site: what holds where the line itself says nothing
@@ -101,44 +113,40 @@ def log_fish(
         select(Survey.id).where(Survey.id == survey.id).with_for_update()
     )  # numbers are given in turn
     species = line.species or survey.species
-    found = doubts(species, line.length, line.weight)
-    if impossible := [doubt.text for doubt in found if doubt.impossible]:
-        raise FishRefused("; ".join(impossible), replace(line, length=None))
-    questions = [(doubt.text, "doubtful_measurement") for doubt in found]
-    about = {name for doubt in found for name in doubt.about}
-    vial: Vial | None = None
-    if line.vial is not None:
-        try:
-            looked_up = look_up_vial(session, survey, line.vial)
-        except VialRefused as fault:
-            raise FishRefused(str(fault), replace(line, vial=None)) from None
-        vial = looked_up.vial
-        if looked_up.fish is not None:
-            same = looked_up.fish
-            if same.survey_id == survey.id and _says_the_same(same, line, number):
+    questions = _measurement_doubts(species, line.length, line.weight)
+    vials: list[Vial] = []
+    for name in ("vial", "second"):
+        if (code := getattr(line, name)) is None:
+            continue
+        looked_up = _look_up(session, survey, code, name)
+        vials.append(looked_up.vial)
+        if (same := looked_up.fish) is not None:
+            if name == "vial" and same.survey_id == survey.id and _says_the_same(same, line, number):
                 return replace(as_logged(survey, same), already=True)
             raise FishRefused(
-                f"vial {printed(vial.code)} is already {on_its_fish(same)}; take another vial, "
+                f"vial {printed(looked_up.vial.code)} is already {on_its_fish(same)}; take another vial, "
                 "or mend that fish with: geneticlog correct fish",
-                replace(line, vial=None),
+                name,
             )
-        questions += [(text, "vial_of_another_survey") for text in looked_up.questions]
-        about |= {"vial"} if looked_up.questions else set()
-        if line.length is None:
-            about.add("length")
-            questions.append(("there is no length, so the fish counts in no size class", "no_length"))
-    elif line.length is None and size_class is None:
-        raise FishRefused("a fish without a vial and without a length says nothing; measure it", line)
-    if size_class is not None and size_class not in (known := Scheme.from_json(survey.scheme).classes):
-        raise FishRefused(
-            f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}", line
+        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+    if line.vial is not None and line.length is None:
+        text = "there is no length, so the fish counts in no size class"
+        questions.append(
+            Doubtful(
+                text if size_class is None else f"there is no length, only the class {size_class}",
+                "no_length",
+                ("length",),
+            )
         )
-    if questions and not sure:
-        raise FishDoubted(tuple(text for text, _ in questions), line, frozenset(about))
+    elif line.length is None and size_class is None:
+        raise FishRefused("enter a length or a vial; the line has neither", "length")
+    if size_class is not None and size_class not in (known := Scheme.from_json(survey.scheme).classes):
+        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+    _ask(questions, line, sure)
     if number is not None and session.scalar(
         select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number)
     ):
-        raise FishRefused(f"survey {survey.code} has a fish {number} already, with other values", line)
+        raise FishRefused(f"survey {survey.code} has a fish {number} already, with other values")
     columns = measured_columns(survey, species, line.length, line.weight)
     if line.length is None:
         columns["size_class"] = size_class
@@ -160,8 +168,19 @@ def log_fish(
     session.add(fish)
     session.flush()
     record(session, "logged", "fish", fish_name(survey.code, fish.number), now=now, by=by, new=said_of(fish))
-    if vial is not None:
-        fill_vial(session, survey, fish, vial, now=now, by=by, tissue=line.tissue or tissue, medium=medium)
+    for vial, role in zip(vials, ("sample", "blind_duplicate"), strict=False):
+        fill_vial(
+            session,
+            survey,
+            fish,
+            vial,
+            now=now,
+            by=by,
+            role=role,
+            tissue=line.tissue or tissue,
+            medium=medium,
+        )
+        session.refresh(fish, ["vials"])
     _keep_doubts(session, survey, fish, questions, now=now, by=by)
     return as_logged(survey, fish)
 
@@ -174,79 +193,142 @@ def complete_fish(
     *,
     now: datetime,
     by: str,
-    sure: bool = False,
+    sure: Sure = False,
     tissue: str | None = None,
     medium: str | None = None,
 ) -> Logged:
     """Add to a fish that is stored what it still lacks: its vial, its weight, or a second vial (blind duplicate).
 
-    Raises FishRefused where the fish has another vial or weight already, FishDoubted for what has to be asked.
+    What it has already and the line repeats changes nothing. Raises FishRefused where the fish has another vial
+    or weight, FishDoubted for what has to be asked.
     """
     fish = session.scalar(
         select(Fish).where(Fish.survey_id == survey.id, Fish.number == number).with_for_update()
     )
     if fish is None:
-        raise FishRefused(f"survey {survey.code} has no fish {number}", line)
+        raise FishRefused(f"survey {survey.code} has no fish {number}")
     before = said_of(fish)
     weight, length = line.weight, length_of(fish)
-    questions: list[tuple[str, str]] = []
-    changed = False
+    questions: list[Doubtful] = []
+    new: dict[str, Any] = {
+        name: getattr(line, name)
+        for name in ("fate", "remarks")
+        if getattr(line, name) and not getattr(fish, name)
+    }
     if weight is not None and fish.n_fish > 1:
-        raise FishRefused("a tally of several fish cannot have a weight", replace(line, weight=None))
+        raise FishRefused("a tally of several fish cannot have a weight", "weight")
     if weight is not None and fish.weight is None:
-        questions += [(doubt.text, "doubtful_measurement") for doubt in doubts(fish.species, length, weight)]
-        changed = True
+        # the length is that of a fish already stored, which no answer changes
+        questions += [
+            replace(one, about=("weight",)) for one in _measurement_doubts(fish.species, length, weight)
+        ]
+        new |= measured_columns(survey, fish.species, length, weight)
     elif weight is not None and (fish.weight, fish.weight_unit) != (weight.value, weight.unit):
         raise FishRefused(
             f"fish {number} has a weight of {fish.weight:.10g} {fish.weight_unit} already; "
             "mend it with: geneticlog correct fish",
-            replace(line, weight=None),
+            "weight",
         )
-    vial: Vial | None = None
-    if line.vial is not None:
-        try:
-            looked_up = look_up_vial(session, survey, line.vial)
-            vial = looked_up.vial
-            if looked_up.fish is not None and looked_up.fish.id != fish.id:
-                where = on_its_fish(looked_up.fish)
-                raise VialRefused(f"vial {printed(vial.code)} is already {where}; take another vial")
-            if looked_up.fish is None and fish.n_fish > 1:
-                raise VialRefused(f"fish {number} is a tally of {fish.n_fish}; a vial holds one fish")
-            if looked_up.fish is None and fish.vials and not line.second:
-                raise VialRefused(
-                    f"fish {number} has vial {printed(fish.vials[0].code)} already; "
-                    'measure the next fish, or add the word "second" for a second swab of this one'
-                )
-            if looked_up.fish is None and line.second and not fish.vials:
-                raise VialRefused(f"fish {number} has no first vial yet, so this cannot be its second")
-        except VialRefused as fault:
-            raise FishRefused(str(fault), replace(line, vial=None)) from None
-        questions += [(text, "vial_of_another_survey") for text in looked_up.questions]
-        vial = None if looked_up.fish is not None else vial
-    if questions and not sure:
-        # the length is that of a fish already stored, which no answer changes
-        raise FishDoubted(
-            tuple(text for text, _ in questions),
-            line,
-            frozenset({"vial" if kind == "vial_of_another_survey" else "weight" for _, kind in questions}),
-        )
-    if changed:
-        for name, value in measured_columns(survey, fish.species, length, weight).items():
+    vials, more = _vials_to_add(session, survey, fish, line)
+    questions += more
+    _ask(questions, line, sure)
+    if new:
+        for name, value in new.items():
             setattr(fish, name, value)
         session.flush()
         record(
             session, "completed", "fish", fish_name(survey.code, number), now=now, by=by,
             old=before, new=said_of(fish),
         )  # fmt: skip
-    if vial is not None:
-        role = "blind_duplicate" if line.second else "sample"
+    for vial, role in vials:
         fill_vial(
             session, survey, fish, vial, now=now, by=by,
             role=role, tissue=line.tissue or tissue, medium=medium,
         )  # fmt: skip
         session.refresh(fish, ["vials"])
     _keep_doubts(session, survey, fish, questions, now=now, by=by)
-    return replace(as_logged(survey, fish), already=not changed and vial is None)
+    return replace(as_logged(survey, fish), already=not new and not vials)
+
+
+def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]:
+    """Return what has to be asked of a fish that is being entered, before it is stored; vials are looked up.
+
+    Raises FishRefused for an impossible length and for a vial that cannot be used, or is on a fish.
+    """
+    questions = _measurement_doubts(line.species or survey.species, line.length, line.weight)
+    for name in ("vial", "second"):
+        if (code := getattr(line, name)) is not None:
+            looked_up = _look_up(session, survey, code, name)
+            if looked_up.fish is not None:
+                where = on_its_fish(looked_up.fish)
+                raise FishRefused(
+                    f"vial {printed(looked_up.vial.code)} is already {where}; take another vial", name
+                )
+            questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+    return questions
+
+
+def _vials_to_add(
+    session: Session, survey: Survey, fish: Fish, line: LogLine
+) -> tuple[list[tuple[Vial, str]], list[Doubtful]]:
+    """Return the vials of a line that the fish has not yet, each with its role, and what has to be asked."""
+    found: list[tuple[Vial, str]] = []
+    questions: list[Doubtful] = []
+    n_vials = len(fish.vials)
+    for name, role in (("vial", "sample"), ("second", "blind_duplicate")):
+        if (code := getattr(line, name)) is None:
+            continue
+        looked_up = _look_up(session, survey, code, name)
+        vial = looked_up.vial
+        if looked_up.fish is not None and looked_up.fish.id == fish.id:
+            continue
+        if looked_up.fish is not None:
+            where = on_its_fish(looked_up.fish)
+            raise FishRefused(f"vial {printed(vial.code)} is already {where}; take another vial", name)
+        if fish.n_fish > 1:
+            raise FishRefused(f"fish {fish.number} is a tally of {fish.n_fish}; a vial holds one fish", name)
+        if name == "vial" and n_vials:
+            raise FishRefused(
+                f"fish {fish.number} has vial {printed(fish.vials[0].code)} already; "
+                'measure the next fish, or add the word "second" for a second swab of this one',
+                name,
+            )
+        if name == "second" and not n_vials:
+            raise FishRefused(f"fish {fish.number} has no first vial yet, so this cannot be its second", name)
+        if n_vials >= 2:
+            raise FishRefused(f"fish {fish.number} has two vials already; a fish can have at most two", name)
+        n_vials += 1
+        found.append((vial, role))
+        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+    return found, questions
+
+
+def _look_up(session: Session, survey: Survey, code: str, name: str) -> LookedUp:
+    try:
+        return look_up_vial(session, survey, code)
+    except VialRefused as fault:
+        raise FishRefused(str(fault), name) from None
+
+
+def _measurement_doubts(species: str, length: Measured | None, weight: Measured | None) -> list[Doubtful]:
+    found = doubts(species, length, weight)
+    if impossible := [doubt.text for doubt in found if doubt.impossible]:
+        raise FishRefused("; ".join(impossible), "length")
+    return [Doubtful(doubt.text, "doubtful_measurement", doubt.about) for doubt in found]
+
+
+def _ask(questions: list[Doubtful], line: LogLine, sure: Sure) -> None:
+    """Raise FishDoubted for what nobody has said is so."""
+    if sure is True:
+        return
+    said = sure or frozenset()
+    if left := [one for one in questions if one.kind not in said]:
+        raise FishDoubted(
+            tuple(one.text for one in left),
+            line,
+            frozenset(name for one in left for name in one.about),
+            frozenset(one.kind for one in left),
+        )
 
 
 def stored_from(session: Session, survey: Survey, source: str) -> Logged | None:
@@ -345,9 +427,10 @@ def _says_the_same(fish: Fish, line: LogLine, number: int | None) -> bool:
 
 
 def _keep_doubts(
-    session: Session, survey: Survey, fish: Fish, questions: list[tuple[str, str]], *, now: datetime, by: str
+    session: Session, survey: Survey, fish: Fish, questions: list[Doubtful], *, now: datetime, by: str
 ) -> None:
-    for text, kind in questions:
+    for one in questions:
+        text, kind = one.text, one.kind
         name = fish_name(survey.code, fish.number)
         open_finding(
             session,

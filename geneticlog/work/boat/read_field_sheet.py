@@ -12,7 +12,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused, SheetFault
-from geneticlog.rules.boat.logline import FATES, TISSUES, LogLine
+from geneticlog.rules.boat.log_words import FATES, TISSUES
+from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.lengths import LENGTH_UNITS, WEIGHT_UNITS, Measured, parse_length, parse_weight
 from geneticlog.rules.species import species_key
 from geneticlog.store.sheets import Sheet
@@ -188,12 +189,7 @@ def read_field_sheet(
             for question in doubt.questions:
                 faults.add(at, None, f"{question}; if it is so, read the sheet again with --yes")
         except FishRefused as fault:
-            at_fault = [
-                name
-                for name in ("vial", "length", "weight")
-                if getattr(fault.kept, name) is None and name in texts
-            ]
-            faults.add(at, heading[at_fault[0]] if len(at_fault) == 1 else None, str(fault))
+            faults.add(at, heading.get(fault.about or ""), str(fault))
         except Refused as fault:
             faults.add(at, None, str(fault))
     if faults.texts:
@@ -375,8 +371,7 @@ def _store(
             else:
                 raise FishRefused(
                     f"fish {number} is stored with other values ({as_logged(survey, held).words}); "
-                    f"mend it with: geneticlog correct fish {survey.code} {number}",
-                    line,
+                    f"mend it with: geneticlog correct fish {survey.code} {number}"
                 )
     if there is None:
         logged = log_fish(
@@ -387,7 +382,7 @@ def _store(
         logged = there
     if second is not None:
         extra = complete_fish(
-            session, survey, logged.number, LogLine(vial=second, second=True), now=now, by=by, sure=sure,
+            session, survey, logged.number, LogLine(second=second), now=now, by=by, sure=sure,
             medium=medium,
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)

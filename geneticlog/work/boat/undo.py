@@ -8,11 +8,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.boat.logline import LogLine
-from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Finding, Fish, Result, Survey, Vial
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial
-from geneticlog.work.boat.log_fish import FishRefused, Logged, as_logged, length_of, measured_columns, said_of
+from geneticlog.work.boat.log_fish import FishRefused, Logged, as_logged, said_of
 from geneticlog.work.events import fish_name, record
 
 
@@ -25,48 +23,22 @@ def undo_fish(
     """
     fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
     if fish is None:
-        raise FishRefused(f"survey {survey.code} has no fish {number} to undo", LogLine())
+        raise FishRefused(f"survey {survey.code} has no fish {number} to undo")
     was = as_logged(survey, fish)
     if session.scalar(select(Result.id).join(Vial).where(Vial.fish_id == fish.id).limit(1)):
-        raise FishRefused(f"fish {number} has a lab result; it stays in the log", LogLine())
+        raise FishRefused(f"fish {number} has a lab result; it stays in the log")
     old = said_of(fish)
     for vial in list(fish.vials):
         try:
             empty_vial(session, survey, vial, now=now, by=by, why=f"{why}: fish {number}")
         except VialRefused as fault:
-            raise FishRefused(str(fault), LogLine()) from None
+            raise FishRefused(str(fault)) from None
     session.expire(fish, ["vials"])
     _close_findings(session, fish, now=now, by=by, why=why)
     session.delete(fish)
     record(session, "undone", "fish", fish_name(survey.code, number), now=now, by=by, old=old, why=why)
     session.flush()
     return was
-
-
-def undo_completion(
-    session: Session, survey: Survey, number: int, *, vial: str | None, weight: bool, now: datetime, by: str
-) -> Logged:
-    """Take back what was last added to a fish: its newest vial, its weight or both. Raises FishRefused."""
-    fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
-    if fish is None:
-        raise FishRefused(f"survey {survey.code} has no fish {number}", LogLine())
-    if vial is not None:
-        held = session.scalar(select(Vial).where(Vial.code == vial, Vial.fish_id == fish.id))
-        if held is None:
-            raise FishRefused(f"vial {printed(vial)} is no longer on fish {number}", LogLine())
-        try:
-            empty_vial(session, survey, held, now=now, by=by, why=f"undo: fish {number}")
-        except VialRefused as fault:
-            raise FishRefused(str(fault), LogLine()) from None
-        session.expire(fish, ["vials"])
-    if weight:
-        old = said_of(fish)
-        for name, value in measured_columns(survey, fish.species, length_of(fish), None).items():
-            setattr(fish, name, value)
-        session.flush()
-        name = fish_name(survey.code, number)
-        record(session, "corrected", "fish", name, now=now, by=by, old=old, new=said_of(fish), why="undo")
-    return as_logged(survey, fish)
 
 
 def undone_sources(session: Session, survey: Survey) -> frozenset[str]:

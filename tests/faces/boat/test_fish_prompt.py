@@ -38,38 +38,53 @@ def test_vials_of_ethanol_on_a_boat_bring_their_caution(run: Run, database: str)
     assert "Ethanol is flammable: keep it from flames" in " ".join(said.split())
 
 
-def test_a_length_first_tells_whether_a_swab_is_needed_and_the_scan_goes_on_that_fish(
+def test_a_length_first_says_whether_a_swab_is_needed_and_where_the_scan_belongs_is_asked_once(
     run: Run, database: str
 ) -> None:
     prepared(database, targets=TARGETS)
-    said = typed(run, "12.5", ONE, "1.1 lb", "12.6", "16")
+    said = typed(run, "12.5", ONE, "t", "1.1 lb", "12.6", "", "16", TWO)
     assert "Swab it: quality none of 1. Scan its vial." in said
+    assert "12.5 in> " in said
+    flat = " ".join(said.split())
+    assert (
+        "ASK: vial BG 000 001 J: of the fish on the card (12.5 in), or of the next fish? t this fish, n"
+        in flat
+    )
+    assert "From here on: a fish is measured, then its vial scanned." in said
+    assert said.count("ASK") == 1
+    assert "BG 000 001 J, 12.5 in> " in said
     assert "quality is full: no more swabs of this size." in said
     assert "No swab: quality 1 of 1, full." in said
     assert "Swab it: preferred none of 3." in said
     assert fish_of(database) == [
         (1, 1, 12.5, "in", "quality", (ONE,)),
         (2, 1, 12.6, "in", "quality", ()),
-        (3, 1, 16.0, "in", "preferred", ()),
+        (3, 1, 16.0, "in", "preferred", (TWO,)),
     ]
 
 
-def test_a_refusal_rings_says_why_and_keeps_the_rest_of_the_line(run: Run, database: str) -> None:
+def test_a_refusal_rings_says_why_and_takes_nothing_of_the_line(run: Run, database: str) -> None:
     prepared(database)
-    said = typed(run, f"{ONE[:-1]}K 16.5 2.3", TWO, "BGX 14")
+    said = typed(run, "12.1 in", f"{ONE[:-1]}K 16.5 2.3", f"{TWO} 16.5 2.3", "BGX 14", "walleye 15", "1O.5")
+    flat = " ".join(said.split())
     assert "\a" in said
-    assert "REFUSED: 'BG000001K' does not check" in said
-    assert "Nearest free labels: BG 000 001 J" in said
-    assert "Kept: 16.5 in, 2.3 lb." in said
-    assert "REFUSED: 'bgx' is not understood" in said
-    assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (TWO,))]
+    assert "REFUSED: 'BG000001K' does not check" in flat
+    assert "Nearest free labels: BG 000 001 J" in flat
+    assert "Nothing of it was taken. On the card: 12.1 in." in flat
+    assert "REFUSED: 'BGX' is not understood." in flat
+    assert "walleye is another species" in flat
+    assert "'1O.5' is not understood" in flat
+    assert [row[2:6:3] for row in fish_of(database)] == [(12.1, ()), (16.5, (TWO,))]
 
 
-def test_a_vial_scanned_after_a_refused_fish_does_not_land_on_the_one_before(run: Run, database: str) -> None:
+def test_a_vial_scanned_after_a_refused_length_does_not_land_on_the_fish_before(
+    run: Run, database: str
+) -> None:
     prepared(database)
-    said = typed(run, "12.5", "165 in", ONE, "n", "16.5", ONE)
+    run("correct", "survey", "HERON-2026", "--order", "length,vial", "--why", "as the crew works")
+    said = typed(run, "12.5", "165 in", ONE, "drop", "16.5", ONE)
     assert "cannot be" in said
-    assert "there is no length" in said
+    assert "of the fish on the card (12.5 in), or of the next fish?" in " ".join(said.split())
     assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ()), (2, 1, 16.5, "in", "preferred", (ONE,))]
 
 
@@ -82,11 +97,21 @@ def test_a_refusal_asks_nothing_that_could_not_be_answered(run: Run, database: s
     assert [row[2:4] for row in fish_of(database)] == [(400.0, "mm")]
 
 
-def test_kept_parts_are_dropped_when_the_next_line_is_another_fish(run: Run, database: str) -> None:
+def test_the_card_is_emptied_with_drop_and_comes_back_with_redo(run: Run, database: str) -> None:
     prepared(database)
-    said = typed(run, "16.5 blue", "12.1", "drop")
-    assert "Dropped what was kept (16.5 in)" in said
-    assert [row[2] for row in fish_of(database)] == [12.1]
+    said = typed(run, "16.5 clip", "drop", "drop", "redo", "", "12.1", "drop")
+    assert "Dropped: 16.5 in, fin clip. redo brings it back." in said
+    assert "The card is empty." in said
+    assert [row[2] for row in fish_of(database)] == [16.5]
+
+
+def test_kept_is_the_fate_of_the_open_fish_and_nothing_else(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5 41", "n", "kept", "12.1", "kept", "done")
+    assert "REFUSED: kept: there is no fish on the card" in said
+    assert "12.1 in, kept> " in said
+    shown = json.loads(run("fish", "list", "HERON-2026", "--json").output)["fish"]
+    assert [(one["length"], one["fate"]) for one in shown] == [(12.1, "kept")]
 
 
 def test_a_vial_that_cannot_be_used_is_refused_with_the_reason(run: Run, database: str) -> None:
@@ -94,13 +119,10 @@ def test_a_vial_that_cannot_be_used_is_refused_with_the_reason(run: Run, databas
     with_void(database, TWO)
     said = typed(
         run,
-        f"{ONE} 16.5",
+        f"{ONE} 16.5 2.3",
         f"{ONE} 12.5",
-        "drop",
         f"{TWO} 14",
-        "drop",
         f"{codes(1, 'TN')[0]} 14",
-        "drop",
         f"{codes(1, first=900)[0]} 14",
     )
     flat = " ".join(said.split())
@@ -152,29 +174,62 @@ def test_a_vial_of_another_survey_is_asked_about(run: Run, database: str) -> Non
     assert fish_of(database)[0][5] == (other,)
 
 
-def test_undo_takes_back_the_last_thing_and_the_history_keeps_it(
+def test_undo_takes_back_the_last_part_and_the_history_keeps_it(
     run: Run, database: str, session: Session
 ) -> None:
     prepared(database)
-    said = typed(run, f"{ONE} 16.5", f"second {TWO}", "undo", "12.5 x3", "undo", "undo", "undo")
-    assert "Taken back. Now fish 1: 16.5 in, preferred, vial BG 000 001 J." in said
-    assert "Undone: fish 2 x3: 12.5 in, quality." in said
-    assert "nothing was logged in this run that could be undone" in " ".join(said.split())
+    said = typed(
+        run, f"{ONE} 16.5 2.3", f"second {TWO}", "undo", "12.5 x3", "undo", "redo", "undo", "undo", "undo"
+    )
+    flat = " ".join(said.split())
+    assert "Out of the log: fish 1: 16.5 in, 2.3 lb, preferred, vials BG 000 001 J and BG 000 002 H." in flat
+    assert "In the log: fish 1: 16.5 in, 2.3 lb, preferred, vial BG 000 001 J." in flat
+    assert flat.count("Out of the log: fish 2 x3: 12.5 in, quality.") == 2
+    assert "nothing was logged in this run that could be undone" in flat
     assert fish_of(database) == []
     standings = {vial.code: vial.standing for vial in session.scalars(select(Vial))}
     assert (standings[ONE], standings[TWO]) == ("printed", "printed")
     undone = session.scalars(select(Event).where(Event.verb == "undone").order_by(Event.id)).all()
-    assert [json.loads(event.old or "{}")["length"] for event in undone] == [12.5, 16.5]
+    assert [json.loads(event.old or "{}")["length"] for event in undone] == [16.5, 12.5, 12.5, 16.5]
+
+
+def test_undo_after_a_refusal_deletes_no_good_fish(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, f"{ONE} 16.5 2.3", "12 bleu", "undo", f"{ONE[:-1]}K", "undo")
+    assert said.count("Nothing of the refused line was taken, so nothing is undone.") == 2
+    assert len(fish_of(database)) == 1
 
 
 def test_second_is_one_word_for_a_blind_duplicate(run: Run, database: str, session: Session) -> None:
     prepared(database)
-    said = typed(run, f"{ONE} 16.5", TWO, f"second {TWO}", f"second {THREE}")
+    said = typed(
+        run, f"{ONE} 16.5 2.3", f"second {TWO}", f"second {THREE}", f"second {THREE} 12.5", "12", TWO, "t"
+    )
     flat = " ".join(said.split())
-    assert 'add the word "second" for a second swab of this one' in flat
     assert "has two vials already" in flat
+    assert '"second" is the other vial of a fish that has one' in flat
+    assert "vial BG 000 002 H is already on fish 1" in flat
     roles = {vial.code: vial.role for vial in session.scalars(select(Vial).where(Vial.fish_id.is_not(None)))}
     assert roles == {ONE: "sample", TWO: "blind_duplicate"}
+    assert len(fish_of(database)) == 2
+
+
+def test_an_earlier_fish_is_mended_without_leaving(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(
+        run, f"{ONE} 16.5 2.3", "12.5", "", "list", f"mend 2 {TWO} 12.6 kept", "mend 1 off BG000001J",
+        "mend 1 16.5 41 lb", "n", f"mend 2 {THREE}", "mend 9 12", "mend 1 41 lb", "y", "9",
+    )  # fmt: skip
+    flat = " ".join(said.split())
+    assert "fish 1: 16.5 in, 2.3 lb, preferred, vial BG 000 001 J fish 2: 12.5 in, quality" in flat
+    assert "Mended: fish 2: 12.6 in, quality, vial BG 000 002 H." in flat
+    assert "Mended: fish 1: 16.5 in, 2.3 lb, preferred." in flat
+    assert "fish 2 has vial BG 000 002 H already; take it off first" in flat
+    assert "has no fish 9" in flat
+    assert "Mended: fish 1: 16.5 in, 41 lb, preferred." in flat
+    assert [row[2:6:3] for row in fish_of(database)] == [(16.5, ()), (12.6, (TWO,)), (9.0, ())]
+    listed = run("fish", "list", "HERON-2026", "--last", "1", "--json").output
+    assert [one["fish"] for one in json.loads(listed)["fish"]] == [3]
 
 
 def test_the_screen_is_80_columns_wide_and_has_no_colour_without_a_terminal(run: Run, database: str) -> None:
@@ -222,37 +277,57 @@ def test_the_fish_of_a_survey_are_listed_as_stored(run: Run, database: str) -> N
     assert "hook scar" in listed
 
 
-def test_second_after_undo_goes_on_the_fish_that_stands_and_a_vial_alone_does_not(
-    run: Run, database: str
-) -> None:
+def test_after_undo_a_scan_lands_on_the_card_that_the_prompt_shows(run: Run, database: str) -> None:
     prepared(database)
-    lines = ["10.1", f"{ONE} 16.5", "12.5", "12.6"]
-    said = typed(run, *lines, "undo", "undo", f"second {TWO}", "14", "undo", THREE, "n")
-    assert "vials BG 000 001 J and" in " ".join(said.split())
-    assert "there is no length" in said  # the vial alone did not land on fish 2
-    assert [row[5] for row in fish_of(database)] == [(), (ONE, TWO)]
+    said = typed(
+        run, "10.1", f"{ONE} 16.5 2.3", "12.5", "undo", "undo", f"second {TWO}", "16.6 2.3", f"second {TWO}"
+    )
+    assert "REFUSED: the fish before it (10.1 in) has no first vial yet" in " ".join(said.split())
+    assert [row[2:6:3] for row in fish_of(database)] == [(10.1, ()), (16.6, ())]
 
 
 def test_second_with_no_fish_before_it_is_refused_with_the_true_reason(run: Run, database: str) -> None:
     prepared(database)
-    said = " ".join(typed(run, f"{ONE} 16.5", "undo", f"second {TWO}", "12.5").split())
+    said = " ".join(typed(run, f"{ONE} 16.5 2.3", "undo", f"second {TWO}", "12.5").split())
     assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ())]
-    assert "belongs to the one fish stored just before it in this run, and there is none" in said
+    assert "belongs to the fish before it in this run, and there is none" in said
 
 
 def test_the_sitting_says_how_many_fish_stand(run: Run, database: str) -> None:
     prepared(database)
-    said = typed(run, f"{ONE} 16.5", f"second {TWO}", "12.5", "10.1 x3", "12.6", "undo", "done")
+    said = typed(run, f"{ONE} 16.5 2.3", f"second {TWO}", "12.5", "10.1 x3", "12.6", "undo", "done")
     assert "Stored in this sitting and not undone: 5 fish." in said
     assert sum(row[1] for row in fish_of(database)) == 5
-    said = typed(run, f"{ONE} 16.5", "12.7", "undo")
+    said = typed(run, f"{ONE} 16.5 2.3", "12.7", "undo")
     assert "Stored in this sitting and not undone: 0 fish." in said
+
+
+def test_a_card_left_open_by_a_flat_battery_is_asked_about(run: Run, database: str) -> None:
+    from geneticlog.faces.app.desk import Desk
+    from geneticlog.faces.boat.logbook import Logbook
+
+    prepared(database)
+    for line in (f"{ONE} 16.5", TWO):
+        run_desk = Desk()
+        run_desk.database, run_desk.named_by = database, "Ada Test"
+        book = Logbook(run_desk, "HERON-2026")
+        book.take(book.read(line))  # and the battery is empty
+        run_desk.close()
+    said = typed(run, "n", "y", "", f"{THREE} 12")
+    assert "by Ada Test: BG 000 002 H. y takes it up, n leaves it." in " ".join(said.split())
+    assert "Taken up again: BG 000 001 J, 16.5 in." in said
+    assert [row[5] for row in fish_of(database)] == [(ONE,), (THREE,)]
+    said = typed(run, "y", "done", "done")
+    assert "Left open, not stored: BG 000 002 H." in said
+    typed(run, "y", "14", "done")
+    assert fish_of(database)[-1][2:6:3] == (14.0, (TWO,))
+    assert "left open" not in typed(run, "done")
 
 
 @pytest.mark.parametrize(
     ("next_line", "lengths"),
     [("12.5", [12.5]), (f"{TWO} 12.5 1.1", [12.5]), ("12.5 1.1", [12.5]), ("12.5 clip", [12.5]),
-     ("12.5 x3", [12.5]), (f"second {TWO}", []), ("undo", []), ("12.5 bleu", []), (None, [])],
+     ("12.5 x3", [12.5]), (f"second {TWO}", []), ("undo", []), (None, [])],
 )  # fmt: skip
 def test_an_open_question_is_never_dropped_in_silence(
     run: Run, database: str, next_line: str | None, lengths: list[float]
@@ -260,8 +335,8 @@ def test_an_open_question_is_never_dropped_in_silence(
     prepared(database)
     lines = ["10.1", "16.5 41", *([next_line] if next_line else [])]
     said = " ".join(typed(run, *lines).split())
-    assert "A number without a unit is the next fish." in said
-    assert "Not stored: 16.5 in, 41 lb (question unanswered)." in said
+    assert "y stores it as it is, n drops it; or type the right weight." in said
+    assert "Not taken: 16.5 in, 41 lb (question unanswered)." in said
     assert [row[2] for row in fish_of(database)] == [10.1, *lengths]
     weights = [
         row["weight"] for row in json.loads(run("fish", "list", "HERON-2026", "--json").output)["fish"]
@@ -277,27 +352,66 @@ def test_done_with_a_question_open_asks_once_more(
 ) -> None:
     prepared(database)
     said = " ".join(typed(run, "16.5 41", "done", *answers).split())
-    assert "Not stored yet: 16.5 in, 41 lb (question unanswered). y stores it, n drops it" in said
-    assert ("Not stored: 16.5 in, 41 lb" in said) == (not stored)
+    assert "Not stored yet: 16.5 in, 41 lb (question unanswered). y stores it as it is, n drops it" in said
+    assert ("Not taken: 16.5 in, 41 lb" in said) == (not stored)
     assert [row[2] for row in fish_of(database)] == stored
 
 
-def test_the_value_in_doubt_is_put_right_and_the_rest_of_the_fish_is_kept(run: Run, database: str) -> None:
+def test_the_value_in_doubt_is_put_right_and_the_rest_of_the_line_is_taken_with_it(
+    run: Run, database: str
+) -> None:
     prepared(database)
     said = typed(
-        run, f"{ONE} 16.5 41", "what", "tally", "", "2.4 lb", "30", "20 in", "16.5 41", THREE, "2.1 lb"
-    )
-    assert "Not stored" not in said
-    assert said.count("Still asked") == 3
-    assert [(row[2], row[5]) for row in fish_of(database)] == [(16.5, (ONE,)), (20.0, ()), (16.5, (THREE,))]
+        run, f"{ONE} 16.5 41", "what", "tally", "# a remark", "2.4", "2.4 lb", "30", "20 in", "16.5 41", THREE, "2.1 lb"
+    )  # fmt: skip
+    assert said.count("Still asked") == 4
+    assert "2.4 may be the right weight or the next fish: type 2.4 lb, or 2.4 in" in " ".join(said.split())
+    assert "Not taken: 16.5 in, 41 lb (question unanswered)." in said  # the scan was no answer to it
+    assert [(row[2], row[5]) for row in fish_of(database)] == [(16.5, (ONE,)), (20.0, ())]
 
 
-def test_a_vial_that_waits_for_its_length_takes_a_number_alone(run: Run, database: str) -> None:
+def test_a_vial_waits_for_its_length_and_only_a_person_stores_it_without(
+    run: Run, database: str, session: Session
+) -> None:
     prepared(database)
-    said = typed(run, ONE, "16.5 2.3", "14", "23 lb", "12.6")
-    assert "Not stored: 23 lb (question unanswered)." in said
-    assert [(row[2], row[5]) for row in fish_of(database)] == [
-        (16.5, (ONE,)),
-        (14.0, ()),
-        (12.6, ()),
-    ]
+    said = typed(run, ONE, TWO, "", "16.5 2.3", TWO, "", "n", "", "y", "12.6")
+    flat = " ".join(said.split())
+    assert (
+        "REFUSED: the card (BG 000 001 J) has no length yet: type it first, or undo. Vial BG 000 002 H was"
+        in flat
+    )
+    assert flat.count("there is no length, so the fish counts in no size class") == 3
+    assert [(row[2], row[5]) for row in fish_of(database)] == [(16.5, (ONE,)), (None, (TWO,)), (12.6, ())]
+    assert session.scalars(select(Finding.kind)).all() == ["no_length"]
+
+
+@pytest.mark.parametrize("sends", ["enter", "tab", "nothing"])
+@pytest.mark.parametrize("order", ["any", "vial,length", "length,vial"])
+def test_a_scanner_set_in_any_way_shifts_no_vial(run: Run, database: str, sends: str, order: str) -> None:
+    prepared(database)
+    run("correct", "survey", "HERON-2026", "--order", order, "--why", "as the crew works")
+    fish = list(zip(codes(6), (16.5, 12.5, 9, 14, 20, 11.5), strict=True))
+    lines: list[str] = []
+    for code, length in fish:
+        if sends == "enter":
+            lines += [f"{length}", code] if order == "length,vial" else [code, f"{length}"]
+        else:
+            lines.append(f"{code}{chr(9) if sends == 'tab' else ''}{length}")
+    said = typed(run, *lines)
+    assert "ASK" not in said
+    assert "REFUSED" not in said
+    assert [(row[5], row[2]) for row in fish_of(database)] == [((code,), length) for code, length in fish]
+
+
+@pytest.mark.parametrize(
+    ("lines", "keys"),
+    [([ONE, "16.5"], 5), ([ONE, "16.5 2.3"], 9), ([f"{ONE}16.5"], 5), ([f"{ONE}\t16.5 2-5"], 9)],
+)
+def test_keys_pressed_for_a_fish(run: Run, database: str, lines: list[str], keys: int) -> None:
+    """A scan and a length are 5 keys, with a weight 9: the scanner presses those of the code."""
+    prepared(database)
+    run("correct", "survey", "HERON-2026", "--order", "vial,length", "--why", "as the crew works")
+    typed(run, *lines)
+    assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
+    pressed = sum(len(line.replace(ONE, "").strip()) + (line != ONE) for line in lines)
+    assert pressed <= keys

@@ -217,7 +217,7 @@ def test_fish_without_a_class_and_of_other_species_are_said_beside_the_table(run
         a_survey(session, targets=TARGETS)
     engine.dispose()
     unmeasured, *_ = codes(1)
-    log = f"{unmeasured}\nbluegill 6\nbluegill 7 x3\n9 x5\n"
+    log = f"bluegill 6\nbluegill 7 x3\n9 x5\n{unmeasured}\n"
     run_on_sqlite("fish", "log", "HERON-2026", "--pipe", "--yes", input=log)
     document = json.loads(run_on_sqlite("coverage", "HERON-2026", "--json").stdout)
     assert [document[name] for name in ("n_unmeasured", "n_unmeasured_swabbed", "n_other_species")] == [
