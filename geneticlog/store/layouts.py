@@ -15,7 +15,20 @@ from geneticlog.rules.lab_return.layout import CODINGS, Layout
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
 
-_TOP = ("lab", "sheet", "heading_row", "heading_rows", "decimal", "missing", "columns", "units", "genotypes")
+NOT_KEPT = ("not whole numbers", "unlike before", "hidden rows")  # answers about one file
+_TOP = (
+    "lab",
+    "sheet",
+    "heading_row",
+    "heading_rows",
+    "decimal",
+    "missing",
+    "harmless",
+    "held",
+    "columns",
+    "units",
+    "genotypes",
+)
 
 
 ALLELE = re.compile("[ACGTB]", re.IGNORECASE)  # how the allele of a marker is written
@@ -61,9 +74,10 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     for key, unit in units.items():
         if unit not in (FRACTION, PERCENT):
             raise fault("units", key, f'it has to be "{PERCENT}" or "{FRACTION}"')
-    missing = take("", table, "missing", list, [])
-    if not all(isinstance(word, str) for word in missing):
-        raise fault("", "missing", "it has to be a list of texts")
+    lists = {key: take("", table, key, list, []) for key in ("missing", "harmless", "held")}
+    for key, words in lists.items():
+        if not all(isinstance(word, str) for word in words):
+            raise fault("", key, "it has to be a list of texts")
     decimal = take("", table, "decimal", str, "")
     if decimal not in ("", ".", ","):
         raise fault("", "decimal", 'it has to be "." or ","')
@@ -79,9 +93,11 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         heading_row=row,
         heading_rows=n_rows,
         columns=columns,
-        units=units,
+        kept_units=units,
         decimal=decimal,
-        missing=frozenset(word.strip().casefold() for word in missing),
+        missing=frozenset(word.strip().casefold() for word in lists["missing"]),
+        harmless=frozenset(plain(word) for word in lists["harmless"]),
+        against=frozenset(plain(word) for word in lists["held"]),
         taxa=taxa or Taxa(),
         coding=coding,
         counted=counted,
@@ -150,9 +166,10 @@ def write_layout(layout: Layout) -> str:
         value = getattr(layout, key)
         if value not in ("", None):
             lines.append(f"{key} = {_toml(value)}")
-    if layout.missing:
-        lines.append(f"missing = [{', '.join(_toml(word) for word in sorted(layout.missing))}]")
-    for section, table in (("columns", layout.columns), ("units", layout.units)):
+    for key, words in (("missing", layout.missing), ("harmless", layout.harmless), ("held", layout.against)):
+        if words:
+            lines.append(f"{key} = [{', '.join(_toml(word) for word in sorted(words))}]")
+    for section, table in (("columns", layout.columns), ("units", layout.kept_units)):
         if table:
             lines += ["", f"[{section}]", *(f"{key} = {_toml(value)}" for key, value in table.items())]
     if layout.coding or layout.counted or layout.markers:
@@ -167,7 +184,10 @@ def write_layout(layout: Layout) -> str:
 
 
 def layout_of(reading: Reading) -> Layout:
-    """Return the layout that reads the next file as this one was read, with every column and unit named."""
+    """Return the layout that reads the next file as this one was read, with every column named.
+
+    Units are kept to be held against those of the next file, and decide nothing there.
+    """
     used = [column for column in reading.columns if column.role not in ("", "marker")]
     headings = [plain(column.heading) for column in reading.columns]
 
@@ -177,7 +197,11 @@ def layout_of(reading: Reading) -> Layout:
     return replace(
         reading.layout,
         columns={column.role: name(column.heading, column.letter) for column in used},
-        units={column.role: column.unit for column in used if column.unit},
+        kept_units={column.role: column.unit for column in used if column.unit},
+        units={},
+        taxon_of_q="",
+        answered=frozenset(),
+        harmless=reading.layout.harmless - frozenset(NOT_KEPT),
         decimal=reading.decimal if any(column.unit for column in used) else "",
         sheets=(),
     )

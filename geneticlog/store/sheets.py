@@ -11,7 +11,7 @@ import datetime as dt
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -48,8 +48,8 @@ class Sheet:
 
     ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
-    column), from 1; ``separator`` what parts the columns of a text file; ``struck`` the cells of an XLSX sheet that are
-    struck through, as (row, column) from 1.
+    column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
+    cells that are struck through, coloured or commented on, by (row, column) from 1.
     """
 
     name: str
@@ -60,6 +60,9 @@ class Sheet:
     merged: tuple[tuple[int, int, int, int], ...] = field(default=())
     separator: str = ""
     struck: frozenset[tuple[int, int]] = frozenset()
+    hidden_columns: frozenset[int] = frozenset()
+    colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
 
     @property
     def filled(self) -> bool:
@@ -99,7 +102,9 @@ def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, 
         raise SheetFault("the file is empty", file=file_name, way_out="ask for it again")
     if told := _no_table(content):
         raise SheetFault(f"this is {told}, whatever its name says", file=file_name, way_out=RESAVE)
-    if content[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
+    if _is_html(content):
+        sheets = _read_html(content, file_name)
+    elif content[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
         sheets = read_workbook_apart(content, file_name)
     else:
         sheets = [_read_text(content, file_name)]
@@ -121,10 +126,40 @@ def _no_table(content: bytes) -> str | None:
     ):
         if content.startswith(start):
             return told
-    opening = content[:500].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
-    if opening.startswith((b"<!doctype", b"<html", b"<?xml", b"<table")):
+    if _opening(content).startswith((b"<!doctype", b"<html", b"<?xml", b"<table")) and not _is_html(content):
         return "a web page or XML"
     return None
+
+
+def _opening(content: bytes) -> bytes:
+    return content[:500].lstrip(b"\xef\xbb\xbf \t\r\n").lower()
+
+
+def _is_html(content: bytes) -> bool:
+    """Whether this is a web page with a table, as some programs save under the name of a workbook."""
+    opening = _opening(content)
+    return (
+        opening.startswith((b"<!doctype html", b"<html", b"<table", b"<meta", b"<head"))
+        and re.search(rb"<table[\s>]", content, re.IGNORECASE) is not None
+    )
+
+
+def _read_html(content: bytes, file_name: str) -> list[Sheet]:
+    from geneticlog.store.html_table import read_html
+
+    text, encoding = _decode(content, file_name)
+    tables = read_html(text)
+    return [
+        Sheet(
+            name=f"table {i}" if len(tables) > 1 else "",
+            rows=list(_cells(table.rows)),
+            form=f"a table of a web page in {encoding}",
+            struck=frozenset(table.struck),
+            hidden_rows=frozenset(table.hidden_rows),
+            colours=table.colours,
+        )
+        for i, table in enumerate(tables, start=1)
+    ]
 
 
 # --- text files -------------------------------------------------------------------------------------------
@@ -279,7 +314,8 @@ def read_workbook_here(content: bytes, file_name: str) -> list[Sheet]:
             sheets.append(
                 Sheet(
                     told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
-                    struck=frozenset(seen.struck),
+                    struck=frozenset(seen.struck), hidden_columns=frozenset(seen.hidden_columns),
+                    colours=seen.colours, comments=seen.comments,
                 )
             )  # fmt: skip
     except PasswordError:

@@ -1,8 +1,10 @@
-"""What a workbook says beside its values: hidden rows, formulas without a value, error cells.
+"""What a workbook says beside its values: hidden rows and columns, colours, comments, formulas without a value.
 
-The reader of values (python-calamine) shows a formula that was never calculated, and #N/A, as an empty cell;
-an empty cell in a lab's file means something else. So the two XML formats are looked through for those marks
-alone. Nor does it show that a cell is struck through.
+The reader of values (python-calamine) shows a formula that was never calculated, and #N/A, as an empty cell; an empty
+cell in a lab's file means something else. Nor does it show what is struck through, coloured, hidden, commented on or
+formatted as a percentage. The XML of XLSX and of open documents is looked through for those marks alone (openpyxl and
+odfpy would build every cell as an object, ten times the time of a large sheet); for the old binary format xlrd reads
+them, the one kept library that knows its formats.
 """
 
 from __future__ import annotations
@@ -10,13 +12,15 @@ from __future__ import annotations
 import io
 import re
 import zipfile
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from posixpath import join, normpath
+from decimal import Decimal, InvalidOperation
+from posixpath import dirname, join, normpath
 from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
-from geneticlog.store.struck_cells import Struck, has_strike, read_struck
+from geneticlog.store.cell_styles import CellStyles, has_strike, read_styles
 
 MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, far below a packed bomb
 MOST_CELLS = (
@@ -27,19 +31,41 @@ WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e
 
 @dataclass
 class Marks:
-    """Hidden rows, the cells, by (row, column) from 1, whose text and kind the value reader does not show, and
-    those that are struck through."""
+    """Hidden rows and columns, and by (row, column) from 1 the cells whose text and kind the value reader does not
+    show, that are struck through, coloured or commented on."""
 
     hidden_rows: set[int] = field(default_factory=set)
+    hidden_columns: set[int] = field(default_factory=set)
     cells: dict[tuple[int, int], tuple[str, str]] = field(default_factory=dict)
     struck: set[tuple[int, int]] = field(default_factory=set)
+    colours: dict[tuple[int, int], str] = field(default_factory=dict)
+    comments: dict[tuple[int, int], str] = field(default_factory=dict)
+    _formulas: dict[int, list[tuple[int, str, bool]]] = field(default_factory=lambda: defaultdict(list))
+
+    def put_formula(self, row: int, column: int, formula: str, *, is_zero: bool) -> None:
+        """Note a formula with its value; what a column of them comes to is seen at the end."""
+        self._formulas[column].append((row, formula, is_zero))
+
+    def settle(self) -> None:
+        """Take for never calculated the formulas of a column whose values are 0 in every row.
+
+        Programs that write workbooks without calculating them leave 0 as the value of each formula.
+        """
+        for column, formulas in self._formulas.items():
+            if all(is_zero for _, _, is_zero in formulas):
+                for row, formula, _ in formulas:
+                    self.cells.setdefault((row, column), (f"={formula}", "formula"))
 
 
 def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
-    """Return the marks of each sheet by its name; nothing for a format that is not a package of XML.
+    """Return the marks of each sheet by its name.
 
     Raises SheetFault for a package that is damaged or unpacks to an unreasonable size.
     """
+    if content.startswith(b"\xd0\xcf\x11\xe0"):
+        from geneticlog.store.xls_marks import xls_marks
+
+        return xls_marks(content)
     if not content.startswith(b"PK"):
         return {}
     try:
@@ -48,14 +74,19 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
             if any(size > MOST_BYTES for size in names.values()):
                 raise SheetFault("the workbook unpacks to more than a table can be", file=file_name)
             if "xl/workbook.xml" in names:
-                struck = read_struck(package)
+                styles = read_styles(package)
                 return {
-                    sheet: _sheet_marks(package.read(part), sheet, file_name, struck)
+                    sheet: _with_comments(
+                        package, part, _sheet_marks(package.read(part), sheet, file_name, styles)
+                    )
                     for sheet, part in _parts(package)
                     if part in names
                 }
             if "content.xml" in names:
-                return _open_document_marks(package.read("content.xml"))
+                from geneticlog.store.ods_marks import open_document_marks
+
+                styles_part = package.read("styles.xml") if "styles.xml" in names else b""
+                return open_document_marks(package.read("content.xml"), styles_part)
     except (
         zipfile.BadZipFile,
         ElementTree.ParseError,
@@ -70,28 +101,53 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
     return {}
 
 
-def _local(tag: str) -> str:
+def local(tag: str) -> str:
+    """Return the name of an element without its namespace."""
     return tag.rpartition("}")[2]
 
 
-def _attribute(element: ElementTree.Element, name: str) -> str | None:
-    return next((value for key, value in element.attrib.items() if _local(key) == name), None)
+def in_percent(value: str) -> str | None:
+    """Return a number as a person sees it in a cell formatted as a percentage: 0.2105 is 21.05%."""
+    try:
+        moved = Decimal(value).scaleb(2)
+    except InvalidOperation:
+        return None
+    return f"{moved:f}%" if moved.is_finite() else None
+
+
+def _links(package: zipfile.ZipFile, path: str) -> Iterator[tuple[str, str, str]]:
+    """The id, kind and target of each part that a part of the package leads to."""
+    rels = join(dirname(path), "_rels", f"{path.rpartition('/')[2]}.rels")
+    if rels not in package.namelist():
+        return
+    for link in ElementTree.fromstring(package.read(rels)):
+        target = link.get("Target", "")
+        whole = target.lstrip("/") if target.startswith("/") else normpath(join(dirname(path), target))
+        yield link.get("Id", ""), link.get("Type", "").rpartition("/")[2], whole
 
 
 def _parts(package: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
-    links = ElementTree.fromstring(package.read("xl/_rels/workbook.xml.rels"))
-    target = {link.get("Id"): link.get("Target", "") for link in links}
+    target = {key: path for key, _, path in _links(package, "xl/workbook.xml")}
     for element in ElementTree.fromstring(package.read("xl/workbook.xml")).iter():
-        if _local(element.tag) == "sheet":
-            link = next((v for k, v in element.attrib.items() if k.endswith("}id")), None)
-            path = target.get(link, "")
-            yield (
-                element.get("name", ""),
-                path.lstrip("/") if path.startswith("/") else normpath(join("xl", path)),
-            )
+        if local(element.tag) == "sheet":
+            link = next((v for k, v in element.attrib.items() if k.endswith("}id")), "")
+            yield element.get("name", ""), target.get(link, "")
 
 
-def _sheet_marks(part: bytes, sheet: str, file_name: str, struck: Struck) -> Marks:
+def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
+    names = set(package.namelist())
+    for _, kind, path in _links(package, part):
+        if kind != "comments" or path not in names:
+            continue
+        for element in ElementTree.fromstring(package.read(path)).iter():
+            if local(element.tag) == "comment" and (place := _place(element.get("ref", ""))):
+                text = "".join(each.text or "" for each in element.iter() if local(each.tag) == "t").strip()
+                if text:
+                    marks.comments[place] = text
+    return marks
+
+
+def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) -> Marks:
     marks = Marks()
     last = re.findall(rb'<(?:\w+:)?row [^<>]{0,400}?\br="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
@@ -101,67 +157,54 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str, struck: Struck) -> Mar
             sheet=sheet,
             way_out="delete the empty-looking rows and columns around the table and save it again",
         )
-    if not WORTH_A_LOOK.search(part) and not struck.worth_a_look(part):
+    if not WORTH_A_LOOK.search(part) and not styles.worth_a_look(part):
         return marks
-    row = column = 0
     for _, element in ElementTree.iterparse(io.BytesIO(part), events=("end",)):
-        tag = _local(element.tag)
+        tag = local(element.tag)
         if tag == "c":
-            if place := re.fullmatch(r"([A-Z]{1,3})(\d+)", element.get("r", "")):
-                row, column = int(place[2]), _column_number(place[1])
-                parts = {_local(child.tag): child.text or "" for child in element}
-                if "f" in parts and not parts.get("v") and "is" not in parts:
-                    marks.cells[row, column] = (f"={parts['f']}", "formula")
-                elif element.get("t") == "e":
-                    marks.cells[row, column] = (parts.get("v", "#ERROR"), "error")
-                if _is_struck(element, parts, struck):
-                    marks.struck.add((row, column))
+            if place := _place(element.get("r", "")):
+                _look_at(element, place, marks, styles)
             element.clear()
         elif tag == "row":
             if element.get("hidden") in ("1", "true"):
                 marks.hidden_rows.add(int(element.get("r", "0")))
             element.clear()
+        elif tag == "col" and element.get("hidden") in ("1", "true"):
+            first, last_one = int(element.get("min", "1")), int(element.get("max", "1"))
+            marks.hidden_columns.update(range(first, min(last_one, first + 1000) + 1))
+    marks.settle()
     return marks
 
 
-def _is_struck(cell: ElementTree.Element, parts: dict[str, str], struck: Struck) -> bool:
+def _look_at(cell: ElementTree.Element, place: tuple[int, int], marks: Marks, styles: CellStyles) -> None:
+    parts = {local(child.tag): child.text or "" for child in cell}
     if not parts:
-        return False  # an empty cell that has a format
-    text = parts.get("v") if cell.get("t") == "s" else None
-    return cell.get("s", "") in struck.formats or text in struck.texts or has_strike(cell)
+        return  # an empty cell that has a format
+    form, kind = cell.get("s", ""), cell.get("t", "n")
+    if "f" in parts and not parts.get("v") and "is" not in parts:
+        marks.cells[place] = (f"={parts['f']}", "formula")
+    elif kind == "e":
+        marks.cells[place] = (parts.get("v", "#ERROR"), "error")
+    elif form in styles.percent and kind == "n" and (shown := in_percent(parts.get("v", ""))):
+        marks.cells[place] = (shown, "number")
+    if "f" in parts:
+        value = parts.get("v", "")
+        marks.put_formula(*place, parts["f"], is_zero=kind == "n" and value in ("", "0"))
+        if kind == "n" and value == "0":
+            marks.cells.pop(place, None)  # settle puts it back where the column was calculated
+    text = parts.get("v") if kind == "s" else None
+    if form in styles.struck or text in styles.struck_texts or has_strike(cell):
+        marks.struck.add(place)
+    if form in styles.colours:
+        marks.colours[place] = styles.colours[form]
 
 
-def _column_number(letters: str) -> int:
+def _place(reference: str) -> tuple[int, int] | None:
+    """The row and column, from 1, of a reference such as B3."""
+    found = re.fullmatch(r"([A-Z]{1,3})(\d+)", reference)
+    if not found:
+        return None
     number = 0
-    for letter in letters:
+    for letter in found[1]:
         number = number * 26 + ord(letter) - 64
-    return number
-
-
-def _open_document_marks(part: bytes) -> dict[str, Marks]:
-    found: dict[str, Marks] = {}
-    if b'"collapse"' not in part and b'"filter"' not in part and b"table:formula" not in part:
-        return found
-    for table in ElementTree.fromstring(part).iter():
-        if _local(table.tag) != "table" or (name := _attribute(table, "name")) is None:
-            continue
-        marks, row = found.setdefault(name, Marks()), 0
-        for line in (element for element in table.iter() if _local(element.tag) == "table-row"):
-            times = int(_attribute(line, "number-rows-repeated") or 1)
-            if _attribute(line, "visibility") in ("collapse", "filter") and times < 100_000:
-                marks.hidden_rows.update(range(row + 1, row + times + 1))
-            column = 0
-            for cell in line:
-                wide = int(_attribute(cell, "number-columns-repeated") or 1)
-                formula = _attribute(cell, "formula")
-                shown = "".join(cell.itertext())
-                if formula is not None and not shown and _attribute(cell, "value") is None:
-                    marks.cells[row + 1, column + 1] = (
-                        f"={formula.partition(':')[2].lstrip('=')}",
-                        "formula",
-                    )
-                elif formula is not None and shown.startswith("#"):
-                    marks.cells[row + 1, column + 1] = (shown, "error")
-                column += wide
-            row += times
-    return found
+    return int(found[2]), number

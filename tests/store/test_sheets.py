@@ -118,7 +118,7 @@ def test_a_workbook_cell_keeps_its_kind() -> None:
     assert results.rows[0] == [
         Cell("BG4F7Q2KR", "text"),
         Cell("123", "number"),
-        Cell("0.45", "number"),
+        Cell("45%", "number"),
         Cell("2025-03-04 05:06:00", "date"),
         Cell("2025-03-04", "date"),
         Cell("TRUE", "boolean"),
@@ -179,7 +179,7 @@ def far_cell(book: openpyxl.Workbook) -> None:
         pytest.param(b",,,\n,,,\n", "nothing is filled in", id="separators alone"),
         pytest.param(b"%PDF-1.7\n%...", "this is a PDF, whatever its name says", id="PDF"),
         pytest.param(
-            b"<html><table><tr><td>1</table>", "this is a web page or XML", id="web page named .xls"
+            b"<html><body><p>1</p></body></html>", "this is a web page or XML", id="web page named .xls"
         ),
         pytest.param(b"\x89PNG\r\n\x1a\n\x00\x00", "this is a picture", id="picture"),
         pytest.param(

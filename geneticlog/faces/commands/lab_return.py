@@ -25,7 +25,9 @@ from geneticlog.faces.lab_return.terminal import (
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.layout import Layout
     from geneticlog.rules.lab_return.reading import Reading
+    from geneticlog.work.lab_return.preview_return import Preview
 
+MOST_ROUNDS = 5  # of questions at the screen
 LONG = 5_000  # rows from which a progress bar is shown
 
 
@@ -48,8 +50,13 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--column", "columns", multiple=True, metavar="WHAT=HEADING",
                      help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
                      " lab_class or failure; a heading or a column's letter."),
-        click.option("--unit", "units", multiple=True, metavar="WHAT=percent|fraction",
-                     help="The unit of a proportion column, as in --unit q=percent."),
+        click.option("--unit", "units", multiple=True, metavar="WHAT=percent|fraction|count",
+                     help="The unit of a proportion column in this file, as in --unit q=percent."),
+        click.option("--taxon", metavar="TAXON", help="Whose alleles an unnamed share counts in this file."),
+        click.option("--harmless", multiple=True, metavar="TEXT",
+                     help="A column, line, word, mark or sheet that changes nothing; may be given again."),
+        click.option("--hold", "against", multiple=True, metavar="TEXT",
+                     help="A word or mark that speaks against the value it is beside: such values are held."),
         click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
         click.option("--missing", multiple=True, metavar="WORD", help="A further word for a failed sample."),
         click.option("--counted", metavar="TAXON", help="Whose alleles genotypes 0, 1 and 2 count."),
@@ -70,14 +77,16 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
 
 def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
-    from geneticlog.rules.lab_return.headings import PROPORTIONS
+    from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
     from geneticlog.rules.lab_return.reading import roles_of_layout
 
     columns = _pairs(asked["columns"], "--column", roles_of_layout())
     units = _pairs(asked["units"], "--unit", PROPORTIONS)
     for what, unit in units.items():
-        if unit not in ("percent", "fraction"):
-            raise click.UsageError(f"--unit {what}={unit}: say percent or fraction")
+        if unit not in ("percent", "fraction", "count") or (unit == "count" and what == "call_rate"):
+            raise click.UsageError(f"--unit {what}={unit}: say percent, fraction or count")
+    if asked["taxon"] and asked["taxon"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
+        raise click.UsageError(f"--taxon: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
     if asked["counted"] and asked["counted"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
         raise click.UsageError(f"--counted: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
     return replace(
@@ -85,6 +94,10 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         sheet=asked["sheets"][0] if len(asked["sheets"]) == 1 else layout.sheet,
         sheets=asked["sheets"],
         columns={**layout.columns, **columns},
+        answered=layout.answered | frozenset(columns),
+        harmless=layout.harmless | {plain(text) for text in asked["harmless"]},
+        against=layout.against | {plain(text) for text in asked["against"]},
+        taxon_of_q=asked["taxon"] or layout.taxon_of_q,
         units={**layout.units, **units},
         decimal=asked["decimal"] or layout.decimal,
         missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
@@ -100,17 +113,49 @@ def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
         return layout
     for question in reading.questions:
         click.echo(f"{question.text}.", err=True)
-        for i, (_, role, value) in enumerate(question.choices, start=1):
-            click.echo(f"  {i}  {f'{role}: ' if role else ''}{value}", err=True)
+        for i, (setting, role, value) in enumerate(question.choices, start=1):
+            click.echo(f"  {i}  {_choice_in_words(setting, role, value)}", err=True)
         answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)
-        setting, role, value = question.choices[answer - 1]
-        if setting == "column":
-            layout = replace(layout, columns={**layout.columns, role: value})
-        elif setting == "unit":
-            layout = replace(layout, units={**layout.units, role: value})
-        else:
-            layout = replace(layout, counted=value, coding="counts")
+        layout = _with_answer(layout, *question.choices[answer - 1])
     return layout
+
+
+def _until_answered(layout: Layout, look: Callable[[Layout], Preview]) -> tuple[Layout, Preview]:
+    """Look at a file and put its questions, which answers may bring further ones; at most a few rounds."""
+    seen = look(layout)
+    for _ in range(MOST_ROUNDS):
+        if not (seen.reading.questions and sys.stdin.isatty()):
+            break
+        layout = _asked_at_the_screen(layout, seen.reading)
+        seen = look(layout)
+    return layout, seen
+
+
+def _choice_in_words(setting: str, role: str, value: str) -> str:
+    """What a person chooses, as it is put at the screen."""
+    return {
+        "harmless": "it changes nothing",
+        "hold": "it speaks against the value: hold it",
+        "taxon": f"{value} alleles",
+        "counted": value,
+    }.get(setting, f"{role}: {value}")
+
+
+def _with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
+    """Return the layout with one answer to a question."""
+    from geneticlog.rules.lab_return.headings import plain
+
+    if setting == "column":
+        return replace(layout, columns={**layout.columns, role: value}, answered=layout.answered | {role})
+    if setting == "unit":
+        return replace(layout, units={**layout.units, role: value})
+    if setting == "harmless":
+        return replace(layout, harmless=layout.harmless | {plain(value)})
+    if setting == "hold":
+        return replace(layout, against=layout.against | {plain(value)})
+    if setting == "taxon":
+        return replace(layout, taxon_of_q=value)
+    return replace(layout, counted=value, coding="counts")
 
 
 def _layout_from(file: Path, layout: Layout) -> Layout:
@@ -155,6 +200,7 @@ def preview(
     from geneticlog.store.writing import write_whole
     from geneticlog.work.catalogue.rule_sets import rule_set_in_force
     from geneticlog.work.events import find_lab, find_shipment, record
+    from geneticlog.work.lab_return.like_before import given_before
     from geneticlog.work.lab_return.preview_return import preview_return
     from geneticlog.work.lab_return.read_return import ask, layout_for
     from geneticlog.work.lab_return.returned_vials import sent_vials
@@ -162,7 +208,7 @@ def preview(
     if save_layout and save_layout.exists() and not overwrite:
         raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
-    layout, sent, panel_loci, rule_set = Layout(), None, None, DEFAULT_RULE_SET
+    layout, sent, panel_loci, rule_set, before = Layout(), None, None, DEFAULT_RULE_SET, None
     if shipment or lab:
         with desk.reading() as session:
             rule_set = rule_set_in_force(session)
@@ -170,15 +216,19 @@ def preview(
                 found = find_shipment(session, shipment)
                 layout, sent = layout_for(session, found), sent_vials(session, found.id)
                 panel_loci = found.panel.n_loci if found.panel else None
+                before = given_before(session, found)
             elif lab and (text := find_lab(session, lab).layout):
                 layout = read_layout(text, f"layout of lab {lab}")
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
-    seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
-    if seen.reading.questions and sys.stdin.isatty():
-        layout = _asked_at_the_screen(layout, seen.reading)
-        seen = preview_return(content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set)
+
+    def look(layout: Layout) -> Preview:
+        return preview_return(
+            content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set, before=before
+        )
+
+    layout, seen = _until_answered(layout, look)
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if save_layout or keep_for:
         ask(seen.reading)
@@ -219,7 +269,7 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
     if sys.stdin.isatty():
-        layout = _asked_at_the_screen(layout, preview_return(content, file.name, layout).reading)
+        layout, _ = _until_answered(layout, lambda now: preview_return(content, file.name, now))
     read_sheets(content, file.name)  # taken apart, and kept, before others have to wait for the database
     with _progress(desk) as progress, desk.writing() as session:
         done = read_return(

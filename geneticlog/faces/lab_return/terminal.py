@@ -11,6 +11,7 @@ import click
 from geneticlog.faces.app.desk import say_table, say_wrapped
 
 if TYPE_CHECKING:
+    from geneticlog.rules.lab_return.account import Account
     from geneticlog.rules.lab_return.reading import Column, Reading
     from geneticlog.rules.lab_return.sheet_rows import SheetRows
     from geneticlog.work.lab_return.preview_return import Preview
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
 
 SHOWN_ROWS = 8
 SHOWN_FINDINGS = 12
+ACCOUNT_WORDS = {
+    "used": "used",
+    "harmless": "known to be harmless",
+    "held": "held for a decision",
+    "asked": "to be answered",
+}
 FEWEST_TOLD_TOGETHER = 4  # neighbouring columns of one kind
 
 
@@ -34,6 +41,33 @@ def sheets_document(numbering: SheetRows) -> list[dict[str, Any]]:
         {"sheet": name, "rows_from": numbering.number(place, 0)}
         for place, name in enumerate(numbering.sheets)
     ]
+
+
+def say_account(account: Account, *, beside_columns: bool = False) -> None:
+    """Say what became of everything in a file; ``beside_columns`` leaves out the columns, which are said otherwise."""
+    for item in account.items:
+        if beside_columns and (item.what in ("column", "line") or item.verdict == "asked"):
+            continue
+        what = {"sheet": "sheet", "numbers": ""}.get(item.what, item.what)
+        where = f"{what} {item.where}".strip()
+        text = (
+            f" {item.text[:60]!r}"
+            if item.text and item.what not in ("mark", "numbers", "sheet")
+            else f" {item.text}"
+            if item.what == "mark"
+            else ""
+        )
+        not_read = " is not read" if item.what == "sheet" else ""
+        say_wrapped(
+            f"{where[:1].upper()}{where[1:]}{not_read}:{text} {item.why}."
+            if text
+            else f"{where[:1].upper()}{where[1:]}{not_read}: {item.why}."
+        )
+    counts = ", ".join(
+        f"{account.count(word)} {said}" for word, said in ACCOUNT_WORDS.items() if account.count(word)
+    )
+    if counts:
+        say_wrapped(f"Account of the file: {counts}.")
 
 
 def sheets_in_words(numbering: SheetRows) -> str:
@@ -69,6 +103,7 @@ def preview_document(seen: Preview) -> dict[str, Any]:
         "other_rows": [{"row": row, "text": text} for row, text in reading.other_rows],
         "questions": [{"text": question.text, "options": question.options} for question in reading.questions],
         "doubts": list(reading.doubts),
+        "account": seen.account.as_plain(),
         "n_rows": len(reading.data_rows),
         "n_typed": seen.n_typed,
         "n_failed": seen.n_failed,
@@ -131,8 +166,11 @@ def said_of_preview(seen: Preview) -> None:
         click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
     for doubt in reading.doubts:
         say_wrapped(f"Note: {doubt}.")
+    say_account(seen.account, beside_columns=True)
     for question in reading.questions:
-        click.echo(f"\nTwo readings are possible: {question.text}.\n  Say {question.options}")
+        click.echo()
+        say_wrapped(f"To be answered: {question.text}.")
+        say_wrapped(f"  Say {question.options}", "    ")
     if reading.questions:
         click.echo("\nNothing can be read before that is answered.")
         return

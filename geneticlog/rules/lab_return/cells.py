@@ -23,20 +23,25 @@ MISSING_WORDS: dict[str, str] = {
     **{word.strip(): meaning for meaning, words in _WORDS.items() for word in words.split(",")},
 }
 
+_RATIO = re.compile(r"(\d{1,5}) ?(?:/|of|out of) ?(\d{1,5})")
 _NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
 
 
 class Number(NamedTuple):
-    """A number as written: its value, whether a percent sign stood behind it, and half its last digit."""
+    """A number as written: its value, whether a percent sign stood behind it, and half its last digit.
+
+    ``of`` is what a ratio such as 34/76 is counted out of; its value is the share.
+    """
 
     value: float
     signed: bool
     half_digit: float
     plain: str
+    of: int | None = None
 
     def as_fraction(self, percent: bool) -> tuple[float, float]:
         """Return the number as a share of one, and half its last digit, the decimal point moved exactly."""
-        if not (percent or self.signed):
+        if self.of is not None or not (percent or self.signed):
             return self.value, self.half_digit
         moved = float(f"{self.plain}e-2") if "e" not in self.plain.lower() else self.value / 100
         return moved, self.half_digit / 100
@@ -50,7 +55,14 @@ def missing_meaning(text: str, own: frozenset[str] = frozenset()) -> str | None:
     word = text.strip().casefold()
     if word in own:
         return MISSING_WORDS.get(word, "failed")
-    return MISSING_WORDS.get(word)
+    if word in MISSING_WORDS:
+        return MISSING_WORDS[word]
+    # "fail – low DNA", "no amp (2x)": a failure with its reason
+    opening = re.split(r"\s*[–—:;,(]\s*|\s+-\s+", word, maxsplit=1)[0].strip(" .!")
+    if opening != word and re.search("[a-z]", opening) and not re.search(r"\d\.\d", word):
+        meaning = MISSING_WORDS.get(opening)
+        return meaning if meaning in ("failed", "not run") else None
+    return None
 
 
 def number(text: str, decimal: str = ".") -> Number | None:
@@ -67,6 +79,9 @@ def number(text: str, decimal: str = ".") -> Number | None:
         if "." in plain:
             return None
         plain = plain.replace(",", ".", 1)
+    if (ratio := _RATIO.fullmatch(plain)) and not signed:
+        part, of = int(ratio[1]), int(ratio[2])
+        return Number(part / of, False, 1e-9, plain, of) if of and part <= of else None
     found = _NUMBER.fullmatch(plain)
     if found is None:
         return None

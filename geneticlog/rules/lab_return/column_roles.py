@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.cells import decimal_mark
+from geneticlog.rules.lab_return.cells import decimal_mark, missing_meaning, number
 from geneticlog.rules.lab_return.genotypes import coding_of, find_markers, taxon_counted
 from geneticlog.rules.lab_return.headings import ROLES, SALMOIDES, Said, plain, recognise
 from geneticlog.rules.lab_return.layout import Layout, column_letter
@@ -23,26 +23,50 @@ def assign_roles(
     questions: list[Question],
     file: str,
     sheet: str,
+    hidden: Collection[int] = (),
 ) -> list[Said]:
-    """Return what each column is taken for; questions are added where that is not plain."""
+    """Return what each column is taken for; questions are added where that is not plain.
+
+    hidden
+        The numbers, from 1, of columns that are out of sight: none of them is taken unless a person names it.
+    """
     known = plain(" ".join(headings))
     found = [recognise(text, layout.taxa, known) or Said("", "") for text in headings]
-    fixed: dict[int, str] = {}
-    for role, name in layout.columns.items():
-        i = _named(name, headings, file, sheet)
-        fixed[i] = role
-        found = [
-            replace(said, role="", why="another column was named") if said.role == role else said
-            for said in found
-        ]
-    for i, role in fixed.items():
-        found[i] = Said(role, "a person or the lab's layout says so", 0)
+    fixed = _fix_named(found, headings, layout, questions, file, sheet)
+    for i, heading in enumerate(headings):
+        if i in fixed:
+            continue
+        if plain(heading) in layout.harmless or f"column {column_letter(i + 1).lower()}" in layout.harmless:
+            found[i] = Said("", "a person or the lab's layout says that it changes nothing", known=True)
+        elif i + 1 in hidden and not found[i].known:
+            found[i] = Said("", "the column is hidden", strange=("hidden",))
     if "vial" not in fixed.values():
         _choose_vial(found, headings, sample, questions)
     for i, said in find_markers(headings, [said.role for said in found], sample, layout):
-        found[i] = said
-    for role in ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class"):
+        if not (found[i].known and found[i].strange == ()) or layout.markers:
+            found[i] = said
+    for role in _RESULTS:
+        _only_plain_ones(found, role, fixed, sample)
         _choose_one(found, headings, sample, role, questions, layout)
+    for i, said in enumerate(found):
+        if said.role == "failure" and i not in fixed and _mostly_numbers(sample, i):
+            found[i] = Said(
+                "", "the heading announces a remark, but its values are numbers", strange=("numbers",)
+            )
+        elif said.role == "lab_class" and i not in fixed and _mostly_numbers(sample, i):
+            found[i] = Said("", "the heading names a class, but its values are numbers", strange=("numbers",))
+        elif (
+            not said.role
+            and not said.known
+            and not headings[i].strip()
+            and _filled(sample, i)
+            and not _any_number(sample, i)
+        ):
+            found[i] = Said("failure", "words without a heading")
+        elif (
+            said.role == "call_rate" and i not in fixed and _filled(sample, i) and not _any_number(sample, i)
+        ):
+            found[i] = Said("failure", "a word on each sample")
     if not any(said.role in ("q", "marker") for said in found):
         doubtful = [headings[i] for i, said in enumerate(found) if said.why == SALMOIDES]
         if doubtful:
@@ -50,6 +74,121 @@ def assign_roles(
             choices = (("column", "q", doubtful[0]), ("column", "other_q", doubtful[0]))
             questions.append(Question(text, choices))
     return found
+
+
+_RESULTS = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class")
+
+
+def _fix_named(
+    found: list[Said], headings: list[str], layout: Layout, questions: list[Question], file: str, sheet: str
+) -> dict[int, str]:
+    """Give the columns that a person or the layout names their role; return these roles by column."""
+    fixed: dict[int, str] = {}
+    for role, name in layout.columns.items():
+        i = _named(name, headings, file, sheet)
+        said = found[i]
+        if (
+            role not in layout.answered
+            and said.role not in ("", role, "failure")
+            and not said.strange
+            and said.tier == 1
+        ):
+            meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
+            heading = " ".join(headings[i].split())
+            text = f"column {heading} was kept for the {meaning}, but {said.why}"
+            questions.append(
+                Question(
+                    text,
+                    (("column", role, heading), ("column", said.role, heading)),
+                    f"column {column_letter(i + 1)}",
+                )
+            )
+        fixed[i] = role
+    for i, said in enumerate(found):
+        if i not in fixed and said.role != "failure" and said.role in fixed.values():
+            found[i] = replace(said, role="", why="another column was named", known=not said.strange)
+    for i, role in fixed.items():
+        found[i] = Said(role, "a person or the lab's layout says so", 0, known=True)
+    return fixed
+
+
+def _filled(sample: Sequence[Row], i: int) -> list[tuple[str, str]]:
+    return [row[i] for row in sample if len(row) > i and row[i][1] != "empty"]
+
+
+def _any_number(sample: Sequence[Row], i: int) -> bool:
+    return any(number(text) or number(text, ",") for text, _ in _filled(sample, i))
+
+
+def _mostly_numbers(sample: Sequence[Row], i: int) -> bool:
+    cells = _filled(sample, i)
+    return bool(cells) and 2 * sum(bool(number(text) or number(text, ",")) for text, _ in cells) > len(cells)
+
+
+def _only_plain_ones(found: list[Said], role: str, fixed: dict[int, str], sample: Sequence[Row]) -> None:
+    """Leave to a person each column whose heading has words that may make another thing of it."""
+    for i, said in enumerate(found):
+        if said.role == role and i not in fixed and said.strange:
+            if said.strange == ("fl",) and any(
+                other.role == "other_q" and not other.strange for other in found
+            ):
+                found[i] = replace(said, strange=())  # beside the other taxon's share it is no length
+            else:
+                found[i] = replace(said, role="")
+
+
+def questions_of_columns(
+    found: Sequence[Said], headings: Sequence[str], rows: Sequence[Row], layout: Layout
+) -> list[Question]:
+    """Return a question for each column that is neither used nor known to be harmless."""
+    asked = []
+    has_q = any(said.role == "q" for said in found)
+    for i, said in enumerate(found):
+        if said.role or (said.known and not said.strange) or not any(True for _ in _filled(rows, i)):
+            continue
+        if (
+            said.why.startswith(("another column", "genotypes, but", "column ", "the same numbers"))
+            or said.why == SALMOIDES
+        ):
+            continue
+        if all(missing_meaning(text) == "no result" for text, _ in _filled(rows, i)):
+            continue  # it holds no value
+        heading = " ".join(headings[i].split())
+        name = (
+            heading
+            if heading and sum(plain(heading) == plain(text) for text in headings) == 1
+            else column_letter(i + 1)
+        )
+        harmless = heading if name == heading else f"column {name}"
+        first = _filled(rows, i)[0][0].strip()[:30]
+        what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
+        numbers = _mostly_numbers(rows[:SAMPLE], i)
+        role = _role_meant(said, headings[i], layout)
+        if said.strange == ("hidden",):
+            why = "is hidden"
+        elif said.strange and role:
+            meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
+            why = f"may be the {meaning}, but {', '.join(said.strange)} may make another thing of it"
+        else:
+            why = f"is not known (first value {first!r})"
+        choices: list[tuple[str, str, str]] = []
+        if role:
+            choices.append(("column", role, name))
+        elif numbers and not has_q:
+            choices.append(("column", "q", name))
+        elif not numbers:
+            choices.append(("column", "failure", name))
+        choices.append(("harmless", "", harmless))
+        asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))
+    return asked
+
+
+SAMPLE = 400
+
+
+def _role_meant(said: Said, heading: str, layout: Layout) -> str:
+    again = recognise(heading, layout.taxa)
+    return again.role if again and again.role in _RESULTS and said.strange else ""
 
 
 def _named(name: str, headings: list[str], file: str, sheet: str) -> int:
@@ -122,22 +261,65 @@ def _choose_one(
     columns = [i for i, said in enumerate(found) if said.role == role]
     if len(columns) < 2:
         return
-    filled = [i for i in columns if any(len(row) > i and row[i][1] != "empty" for row in sample)]
-    best = min(found[i].tier for i in columns)
-    surest = [i for i in filled if found[i].tier == best]
-    if len(filled) == 1 or len(surest) == 1:
-        i = filled[0] if len(filled) == 1 else surest[0]
-        _keep(found, role, i, found[i].why)
+    filled = [i for i in columns if _filled(sample, i)]
+    if len(filled) < 2:
+        _keep(found, role, (filled or columns)[0], found[(filled or columns)[0]].why)
         return
-    if role in ("n_loci", "lab_class", "call_rate"):
-        for i in columns[1:]:
-            found[i] = Said("", f"column {headings[columns[0]]} was taken first")
+    first = filled[0]
+    if found[first].tier and all(_same_numbers(sample, first, i) for i in filled[1:]):
+        _keep(found, role, first, found[first].why)
+        for i in filled[1:]:
+            found[i] = Said("", f"the same numbers as column {headings[first]}", known=True)
         return
-    texts = [headings[i] or column_letter(i + 1) for i in columns]
+    if role == "n_loci" and (scored := _scored_column(found, filled, sample)) is not None:
+        _keep(found, role, scored, found[scored].why)
+        return
+    texts = [headings[i] or column_letter(i + 1) for i in filled]
+    if len({plain(text) for text in texts}) < len(texts):
+        texts = [column_letter(i + 1) for i in filled]
     meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
     questions.append(
         Question(f"columns {' and '.join(texts)} could all be the {meaning}", _which(role, texts))
     )
+
+
+def _same_numbers(sample: Sequence[Row], a: int, b: int) -> bool:
+    """Whether two columns say the same in every row, one of them perhaps in percent."""
+    pairs = [
+        (row[a], row[b])
+        for row in sample
+        if len(row) > max(a, b) and (row[a][1] != "empty" or row[b][1] != "empty")
+    ]
+    scales: set[float] = set()
+    for (left, _), (right, _) in pairs:
+        x, y = (number(text.replace(",", ".", 1)) for text in (left, right))
+        if x is None or y is None:
+            if left.strip() != right.strip():
+                return False
+            continue
+        if x.value == y.value == 0:
+            continue
+        fitting = {
+            scale for scale in (1, 100, 0.01)
+            if abs(x.value - y.value * scale) <= x.half_digit + y.half_digit * scale + 1e-9
+        }  # fmt: skip
+        scales = scales & fitting if scales else fitting
+        if not scales:
+            return False
+    return bool(pairs)
+
+
+def _scored_column(found: list[Said], columns: Sequence[int], sample: Sequence[Row]) -> int | None:
+    """The one column that says that its loci were scored, where no other is smaller in any row."""
+    scored = [i for i in columns if found[i].tier == 1]
+    if len(scored) != 1:
+        return None
+    for row in sample:
+        there = [number(row[i][0]) if len(row) > i else None for i in (scored[0], *columns)]
+        own = there[0]
+        if own and any(other and other.value < own.value for other in there):
+            return None
+    return scored[0]
 
 
 def with_genotypes(

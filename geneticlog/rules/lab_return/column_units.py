@@ -1,76 +1,123 @@
-"""Percent or fraction, decimal mark and words for no result: how the numbers of a lab's file are written."""
+"""Percent, fraction or count, decimal mark and words for no result: how the numbers of a lab's file are written."""
 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import Number, missing_meaning, number
 from geneticlog.rules.lab_return.headings import PROPORTIONS
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT, Unit, unit_of, values_against
+from geneticlog.rules.lab_return.percent_or_fraction import (
+    FRACTION,
+    PERCENT,
+    Unit,
+    Written,
+    unit_of,
+    values_against,
+)
 from geneticlog.rules.lab_return.reading import Column, Question
+
+Texts = dict[int, list[tuple[str, str]]]
+_SHARES = ("q", "other_q", "third_q")
+
+
+class _Numbers:
+    """The numbers of each column of proportions, row by row, and what else its cells say."""
+
+    def __init__(self, by_role: dict[str, Column], texts: Texts, decimal: str, layout: Layout) -> None:
+        self.written: dict[str, list[Written | None]] = {}
+        self.signed: dict[str, int] = {}
+        self.words: Counter[tuple[str, str]] = Counter()
+        seen: dict[tuple[str, str], Number | None] = {}
+        loci = _loci(by_role, texts, decimal)
+        for role in (role for role in PROPORTIONS if role in by_role):
+            column = by_role[role]
+            rows: list[Written | None] = []
+            self.signed[role] = 0
+            for i, (text, kind) in enumerate(texts[column.number]):
+                if (text, kind) not in seen:
+                    seen[text, kind] = number(text, "." if kind == "number" else decimal)
+                found = seen[text, kind]
+                if found is None:
+                    if role == "q" and (meaning := missing_meaning(text, layout.missing)):
+                        self.words[text.strip(), meaning] += 1
+                    rows.append(None)
+                    continue
+                says_it = found.signed or found.of is not None
+                self.signed[role] += says_it
+                whole = found.half_digit == 0.5
+                rows.append(
+                    None
+                    if says_it
+                    else Written(found.value, found.half_digit, loci[i] if loci else None, whole)
+                )
+            self.written[role] = rows
+
+    def values(self, role: str) -> list[Written]:
+        return [one for one in self.written[role] if one is not None]
+
+    def sums(self) -> list[tuple[float, int | None]]:
+        """The sum of each row's shares, with its loci scored, where the file has more than one taxon's."""
+        shares = [self.written[role] for role in _SHARES if role in self.written]
+        if len(shares) < 2:
+            return []
+        rows = [[one for one in row if one is not None] for row in zip(*shares, strict=True)]
+        return [(sum(one.value for one in row), row[0].n_loci) for row in rows if len(row) == len(shares)]
+
+
+def _loci(by_role: dict[str, Column], texts: Texts, decimal: str) -> list[int | None]:
+    column = by_role.get("n_loci")
+    if column is None or column.number not in texts:
+        return []
+    found = (number(text, "." if kind == "number" else decimal) for text, kind in texts[column.number])
+    return [
+        int(one.value) if one and one.value == int(one.value) and one.value > 0 else None for one in found
+    ]
 
 
 def with_units(
-    columns: list[Column],
-    texts: dict[int, list[tuple[str, str]]],
-    decimal: str,
-    layout: Layout,
-    questions: list[Question],
+    columns: list[Column], texts: Texts, decimal: str, layout: Layout, questions: list[Question]
 ) -> tuple[list[Column], tuple[tuple[str, str, int], ...]]:
     """Return the columns with their units, and the words for no result with their meaning and number."""
-    numbers: dict[str, list[float | None]] = {}
-    signed: dict[str, int] = {}
-    words: Counter[tuple[str, str]] = Counter()
-    seen: dict[tuple[str, str], Number | None] = {}
     by_role = {column.role: column for column in columns if column.number in texts}
-    for role, column in by_role.items():
-        parsed: list[float | None] = []
-        signed[role] = 0
-        for text, kind in texts[column.number]:
-            if (text, kind) not in seen:
-                seen[text, kind] = number(text, "." if kind == "number" else decimal)
-            found = seen[text, kind]
-            if found is None:
-                if role == "q" and (meaning := missing_meaning(text, layout.missing)):
-                    words[text.strip(), meaning] += 1
-                parsed.append(None)
-            else:
-                signed[role] += found.signed
-                parsed.append(None if found.signed else found.value)
-        numbers[role] = parsed
-    shares = [numbers[role] for role in ("q", "other_q", "third_q") if role in numbers]
-    sums = (
-        [sum(v for v in row if v is not None) for row in zip(*shares, strict=True) if None not in row]
-        if len(shares) > 1
-        else []
-    )
+    numbers = _Numbers(by_role, texts, decimal, layout)
     units: dict[str, Unit] = {}
-    for role in PROPORTIONS:
-        if role not in by_role:
-            continue
-        heading = by_role[role].heading
+    for role in numbers.written:
         if role in layout.units:
-            units[role] = Unit(layout.units[role], "a person or the lab's layout says so")
+            units[role] = Unit(layout.units[role], "a person says so")
             continue
-        values = [value for value in numbers[role] if value is not None]
         units[role] = unit_of(
-            values,
-            heading=heading,
-            n_signed=signed[role],
-            sums=sums if role in ("q", "other_q", "third_q") else (),
+            numbers.values(role),
+            heading=by_role[role].heading,
+            n_signed=numbers.signed[role],
+            sums=numbers.sums() if role in _SHARES else (),
+            steps=2 if role in _SHARES else 1,
+            counts=role != "call_rate",
         )
     for role, unit in units.items():
-        lead = next(
-            (r for r in ("q", "other_q", "third_q") if r in units and r != role and units[r].name), None
-        )
+        name = by_role[role].heading or by_role[role].letter
+        lead = next((r for r in _SHARES if r in units and r != role and units[r].name), None)
         if not unit.name and lead and role != "q" and "every value is 0 or 1" in unit.evidence:
             units[role] = Unit(units[lead].name, f"as in column {by_role[lead].heading}; {unit.evidence}")
         elif not unit.name:
-            name = by_role[role].heading or by_role[role].letter
-            text = f"column {name} can be read as percent or as fraction: {unit.evidence}"
-            questions.append(Question(text, (("unit", role, PERCENT), ("unit", role, FRACTION))))
+            kept = (
+                f" (in an earlier file it was {layout.kept_units[role]})" if role in layout.kept_units else ""
+            )
+            ways = "percent, as fraction or as count" if "count" in unit.choices else "percent or as fraction"
+            text = f"column {name} can be read as {ways}: {unit.evidence}{kept}"
+            questions.append(_ask_unit(role, text, unit.choices, by_role[role]))
+        elif (
+            layout.kept_units.get(role, unit.name) != unit.name
+            and role not in layout.units
+            and _tells(numbers, role)
+        ):
+            text = (
+                f"column {name} looks like {unit.name} ({unit.evidence}), but in an earlier file it was"
+                f" {layout.kept_units[role]}"
+            )
+            questions.append(_ask_unit(role, text, (unit.name, layout.kept_units[role]), by_role[role]))
     questions += _two_units(by_role, units, numbers, layout)
     out = [
         replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
@@ -78,11 +125,20 @@ def with_units(
         else column
         for column in columns
     ]
-    return out, tuple((word, meaning, n) for (word, meaning), n in words.most_common())
+    return out, tuple((word, meaning, n) for (word, meaning), n in numbers.words.most_common())
+
+
+def _tells(numbers: _Numbers, role: str) -> bool:
+    """Whether a column has a number that is not the same in every unit."""
+    return any(one.value for one in numbers.values(role))
+
+
+def _ask_unit(role: str, text: str, units: Sequence[str], column: Column) -> Question:
+    return Question(text, tuple(("unit", role, unit) for unit in units), f"column {column.letter}")
 
 
 def _two_units(
-    by_role: dict[str, Column], units: dict[str, Unit], numbers: dict[str, list[float | None]], layout: Layout
+    by_role: dict[str, Column], units: dict[str, Unit], numbers: _Numbers, layout: Layout
 ) -> list[Question]:
     """Ask where columns of one file would be read in different units, and values of one of them speak against
     it."""
@@ -90,11 +146,12 @@ def _two_units(
     def told(role: str) -> str:
         return f"column {by_role[role].heading or by_role[role].letter} as {units[role].name}"
 
-    lead = next((role for role in ("q", "other_q", "third_q") if role in units), None)
+    lead = next((role for role in _SHARES if role in units), None)
     against = {
         role: n
         for role, unit in units.items()
-        if role not in layout.units and (n := values_against(unit.name, numbers[role]))
+        if role not in layout.units
+        and (n := values_against(unit.name, [one.value for one in numbers.values(role)]))
     }
     asked: dict[str, Question] = {}
     for role, unit in units.items():
@@ -107,5 +164,5 @@ def _two_units(
                     f"{told(doubtful)} beside {told(other)} is doubtful: {n} of its values"
                     f" {'does' if n == 1 else 'do'} not look like a {units[doubtful].name}"
                 )
-                asked[doubtful] = Question(text, (("unit", doubtful, PERCENT), ("unit", doubtful, FRACTION)))
+                asked[doubtful] = _ask_unit(doubtful, text, (PERCENT, FRACTION), by_role[doubtful])
     return list(asked.values())

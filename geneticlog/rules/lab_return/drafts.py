@@ -19,11 +19,12 @@ from geneticlog.rules.lab_return.finding_kinds import (
     says_f1,
 )
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
-from geneticlog.rules.lab_return.headings import PROPORTIONS
-from geneticlog.rules.lab_return.lab_classes import compare_classes
+from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
+from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.recounted import compare_counted
+from geneticlog.rules.lab_return.words_beside import AGAINST, judge, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
 
@@ -93,6 +94,7 @@ class _Value(NamedTuple):
     fault: str  # a kind of FINDINGS, or ""
     how: str
     word: str | None  # a word for no result
+    of: int | None = None  # what a ratio is counted out of
 
 
 _NOTHING = _Value(None, 0.0, "", "", "")
@@ -115,6 +117,8 @@ class Drafter:
         self.reading, self.known, self.panel_loci, self.rule_set = reading, known, panel_loci, rule_set
         self.column = {column.role: column for column in reading.columns if column.role != "marker"}
         self.markers = [column for column in reading.columns if column.role == "marker"]
+        self.remarks = [column for column in reading.columns if column.role == "failure"]
+        self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
         self._values: dict[str, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
         self._plain = frozenset(known)
 
@@ -124,8 +128,13 @@ class Drafter:
         Fish with the same figures are many (a proportion is a whole number of alleles), so a row whose code
         is known and whose other cells were met before takes the draft made then, with its own row and code.
         """
+        self.against = texts_against(self.reading, rows)
         vial = self.column["vial"].number - 1 if "vial" in self.column else None
-        others = [c.number - 1 for c in self.reading.columns if c.role and c.role != "vial"]
+        others = [
+            c.number - 1
+            for c in self.reading.columns
+            if (c.role and c.role != "vial") or (c.number in self.against and c.role != "vial")
+        ]
         if vial is None or self.markers or not others:
             yield from (self.draft(row_number, rows[row_number - 1]) for row_number in self.reading.data_rows)
             return
@@ -149,8 +158,8 @@ class Drafter:
         draft = Draft(row_number, written, written if written in self._plain else None)
         if draft.code is None:
             self._read_code(draft, kind)
-        halves = {role: self._read_share(draft, row, role) for role in PROPORTIONS if role in self.column}
         self._read_loci(draft, row)
+        halves = {role: self._read_share(draft, row, role) for role in PROPORTIONS if role in self.column}
         if "lab_class" in self.column:
             text = self._cell(row, "lab_class")[0].strip()
             draft.lab_class = text if text and missing_meaning(text) is None else None
@@ -190,6 +199,10 @@ class Drafter:
         value = known.get(cell)
         if value is None:
             value = known[cell] = self._value(cell, self.column[role])
+        if self.column[role].unit == "count" or value.of is not None:
+            value = self._counted(draft, role, value, cell[0])
+        if role == "q" and value.value is not None and self._counts_the_other():
+            value = value._replace(value=1.0 - value.value)
         if value.fault:
             name = self.column[role].heading or self.column[role].letter
             facts: dict[str, object] = {"column": name, "written": repr(cell[0].strip()), "how": value.how}
@@ -198,6 +211,31 @@ class Drafter:
             draft.noted.append(Noted(value.fault, facts))
         setattr(draft, role, value.value)
         return value
+
+    def _counts_the_other(self) -> bool:
+        taxa = self.reading.layout.taxa
+        return self.reading.layout.taxon_of_q == taxa.other_taxon
+
+    def _counted(self, draft: Draft, role: str, value: _Value, written: str) -> _Value:
+        """Return the share that a count of alleles or loci comes to, alone or as a ratio such as 34/76."""
+        if value.value is None or role == "call_rate":
+            return value
+        steps = 1 if role == "heterozygosity" else 2
+        if draft.n_loci is None and value.of is not None and value.of % steps == 0:
+            draft.n_loci = value.of // steps
+        elif draft.n_loci is None and value.of is None:
+            draft.n_loci = self.panel_loci
+        out_of = steps * (draft.n_loci or 0)
+        column = self.column[role]
+        counted = value.value * (value.of or 1)
+        if not out_of or (value.of or out_of) != out_of or counted > out_of:
+            facts = {
+                "column": column.heading or column.letter, "written": repr(written.strip()), "wanted": out_of,
+                "loci": draft.n_loci or "unknown",
+            }  # fmt: skip
+            draft.noted.append(Noted("count_out_of", facts))
+            return _Value(None, 0.0, "", "", None)
+        return value._replace(value=counted / out_of, half_digit=1e-9)
 
     def _value(self, cell: tuple[str, str], column: Column) -> _Value:
         text, kind = cell
@@ -214,12 +252,16 @@ class Drafter:
             if missing_meaning(text, self.reading.layout.missing) is not None:
                 return _Value(None, 0.0, "", "", text.strip())
             return _Value(None, 0.0, "unreadable_value", "", None)
+        if column.unit == "count" and found.of is None:
+            if found.signed or not found.value.is_integer() or found.value < 0:
+                return _Value(None, 0.0, "impossible_value", "a whole number of alleles or loci", None)
+            return _Value(found.value, 0.0, "", "", None)
         value, half = found.as_fraction(column.unit == "percent")
         if not -1e-9 <= value <= 1 + 1e-9:
             limits = "0 to 100" if column.unit == "percent" or found.signed else "0 to 1"
             return _Value(None, 0.0, "impossible_value", limits, None)
         fault = "negative_zero" if value <= 0 and found.plain.startswith("-") else ""
-        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None)
+        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, found.of)
 
     def _read_loci(self, draft: Draft, row: Row) -> None:
         column = self.column.get("n_loci")
@@ -227,7 +269,9 @@ class Drafter:
             return
         text, kind = self._cell(row, "n_loci")
         found = number(text, "." if kind == "number" else self.reading.decimal)
-        if found is not None and found.value == 0:
+        if found is not None and found.of is not None:
+            draft.n_loci = round(found.value * found.of)  # scored of attempted
+        elif found is not None and found.value == 0:
             draft.n_loci = 0
         elif found is not None and found.value.is_integer() and 0 < found.value < 1_000_000:
             draft.n_loci = int(found.value)
@@ -269,6 +313,7 @@ class Drafter:
         if draft.n_loci == 0:
             draft.noted.append(Noted("zero_for_missing", {"what": "the number of loci scored"}))
         draft.n_loci = draft.n_loci or None
+        self._hear_the_lab(draft, row)
         if draft.n_loci is None and draft.call_rate and self.panel_loci:
             draft.n_loci = round(draft.call_rate * self.panel_loci) or None
         rounding = sum(halves[role].half_digit for role in ("q", "other_q", "third_q") if role in halves)
@@ -289,10 +334,25 @@ class Drafter:
         if draft.lab_class and h is not None and h < self.rule_set.f1_least_h and says_f1(draft.lab_class):
             facts = {"lab_class": draft.lab_class, "heterozygosity": h}
             draft.noted.append(Noted("f1_label_low_heterozygosity", facts))
-        elif draft.lab_class:
+        elif draft.lab_class and not any(noted.kind == "class_contradicts" for noted in draft.noted):
             draft.noted += compare_classes(
                 draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
             )
+
+    def _hear_the_lab(self, draft: Draft, row: Row) -> None:
+        """Note each word that the lab wrote against the value of this row."""
+        for number_, texts in self.against.items():
+            text = row[number_ - 1][0].strip() if len(row) >= number_ else ""
+            if text in texts:
+                column = next(c for c in self.reading.columns if c.number == number_)
+                facts = {"column": column.heading or f"column {column.letter}", "said": repr(text)}
+                draft.noted.append(Noted("lab_says_no", facts))
+        taxa = self.reading.layout.taxa
+        meant = class_meant(draft.lab_class, taxa) if draft.lab_class else None
+        if draft.q is not None and (
+            (meant == taxa.taxon and draft.q < 0.5) or (meant == taxa.other_taxon and draft.q > 0.5)
+        ):
+            draft.noted.append(Noted("class_contradicts", {"lab_class": draft.lab_class, "q": draft.q}))
 
     def _compare(self, draft: Draft, counted: tuple[float, float, int], halves: dict[str, _Value]) -> None:
         """Hold what the row states against its genotypes, and take from them what it does not state."""
@@ -312,9 +372,33 @@ class Drafter:
             draft.n_loci = counted[2]
 
     def _failure(self, row: Row, halves: dict[str, _Value]) -> str:
-        remark = self._cell(row, "failure")[0].strip()
+        remarks = [row[c.number - 1][0].strip() for c in self.remarks if len(row) >= c.number]
         word = halves["q"].word if "q" in halves else ""
-        return "; ".join(dict.fromkeys(text for text in (word, remark) if text)) or "left blank"
+        return "; ".join(dict.fromkeys(text for text in (word, *remarks) if text)) or "left blank"
+
+
+def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[str]]:
+    """Return, by column number, the texts beside the samples that speak against the value of their row."""
+    layout, out = reading.layout, {}
+    for column in reading.columns:
+        if column.role in (*PROPORTIONS, "n_loci", "vial", "marker"):
+            continue
+        i = column.number - 1
+        cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
+        if column.role in ("failure", "lab_class"):
+            is_class = column.role == "lab_class"
+            found = {
+                text for text in cells
+                if judge(text, layout.taxa, layout.harmless, layout.against, is_class=is_class) == AGAINST
+            }  # fmt: skip
+        else:
+            found = {
+                text for text in cells
+                if plain(text) in layout.against or (plain(text) not in layout.harmless and speaks_against(text))
+            }  # fmt: skip
+        if found:
+            out[column.number] = frozenset(found)
+    return out
 
 
 def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:

@@ -112,6 +112,28 @@ FINDINGS: dict[str, Kind] = {
         _KEEP,
         holds=True,
     ),
+    "lab_says_no": Kind(
+        "{vial}, row {row}: {column} says {said}, which speaks against the value beside it: ask the lab, then accept or"
+        " reject it.",
+        _KEEP,
+        holds=True,
+    ),
+    "marked": Kind(
+        "{vial}, row {row}: {mark}, so somebody may have meant the value otherwise: ask the lab, then accept or reject"
+        " it.",
+        _KEEP,
+        holds=True,
+    ),
+    "class_contradicts": Kind(
+        "{vial}, row {row}: the lab's class is {lab_class}, but q is {q:.4g}: ask the lab which of them is right.",
+        _KEEP,
+        holds=True,
+    ),
+    "count_out_of": Kind(
+        "{vial}, row {row}: {column} is {written}, which is not counted out of the {wanted} that {loci} loci make.",
+        _KEEP,
+        holds=True,
+    ),
     "formula_without_value": Kind(
         "{vial}, row {row}: {column} is a formula whose value the file does not hold ({written}).",
         _KEEP,

@@ -76,6 +76,8 @@ def heading_score(headings: list[str], taxa: Taxa) -> int:
     known = plain(" ".join(headings))
     found = [recognise(text, taxa, known) for text in headings]
     roles = {said.role for said in found if said}
+    if any(is_code(text) for text in headings):
+        return 0  # a row that holds a vial code is a sample
     if sum(1 for text in headings if text.strip()) < 2 or not roles - {"", "failure"}:
         return 0
     named = any(said and said.why == SALMOIDES for said in found)

@@ -18,11 +18,16 @@ CODINGS = {
 class Layout:
     """How a lab lays out a return; whatever is absent is recognised in the file itself.
 
-    ``columns``: role -> heading (or column letter); ``units``: role -> fraction or percent; ``missing``:
-    further words, in lower case, that stand for a failed sample; ``heading_row`` counts from 1, and 0 says
-    that there is no heading. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
+    ``columns``: role -> heading (or column letter); ``missing``: further words, in lower case, that stand for a
+    failed sample; ``heading_row`` counts from 1, and 0 says that there is no heading. ``harmless`` and ``against``
+    are texts, as rules/lab_return/headings.plain writes them, that a person found to change nothing, or to speak
+    against the value they stand beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
     ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
     those that a person names for one file; they go before the lab's own ``sheet``.
+
+    What holds for one file only is never kept: ``units`` (role -> fraction, percent or count) and ``taxon_of_q``, which
+    a person answered, and the roles ``answered`` whose column they named. ``kept_units`` are those of an earlier file:
+    they decide nothing, and a file that is written otherwise is asked about.
     """
 
     lab: str = ""
@@ -38,6 +43,11 @@ class Layout:
     counted: str = ""
     markers: Mapping[str, str] = field(default_factory=dict)
     sheets: tuple[str, ...] = ()
+    harmless: frozenset[str] = frozenset()
+    against: frozenset[str] = frozenset()
+    kept_units: Mapping[str, str] = field(default_factory=dict)
+    answered: frozenset[str] = frozenset()
+    taxon_of_q: str = ""
 
 
 def column_letter(number: int) -> str:

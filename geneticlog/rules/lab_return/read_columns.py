@@ -8,11 +8,12 @@ them.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
-from geneticlog.rules.lab_return.column_roles import assign_roles, with_genotypes
+from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_columns, with_genotypes
 from geneticlog.rules.lab_return.column_units import with_units
 from geneticlog.rules.lab_return.heading_rows import find_heading
 from geneticlog.rules.lab_return.headings import PROPORTIONS
@@ -20,12 +21,18 @@ from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
 from geneticlog.rules.lab_return.sample_rows import part_rows
+from geneticlog.rules.lab_return.whose_share import ask_whose_share
 
 SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
 
 
-def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str = "") -> Reading:
+def read_columns(
+    rows: Sequence[Row], layout: Layout, *, file: str, sheet: str = "", hidden: Collection[int] = ()
+) -> Reading:
     """Return how a sheet is to be read.
+
+    hidden
+        The numbers, from 1, of columns that are out of sight.
 
     raises
         SheetFault where no heading is found, no column holds vial codes, no column holds a result, a column
@@ -37,13 +44,14 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
     body = rows[top - 1 + n_rows :] if top else rows
     sample = [row for row in body[: SAMPLED * 2] if any(kind != "empty" for _, kind in row)][:SAMPLED]
     questions: list[Question] = []
-    said = assign_roles(headings, sample, layout, questions, file, sheet)
+    said = assign_roles(headings, sample, layout, questions, file, sheet, hidden)
     columns = [
         Column(i + 1, " ".join(heading.split()), found.role, found.why)
         for i, (heading, found) in enumerate(zip(headings, said, strict=True))
         if found.why or heading.strip() or any(len(row) > i and row[i][1] != "empty" for row in sample)
     ]
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
+    questions += questions_of_columns(said, headings, body, layout)
     vial = next((column.number - 1 for column in columns if column.role == "vial"), None)
     if vial is not None and "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
@@ -76,7 +84,7 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
             for row in (rows[number - 1] for number in data)
         ]
         for column in columns
-        if column.role in PROPORTIONS
+        if column.role in (*PROPORTIONS, "n_loci")
     }
     decimal, evidence = layout.decimal, "the layout says so"
     if not decimal:
@@ -84,6 +92,19 @@ def read_columns(rows: Sequence[Row], layout: Layout, *, file: str, sheet: str =
             Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
     columns, missing = with_units(columns, texts, decimal, layout, questions)
+    of_column = {question.key for question in questions}
+    columns = [
+        replace(
+            column,
+            standing="asked"
+            if f"column {column.letter}" in of_column
+            else "used"
+            if column.role
+            else "harmless",
+        )
+        for column in columns
+    ]
+    questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
     return Reading(
         file=file,
         sheet=sheet,

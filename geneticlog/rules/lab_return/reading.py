@@ -24,6 +24,7 @@ class Column:
     why: str
     unit: str = ""
     evidence: str = ""
+    standing: str = "harmless"  # or used, or asked: what the account of the file says of it
 
     @property
     def letter(self) -> str:
@@ -39,6 +40,7 @@ class Question:
 
     text: str
     choices: tuple[tuple[str, str, str], ...]
+    key: str = ""  # what of the file it is about, for its account
 
     @property
     def options(self) -> str:

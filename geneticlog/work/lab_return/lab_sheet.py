@@ -19,8 +19,8 @@ from geneticlog.work.lab_return.stack_sheets import shape_of, stack
 def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
     """Return the sheet that holds results, with its reading; sheets of the same headings (one a plate) are one.
 
-    Hidden sheets are taken only when they are named. A sheet of other headings is left out and said where it holds no
-    results, or none of other vials (a summary).
+    Hidden sheets are taken only when they are named. A sheet of other headings is left out where it holds no results,
+    or none of other vials (a summary); the account of the file asks about it.
 
     raises
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
@@ -50,7 +50,7 @@ def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[
     for sheet, its_fault in faults:
         if shape_of(sheet, layout, file) == shape:
             raise its_fault  # a plate that cannot be read is not left out of its return
-    return _taken(chosen, sheets, layout, file)
+    return _taken(chosen, layout, file)
 
 
 def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
@@ -71,7 +71,7 @@ def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: 
                 file=file,
                 way_out="give them the same columns, or save each as a file of its own",
             )
-    return _taken(chosen, sheets, layout, file)
+    return _taken(chosen, layout, file)
 
 
 def _of_one_shape(
@@ -110,18 +110,10 @@ def _codes(sheet: Sheet, reading: Reading) -> set[str]:
     return {row[vial.number - 1].text.strip().upper() for row in rows if len(row) >= vial.number}
 
 
-def _taken(
-    chosen: Sequence[tuple[Sheet, Reading]], sheets: Sequence[Sheet], layout: Layout, file: str
-) -> tuple[Sheet, Reading]:
-    """Return the chosen sheets as one, with what is to be said of the others and of merged cells."""
+def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return the chosen sheets as one, with what is to be said of merged cells."""
     sheet, reading = chosen[0] if len(chosen) == 1 else stack(chosen, layout, file)
-    taken = {one.name for one, _ in chosen}
-    other_use = "not one of those that hold" if len(chosen) > 1 else "not the one that holds"
-    doubts = [
-        f"sheet {other.name} is {'hidden' if other.hidden else f'{other_use} results'} and is not read"
-        for other in sheets
-        if other.name not in taken and other.filled
-    ]
+    doubts = []
     first = reading.data_rows[0] if reading.data_rows else 0
     last = reading.data_rows[-1] if reading.data_rows else 0
     merged = [top for top, _, bottom, _ in sheet.merged if first and bottom >= first and top <= last]
@@ -132,7 +124,7 @@ def _taken(
 
 
 def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
-    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name)
+    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
     if sheet.separator == "," and reading.heading_row:
         _refuse_split_numbers(sheet, reading, file)
     return reading

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.account import Account
+from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.rules.lab_return.struck import note_struck
-from geneticlog.store.sheets import read_sheets
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.like_before import Before
 from geneticlog.work.lab_return.place_rows import place_rows
-from geneticlog.work.lab_return.read_return import refuse_shares_without_q, refuse_without_samples
 from geneticlog.work.lab_return.return_findings import findings_of
 from geneticlog.work.lab_return.returned_vials import Sent
 from geneticlog.work.lab_return.right_shipment import none_is_here
+from geneticlog.work.lab_return.understand import understand
 
 
 @dataclass(frozen=True)
@@ -37,6 +36,7 @@ class Preview:
     n_failed: int = 0
     n_held: int = 0
     loci_from_panel: bool = False
+    account: Account = field(default_factory=lambda: Account(()))
 
 
 def preview_return(
@@ -47,6 +47,7 @@ def preview_return(
     sent: Mapping[str, Sent] | None = None,
     panel_loci: int | None = None,
     rule_set: RuleSet = DEFAULT_RULE_SET,
+    before: Before | None = None,
 ) -> Preview:
     """Return how a file would be read; nothing is stored.
 
@@ -54,17 +55,17 @@ def preview_return(
         the vials of a shipment by code; without them every code that checks is taken for one that was sent.
     rule_set
         the one by which the lab's classes are looked at.
+    before
+        what the same lab and panel gave for the same lakes.
     raises
         SheetFault for a file that cannot be read at all.
     """
-    sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
+    seen = understand(
+        content, file_name, layout, known=sent or (), panel_loci=panel_loci, rule_set=rule_set, before=before
+    )
+    sheet, reading, drafts = seen.sheet, seen.reading, seen.drafts
     if reading.questions:
-        return Preview(reading, sheet.form, (), ())
-    refuse_without_samples(reading)
-    drafts = list(Drafter(reading, sent or (), panel_loci, rule_set).drafts(sheet.rows))
-    refuse_shares_without_q(reading, drafts, sheet)
-    from_panel = give_panel_loci(drafts, panel_loci)
-    note_struck(drafts, reading, sheet.struck)
+        return Preview(reading, sheet.form, (), (), account=seen.account)
     strange = none_is_here(drafts, sent) if sent is not None else ""
     if strange:
         reading = replace(reading, doubts=(*reading.doubts, strange))
@@ -84,5 +85,6 @@ def preview_return(
         n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
         n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
         n_held=sum(p.standing == "held" for p in placed),
-        loci_from_panel=from_panel,
+        loci_from_panel=seen.loci_from_panel,
+        account=seen.account,
     )

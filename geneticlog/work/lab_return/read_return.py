@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -11,27 +10,24 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
 from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
-from geneticlog.rules.lab_return.struck import note_struck
 from geneticlog.store.bulk import without_collector
 from geneticlog.store.layouts import read_layout, read_markers
-from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment, record
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
-from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.like_before import given_before
 from geneticlog.work.lab_return.place_rows import place
 from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
 from geneticlog.work.lab_return.returned_vials import sent_vials
 from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
+from geneticlog.work.lab_return.understand import understand
 from geneticlog.work.result.counted_result import settle_return
 from geneticlog.work.result.kept_reading import reading_in_json
 
@@ -124,22 +120,21 @@ def _read(
             already_read_by=before.read_by,
         )  # fmt: skip
     layout = layout or layout_for(session, shipment)
-    sheet, reading = find_lab_sheet(read_sheets(content, file_name), layout, file_name)
-    ask(reading)
-    refuse_without_samples(reading)
     sent = sent_vials(session, shipment.id)
     panel_loci = shipment.panel.n_loci if shipment.panel else None
     rule_set = rule_set_in_force(session)
-    drafts = list(Drafter(reading, sent, panel_loci, rule_set).drafts(sheet.rows))
-    refuse_shares_without_q(reading, drafts, sheet)
-    from_panel = give_panel_loci(drafts, panel_loci)
-    note_struck(drafts, reading, sheet.struck)
+    seen = understand(
+        content, file_name, layout, known=sent, panel_loci=panel_loci, rule_set=rule_set,
+        before=given_before(session, shipment),
+    )  # fmt: skip
+    ask(seen.reading)
+    sheet, reading, drafts = seen.sheet, seen.reading, seen.drafts
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
     strange = check_shipment(placed, shipment.code, file_name)
     file = ReturnFile(
         shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
-        reading=reading_in_json(reading, panel_loci if from_panel else None), read_at=now, read_by=by,
+        reading=reading_in_json(reading, panel_loci if seen.loci_from_panel else None), read_at=now, read_by=by,
     )  # fmt: skip
     session.add(file)
     session.flush()
@@ -186,40 +181,5 @@ def ask(reading: Reading) -> None:
             file=reading.file,
             sheet=reading.sheet or None,
             row=reading.heading_row or None,
-            way_out="and keep the answer with: geneticlog return preview … --save-layout",
+            way_out="and keep the answers for the lab with: geneticlog return preview … --keep-for LAB",
         )
-
-
-def refuse_without_samples(reading: Reading) -> None:
-    """Raise SheetFault for a file that is a heading and nothing else."""
-    if not reading.data_rows:
-        raise SheetFault(
-            "there is no sample below the heading", file=reading.file, row=reading.heading_row or None
-        )
-
-
-def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sheet) -> None:
-    """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
-    alleles."""
-    column = reading.column("q")
-    if column is None or any(draft.outcome != "failed" for draft in drafts):
-        return
-    for role in ("other_q", "third_q", "heterozygosity"):
-        other = reading.column(role)
-        if other is None:
-            continue
-        for draft in drafts:
-            row = sheet.rows[draft.row - 1]
-            cell = row[other.number - 1] if len(row) >= other.number else EMPTY
-            found = number(cell.text, "." if cell.kind == "number" else reading.decimal)
-            if found is not None and found.value > 0:
-                its_sheet, its_row = reading.sheet_rows.place(draft.row)
-                raise SheetFault(
-                    f"no sample has a value here, yet column {other.heading or other.letter} has numbers, so"
-                    " they did not all fail",
-                    file=reading.file,
-                    sheet=its_sheet or reading.sheet or None,
-                    row=its_row,
-                    column=column.heading or column.letter,
-                    way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
-                )

@@ -40,6 +40,9 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     hidden: set[int] = set()
     merged: list[tuple[int, int, int, int]] = []
     struck: set[tuple[int, int]] = set()
+    hidden_columns: set[int] = set()
+    colours: dict[tuple[int, int], str] = {}
+    comments: dict[tuple[int, int], str] = {}
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
@@ -49,6 +52,9 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         titles += [(start + row, text) for row, text in reading.other_rows if row <= head]
         hidden |= {start + row for row in sheet.hidden_rows}
         struck |= {(start + row, column) for row, column in sheet.struck}
+        hidden_columns |= sheet.hidden_columns
+        colours |= {(start + row, column): colour for (row, column), colour in sheet.colours.items()}
+        comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
         merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
     first = read[0][0]
     one = replace(
@@ -58,9 +64,12 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         hidden_rows=frozenset(hidden),
         merged=tuple(merged),
         struck=frozenset(struck),
+        hidden_columns=frozenset(hidden_columns),
+        colours=colours,
+        comments=comments,
     )
     try:
-        reading = read_columns(one.rows, layout, file=file, sheet=one.name)
+        reading = read_columns(one.rows, layout, file=file, sheet=one.name, hidden=one.hidden_columns)
     except SheetFault as fault:
         sheet_name, row = numbering.place(fault.row) if fault.row else (None, fault.row)
         raise SheetFault(

@@ -54,6 +54,7 @@ def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:
     used.pop("questions")
     used.pop("data_rows")
     used["n_data_rows"] = n_data_rows
-    used["layout"] = {**layout, "missing": sorted(layout["missing"])}
+    sets = ("missing", "harmless", "against", "answered")
+    used["layout"] = {**layout, **{key: sorted(layout[key]) for key in sets}}
     used["loci_from_panel"] = loci_from_panel
     return _encode(used).replace("\\u0000", "")

@@ -262,13 +262,18 @@ def test_a_preview_stores_nothing_tells_why_and_keeps_its_answers_as_a_layout(
     run_on_sqlite("return", "preview", path, *answers, "--save-layout", layout, "--replace")
     with new_session() as session:
         assert n_of(session, ReturnFile) == 0
+    # what is kept are columns and words; the unit is judged, or asked about, on each file
     seen = json.loads(run_on_sqlite("return", "preview", path, "--layout", layout, "--json").stdout)
+    assert "in an earlier file it was fraction" in seen["questions"][0]["text"]
+    unit = ("--unit", "q=fraction")
+    seen = json.loads(run_on_sqlite("return", "preview", path, "--layout", layout, *unit, "--json").stdout)
     assert [(row["vial"], row["q"], row["outcome"]) for row in seen["rows"]] == [
         (codes[0], 1.0, "typed"),
         (codes[1], 0.0, "typed"),
         (codes[2], None, "failed"),
     ]
-    assert "3 rows for shipment SH-1" in run_on_sqlite("return", "read", path, "--shipment", "SH-1").stdout
+    read = run_on_sqlite("return", "read", path, "--shipment", "SH-1", *unit)
+    assert "3 rows for shipment SH-1" in read.stdout
 
 
 @pytest.mark.parametrize(

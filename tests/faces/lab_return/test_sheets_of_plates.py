@@ -46,7 +46,7 @@ def fish(code: str, k: int) -> list[Any]:
 def plates(codes: list[str]) -> dict[str, Rows]:
     """Two plates of four with titles above, the second with a doubtful value; a key; an empty plate."""
     return {
-        "Key": [["Colour", "Meaning"], ["red", "repeat"]],
+        "Read me": [["Results of an invented laboratory"]],
         "Plate 1": [["Plate 1 of an invented lab"], HEADING, *map(fish, codes, (0, 2, 9, 31))],
         "Plate 2": [
             ["Plate 2 of an invented lab"], [], HEADING,
@@ -64,7 +64,7 @@ def test_plates_on_several_sheets_are_one_return(run: Runner, session: Session, 
     assert "sheets Plate 1, Plate 2, heading in row 2; 8 rows of samples" in shown
     assert "row 7 of sheet Plate 2 is counted as 1007" in shown
     assert "Row 1 of sheet Plate 2 is no sample: Plate 2 of an invented lab" in shown
-    assert "sheet Key is not one of those that hold results and is not read" in shown
+    assert "Sheet Read me is not read: its words are those of a letterhead" in shown
     document = json.loads(run("return", "preview", path, "--shipment", "SH-1", "--json").stdout)
     assert document["sheets"] == [
         {"sheet": "Plate 1", "rows_from": 0},
@@ -141,9 +141,12 @@ def test_a_summary_of_the_same_vials_is_left_out_and_said(
 ) -> None:
     sheets = plates(office)
     sheets["Summary"] = [["Sample", "Florida share"], *[[code, 0.5] for code in office]]
-    said = json.loads(run_on_sqlite("return", "read", book(sheets), "--shipment", "SH-1", "--json").stdout)
+    path = book(sheets)
+    asked = run_on_sqlite("return", "read", path, "--shipment", "SH-1", fails=5).stderr
+    assert "sheet Summary is not read" in asked
+    answer = ("--harmless", "sheet Summary")
+    said = json.loads(run_on_sqlite("return", "read", path, "--shipment", "SH-1", *answer, "--json").stdout)
     assert said["n_rows"] == 8
-    assert "sheet Summary is not one of those that hold results and is not read" in said["doubts"]
 
 
 def test_sheets_of_other_vials_under_other_headings_are_asked_about(
@@ -163,6 +166,7 @@ def test_sheets_of_other_vials_under_other_headings_are_asked_about(
         "no sheet 'Plate 9'" in run_on_sqlite("return", "preview", path, "--sheet", "Plate 9", fails=5).stderr
     )
     two = ("--sheet", "plate 1", "--sheet", "Plate 2")
+    two += ("--harmless", "sheet Repeats")
     said = json.loads(run_on_sqlite("return", "read", path, "--shipment", "SH-1", *two, "--json").stdout)
     assert [one["sheet"] for one in said["sheets"]] == ["Plate 1", "Plate 2"]
     one = json.loads(run_on_sqlite("return", "preview", path, "--sheet", "Plate 1", "--json").stdout)

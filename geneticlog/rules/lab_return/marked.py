@@ -1,9 +1,9 @@
-"""Values that are struck through in a lab's sheet: kept, held, and never taken for plain ones."""
+"""Values that are struck through, or marked otherwise, in a lab's sheet: kept, held, and never taken for plain ones."""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.reading import Reading
@@ -26,3 +26,14 @@ def note_struck(drafts: Sequence[Draft], reading: Reading, struck: Collection[tu
         if columns := of_row.get(draft.row):
             named = ", ".join(columns[:6]) + (f" and {len(columns) - 6} more" if len(columns) > 6 else "")
             draft.note("struck_out", columns=named, are="is" if len(columns) == 1 else "are")
+
+
+def note_marked(drafts: Sequence[Draft], against: Mapping[int, Sequence[str]]) -> None:
+    """Note on each draft the marks and comments that speak against its value; it is then held.
+
+    against
+        by row, what was seen there, in words
+    """
+    for draft in drafts:
+        for mark in against.get(draft.row, ()):
+            draft.note("marked", mark=mark)

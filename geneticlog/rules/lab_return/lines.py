@@ -1,0 +1,109 @@
+"""What a line above or below the samples says: known to be harmless, used, or to be asked about.
+
+A line is known to be harmless when its words are those of letterheads and totals, or proper names among them; a word
+that can change what a value means, a vial code or a footnote mark makes it a question.
+"""
+
+from __future__ import annotations
+
+import re
+
+from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
+from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.vocabulary import words_of
+from geneticlog.rules.lab_return.words_beside import AGAINST, judge
+
+_TELLING = re.compile(
+    r"\b(exchang\w*|interchang\w*|swap\w*|switch\w*|supersed\w*|replac\w*|instead|should|read as|vice"
+    r"|versa|draft|prelim\w*|provisional"
+    r"|disregard\w*|ignor\w*|exclud\w*|contaminat\w*|wrong\w*|error\w*|correct\w*|revis\w*|amend\w*"
+    r"|re ?run|repeat\w*|mislabel\w*|mix(ed)? up"
+    r"|not|no longer|never|except\w*|only|but|however|unless|colou?r\w*|red|yellow|orange|green|blue"
+    r"|grey|gray|pink|purple|shad\w*|highlight\w*"
+    r"|bold|italic\w*|underlin\w*|struck|strike\w*|asterisk\w*|percent\w*|fraction\w*|proportion\w*"
+    r"|share|shares|ancestry|alleles?|values?|q"
+    r"|multipl\w*|divid\w*|scaled?|units?|reported as|coded|coding|counts?|averag\w*|threshold\w*"
+    r"|cut ?off\w*|filter\w*|imput\w*|salmoides"
+    r"|hidden|nb|caution|warning|attention|please|invalid\w*|fail\w*|withdraw\w*|missing|removed?"
+    r"|duplicate\w*|same|different)\b|%"
+)
+_LABELLED = re.compile(
+    r"(client|customer|attention|attn|to|from|date|dates|analyst|technician|prepared by|reviewed by"
+    r"|approved by|reported by|page|phone|tel|fax|e ?mail"
+    r"|address|contact|lab|laboratory|project|project name|lake|water ?body|run|run id|run no|plate"
+    r"|plates|plate id|batch|order|invoice|report|report no|report date"
+    r"|received|date received|date reported|instrument|kit|platform|software|version|file|species|panel"
+    r"|samples received|number of samples|n samples|po|quote)"
+    r"\s*(no\.?|#|id|number|name)?\s*[:=|]",
+    re.IGNORECASE,
+)
+_HARMLESS = words_of(
+    """
+    a an the of for from and by in on at to with or our your is are was were this these all report
+    reports reported results result genotyping genotype genotypes genetic genetics genomics
+    laboratory lab labs university department institute center centre college school agency division
+    office research service services core facility fish fisheries wildlife bass largemouth black
+    micropterus spp sample samples swab swabs fin clip clips tissue snp snps marker markers locus
+    loci panel run runs plate plates batch batches project client customer lake lakes reservoir pond
+    waterbody water date received processed analysed analyzed analysis prepared summary data sheet
+    table page document version final copy confidential property invented thank thanks you phone
+    email tel fax street road box suite state county mean means average total totals sum min max sd
+    se n count median std minimum maximum grand sub subtotal end scored called typed list individual
+    individuals sent kind regards sincerely contact question questions see methods method note notes
+    printed generated created spring summer autumn fall winter january february march april may june
+    july august september october november december
+    """
+)  # fmt: skip
+_UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportions?|fractions?)\b"}
+_MATTERS_NOT = re.compile(r"https?\S+|www\.\S+|\S+@\S+|\(?\+?\d[\d\s().\-]{6,}\d")
+
+
+def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[str, str]:
+    """Return "harmless", "used" or "asked" for a line, and why.
+
+    unit
+        The unit that q is read in: words that say the same are no question.
+
+    below
+        The line is below the samples, where a capital makes no proper name of a word.
+    """
+    words = plain(text)
+    if not words:
+        return "harmless", "it is empty"
+    if text == "the heading again":
+        return "harmless", "the heading is repeated"
+    if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):
+        return "asked", "it names a vial"
+    if re.search(r"[*†‡§¹²³]", text):
+        return "asked", "it may be a footnote"
+    places = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", words)  # of an address, not a taxon
+    first, second = taxa_named(places, taxa)
+    bare = re.sub(r"\b\d+ (loci|snps?|markers?|samples?|fish)\b", " ", _MATTERS_NOT.sub(" ", text))
+    rest = plain(bare)
+    if first or second or re.search(r"\bsalmoides\b", words):
+        return "asked", "it names a taxon"
+    if unit in _UNIT_WORDS:
+        rest = re.sub(_UNIT_WORDS[unit], " ", rest)
+        bare = re.sub(_UNIT_WORDS[unit], " ", bare, flags=re.IGNORECASE)
+    if found := _TELLING.search(rest):
+        return "asked", f"it says {found[0]!r}"
+    if judge(
+        re.sub(r"\bno\.?(?= ?\d)", " ", bare, flags=re.IGNORECASE).replace("?", ""), taxa
+    ) == AGAINST and not re.fullmatch(r"[\W\d]*n[\W\d]*", rest):
+        return "asked", "it may take values back"
+    if _LABELLED.match(text.strip()):
+        return "harmless", "a line of the letterhead"
+    if re.match(r"(mean|average|avg|total|totals|sum|min|max|sd|se|n|median|count)\b", rest):
+        return "harmless", "a total or a mean, which is counted anew"
+    unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
+    if unknown:
+        return "asked", f"{unknown[0]!r} is no word of a letterhead"
+    return "harmless", "a line of the letterhead"
+
+
+def _known(word: str, below: bool) -> bool:
+    low = plain(word)
+    if not low or all(part in _HARMLESS for part in low.split()) or any(letter.isdigit() for letter in low):
+        return True
+    name = word[:1].isupper() and not (word.isupper() and len(word) > 4)
+    return name and not below

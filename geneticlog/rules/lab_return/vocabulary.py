@@ -1,0 +1,69 @@
+"""The words of lab headings, by what they say: common practice, no source. A lab's own are kept in its layout."""
+
+from __future__ import annotations
+
+
+def words_of(text: str) -> frozenset[str]:
+    """Return the words of a list that is written as a text."""
+    return frozenset(text.split())
+
+
+UNIT_WORDS = words_of(
+    """
+    % percent percentage pct perc proportion proportions prop props fraction fractions freq
+    frequency share shares 0 1
+    """
+)
+COUNT_WORDS = words_of("number numbers num no n count counts #")
+FILLER_WORDS = words_of(
+    """
+    of the in for per a at by to and from each sample samples fish individual snp snps based est
+    estimate estimated value values result results final reported
+    """
+)
+ALLELE_WORDS = words_of(
+    """
+    allele alleles ancestry genome genomic admixture content contribution coefficient bass lmb
+    largemouth lineage origin dna q score index hybrid introgression
+    """
+)
+LOCI_WORDS = words_of("loci locus snp snps marker markers l site sites genotype genotypes")
+SCORED_WORDS = words_of(
+    """
+    scored called typed genotyped used amplified successful success with data call calls good valid
+    analysed analyzed
+    """
+)
+HETEROZYGOUS_WORDS = words_of(
+    """
+    h ho hobs obs observed heterozygosity heterozygous heterozygote heterozygotes hetero het hets
+    multilocus rate
+    """
+)
+MARGIN_WORDS = words_of(
+    """
+    lower upper ci cl confidence interval se sd std error variance limit limits 95 90 99 bound low
+    high credible hpd dev deviation
+    """
+)
+HARMLESS_WORDS = words_of(
+    """
+    lab laboratory internal our id ids no number num code # accession run plate plates well wells
+    position box row rack col column batch order project extraction index lane dna ng ul µl μl conc
+    concentration quant quantity qubit nanodrop yield purity 260 280 230 date dates received
+    collected collection capture captured sampled sampling analysed analyzed extracted reported
+    processed time year month day species length len weight wt total tl fl fork sl standard mm cm in
+    inch inches g kg lb lbs oz lake water body waterbody reservoir pond site location locality
+    county state station age gear tissue type swab fin clip collector contact client customer
+    submitter agency office invoice shipment volume vol ml sex lat latitude lon long longitude gps
+    technician tech analyst operator by name of and the at on sample samples fish tube vial specimen
+    barcode storage freezer medium preservative extract elution vs replicate reps serial kit index1
+    index2 i5 i7 reads depth coverage
+    """
+)
+UNSCORED_WORDS = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | UNIT_WORDS | FILLER_WORDS | words_of(
+    """
+    missing failed dropped null uncalled not no attempted assayed tested targeted designed possible
+    available offered on in panel size total data
+    """
+)  # fmt: skip

@@ -1,0 +1,102 @@
+"""Whose alleles a column of shares counts, where its heading does not say or the file says otherwise."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.headings import BARE_Q, plain, taxa_named
+from geneticlog.rules.lab_return.lab_classes import class_meant
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
+from geneticlog.rules.lab_return.reading import Column, Question, Row
+
+LEAST_AGREEING = 2  # fish of pure class whose share agrees, to take an unnamed share for the first taxon's
+LEAST_AGAINST, MOST_AGAINST = 2, 0.1  # fish whose class says otherwise, one of which is held by itself
+_OF_SHARES = re.compile(
+    r"\b(q|proportions?|share|ancestry|alleles?|fraction|percent\w*|admixture|coefficient|values?)\b|%"
+)
+
+
+def ask_whose_share(
+    columns: Sequence[Column],
+    rows: Sequence[Row],
+    data: Sequence[int],
+    other_rows: Sequence[tuple[int, str]],
+    decimal: str,
+    layout: Layout,
+) -> list[Question]:
+    """Return a question where nothing says whose alleles q counts, or where classes or words say otherwise."""
+    q = next((column for column in columns if column.role == "q"), None)
+    if q is None or layout.taxon_of_q:
+        return []
+    taxa = layout.taxa
+    choices = (("taxon", "", taxa.taxon), ("taxon", "", taxa.other_taxon))
+    name = q.heading or q.letter
+    agreeing, against = _by_class(columns, rows, data, q, decimal, layout)
+    if against >= LEAST_AGAINST and against > MOST_AGAINST * (agreeing + against):
+        text = (
+            f"column {name} is taken for the share of {taxa.taxon} alleles, but the lab's class of {against} of"
+            f" {agreeing + against} fish says otherwise"
+        )
+        return [Question(text, choices, f"column {q.letter}")]
+    if q.why != BARE_Q:
+        return []
+    told = [_line_names(text, layout) for _, text in other_rows]
+    if "other" in told:
+        line = next(text for (_, text), name in zip(other_rows, told, strict=True) if name == "other")
+        text = f"column {name} does not say whose alleles it counts, and a line names {taxa.other_taxon}: {line[:60]!r}"
+        return [Question(text, choices, f"column {q.letter}")]
+    if "first" in told or agreeing >= LEAST_AGREEING or any(column.role == "other_q" for column in columns):
+        return []
+    return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
+
+
+def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> bool:
+    """Return whether a line is what says that an unnamed share is the first taxon's."""
+    bare = any(column.role == "q" and column.why == BARE_Q for column in columns)
+    return bare and _line_names(text, layout) == "first"
+
+
+def _line_names(text: str, layout: Layout) -> str:
+    """Whose share a line is about: first, other, or "" for neither or both."""
+    words = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", plain(text))
+    first, other = taxa_named(words, layout.taxa)
+    if "salmoides" in words:
+        other = True
+    if other:
+        return "other"
+    return "first" if first and _OF_SHARES.search(words) else ""
+
+
+def _by_class(
+    columns: Sequence[Column],
+    rows: Sequence[Row],
+    data: Sequence[int],
+    q: Column,
+    decimal: str,
+    layout: Layout,
+) -> tuple[int, int]:
+    """How many fish of a pure class have a share on its side of one half, and how many on the other."""
+    named = next((column for column in columns if column.role == "lab_class"), None)
+    agreeing = against = 0
+    if named is None:
+        return agreeing, against
+    for row_number in data:
+        row = rows[row_number - 1]
+        if len(row) < max(named.number, q.number):
+            continue
+        meant = class_meant(row[named.number - 1][0], layout.taxa)
+        if meant not in (layout.taxa.taxon, layout.taxa.other_taxon):
+            continue
+        text, kind = row[q.number - 1]
+        found = number(text, "." if kind == "number" else decimal)
+        if found is None or q.unit == "count":
+            continue
+        share = found.as_fraction(q.unit == PERCENT)[0]
+        if (share > 0.5) == (meant == layout.taxa.taxon):
+            agreeing += 1
+        else:
+            against += 1
+    return agreeing, against

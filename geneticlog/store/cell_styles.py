@@ -1,0 +1,96 @@
+"""What the formats of an XLSX workbook's cells say: struck through, coloured, shown in percent."""
+
+from __future__ import annotations
+
+import re
+import zipfile
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from xml.etree import ElementTree
+
+PERCENT_FORMATS = frozenset({"9", "10"})  # ECMA-376 Part 1, 18.8.30: 0% and 0.00%
+PLAIN_COLOURS = frozenset(
+    {"FFFFFF", "000000", "theme 0", "theme 1", "indexed 64", "indexed 65", "indexed 8", "indexed 9"}
+)
+
+
+@dataclass(frozen=True)
+class CellStyles:
+    """Numbers of the cell formats (``s`` of a cell), and of the shared texts, that say something of a value."""
+
+    struck: frozenset[str] = frozenset()
+    struck_texts: frozenset[str] = frozenset()
+    percent: frozenset[str] = frozenset()
+    colours: Mapping[str, str] = field(default_factory=dict)
+
+    def worth_a_look(self, part: bytes) -> bool:
+        """Whether a sheet may hold such a cell, before its XML is taken apart."""
+        if self.struck_texts or b"strike" in part:
+            return True
+        formats = sorted({*self.struck, *self.percent, *self.colours})
+        if not formats:
+            return False
+        numbers = b"|".join(number.encode() for number in formats)
+        return re.search(rb"""\bs=["'](?:%s)["']""" % numbers, part) is not None
+
+
+def read_styles(package: zipfile.ZipFile) -> CellStyles:
+    """Return what the formats of a workbook say. Raises KeyError or ParseError for a damaged one."""
+    names = set(package.namelist())
+    struck: set[str] = set()
+    percent: set[str] = set()
+    colours: dict[str, str] = {}
+    texts: set[str] = set()
+    if "xl/styles.xml" in names:
+        root = ElementTree.fromstring(package.read("xl/styles.xml"))
+        fonts, fills = _children(root, "fonts"), _children(root, "fills")
+        own = {
+            form.get("numFmtId", "")
+            for form in _children(root, "numFmts")
+            if "%" in re.sub(r'"[^"]*"|\\.', "", form.get("formatCode", ""))
+        }
+        for i, form in enumerate(_children(root, "cellXfs")):
+            font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
+            if font < len(fonts) and has_strike(fonts[font]):
+                struck.add(str(i))
+            if form.get("numFmtId") in PERCENT_FORMATS | own:
+                percent.add(str(i))
+            colour = _fill(fills[fill]) if fill < len(fills) else ""
+            if colour := colour or (_colour(fonts[font], "color") if font < len(fonts) else ""):
+                colours[str(i)] = colour
+    if "xl/sharedStrings.xml" in names and b"strike" in (part := package.read("xl/sharedStrings.xml")):
+        for i, text in enumerate(ElementTree.fromstring(part)):
+            if has_strike(text):
+                texts.add(str(i))
+    return CellStyles(frozenset(struck), frozenset(texts), frozenset(percent), colours)
+
+
+def _children(root: ElementTree.Element, name: str) -> list[ElementTree.Element]:
+    return [child for group in root if group.tag.rpartition("}")[2] == name for child in group]
+
+
+def _fill(fill: ElementTree.Element) -> str:
+    pattern = next((each for each in fill.iter() if each.tag.rpartition("}")[2] == "patternFill"), None)
+    if pattern is None or pattern.get("patternType", "none") in ("none", "gray125"):
+        return ""
+    return _colour(pattern, "fgColor")
+
+
+def _colour(element: ElementTree.Element, name: str) -> str:
+    """The colour of a fill or a font, "" for black, white and none."""
+    for each in element.iter():
+        if each.tag.rpartition("}")[2] == name:
+            rgb = each.get("rgb", "")[-6:].upper()
+            said = rgb or next(
+                (f"{key} {each.get(key)}" for key in ("theme", "indexed") if each.get(key)), ""
+            )
+            return "" if said in PLAIN_COLOURS else said
+    return ""
+
+
+def has_strike(element: ElementTree.Element) -> bool:
+    """Return whether a font, or any piece of a text, has a line through it."""
+    return any(
+        each.tag.rpartition("}")[2] in ("strike", "dstrike") and each.get("val", "1") not in ("0", "false")
+        for each in element.iter()
+    )

@@ -1,0 +1,131 @@
+"""The marks of an open document: struck through, coloured, hidden, commented on, in percent, never calculated."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from xml.etree import ElementTree
+
+from geneticlog.store.workbook_marks import Marks, in_percent, local
+
+PLAIN = ("", "transparent", "#000000", "#ffffff")
+MOST_REPEATED = 10_000  # of one cell or row: those that fill a sheet to its end are empty
+
+
+def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]:
+    """Return the marks of each sheet by its name. ``content`` and ``styles`` are the two parts of the package."""
+    root = ElementTree.fromstring(content)
+    looks = _looks([*([ElementTree.fromstring(styles)] if styles else []), root])
+    found: dict[str, Marks] = {}
+    for table in root.iter():
+        if local(table.tag) == "table" and (name := _attribute(table, "name")) is not None:
+            marks = found.setdefault(name, Marks())
+            _hidden_columns(table, marks)
+            for row, line in _lines(table):
+                _look_at_row(line, row, marks, looks)
+            marks.settle()
+    return found
+
+
+@dataclass(frozen=True)
+class _Look:
+    struck: bool = False
+    colour: str = ""
+
+
+def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
+    """What each style of the document looks like, its parent's look where it has none of its own."""
+    styles = {
+        name: element
+        for root in roots
+        for element in root.iter()
+        if local(element.tag) == "style" and (name := _attribute(element, "name"))
+    }
+
+    def look(name: str | None, depth: int = 0) -> _Look:
+        element = styles.get(name or "")
+        if element is None or depth > 20:
+            return _Look()
+        parent = look(_attribute(element, "parent-style-name"), depth + 1)
+        struck, fill, ink = parent.struck, "", ""
+        for each in element.iter():
+            line = _attribute(each, "text-line-through-style") or _attribute(each, "text-line-through-type")
+            if line is not None:
+                struck = line != "none"
+            fill = _attribute(each, "background-color") or fill
+            ink = _attribute(each, "color") or ink
+        own = next((colour.lstrip("#").upper() for colour in (fill, ink) if colour.lower() not in PLAIN), "")
+        return _Look(struck, own or ("" if fill or ink else parent.colour))
+
+    return {name: look(name) for name in styles}
+
+
+def _lines(table: ElementTree.Element) -> Iterator[tuple[int, ElementTree.Element]]:
+    """The rows of a table with their number; a row that is repeated comes once for each number."""
+    row = 0
+    for line in (element for element in table.iter() if local(element.tag) == "table-row"):
+        times = int(_attribute(line, "number-rows-repeated") or 1)
+        for i in range(times if times <= MOST_REPEATED else 0):
+            yield row + i + 1, line
+        row += times
+
+
+def _hidden_columns(table: ElementTree.Element, marks: Marks) -> None:
+    column = 0
+    for element in table.iter():
+        if local(element.tag) == "table-column":
+            wide = int(_attribute(element, "number-columns-repeated") or 1)
+            if _attribute(element, "visibility") in ("collapse", "filter"):
+                marks.hidden_columns.update(range(column + 1, column + min(wide, MOST_REPEATED) + 1))
+            column += wide
+
+
+def _look_at_row(line: ElementTree.Element, row: int, marks: Marks, looks: dict[str, _Look]) -> None:
+    if _attribute(line, "visibility") in ("collapse", "filter"):
+        marks.hidden_rows.add(row)
+    column = 0
+    for cell in line:
+        wide = int(_attribute(cell, "number-columns-repeated") or 1)
+        if wide <= MOST_REPEATED:
+            for i in range(wide):
+                _look_at_cell(cell, (row, column + i + 1), marks, looks)
+        column += wide
+
+
+def _look_at_cell(
+    cell: ElementTree.Element, place: tuple[int, int], marks: Marks, looks: dict[str, _Look]
+) -> None:
+    comment = next((child for child in cell if local(child.tag) == "annotation"), None)
+    if comment is not None and (text := _text_of(comment)):
+        marks.comments[place] = text
+    texts = [child for child in cell if local(child.tag) == "p"]
+    shown = "".join("".join(text.itertext()) for text in texts)
+    formula, value = _attribute(cell, "formula"), _attribute(cell, "value")
+    if formula is not None:
+        written = formula.partition(":")[2].lstrip("=")
+        if not shown and value is None:
+            marks.cells[place] = (f"={written}", "formula")
+        elif shown.startswith("#"):
+            marks.cells[place] = (shown, "error")
+        marks.put_formula(*place, written, is_zero=value in (None, "0") and not shown.strip("0.% "))
+    elif _attribute(cell, "value-type") == "percentage" and value and (percent := in_percent(value)):
+        marks.cells[place] = (percent, "number")
+    if not shown:
+        return
+    names = [_attribute(cell, "style-name")]
+    names += [
+        _attribute(span, "style-name") for text in texts for span in text.iter() if local(span.tag) == "span"
+    ]
+    seen = [looks.get(name or "", _Look()) for name in names]
+    if any(look.struck for look in seen):
+        marks.struck.add(place)
+    if colour := next((look.colour for look in seen if look.colour), ""):
+        marks.colours[place] = colour
+
+
+def _text_of(comment: ElementTree.Element) -> str:
+    return " ".join("".join(p.itertext()) for p in comment if local(p.tag) == "p").strip()
+
+
+def _attribute(element: ElementTree.Element, name: str) -> str | None:
+    return next((value for key, value in element.attrib.items() if local(key) == name), None)

@@ -1,0 +1,96 @@
+"""The marks of the old binary workbook format: struck through, coloured, hidden, commented on, in percent.
+
+xlrd reads cell formats, which python-calamine does not show. Neither shows whether a value is a formula's, so the
+records of the stream are looked through for formulas ([MS-XLS] 2.4.127) whose value is 0.
+"""
+
+from __future__ import annotations
+
+import struct
+from typing import Any
+
+from geneticlog.store.workbook_marks import Marks, in_percent
+
+FORMULA, BOUND_SHEET = 0x0006, 0x0085
+NO_VALUE = (
+    bytes(8),
+    b"\x03\0\0\0\0\0\xff\xff",
+)  # the number 0, and the empty text: what is written uncalculated
+AUTOMATIC = (0x40, 0x41, 0x7FFF, 8, 9)  # colours of the system, black and white
+
+
+def xls_marks(content: bytes) -> dict[str, Marks]:
+    """Return the marks of each sheet by its name; {} for a file that xlrd cannot read: the value reader says so."""
+    import xlrd
+
+    try:
+        book = xlrd.open_workbook(file_contents=content, formatting_info=True)
+        found = {sheet.name: _sheet_marks(book, sheet) for sheet in book.sheets()}
+        for name, row, column, no_value in _formulas(content):
+            if name in found:
+                found[name].put_formula(row, column, "a formula", is_zero=no_value)
+    except MemoryError:
+        raise
+    except Exception:  # whatever a damaged record makes of it; the value reader judges the file
+        return {}
+    for marks in found.values():
+        marks.settle()
+    return found
+
+
+def _sheet_marks(book: Any, sheet: Any) -> Marks:
+    marks = Marks()
+    marks.hidden_rows.update(row + 1 for row, told in sheet.rowinfo_map.items() if told.hidden)
+    marks.hidden_columns.update(column + 1 for column, told in sheet.colinfo_map.items() if told.hidden)
+    for (row, column), note in sheet.cell_note_map.items():
+        if note.text.strip():
+            marks.comments[row + 1, column + 1] = note.text.strip()
+    for row in range(sheet.nrows):
+        for column in range(sheet.row_len(row)):
+            cell = sheet.cell(row, column)
+            if cell.ctype in (0, 6):  # empty, or a format alone
+                continue
+            form, place = book.xf_list[cell.xf_index], (row + 1, column + 1)
+            fonts = [
+                form.font_index,
+                *(font for _, font in sheet.rich_text_runlist_map.get((row, column), ())),
+            ]
+            if any(book.font_list[font].struck_out for font in fonts):
+                marks.struck.add(place)
+            colour = form.background.pattern_colour_index if form.background.fill_pattern == 1 else None
+            if colour is None or colour in AUTOMATIC:
+                colour = book.font_list[form.font_index].colour_index
+            if colour not in AUTOMATIC and (rgb := book.colour_map.get(colour)):
+                marks.colours[place] = "".join(f"{part:02X}" for part in rgb)
+            in_percents = cell.ctype == 2 and "%" in book.format_map[form.format_key].format_str
+            if in_percents and (shown := in_percent(repr(cell.value))):
+                marks.cells[place] = (shown, "number")
+    return marks
+
+
+def _records(content: bytes) -> Any:
+    """Each record of the workbook's stream: its place, number and data."""
+    from xlrd.compdoc import CompDoc
+
+    document = CompDoc(content)
+    stream, base, length = document.locate_named_stream("Workbook")
+    if not stream:
+        stream, base, length = document.locate_named_stream("Book")
+    at = 0
+    while stream and at + 4 <= length:
+        number, size = struct.unpack_from("<HH", stream, base + at)
+        yield at, number, stream[base + at + 4 : base + at + 4 + size]
+        at += 4 + size
+
+
+def _formulas(content: bytes) -> Any:
+    starts: list[tuple[int, str]] = []
+    for at, number, data in _records(content):
+        if number == BOUND_SHEET and len(data) > 8:
+            length, wide = data[6], data[7] & 1
+            text = data[8 : 8 + length * (2 if wide else 1)].decode("utf-16-le" if wide else "latin-1")
+            starts.append((struct.unpack_from("<I", data)[0], text))
+        elif number == FORMULA and len(data) >= 14:
+            name = next((text for start, text in sorted(starts, reverse=True) if start <= at), "")
+            row, column = struct.unpack_from("<HH", data)
+            yield name, row + 1, column + 1, data[6:14] in NO_VALUE

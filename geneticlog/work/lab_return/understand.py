@@ -1,0 +1,177 @@
+"""Understand a lab's file: its sheet, how it is read, what each row says, and the account of everything in it."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.lab_return.account import (
+    ASKED,
+    HARMLESS,
+    USED,
+    Account,
+    Item,
+    SheetMarks,
+    account_of,
+    rows_against,
+)
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.reading import Question, Reading
+from geneticlog.rules.lab_return.whole_numbers import whole_numbers
+from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
+from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.like_before import Before, unlike_before
+
+MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one
+NOT_WHOLE = "not whole numbers"
+UNLIKE = "unlike before"
+
+
+@dataclass(frozen=True)
+class Understood:
+    """A lab's file as it is read; while the reading has questions there are no drafts."""
+
+    sheet: Sheet
+    reading: Reading
+    account: Account
+    drafts: list[Draft]
+    loci_from_panel: bool = False
+
+
+def understand(
+    content: bytes,
+    file_name: str,
+    layout: Layout,
+    *,
+    known: Collection[str] = (),
+    panel_loci: int | None = None,
+    rule_set: RuleSet,
+    before: Before | None = None,
+) -> Understood:
+    """Return what a lab's file says, with every open question in its reading.
+
+    known
+        The codes that were sent.
+    before
+        What the same lab and panel gave for the same lakes.
+    raises
+        SheetFault for a file that cannot be read, or that is a heading and nothing else.
+    """
+    sheets = read_sheets(content, file_name)
+    sheet, reading = find_lab_sheet(sheets, layout, file_name)
+    marks = _marks(sheet, sheets, reading)
+    account, questions = account_of(reading, sheet.rows, marks)
+    reading = replace(reading, questions=(*reading.questions, *questions))
+    if reading.questions:
+        return Understood(sheet, reading, account, [])
+    refuse_without_samples(reading)
+    drafts = list(Drafter(reading, known, panel_loci, rule_set).drafts(sheet.rows))
+    refuse_shares_without_q(reading, drafts, sheet)
+    from_panel = give_panel_loci(drafts, panel_loci)
+    note_struck(drafts, reading, sheet.struck)
+    note_marked(drafts, rows_against(reading, marks))
+    account, questions = _test_numbers(account, reading, drafts, before)
+    reading = replace(reading, questions=tuple(questions))
+    return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
+
+
+def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMarks:
+    taken = set(reading.sheet_rows.sheets) or {sheet.name}
+    heading = [plain(column.heading) for column in reading.columns if column.heading]
+    others = tuple(
+        (one.name, one.hidden, _lines(one))
+        for one in sheets
+        if one.filled and one.name not in taken and not _is_empty_plate(one, heading)
+    )
+    return SheetMarks(
+        sheet.struck, sheet.hidden_rows, sheet.hidden_columns, sheet.colours, sheet.comments, others
+    )
+
+
+def _is_empty_plate(sheet: Sheet, heading: Sequence[str]) -> bool:
+    """Whether a sheet is the heading of the samples and nothing below it."""
+    filled = [row for row in sheet.rows if any(cell.kind != "empty" for cell in row)]
+    return bool(filled) and [plain(cell.text) for cell in filled[-1] if cell.kind != "empty"] == heading
+
+
+def _lines(sheet: Sheet) -> tuple[str, ...]:
+    rows = (
+        " | ".join(cell.text.strip() for cell in row if cell.kind != "empty")
+        for row in sheet.rows[:MOST_LINES]
+    )
+    return tuple(dict.fromkeys(text[:200] for text in rows if text))
+
+
+def _test_numbers(
+    account: Account, reading: Reading, drafts: Sequence[Draft], before: Before | None
+) -> tuple[Account, list[Question]]:
+    """Add to the account what the shares of the whole file come to, and ask where a careful person would."""
+    layout = reading.layout
+    items, questions = list(account.items), []
+    whole = whole_numbers(drafts)
+    tests = [(NOT_WHOLE, whole.fails, whole.words)]
+    if before is not None and (told := unlike_before(drafts, before)):
+        tests.append((UNLIKE, True, told))
+    for key, fails, words in tests:
+        if not fails:
+            items.append(Item("numbers", "the whole file", key, USED, words))
+        elif plain(key) in layout.harmless:
+            items.append(
+                Item(
+                    "numbers", "the whole file", key, HARMLESS, f"{words}; a person says that it is right so"
+                )
+            )
+        else:
+            q = reading.column("q")
+            unit = f"in {q.unit}, " if q and q.unit else ""
+            question = Question(
+                f"{unit}{words}: another unit, other loci or another column",
+                (
+                    ("harmless", "", key),
+                    *((("unit", "q", one)) for one in ("percent", "fraction") if q and one != q.unit),
+                ),
+            )
+            questions.append(question)
+            items.append(Item("numbers", "the whole file", key, ASKED, words, question.options))
+    return Account(tuple(items)), questions
+
+
+def refuse_without_samples(reading: Reading) -> None:
+    """Raise SheetFault for a file that is a heading and nothing else."""
+    if not reading.data_rows:
+        raise SheetFault(
+            "there is no sample below the heading", file=reading.file, row=reading.heading_row or None
+        )
+
+
+def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sheet) -> None:
+    """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
+    alleles."""
+    column = reading.column("q")
+    if column is None or any(draft.outcome != "failed" for draft in drafts):
+        return
+    for role in ("other_q", "third_q", "heterozygosity"):
+        other = reading.column(role)
+        if other is None:
+            continue
+        for draft in drafts:
+            row = sheet.rows[draft.row - 1]
+            cell = row[other.number - 1] if len(row) >= other.number else EMPTY
+            found = number(cell.text, "." if cell.kind == "number" else reading.decimal)
+            if found is not None and found.value > 0:
+                its_sheet, its_row = reading.sheet_rows.place(draft.row)
+                raise SheetFault(
+                    f"no sample has a value here, yet column {other.heading or other.letter} has numbers, so"
+                    " they did not all fail",
+                    file=reading.file,
+                    sheet=its_sheet or reading.sheet or None,
+                    row=its_row,
+                    column=column.heading or column.letter,
+                    way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
+                )

@@ -1,0 +1,138 @@
+"""What a workbook says beside its values is read in every format that can say it."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+
+import openpyxl
+import pytest
+import xlwt
+from odf.office import Annotation
+from odf.opendocument import OpenDocumentSpreadsheet
+from odf.style import Style, TableCellProperties, TextProperties
+from odf.table import Table, TableCell, TableColumn, TableRow
+from odf.text import P
+from openpyxl.comments import Comment
+from openpyxl.styles import Font, PatternFill
+
+from geneticlog.store.sheets import Sheet, read_sheets
+
+
+def xlsx() -> bytes:
+    book = openpyxl.Workbook()
+    page = book.active
+    for row in (
+        ["Vial", "q", "draft"],
+        ["a", 0.1, 0.5],
+        ["b", 0.2, 0.5],
+        ["c", 0.21, 0.5],
+        ["d", "=A1*0", 0.5],
+    ):
+        page.append(row)
+    page["B2"].font = Font(strike=True)
+    page["B3"].fill = PatternFill("solid", fgColor="FFC000")
+    page["B3"].comment = Comment("wrong tube", "Ada")
+    page["B4"].number_format = "0.0%"
+    page.row_dimensions[4].hidden = True
+    page.column_dimensions["C"].hidden = True
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def xls() -> bytes:
+    book = xlwt.Workbook()
+    page = book.add_sheet("Results")
+    struck, filled = (
+        xlwt.easyxf("font: struck_out on"),
+        xlwt.easyxf("pattern: pattern solid, fore_colour orange"),
+    )
+    percent = xlwt.easyxf(num_format_str="0.0%")
+    for r, (code, q, form) in enumerate(
+        [("Vial", "q", None), ("a", 0.1, struck), ("b", 0.2, filled), ("c", 0.21, percent), ("d", None, None)]
+    ):
+        page.write(r, 0, code)
+        value = xlwt.Formula("A1*0") if q is None else q
+        page.write(r, 1, value, form or xlwt.easyxf())
+        page.write(r, 2, "draft" if r == 0 else 0.5)
+    page.row(3).hidden = True
+    page.col(2).hidden = True
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+def ods() -> bytes:
+    document = OpenDocumentSpreadsheet()
+    looks = {name: Style(name=name, family="table-cell") for name in ("struck", "filled")}
+    looks["struck"].addElement(TextProperties(textlinethroughstyle="solid"))
+    looks["filled"].addElement(TableCellProperties(backgroundcolor="#ffc000"))
+    for look in looks.values():
+        document.automaticstyles.addElement(look)
+    table = Table(name="Results")
+    table.addElement(TableColumn(numbercolumnsrepeated=2))
+    table.addElement(TableColumn(visibility="collapse"))
+    rows = [("Vial", "q", ""), ("a", 0.1, "struck"), ("b", 0.2, "filled"), ("c", 0.21, ""), ("d", None, "")]
+    for r, (code, q, look) in enumerate(rows):
+        line = TableRow(**({"visibility": "filter"} if r == 3 else {}))
+        first = TableCell(valuetype="string")
+        first.addElement(P(text=code))
+        line.addElement(first)
+        if isinstance(q, str):
+            cell = TableCell(valuetype="string")
+        elif q is None:
+            cell = TableCell(valuetype="float", value=0, formula="of:=[.A1]*0")
+        else:
+            kind = {"valuetype": "percentage"} if r == 3 else {"valuetype": "float"}
+            cell = TableCell(value=q, **kind, **({"stylename": looks[look]} if look else {}))
+        if r == 2:
+            note = Annotation()
+            note.addElement(P(text="wrong tube"))
+            cell.addElement(note)
+        cell.addElement(P(text="0" if q is None else str(q)))
+        line.addElement(cell)
+        last = TableCell(valuetype="string")
+        last.addElement(P(text="draft" if r == 0 else "0.5"))
+        line.addElement(last)
+        table.addElement(line)
+    document.spreadsheet.addElement(table)
+    out = io.BytesIO()
+    document.write(out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(("make", "comments"), [(xlsx, True), (xls, False), (ods, True)])
+def test_marks_are_read_in_every_format(make: Callable[[], bytes], comments: bool) -> None:
+    (sheet,) = read_sheets(make(), "return.xls")
+    assert sheet.struck == {(2, 2)}
+    assert {place for place in sheet.colours if place[0] > 1} == {(3, 2)}
+    assert sheet.hidden_rows == {4}
+    assert sheet.hidden_columns == {3}
+    assert sheet.rows[3][1] == ("21%", "number")
+    assert sheet.rows[4][1].kind == "formula", (
+        "a column of formulas whose values are all 0 was never calculated"
+    )
+    assert sheet.comments == ({(3, 2): "wrong tube"} if comments else {})
+
+
+PAGE = """<html><head><style>.x1 {text-decoration:line-through}</style></head><body>A laboratory
+<table><tr><th rowspan=2>Vial</th><th colspan=2>Florida</th></tr><tr><td>q</td><td>n</td></tr>
+<tr><td>a</td><td class="x1">0,10</td><td>3</td></tr>
+<tr bgcolor="#FFC000"><td>b &amp; c</td><td><s>0.2</s></td><td>4</td></tr>
+<tr style="display:none"><td>d</td><td>0.3</td><td>5</td></tr></table></body></html>"""
+
+
+def test_a_table_of_a_web_page_named_xls_is_read_with_its_marks() -> None:
+    (sheet,) = read_sheets(PAGE.encode(), "return.xls")
+
+    def texts(one: Sheet) -> list[list[str]]:
+        return [[cell.text for cell in row] for row in one.rows]
+
+    assert texts(sheet) == [
+        ["A laboratory"], ["Vial", "Florida"], ["", "q", "n"], ["a", "0,10", "3"], ["b & c", "0.2", "4"],
+        ["d", "0.3", "5"],
+    ]  # fmt: skip
+    assert sheet.struck == {(4, 2), (5, 2)}
+    assert {row for row, _ in sheet.colours} == {5}
+    assert sheet.hidden_rows == {6}

@@ -1,0 +1,40 @@
+"""Files in random shapes from a known truth: each is read right, or refused, held or asked about."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from return_generator import make, read_unanswered
+from return_support import a_shipment
+from sqlalchemy.orm import Session
+
+from geneticlog.store.engine import open_engine
+
+N_FILES = 40
+N_VIALS = 14
+
+
+@pytest.fixture(scope="module")
+def shipped(
+    sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Session, list[str]]]:
+    file = tmp_path_factory.mktemp("shipped") / "shipped.sqlite"
+    shutil.copy(sqlite_template, file)
+    engine = open_engine(f"sqlite:///{file}")
+    with Session(engine) as session:
+        codes = a_shipment(session, N_VIALS)
+        session.commit()
+    with engine.connect() as connection, Session(connection) as session:
+        yield session, codes
+    engine.dispose()
+
+
+@pytest.mark.parametrize("seed", range(N_FILES))
+def test_a_generated_file_is_never_silently_wrong(seed: int, shipped: tuple[Session, list[str]]) -> None:
+    session, codes = shipped
+    made = make(seed, codes)
+    came_to, wrong, _ = read_unanswered(session, made)
+    assert not wrong, f"{made.shape}; {came_to}"
