@@ -234,6 +234,7 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
         "n_unexpected": done.n_unexpected,
         "n_duplicate_rows": done.n_duplicate_rows,
         "n_superseded": done.n_superseded,
+        "n_unchanged": done.n_unchanged,
         "doubts": list(done.doubts),
         "findings": [{"finding": f"F{n}", "kind": kind, "text": text} for n, kind, text in done.findings],
     }
@@ -251,6 +252,11 @@ def said_of_reading(done: ReturnRead) -> None:
     )
     if done.sheet_rows.sheets:
         say_wrapped(sheets_in_words(done.sheet_rows))
+    if done.n_unchanged:
+        same = "1 row says" if done.n_unchanged == 1 else f"{done.n_unchanged} rows say"
+        say_wrapped(
+            f"{same} what an earlier file said, at the precision written; decisions on them are kept."
+        )
     if done.n_superseded:
         click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
     for doubt in done.doubts:

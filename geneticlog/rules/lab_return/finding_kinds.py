@@ -272,6 +272,9 @@ FINDINGS: dict[str, Kind] = {
 }
 
 
+ABOUT_THE_CODE = frozenset({"no_code", "mangled_code", "unreadable_code", "code_respelled"})
+
+
 class Noted(NamedTuple):
     """Something seen in one row: the kind and the facts of its sentence."""
 

@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE
+from geneticlog.rules.lab_return.same_result import Again, compare_again
 from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
+from geneticlog.work.lab_return.earlier_rows import Earlier, Stranger, earlier_rows, strangers_before
 from geneticlog.work.lab_return.returned_vials import (
     NO_RESULT,
-    Earlier,
     Sent,
-    earlier_results,
     result_in_words,
     strangers,
 )
@@ -35,6 +36,7 @@ class Placed:
     stranger_id: int | None = None  # a vial of ours that is not in this shipment
     where: str = "its code is not one of ours"
     other_shipment: str | None = None  # that it is in
+    unchanged: bool = False  # an earlier file said the same, and what stands of it still does
 
 
 def place(
@@ -48,6 +50,9 @@ def place(
 
     A later file replaces what an earlier one said, row by row, but a held row replaces nothing that stands.
     """
+    before = strangers_before(session, shipment.id)
+    for draft in drafts:
+        _match_again(draft, sent, before)
     placed = place_rows(drafts, sent, found)
     unknown = [each for each in placed if each.vial is None and each.draft.code]
     if unknown:
@@ -55,15 +60,74 @@ def place(
         for each in unknown:
             if stranger := ours.get(each.draft.code or ""):
                 each.stranger_id, each.where, each.other_shipment = stranger
-    if earlier := earlier_results(session, shipment.id):
+    for each in placed:
+        if each.vial is None and (known := before.get(each.draft.written.strip())) is not None:
+            each.unchanged = known.outcome == each.draft.outcome and _as_close(each.draft, known.q)
+    if earlier := earlier_rows(session, shipment.id):
         kept_of: dict[int, list[Placed]] = defaultdict(list)
         for each in placed:
             if each.vial is not None and each.standing:
                 kept_of[each.vial.id].append(each)
         for vial_id, kept in kept_of.items():
-            if vial_id in earlier:
+            if vial_id in earlier and not _unchanged(kept, earlier[vial_id]):
                 _replace(kept, earlier[vial_id])
+        again = {each.vial.id for each in placed if each.unchanged and each.vial}
+        for each in placed:  # a row that repeats another of the file is as unchanged as that one
+            each.unchanged = each.unchanged or bool(each.vial and each.vial.id in again)
+        found[:] = [one for one in found if not (one.kind == "conflicting" and one.vial_id in again)]
     return placed
+
+
+def _match_again(draft: Draft, sent: Mapping[str, Sent], before: Mapping[str, Stranger]) -> None:
+    """Give a row the vial with which a person matched its code in an earlier file of the shipment."""
+    if draft.code is not None and draft.code in sent:
+        return
+    known = before.get(draft.written.strip())
+    if known is not None and known.matched in sent:
+        draft.code = known.matched
+        draft.noted = [noted for noted in draft.noted if noted.kind not in ABOUT_THE_CODE]
+
+
+def _as_close(draft: Draft, q: float | None) -> bool:
+    if draft.q is None or q is None:
+        return draft.q is q
+    return abs(draft.q - q) <= draft.half_digits[0] + 1e-9
+
+
+def _unchanged(kept: list[Placed], earlier: list[Earlier]) -> bool:
+    """Mark rows that say again what an earlier file said of their vial; return whether all of them do.
+
+    What stands then stands, with every decision on it. A row that says again what counts, after a later file said
+    otherwise and nobody had decided on that, lets it stand too, and the doubtful one is replaced.
+    """
+    if len(kept) == 1:
+        (each,) = kept
+        (newest, *older) = reversed(earlier)
+        if _says_again(each, newest):
+            return _leave(kept)
+        counts = [one for one in older if one.standing == "current"]
+        if newest.standing == "held" and any(_says_again(each, one) for one in counts):
+            each.superseded = [one for one in earlier if one.standing == "held"]
+            return _leave(kept)
+        return False
+    left = list(earlier)
+    for each in kept:
+        same = next((one for one in left if _says_again(each, one)), None)
+        if same is None:
+            return False
+        left.remove(same)
+    return not left and _leave(kept)
+
+
+def _says_again(each: Placed, one: Earlier) -> bool:
+    is_blank = each.vial is not None and each.vial.role == "blank"
+    return compare_again(one.before, each.draft, is_blank=is_blank) is Again.SAME
+
+
+def _leave(kept: list[Placed]) -> bool:
+    for each in kept:
+        each.unchanged, each.standing = True, None
+    return True
 
 
 def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Found]) -> list[Placed]:
@@ -137,5 +201,11 @@ def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
     first.superseded = held if first.standing == "held" else standing + held
     if first.standing == "current":
         for old in standing:
-            if old.said != said_of(first.draft):
+            if _differs(old, first):
                 first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft), earlier=old.id)
+
+
+def _differs(old: Earlier, new: Placed) -> bool:
+    """Whether a later row gives another value; one that only brings a doubt with it has a finding about that."""
+    bare = replace(new.draft, noted=[])
+    return compare_again(old.before, bare) is Again.OTHER

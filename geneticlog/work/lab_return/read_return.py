@@ -20,6 +20,7 @@ from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment, record
 from geneticlog.work.finding.open_findings import Found, open_findings
+from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_earlier_findings
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
 from geneticlog.work.lab_return.like_before import given_before
 from geneticlog.work.lab_return.place_rows import place
@@ -49,6 +50,7 @@ class ReturnRead:
     n_unexpected: int = 0
     n_duplicate_rows: int = 0
     n_superseded: int = 0
+    n_unchanged: int = 0
     findings: tuple[tuple[int, str, str], ...] = ()  # number, kind, sentence
     doubts: tuple[str, ...] = ()
     already_read_at: datetime | None = None
@@ -140,13 +142,15 @@ def _read(
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
     found += findings_of(placed, sheet, shipment, sent, rule_set, reading.sheet_rows)
-    found += disagreeing_pairs(session, file.id)
+    found += (disagreeing := disagreeing_pairs(session, file.id))
     found += find_same_fish(session, placed, file.id, reading.sheet_rows)
     for each in found:
         each.sheet_rows = reading.sheet_rows
+    found = not_asked_twice(session, found, placed, shipment.id)
     numbers = open_findings(
         session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
     )
+    settle_earlier_findings(session, file, placed, disagreeing, now=now, by=by)
     settle_return(session, file.id)
     read = ReturnRead(
         shipment=shipment.code,
@@ -159,6 +163,7 @@ def _read(
         n_unexpected=sum(p.outcome == "unexpected" for p in placed),
         n_duplicate_rows=sum(p.outcome == "duplicate" for p in placed),
         n_superseded=sum(len(p.superseded) for p in placed),
+        n_unchanged=sum(p.unchanged for p in placed),
         findings=tuple(numbers),
         doubts=(*reading.doubts, strange) if strange else reading.doubts,
         sheet_rows=reading.sheet_rows,

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.drafts import Draft
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.shipment.duplicates import proportions_apart
 from geneticlog.rules.vialcode import nearest
@@ -50,6 +50,8 @@ def findings_of(
     among = outside_in_words([each.draft for each in placed], sheet_rows)
     for each in placed:
         draft, vial = each.draft, each.vial
+        if each.unchanged:
+            continue  # its findings are those of the earlier file, decided or not
         if each.outcome == "duplicate":
             _gather(gathered, "duplicate_row", draft.row, {})
             continue
@@ -60,7 +62,7 @@ def findings_of(
                 continue  # a blank is meant to give nothing
             if kind == "low_call_rate" and draft.n_loci and draft.n_loci < rule_set.least_loci:
                 continue  # told as too few loci, which says more
-            if vial is None and kind not in _ABOUT_THE_CODE:
+            if vial is None and kind not in ABOUT_THE_CODE:
                 continue  # what a stranger's row says is not looked at before a person says whose it is
             if FINDINGS[kind].per_file:
                 _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
@@ -106,9 +108,6 @@ def result_values(draft: Draft) -> dict[str, object]:
         "lab_class": draft.lab_class,
         "failure": draft.failure,
     }
-
-
-_ABOUT_THE_CODE = {"no_code", "mangled_code", "unreadable_code", "code_respelled"}
 
 
 def _gather(gathered: dict[str, Found], kind: str, row: int, facts: dict[str, object]) -> None:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Sequence
 from typing import NamedTuple
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
 NO_RESULT = "no result"  # what a failed sample is said to be
@@ -26,14 +25,6 @@ class Sent(NamedTuple):
     survey: str | None
     arrival: str | None = None
     arrival_note: str | None = None
-
-
-class Earlier(NamedTuple):
-    """A result of an earlier file that is not superseded; ``said`` is what it says in a few words."""
-
-    id: int
-    standing: str
-    said: str
 
 
 class Stranger(NamedTuple):
@@ -63,21 +54,6 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
         .where(ShipmentPosition.shipment_id == shipment_id)
     )
     return {row[1]: Sent(*row) for row in found}
-
-
-def earlier_results(session: Session, shipment_id: int) -> dict[int, list[Earlier]]:
-    """Return, by vial, the results that are there already and not superseded."""
-    found = session.execute(
-        select(Result.vial_id, Result.id, Result.standing, Result.outcome, Result.q, Result.heterozygosity)
-        .join(ShipmentPosition, ShipmentPosition.vial_id == Result.vial_id)
-        .where(ShipmentPosition.shipment_id == shipment_id, Result.standing != "superseded")
-        .order_by(Result.id)
-    )
-    out: dict[int, list[Earlier]] = defaultdict(list)
-    for vial_id, result_id, standing, outcome, q, heterozygosity in found:
-        said = result_in_words(outcome, q, heterozygosity)
-        out[vial_id].append(Earlier(result_id, standing, said))
-    return out
 
 
 def result_in_words(outcome: str, q: float | None, heterozygosity: float | None) -> str:

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
@@ -49,7 +49,8 @@ def withdraw_return(
     named
         path, file name or first letters of the digest.
     raises
-        NotFound where no reading in force is named so; Refused without a reason or where the name fits two files.
+        NotFound where no reading in force is named so; Refused without a reason, where the name fits two files, and
+        while a later file rests on it: its rows said the same and brought no result of their own.
     """
     if not why.strip():
         raise Refused("taking a reading back needs its reason; write it with: --why TEXT")
@@ -60,6 +61,7 @@ def withdraw_return(
 
 
 def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by: str) -> Withdrawn:
+    _refuse_while_others_rest_on_it(session, file)
     said = f"the reading of {file.name} was withdrawn: {why}"
     own = list(
         session.scalars(
@@ -107,6 +109,34 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by
     )  # fmt: skip
     session.flush()
     return done
+
+
+def _refuse_while_others_rest_on_it(session: Session, file: ReturnFile) -> None:
+    of_this = (
+        select(Result.vial_id)
+        .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+        .where(ReturnRow.return_file_id == file.id, Result.standing != "superseded")
+    )
+    rests = session.execute(
+        select(ReturnFile.name, func.count(ReturnRow.vial_id.distinct()))
+        .join(ReturnRow, ReturnRow.return_file_id == ReturnFile.id)
+        .where(
+            ReturnFile.shipment_id == file.shipment_id,
+            ReturnFile.id > file.id,
+            ReturnFile.withdrawn_at.is_(None),
+            ReturnRow.vial_id.in_(of_this),
+            ReturnRow.outcome != "unexpected",
+            ~select(Result.id).where(Result.return_row_id == ReturnRow.id).exists(),
+        )
+        .group_by(ReturnFile.id, ReturnFile.name)
+        .order_by(ReturnFile.id.desc())
+    ).all()
+    if rests:
+        names = ", ".join(f"{name} ({n} vial{'s' * (n != 1)})" for name, n in rests)
+        raise Refused(
+            f"later files say the same as {file.name} and rest on it: {names}; withdraw first: {rests[0][0]},"
+            " then read it again"
+        )
 
 
 def _standing_again(session: Session, file: ReturnFile, results: Sequence[Result]) -> list[Result]:

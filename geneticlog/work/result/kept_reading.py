@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
+from typing import Any
 
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.headings import PROPORTIONS
+from geneticlog.rules.lab_return.layout import column_letter
 from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
 from geneticlog.store.tables import ReturnFile
@@ -39,6 +43,29 @@ def sheet_rows_of(file: ReturnFile) -> SheetRows:
     """Return how the rows of a file that was read are named."""
     told = json.loads(file.reading).get("sheet_rows") or {}
     return SheetRows(tuple(told.get("sheets", ())), told.get("step", 0))
+
+
+def half_digits_of(reading: Mapping[str, Any], cells: Mapping[str, str]) -> dict[str, float]:
+    """Return half the last digit that a kept row had in each column of shares, as shares of one.
+
+    reading
+        as `reading_in_json` kept it.
+    """
+    seen: set[str] = set()
+    out: dict[str, float] = {}
+    for column in reading.get("columns", []):
+        letter = column_letter(column["number"])
+        key = column["heading"] or letter
+        if key in seen:
+            key = f"{key} ({letter})"
+        seen.add(key)
+        if column["role"] not in PROPORTIONS:
+            continue
+        text = str(cells.get(key, ""))
+        found = number(text, reading.get("decimal", ".")) or number(text)
+        if found is not None:
+            out[column["role"]] = found.as_fraction(column["unit"] == "percent")[1]
+    return out
 
 
 def sheet_of(file: ReturnFile) -> str | None:

@@ -1,0 +1,181 @@
+"""What a later file does to the findings of earlier ones: nothing is asked twice, and what no longer applies closes."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Collection, Sequence
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
+from geneticlog.work.finding.answered import close_itself, closed_itself
+from geneticlog.work.finding.decide import decide
+from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
+from geneticlog.work.finding.open_findings import Found
+
+if TYPE_CHECKING:
+    from geneticlog.work.lab_return.place_rows import Placed
+
+# what a decision leaves in the data of a finding, and where a row stands: no part of what was found
+_NOT_FOUND = {
+    *("row", "rows", "among", "about", "before", "replaced", "brought_back", "answered", "answered_by"),
+    *("matched", "unmatched", "reason", "where"),
+}
+_NEVER_CARRIED = frozenset({"reissue_changed", "reissue_of_rejected", "failed_after_result", "conflicting"})
+
+
+def not_asked_twice(
+    session: Session, found: Sequence[Found], placed: Sequence[Placed], shipment_id: int
+) -> list[Found]:
+    """Return the findings of a file without those that an earlier file of the shipment brought already.
+
+    That is: of rows that are all unchanged, where a finding of the kind is there; of two vials, where the same was
+    found of them before.
+    """
+    unchanged = {each.draft.row for each in placed if each.unchanged}
+    if not unchanged:
+        return list(found)
+    there = _of_shipment(session, shipment_id)
+    kinds = {finding.kind for finding in there}
+    pairs = [
+        (finding.kind, _facts(json.loads(finding.data))) for finding in there if finding.kind in OF_VIALS
+    ]
+    kept = []
+    for one in found:
+        kind = FINDINGS[one.kind]
+        known = (kind.stored_as or one.kind) in kinds
+        if kind.of_vials and (one.kind, _facts(one.facts)) in pairs:
+            continue
+        if not kind.of_vials and known and one.rows and set(one.rows) <= unchanged:
+            continue
+        kept.append(one)
+    return kept
+
+
+def settle_earlier_findings(
+    session: Session,
+    file: ReturnFile,
+    placed: Sequence[Placed],
+    disagreeing: Collection[Found],
+    *,
+    now: datetime,
+    by: str,
+) -> None:
+    """Carry decisions over to findings that only repeat what was decided, and close those that no longer apply.
+
+    disagreeing
+        the pairs of vials of this file's fish that disagree now, told before or not.
+    """
+    session.flush()
+    earlier = [one for one in _of_shipment(session, file.shipment_id) if one.return_file_id != file.id]
+    if not earlier:
+        return
+    _carry_over(session, file, earlier, now=now, by=by)
+    waiting = [one for one in earlier if one.decision is None]
+    for finding in [*_replaced(session, file, waiting), *_strangers_gone(session, file, placed, waiting)]:
+        close_itself(
+            session, finding, f"{file.name} replaces what it spoke of", now=now, by=by, file_id=file.id
+        )
+    still = [vials_of(one.facts) for one in disagreeing]
+    here = {each.vial.code for each in placed if each.vial}
+    for finding in waiting:
+        pair = vials_of(json.loads(finding.data))
+        if finding.kind == "duplicates_disagree" and pair & here and pair not in still:
+            why = f"with {file.name} the two agree"
+            close_itself(session, finding, why, now=now, by=by, file_id=file.id)
+
+
+def _of_shipment(session: Session, shipment_id: int) -> list[Finding]:
+    """Return the findings of the readings of a shipment that are in force."""
+    return list(
+        session.scalars(
+            select(Finding)
+            .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
+            .where(ReturnFile.shipment_id == shipment_id, ReturnFile.withdrawn_at.is_(None))
+            .order_by(Finding.number)
+        )
+    )
+
+
+def _facts(data: Any) -> str:
+    return json.dumps({k: v for k, v in data.items() if k not in _NOT_FOUND}, sort_keys=True, default=str)
+
+
+def _carry_over(
+    session: Session, file: ReturnFile, earlier: Sequence[Finding], *, now: datetime, by: str
+) -> None:
+    """Decide on findings of this file as a person decided on the same finding of the same vial before."""
+    decided: dict[tuple[str, int | None, str], Finding] = {
+        (one.kind, one.vial_id, _facts(json.loads(one.data))): one
+        for one in earlier
+        if one.decision in ("accept", "reject", "resample", "close")
+        and one.vial_id
+        and not closed_itself(one)
+    }
+    for finding in session.scalars(
+        select(Finding)
+        .where(Finding.return_file_id == file.id, Finding.decision.is_(None), Finding.vial_id.is_not(None))
+        .order_by(Finding.number)
+    ).all():
+        if finding.kind in _NEVER_CARRIED or finding.kind in OF_VIALS:
+            continue
+        before = decided.get((finding.kind, finding.vial_id, _facts(json.loads(finding.data))))
+        if before is not None and before.decision is not None:
+            why = f"as decided on F{before.number} by {before.decided_by}: {before.why}"
+            decide(session, f"F{finding.number}", before.decision, why=why, now=now, by=by)
+
+
+def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) -> list[Finding]:
+    """Return the open findings whose rows' results have all been replaced, the last of them by this file."""
+    rows: dict[tuple[int, int], list[Result]] = defaultdict(list)
+    ids = {one.return_file_id for one in waiting if json.loads(one.rows)}
+    for result, file_id, row_number in session.execute(
+        select(Result, ReturnRow.return_file_id, ReturnRow.row_number)
+        .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+        .where(ReturnRow.return_file_id.in_(ids))
+        .execution_options(populate_existing=True)
+    ):
+        rows[file_id, row_number].append(result)
+    out = []
+    for finding in waiting:
+        numbers = json.loads(finding.rows)
+        its = [result for row in numbers for result in rows.get((finding.return_file_id or 0, row), [])]
+        gone = bool(its) and all(result.standing == "superseded" for result in its)
+        if gone and finding.kind not in OF_VIALS and any(r.replaced_by_id == file.id for r in its):
+            out.append(finding)
+    return out
+
+
+def _strangers_gone(
+    session: Session, file: ReturnFile, placed: Sequence[Placed], waiting: Sequence[Finding]
+) -> list[Finding]:
+    """Return the open findings about rows of nobody's that a re-issue of their whole file no longer has."""
+    strange = [one for one in waiting if one.kind == "unexpected"]
+    if not strange:
+        return []
+    here = {each.vial.id for each in placed if each.vial}
+    written = {each.draft.written.strip() for each in placed}
+    vials: dict[int, set[int]] = defaultdict(set)
+    codes: dict[tuple[int, int], str] = {}
+    for file_id, row_number, code, vial_id, outcome in session.execute(
+        select(
+            ReturnRow.return_file_id, ReturnRow.row_number, ReturnRow.code_as_written, ReturnRow.vial_id,
+            ReturnRow.outcome,
+        ).where(ReturnRow.return_file_id.in_({one.return_file_id for one in strange}))
+    ):  # fmt: skip
+        if outcome == "unexpected":
+            codes[file_id, row_number] = (code or "").strip()
+        elif vial_id is not None:
+            vials[file_id].add(vial_id)
+    out = []
+    for finding in strange:
+        file_id = finding.return_file_id or 0
+        its = {codes.get((file_id, row), "") for row in json.loads(finding.rows)}
+        if vials[file_id] and vials[file_id] <= here and not its & written:
+            out.append(finding)
+    return out

@@ -1,0 +1,116 @@
+"""What earlier files of a shipment said of its vials, row by row, as a later file is compared with it."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import String, cast, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
+from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
+from geneticlog.work.lab_return.returned_vials import result_in_words
+from geneticlog.work.result.counted_result import in_chunks
+from geneticlog.work.result.kept_reading import half_digits_of
+
+
+@dataclass(frozen=True)
+class Earlier:
+    """A result of an earlier file that no later one replaced; ``said`` is what it says in a few words."""
+
+    id: int
+    standing: str
+    said: str
+    before: Before
+
+
+@dataclass(frozen=True)
+class Stranger:
+    """A row of an earlier file about no vial of the shipment: what it said, and the vial a person matched it with."""
+
+    q: float | None
+    outcome: str
+    matched: str | None
+
+
+def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]:
+    """Return, by vial, the results of a shipment's readings in force that are not superseded, the oldest first."""
+    rows = session.execute(
+        select(Result, ReturnRow.row_number, ReturnRow.cells, ReturnFile.id, ReturnFile.reading)
+        .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+        .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
+        .where(ReturnFile.shipment_id == shipment_id, Result.standing != "superseded")
+        .order_by(Result.id)
+    ).all()
+    if not rows:
+        return {}
+    found = _found(session, shipment_id)
+    genotypes = _genotypes(session, [row[0].id for row in rows])
+    readings: dict[int, dict[str, Any]] = {}
+    out: dict[int, list[Earlier]] = defaultdict(list)
+    for result, row_number, cells, file_id, reading in rows:
+        if file_id not in readings:
+            readings[file_id] = json.loads(reading)
+        before = Before(
+            outcome=result.outcome,
+            values={name: getattr(result, name) for name in (*SHARES, *FURTHER)},
+            half_digits=half_digits_of(readings[file_id], json.loads(cells)),
+            genotypes=genotypes.get(result.id),
+            found=found.get((file_id, row_number), {}),
+        )
+        said = result_in_words(result.outcome, result.q, result.heterozygosity)
+        out[result.vial_id].append(Earlier(result.id, result.standing, said, before))
+    return out
+
+
+def _found(session: Session, shipment_id: int) -> dict[tuple[int, int], dict[str, str]]:
+    """Return, by file and row, the kinds of findings that were opened, each with the cell as it told it."""
+    out: dict[tuple[int, int], dict[str, str]] = defaultdict(dict)
+    for file_id, rows, data in session.execute(
+        select(Finding.return_file_id, Finding.rows, Finding.data).where(
+            Finding.shipment_id == shipment_id, Finding.return_file_id.is_not(None)
+        )
+    ):
+        told = json.loads(data)
+        for row in json.loads(rows):
+            out[file_id or 0, row][str(told.get("reason"))] = str(told.get("written", ""))
+    return out
+
+
+def _genotypes(session: Session, ids: Iterable[int]) -> dict[int, dict[str, int | None]]:
+    out: dict[int, dict[str, int | None]] = defaultdict(dict)
+    for chunk in in_chunks(ids):
+        for result_id, marker, n_alleles in session.execute(
+            select(Genotype.result_id, Genotype.marker, Genotype.n_alleles).where(
+                Genotype.result_id.in_(chunk)
+            )
+        ):
+            out[result_id][marker] = n_alleles
+    return dict(out)
+
+
+def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Stranger]:
+    """Return the rows of earlier readings in force that were about no vial of the shipment, by the code as written."""
+    out: dict[str, Stranger] = {}
+    findings = session.execute(
+        select(Finding, ReturnRow.code_as_written, Vial.code)
+        .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
+        .join(ReturnRow, ReturnRow.return_file_id == ReturnFile.id)
+        .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
+        .where(
+            Finding.shipment_id == shipment_id,
+            Finding.kind == "unexpected",
+            ReturnFile.withdrawn_at.is_(None),
+            Finding.rows == "[" + cast(ReturnRow.row_number, String) + "]",
+        )
+        .order_by(Finding.number)
+    )
+    for finding, written, vial in findings:
+        values = json.loads(finding.data).get("values") or {}
+        matched = vial if finding.decision == "match" else None
+        out[(written or "").strip()] = Stranger(values.get("q"), str(values.get("outcome")), matched)
+    return out

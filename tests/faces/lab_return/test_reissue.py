@@ -1,0 +1,106 @@
+"""A file that is issued again is compared row by row: nothing that was decided is asked twice."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Runner
+from reconcile_support import document, messy, of_kind, q, read, reconciled, sent, speaking, typed
+
+from geneticlog.rules.vialcode import mint
+
+
+def read_as(run: Runner, folder: Path, name: str, heading: str, rows: list[str]) -> dict[str, Any]:
+    (folder / name).write_text("\n".join([heading, *rows]) + "\n")
+    done = document(run, "return", "read", folder / name, "--shipment", "SHIP-1")
+    assert isinstance(done, dict)
+    return done
+
+
+def decisions(run: Runner) -> dict[str, str | None]:
+    return {name: one["decision"] for name, one in reconciled(run)[1].items()}
+
+
+def test_the_same_in_another_form_changes_nothing_and_asks_nothing(run: Runner, tmp_path: Path) -> None:
+    vials = messy(run, tmp_path)
+    counts, findings = reconciled(run)
+    (conflict,) = of_kind(findings, "conflicting")
+    (stranger,) = of_kind(findings, "unexpected")
+    (failed,) = of_kind(findings, "failed")
+    (missing,) = of_kind(findings, "missing")
+    run("decide", conflict, "accept", "--row", 6, "--why", "the lab confirmed row 6")
+    run("decide", stranger, "match", vials[2], "--why", "the lab misread the label")
+    run("decide", failed, "resample", "--why", "a dry swab")
+    before, stood = decisions(run), {vial: speaking(run, vial) for vial in vials}
+    text = (tmp_path / "return.csv").read_text().splitlines()
+    # the columns in another order, percent, one digit fewer
+    rows = []
+    for line in text[1:]:
+        code, share, h, loci = line.split(",")
+        percent = f"{100 * float(share):.3f} %" if share != "ND" else "ND"
+        rows.append(";".join([loci, percent, f"{100 * float(h):.2f} %" if h else "", code]))
+    done = read_as(run, tmp_path, "again.csv", "Loci scored;Florida %;Heterozygosity %;Sample ID", rows)
+    assert (done["n_unchanged"], done["n_superseded"], done["findings"]) == (8, 0, [])
+    assert decisions(run) == before
+    assert {vial: speaking(run, vial) for vial in vials} == stood
+    after, _ = reconciled(run)
+    assert (after["matched"], after["failed"], after["missing"]) == (5, 1, 0)
+    assert counts["matched"] == 3
+    assert missing in before
+
+
+def test_more_digits_replace_without_a_question_and_keep_the_decision(run: Runner, tmp_path: Path) -> None:
+    a, b, c, *_ = sent(run)
+    heading = "Sample ID,Florida proportion,Loci scored"
+    read_as(run, tmp_path, "short.csv", heading, [f"{a},0.13,30", f"{b},0.26,38", f"{c},ND,"])
+    (low,) = of_kind(reconciled(run)[1], "low_call_rate")
+    run("decide", low, "accept", "--why", "enough for the lake")
+    done = read_as(run, tmp_path, "long.csv", heading, [f"{a},0.133333,30", f"{b},0.263158,38", f"{c},ND,"])
+    assert (done["n_unchanged"], done["n_superseded"]) == (1, 2)
+    _, findings = reconciled(run)
+    assert not of_kind(findings, "reissue_changed")
+    assert speaking(run, a)[-1] == ("current", pytest.approx(0.133333))
+    carried = [findings[name] for name in of_kind(findings, "low_call_rate")]
+    assert [one["decision"] for one in carried] == ["accept", "accept"]
+    assert "as decided on" in carried[1]["why"]
+    assert "enough for the lake" in carried[1]["why"]
+
+
+def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdrawal(
+    run: Runner, tmp_path: Path
+) -> None:
+    a, b, c, *_ = sent(run)
+    stranger = mint("BG", 40_000) or mint("BG", 40_001)
+    read(
+        run, tmp_path, [typed(a, 10), (b, "1.7", "", 38), typed(c, 30), (stranger, q(3), "", 38)], "first.csv"
+    )
+    _, findings = reconciled(run)
+    (impossible,) = of_kind(findings, "impossible_value")
+    (strange,) = of_kind(findings, "unexpected")
+    read(run, tmp_path, [typed(a, 10), typed(b, 20), typed(c, 31)], "second.csv")
+    _, findings = reconciled(run)
+    assert (findings[impossible]["decision"], findings[impossible]["closed_itself"]) == ("close", True)
+    assert "second.csv replaces" in findings[impossible]["why"]
+    assert findings[strange]["closed_itself"]  # its row is no longer in the file
+    (changed,) = of_kind(findings, "reissue_changed")
+    assert findings[changed]["vial"] == c
+    assert [standing for standing, _ in speaking(run, b)] == ["superseded", "current"]
+    assert "closed by itself" in run("finding", "list").stdout
+    run("return", "withdraw", "second.csv", "--why", "it was for another lake")
+    _, findings = reconciled(run)
+    assert findings[impossible]["decision"] is None
+    assert findings[strange]["decision"] is None
+    assert speaking(run, b)[0][0] == "held"
+
+
+def test_a_value_said_again_after_a_failure_ends_the_doubt(run: Runner, tmp_path: Path) -> None:
+    a, *_ = sent(run)
+    read(run, tmp_path, [typed(a, 10)], "first.csv")
+    read(run, tmp_path, [(a, "ND", "", "")], "second.csv")
+    (doubt,) = of_kind(reconciled(run)[1], "failed_after_result")
+    done = read_as(run, tmp_path, "third.csv", "Sample ID,Florida proportion", [f"{a},0.132"])
+    assert done["n_unchanged"] == 1
+    assert reconciled(run)[1][doubt]["closed_itself"]
+    assert [standing for standing, _ in speaking(run, a)] == ["current", "superseded"]
