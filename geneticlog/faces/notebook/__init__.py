@@ -1,0 +1,1 @@
+"""The data door: tidy tables of a database for notebooks, read only."""

@@ -1,0 +1,143 @@
+"""The data door: tidy tables of a database, read only, with the report's own numbers."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from conftest import Runner
+from lakes_support import (
+    add_catch,
+    add_fish,
+    add_lake,
+    add_panel,
+    add_result,
+    add_stocking,
+    add_survey,
+    add_vial,
+)
+from sqlalchemy import text
+from sqlalchemy.orm import Session
+
+import geneticlog
+from geneticlog.errors import NotFound, StoreUnready
+from geneticlog.faces.notebook.columns import TABLES
+from geneticlog.faces.notebook.log import Log
+
+
+@pytest.fixture
+def filled(session: Session) -> Session:
+    lake, panel = add_lake(session), add_panel(session)
+    before = add_survey(session, lake, "HERON-2024", date(2024, 5, 14))
+    after = add_survey(session, lake, "HERON-2026", date(2026, 4, 9))
+    add_catch(
+        session, before, {10.0: (30, [0, 2, 4, 6, 8, 0, 2, 4]), 13.5: (20, [4, 6, 8, 10, 12, 4])}, panel
+    )
+    add_catch(session, after, {10.0: (25, [8, 12, 16, 20, 4, 8]), 13.5: (22, [4, 6, 30, 10, 12])}, panel)
+    held = add_vial(session, add_fish(session, after, 16.0))
+    add_result(session, held, 0.9, panel=panel, standing="held")
+    add_stocking(session, lake, date(2025, 6, 1), 2000)
+    add_lake(session, "OTTER", "Otter Lake")
+    session.commit()
+    return session
+
+
+@pytest.fixture
+def log(filled: Session, database: str) -> Iterator[Log]:
+    with geneticlog.open(database) as log:
+        yield log
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_every_table_has_exactly_the_documented_columns_and_dtypes(log: Log, table: str) -> None:
+    frame = getattr(log, table)()
+    assert list(frame.columns) == [column.name for column in TABLES[table]]
+    for column in TABLES[table]:
+        assert frame[column.name].dtype.name.partition("[")[0] == column.dtype.partition("[")[0], column.name
+    described = log.describe(table)
+    assert list(described["column"]) == list(frame.columns)
+    assert described["meaning"].str.len().gt(5).all()
+    empty = frame.iloc[:0]
+    assert list(empty.dtypes) == list(frame.dtypes)
+
+
+@pytest.mark.parametrize("table", TABLES)
+def test_an_empty_database_has_the_same_tables_without_rows(database: str, table: str) -> None:
+    with geneticlog.open(database) as log:
+        frame = getattr(log, table)()
+    assert len(frame) == 0
+    assert list(frame.columns) == [column.name for column in TABLES[table]]
+
+
+def test_fish_carry_the_results_that_count(log: Log) -> None:
+    fish = log.fish()
+    assert fish["n_fish"].sum() == 98
+    assert fish["in_the_numbers"].sum() == fish["q"].notna().sum() == 25
+    assert fish["swabbed"].sum() == 26  # the held one is swabbed and in no number
+    assert fish["size_class"].cat.ordered
+    order = list(fish["size_class"].cat.categories)
+    assert order == ["substock", "stock", "quality", "preferred", "memorable", "trophy"]
+    assert fish["surveyed_on"].min() == pd.Timestamp("2024-05-14")
+    held = fish[fish["swabbed"] & ~fish["in_the_numbers"]]
+    assert held["q"].isna().all()
+    results = log.results()
+    assert list(results.loc[results["standing"] == "held", "q"]) == [0.9]
+    assert results["counts"].sum() == 25
+
+
+def test_classes_changes_and_lakes_are_the_reports_to_the_last_digit(log: Log, database: str) -> None:
+    run = Runner(database)
+    report = json.loads(run("report", "lake", "HERON", "--json").stdout)
+    assert log.lake("HERON")["surveys"] == report["surveys"]
+    assert log.lake("HERON")["changes"] == report["changes"]
+    classes = log.classes("HERON")
+    for survey in report["surveys"]:
+        for row in survey["classes"]:
+            mine = classes[
+                (classes["survey"] == survey["survey"]) & (classes["size_class"] == row["size_class"])
+            ]
+            for key in ("n_caught", "n_swabbed", "n_resulted", "mean", "low", "high"):
+                value = mine[key].iloc[0]
+                assert (None if pd.isna(value) else value) == row[key], key
+    change = log.changes("HERON").set_index("group").loc["lake"]
+    last = report["changes"][-1]
+    for key in ("difference", "low", "high", "p"):
+        assert change[key] == last[key], key
+    line = next(
+        one for one in json.loads(run("report", "lakes", "--json").stdout)["lakes"] if one["lake"] == "HERON"
+    )
+    mine = log.lakes().set_index("lake").loc["HERON"]
+    for key in ("mean", "low", "high", "change", "change_low", "change_high", "change_p"):
+        assert mine[key] == line[key], key
+    surveys = log.surveys().set_index("survey")
+    for survey in report["surveys"]:
+        assert surveys.loc[survey["survey"], "n_resulted"] == survey["swabbed"]["n"]
+        assert surveys.loc[survey["survey"], "n_caught"] == sum(row["n_caught"] for row in survey["classes"])
+
+
+def test_nothing_can_be_written_through_the_door(log: Log, filled: Session) -> None:
+    with log._reading() as session, pytest.raises(Exception, match=r"(?i)read.?only"):
+        session.execute(text("DELETE FROM fish"))
+    assert log.fish()["n_fish"].sum() == 98
+
+
+def test_what_is_not_there_is_said(log: Log, tmp_path: Path) -> None:
+    with pytest.raises(NotFound, match="NOWHERE"):
+        log.lake("NOWHERE")
+    with pytest.raises(StoreUnready, match="there is no database"):
+        geneticlog.open(tmp_path / "none.sqlite")
+
+
+def test_importing_geneticlog_loads_nothing_heavy() -> None:
+    import subprocess
+    import sys
+
+    look = "import sys, geneticlog; print(*sorted({name.split('.')[0] for name in sys.modules}))"
+    done = subprocess.run([sys.executable, "-c", look], capture_output=True, text=True, check=True)
+    loaded = set(done.stdout.split())
+    assert {"pandas", "numpy", "sqlalchemy", "click"}.isdisjoint(loaded)
+    assert (Path(geneticlog.__file__).parent / "py.typed").is_file()
