@@ -54,7 +54,7 @@ def test_each_side_is_weighted_to_its_own_catch(run: Runner, session: Session, t
     assert told["low"] < -0.03 < told["high"] < 0.05
     assert (told["n_young"], told["n_adult"]) == (16, 21)
     assert told["basis"] == "each side weighted to the catch of its own size classes"
-    assert any("each weighted to the sizes caught" in sentence for sentence in document["answer"])
+    assert any("each weighted to the sizes caught" in sentence for sentence in document["summary"])
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert "Young minus adult, each side weighted to the catch of its own size classes" in page
 
@@ -81,7 +81,7 @@ def test_a_size_without_a_result_is_told_with_the_share_it_leaves(run: Runner, s
     assert told["young_share_of_catch_covered"] == 1
     assert told["adult_share_of_catch_covered"] == pytest.approx(325 / 405)
     assert any(
-        "of the adult fish caught 80 % are in sizes with a result" in one for one in document["answer"]
+        "of the adult fish caught 80 % are in sizes with a result" in one for one in document["summary"]
     )
 
 

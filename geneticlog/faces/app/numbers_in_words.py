@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from math import ceil, floor
 
 from geneticlog.rules.species import SPECIES
 
@@ -39,6 +40,31 @@ def _to_a_tenth(value: float) -> str:
 def tenth(value: float | None) -> str:
     """Return a proportion that stands beside its interval, to one decimal like its ends."""
     return NONE if value is None else f"{_to_a_tenth(value)} %"
+
+
+def whole_percent(value: float | None) -> str:
+    """Return a proportion in whole percent, for an owner; never 0 or 100 where it is not."""
+    return NONE if value is None else f"{_whole(value)} %"
+
+
+def whole_range(low: float | None, high: float | None) -> str:
+    """Return an interval in whole percent, its ends rounded outwards, so that it never looks narrower than it is."""
+    if low is None or high is None:
+        return "no range"
+    return f"{floor(low * 100 + 1e-9)} to {ceil(high * 100 - 1e-9)} %"
+
+
+def whole_points(value: float) -> str:
+    """Return a difference of proportions in whole percentage points, without its sign."""
+    hundred = abs(value) * 100
+    return f"{max(hundred, 1):.0f} point{'s' * (round(hundred) > 1)}"
+
+
+def _whole(value: float) -> str:
+    hundred = value * 100
+    if 0 < hundred < 0.5:
+        return "under 1"
+    return "over 99" if 99.5 <= hundred < 100 else f"{hundred:.0f}"
 
 
 def percent_range(low: float | None, high: float | None) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -10,6 +12,9 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
+
+if TYPE_CHECKING:
+    from geneticlog.work.portfolio.working_list import ListedLake
 
 
 @click.group(cls=DeskGroup)
@@ -79,6 +84,7 @@ def lake(
     Example: geneticlog report lake HERON --out reports/heron
     """
     from geneticlog.faces.report.answer_sentences import answer, of_another_survey
+    from geneticlog.faces.report.owner import answer_lines
     from geneticlog.faces.report.tables import lake_document
     from geneticlog.work.report.gather import gather_lake
 
@@ -103,11 +109,11 @@ def lake(
         from geneticlog.faces.report.files import write_lake
 
         written = write_lake(out_folder(out), facts, paper=PAPERS[paper], replace=replace)
-    sentences, note = answer(facts), of_another_survey(facts)
+    lines, note = answer_lines(facts), of_another_survey(facts)
 
     def say() -> None:
-        for sentence in sentences:
-            say_wrapped(sentence)
+        for line in lines:
+            say_wrapped(line, indent="  ")
         if note:
             click.echo("")
             say_wrapped(note)
@@ -115,7 +121,7 @@ def lake(
         for path in written:
             click.echo(f"Wrote {path}")
 
-    desk.show(lake_document(facts, sentences, note), say)
+    desk.show(lake_document(facts, lines, answer(facts), note), say)
 
 
 @report.command(cls=ShowCommand)
@@ -147,40 +153,99 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
     metavar="DAYS",
     help="Days after which a survey asks for attention.",
 )
+@click.option(
+    "--with-reports",
+    is_flag=True,
+    help="Write the report of every lake too, each in a folder beside the page.",
+)
+@click.option(
+    "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
+)
 @replace_option
 @click.pass_obj
-def lakes(desk: Desk, out: Path | None, old_after: int, replace: bool) -> None:
-    """Write one page over all lakes, those that need attention first.
+def lakes(
+    desk: Desk, out: Path | None, old_after: int, with_reports: bool, paper: str, replace: bool
+) -> None:
+    """Write the working list of all lakes, those that need attention first.
 
     Files of an earlier report in the folder are written anew; any other file is left alone.
 
     Example: geneticlog report lakes --out reports
     """
-    from dataclasses import asdict
-
     from geneticlog.work.portfolio.gather import gather_portfolio
+    from geneticlog.work.portfolio.working_list import working_list
 
     need_out_or_json(desk, out)
+    if with_reports and out is None:
+        raise click.UsageError("Give --out DIR for the reports of --with-reports.")
     now = desk.now()
     with desk.reading() as session:
         lines = gather_portfolio(session, today=now.date(), old_after_days=old_after)
+        listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
     written: list[Path] = []
     if out is not None:
         from geneticlog.faces.report.files import write_portfolio
 
-        written = write_portfolio(out_folder(out), lines, now=now, by=desk.by, replace=replace)
+        folder = out_folder(out)
+        links = _write_each(desk, folder, listed, PAPERS[paper], replace) if with_reports else {}
+        links |= _links_there(folder, listed)
+        written = write_portfolio(
+            folder, listed, now=now, by=desk.by, paper=PAPERS[paper], links=links, replace=replace
+        )
 
     def say() -> None:
-        waiting = [line for line in lines if line.reasons]
-        click.echo(f"{len(lines)} lake{'s' * (len(lines) != 1)}, {len(waiting)} to look at.")
-        for line in waiting[:10]:
-            click.echo(f"  {line.lake}: {'; '.join(line.reasons)}")
+        waiting = [one for one in listed if one.reasons]
+        click.echo(f"{len(listed)} lake{'s' * (len(listed) != 1)}, {len(waiting)} to look at.")
+        for one in waiting[:10]:
+            click.echo(f"  {one.line.lake}: {'; '.join(one.reasons)}")
         if len(waiting) > 10:
             click.echo(f"  and {len(waiting) - 10} more")
         for path in written:
             click.echo(f"Wrote {path}")
 
-    desk.show({"lakes": [asdict(line) for line in lines]}, say)
+    desk.show({"lakes": [_listed_document(one) for one in listed]}, say)
+
+
+def _listed_document(one: ListedLake) -> dict[str, Any]:
+    """Return one lake of ``report lakes --json``: its numbers and what the list says of it, flat."""
+    from dataclasses import asdict
+
+    return {
+        **asdict(one.line),
+        "state": str(one.state),
+        "state_words": one.state_words,
+        "owner": one.owner,
+        "county": one.county,
+        "last_survey_on": one.last_survey_on,
+        "next_step": one.next_step,
+        "reasons": one.reasons,
+        "urgency": one.urgency,
+    }
+
+
+def _write_each(
+    desk: Desk, folder: Path, lakes: Sequence[ListedLake], paper: str, replace: bool
+) -> dict[str, str]:
+    """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
+    from geneticlog.faces.report.files import write_lake
+    from geneticlog.work.report.gather import gather_lake
+
+    found = {}
+    surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
+    for at, code in enumerate(surveyed, start=1):
+        with desk.reading() as session:
+            facts = gather_lake(session, code, now=desk.now(), by=desk.by)
+        path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
+        found[code] = path.relative_to(folder).as_posix()
+        if at % 25 == 0:
+            desk.note(f"{at} of {len(surveyed)} reports written")
+    return found
+
+
+def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
+    """Return the reports of lakes that an earlier run left beside the page."""
+    names = {one.line.lake: f"{one.line.lake.lower()}/{one.line.lake.lower()}.html" for one in lakes}
+    return {code: name for code, name in names.items() if (folder / name).is_file()}
 
 
 @report.command(cls=ShowCommand)

@@ -12,6 +12,7 @@ from geneticlog.faces.figures.style import (
     SILT,
     Drawing,
     FigureSize,
+    crowds,
     drawing,
     kind_of,
     new_figure,
@@ -96,7 +97,7 @@ def _draw_composition(
             axes.text(0.5, at, "no result", va="center", ha="center", color=INK, fontsize=size.type_size - 1)
             axes.barh(at, 1, height=0.68, facecolor="none", edgecolor=SILT, linewidth=0.6, linestyle=":")
     axes.set_yticks(range(len(groups)), [name for name, _ in groups])
-    axes.set_ylim(-0.55, len(groups) - 0.45)
+    axes.set_ylim(len(groups) - 0.45, -0.55)  # small fish on top, as everywhere
     axes.set_xlim(0, 1)
     axes.set_xticks([0, 0.25, 0.5, 0.75, 1], ["0 %", "25 %", "50 %", "75 %", "100 %"])
     axes.set_xlabel("share of the fish with a result")
@@ -130,7 +131,7 @@ def cross_figure(fish: Sequence[CrossMark], *, taxon: str, other_taxon: str) -> 
 
 
 def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: FigureSize) -> Figure:
-    figure = new_figure(size, 4.4 if not size.narrow else 4.2)
+    figure = new_figure(size, 4.6 if size.narrow else 3.8)
     axes = figure.add_subplot()
     axes.fill([0, 0.5, 1], [0, 1, 0], facecolor=SHALLOW, edgecolor=SILT, linewidth=0.9, zorder=1)
     places = {other_taxon: (0.0, 0.0), taxon: (1.0, 0.0), **EXPECTED}
@@ -163,8 +164,13 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
                     label=name,
                 )
             )  # fmt: skip
+    for x, y, n in crowds([(one.q, one.heterozygosity) for one in fish], (0.03, 0.04)):
+        axes.annotate(
+            f"{n} fish", (x, y), xytext=(0, 7), textcoords="offset points", ha="center", va="bottom",
+            fontsize=size.small, zorder=5,
+        )  # fmt: skip
     axes.set_xlim(-0.06, 1.06)
-    axes.set_ylim(-0.12, 1.1)
+    axes.set_ylim(-0.2, 1.12)
     axes.set_xticks([0, 0.25, 0.5, 0.75, 1])
     axes.set_yticks([0, 0.25, 0.5, 0.75, 1])
     axes.set_xlabel(f"{taxon} allele proportion, q")
@@ -181,7 +187,7 @@ def _free_place(
 
     The width of the axes and of the letters is taken as it comes out at this size; a point either way does no harm.
     """
-    across, up = 72 * (size.width - 0.6) / 1.12, 72 * (3.46 if size.narrow else 3.62) / 1.22
+    across, up = 72 * (size.width - 0.6) / 1.12, 72 * (3.86 if size.narrow else 3.02) / 1.32
     letters, line = 0.58 * (size.type_size - 1) * len(name), size.type_size
     if h == 0:
         tries = [(0.0, -15.0, "center")]

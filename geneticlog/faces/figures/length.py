@@ -1,4 +1,7 @@
-"""Figure: Florida allele proportion against length, with what was caught over it."""
+"""Figure: the taxon's allele proportion of every fish against its length, this survey over the one before.
+
+More than two surveys get a panel each, on the same axes.
+"""
 
 from __future__ import annotations
 
@@ -14,6 +17,7 @@ from geneticlog.faces.figures.style import (
     STOCKED,
     Drawing,
     FigureSize,
+    crowds,
     drawing,
     kind_of,
     new_figure,
@@ -25,6 +29,7 @@ if TYPE_CHECKING:
 
 BIN_WIDTH = {"mm": (10, 20, 25, 50, 100), "cm": (1, 2, 5, 10), "in": (0.5, 1, 2, 5)}
 MOST_BINS = 34
+BAND = "#b9cfc9"  # the interval of a class mean, under its fish
 
 
 @dataclass(frozen=True)
@@ -52,9 +57,21 @@ class SizeBand:
     readable: bool  # False: too few fish to read the mean
 
 
+@dataclass(frozen=True)
+class LengthPanel:
+    """One survey: its name or year, its fish with a result, its size classes."""
+
+    name: str
+    fish: tuple[FishMark, ...]
+    bands: tuple[SizeBand, ...]
+
+    @property
+    def measured(self) -> list[tuple[float, FishMark]]:
+        return [(one.length, one) for one in self.fish if one.length is not None]
+
+
 def length_figure(
-    fish: Sequence[FishMark],
-    bands: Sequence[SizeBand],
+    panels: Sequence[LengthPanel],
     caught: Sequence[tuple[float, int]],
     swabbed: Sequence[float],
     *,
@@ -64,17 +81,19 @@ def length_figure(
 ) -> Drawing:
     """Return the figure of q against total length.
 
-    fish
-        those with a result; one without a length is left out and named in the text alternative.
+    panels
+        surveys by date, the one reported last; a fish without a length is left out and named in the text alternative.
     caught, swabbed
-        (total length, number of fish) of the whole measured catch, and the lengths of the swabbed ones; in ``unit``.
+        (total length, number of fish) of the whole measured catch of the last, and the lengths of its swabbed ones;
+        in ``unit``.
     """
-    measured = [one for one in fish if one.length is not None]
+    last = panels[-1]
 
     def draw(size: FigureSize) -> Figure:
-        return _draw(measured, bands, caught, swabbed, unit, taxon, other_taxon, size)
+        if len(panels) > 2:
+            return _draw_each(panels, unit, taxon, other_taxon, size)
+        return _draw_one(panels, caught, swabbed, unit, taxon, other_taxon, size)
 
-    n_caught = sum(n for _, n in caught)
     parts = [
         f"{one.name}: mean {one.mean:.3f}"
         + (
@@ -83,15 +102,19 @@ def length_figure(
             else ""
         )
         + f", n {one.n_resulted} of {one.n_caught} caught"
-        for one in bands
+        for one in last.bands
         if one.mean is not None
     ]
-    words = f"{taxon} allele proportion of {len(measured)} fish against total length in {unit}. "
+    words = f"{taxon} allele proportion of {len(last.measured)} fish against total length in {unit}. "
     words += ("Class means: " + "; ".join(parts) + ". ") if parts else "No fish has a result yet. "
-    words += f"Above, the lengths of {n_caught} fish caught and {len(swabbed)} swabbed."
-    if len(measured) < len(fish):
-        words += f" {len(fish) - len(measured)} fish with a result but without a length are not drawn."
-    return drawing("length", f"{taxon} ancestry against length", words, draw)
+    words += f"{sum(n for _, n in caught)} fish were caught and {len(swabbed)} swabbed."
+    if len(last.measured) < len(last.fish):
+        words += (
+            f" {len(last.fish) - len(last.measured)} fish with a result but without a length are not drawn."
+        )
+    if len(panels) > 1:
+        words += f" With the surveys before: {', '.join(one.name for one in panels[:-1])}."
+    return drawing("length", f"{taxon} ancestry against length, every fish", words, draw)
 
 
 def bin_edges(caught: Sequence[tuple[float, int]], unit: str) -> list[float]:
@@ -105,9 +128,14 @@ def bin_edges(caught: Sequence[tuple[float, int]], unit: str) -> list[float]:
     return [first + width * at for at in range(n + 1)]
 
 
-def _draw(
-    fish: Sequence[FishMark],
-    bands: Sequence[SizeBand],
+def _reach(lengths: Sequence[float]) -> tuple[float, float]:
+    there = list(lengths) or [0.0, 1.0]
+    reach = (max(there) - min(there)) or max(there) * 0.2
+    return min(there) - 0.06 * reach, max(there) + 0.06 * reach
+
+
+def _draw_one(
+    panels: Sequence[LengthPanel],
     caught: Sequence[tuple[float, int]],
     swabbed: Sequence[float],
     unit: str,
@@ -115,30 +143,69 @@ def _draw(
     other_taxon: str,
     size: FigureSize,
 ) -> Figure:
-    from matplotlib.ticker import MaxNLocator
-
-    figure = new_figure(size, 5.0 if not size.narrow else 5.4)
-    grid = figure.add_gridspec(2, 1, height_ratios=[1, 3.4], hspace=0.02)
+    """Draw the catch above, and below it this survey over the one before."""
+    figure = new_figure(size, 4.6 if not size.narrow else 5.0)
+    grid = figure.add_gridspec(2, 1, height_ratios=[1, 4], hspace=0.02)
     below = figure.add_subplot(grid[1])
     above = figure.add_subplot(grid[0], sharex=below)
-    lengths = [length for length, _ in caught] or [0.0, 1.0]
-    reach = (max(lengths) - min(lengths)) or max(lengths) * 0.2
-    left, right = min(lengths) - 0.06 * reach, max(lengths) + 0.06 * reach
-    below.set_xlim(left, right)
+    now, before = panels[-1], panels[-2] if len(panels) > 1 else None
+    left, right = _reach(
+        [length for length, _ in caught] + [length for one in panels for length, _ in one.measured]
+    )
     _draw_catch(above, caught, swabbed, unit)
-    _draw_bands((above, below), bands, left, right)
-    below.set_ylim(-0.04, 1.04)
-    below.set_yticks([0, 0.25, 0.5, 0.75, 1])
+    _draw_limits((above, below), now.bands, left, right)
+    _label_axes(below, unit, taxon, left, right)
     below.set_ylabel(f"{taxon} allele proportion, q")
-    below.set_xlabel(f"total length ({unit})")
-    below.xaxis.set_major_locator(MaxNLocator(integer=True, steps=[1, 2, 5, 10]))
-    handles = _draw_fish(below, fish, taxon, other_taxon)
-    handles += _draw_means(below, bands, fish, left, right)
+    handles = []
+    if before is not None:
+        handles += _draw_before(below, before, left, right)
+    handles += _draw_fish(below, now, taxon, other_taxon, (right - left, size))
+    handles += _draw_means(below, now.bands, left, right)
     handles += above.get_legend_handles_labels()[0]
-    if handles:
-        figure.legend(handles=handles, loc="outside lower left", ncols=2 if size.narrow else 4)
-    _name_bands(figure, below, bands, left, right, size)
+    figure.legend(handles=handles, loc="outside lower left", ncols=2 if size.narrow else 4)
+    _name_bands(below, now.bands, left, right, size)
     return figure
+
+
+def _draw_each(
+    panels: Sequence[LengthPanel], unit: str, taxon: str, other_taxon: str, size: FigureSize
+) -> Figure:
+    """Draw a panel for each survey on the same axes."""
+    across = 2 if size.narrow else 3
+    down = math.ceil(len(panels) / across)
+    figure = new_figure(size, 0.7 + 2.1 * down)
+    every: Any = figure.subplots(down, across, sharex=True, sharey=True, squeeze=False)
+    left, right = _reach([length for one in panels for length, _ in one.measured])
+    handles: dict[str, Any] = {}
+    for at, axes in enumerate(every.flat):
+        if at >= len(panels):
+            axes.set_visible(False)
+            continue
+        panel = panels[at]
+        _draw_limits((axes,), panel.bands, left, right)
+        drawn = [
+            *_draw_fish(axes, panel, taxon, other_taxon, ((right - left) * across, size)),
+            *_draw_means(axes, panel.bands, left, right),
+        ]
+        handles |= {one.get_label(): one for one in drawn}
+        _label_axes(axes, unit, taxon, left, right)
+        axes.set_title(f"{panel.name}, n {len(panel.measured)}", fontsize=size.type_size)
+        if at // across < down - 1 and at + across < len(panels):
+            axes.set_xlabel("")
+    for axes in every[:, 0]:
+        axes.set_ylabel(f"{taxon} share, q")
+    figure.legend(handles=list(handles.values()), loc="outside lower left", ncols=2 if size.narrow else 4)
+    return figure
+
+
+def _label_axes(axes: Axes, unit: str, taxon: str, left: float, right: float) -> None:
+    from matplotlib.ticker import MaxNLocator
+
+    axes.set_xlim(left, right)
+    axes.set_ylim(-0.04, 1.04)
+    axes.set_yticks([0, 0.25, 0.5, 0.75, 1])
+    axes.set_xlabel(f"total length ({unit})")
+    axes.xaxis.set_major_locator(MaxNLocator(nbins=6, integer=True, steps=[1, 2, 5, 10]))
 
 
 def _draw_catch(axes: Axes, caught: Sequence[tuple[float, int]], swabbed: Sequence[float], unit: str) -> None:
@@ -159,7 +226,7 @@ def _draw_catch(axes: Axes, caught: Sequence[tuple[float, int]], swabbed: Sequen
     axes.tick_params(labelbottom=False)
 
 
-def _draw_bands(every: Sequence[Axes], bands: Sequence[SizeBand], left: float, right: float) -> None:
+def _draw_limits(every: Sequence[Axes], bands: Sequence[SizeBand], left: float, right: float) -> None:
     for at, band in enumerate(bands):
         start, stop = max(band.least, left), min(band.below if band.below is not None else right, right)
         if stop <= start:
@@ -171,56 +238,83 @@ def _draw_bands(every: Sequence[Axes], bands: Sequence[SizeBand], left: float, r
                 axes.axvline(band.least, color=SILT, linewidth=0.6, linestyle=(0, (1, 2)), zorder=1)
 
 
-def _draw_fish(axes: Axes, fish: Sequence[FishMark], taxon: str, other_taxon: str) -> list[Any]:
-    handles: list[Any] = []
+def _draw_before(axes: Axes, before: LengthPanel, left: float, right: float) -> list[Any]:
+    """Draw the survey before in the background: small hollow marks and dashed class means."""
+    fish = before.measured
+    marks = axes.scatter(
+        [length for length, _ in fish], [one.q for _, one in fish], marker="o", s=13, facecolor="none",
+        edgecolor=SILT, linewidth=0.8, zorder=2, label=f"{before.name}, every fish", clip_on=False,
+    )  # fmt: skip
+    found: list[Any] = [marks]
+    for band in before.bands:
+        start, stop = max(band.least, left), min(band.below if band.below is not None else right, right)
+        if band.mean is not None and band.readable and stop > start:
+            line = axes.plot([start, stop], [band.mean] * 2, color=SILT, linewidth=1.6, linestyle=(0, (4, 2)),
+                             zorder=2, label=f"{before.name}, class mean")[0]  # fmt: skip
+            if len(found) == 1:
+                found.append(line)
+    return found
+
+
+def _draw_fish(
+    axes: Axes, panel: LengthPanel, taxon: str, other_taxon: str, room: tuple[float, FigureSize]
+) -> list[Any]:
+    """Draw every fish by its kind; where three or more lie under one mark their number stands above it."""
+    reach, size = room
+    fish, handles = panel.measured, []
     for name in dict.fromkeys((other_taxon, "intergrade", "F1", taxon, "undetermined")):
-        these = [one for one in fish if (one.ancestry_class or "undetermined") == name]
-        if not these:
-            continue
-        kind = kind_of(name, taxon, other_taxon)
-        handles.append(
-            axes.scatter(
-                [one.length or 0 for one in these], [one.q for one in these], marker=kind.mark, s=30 * kind.size,
-                facecolor=kind.face, edgecolor=INK, linewidth=0.7, zorder=4, label=name, clip_on=False,
-            )
-        )  # fmt: skip
-    doubtful = [one for one in fish if one.doubtful]
+        these = [(length, one) for length, one in fish if (one.ancestry_class or "undetermined") == name]
+        if these:
+            kind = kind_of(name, taxon, other_taxon)
+            handles.append(
+                axes.scatter(
+                    [length for length, _ in these], [one.q for _, one in these], marker=kind.mark,
+                    s=26 * kind.size, facecolor=kind.face, edgecolor=INK, linewidth=0.7, zorder=4, label=name,
+                    clip_on=False,
+                )
+            )  # fmt: skip
+    doubtful = [(length, one) for length, one in fish if one.doubtful]
     if doubtful:
         handles.append(
             axes.scatter(
-                [one.length or 0 for one in doubtful], [one.q for one in doubtful], marker="o", s=110, facecolor="none",
-                edgecolor=STOCKED, linewidth=1.1, zorder=5, label="doubtful", clip_on=False,
+                [length for length, _ in doubtful], [one.q for _, one in doubtful], marker="o", s=110,
+                facecolor="none", edgecolor=STOCKED, linewidth=1.1, zorder=5, label="doubtful", clip_on=False,
             )
         )  # fmt: skip
+    mark = reach * 0.075 / size.width, 0.02  # the size of a mark in the units of the axes, near enough
+    for x, y, n in crowds([(length, one.q) for length, one in fish], mark):
+        axes.annotate(f"{n}", (x, y), xytext=(0, 4.5), textcoords="offset points", ha="center", va="bottom",
+                      fontsize=size.small, zorder=6)  # fmt: skip
     return handles
 
 
-def _draw_means(
-    axes: Axes, bands: Sequence[SizeBand], fish: Sequence[FishMark], left: float, right: float
-) -> list[Any]:
-    handle: list[Any] = []
+def _draw_means(axes: Axes, bands: Sequence[SizeBand], left: float, right: float) -> list[Any]:
+    """Draw the mean of each class as a line over its lengths, its interval as a band behind it."""
+    from matplotlib.patches import Rectangle
+
+    handles: list[Any] = []
     for band in bands:
         start, stop = max(band.least, left), min(band.below if band.below is not None else right, right)
         if band.mean is None or stop <= start:
             continue
-        middle, half = (start + stop) / 2, (stop - start) * 0.42
         line = axes.plot(
-            [middle - half, middle + half], [band.mean] * 2, color=INK, linewidth=2, zorder=3,
-            solid_capstyle="butt", linestyle="-" if band.readable else (0, (2, 1.2)),
-            label="class mean, 95 % interval",
+            [start, stop], [band.mean] * 2, color=INK, linewidth=2, zorder=3, solid_capstyle="butt",
+            linestyle="-" if band.readable else (0, (2, 1.2)), label="class mean",
         )[0]  # fmt: skip
-        if band.low is not None and band.high is not None:
-            axes.vlines(middle, band.low, band.high, color=INK, linewidth=1.3, zorder=3)
-            cap = (right - left) * 0.008
-            axes.hlines([band.low, band.high], middle - cap, middle + cap, color=INK, linewidth=1.3, zorder=3)
-        if band.readable and not handle:
-            handle = [line]
-    return handle
+        if band.low is None or band.high is None:
+            continue
+        box = Rectangle(
+            (start, band.low), stop - start, band.high - band.low, facecolor=BAND if band.readable else "none",
+            alpha=0.55 if band.readable else None, edgecolor="none" if band.readable else SILT, linewidth=0.8,
+            linestyle="-" if band.readable else ":", zorder=1, label="its 95 % interval",
+        )  # fmt: skip
+        axes.add_patch(box)
+        if band.readable and not handles:
+            handles = [line, box]
+    return handles
 
 
-def _name_bands(
-    figure: Figure, axes: Axes, bands: Sequence[SizeBand], left: float, right: float, size: FigureSize
-) -> None:
+def _name_bands(axes: Axes, bands: Sequence[SizeBand], left: float, right: float, size: FigureSize) -> None:
     """Write each class's name and n over its band, upright where the names would run into each other."""
     shown = []
     for band in bands:
@@ -229,7 +323,7 @@ def _name_bands(
             shown.append((band, start, stop))
     points = size.width * 72 * 0.84  # width of the axes, near enough
     wide = [(stop - start) / (right - left) * points for _, start, stop in shown]
-    letter = 0.62 * (size.type_size - 1.5)
+    letter = 0.62 * size.small
     upright = any(len(band.name) * letter > room for (band, _, _), room in zip(shown, wide, strict=True))
     for band, start, stop in shown:
         n = f"n {band.n_resulted}"
@@ -237,5 +331,5 @@ def _name_bands(
             f"{band.name}, {n}" if upright else f"{band.name}\n{n}",
             ((start + stop) / 2, 1.0), xycoords=("data", "axes fraction"), xytext=(0, 3),
             textcoords="offset points", ha="center", va="bottom", rotation=90 if upright else 0,
-            fontsize=size.type_size - 1.5, annotation_clip=False,
+            fontsize=size.small, annotation_clip=False,
         )  # fmt: skip

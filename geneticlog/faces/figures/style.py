@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
@@ -20,6 +20,8 @@ INK = "#1c2b2d"  # text, axes, means
 SILT = "#8a9694"  # what is in the background: unswabbed catch, limits
 SHALLOW = "#edf2ef"  # every second size-class band
 STOCKED = "#8f3b1b"
+TYPEFACE = "DejaVu Sans, Verdana, Arial, sans-serif"
+LEAST_TYPE = 7.5  # points; nothing in a figure is smaller
 
 
 @dataclass(frozen=True)
@@ -30,13 +32,15 @@ class Kind:
     hatch: str
     face: str
     size: float = 1.0
+    strokes: str = ""  # the hatch as one SVG path over a tile of 6 by 6
 
 
 NORTHERN = Kind("v", "", "#23435e")
-INTERGRADE = Kind("o", "....", "#5f9c94")
-FIRST_CROSS = Kind("D", "xxx", "#ffffff", 0.8)
-FLORIDA = Kind("^", "//", "#e0a526")
-UNDETERMINED = Kind("s", "---", "#c9cfcd", 0.85)
+INTERGRADE = Kind("o", "....", "#5f9c94", strokes="M2 3h2M5 0h1M0 0h1M5 6h1M0 6h1")
+FIRST_CROSS = Kind("D", "xxx", "#ffffff", 0.8, strokes="M0 0L6 6M6 0L0 6")
+FLORIDA = Kind("^", "//", "#e0a526", strokes="M-1 1L1 -1M0 6L6 0M5 7L7 5")
+UNDETERMINED = Kind("s", "---", "#c9cfcd", 0.85, strokes="M0 3H6")
+KINDS = (NORTHERN, INTERGRADE, FIRST_CROSS, FLORIDA, UNDETERMINED)
 
 
 @dataclass(frozen=True)
@@ -51,9 +55,14 @@ class FigureSize:
     def narrow(self) -> bool:
         return self.width < 5
 
+    @property
+    def small(self) -> float:
+        """The smallest type of a figure, in points."""
+        return self.type_size - 1
+
 
 PAGE = FigureSize("page", 7.2, 9.0)
-PHONE = FigureSize("phone", 3.7, 8.5)
+PHONE = FigureSize("phone", 3.7, 9.0)
 
 
 @dataclass(frozen=True)
@@ -104,12 +113,26 @@ def drawn_at(size: FigureSize) -> Iterator[None]:
         "hatch.linewidth": 0.7,
         "hatch.color": INK,
         "lines.linewidth": 1.2,
-        "svg.fonttype": "path",
+        "svg.fonttype": "none",
         "svg.hashsalt": "geneticlog",
         "figure.dpi": 100,
     }
     with mpl.rc_context(settings):
         yield
+
+
+def crowds(
+    points: Sequence[tuple[float, float]], cell: tuple[float, float]
+) -> list[tuple[float, float, int]]:
+    """Return where three or more points lie under one mark, as (x, y, how many); ``cell`` is the size of a mark."""
+    held: dict[tuple[int, int], list[tuple[float, float]]] = {}
+    for x, y in points:
+        held.setdefault((round(x / cell[0]), round(y / cell[1])), []).append((x, y))
+    return [
+        (sum(x for x, _ in group) / len(group), sum(y for _, y in group) / len(group), len(group))
+        for group in held.values()
+        if len(group) > 2
+    ]
 
 
 def new_figure(size: FigureSize, height: float) -> Figure:
@@ -120,16 +143,45 @@ def new_figure(size: FigureSize, height: float) -> Figure:
 
 
 def svg_of(figure: Figure, name: str) -> str:
-    """Return a figure as SVG without a date, every identity in it beginning with ``name``."""
+    """Return a figure as SVG: real text, no date, patterns of a few strokes, every identity begins with ``name``."""
     memory = io.StringIO()
     nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     figure.savefig(memory, format="svg", metadata=nothing, transparent=True)
-    text = memory.getvalue()
+    return lean(memory.getvalue(), name)
+
+
+def lean(text: str, name: str) -> str:
+    """Return drawn SVG without what no reader needs: unused identities, far decimals, patterns of a thousand dots.
+
+    The style sheet that the drawing library writes holds for the whole page it stands in, so it becomes attributes
+    of the drawing; so does the typeface, with others to fall back on where a phone lacks it.
+    """
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)
     text = re.sub(r"<!DOCTYPE.*?>\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r"<defs>\s*<style.*?</style>\s*</defs>\s*", "", text, flags=re.DOTALL)
+    text = re.sub(r"<pattern id=\"(.*?)\".*?</pattern>", _short_pattern, text, flags=re.DOTALL)
+    used = set(re.findall(r'(?:xlink:href="#|url\(#)([^")]+)', text))
+    text = re.sub(r'\sid="([^"]+)"', lambda found: found[0] if found[1] in used else "", text)
     text = re.sub(r'(\sid=")', rf"\g<1>{name}-", text)
-    text = re.sub(r'(xlink:href="#)', rf"\g<1>{name}-", text)
-    return re.sub(r"(url\(#)", rf"\g<1>{name}-", text)
+    text = re.sub(r'(xlink:href="#|url\(#)', rf"\g<1>{name}-", text)
+    text = re.sub(r' transform="rotate\(-0 [^"]*"', "", text)
+    text = re.sub(r"font-family: [^;\"]*;?\s?", "", text)
+    text = re.sub(r"(?<![\w#.-])(-?\d+\.\d{3,})(?![\w.])", lambda found: f"{float(found[1]):.2f}", text)
+    text = re.sub(r"\s*\n\s*", "\n", text).replace(" \n", "\n")
+    text = re.sub(r"<g>\n</g>\n", "", text)
+    typeface = f' font-family="{TYPEFACE}" stroke-linejoin="round" stroke-linecap="butt"'
+    return text.replace("<svg ", f"<svg{typeface} ", 1)
+
+
+def _short_pattern(found: re.Match[str]) -> str:
+    face = re.search(r"fill=\"(#\w{6})\"|fill: (#\w{6})", found[0])
+    colour = (face[1] or face[2]) if face else "#ffffff"
+    strokes = {kind.face: kind.strokes for kind in KINDS}.get(colour, "")
+    return (
+        f'<pattern id="{found[1]}" patternUnits="userSpaceOnUse" width="6" height="6">'
+        f'<rect width="6" height="6" fill="{colour}"/>'
+        f'<path d="{strokes}" fill="none" stroke="{INK}" stroke-width="0.7"/></pattern>'
+    )
 
 
 def png_of(figure: Figure, dpi: float = 200) -> bytes:
@@ -143,7 +195,9 @@ def drawing(name: str, title: str, alternative: str, draw: Any) -> Drawing:
     """Draw a figure at both widths; ``draw(size)`` returns the matplotlib Figure."""
     with drawn_at(PAGE):
         page = draw(PAGE)
-        svg, png = svg_of(page, name), png_of(page)
+        svg = svg_of(page, name)
+        page.set_layout_engine("none")  # everything has its place by now; to find it again takes as long
+        png = png_of(page)
     with drawn_at(PHONE):
         svg_phone = svg_of(draw(PHONE), f"{name}-phone")
     return Drawing(name, title, alternative, svg, svg_phone, png)

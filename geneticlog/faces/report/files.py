@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import fields
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, fields, is_dataclass
 from datetime import datetime
+from enum import StrEnum
 from pathlib import Path
+from typing import Any
 
-from geneticlog.faces.figures.history import LakeDot, portfolio_figure
 from geneticlog.faces.report.draw import lake_drawings
 from geneticlog.faces.report.html import lake_html
-from geneticlog.faces.report.paper import lake_pdf
-from geneticlog.faces.report.portfolio import portfolio_html
+from geneticlog.faces.report.paper import lake_pdf, lakes_pdf
+from geneticlog.faces.report.portfolio import lakes_html
 from geneticlog.faces.report.tables import lake_sheets
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.store.own_files import write_own
 from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.portfolio.gather import LakeLine
+from geneticlog.work.portfolio.working_list import ListedLake
 from geneticlog.work.report.facts import LakeFacts
 
 
@@ -41,29 +42,43 @@ def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = Fal
 
 
 def write_portfolio(
-    folder: Path, lines: Sequence[LakeLine], *, now: datetime, by: str, replace: bool = False
+    folder: Path,
+    lakes: Sequence[ListedLake],
+    *,
+    now: datetime,
+    by: str,
+    paper: str,
+    links: Mapping[str, str] | None = None,
+    replace: bool = False,
 ) -> list[Path]:
-    """Write page, figure, workbook and table of all lakes; returns the files, the page first. Raises as write_lake."""
-    taxa = sorted({line.taxon for line in lines if line.mean is not None})
-    drawing = None
-    if taxa:
-        dots = [
-            LakeDot(
-                line.name, line.mean, line.low, line.high, line.n_resulted, line.n_resulted >= LEAST_TO_READ
-            )
-            for line in lines
-        ]
-        drawing = portfolio_figure(dots, taxon=" or ".join(taxa))
+    """Write page, PDF, workbook and table of all lakes; returns the files, the page first. Raises as write_lake.
+
+    links
+        lake code -> address of its report, beside the page.
+    """
     names = [field.name for field in fields(LakeLine)]
+    more = ("state", "state_words", "owner", "county", "last_survey_on", "next_step")
     rows = [
-        ["; ".join(value) if isinstance(value := getattr(line, name), tuple) else value for name in names]
-        for line in lines
+        [
+            *(_cell(getattr(one.line, name)) for name in names),
+            *(_cell(getattr(one, name)) for name in more),
+        ]
+        for one in lakes
     ]
+    columns = (*names, *more)
     contents = {
-        "lakes.html": portfolio_html(lines, drawing, now=now, by=by).encode(),
-        "lakes.xlsx": xlsx_bytes({"lakes": (names, rows)}),
-        "lakes.csv": csv_bytes(names, rows),
+        "lakes.html": lakes_html(lakes, now=now, by=by, links=links).encode(),
+        "lakes.pdf": lakes_pdf(lakes, now=now, by=by, paper=paper),
+        "lakes.xlsx": xlsx_bytes({"lakes": (columns, rows)}),
+        "lakes.csv": csv_bytes(columns, rows),
     }
-    if drawing is not None:
-        contents["lakes_portfolio.png"] = drawing.png
     return write_own(folder, contents, replace=replace)
+
+
+def _cell(value: Any) -> Any:
+    """Return a value as a cell holds it: several words in one, a word of a list as its text."""
+    if isinstance(value, tuple):
+        return "; ".join(map(str, value))
+    if is_dataclass(value) and not isinstance(value, type):
+        return "; ".join(f"{name} {held}" for name, held in asdict(value).items())
+    return str(value) if isinstance(value, StrEnum) else value

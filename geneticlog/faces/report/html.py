@@ -6,7 +6,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from geneticlog.faces.figures.style import Drawing, inline
-from geneticlog.faces.report.view import heading, sections
+from geneticlog.faces.report.glossary import with_links
+from geneticlog.faces.report.view import first_page, heading, sections
 from geneticlog.work.report.facts import LakeFacts
 
 
@@ -22,7 +23,15 @@ def render(template: str, **values: Any) -> str:
         lstrip_blocks=True,
         keep_trailing_newline=True,
     )
+    house.filters["with_links"] = _with_links
     return house.get_template(template).render(**values)
+
+
+def _with_links(text: str) -> Any:
+    """Return a text, escaped, with its words that need explaining made links to the glossary."""
+    from markupsafe import Markup, escape
+
+    return Markup(with_links(str(escape(text))))
 
 
 def inline_figures(drawings: Sequence[Drawing]) -> dict[str, dict[str, Any]]:
@@ -44,6 +53,7 @@ def lake_html(lake: LakeFacts, drawings: Sequence[Drawing]) -> str:
     return render(
         "lake_report.html.j2",
         head=heading(lake),
+        first=first_page(lake, drawings),
         sections=sections(lake, drawings),
         figures=inline_figures(drawings),
     )

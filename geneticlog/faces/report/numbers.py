@@ -17,10 +17,10 @@ from geneticlog.faces.report.size_words import which_are_young
 from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
 from geneticlog.work.report.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
-READ = "may be read"
+READ = "enough fish"
 CAN_MISS = (
-    "Can miss: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, be absent "
-    "from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
+    "Could go undetected: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, "
+    "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
 )
 
 
@@ -31,7 +31,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     n, told = survey.n_resulted, survey.heterozygosity
     carriers = survey.carriers
     columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
-               ("p, Holm", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
+               ("p, Holm", True), ("could go\nundetected", True), ("reliability", False)]  # fmt: skip
     rows = [
         ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
          NONE, NONE, percent(swabbed.unseen), swabbed.guard or READ],

@@ -1,102 +1,142 @@
-"""The portfolio as one HTML file: what needs attention on top, every lake in a table that sorts itself."""
+"""The list of lakes as one HTML file: a list to work by, drawn row by row as it is needed, sorted and filtered.
+
+The rows travel as data, a few hundred bytes a lake, and the page draws what is looked at; printed, it draws them all.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import datetime
+import json
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime
 from typing import Any
 
 from geneticlog import __version__
-from geneticlog.faces.app.numbers_in_words import (
-    NONE,
-    day,
-    p_value,
-    percent,
-    points_range,
-    three,
-    three_range,
-)
-from geneticlog.faces.figures.style import Drawing
-from geneticlog.faces.report.html import inline_figures, render
-from geneticlog.work.portfolio.gather import LakeLine
+from geneticlog.faces.app.numbers_in_words import NONE, day, whole_percent, whole_range
+from geneticlog.faces.report.html import render
+from geneticlog.faces.report.owner import points_between
+from geneticlog.rules.lakes.state import State
+from geneticlog.rules.sentences import listed
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.work.portfolio.working_list import ListedLake
 
-MOST_ON_TOP = 25
+COLUMNS = (
+    ("lake", "Lake"), ("why", "Needs attention"), ("state", "State"), ("share", "Share of ancestry"),
+    ("change", "Change, in points"), ("on", "Last survey"), ("open", "Open"), ("step", "Next step"),
+)  # fmt: skip
 
 
-def portfolio_html(lines: Sequence[LakeLine], drawing: Drawing | None, *, now: datetime, by: str) -> str:
-    """Return the page of all lakes."""
-    waiting = [line for line in lines if line.reasons]
+def lakes_html(
+    lakes: Sequence[ListedLake], *, now: datetime, by: str, links: Mapping[str, str] | None = None
+) -> str:
+    """Return the page of all lakes.
+
+    links
+        lake code -> address of its report, beside this page.
+    """
+    from markupsafe import Markup
+
+    data = list_data(lakes, today=now.date(), links=links or {})
+    # what a lake is called may hold anything: no "<" is left to end the script that carries it
+    carried = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    waiting = sum(bool(one.reasons) for one in lakes)
     return render(
         "lakes_report.html.j2",
-        title="All lakes",
-        under=f"{'1 lake' if len(lines) == 1 else f'{len(lines)} lakes'}, {len(waiting) or 'none'} of them "
-        f"in need of attention · {day(now.date())}",
+        title=f"{_taxa(lakes)} ancestry: all lakes",
+        under=f"{len(lakes):,} lake{'s' * (len(lakes) != 1)}, {waiting:,} to look at · {day(now.date())}",
         foot=f"geneticlog {__version__} · made {now:%Y-%m-%d %H:%M} UTC by {by}",
-        waiting=[_attention(line) for line in waiting[:MOST_ON_TOP]],
-        n_more=max(0, len(waiting) - MOST_ON_TOP),
         columns=COLUMNS,
-        n_changes=sum(line.change_p is not None for line in lines),
-        rows=[_row(line) for line in lines],
-        figures=inline_figures([drawing]) if drawing else {},
-        figure=drawing,
+        states=[str(state) for state in State],
+        owners=sorted({one.owner for one in lakes if one.owner}, key=str.casefold),
+        counties=sorted({one.county for one in lakes if one.county}, key=str.casefold),
+        data=Markup(carried),
     )
 
 
-COLUMNS = [
-    {"label": label, "number": number}
-    for label, number in (
-        ("lake", False), ("code", False), ("survey", False), ("days since", True), ("fish", True), ("mean q", True),
-        ("95 % interval", False), ("0 to 1", False), ("can miss", True), ("change", True),
-        ("p", True), ("p, Holm", True), ("result of swabbed", True),
-        ("open", True), ("needs attention", False),
-    )
-]  # fmt: skip
+def _taxa(lakes: Sequence[ListedLake]) -> str:
+    taxa = sorted({one.line.taxon for one in lakes if one.line.n_resulted})
+    return " or ".join(taxa) or "Florida"
 
 
-def _attention(line: LakeLine) -> dict[str, str]:
-    return {"name": line.name, "lake": line.lake, "why": "; ".join(line.reasons)}
+def list_data(lakes: Sequence[ListedLake], *, today: date, links: Mapping[str, str]) -> dict[str, Any]:
+    """Return the rows as the page, and the printed list, take them: what is shown, and what it sorts by."""
+    return {"rows": [_row(one, today, links.get(one.line.lake)) for one in lakes]}
 
 
-def _row(line: LakeLine) -> dict[str, Any]:
-    """Return the cells of a lake, each with what it sorts by."""
-    change = NONE
-    if line.change is not None:
-        change = f"{line.change:+.3f}".replace("-", "−")
-        if line.change_low is not None and line.change_high is not None:
-            change += f" ({points_range(line.change_low, line.change_high)})"
-        if line.change_differs:
-            change += f"; differs in {', '.join(line.change_differs)}"
-    interval = three_range(line.low, line.high) + (
-        f" ({line.guard})" if line.guard and line.n_resulted else ""
-    )
-    bar = None
-    if line.mean is not None:
-        bar = {
-            "mean": round(line.mean * 100, 1),
-            "low": round((line.low if line.low is not None else line.mean) * 100, 1),
-            "high": round((line.high if line.high is not None else line.mean) * 100, 1),
-        }
+def _row(one: ListedLake, today: date, link: str | None) -> dict[str, Any]:
+    line = one.line
+    row: dict[str, Any] = {
+        "lake": line.name,
+        "code": line.lake,
+        "owner": one.owner,
+        "county": one.county,
+        "state": str(one.state),
+        "words": one.state_words if one.state_words != str(one.state) else None,
+        "why": "; ".join(one.reasons) or None,
+        "u": one.urgency or None,
+        "on": one.last_survey_on.isoformat() if one.last_survey_on else None,
+        "age": age(one.last_survey_on, today),
+        "open": line.n_open_findings or None,
+        "step": one.next_step,
+        "link": link,
+        **_share(one),
+        **_changes(one),
+    }
+    return {key: value for key, value in row.items() if value is not None}
+
+
+def _share(one: ListedLake) -> dict[str, Any]:
+    line = one.line
+    if line.mean is None:
+        return {}
+    if line.n_resulted < LEAST_TO_READ:
+        return {"few": f"too few to read, {line.n_resulted} fish"}
+    ends = [
+        round(100 * (value if value is not None else line.mean), 1)
+        for value in (line.low, line.mean, line.high)
+    ]
     return {
-        "name": line.name,
-        "bar": bar,
-        "cells": [
-            (line.lake, line.lake),
-            (line.survey or NONE, line.surveyed_on.isoformat() if line.surveyed_on else ""),
-            (str(line.days_since) if line.days_since is not None else NONE, _sort(line.days_since)),
-            (str(line.n_resulted), _sort(line.n_resulted)),
-            (three(line.mean), _sort(line.mean)),
-            (interval, _sort(line.low)),
-            None,
-            (percent(line.unseen), _sort(line.unseen)),
-            (change, _sort(line.change)),
-            (p_value(line.change_p), _sort(line.change_p)),
-            (p_value(line.change_p_holm), _sort(line.change_p_holm)),
-            (percent(line.coverage), _sort(line.coverage)),
-            (str(line.n_open_findings), _sort(line.n_open_findings)),
-            ("; ".join(line.reasons) or "nothing", str(line.urgency)),
-        ],
+        "m": round(line.mean, 4),
+        "bar": ends,
+        "share": f"{whole_percent(line.mean)} ({whole_range(line.low, line.high)})",
+        "n": line.n_resulted,
     }
 
 
-def _sort(value: float | None) -> str:
-    return "" if value is None else f"{value:.6g}"
+def _changes(one: ListedLake) -> dict[str, Any]:
+    """Return the change of the lake, of its young and of its adults, each with its range in points."""
+    line = one.line
+    if line.change is None or line.change_low is None or line.change_high is None:
+        return {}
+    told = [["lake", *change_cell(line.change, line.change_low, line.change_high)]]
+    for name in ("young", "adult"):
+        part = getattr(line, name, None)
+        if part is not None and part.low is not None:
+            told.append([name, *change_cell(part.difference, part.low, part.high)])
+    apart = listed([str(one) for one in line.change_differs]) if line.change_differs else ""
+    care = f"compare with care, for {apart} changed" if apart else None
+    since = f"since {line.earlier_on.year}" if line.earlier_on else None
+    return {"d": round(line.change, 4), "changes": told, "care": care, "since": since}
+
+
+def change_cell(change: float, low: float, high: float) -> tuple[str, str]:
+    """Return a change in whole points with its sign, and its range."""
+    whole = f"{abs(change) * 100:.0f}"
+    sign = "" if whole == "0" else "+" if change > 0 else "−"
+    ends = points_between(low, high).removesuffix(" points")
+    if high <= 0 and low < 0:  # both ends fall: their signs are told, as the change's is
+        ends = "−" + ends.replace(" to ", " to −")
+    elif low >= 0:
+        ends = "+" + ends.replace(" to ", " to +")
+    return f"{sign}{whole}", ends
+
+
+def age(on: date | None, today: date) -> str:
+    """Return how long ago a survey was, as people say it."""
+    if on is None:
+        return NONE
+    months = (today.year - on.year) * 12 + today.month - on.month - (today.day < on.day)
+    if months < 1:
+        return "this month"
+    if months < 24:
+        return f"{months} month{'s' * (months != 1)} ago"
+    return f"{months // 12} years ago"

@@ -8,6 +8,7 @@ from geneticlog.faces.app.numbers_in_words import NONE, p_value, percent_range, 
 from geneticlog.faces.report.blocks import Block, table, text
 from geneticlog.faces.report.numbers import holm_note
 from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.growth import CAUTION, SMALL_FLORIDA_CAUTION
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import GrowthRow, growth_rows
@@ -20,11 +21,11 @@ def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
     if told.why:
         return [text(told.why)]
     columns = [("index", False), ("fish of at least", True), ("value", True), ("95 % interval", True),
-               ("that long", True), ("stock and over", True), ("how far it carries", False)]  # fmt: skip
+               ("that long", True), ("stock and over", True), ("reliability", False)]  # fmt: skip
     rows = [
         [row.index, f"{row.least_length:g} {told.unit}", whole(row.value),
          NONE if row.low is None else f"{whole(row.low)} to {whole(row.high)}", str(row.n_at_least),
-         str(row.n_stock), row.guard or "may be read"]
+         str(row.n_stock), row.guard or "enough fish"]
         for row in told.indices
     ]  # fmt: skip
     note = (
@@ -39,13 +40,12 @@ def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
 
 def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
     """Return the fish of each ancestry class by size class, counted, with the Wilson interval of each share."""
-    labels = {row.size_class: row.label for row in survey.classes}
     rows, kinds = [], []
     for size_class, group in groupby(kind_shares(survey), key=lambda one: one.size_class):
         shares = list(group)
         kinds = [one.ancestry_class for one in shares]
         n = shares[0].n_resulted
-        label = "all fish typed" if size_class is None else labels[size_class]
+        label = "all fish typed" if size_class is None else size_class
         rows.append([label, str(n), *(_cell(one) for one in shares), _guard(shares)])
     note = (
         "Fish with a result, and in brackets the 95 % Wilson interval of the share of such fish in the size class; "
@@ -61,7 +61,7 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
             f"at least {lake.rule_set.least_loci} loci."
         )
     columns = [("size class", False), ("result", True), *((kind, True) for kind in kinds),
-               ("how far it carries", False)]  # fmt: skip
+               ("reliability", False)]  # fmt: skip
     return table("composition", "What each size class is made of, in fish", columns, rows, note)
 
 
@@ -73,7 +73,7 @@ def _cell(one: KindShare) -> str:
 
 def _guard(shares: list[KindShare]) -> str:
     said = [one.guard for one in shares if one.n_fish is not None and one.guard]
-    return max(said, key=len, default="may be read")  # the widest share speaks for the row
+    return max(said, key=len, default="enough fish")  # the widest share speaks for the row
 
 
 def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
@@ -89,7 +89,6 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             f"with length? {CAUTION}"
         )
     ]
-    labels = {row.size_class: row.label for row in survey.classes}
     for measure, caption in (("relative_weight", "Relative weight and q"), ("length_mm", "Length and q")):
         ours = [row for row in rows if row.measure == measure]
         if not any(row.n for row in ours):
@@ -100,9 +99,9 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         )
         columns = [("size class", False), ("fish", True), ("range of q", True),
                    (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True), ("p, Holm", True),
-                   ("rank correlation", True), ("its interval", True), ("how far it carries", False)]  # fmt: skip
+                   ("rank\ncorrelation", True), ("its 95 %\ninterval", True), ("reliability", False)]  # fmt: skip
         note = holm_note(sum(row.p is not None for row in ours), "the lines of this table")
-        lines = [_growth_line(row, labels, scale) for row in ours]
+        lines = [_growth_line(row, scale) for row in ours]
         blocks.append(table(f"growth-{measure}", caption, columns, lines, note))
     note = (
         "Per 0.1 of q: by how much the measure is higher, or lower, in fish with one tenth more "
@@ -115,16 +114,18 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     return blocks
 
 
-def _growth_line(row: GrowthRow, labels: dict[str, str], scale: float) -> list[str]:
-    tenth = [None if value is None else value / 10 / scale for value in (row.slope, row.low, row.high)]
+def _growth_line(row: GrowthRow, scale: float) -> list[str]:
+    too_few = row.n < LEAST_TO_READ  # a slope of so few has an interval that would only frighten
+    slope = (None, None, None) if too_few else (row.slope, row.low, row.high)
+    tenth = [None if value is None else value / 10 / scale for value in slope]
     spread = NONE if tenth[1] is None else f"{_signed(tenth[1])} to {_signed(tenth[2])}"
-    ranks = NONE if row.rank_low is None else f"{_signed(row.rank_low)} to {_signed(row.rank_high)}"
-    return [_name(row, labels), str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread,
-            p_value(row.p), p_value(row.p_holm), _signed(row.rank), ranks, row.guard or "may be read"]  # fmt: skip
-
-
-def _name(row: GrowthRow, labels: dict[str, str]) -> str:
-    return "all, within size class" if row.size_class is None else labels[row.size_class]
+    ranks = (
+        NONE if row.rank_low is None or too_few else f"{_signed(row.rank_low)} to {_signed(row.rank_high)}"
+    )
+    name = "all, within size class" if row.size_class is None else row.size_class
+    return [name, str(row.n), three_range(row.least_q, row.most_q), _signed(tenth[0]), spread,
+            p_value(None if too_few else row.p), p_value(None if too_few else row.p_holm),
+            _signed(None if too_few else row.rank), ranks, row.guard or "enough fish"]  # fmt: skip
 
 
 def _signed(value: float | None) -> str:

@@ -28,3 +28,13 @@ def too_few_in(names: list[str], n_classes: int) -> str:
 def listed_words(names: list[str]) -> str:
     """Return names as people list them: a, b and c."""
     return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
+def length_range(survey: SurveyFacts, at: int) -> str:
+    """Return the lengths of a size class as an owner would say them: under 8 in, 8–12 in, 25 in and over."""
+    limits, unit = survey.class_limits, survey.unit
+    if at == 0 and len(limits) > 1:
+        return f"under {limits[1]:g} {unit}"
+    if at + 1 < len(limits):
+        return f"{limits[at]:g}–{limits[at + 1]:g} {unit}"
+    return f"{limits[at]:g} {unit} and over"

@@ -164,14 +164,23 @@ def fish_rows(lake: LakeFacts) -> list[list[Any]]:
     ]  # fmt: skip
 
 
-def lake_document(lake: LakeFacts, sentences: Sequence[str], note: str = "") -> dict[str, Any]:
-    """Return what ``report lake --json`` prints: nothing rounded, absent is None."""
+def lake_document(
+    lake: LakeFacts, lines: Sequence[str], sentences: Sequence[str], note: str = ""
+) -> dict[str, Any]:
+    """Return what ``report lake --json`` prints: nothing rounded, absent is None.
+
+    answer: the five lines of the first page; summary: the sentences for the biologist.
+    """
     return {
         "lake": lake.lake,
         "name": lake.name,
         "taxon": lake.taxon,
         "other_taxon": lake.other_taxon,
-        "answer": list(sentences),
+        "answer": list(lines),
+        "summary": list(sentences),
+        "state": str(lake.progress.state),
+        "state_words": lake.progress.words,
+        "next_plan": asdict(lake.next_plan) if lake.next_plan is not None else None,
         "note": note or None,
         "main_survey": lake.main.survey if lake.main else None,
         "surveys": [_survey_document(survey) for survey in lake.surveys],

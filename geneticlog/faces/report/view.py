@@ -27,13 +27,17 @@ from geneticlog.faces.report.blocks import Block, listed, table, text
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.every_fish import every_fish_blocks
 from geneticlog.faces.report.fish_words import SOURCE_OF_CLASSES
+from geneticlog.faces.report.glossary import glossary_blocks
 from geneticlog.faces.report.loci import loci_blocks
+from geneticlog.faces.report.next_time import next_blocks
 from geneticlog.faces.report.numbers import CAN_MISS, holm_note, lake_numbers
+from geneticlog.faces.report.owner import LEGEND, owner_lines
 from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
 
+MOST_STOCKINGS = 4  # named under the figure; all are in the table
 CAUTIONS = (
     "A survey is a snapshot: other fish, another day or another shore may give another answer.",
     "Electrofishing and angling catch some sizes more readily than others, so the catch is not the lake.",
@@ -78,14 +82,27 @@ SOURCES = (
 )
 
 
+def first_page(lake: LakeFacts, drawings: Sequence[Drawing]) -> dict[str, Any]:
+    """Return what an owner sees: the five lines, the one figure, how to read them, and a note where one is due."""
+    figures = {drawing.name: drawing for drawing in drawings}
+    return {
+        "lines": [{"question": line.question, "text": _unbroken(line.text)} for line in owner_lines(lake)],
+        "figure": next(iter(_figure(figures, "sizes")), None),
+        "legend": LEGEND if "sizes" in figures else "",
+        "note": of_another_survey(lake),
+    }
+
+
 def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any]]:
-    """Return the sections of the report: identity, heading, blocks."""
+    """Return the sections for the biologist: identity, heading, blocks. Figures first, then sentences, then tables."""
     figures = {drawing.name: drawing for drawing in drawings}
     survey = lake.main
-    parts: list[tuple[str, str, list[Block]]] = [("answer", "The answer", _answer(lake))]
+    parts: list[tuple[str, str, list[Block]]] = []
+    if survey is not None and survey.fish:
+        parts.append(("fish-drawn", "Every fish, and the surveys", _drawn(lake, survey, figures)))
+    parts.append(("sentences", "In sentences", [listed([_unbroken(one) for one in answer(lake)])]))
     if survey is not None:
         parts += [
-            ("length", "Ancestry and length", _figure(figures, "length")),
             ("classes", "Size classes", _classes(lake, survey)),
             ("kinds", "Kinds of fish", _kinds(lake, survey, figures)),
             ("growth", "Ancestry, length and condition", growth_blocks(lake, survey)),
@@ -93,15 +110,40 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
         ]
         if any(one.markers is not None for one in lake.surveys):
             parts.append(("loci", "Loci", loci_blocks(lake, survey)))
-    parts.append(("history", "History", _history(lake, figures)))
+    parts.append(("history", "History", _history(lake)))
     if survey is not None:
         parts += [
             ("samples", "Samples", _samples(lake, survey)),
-            ("next", "Next time", _next(lake)),
+            ("next", "Next time", next_blocks(lake)),
         ]
         parts.append(("fish", "Every fish", every_fish_blocks(lake, survey)))
     parts.append(("methods", "Methods, sources and cautions", _methods(lake)))
+    parts.append(("words", "Ten words explained", glossary_blocks(lake)))
     return [{"id": name, "heading": heading, "blocks": blocks} for name, heading, blocks in parts]
+
+
+def _unbroken(sentence: str) -> str:
+    return sentence.replace(" %", "\u00a0%")  # no line starts with %
+
+
+def _drawn(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
+    """Return the figures of fish and of surveys, and a sentence in place of each that would have nothing to say."""
+    blocks = _figure(figures, "length")
+    if not blocks:
+        blocks.append(text("No fish with a result was measured, so ancestry is not drawn against length."))
+    if "history" in figures:
+        blocks += _figure(figures, "history")
+        if lake.stockings:
+            told = [
+                f"{day(one.stocked_on)}, {f'{one.n_fish:,} ' if one.n_fish else ''}{one.taxon}"
+                for one in lake.stockings[-MOST_STOCKINGS:]
+            ]
+            more = len(lake.stockings) - len(told)
+            before = f"{more} earlier stocking{'s' * (more != 1)}; " if more else ""
+            blocks.append(text(f"\u25bc Stocked: {before}{'; '.join(told)}.", "note"))
+    else:
+        blocks.append(text("One survey has results, so there is no history to draw."))
+    return blocks
 
 
 def heading(lake: LakeFacts) -> dict[str, str]:
@@ -126,47 +168,36 @@ def _figure(figures: dict[str, Drawing], name: str) -> list[Block]:
     return [{"kind": "figure", "name": name, "title": drawing.title, "alternative": drawing.alternative}]
 
 
-def _answer(lake: LakeFacts) -> list[Block]:
-    blocks = [
-        text(sentence.replace(" %", "\u00a0%"), "answer") for sentence in answer(lake)
-    ]  # no line starts with %
-    told = of_another_survey(lake)
-    if told:
-        blocks.append(text(told, "after"))
-    return blocks
-
-
 def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     columns = [
         ("size class", False), ("caught", True), ("swabbed", True), ("result", True), ("mean q", True),
-        ("95 % interval", True), ("range of q", True), ("can miss", True), ("carriers", True), ("Wr", True),
-        ("how far it carries", False),
+        ("95 % interval", True), ("could go\nundetected", True), ("carriers", True), ("Wr", True),
+        ("reliability", False),
     ]  # fmt: skip
     rows = [
         [
-            row.label,
+            row.label.replace(" (", "\n("),
             str(row.n_caught),
             str(row.n_swabbed),
             str(row.n_resulted),
             three(row.mean),
             three_range(row.low, row.high),
-            three_range(row.least_q, row.most_q),
             percent(row.unseen),
             _carriers(row),
             _relative_weight(row),
-            row.guard or "may be read",
+            row.guard or "enough fish",
         ]
         for row in survey.classes
     ]
     note = (
-        f"q: {lake.taxon} allele proportion of a fish. Can miss: a kind of fish that makes up as much of the class may "
-        "be absent from so few fish. Carriers: fish with at least one "
+        f"q: {lake.taxon} allele proportion of a fish. Could go undetected: a kind of fish that makes up as much of "
+        "the class may be absent from so few fish. Carriers: fish with at least one "
         f"{lake.taxon} allele called, with the 95 % Wilson interval of their share in the class. Wr: mean relative "
         "weight of the fish caught and weighed, with its 95 % t interval. "
         f"Scheme: {survey.scheme}, judged in the unit measured."
     )
     if survey.n_unmeasured:
-        note += f" {survey.n_unmeasured} fish caught have no size class and stand in no row."
+        note += f" {survey.n_unmeasured} fish caught have no size class and are in no row."
     if survey.n_other_species:
         note += f" {survey.n_other_species} fish of other species are not counted."
     return [
@@ -193,9 +224,14 @@ def _relative_weight(row: ClassRow) -> str:
 
 def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) -> list[Block]:
     blocks = [*_figure(figures, "composition"), *_figure(figures, "cross")]
+    kinds = {fish.ancestry_class for fish in survey.fish}
+    if len(kinds) == 1:
+        blocks.append(
+            text(f"All {survey.n_resulted} fish with a result are {kinds.pop()}, so kinds are not drawn.")
+        )
     if survey.fish:
         blocks.append(kinds_table(lake, survey))
-    if survey.fish and "cross" not in figures:
+    if survey.fish and all(fish.heterozygosity is None for fish in survey.fish):
         blocks.append(
             text(
                 "The lab gave no heterozygosity, so the figure of q against heterozygosity is not drawn and no F1 is "
@@ -207,26 +243,26 @@ def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
     return blocks
 
 
-def _history(lake: LakeFacts, figures: dict[str, Drawing]) -> list[Block]:
-    blocks = _figure(figures, "history")
+def _history(lake: LakeFacts) -> list[Block]:
+    blocks: list[Block] = []
     several = len({survey.species for survey in lake.surveys}) > 1
     rows = [
         [survey.survey, survey.surveyed_on.isoformat(), *[species_said(survey.species)] * several, survey.gear,
          str(survey.n_caught), str(survey.n_resulted),
          three(survey.swabbed.mean), three_range(survey.swabbed.low, survey.swabbed.high),
          _with_interval(survey.catch_weighted), percent(survey.catch_weighted.share_of_catch_covered),
-         percent(survey.swabbed.unseen), survey.swabbed.guard or "may be read"]
+         percent(survey.swabbed.unseen), survey.swabbed.guard or "enough fish"]
         for survey in lake.surveys
     ]  # fmt: skip
     columns = [("survey", False), ("date", False), *[("species", False)] * several, ("gear", False), ("caught", True),
                ("result", True), ("mean q", True), ("95 % interval", True), ("weighted (95 %)", True),
-               ("covers", True), ("can miss", True), ("how far it carries", False)]  # fmt: skip
+               ("covers", True), ("could go\nundetected", True), ("reliability", False)]  # fmt: skip
     if several and lake.main is not None:
-        shown = (
-            f"The figure shows {species_said(lake.main.species)} alone. " if figures.get("history") else ""
-        )
         blocks.append(
-            text(f"{shown}Each species is compared with its own earlier surveys, never with another species.")
+            text(
+                f"The figures show {species_said(lake.main.species)} alone. Each species is compared with its own "
+                "earlier surveys, never with another species."
+            )
         )
     if rows:
         blocks.append(table("surveys", "All surveys", columns, rows, CAN_MISS))
@@ -315,25 +351,6 @@ def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         table("samples", "Samples that are not plainly in the numbers, and decisions", columns, rows)
     )
     return blocks
-
-
-def _next(lake: LakeFacts) -> list[Block]:
-    rows = [
-        [row.size_class, str(row.n_resulted), three(row.half_width),
-         f"{three(row.spread)}{' (borrowed)' if row.borrowed and row.spread is not None else ''}",
-         str(row.n_wanted) if row.n_wanted is not None else NONE]
-        for row in lake.next_time
-    ]  # fmt: skip
-    columns = [("size class", False), ("result now", True), ("half-width now", True), ("spread of q", True),
-               ("fish to swab", True)]  # fmt: skip
-    known = any(row.n_wanted is not None for row in lake.next_time)
-    said = (
-        f"Fish to swab for a class mean known to within {lake.half_width:g} either way, from the spread seen in this "
-        "survey, never fewer than 8 a class. A class of fewer than 5 results borrows the widest spread seen."
-        if known
-        else "No class has 5 results yet, so its spread is not known; 8 to 10 swabs a class are a common first aim."
-    )
-    return [text(said), table("next", "Swabs for the next survey", columns, rows)]
 
 
 def _methods(lake: LakeFacts) -> list[Block]:

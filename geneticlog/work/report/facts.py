@@ -9,7 +9,10 @@ from datetime import date, datetime
 from geneticlog.rules.genetics.generation import Generation
 from geneticlog.rules.genetics.loci import LociSign
 from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import Aspect, Footing
+
+NO_PROGRESS = Progress()
 
 
 @dataclass(frozen=True)
@@ -329,6 +332,31 @@ class NextTime:
 
 
 @dataclass(frozen=True)
+class PlannedSize:
+    """Fish of one size class wanted next time; likely_catch: None without a survey; half_width: to expect then."""
+
+    size_class: str
+    n_wanted: int
+    likely_catch: float | None
+    half_width: float | None
+    cost: float | None
+
+
+@dataclass(frozen=True)
+class NextPlan:
+    """What the next survey would take; n_likely: of the fish wanted, those an average survey would catch.
+
+    half_width: of the lake's mean that it aims at, None where nothing is known to plan with yet.
+    """
+
+    n_fish: int
+    n_likely: int | None
+    cost: float | None
+    half_width: float | None
+    classes: tuple[PlannedSize, ...]
+
+
+@dataclass(frozen=True)
 class LakeFacts:
     """Everything one lake report says."""
 
@@ -350,3 +378,5 @@ class LakeFacts:
     fingerprint: str
     made_at: datetime
     made_by: str
+    progress: Progress = NO_PROGRESS  # of the samples of the latest survey that was swabbed
+    next_plan: NextPlan | None = None

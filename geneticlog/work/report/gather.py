@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.planned_intervals import fish_for_interval
@@ -28,8 +29,10 @@ from geneticlog.store.tables import (
 from geneticlog.work.catalogue.rule_sets import chosen_rule_set
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
+from geneticlog.work.lakes.progress import progress_of
 from geneticlog.work.report.facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
+from geneticlog.work.report.next_plan import next_plan
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
@@ -99,7 +102,24 @@ def gather_lake(
         fingerprint=fingerprint(facts, rule_set),
         made_at=now,
         made_by=by,
+        progress=_progress(session, surveys),
+        next_plan=next_plan(
+            session,
+            lake,
+            main.species if main else "largemouth_bass",
+            with_result=bool(main and main.fish),
+            now=now,
+        ),
     )
+
+
+def _progress(session: Session, surveys: Sequence[Survey]) -> Progress:
+    """Return how far the samples have come of the latest survey that has any; of the latest where none has."""
+    for survey in reversed(surveys):
+        found = progress_of(session, survey)
+        if found.n_swabbed:
+            return found
+    return Progress()
 
 
 def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:

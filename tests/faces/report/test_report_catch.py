@@ -66,7 +66,7 @@ def test_what_unevenly_spread_swabs_cannot_see(run: Runner, session: Session, tm
     assert survey["young_minus_adult"]["adult_share_unseen"] == pytest.approx(1 - 0.05 ** (1 / 24))
     assert pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]["share_unseen"] == survey["swabbed"]["unseen"]
     said = f"makes up as much as {100 * theirs:.0f} % of the catch may, if it lives in sizes of which few were typed,"
-    assert any(said in sentence for sentence in document["answer"])
+    assert any(said in sentence for sentence in document["summary"])
 
 
 def test_a_size_that_was_caught_and_not_typed_hides_its_fish(
@@ -95,7 +95,7 @@ def test_fish_without_a_size_are_caught_and_not_covered(
     change = document["changes"][0]
     assert (change["earlier_covered"], change["later_covered"]) == pytest.approx((1, 20 / 420))
     assert any("make up only 5 % of the catch of HERON-2026" in note for note in change["notes"])
-    assert any("4.8 % of the catch, it is" in sentence for sentence in document["answer"])
+    assert any("4.8 % of the catch, it is" in sentence for sentence in document["summary"])
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert "Not in the weighted mean: 400 fish caught without a size class." in page
 
@@ -134,7 +134,9 @@ def test_every_species_is_compared_with_its_own_earlier_surveys(
     first = json.loads(
         run("report", "lake", "HERON", "--survey", "HERON-2023", "--out", tmp_path / "2023", "--json").stdout
     )
-    assert any("No earlier survey of smallmouth bass has results" in sentence for sentence in first["answer"])
+    assert any(
+        "No earlier survey of smallmouth bass has results" in sentence for sentence in first["summary"]
+    )
 
 
 def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
@@ -152,7 +154,7 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
         told["low"],
         told["high"],
     ]
-    first = document["answer"][0]
+    first = document["summary"][0]
     assert (
         "7 of 40 fish carry at least one Florida allele (weighted to the sizes caught: 72.9 % of the fish, 95 %"
         in first
@@ -178,7 +180,7 @@ def test_first_generation_crosses_are_told_by_the_catch(
     add_fish(session, survey, 6.0, n_fish=176)
     session.commit()
     said = "6 of 24 fish look like a first-generation cross, F1 (weighted to the sizes caught: 69.0 % of the fish"
-    assert any(said in sentence for sentence in reported(run, tmp_path)["answer"])
+    assert any(said in sentence for sentence in reported(run, tmp_path)["summary"])
 
 
 def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(
@@ -189,5 +191,5 @@ def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(
     told = document["surveys"][0]
     assert told["carriers"]["high"] > told["swabbed"]["unseen"] > 0.25
     said = f"and {100 * told['carriers']['high']:.0f} % of its fish may carry some"
-    assert said in document["answer"][0]
-    assert f"as high as {100 * told['catch_weighted']['high']:.0f} %" in document["answer"][0]
+    assert said in document["summary"][0]
+    assert f"as high as {100 * told['catch_weighted']['high']:.0f} %" in document["summary"][0]

@@ -175,7 +175,7 @@ def test_a_lake_with_little_to_say_says_it(
     for row in (main["rank_on_length"], main["trend"], main["young_minus_adult"]):
         assert (row["p"] is None) == (row["p_holm"] is None)
         assert row["p"] is None or 0 <= row["p"] <= row["p_holm"] <= 1
-    assert document["answer"]
+    assert document["summary"]
     for path in tmp_path.glob("*.csv"):
         assert not NOT_A_NUMBER.search(path.read_text()), path.name
     book = openpyxl.load_workbook(tmp_path / "heron.xlsx", data_only=True)
@@ -213,5 +213,5 @@ def test_a_lake_without_a_survey_is_told_in_json_and_refused_a_report(
     session.commit()
     document = json.loads(run("report", "lake", "HERON", "--json").stdout, parse_constant=refuse)
     assert (document["surveys"], document["main_survey"], document["changes"]) == ([], None, [])
-    assert document["answer"] == ["Heron Lake has no survey yet, so there is nothing to say about its fish."]
+    assert document["summary"] == ["Heron Lake has no survey yet, so there is nothing to say about its fish."]
     assert "has no survey yet" in run("report", "lake", "HERON", "--out", tmp_path / "out", fails=3).stderr

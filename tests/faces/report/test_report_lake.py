@@ -179,7 +179,7 @@ def test_other_sizes_caught_do_not_pass_for_a_change(run: Runner, session: Sessi
     assert second - first > 0.3
     row = cells(html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text()), "changes")[1]
     assert row[-1] == "alike in gear, panel, loci scored, size classes, season"
-    assert any("both weighted to one length frequency" in sentence for sentence in document["answer"])
+    assert any("both weighted to one length frequency" in sentence for sentence in document["summary"])
 
 
 def cells(page: Any, table: str) -> list[list[str]]:
@@ -198,7 +198,7 @@ def test_the_finished_table_shows_the_numbers(run: Runner, session: Session, tmp
     low, high = guarded_korn_graubard(STOCK, 38)
     assert stock["mean q"] == f"{np.mean(STOCK):.3f}"
     assert stock["95 % interval"] == f"{low:.3f} to {high:.3f}"
-    assert stock["can miss"] == "39 %"
+    assert stock["could go undetected"] == "39 %"
     assert (stock["caught"], stock["swabbed"], stock["result"]) == ("22", "8", "6")
 
 
@@ -229,7 +229,7 @@ def test_no_f1_is_counted_where_nothing_could_show_one(run: Runner, session: Ses
     assert told["undetermined"]["n_fish"] == 1
     page = html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text())
     row = dict(zip(*cells(page, "composition")[:2], strict=True))
-    assert (row["F1"], row["how far it carries"]) == ("–", "too few to read; wide")
+    assert (row["F1"], row["reliability"]) == ("–", "too few to read; wide")
 
 
 def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Session, tmp_path: Path) -> None:
@@ -330,7 +330,7 @@ def test_the_page_can_be_read_without_eyes(run: Runner, session: Session, tmp_pa
             assert next(iter(row)).get("scope") == "row"
             assert len(list(row)) == len(heads)
     drawings = [one for one in page.iter() if str(one.tag).endswith("}svg")]
-    assert len(drawings) == 8  # four figures, for a page and for a phone
+    assert len(drawings) == 10  # five figures, for a page and for a phone
     for drawing in drawings:
         assert drawing.get("role") == "img"
         title = next(iter(drawing))
@@ -348,7 +348,7 @@ def test_paper_says_what_the_page_says(run: Runner, session: Session, tmp_path: 
     a_lake(session)
     out, document = written(run, tmp_path, "--paper", "a4")
     words = pdf_words(out / "heron.pdf")
-    for sentence in document["answer"]:
+    for sentence in document["summary"]:
         assert sentence in words
     for heading in ("Size classes", "Ancestry, length and condition", "History", "Next time", "Cautions"):
         assert heading in words
@@ -386,7 +386,7 @@ def test_all_files_are_there_and_hold_the_same_numbers(run: Runner, session: Ses
         "stockings",
         "next",
     }
-    figures = {"length", "composition", "cross", "history"}
+    figures = {"sizes", "length", "composition", "cross", "history"}
     assert names == {"heron.html", "heron.pdf", "heron.xlsx"} | {f"heron_{name}.csv" for name in tables} | {
         f"heron_{name}.png" for name in figures
     }
@@ -450,7 +450,7 @@ def test_a_survey_without_a_result_is_reported_with_its_catch(
     add_fish(session, survey, None, n_fish=3)
     session.commit()
     out, document = written(run, tmp_path)
-    assert "No fish of Heron Lake has a result yet" in document["answer"][0]
+    assert "No fish of Heron Lake has a result yet" in document["summary"][0]
     assert document["surveys"][0]["swabbed"]["mean"] is None
     words = (out / "heron.html").read_text()
     assert "3 fish caught have no size class" in words

@@ -8,7 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import html5lib
 import numpy as np
 import pytest
 from conftest import Runner
@@ -20,7 +19,6 @@ from geneticlog.rules.schemes import five_length, two_groups
 from geneticlog.store.tables import Finding, Lab, Lake, Shipment, ShipmentPosition, Survey
 from geneticlog.work.portfolio.gather import LakeLine, gather_portfolio
 
-HTML = "{http://www.w3.org/1999/xhtml}"
 TODAY = date(2026, 5, 12)
 MANY = [0.1, 0.2, 0.3, 0.2, 0.1, 0.15, 0.25, 0.2, 0.3, 0.1, 0.2, 0.2]
 
@@ -101,7 +99,7 @@ def test_every_report_counts_the_same_open_findings_of_a_lake(run: Runner, sessi
         assert lines[code]["n_open_findings"] == wanted
         own = json.loads(run("report", "lake", code, "--json").stdout)
         assert own["n_open_findings"] == wanted
-        assert f"{wanted} findings are undecided" in " ".join(own["answer"])
+        assert f"{wanted} findings are undecided" in " ".join(own["summary"])
     listed = json.loads(run("reconcile", "SH", "--open", "--json").stdout)["findings"]
     assert [one["finding"] for one in listed] == ["F1", "F2", "F3"]
 
@@ -255,35 +253,6 @@ def test_a_latest_survey_without_results_is_said_and_the_one_before_is_shown(ses
     assert line.reasons == ("the latest survey has no result yet",)
 
 
-def test_the_page_is_valid_sorts_by_headings_and_needs_nothing_from_outside(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
-    six_lakes(session)
-    said = run("report", "lakes", "--out", tmp_path / "out")
-    assert "6 lakes, 5 to look at" in said.stdout
-    text = (tmp_path / "out" / "lakes.html").read_text()
-    page: Any = html5lib.HTMLParser(strict=True).parse(text)
-    assert "http" not in text
-    assert "<b>surveyed</b>" not in text
-    assert "Never <b>surveyed</b>" in "".join(page.itertext())
-    for element in page.iter():
-        assert not {"src", "href"} & set(map(str, element.attrib)), element.tag
-    table = next(page.iter(f"{HTML}table"))
-    heads = list(next(table.iter(f"{HTML}thead")).iter(f"{HTML}th"))
-    assert all(head.get("scope") == "col" for head in heads)
-    rows = list(next(table.iter(f"{HTML}tbody")).iter(f"{HTML}tr"))
-    assert len(rows) == 6
-    for row in rows:
-        found = list(row)
-        assert len(found) == len(heads)
-        assert found[0].get("scope") == "row"
-        for head, cell in zip(heads, found, strict=True):
-            if list(head) and head.get("class") == "n" and cell.get("data-sort"):
-                float(cell.get("data-sort"))
-    levels = [str(one.tag)[-2:] for one in page.iter() if str(one.tag)[-2:] in ("h1", "h2", "h3")]
-    assert levels == ["h1", "h2", "h2", "h2"]
-
-
 def test_the_tables_hold_every_lake(run: Runner, session: Session, tmp_path: Path) -> None:
     six_lakes(session)
     run("report", "lakes", "--out", tmp_path)
@@ -296,13 +265,14 @@ def test_the_tables_hold_every_lake(run: Runner, session: Session, tmp_path: Pat
         "lakes.html",
         "lakes.csv",
         "lakes.xlsx",
-        "lakes_portfolio.png",
+        "lakes.pdf",
     }
+    assert (rows["CALM"]["state"], rows["NEVER"]["state"]) == ("known", "never swabbed")
 
 
 def test_no_lake_at_all_is_a_page_too(run: Runner, tmp_path: Path) -> None:
     assert json.loads(run("report", "lakes", "--json", "--out", tmp_path).stdout) == {"lakes": []}
-    assert "No lake asks for attention" in (tmp_path / "lakes.html").read_text()
+    assert "0 lakes, 0 to look at" in (tmp_path / "lakes.html").read_text(encoding="utf-8")
 
 
 def lakes_that_changed(session: Session, n_steady: int) -> None:
@@ -328,9 +298,6 @@ def test_p_of_every_change_stands_beside_its_p_after_holm(
     with (tmp_path / "lakes.csv").open(newline="") as file:
         rows = list(csv.DictReader(file))
     assert [row["change_p_holm"] for row in rows] == [repr(line["change_p_holm"]) for line in told]
-    page = html5lib.HTMLParser(strict=True).parse((tmp_path / "lakes.html").read_text())
-    heads = ["".join(one.itertext()).strip() for one in page.iter(f"{HTML}th") if one.get("scope") == "col"]
-    assert heads[heads.index("change") : heads.index("change") + 3] == ["change", "p", "p, Holm"]
 
 
 def test_a_fall_that_many_lakes_told_together_do_not_carry_is_said_with_care(sqlite_session: Session) -> None:

@@ -49,7 +49,7 @@ def test_each_number_has_its_interval_or_its_doubt_beside_it(
         )
     session.commit()
     document, page = reported(run, tmp_path)
-    answer = " ".join(document["answer"])
+    answer = " ".join(document["summary"])
     assert "Of the 13 fish in the mean 2 are doubtful until F7 and F9 are decided." in answer
     assert "1 of the 13 fish was scored at under 12 loci." in answer
     # sizes of 5, 3 and 5 caught, all typed, the first all F1: limits within sizes, and the sampling of the catch
@@ -104,7 +104,7 @@ def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
     assert "9.0 " not in said
     assert max(map(len, said.splitlines()[:20])) <= 80
 
-    answer = " ".join(document["answer"])
+    answer = " ".join(document["summary"])
     assert "in 5 of the 5 size classes caught" in answer
     note = "The latest survey, HERON-2027 of 9 April 2027, has no fish with a result; this report turns on HERON-2026."
     assert document["note"] == note

@@ -1,0 +1,262 @@
+"""The first page: five fixed questions an owner asks, each answered in one line of plain words.
+
+A line has one number with its range. Where something cannot be said, it says what it would take. No term that needs
+explaining is used here: a test holds the list. Ranges are in brackets and are the 95 % intervals of the tables.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil
+
+from geneticlog.faces.app.numbers_in_words import whole_percent, whole_points, whole_range
+from geneticlog.faces.report.size_words import length_range
+from geneticlog.rules.lakes.state import State
+from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.sentences import listed
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
+
+HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
+    "How much?", "In which sizes?", "Is it changing, and in whom?", "How sure?", "What next?",
+)  # fmt: skip
+SMALL = 0.10  # a difference whose whole range is nearer to 0 than this is small; and the one worth seeing
+MOST_FISH = 500  # beyond this it is not one more survey that would show it
+LEGEND = (
+    "In brackets: the range in which the true value very likely lies (95 %). The figure shows it for each size, with "
+    "the number of fish behind it."
+)
+
+
+PLAIN = {
+    Aspect.GEAR: "gear",
+    Aspect.PANEL: "lab test",
+    Aspect.LOCI: "lab test",
+    Aspect.SEASON: "season",
+    Aspect.SIZE_CLASSES: "sizes",
+    Aspect.SIZES_TYPED: "sizes",
+}
+
+
+@dataclass(frozen=True)
+class Line:
+    """One question and its answer."""
+
+    question: str
+    text: str
+
+
+def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
+    """Return the five lines, always in the same order."""
+    survey = lake.main
+    if survey is None or len(survey.fish) < LEAST_TO_READ:
+        return _not_known(lake, survey)
+    return (
+        Line(HOW_MUCH, _how_much(lake, survey)),
+        Line(SIZES, _sizes(survey)),
+        Line(CHANGING, _changing(lake, survey)),
+        Line(SURE, _how_sure(lake, survey)),
+        Line(NEXT, _next(lake)),
+    )
+
+
+def answer_lines(lake: LakeFacts) -> list[str]:
+    """Return the lines as plain sentences, question first."""
+    return [f"{line.question} {line.text}" for line in owner_lines(lake)]
+
+
+def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
+    """Return the lines of a lake without enough results: what is the matter, and what it would take."""
+    n = len(survey.fish) if survey is not None else 0
+    waits = lake.progress.state in (State.AT_THE_LAB, State.PARTLY)
+    if not n:
+        how_much = f"Unknown: {_state(lake)}."
+    else:
+        were = "fish was" if n == 1 else "fish were"
+        how_much = f"Unknown: {State.TOO_FEW} ({n} {were} read; it takes {LEAST_TO_READ})."
+    until = "once the lab has answered" if waits else "after the next survey"
+    return (
+        Line(HOW_MUCH, how_much),
+        Line(SIZES, f"Known {until}."),
+        Line(CHANGING, "That takes two surveys with results."),
+        Line(SURE, "Nothing to be sure of yet."),
+        Line(NEXT, _next(lake)),
+    )
+
+
+def _state(lake: LakeFacts) -> str:
+    progress = lake.progress
+    if progress.state is State.AT_THE_LAB and progress.waiting_since is not None:
+        on = progress.waiting_since
+        return f"{progress.n_waiting} samples at the lab since {on.day} {on:%B %Y}"
+    if progress.state is State.ALL_FAILED:
+        n = progress.n_swabbed
+        return "the one sample failed" if n == 1 else f"all {n} samples failed"
+    return str(progress.state)
+
+
+def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
+    number = survey.catch_weighted
+    if number.mean is None:
+        number_of_swabbed = survey.swabbed
+        return (
+            f"{whole_percent(number_of_swabbed.mean)} {lake.taxon} ancestry in the fish swabbed "
+            f"({whole_range(number_of_swabbed.low, number_of_swabbed.high)}); lengths would show it for the lake."
+        )
+    where = "" if (number.share_of_catch_covered or 0) > 0.999 else " in the sizes sampled"
+    if number.mean == 0:
+        return f"No {lake.taxon} ancestry was seen{where}; it could be as high as {_up(number.high)}."
+    if number.mean == 1:
+        return f"All of the ancestry seen{where} is {lake.taxon}; it could be as low as {_down(number.low)}."
+    return (
+        f"{whole_percent(number.mean)} of the bass ancestry{where} is {lake.taxon} "
+        f"({whole_range(number.low, number.high)})."
+    )
+
+
+def _up(value: float | None) -> str:
+    return "100 %" if value is None else f"{ceil(value * 100 - 1e-9)} %"
+
+
+def _down(value: float | None) -> str:
+    return whole_range(value, value).split(" ")[0] + " %" if value is not None else "0 %"
+
+
+def _sizes(survey: SurveyFacts) -> str:
+    contrast = survey.young_minus_adult
+    adult = next((at for at, row in enumerate(survey.classes) if row.adult), 0)
+    under = f"Young (under {survey.class_limits[adult]:g} {survey.unit})" if adult else "Young"
+    young, old = contrast.first.n, contrast.second.n
+    if not young and not old:
+        return "No fish was measured; lengths would show it."
+    if min(young, old) < LEAST_TO_READ:
+        few, n = ("young", young) if young <= old else ("adult", old)
+        return f"Only {n or 'no'} {few} bass {'was' if n == 1 else 'were'} read; {LEAST_TO_READ} would be a start."
+    if contrast.difference is None or contrast.low is None or contrast.high is None:
+        return "Young and adults could not be compared."
+    size = whole_points(contrast.difference)
+    if contrast.low > 0 or contrast.high < 0:
+        more = "more" if contrast.low > 0 else "less"
+        return f"{under} carry {size} {more} than adults ({_points_from(contrast)})."
+    steep = _largest_against_smallest(survey)
+    if steep:
+        return steep
+    if contrast.low > -SMALL and contrast.high < SMALL:
+        return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
+    more_fish = _fish_for(young + old, contrast.low, contrast.high)
+    return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
+
+
+def _largest_against_smallest(survey: SurveyFacts) -> str:
+    """Return the line about a rise or a fall over the sizes, where a trend over them is more than chance."""
+    p = survey.trend.p_holm
+    readable: list[tuple[int, ClassRow]] = [
+        (at, row)
+        for at, row in enumerate(survey.classes)
+        if row.n_resulted >= LEAST_TO_READ and row.mean is not None
+    ]
+    if p is None or p >= 0.05 or len(readable) < 2:
+        return ""
+    at, row = max(readable, key=lambda one: one[1].mean or 0.0)
+    return f"Most in bass of {length_range(survey, at)}: {whole_percent(row.mean)} ({whole_range(row.low, row.high)})."
+
+
+def _points_from(number: Contrast | Change) -> str:
+    """Return a range of points; its ends rounded outwards, with their signs where they differ."""
+    assert number.low is not None
+    assert number.high is not None
+    return points_between(number.low, number.high)
+
+
+def points_between(low: float, high: float) -> str:
+    """Return the range of a difference in whole points, rounded outwards: 5 to 23 points, −2 to +9 points."""
+    if low >= 0 or high <= 0:
+        ends = sorted((abs(low), abs(high)))
+        return f"{int(ends[0] * 100 + 1e-9)} to {ceil(ends[1] * 100 - 1e-9)} points"
+    return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
+
+
+def _fish_for(n: int, low: float, high: float, *, each: bool = False) -> str:
+    """Return how many fish would show a difference of ten points: the range narrows with the root of their number."""
+    wanted = ceil(n * ((high - low) / 2 / SMALL) ** 2 / 5) * 5
+    if wanted > MOST_FISH:
+        return "It would take far more fish than a survey brings."
+    return f"{wanted} fish{' each time' if each else ''} would show {SMALL * 100:.0f} points."
+
+
+def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
+    change = next((one for one in reversed(lake.changes) if one.later == survey.survey), None)
+    if change is None:
+        return "One survey so far; another next spring would show it."
+    since = f"{change.earlier_on:%Y}"
+    if change.earlier_on.year == change.later_on.year:
+        since = f"{change.earlier_on:%B}"
+    apart = list(dict.fromkeys(PLAIN[one] for one in change.differs))
+    care = f" Compare with care: {listed(apart)} changed." if apart else ""
+    parts = [(name, getattr(change, name, None)) for name in ("young", "adult")]
+    held = [(name, one) for name, one in parts if one is not None and one.low is not None]
+    if not held:
+        if change.difference is None or change.low is None or change.high is None:
+            return f"Too few fish to compare with {since}.{care}"
+        if change.low > 0 or change.high < 0:
+            way = "Up" if change.low > 0 else "Down"
+            return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
+        n = (change.n_earlier + change.n_later) // 2
+        more = _fish_for(n, change.low, change.high, each=True)
+        return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
+    said = [_of_one(name, one) for name, one in held]
+    if (
+        not any(one.low > 0 or one.high < 0 for _, one in held)
+        and change.low is not None
+        and change.high is not None
+    ):
+        if change.low > 0 or change.high < 0:
+            way = "up" if change.low > 0 else "down"
+            assert change.difference is not None
+            said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
+        else:
+            n = (change.n_earlier + change.n_later) // 2
+            more = _fish_for(n, change.low, change.high, each=True).rstrip(".")
+            said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
+    return f"Since {since}: {'; '.join(said)}.{care}"
+
+
+def _of_one(name: str, one: object) -> str:
+    low, high, difference = (getattr(one, key) for key in ("low", "high", "difference"))
+    if low > 0 or high < 0:
+        way = "up" if low > 0 else "down"
+        return f"{name} {way} {whole_points(difference)} ({points_between(low, high)})"
+    return f"{name} no clear change ({points_between(low, high)})"
+
+
+def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
+    if survey.heterozygosity.flag == "third lineage":
+        return "Not sure: the lab's values look unusual, so ask the lab before relying on them."
+    said = f"{survey.n_resulted} fish read; a kind making up {_up(survey.swabbed.unseen)} of the bass could be missed."
+    doubted = sum(fish.doubtful for fish in survey.fish)
+    if doubted:
+        said += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."
+    waiting = lake.progress.n_waiting
+    if lake.progress.state is State.PARTLY and waiting:
+        said += f" {waiting} more {'is' if waiting == 1 else 'are'} still to come."
+    return said
+
+
+def _next(lake: LakeFacts) -> str:
+    progress, n_open = lake.progress, lake.n_open_findings
+    if progress.state is State.AT_THE_LAB:
+        return "Wait for the lab; the samples are with it."
+    if progress.state is State.NOT_SENT:
+        return "Send the samples to the lab."
+    first = f"Decide {n_open} open question{'s' * (n_open != 1)}. " if n_open else ""
+    plan = lake.next_plan
+    if plan is None or not plan.n_fish:
+        return f"{first}Plan the next survey."
+    cost = "" if plan.cost is None else f" (lab fees ${plan.cost:,.0f})"
+    aim = f" to be within {plan.half_width * 100:.0f} points" if plan.half_width else ""
+    again = {State.ALL_FAILED: "Swab again: ", State.NEVER_SWABBED: "Swab for the first time: "}
+    start = again.get(progress.state, "Swab ") if not lake.main or not lake.main.fish else "Swab "
+    said = f"{first}{start}{plan.n_fish} bass next spring{cost}{aim}."
+    if plan.n_likely is not None and plan.n_likely < plan.n_fish and lake.main and lake.main.fish:
+        said += f" One outing may bring {plan.n_likely}."
+    return said

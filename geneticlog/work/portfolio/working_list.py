@@ -1,0 +1,87 @@
+"""The working list of an office: every lake with its state, its owner, its next step, and why it asks for attention."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lakes.next_step import next_step
+from geneticlog.rules.lakes.state import Progress, State
+from geneticlog.store.tables import Lake, Survey
+from geneticlog.work.lakes.progress import progress_of_lakes
+from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine
+
+
+@dataclass(frozen=True)
+class ListedLake:
+    """One lake of the list: its line of numbers, and what an office works by.
+
+    state, state_words: of its latest samples. last_survey_on: the latest outing, with results or without.
+    reasons: why it asks for attention, most urgent first; urgency: that of the first, 0 for none.
+    """
+
+    line: LakeLine
+    state: State
+    state_words: str
+    owner: str | None
+    county: str | None
+    last_survey_on: date | None
+    next_step: str
+    reasons: tuple[str, ...]
+    urgency: int
+
+
+def working_list(
+    session: Session, lines: Sequence[LakeLine], *, today: date, old_after_days: int = OLD_AFTER_DAYS
+) -> list[ListedLake]:
+    """Return every lake of the portfolio as the office works by it, those that need attention first, then by name."""
+    progress = progress_of_lakes(session)
+    last = {
+        row.lake_id: row.on
+        for row in session.execute(
+            select(Survey.lake_id, func.max(Survey.surveyed_on).label("on")).group_by(Survey.lake_id)
+        )
+    }
+    places = {
+        code: (key, owner, county)
+        for key, code, owner, county in session.execute(select(Lake.id, Lake.code, Lake.owner, Lake.county))
+    }
+    found = []
+    for line in lines:
+        key, owner, county = places[line.lake]
+        held = progress.get(key, (0, Progress()))[1]
+        on = last.get(key)
+        rose = _rise(line)
+        fell = line.change_high is not None and line.change_high < 0
+        reasons = (*line.reasons, *([rose] if rose else []))
+        found.append(
+            ListedLake(
+                line=line,
+                state=held.state,
+                state_words=held.words,
+                owner=owner,
+                county=county,
+                last_survey_on=on,
+                next_step=next_step(
+                    held.state,
+                    n_open=line.n_open_findings,
+                    n_held=held.n_held,
+                    old=on is not None and (today - on).days > old_after_days,
+                    fell=fell,
+                ),
+                reasons=reasons,
+                urgency=max(line.urgency, 1 if rose else 0),
+            )
+        )
+    return sorted(found, key=lambda one: (-one.urgency, one.line.name.casefold(), one.line.lake))
+
+
+def _rise(line: LakeLine) -> str:
+    """Return the words for a rise, "" where there is none: good news is looked at too, after the bad."""
+    if line.change is None or line.change_low is None or line.change_low <= 0 or line.earlier_on is None:
+        return ""
+    return f"the share rose by {line.change * 100:.0f} points since {line.earlier_on.year}"
