@@ -21,6 +21,7 @@ from geneticlog.rules.intervals import (
     guarded_number,
     mean_from_sums_many,
 )
+from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 from geneticlog.rules.statistics.sums import Sums
 from geneticlog.rules.strata import catch_weighted_from_sums
 
@@ -89,6 +90,8 @@ class Surveys:
     n: np.ndarray
     q1: np.ndarray
     q2: np.ndarray
+    least: np.ndarray
+    most: np.ndarray
 
     def __post_init__(self) -> None:
         self.w = self.caught / self.caught.sum(axis=1, keepdims=True)
@@ -107,12 +110,14 @@ def drawn_surveys(lake: tuple, catch: int, per_class: int, surveys: int, seed: i
     random = np.random.default_rng(seed)
     caught = random.multinomial(catch, shares, size=surveys)
     n = np.minimum(caught, per_class)
-    q1, q2 = np.zeros(n.shape), np.zeros(n.shape)
+    q1, q2, least, most = (np.zeros(n.shape) for _ in range(4))
     for at, mean in enumerate(class_means):
         a = draw(random, mean, surveys * per_class).reshape(surveys, per_class)
-        q = random.binomial(2 * LOCI, a) / (2 * LOCI) * (np.arange(per_class) < n[:, [at]])
+        typed = np.arange(per_class) < n[:, [at]]
+        q = random.binomial(2 * LOCI, a) / (2 * LOCI) * typed
+        least[:, at], most[:, at] = np.where(typed, q, 1).min(axis=1), q.max(axis=1)
         q1[:, at], q2[:, at] = q.sum(axis=1), (q**2).sum(axis=1)
-    return Surveys(caught, n, q1, q2)
+    return Surveys(caught, n, q1, q2, least, most)
 
 
 def with_guard(s: Surveys, guard: float | np.ndarray) -> np.ndarray:
@@ -209,7 +214,17 @@ def borrowing(s: Surveys) -> Ends:
     return limits(s, with_guard(s, 0.02), s.alike / s.safe)
 
 
-IN_USE = "wider of no guard and MOVER, within one group"
+def guarded(s: Surveys, spare: float) -> Ends:
+    """Beta limits on class variances with fish added at 0 and 1, or at the ends seen, within one group."""
+    g = np.where(s.n > 0, s.w**2 / s.safe, 0.0)
+    alleles = 2.0 * LOCI * s.n.sum(axis=1)
+    held = Strata(
+        *(a.T for a in (1.0 * s.n, s.q1, s.q2, s.least, s.most, s.w * (s.n > 0), g)), s.between, alleles
+    )
+    return strata_limits(held, s.mean, 0.95, 0.02, spare)
+
+
+IN_USE = "in use: guard .02 or .25 at the ends seen, within one group"
 FORMS = {
     "no guard (KG-5)": lambda s: limits(s, s.own),
     "guard .02": lambda s: limits(s, with_guard(s, 0.02)),
@@ -226,7 +241,11 @@ FORMS = {
     "wider of guard .02 (alike: 1/n) and MOVER, within one group": lambda s: within(
         both(borrowing(s), mover(s, 0.02)), as_one_group(s)
     ),
-    IN_USE: lambda s: within(both(limits(s, s.own), mover(s, 0.02)), as_one_group(s)),
+    "wider of no guard and MOVER, within one group": lambda s: within(
+        both(limits(s, s.own), mover(s, 0.02)), as_one_group(s)
+    ),
+    "guard .02 or 1 at the ends seen, within one group": lambda s: guarded(s, 1.0),
+    IN_USE: lambda s: guarded(s, 0.25),
 }
 
 
@@ -235,7 +254,14 @@ def check_form_in_use(s: Surveys, n_checked: int = 50) -> None:
     for at in range(n_checked):
         held = [h for h in range(s.n.shape[1]) if s.n[at, h]]
         sums = {
-            str(h): Sums(int(s.n[at, h]), float(s.q1[at, h]), float(s.q2[at, h]), 2.0 * LOCI * s.n[at, h])
+            str(h): Sums(
+                int(s.n[at, h]),
+                float(s.q1[at, h]),
+                float(s.q2[at, h]),
+                2.0 * LOCI * s.n[at, h],
+                float(s.least[at, h]),
+                float(s.most[at, h]),
+            )
             for h in held
         }
         found = catch_weighted_from_sums(sums, {str(h): int(s.caught[at, h]) for h in held})

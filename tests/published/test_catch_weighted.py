@@ -6,7 +6,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from invented import ALL_Q, CAUGHT, GROUPS
-from scipy.stats import beta, norm, t
+from scipy.stats import beta, t
 
 from geneticlog.rules.intervals import mean_proportion, t_quantile
 from geneticlog.rules.statistics.bootstrap import t_interval
@@ -97,27 +97,36 @@ def test_the_interval_on_its_effective_number() -> None:
     assert (found.low, found.high) == pytest.approx((0.226574, 0.292431), abs=1e-5)
 
 
-def test_the_limits_of_the_classes_put_together() -> None:
-    # MOVER for a weighted sum of means (Zou & Donner 2008), over the guarded limits of the five classes (KG-6), all
-    # written out with scipy from the q of the fish. Here they lie outside KG-5 at both ends, and within the limits of
-    # one group, so they are the ones given.
-    measured = sum(CAUGHT.values())
-    down, up, between, mean = 0.0, 0.0, 0.0, sum(CAUGHT[n] / measured * np.mean(q) for n, q in GROUPS.items())
+def test_the_limits_on_guarded_variances() -> None:
+    # Korn & Graubard (1998) on class variances with fish added, written out with numpy and scipy from the q of the
+    # fish: 0.02 at 0 and at 1, or a part of 0.25 at the lowest and highest q (.07 and .71), whichever is more.
+    measured, low, high = sum(CAUGHT.values()), 0.07, 0.71
+    w = {name: CAUGHT[name] / measured for name in GROUPS}
+    g = {name: w[name] ** 2 / len(q) for name, q in GROUPS.items()}
+    mean = sum(w[name] * np.mean(q) for name, q in GROUPS.items())
+    within, below = 0.0, 0.0
     for name, q in GROUPS.items():
-        n, w, p, m = len(q), CAUGHT[name] / measured, np.mean(q), len(q) + 0.04
-        p_m = (np.sum(q) + 0.02) / m
-        v_m = ((np.sum(np.square(q)) + 0.02) / m - p_m**2) * m / (m - 1)
-        n_eff = p_m * (1 - p_m) * n / v_m * (t.ppf(0.975, 100 * n - 1) / t.ppf(0.975, n - 1)) ** 2
-        low, high = (
-            beta.ppf(0.025, n_eff * p, n_eff * (1 - p) + 1),
-            beta.ppf(0.975, n_eff * p + 1, n_eff * (1 - p)),
-        )
-        down, up = down + (w * (p - low)) ** 2, up + (w * (high - p)) ** 2
-        between += w * (p - mean) ** 2 / measured
-    added = norm.ppf(0.975) ** 2 * between
-    expected = mean - (down + added) ** 0.5, mean + (up + added) ** 0.5
-    assert expected[0] < 0.226574
-    assert expected[1] > 0.292431
+
+        def added(fish: float, *at: float, q: list[float] = q) -> tuple[float, float]:
+            weights = np.array([1.0] * len(q) + [fish] * 2)
+            values = np.array([*q, *at])
+            m = np.average(values, weights=weights)
+            return m, float(
+                np.average((values - m) ** 2, weights=weights) * weights.sum() / (weights.sum() - 1)
+            )
+
+        m, v = added(0.02, low, high)
+        share = min(1.0, v / (2 * min(m - low, high - m)) ** 2) * g[name] / sum(g.values())
+        variance = max(added(0.02, 0.0, 1.0)[1], added(0.25 * share, low, high)[1])
+        within += g[name] * variance
+        below += (g[name] * variance) ** 2 / (len(q) - 1)
+    between = sum(w[name] * (np.mean(q) - mean) ** 2 for name, q in GROUPS.items()) / measured
+    df = within**2 / below
+    n_eff = mean * (1 - mean) / (within + between) * (t.ppf(0.975, 2799) / t.ppf(0.975, df)) ** 2
+    expected = (
+        beta.ppf(0.025, n_eff * mean, n_eff * (1 - mean) + 1),
+        beta.ppf(0.975, n_eff * mean + 1, n_eff * (1 - mean)),
+    )
     found = catch_weighted(GROUPS, CAUGHT, 50)
     assert (found.low, found.high) == pytest.approx(expected, abs=1e-9)
     assert (found.se, found.n_effective) == pytest.approx((0.0154088, 707.05), rel=1e-5)

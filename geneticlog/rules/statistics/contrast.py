@@ -24,6 +24,11 @@ from geneticlog.rules.arguments import (
 )
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, t_quantile
 from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.guarded_variance import (
+    guarded_variances,
+    sum_over_classes,
+    within_classes,
+)
 from geneticlog.rules.statistics.sums import Sums
 
 ALL_ALIKE = "no fish differs from the others of its size class"
@@ -32,9 +37,6 @@ ONE_FISH_A_CLASS = "one fish a class"
 # Fish added at the lowest and at the highest q seen on either side before the variance of a class is taken, in all of
 # one side's classes together. Project's own choice, from tests/benchmarks/contrast_study.py.
 SPARE_FISH = 1.0
-# A class takes its part of them in full when its standard deviation is twice its mean's distance from the nearer end
-# of the q seen, as where few fish of one kind stand among many of another.
-FULL_FROM = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,14 +230,6 @@ def _weighted_classes(side: Side) -> list[str]:
     return classes
 
 
-def _sum(rows: Floats) -> Floats:
-    """Return the sum over classes, one after the other: so a pair has the same digits alone and among thousands."""
-    total = np.zeros(rows.shape[1:])
-    for row in rows:
-        total = total + row
-    return total
-
-
 def _extreme(values: Floats, inside: np.ndarray, pick: np.ufunc) -> Floats:
     kept = np.where(inside, values, 1.0 if pick is np.minimum else 0.0)
     return np.asarray(pick.reduce(kept, axis=0), dtype=np.float64)
@@ -252,51 +246,14 @@ class _Parts:
 
 def _parts(side: Table, low: Floats, high: Floats, guard_fish: float, spare_fish: float) -> _Parts:
     """Return mean, within-class variance, the divisor of its degrees of freedom, and between-class variance."""
-    n, single = np.where(side.inside, side.n, 1.0), side.n == 1
-    p = side.q1 / n
+    n = np.where(side.inside, side.n, 1.0)
     g = np.where(side.inside, side.w**2 / n, 0.0)
-    df = np.where(side.inside, n - 1, 0.0)
-    own = _guarded(side, n, df, g, low, high, guard_fish, spare_fish)
-    mean, df_pooled = _sum(side.w * p), _sum(df)
-    free = np.maximum(df_pooled, 1)
-    pooled = _sum(df * own) / free
-    within = _sum(g * np.where(single, pooled, own))
-    lent = _sum(np.where(single, g, 0.0)) * df / free
-    parts = np.where(df > 0, g + lent, 0.0) * own
-    below = _sum(parts**2 / np.maximum(df, 1))
-    between = _sum(side.w * (p - mean) ** 2) / side.n_catch
-    return _Parts(mean, within, below, between, df_pooled)
-
-
-def _guarded(
-    side: Table,
-    n: Floats,
-    df: Floats,
-    g: Floats,
-    low: Floats,
-    high: Floats,
-    guard_fish: float,
-    spare_fish: float,
-) -> Floats:
-    """Return the variance of q in each class: the larger of its two guarded ones, 0 below two fish."""
-
-    def with_added(
-        fish: float | Floats, at_low: float | Floats, at_high: float | Floats
-    ) -> tuple[Floats, Floats]:
-        m = n + 2 * fish
-        mean = (side.q1 + fish * (at_low + at_high)) / m
-        square = (side.q2 + fish * (at_low**2 + at_high**2)) / m
-        variance = np.maximum(square - mean**2, 0.0) * m / np.where(df > 0, m - 1, 1.0)
-        return mean, np.where((df > 0) & (variance >= NO_VARIANCE), variance, 0.0)
-
-    wide = with_added(guard_fish, 0.0, 1.0)[1]
-    if not spare_fish:
-        return wide
-    mean, variance = with_added(GUARD_FISH, low, high)
-    edge = np.maximum(np.minimum(mean - low, high - mean), NO_VARIANCE)
-    stands_out = np.minimum(1.0, variance / (FULL_FROM * edge) ** 2)
-    part = g / np.maximum(_sum(g), NO_VARIANCE)
-    return np.maximum(wide, with_added(spare_fish * stands_out * part, low, high)[1])
+    part = g / np.maximum(sum_over_classes(g), NO_VARIANCE)
+    own = guarded_variances(n, side.q1, side.q2, (low, high), guard_fish, spare_fish * part)
+    within, below, df_pooled = within_classes(n, g, own)
+    p = side.q1 / n
+    mean = sum_over_classes(side.w * p)
+    return _Parts(mean, within, below, sum_over_classes(side.w * (p - mean) ** 2) / side.n_catch, df_pooled)
 
 
 def _all_alike(sides: Sequence[Table]) -> np.ndarray:

@@ -1,66 +1,88 @@
-"""Two ways to put limits on a catch-weighted mean that do not trust a small spread in a few fish of a class."""
+"""The limits of means weighted over size classes, for many surveys at once."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
-from scipy.special import ndtri
 
 from geneticlog.rules.arguments import Floats
-from geneticlog.rules.intervals import (
-    NO_VARIANCE,
-    beta_limits,
-    effective_number,
-    guarded_number,
-    mean_from_sums_many,
-)
-from geneticlog.rules.statistics.estimates import Limits
-from geneticlog.rules.statistics.sums import Sums
+from geneticlog.rules.intervals import NO_VARIANCE, beta_limits, effective_number, guarded_number
+from geneticlog.rules.statistics.guarded_variance import guarded_variances, sum_over_classes, within_classes
+
+# Fish added at the lowest and at the highest q of a survey before the variance of a class is taken, in all of its
+# classes together; fewer than in a contrast, as limits of a proportion are wider by themselves. Project's own choice,
+# from tests/benchmarks/weighted_alternatives.py.
+SPARE_FISH = 0.25
 
 
-def limits_from_classes(
-    classes: Sequence[Sums], g: Floats, mean: float, between: float, level: float, guard_fish: float
-) -> Limits:
-    """Return the limits of the weighted mean put together from the guarded limits of its classes (MOVER).
+@dataclass(frozen=True, slots=True)
+class Strata:
+    """Surveys with their size classes, as arrays of (classes, surveys), 0 where a survey has fewer classes.
 
-    ``low = p - sqrt[sum g_h n_h (p_h - low_h)^2 + z^2 between]``, and high likewise, cut at 0 and 1. A class of one
-    fish has the limits of fish that vary as the others do within their classes, at the least of one fish.
-
-    classes, g
-        Sums of each class, of one fish or more and in some class of two; (classes,) what its variance weighs in that of
-        the mean, w_h^2 / n_h for weights from the catch.
-    mean, between
-        The weighted mean, and the part of its variance that comes from the catch that gave the weights.
-    raises
-        NumberFault for sums that no proportions can have.
-    source
-        Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702, for a weighted sum of independent means.
+    n, q1, q2, least, most
+        Fish, sums of q and of q squared, lowest and highest q.
+    w, g
+        Weight of a class, 1 together; what its variance weighs in that of the mean, w_h^2 / n_h for weights that are
+        given or come from the catch.
+    between, n_alleles
+        (surveys,) the part of the variance that comes from the catch that gave the weights; alleles, NaN if unknown.
     """
-    fish = np.array([held.n for held in classes], dtype=np.float64)
-    sums = [held.sum_q for held in classes], [held.sum_q2 for held in classes]
-    alleles = [np.nan if held.n_alleles is None else held.n_alleles for held in classes]
-    found = mean_from_sums_many(fish, *sums, alleles, level, guard_fish)
-    p, low, high, single = found.mean, found.low, found.high, fish == 1
-    if single.any():
-        df = float(fish.sum()) - len(fish)
-        pooled = sum((held.n - 1) * (held.variance or 0.0) for held in classes) / df
-        n_eff, alone = np.ones(int(single.sum())), p[single]
-        if pooled >= NO_VARIANCE:
-            variance, of = np.full(n_eff.shape, pooled), np.full(n_eff.shape, df)
-            n_eff = np.maximum(
-                n_eff,
-                effective_number(alone * (1 - alone), variance, of, np.full(n_eff.shape, np.nan), level),
-            )
-        low[single], high[single] = beta_limits(alone, n_eff, level)
-    z2 = float(ndtri((1 + level) / 2)) ** 2
-    down, up = (float((g * fish * (end - p) ** 2).sum() + z2 * between) ** 0.5 for end in (low, high))
-    return Limits(max(0.0, mean - down), min(1.0, mean + up))
+
+    n: Floats
+    q1: Floats
+    q2: Floats
+    least: Floats
+    most: Floats
+    w: Floats
+    g: Floats
+    between: Floats
+    n_alleles: Floats
 
 
-def limits_as_one_group(
-    classes: Sequence[Sums], w: Floats, g: Floats, mean: float, level: float, guard_fish: float
-) -> Limits:
+def strata_limits(
+    held: Strata, mean: Floats, level: float, guard_fish: float, spare_fish: float = SPARE_FISH
+) -> tuple[Floats, Floats]:
+    """Return the limits of weighted means: Korn and Graubard's, on class variances with a guard.
+
+    ``V = sum g_h v_h + between`` with the guarded variances of `guarded_variances`, whose added fish the classes share
+    by g; ``n_eff = p (1-p) / V (t[A-1] / t[df])^2`` with Satterthwaite's df; limits by `beta_limits`. They are cut to
+    those the sample gives as one group (`as_one_group`). Where every fish is 0, or 1, ``n_eff = 1 / sum(w_h^2 / n_h)``.
+
+    mean
+        (surveys,) the weighted means.
+    level, guard_fish, spare_fish
+        Confidence level; fish added at 0 and at 1, and at the ends seen, for the variance alone. With guard_fish 0
+        nothing is added and nothing cut: the plain form.
+    raises
+        NumberFault for a level outside 0 to 1.
+    source
+        Korn EL, Graubard BI (1998) Survey Methodology 24:193-201; the guards and the cut are the project's own.
+    """
+    n = np.where(held.n > 0, held.n, 1.0)
+    low = np.min(np.where(held.n > 0, held.least, 1.0), axis=0)
+    high = np.max(np.where(held.n > 0, held.most, 0.0), axis=0)
+    part = held.g / np.maximum(sum_over_classes(held.g), NO_VARIANCE)
+    spare = spare_fish * part if guard_fish else np.zeros(part.shape)
+    own = guarded_variances(n, held.q1, held.q2, (low, high), guard_fish, spare)
+    within, below, df_pooled = within_classes(np.where(held.n > 0, held.n, 0.0), held.g, own)
+    variance = within + held.between
+    with np.errstate(divide="ignore", invalid="ignore"):
+        df = np.where(below > 0, within**2 / below, df_pooled)
+    n_eff = 1 / sum_over_classes(held.w**2 / n)
+    at_an_end = (mean < NO_VARIANCE) | (mean > 1 - NO_VARIANCE)
+    some = ~at_an_end & (variance >= NO_VARIANCE)
+    n_eff[some] = effective_number(
+        (mean * (1 - mean))[some], variance[some], df[some], held.n_alleles[some], level
+    )
+    least, most = beta_limits(mean, n_eff, level)
+    if not guard_fish:
+        return least, most
+    at_least, at_most = as_one_group(held, mean, level, guard_fish)
+    return np.maximum(least, at_least), np.minimum(most, at_most)
+
+
+def as_one_group(held: Strata, mean: Floats, level: float, guard_fish: float) -> tuple[Floats, Floats]:
     """Return the limits that the weighted mean of q and of q squared give m fish, the fewest the sample can stand for.
 
     A fish of class h weighs w_h / n_h; m is 1 over the weight of the heaviest (and no more than w_h / g_h). V, the
@@ -69,22 +91,20 @@ def limits_as_one_group(
     ``sum w_h (p_h - p)^2 / n'`` has 1/n' <= w_h / n_h, since no more fish are typed than caught. Limits wider than
     these say less than the fish do. They are those of `mean_from_sums`; where every fish caught is typed, m is n.
 
-    classes, w, g
-        Sums of each class; (classes,) their weights, 1 together; (classes,) as for `limits_from_classes`.
     returns
         Limits; 0 and 1 for m below two fish, which have no interval, unless all are 0 or all are 1.
     source
         The project's own bound; the variance as in Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 12.
     """
-    fish = np.array([held.n for held in classes], dtype=np.float64)
-    m = np.array([1 / float(np.maximum(w / fish, g / w).max())])
-    if mean < NO_VARIANCE or mean > 1 - NO_VARIANCE:
-        n_eff = m
-    elif m[0] < 2:
-        return Limits(0.0, 1.0)
-    else:
-        square = float((w / fish) @ np.array([held.sum_q2 for held in classes]))
-        alleles = sum(np.nan if held.n_alleles is None else held.n_alleles for held in classes)
-        n_eff = guarded_number(m, m * mean, m * square, np.array([alleles]), level, guard_fish)
-    low, high = beta_limits(np.array([mean]), n_eff, level)
-    return Limits(float(low[0]), float(high[0]))
+    n, w = np.where(held.n > 0, held.n, 1.0), np.where(held.w > 0, held.w, 1.0)
+    m = 1 / np.max(np.where(held.n > 0, np.maximum(held.w / n, held.g / w), 0.0), axis=0)
+    at_an_end = (mean < NO_VARIANCE) | (mean > 1 - NO_VARIANCE)
+    n_eff, some = m.copy(), ~at_an_end & (m >= 2)
+    square = sum_over_classes(held.w / n * held.q2)
+    if some.any():
+        n_eff[some] = guarded_number(
+            m[some], (m * mean)[some], (m * square)[some], held.n_alleles[some], level, guard_fish
+        )
+    low, high = beta_limits(mean, n_eff, level)
+    unknown = ~at_an_end & (m < 2)
+    return np.where(unknown, 0.0, low), np.where(unknown, 1.0, high)
