@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import DateTime, Dialect
+from sqlalchemy import DateTime, Dialect, Text
 from sqlalchemy.types import TypeDecorator
 
 
@@ -28,3 +29,16 @@ class UtcInstant(TypeDecorator[datetime]):
             return None
         moment: datetime = value
         return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+class JsonList(TypeDecorator[list[str]]):
+    """A list of words, kept as the text of a JSON list; give it a new list, a list changed in place is not seen."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: list[str] | None, dialect: Dialect) -> str | None:
+        return None if value is None else json.dumps(value, ensure_ascii=False)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> list[str] | None:
+        return None if value is None else list(json.loads(value))

@@ -23,7 +23,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
-from geneticlog.store.columns import UtcInstant
+from geneticlog.store.columns import JsonList, UtcInstant
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -262,8 +262,9 @@ class PrintRun(Table):
 class Vial(Table):
     """One vial: a code that is never used again, on one fish at most, filled once.
 
-    standing: printed (free), filled, blank (preservative without a fish), void (with its reason), lost (filled,
-    then gone). A trigger refuses a change from one fish to another: a correction empties the vial first.
+    standing: printed (free), filled, blank (preservative without a fish), void (with its reason), lost and broken
+    (filled, then gone, with its reason). A trigger refuses a change from one fish to another: a correction empties
+    the vial first.
     """
 
     __tablename__ = "vial"
@@ -271,8 +272,12 @@ class Vial(Table):
         ForeignKeyConstraint(["fish_id", "fish_n"], ["fish.id", "fish.n_fish"]),
         CheckConstraint("fish_n IS NULL OR fish_n = 1", name="one_fish_a_vial"),
         CheckConstraint("(fish_id IS NULL) = (fish_n IS NULL)", name="fish_with_its_n"),
-        CheckConstraint(one_of("standing", "printed", "filled", "blank", "void", "lost"), name="standing"),
-        CheckConstraint("(fish_id IS NOT NULL) = (standing IN ('filled', 'lost'))", name="filled_has_a_fish"),
+        CheckConstraint(
+            one_of("standing", "printed", "filled", "blank", "void", "lost", "broken"), name="standing"
+        ),
+        CheckConstraint(
+            "(fish_id IS NOT NULL) = (standing IN ('filled', 'lost', 'broken'))", name="filled_has_a_fish"
+        ),
         CheckConstraint(one_of("tissue", "mouth_swab", "fin_clip"), name="tissue"),
         CheckConstraint(one_of("role", "sample", "blind_duplicate", "blank"), name="role"),
         CheckConstraint("(standing = 'void') = (void_why IS NOT NULL)", name="void_has_a_reason"),
@@ -290,6 +295,7 @@ class Vial(Table):
     filled_at: Mapped[datetime | None]
     filled_by: Mapped[str | None]
     void_why: Mapped[str | None]
+    gone_why: Mapped[str | None]  # of a vial that is lost or broken
     print_run: Mapped[PrintRun | None] = relationship(back_populates="vials")
     fish: Mapped[Fish | None] = relationship(back_populates="vials")
 
@@ -358,7 +364,7 @@ class KnownVial(Table):
 
 class KeptRuleSet(Table):
     """A rule set that names ancestry classes, as its TOML came. Triggers refuse update and delete: a changed one
-    gets another date or name. The events tell which one is in force; the house default needs no row.
+    gets another date or name. ``rule_set_choice`` says which one is in force; the house default needs no row.
     """
 
     __tablename__ = "rule_set"
@@ -369,6 +375,19 @@ class KeptRuleSet(Table):
     content: Mapped[str]  # TOML, see rules/genetics/rule_set.py
     added_at: Mapped[datetime]
     added_by: Mapped[str]
+
+
+class RuleSetChoice(Table):
+    """Which rule set is in force from when on: the last row, or the house default without one. Triggers refuse update
+    and delete.
+    """
+
+    __tablename__ = "rule_set_choice"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    rule_set_id: Mapped[int | None] = mapped_column(ForeignKey("rule_set.id"))  # absent: the house default
+    at: Mapped[datetime]
+    by: Mapped[str]
+    rule_set: Mapped[KeptRuleSet | None] = relationship()
 
 
 class Shipment(Table):
@@ -401,6 +420,9 @@ class Shipment(Table):
     received_by: Mapped[str | None]
     arrival_condition: Mapped[str | None]
     closed_at: Mapped[datetime | None]
+    kept_free: Mapped[list[str]] = mapped_column(JsonList, default=list, server_default="[]")  # wells
+    n_billed: Mapped[int | None]  # samples on the lab's bill
+    billed_amount: Mapped[float | None]  # as on the bill, in the office's own currency
     shuffle_seed: Mapped[str | None] = mapped_column(
         String(16)
     )  # of its positions; None: in the order of a scan

@@ -26,6 +26,9 @@ WORDS = {
     "reprinted": "label printed again",
     "corrected": "corrected",
     "packed": "packed",
+    "lost": "recorded as lost",
+    "broken": "recorded as broken",
+    "found": "found again",
     "result_corrected": "result corrected",
 }
 

@@ -17,6 +17,7 @@ from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
 from geneticlog.work.events import find_lake, fish_name
@@ -185,7 +186,7 @@ def _samples(vials: Sequence[Any]) -> OpenTable:
         tissue = (vial.tissue or "tissue").replace("_", " ")
         preparation = f"{tissue} ({vial.medium})" if vial.medium else tissue
         rows.append([vial.code, survey.code, name, name, "MaterialSample", preparation,
-                     "missing" if vial.standing == "lost" else "in collection"])  # fmt: skip
+                     "missing" if vial.standing in NOT_IN_HAND else "in collection"])  # fmt: skip
     return OpenTable(
         "materialsample", "Vials filled from a fish", fields, rows, "materialSampleID",
         (("eventID", "event", "eventID"), ("occurrenceID", "occurrence", "occurrenceID")), DWC + "MaterialSample",

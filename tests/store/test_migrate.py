@@ -94,6 +94,25 @@ PAST["r0007"] = [
     "INSERT INTO open_card (id, survey_id, device, content, kept_at, kept_by)"
     " VALUES (1, 2, 'd1', '{}', '2027-05-12 09:10:00', 'Ada')",
 ]
+PAST["r0008"] = [
+    *PAST["r0007"],
+    # told by events before this revision; from here on by columns
+    "INSERT INTO vial (id, code, standing, role, fish_id, fish_n, gone_why)"
+    " VALUES (2, 'BG4F7Q2KX', 'broken', 'sample', 1, 1, 'cracked')",
+    "UPDATE shipment SET kept_free = '[\"H12\"]', n_billed = 1, billed_amount = 21.5 WHERE id = 1",
+    "INSERT INTO rule_set_choice (id, rule_set_id, at, by) VALUES (1, 1, '2026-06-02 09:00:00', 'Ada')",
+]
+PAST["r0007"] += [
+    "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject, new) VALUES"
+    " (3, 'u17', '2026-06-03 09:00:00', 'Ada', 'brought_into_force', 'rule_set', 'strict, 2026-06-01',"
+    ' \'{"name": "strict", "dated": "2026-06-01"}\'),'
+    " (4, 'u18', '2026-06-04 09:00:00', 'Bea', 'brought_into_force', 'rule_set', 'house',"
+    ' \'{"name": "house", "dated": "2026-01-01"}\'),'
+    " (5, 'u19', '2026-06-05 09:00:00', 'Ada', 'packed', 'shipment', 'SH-1', '{\"kept_free\": [\"H12\", \"A01\"]}'),"
+    " (6, 'u20', '2026-06-06 09:00:00', 'Ada', 'packed', 'shipment', 'SH-1', '{\"kept_free\": [\"H12\"]}'),"
+    " (7, 'u21', '2026-06-07 09:00:00', 'Ada', 'billed', 'shipment', 'SH-1', '{\"n_billed\": 3, \"amount\": 9}'),"
+    " (8, 'u22', '2026-06-08 09:00:00', 'Ada', 'billed', 'shipment', 'SH-1', '{\"n_billed\": 2, \"amount\": null}')",
+]
 HELD = {  # what is looked for after the upgrade
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
     "open cards": "SELECT device FROM open_card",
@@ -110,6 +129,9 @@ HELD = {  # what is looked for after the upgrade
     "labs": "SELECT code, usual_days FROM lab ORDER BY id",
     "stated miscall rates": "SELECT code, miscall_rate, miscall_high FROM panel",
     "known fish": "SELECT vial_id, kind, why FROM known_vial",
+    "vials gone": "SELECT code, standing, gone_why FROM vial WHERE standing = 'broken'",
+    "wells and bills": "SELECT code, kept_free, n_billed, billed_amount FROM shipment ORDER BY id",
+    "rule sets chosen": "SELECT rule_set_id, by FROM rule_set_choice ORDER BY id",
 }
 FIRST = {
     "orders of work": [("any",)],
@@ -126,11 +148,15 @@ FIRST = {
     "labs": [("QUILL", None)],
     "stated miscall rates": [],
     "known fish": [],
+    "vials gone": [],
+    "wells and bills": [("SH-1", "[]", None, None)],
+    "rule sets chosen": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
     "shipments": [("SH-1", None), ("SH-2", 2)],
     "places of vials": [("SH-1", "BG4F7Q2KR", "1"), ("SH-2", "BG4F7Q2KR", "1")],
+    "wells and bills": [("SH-1", "[]", None, None), ("SH-2", "[]", None, None)],
 }
 FOURTH = THIRD | {
     "findings": [*FIRST["findings"], (3, "recount", "asked the lab")],
@@ -147,6 +173,7 @@ SIXTH = FIFTH | {
     "stated miscall rates": [("P38", 0.004, 0.01)],
     "known fish": [(1, "northern", "hatchery stock")],
 }
+SEVENTH = SIXTH | {"orders of work": [("any",), ("vial,length",)], "open cards": [("d1",)]}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
@@ -155,7 +182,19 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     "r0004": FOURTH,
     "r0005": FIFTH,
     "r0006": SIXTH,
-    "r0007": SIXTH | {"orders of work": [("any",), ("vial,length",)], "open cards": [("d1",)]},
+    "r0007": SEVENTH
+    | {
+        "events": [*SECOND["events"], *((f"u{n}",) for n in range(17, 23))],
+        "wells and bills": [("SH-1", '["A01", "H12"]', 2, None), ("SH-2", "[]", None, None)],
+        "rule sets chosen": [(1, "Ada"), (None, "Bea")],
+    },
+    "r0008": SEVENTH
+    | {
+        "vials on a fish": [("BG4F7Q2KR",), ("BG4F7Q2KX",)],
+        "vials gone": [("BG4F7Q2KX", "broken", "cracked")],
+        "wells and bills": [("SH-1", '["H12"]', 1, 21.5), ("SH-2", "[]", None, None)],
+        "rule sets chosen": [(1, "Ada")],
+    },
 }
 
 

@@ -56,6 +56,10 @@ COMMANDS = {
         "geneticlog.faces.commands.label:label",
         "Print vial labels, print smeared ones again, void spoiled ones.",
     ),
+    "vial": (
+        "geneticlog.faces.commands.vial:vial",
+        "Record a filled vial as lost, broken or found again.",
+    ),
     "fish": (
         "geneticlog.faces.commands.fish:fish",
         "Log fish at the prompt or from a pipe, and read filled field sheets.",
@@ -121,7 +125,7 @@ SECTIONS = {
     "Start": ["demo", "status"],
     "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
     "Before the trip": ["plan", "survey", "label", "fieldsheet"],
-    "On the boat": ["fish", "coverage", "correct", "carry"],
+    "On the boat": ["fish", "vial", "coverage", "correct", "carry"],
     "To the lab and back": ["shipment", "return", "reconcile", "inbox", "finding", "decide", "history"],
     "Answers": ["report"],
     "The database and this machine": ["database", "completion"],

@@ -71,6 +71,7 @@ def coverage(
         "classes": found.classes,
         "n_unmeasured": found.n_unmeasured,
         "n_unmeasured_swabbed": found.n_unmeasured_swabbed,
+        "n_lost": found.n_lost,
         "n_other_species": found.n_other_species,
         "told_at": found.told_at,
         "shipments_elsewhere": found.shipments_elsewhere,
@@ -180,6 +181,9 @@ def advice(found: Coverage) -> list[str]:
             "The survey was carried in, and shipments and results do not travel with it: they are known where the"
             " vials are sent from."
         )
+    if found.n_lost:
+        vials = "its vial is" if found.n_lost == 1 else "their vials are"
+        lines.append(f"Not swabbed any more, for {vials} lost or broken: {found.n_lost} fish.")
     if found.n_unmeasured:
         swabbed = f", {found.n_unmeasured_swabbed} of them swabbed" if found.n_unmeasured_swabbed else ""
         lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")

@@ -147,13 +147,13 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
     from geneticlog.work.events import find_shipment
     from geneticlog.work.shipment.follow import ethanol_of
     from geneticlog.work.shipment.manifest import manifest as manifest_of
-    from geneticlog.work.shipment.pack import kept_free_of, summed
+    from geneticlog.work.shipment.pack import summed
 
     with desk.reading() as session:
         made = manifest_of(session, code)
         found = find_shipment(session, code)
         ethanol = ethanol_of(found)
-        kept = sorted(set(kept_free_of(session, found.code)))
+        kept = sorted(found.kept_free)
         written = write_shipment_papers(
             out, made, found, kept, summed(found).n_containers, ethanol, paper=paper, replace=replace
         )

@@ -94,11 +94,11 @@ def check(desk: Desk, code: str) -> None:
 def resample(desk: Desk, codes: tuple[str, ...]) -> None:
     """List which size classes lost fish to failures, for the next survey.
 
-    Of the shipments named, or of all of them.
+    Of the shipments named, or of all of them with the fish whose vials were lost or broken before they were sent.
     """
     from geneticlog.faces.shipment.terminal import said_of_resample
     from geneticlog.work.shipment.follow import find_shipments, resample_list
 
     with desk.reading() as session:
-        lost = resample_list(session, find_shipments(session, codes))
+        lost = resample_list(session, find_shipments(session, codes), with_never_sent=not codes)
     desk.show({"resample": lost}, lambda: said_of_resample(lost))

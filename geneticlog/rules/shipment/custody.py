@@ -29,12 +29,13 @@ class Custody(StrEnum):
     RETURNED = "result returned"
     FAILED = "failed at the lab"
     LOST = "lost"
+    BROKEN = "broken"
     VOID = "void"
 
 
 MOVES: dict[Custody, frozenset[Custody]] = {
     Custody.PRINTED: frozenset({Custody.STORED, Custody.VOID}),
-    Custody.STORED: frozenset({Custody.PACKED, Custody.LOST, Custody.VOID}),
+    Custody.STORED: frozenset({Custody.PACKED, Custody.LOST, Custody.BROKEN}),
     Custody.PACKED: frozenset({Custody.SENT, Custody.STORED}),
     Custody.SENT: frozenset({Custody.RECEIVED, Custody.DAMAGED, Custody.MISSING}),
     Custody.RECEIVED: frozenset({Custody.RETURNED, Custody.FAILED}),
@@ -42,7 +43,8 @@ MOVES: dict[Custody, frozenset[Custody]] = {
     Custody.MISSING: frozenset({Custody.RECEIVED}),
     Custody.RETURNED: frozenset({Custody.FAILED}),  # a corrected return
     Custody.FAILED: frozenset({Custody.RETURNED}),
-    Custody.LOST: frozenset({Custody.STORED}),
+    Custody.LOST: frozenset({Custody.STORED, Custody.BROKEN}),
+    Custody.BROKEN: frozenset({Custody.STORED}),
     Custody.VOID: frozenset(),
 }
 
@@ -52,6 +54,7 @@ SHIPMENT_MOVES = {
     "arrived": frozenset({"closed"}),
     "closed": frozenset(),
 }
+NOT_IN_HAND = frozenset({"lost", "broken"})  # standings of a vial that was filled and is gone, on this side
 GONE = frozenset({"missing", "broken"})  # on arrival: no result is expected of such a vial
 ARRIVALS = {
     "ok": Custody.RECEIVED,
@@ -71,7 +74,7 @@ def custody_of(
     """Return where a vial is in its life.
 
     standing
-        of the vial: printed, filled, blank, void or lost.
+        of the vial: printed, filled, blank, void, lost or broken.
     shipment
         standing of the shipment it is in (packed, sent, arrived, closed); None when it is in none.
     arrival
@@ -81,8 +84,8 @@ def custody_of(
     """
     if standing == "void":
         return Custody.VOID
-    if standing == "lost":
-        return Custody.LOST
+    if standing in NOT_IN_HAND:
+        return Custody(standing)
     if standing == "printed":
         return Custody.PRINTED
     if outcome is not None:

@@ -15,6 +15,7 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.gear import gear_key
 from geneticlog.rules.lengths import Measured
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import parse, printed
 from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
@@ -230,14 +231,15 @@ def _change_vials(
     why: str,
 ) -> None:
     held = {one.code: one for one in fish.vials}
+    in_hand = [one for one in fish.vials if one.standing not in NOT_IN_HAND]
     try:
         if take_vial is not None:
             code = parse(take_vial)
             if code not in held:
                 raise VialRefused(f"vial {printed(code)} is not on fish {fish.number}")
             leaving = held[code]
-        elif vial is not None and len(held) == 1:
-            leaving = next(iter(held.values()))
+        elif vial is not None and len(in_hand) == 1:
+            leaving = in_hand[0]
         else:
             leaving = None
         role, kept_tissue = "sample", tissue
@@ -254,7 +256,7 @@ def _change_vials(
                     )  # fmt: skip
                     one.tissue = tissue
         if vial is not None:
-            if fish.vials:
+            if any(one.standing not in NOT_IN_HAND for one in fish.vials):
                 role = "blind_duplicate"
             fill_vial(session, survey, fish, vial, now=now, by=by, role=role, tissue=kept_tissue)
     except VialRefused as fault:

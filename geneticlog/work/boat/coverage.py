@@ -14,7 +14,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
 from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, told_standing
-from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species
+from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species, n_with_gone_vials
 from geneticlog.work.result.in_the_numbers import pair_of
 
 
@@ -50,6 +50,7 @@ class Coverage:
     classes: tuple[ClassCoverage, ...]
     n_unmeasured: int  # fish without a length, so without a class
     n_unmeasured_swabbed: int
+    n_lost: int  # fish that were swabbed, and whose vials are all lost or broken: not swabbed any more
     n_other_species: int  # on the same surveys, and counted nowhere else here
     told_at: (
         datetime | None
@@ -175,6 +176,7 @@ def _coverage(
         classes=tuple(classes),
         n_unmeasured=unmeasured.n_caught,
         n_unmeasured_swabbed=unmeasured.n_swabbed,
+        n_lost=n_with_gone_vials(session, surveys),
         n_other_species=n_other_species(session, surveys),
         told_at=told.at if told is not None else None,
         shipments_elsewhere=shipments_elsewhere(session, surveys),

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import VialCodeError, nearest, parse, printed
 from geneticlog.store.tables import Fish, Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name, record
@@ -60,8 +61,10 @@ def look_up_vial(session: Session, survey: Survey, text: str) -> LookedUp:
         raise VialRefused(f"vial {printed(code)} is void ({vial.void_why}); take another vial")
     if vial.standing == "blank":
         raise VialRefused(f"vial {printed(code)} is a blank without a fish; take another vial")
-    if vial.standing == "lost":
-        raise VialRefused(f"vial {printed(code)} was filled and is recorded as lost; take another vial")
+    if vial.standing in NOT_IN_HAND:
+        raise VialRefused(
+            f"vial {printed(code)} was filled and is recorded as {vial.standing}; take another vial"
+        )
     questions: tuple[str, ...] = ()
     run = vial.print_run
     if vial.fish is None and run is not None and run.survey_id is not None and run.survey_id != survey.id:
@@ -96,7 +99,7 @@ def fill_vial(
         holder = vial.fish
         where = on_its_fish(holder) if holder is not None else "filled"
         raise VialRefused(f"vial {printed(vial.code)} is already {where}; take another vial")
-    if len(fish.vials) >= 2:
+    if sum(one.standing not in NOT_IN_HAND for one in fish.vials) >= 2:
         raise VialRefused(f"fish {fish.number} has two vials already; a third has no use")
     vial.fish = fish
     vial.fish_n = fish.n_fish
@@ -136,6 +139,7 @@ def empty_vial(session: Session, survey: Survey, vial: Vial, *, now: datetime, b
     vial.tissue = None
     vial.filled_at = None
     vial.filled_by = None
+    vial.gone_why = None
     session.flush()
     record(session, "emptied", "vial", vial.code, now=now, by=by, old=old, why=why)
 

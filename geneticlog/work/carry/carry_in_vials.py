@@ -6,13 +6,15 @@ from typing import Any
 
 from sqlalchemy import select
 
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Vial
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
 
 # A label that is on no fish: what a vial is again when its fish is gone.
-FREE = {"standing": "printed", "role": "sample", "tissue": None, "filled_at": None, "filled_by": None}
+FREE = {"standing": "printed", "role": "sample", "tissue": None, "filled_at": None, "filled_by": None,
+        "gone_why": None}  # fmt: skip
 
 
 def take_vials(merge: Merge) -> None:
@@ -61,7 +63,7 @@ def take_vials(merge: Merge) -> None:
         for name, value in theirs.items():
             setattr(vial, name, value)
         vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
-        if fish is None and vial.standing in ("filled", "lost"):
+        if fish is None and vial.standing in ("filled", *NOT_IN_HAND):
             for name, value in FREE.items():
                 setattr(vial, name, value)
     merge.session.flush()

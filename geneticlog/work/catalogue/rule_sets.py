@@ -1,12 +1,11 @@
 """Rule sets that name ancestry classes: which there are, which is in force, and bringing one into force.
 
-A rule set that is kept is never changed, since reports name it by name and date. The one in force is the one the
-latest event brought into force; before any such event it is the house default, which needs no row.
+A rule set that is kept is never changed, since reports name it by name and date. The one in force is the one chosen
+last; before any choice it is the house default, which needs no row.
 """
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import date, datetime
 
@@ -15,7 +14,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
-from geneticlog.store.tables import Event, KeptRuleSet
+from geneticlog.store.tables import KeptRuleSet, RuleSetChoice
 from geneticlog.work.events import record
 
 IN_FORCE = "brought_into_force"
@@ -76,7 +75,7 @@ def _differences(old: RuleSet, new: RuleSet) -> str:
 
 def list_rule_sets(session: Session) -> list[KnownRuleSet]:
     """Return every rule set, the house default first, then by name, the newest date of a name first."""
-    used = _used(session)
+    used = _in_force(session)
     rows = sorted(
         session.scalars(select(KeptRuleSet)), key=lambda row: (row.name.casefold(), -row.dated.toordinal())
     )
@@ -84,9 +83,7 @@ def list_rule_sets(session: Session) -> list[KnownRuleSet]:
     kept = []
     for row in rows:
         held = _read(row)
-        kept.append(
-            KnownRuleSet(held, (held.name, held.dated) == used, row.content, row.added_at, row.added_by)
-        )
+        kept.append(KnownRuleSet(held, row is used, row.content, row.added_at, row.added_by))
     if any(known.in_force for known in kept):
         default = KnownRuleSet(DEFAULT_RULE_SET, False, default.content)
     return [default, *kept]
@@ -111,6 +108,12 @@ def use_rule_set(session: Session, named: str, *, now: datetime, by: str) -> tup
     before = rule_set_in_force(session)
     chosen = find_rule_set(session, named).rule_set
     if chosen != before:
+        row = session.scalar(
+            select(KeptRuleSet).where(
+                KeptRuleSet.name == chosen.name, KeptRuleSet.dated == date.fromisoformat(chosen.dated)
+            )
+        )
+        session.add(RuleSetChoice(rule_set=row, at=now, by=by))
         record(
             session, IN_FORCE, "rule_set", chosen.label, now=now, by=by,
             old={"name": before.name, "dated": before.dated}, new={"name": chosen.name, "dated": chosen.dated},
@@ -121,15 +124,8 @@ def use_rule_set(session: Session, named: str, *, now: datetime, by: str) -> tup
 
 def rule_set_in_force(session: Session) -> RuleSet:
     """Return the rule set that names ancestry classes now."""
-    used = _used(session)
-    if used is None:
-        return DEFAULT_RULE_SET
-    row = session.scalar(
-        select(KeptRuleSet).where(
-            KeptRuleSet.name == used[0], KeptRuleSet.dated == date.fromisoformat(used[1])
-        )
-    )
-    return _read(row) if row is not None else DEFAULT_RULE_SET
+    row = _in_force(session)
+    return DEFAULT_RULE_SET if row is None else _read(row)
 
 
 def chosen_rule_set(session: Session, named: str | None) -> RuleSet:
@@ -137,18 +133,10 @@ def chosen_rule_set(session: Session, named: str | None) -> RuleSet:
     return rule_set_in_force(session) if named is None else find_rule_set(session, named).rule_set
 
 
-def _used(session: Session) -> tuple[str, str] | None:
-    """Return name and date of the rule set brought into force last; None for the house default."""
-    said = session.scalar(
-        select(Event.new)
-        .where(Event.subject_kind == "rule_set", Event.verb == IN_FORCE)
-        .order_by(Event.id.desc())
-        .limit(1)
-    )
-    if said is None:
-        return None
-    held = json.loads(said)
-    return None if held["name"] == DEFAULT_RULE_SET.name else (held["name"], held["dated"])
+def _in_force(session: Session) -> KeptRuleSet | None:
+    """Return the rule set chosen last; None for the house default."""
+    last = session.scalar(select(RuleSetChoice).order_by(RuleSetChoice.id.desc()).limit(1))
+    return None if last is None else last.rule_set
 
 
 def _read(row: KeptRuleSet) -> RuleSet:

@@ -9,6 +9,7 @@ from dataclasses import replace
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name
 from geneticlog.work.finding.finding_vials import decided_about
@@ -89,8 +90,9 @@ def _without_result(session: Session, survey: Survey) -> list[SampleNote]:
     )
     notes = []
     for vial, fish, is_packed in rows:
-        if vial.standing == "lost":
-            text = "the vial was filled and then lost"
+        if vial.standing in NOT_IN_HAND:
+            why = f": {vial.gone_why}" if vial.gone_why else ""
+            text = f"the vial is {vial.standing}{why}"
         elif is_packed:
             text = "sent or packed, no result yet"
         else:

@@ -9,6 +9,7 @@ from sqlalchemy import ColumnElement, case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import Pair
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.store.tables import Fish, Result, Survey, Vial
 from geneticlog.work.result.in_the_numbers import counted, of_its_species, of_pair
 from geneticlog.work.result.vial_outcome import in_hand, may_give_a_result, was_sent
@@ -87,6 +88,22 @@ def caught_and_swabbed(session: Session, which: ColumnElement[bool]) -> dict[int
         .group_by(Fish.survey_id)
     )
     return {survey_id: (int(n_caught), int(n_swabbed)) for survey_id, n_caught, n_swabbed in rows}
+
+
+def n_with_gone_vials(session: Session, surveys: Sequence[Survey]) -> int:
+    """Return the fish of some surveys that were swabbed, and whose vials are all lost or broken by now."""
+    found = session.scalar(
+        select(func.count())
+        .select_from(Fish)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(
+            Fish.survey_id.in_([survey.id for survey in surveys]),
+            of_its_species(),
+            _with_vial(Vial.standing.in_(NOT_IN_HAND)),
+            ~swabbed(),
+        )
+    )
+    return found or 0
 
 
 def n_other_species(session: Session, surveys: Sequence[Survey]) -> int:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
@@ -12,11 +11,11 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.shipment.custody import GONE, custody_of
+from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
-from geneticlog.store.tables import Event, Finding, Fish, PlanTarget, Result, Shipment, Survey
+from geneticlog.store.tables import Finding, Fish, PlanTarget, Result, Shipment, Survey, Vial
 from geneticlog.work.events import find_shipment, fish_name
-from geneticlog.work.result.count_fish import FishCounts, count_fish
+from geneticlog.work.result.count_fish import FishCounts, count_fish, swabbed
 from geneticlog.work.result.in_the_numbers import counted, pair_of
 from geneticlog.work.shipment.count_return import Returned, returned_of
 from geneticlog.work.shipment.manifest import in_order
@@ -151,14 +150,7 @@ def ethanol_of(shipment: Shipment) -> EthanolNote | None:
 def cost_of(session: Session, shipment: Shipment) -> Cost:
     """Return what a shipment cost, by the lab's bill where one is recorded."""
     counts = returned_of(session, shipment).counts
-    told = session.scalars(
-        select(Event.new)
-        .where(Event.subject_kind == "shipment", Event.subject == shipment.code, Event.verb == "billed")
-        .order_by(Event.id.desc())
-        .limit(1)
-    ).first()
-    billed = json.loads(told) if told else {}
-    n_billed, amount = billed.get("n_billed"), billed.get("amount")
+    n_billed, amount = shipment.n_billed, shipment.billed_amount
     if amount is None and n_billed is not None and shipment.lab.fee is not None:
         amount = n_billed * shipment.lab.fee
     typed = counts.matched - counts.clean_blanks
@@ -189,8 +181,13 @@ class Lost:
     vials: tuple[str, ...]
 
 
-def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
+def resample_list(
+    session: Session, shipments: list[Shipment], *, with_never_sent: bool = False
+) -> list[Lost]:
     """Return, by survey and size class, the fish of these shipments that were lost to the numbers.
+
+    with_never_sent
+        Fish whose vials were all lost or broken before they were sent are among them.
 
     A fish is lost when it has no result that counts, though one of its vials was sent: it failed, went missing, or its
     result was rejected or waits for a decision. A shipment without a return has lost nothing yet but the vials that
@@ -203,6 +200,11 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
         for at in in_order(session, shipment):
             if at.vial.fish is not None and (settled or at.arrival in GONE):
                 sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)
+    never_sent = _never_sent(session) if with_never_sent else []
+    for vial in never_sent:
+        if vial.fish is not None:
+            sent.setdefault(vial.fish.id, (vial.fish, []))[1].append(vial.code)
+    not_sent = {vial.fish_id for vial in never_sent}
     surveys = {fish.survey_id for fish, _ in sent.values()}
     with_result = set(
         session.scalars(
@@ -230,7 +232,7 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
                 Lost(
                     survey=survey.code,
                     size_class=name,
-                    n_sent=len(group),
+                    n_sent=sum(fish.id not in not_sent for fish, _ in group),
                     n_resulted=n_resulted,
                     n_lost=len(gone),
                     target=target,
@@ -240,6 +242,18 @@ def resample_list(session: Session, shipments: list[Shipment]) -> list[Lost]:
                 )
             )
     return lost
+
+
+def _never_sent(session: Session) -> list[Vial]:
+    """Return the vials, lost or broken, of fish that have no vial in hand."""
+    return list(
+        session.scalars(
+            select(Vial)
+            .join(Fish, Fish.id == Vial.fish_id)
+            .where(Vial.standing.in_(NOT_IN_HAND), ~swabbed())
+            .order_by(Fish.survey_id, Fish.number, Vial.id)
+        )
+    )
 
 
 def _targets(session: Session, survey: Survey) -> dict[str, int]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 import re
 from collections import Counter
@@ -20,7 +19,7 @@ from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, 
 from geneticlog.rules.shipment.plates import container as container_named
 from geneticlog.rules.shipment.plates import next_positions, parse_position
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
-from geneticlog.store.tables import Event, Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
 from geneticlog.work.label.print_labels import find_vials
 from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
@@ -31,6 +30,7 @@ WHY_NOT = {
     Custody.PRINTED: "is not filled",
     Custody.VOID: "is void",
     Custody.LOST: "is recorded as lost",
+    Custody.BROKEN: "is recorded as broken",
 }
 
 
@@ -241,10 +241,10 @@ def pack(
         raise Refused(f"a fill of {fill_ml:g} mL cannot be")
     free = [*keep_free] or ([*form.keep_free] if shipment.container == form.container else [])
     kept = {
-        parse_position(shipment.container, text)
-        for text in [*free, *(kept_free_of(session, code) if add else ())]
+        parse_position(shipment.container, text) for text in [*free, *(shipment.kept_free if add else ())]
     }
     taken = [(position.container_number, position.position) for position in shipment.positions]
+    shipment.kept_free = sorted(kept)
     run = next_positions(shipment.container, len(everything), taken, shipment.filling_order, kept)
     for blank in blanks:
         move(blank.code, custody_of(blank.standing), Custody.STORED)
@@ -278,16 +278,6 @@ def pack(
     )
     session.flush()
     return summed(shipment, n_new=len(everything))
-
-
-def kept_free_of(session: Session, code: str) -> list[str]:
-    """The positions kept free when the shipment was packed; only the record of it knows them."""
-    told = session.scalars(
-        select(Event.new).where(
-            Event.subject_kind == "shipment", Event.subject == code, Event.verb == "packed"
-        )
-    )
-    return [name for new in told for name in json.loads(new or "{}").get("kept_free", [])]
 
 
 def unpack(session: Session, code: str, vials: Sequence[Vial], *, now: datetime, by: str, why: str) -> Packed:

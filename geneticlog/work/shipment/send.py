@@ -156,6 +156,7 @@ def bill(
     shipment = find_shipment(session, code)
     if n_billed < 0 or (amount is not None and amount < 0):
         raise Refused("a lab cannot bill less than nothing; write the number of samples on the bill")
+    shipment.n_billed, shipment.billed_amount = n_billed, amount
     record(
         session,
         "billed",

@@ -29,6 +29,7 @@ from geneticlog.rules.shipment.custody import (
         ({"standing": "filled", "shipment": "arrived", "arrival": "ok", "outcome": "failed"}, Custody.FAILED),
         ({"standing": "filled", "shipment": "sent", "outcome": "typed"}, Custody.RETURNED),
         ({"standing": "lost"}, Custody.LOST),
+        ({"standing": "broken"}, Custody.BROKEN),
         ({"standing": "void"}, Custody.VOID),
     ],
 )
