@@ -35,8 +35,8 @@ def loci_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     rest = told.n_loci - len(shown)
     note = (
         "H: share of heterozygous fish, beside what Hardy-Weinberg expects; Fis: 1 - H / expected. p: exact "
-        f"Hardy-Weinberg test; with the others: exact test that the locus fits the deficit of all the others; each "
-        f"after Holm for the {told.n_tested} loci told together."
+        f"Hardy-Weinberg test; with the others: exact test that the locus fits the deficit of all the others; Holm: "
+        f"after Holm for the {told.n_tested} loci, the second against how far the other loci scatter."
     )
     if rest:
         note += f" {rest} more loci, less far off or with one allele only, stand in the table loci of XLSX and CSV."
@@ -80,14 +80,19 @@ def loci_sentences(told: LociSign) -> list[str]:
                 else "many first-generation crosses would look so."
             )
         )
-    if told.out_of_step:
-        one = len(told.out_of_step) == 1
+    if told.for_the_lab:
         said.append(
-            f"Out of step with the other loci: {', '.join(told.out_of_step)}. "
-            f"{'That is' if one else 'These are'} a matter for the lab (a silent allele, or clusters misread), not a "
-            "sign of the lake; ask the lab to look at the calls."
+            f"Out of step with the other loci, and by itself: {told.for_the_lab}. That is a matter for the lab (a "
+            "silent allele, or clusters misread); ask the lab to look at the calls. Of lakes without a misread "
+            "locus at most one in twenty shows such a locus, whatever their broods."
         )
-    elif told.n_tested >= LEAST_LOCI:
+    others = [marker for marker in told.out_of_step if marker != told.for_the_lab]
+    if others:
+        said.append(
+            f"Further from the other loci than these scatter: {', '.join(others)}. Lake or lab: a silent allele or "
+            "misread clusters would look so, and so would fish of a few broods."
+        )
+    elif not told.out_of_step and told.n_tested >= LEAST_LOCI:
         said.append("No single locus is out of step with the others.")
     if told.guard:
         said.append(f"How far it carries: {told.guard}; a departure may stay unseen.")
@@ -95,8 +100,10 @@ def loci_sentences(told: LociSign) -> list[str]:
 
 
 def _standing(one: Locus) -> str:
-    if one.out_of_step:
+    if one.by_itself:
         return "out of step: ask the lab"
+    if one.out_of_step:
+        return "out of step: lake or lab"
     if one.departs:
         return "departs"
     return READ if one.n_called >= LEAST_FISH else f"under {LEAST_FISH} fish"

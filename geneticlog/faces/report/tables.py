@@ -25,7 +25,7 @@ FISH_COLUMNS = (
 LOCUS_COLUMNS = (
     "locus", "n_fish_0_alleles", "n_fish_1_allele", "n_fish_2_alleles", "n_no_call", "n_called", "call_rate",
     "allele_frequency", "heterozygosity", "expected_heterozygosity", "fis", "p", "p_holm", "p_with_the_others",
-    "p_with_the_others_holm", "departs", "out_of_step",
+    "p_with_the_others_holm", "departs", "out_of_step", "by_itself",
 )  # fmt: skip
 
 

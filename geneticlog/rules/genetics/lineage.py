@@ -15,9 +15,14 @@ LEAST_P, MOST_P, LEAST_F, LEAST_FISH = 0.1, 0.9, 0.5, 10
 NEAR_PURE, LEAST_EACH, LEAST_BOTH = 0.2, 0.1, 0.6
 
 POSSIBLE_LINEAGE = "possible third lineage, other species or failed assay"
+POSSIBLE_MIXTURE = "possibly two kinds of fish beside each other that are not one interbreeding stock"
 BIMODAL = "the fish fall into two near-pure groups, as a fresh mixture of pure parents does"
 ALIKE = "the fish are nearly alike, as another lineage or a placeholder in the file is"
 NEITHER = "the fish are neither in two groups nor alike"
+WITHIN_IN_ORDER = (
+    "single fish have the heterozygous loci that their own ancestry calls for, as in a lake that holds a parent kind "
+    "beside crosses"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +35,10 @@ class LineageSign:
         Whether the project rule is met, and what to say ("" if not).
     hint
         What single fish look like; "" if not flagged.
+    f_within
+        ``1 - sum(H) / sum[2 q (1-q)]``, each fish held against its own q; None where that sum is 0. Fish of different
+        ancestry side by side leave it at or below 0, whatever their families: a gamete of q1 and one of q2 give
+        ``H = q1 + q2 - 2 q1 q2 >= 2 q (1-q)``. Only a fish whose own loci lack heterozygotes raises it.
     variance, marker_variance
         Variance of q over fish, and what the sampling of markers alone would give; None below two fish or
         without the loci. Below it, loci are fixed by lineage instead of segregating: the second sign.
@@ -41,6 +50,12 @@ class LineageSign:
     hint: str
     variance: float | None
     marker_variance: float | None
+    f_within: float | None = None
+
+    @property
+    def third_lineage(self) -> bool:
+        """Whether the flag speaks of another lineage, species or a failed assay, and not of two kinds side by side."""
+        return self.flagged and self.hint not in (BIMODAL, WITHIN_IN_ORDER)
 
     @property
     def below_marker_variance(self) -> bool:
@@ -62,7 +77,8 @@ def lineage_sign(q: ArrayLike, heterozygosity: ArrayLike, n_loci: int | None = N
     raises
         NumberFault for an empty list, values outside 0 to 1, or lists of different lengths.
     source
-        Project rule on Wahlund's (1928) deficit; thresholds checked on Silliman et al. (2021) Evolutionary
+        Project rule on Wahlund's (1928) deficit, and on the bound of H within a fish (Fitzpatrick BM (2012) BMC
+        Evolutionary Biology 12:131); thresholds checked on Silliman et al. (2021) Evolutionary
         Applications 14:2815-2830.
     """
     p_fish, h_fish = proportions(q, "q"), proportions(heterozygosity, "heterozygosity")
@@ -107,13 +123,18 @@ def lineage_sign_from_sums(
     if p in (0.0, 1.0):
         return LineageSign(None, False, "", "", variance, by_markers)
     f = 1 - h / (2 * p * (1 - p))
+    own = 2 * (sum_q - sum_q2)  # what the fish's own q call for, summed
+    within = 1 - sum_h / own if own > slack else None
     flagged = LEAST_P <= p <= MOST_P and f > LEAST_F and n >= LEAST_FISH
     if not flagged:
-        return LineageSign(f, False, "", "", variance, by_markers)
+        return LineageSign(f, False, "", "", variance, by_markers, within)
     if low / n >= LEAST_EACH and high / n >= LEAST_EACH and (low + high) / n >= LEAST_BOTH:
         hint = BIMODAL
+    elif within is None or within <= LEAST_F:
+        hint = WITHIN_IN_ORDER
     elif variance is not None and variance < (0.1**2 if by_markers is None else max(0.1**2, 2 * by_markers)):
         hint = ALIKE
     else:
         hint = NEITHER
-    return LineageSign(f, True, POSSIBLE_LINEAGE, hint, variance, by_markers)
+    sentence = POSSIBLE_MIXTURE if hint in (BIMODAL, WITHIN_IN_ORDER) else POSSIBLE_LINEAGE
+    return LineageSign(f, True, sentence, hint, variance, by_markers, within)

@@ -1,8 +1,9 @@
 """The loci of one survey beside each other: do they depart from Hardy-Weinberg, and is one out of step with the rest?
 
 In a hybrid lake all diagnostic loci share one deficit (or excess) of heterozygotes, which describes the lake. So a
-locus that merely departs says nothing against it; one whose heterozygotes do not fit the deficit of the others does,
-and is a matter for the lab.
+locus that merely departs says nothing against it; one whose heterozygotes do not fit the deficit of the others may.
+In fish of a few broods loci scatter for that reason alone, so each is held against how far the others scatter, and only
+one that stands out by itself is laid to the lab (tests/benchmarks/broods.py).
 """
 
 from __future__ import annotations
@@ -10,13 +11,21 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+from scipy.special import ndtri, stdtr
+
 from geneticlog.rules.arguments import NumberFault, count, listed
 from geneticlog.rules.genetics.hardy_weinberg import exact_p_at_fixation, hardy_weinberg
 from geneticlog.rules.trend import holm
 
 ALPHA = 0.05
+LEAST_P = 1e-300  # below it a p is taken as this
 LEAST_LOCI = 10  # loci to be tested; below it the deficit that the others share is not known well enough
 NEARLY_ALL = 0.8  # share of the tested loci that depart from which departure describes the lake
+BY_ITSELF = 2.0  # times as far off as the next locus, and
+ALPHA_LAB = (
+    0.01  # p after Holm below this: then the lab is named, which broods alone bring about in at most .05
+)
 LEAST_FISH = 30  # fish called at a locus; fewer hardly show one that is misread (DEVELOPERS.md)
 
 
@@ -44,9 +53,12 @@ class Locus:
     p, p_holm
         Exact Hardy-Weinberg p, and after Holm over the loci tested; None where there is nothing to test.
     p_step, p_step_holm
-        Exact p that its heterozygotes fit the deficit of all other loci, and after Holm; None below ten loci.
+        Exact p that its heterozygotes fit the deficit of all other loci; and p that it lies so far from them as the
+        others scatter, after Holm. None below ten loci.
     departs, out_of_step
         Whether p_holm (p_step_holm) is below 0.05.
+    by_itself
+        Whether it is so far out, and twice as far as any other, that broods do not explain it: a matter for the lab.
     """
 
     marker: str
@@ -66,6 +78,7 @@ class Locus:
     p_step_holm: float | None
     departs: bool
     out_of_step: bool
+    by_itself: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +96,9 @@ class LociSign:
     nearly_all
         Whether departure describes the lake: at least 0.8 of the tested loci depart.
     out_of_step
-        Markers whose heterozygotes do not fit the others.
+        Markers whose heterozygotes do not fit the others: lake or lab.
+    for_the_lab
+        The one among them that stands out by itself; "" where there is none.
     guard
         "" or words: "nothing to test", "under 10 loci", "under 30 fish a locus".
     """
@@ -100,6 +115,7 @@ class LociSign:
     nearly_all: bool
     out_of_step: tuple[str, ...]
     guard: str
+    for_the_lab: str = ""
 
 
 def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
@@ -109,8 +125,9 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
         NumberFault for a marker given twice, or a negative or broken number of fish.
     source
         Exact test: Wigginton JE, Cutler DJ, Abecasis GR (2005) American Journal of Human Genetics 76:887-893; at a
-        given deficit: Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616. That a locus is held against the others is
-        the project's own.
+        given deficit: Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616. Each locus against the scatter of the others:
+        externally studentised residuals, Cook RD, Weisberg S (1982) Residuals and Influence in Regression, ch. 2 [from
+        memory]; that these are taken of loci is the project's own.
     """
     counts = listed(counts, "loci")
     for one in counts:
@@ -134,9 +151,10 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
             of_others = 1 - (sum_seen - seen[at]) / rest
             one = counts[at]
             step[at] = exact_p_at_fixation(one.n_none, one.n_one, one.n_two, of_others)
+    by_scatter, by_itself = _against_scatter(step)
     exact = [test.p_exact for test in tests if test is not None and test.fis is not None]
     p_holm = dict(zip(tested, holm(exact), strict=True))
-    step_holm = dict(zip(step, holm(list(step.values())), strict=True))
+    step_holm = dict(zip(step, holm(by_scatter), strict=True))
     loci = tuple(
         Locus(
             one.marker, one.n_none, one.n_one, one.n_two, one.n_no_call, called[at],
@@ -148,6 +166,7 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
             test.p_exact if test and at in p_holm else None,
             p_holm.get(at), step.get(at), step_holm.get(at),
             p_holm.get(at, 1.0) < ALPHA, step_holm.get(at, 1.0) < ALPHA,
+            at == by_itself and step_holm[at] < ALPHA_LAB,
         )
         for at, (one, test) in enumerate(zip(counts, tests, strict=True))
     )  # fmt: skip
@@ -171,7 +190,25 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
         nearly_all=bool(tested) and len(departing) >= NEARLY_ALL * len(tested),
         out_of_step=tuple(one.marker for one in loci if one.out_of_step),
         guard=guard,
+        for_the_lab=next((one.marker for one in loci if one.by_itself), ""),
     )
+
+
+def _against_scatter(step: dict[int, float]) -> tuple[list[float], int | None]:
+    """Return p that each locus lies so far off as the others scatter, and which one lies twice as far as any other.
+
+    |z| of its own p over the root mean square of the others', at least 1, by Student's t with their number as degrees
+    of freedom. Under any pedigree unlinked loci are alike, so a locus that nothing is wrong with is of that scatter.
+    """
+    if not step:
+        return [], None
+    z = -ndtri(np.maximum(np.array(list(step.values())), LEAST_P) / 2)
+    n_others = len(z) - 1
+    scatter = np.sqrt(np.maximum(1.0, ((z**2).sum() - z**2) / n_others))
+    p = 2 * stdtr(n_others, -z / scatter)
+    first = int(np.argmax(z))
+    next_far = max(1.0, float(np.delete(z, first).max()))
+    return list(map(float, p)), list(step)[first] if z[first] >= BY_ITSELF * next_far else None
 
 
 def _called(one: LocusCounts) -> int:

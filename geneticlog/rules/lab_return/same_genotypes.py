@@ -16,7 +16,7 @@ LEAST_SHARED_LOCI = 12  # scored in both; fewer cannot tell two fish apart
 # Largest share of the shared loci that may differ in one fish typed twice, though one locus always may. Published
 # errors of a call are 0.2 to 4 % a laboratory (White & Shaklee 1991, doi 10.1139/f91-167); common practice, no source.
 MOST_DIFFERENT = 0.05
-MOST_CHANCE = 0.01  # that any two different fish of the lot agree so far
+MOST_CHANCE = 0.05  # that any two different fish of the lot agree so far
 AT_ONCE = 2_000  # samples compared with as many others in one product of matrices, some 60 MB
 
 
@@ -51,10 +51,12 @@ def same_genotypes(
     """Return the pairs of samples whose genotypes agree more than chance allows, in the order of the samples.
 
     Two pure fish agree at every locus and mean nothing by it, nor do two fish of a lineage whose loci are fixed. So a
-    pair counts only when two different fish would hardly agree, by either of two ways to see chance: a fish with the
-    same numbers of loci of each genotype in random places, ``exp(sum n_g ln(n_g / L))``; and a fish drawn locus by
-    locus from the other samples, ``prod (n_lg + 1) / (n_l + 3)``. The greater of the two, times the ways to place the
-    differences, times the number of pairs, has to be at most ``most_chance``.
+    pair counts only when two different fish would hardly agree, by any of three ways to see chance: a fish with the
+    same numbers of loci of each genotype in random places, ``exp(sum n_g ln(n_g / L))``; a fish drawn locus by locus
+    from the other samples, ``prod (n_lg + 1) / (n_l + 3)``; and a full sib of the first, whose parents are drawn from
+    the lot, or have the ancestry that gives its own q and H. The greatest, times the ways to place the differences,
+    times the number of pairs, has to be at most ``most_chance``. So two of one brood are not
+    taken for one fish (measured in tests/benchmarks/broods.py).
 
     genotypes
         (sample, loci) 0, 1, 2 or MISSING (-1).
@@ -68,7 +70,7 @@ def same_genotypes(
         NumberFault for another shape, other numbers, or names that do not match.
     source
         The project's own rule; probability of identity as in Waits, Luikart & Taberlet (2001) Molecular Ecology
-        10:249-256 [memory], taken here from the lot itself.
+        10:249-256 [memory], of sibs too, taken here from the lot itself.
     """
     table, names = array(genotypes, "genotypes"), listed(names, "names")
     least_loci = count(least_loci, "fewest shared loci", least=1)
@@ -126,5 +128,32 @@ def _log_chance(
     others[a, np.arange(len(both))] -= 1  # the pair itself says nothing of the other fish
     others[b, np.arange(len(both))] -= 1
     by_locus = float(np.log((others[a, np.arange(len(both))] + 1) / (others.sum(axis=0) + 3)).sum())
+    of_lot = (others[1] + 2 * others[2] + 1) / (2 * others.sum(axis=0) + 2)
+    by_brood = max(_of_sib(a, of_lot, of_lot), _of_sib(a, *_parents(n_g)))
     ways = gammaln(len(both) + 1) - gammaln(apart + 1) - gammaln(len(both) - apart + 1) + apart * np.log(2)
-    return max(by_make_up, by_locus) + float(ways)
+    return max(by_make_up, by_locus, by_brood) + float(ways)
+
+
+def _parents(n_g: NDArray[np.float64]) -> tuple[float, float]:
+    """Return the ancestry of two parents that give the q and H of a fish: q1 + q2 = 2q, q1 + q2 - 2 q1 q2 = H."""
+    q, h = (n_g[1] + 2 * n_g[2]) / (2 * n_g.sum()), n_g[1] / n_g.sum()
+    apart = float(max(0.0, q * q - q + h / 2) ** 0.5)
+    least = 0.5 / float(n_g.sum())  # a parent that looks pure may still carry one allele
+    return min(1 - least, max(least, q + apart)), min(1 - least, max(least, q - apart))
+
+
+def _of_sib(
+    a: NDArray[np.int8], p: NDArray[np.float64] | float, other_p: NDArray[np.float64] | float
+) -> float:
+    """Return the log chance that a full sib has the genotypes a, of parents whose alleles have shares p and other_p.
+
+    A parent that gave an allele gives the same kind again with chance (1 + its share of the kind) / 2.
+    """
+    two = (1 + p) * (1 + other_p) / 4
+    none = (1 - p / 2) * (1 - other_p / 2)
+    first = p * (1 - other_p)  # a heterozygote: the allele came from the first parent, or from the second
+    second = other_p * (1 - p)
+    from_first = (1 + p) / 2 * (1 - other_p / 2) + (1 - p) / 2 * other_p / 2
+    from_second = (1 + other_p) / 2 * (1 - p / 2) + (1 - other_p) / 2 * p / 2
+    one = (first * from_first + second * from_second) / (first + second)
+    return float(np.log(np.where(a == 1, one, np.where(a == 2, two, none))).sum())

@@ -42,7 +42,7 @@ def runs(placed: Sequence[Placed]) -> list[Found]:
 
 
 def lineages(placed: Sequence[Placed]) -> list[Found]:
-    """Surveys whose fish have far fewer heterozygous loci than their mean q calls for."""
+    """Surveys whose fish have far fewer heterozygous loci than their mean q and their own q call for."""
     lots: dict[int, list[Placed]] = defaultdict(list)
     for each in placed:
         vial, draft = each.vial, each.draft
@@ -55,7 +55,7 @@ def lineages(placed: Sequence[Placed]) -> list[Found]:
         shares = [each.draft.q or 0.0 for each in lot]
         mixed = [each.draft.heterozygosity or 0.0 for each in lot]
         sign = lineage_sign(shares, mixed)
-        if not sign.flagged:
+        if not sign.third_lineage:  # two kinds side by side are a matter of the lake, told in its report
             continue
         facts: dict[str, object] = {"survey": lot[0].vial.survey if lot[0].vial else "", "n": len(lot)}
         facts.update(

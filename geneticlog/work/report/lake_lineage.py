@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from statistics import median_low
 
 from geneticlog.rules.genetics.heterozygote_deficit import deficit_limits
-from geneticlog.rules.genetics.lineage import BIMODAL, LEAST_FISH, LEAST_P, MOST_P, lineage_sign
+from geneticlog.rules.genetics.lineage import LEAST_FISH, LEAST_P, MOST_P, lineage_sign
 from geneticlog.rules.intervals import mean_from_sums
 from geneticlog.rules.statistics.estimates import ONE_FISH
 from geneticlog.work.report.facts import FishResult, Heterozygosity
@@ -32,7 +32,7 @@ def heterozygosity_of(fish: Sequence[FishResult]) -> Heterozygosity:
         guard = ONE_FISH if n == 1 else TOO_FEW_TO_FLAG
     else:
         guard = "" if LEAST_P <= sum(q) / n <= MOST_P else TOO_NEAR_PURE
-    flag = "" if not sign.flagged else "mixture" if sign.hint == BIMODAL else "third lineage"
+    flag = "" if not sign.flagged else "third lineage" if sign.third_lineage else "mixture"
     return Heterozygosity(
         n, sum(h) / n, sign.f, low, high, guard, flag, sign.sentence, sign.hint, sign.variance, sign.marker_variance,
         sign.below_marker_variance, mean.low, mean.high, mean.guard,

@@ -19,9 +19,9 @@ KINDS = ("same_genotype", "same_genotype_many", "identical_run")
 
 
 def a_swarm(n: int, seed: int = 4) -> np.ndarray:
-    """Genotypes of n fish of a hybrid swarm."""
+    """Genotypes of n fish of a hybrid swarm, half of its alleles of each kind."""
     chance = np.random.default_rng(seed)
-    return chance.binomial(2, chance.beta(6, 14, n)[:, None], (n, N_LOCI))
+    return chance.binomial(2, 0.5, (n, N_LOCI))
 
 
 def a_file(path: Path, vials: Sequence[str], genotypes: np.ndarray) -> Path:

@@ -25,6 +25,19 @@ def test_fish_nearly_alike_with_few_heterozygous_loci_are_flagged_as_alike() -> 
     assert found.below_marker_variance
 
 
+def test_two_kinds_beside_their_crosses_are_no_third_lineage() -> None:
+    q = [0.0] * 8 + [1.0] * 5 + [0.25, 0.3, 0.35, 0.4, 0.3, 0.2, 0.5]
+    h = [0.0] * 13 + [0.4, 0.42, 0.45, 0.5, 0.4, 0.3, 0.5]
+    found = lineage_sign(q, h, 38)
+    assert found.flagged
+    assert (found.hint, found.third_lineage) == (BIMODAL, False)
+    more = lineage_sign([*q, *[0.3] * 7], [*h, *[0.42] * 7], 38)
+    crowd = lineage_sign([0.0] * 14 + [1.0] * 3 + [0.4] * 3 + [0.6] * 2, [0.0] * 17 + [0.48] * 5, 38)
+    assert not more.third_lineage
+    assert crowd.flagged
+    assert (crowd.third_lineage, crowd.f_within) == (False, pytest.approx(0.0))
+
+
 @pytest.mark.parametrize(
     ("q", "h"),
     [

@@ -64,6 +64,24 @@ def test_a_lake_of_two_kinds_names_no_locus_and_one_misread_locus_is_found() -> 
     assert found >= 25
 
 
+def test_broods_lay_no_locus_to_the_lab_and_a_silent_allele_does() -> None:
+    random = np.random.default_rng(21)
+    named = doubted = found = 0
+    for _ in range(20):
+        parents = random.binomial(2, 0.5, (2, 6, 38))  # invented: six pairs of second crosses
+        pair = random.integers(0, 6, 60)
+        gametes = [np.where(p[pair] == 1, random.integers(0, 2, (60, 38)), p[pair] // 2) for p in parents]
+        told = judge_loci(counts(gametes[0] + gametes[1]))
+        named += bool(told.for_the_lab)
+        doubted += bool(told.out_of_step)
+        table = random.binomial(2, 0.4, (100, 38))
+        table[table[:, 0] == 1, 0] = 0
+        found += judge_loci(counts(table)).for_the_lab == "M0"
+    assert named <= 1
+    assert doubted <= 6  # "lake or lab" may be said of broods
+    assert found >= 19
+
+
 def test_wrong_input_is_named() -> None:
     with pytest.raises(NumberFault, match="a marker is given twice"):
         judge_loci([LocusCounts("M1", 1, 2, 3), LocusCounts("M1", 1, 2, 3)])
