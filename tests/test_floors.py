@@ -58,3 +58,45 @@ def test_no_click_below_the_faces(floor: str) -> None:
         for name in imports(file):
             top = name.split(".")[0]
             assert top not in {"click", "rich", "jinja2", "typst", "matplotlib"}, f"{file} imports {name}"
+
+
+# modules of the contract that keep their place at the top of the ground floor, and the room they belong to
+AT_THE_TOP = {
+    "intervals": "statistics",
+    "strata": "statistics",
+    "trend": "statistics",
+    "sampling": "statistics",
+    "ancestry": "genetics",
+}
+
+
+def room_of(parts: tuple[str, ...]) -> str:
+    """The room of a module given by the parts of its name below its floor: its folder, or itself where it has none."""
+    return parts[0] if len(parts) > 1 else AT_THE_TOP.get(parts[0], parts[0])
+
+
+def rooms_used(floor: str) -> dict[str, dict[str, str]]:
+    """Room -> the rooms of the same floor that it imports, each with one line that does."""
+    found: dict[str, dict[str, str]] = {}
+    here = PACKAGE / floor
+    for file in here.rglob("*.py"):
+        own = room_of(file.relative_to(here).with_suffix("").parts)
+        for name in imports(file):
+            parts = tuple(name.split(".")[2:])
+            module = here.joinpath(*parts)
+            if name.startswith(f"geneticlog.{floor}.") and module.with_suffix(".py").exists():
+                found.setdefault(own, {}).setdefault(room_of(parts), f"{file.relative_to(PACKAGE)}: {name}")
+    return found
+
+
+@pytest.mark.parametrize("floor", ["rules", "work", "faces"])
+def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
+    used = rooms_used(floor)
+    assert used
+    mutual = [
+        f"{used[one][other]} and {used[other][one]}"
+        for one in used
+        for other in used[one]
+        if one < other and one in used.get(other, {})
+    ]
+    assert not mutual, "\n".join(mutual)

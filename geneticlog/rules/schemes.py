@@ -9,8 +9,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from geneticlog.errors import Refused
+from geneticlog.rules.known_species import SPECIES
 from geneticlog.rules.lengths import MM_PER
-from geneticlog.rules.species import SPECIES
 
 FIVE_LENGTH = ("substock", "stock", "quality", "preferred", "memorable", "trophy")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, TypeVar
 from uuid import uuid4
@@ -15,6 +16,15 @@ from geneticlog.errors import NotFound
 from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
 
 Coded = TypeVar("Coded", Lake, Survey, Shipment, Lab)
+
+
+@dataclass(frozen=True)
+class Corrected:
+    """What was changed: field -> (old value, new value). Empty where everything was so already."""
+
+    subject: str
+    changes: dict[str, tuple[Any, Any]]
+    words: str = ""
 
 
 def new_uid() -> str:

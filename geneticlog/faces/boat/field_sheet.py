@@ -43,7 +43,7 @@ def field_rows(sheet: FieldSheet) -> tuple[list[str], list[list[Any]]]:
 
 def field_sheet_pdf(sheet: FieldSheet, paper: str = "us-letter") -> bytes:
     """Return the field sheet as PDF. Raises Refused for more rows than a crew can turn over on a boat."""
-    from geneticlog.faces.app.typeset import set_paper
+    from geneticlog.faces.paper.typeset import set_paper
 
     # a long print run is set closer, so that it stays on the two sides of one sheet as long as it can
     close = len(sheet.vials) + BLANK_ROWS > ROWS_SET_WIDE

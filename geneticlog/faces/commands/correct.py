@@ -14,7 +14,7 @@ from geneticlog.faces.app.options import ISO_DATE, ORDERS
 from geneticlog.faces.commands import correct_result
 
 if TYPE_CHECKING:
-    from geneticlog.work.boat.correct import Corrected
+    from geneticlog.work.events import Corrected
 
 WHY = click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
 

@@ -8,40 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import NotFound
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.toml_files import TOML_FILE, read_toml
 
 if TYPE_CHECKING:
     from geneticlog.store.tables import Lab
-
-TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 @click.group(cls=DeskGroup)
 def lab() -> None:
     """Enter, change and list genotyping labs."""
-
-
-def read_toml(file: Path | None) -> str | None:
-    """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is none."""
-    import tomllib
-
-    from geneticlog.errors import SheetFault
-
-    if file is None:
-        return None
-    try:
-        text = file.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
-        raise NotFound(f"there is no file {file}; check the path") from None
-    except UnicodeDecodeError:
-        raise SheetFault("this is not a text in UTF-8", file=str(file), way_out="save it as UTF-8") from None
-    try:
-        tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise SheetFault(f"this is not TOML: {fault}", file=str(file), way_out="mend that line") from None
-    return text
 
 
 def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:

@@ -159,7 +159,7 @@ def _with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
 
 
 def _layout_from(file: Path, layout: Layout) -> Layout:
-    from geneticlog.faces.commands.lab import read_toml
+    from geneticlog.faces.app.toml_files import read_toml
     from geneticlog.store.layouts import read_layout
 
     read = read_layout(read_toml(file) or "", str(file), layout.taxa)

@@ -10,7 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.commands.lab import TOML_FILE, read_toml
+from geneticlog.faces.app.toml_files import TOML_FILE, read_toml
 
 if TYPE_CHECKING:
     from geneticlog.store.tables import Panel

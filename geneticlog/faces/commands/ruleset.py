@@ -30,7 +30,7 @@ def add(desk: Desk, file: Path) -> None:
     Start from one that is there: geneticlog ruleset show --toml > ours.toml
     """
     from geneticlog.errors import SheetFault
-    from geneticlog.faces.commands.lab import read_toml
+    from geneticlog.faces.app.toml_files import read_toml
     from geneticlog.rules.genetics.rule_set import RuleSetFault
     from geneticlog.work.catalogue.rule_sets import add_rule_set
 

@@ -14,7 +14,7 @@ from itertools import groupby
 from typing import Any
 
 from geneticlog.errors import Refused
-from geneticlog.faces.app.typeset import set_paper
+from geneticlog.faces.paper.typeset import set_paper
 from geneticlog.rules.label.label_stock import Stock, symbol_mm
 from geneticlog.rules.label.stock_checks import Doubt, check
 from geneticlog.rules.vialcode import printed

@@ -8,8 +8,8 @@ from datetime import datetime
 
 from geneticlog import __version__
 from geneticlog.faces.app.numbers_in_words import day
-from geneticlog.faces.app.typeset import set_paper
 from geneticlog.faces.figures.style import Drawing
+from geneticlog.faces.paper.typeset import set_paper
 from geneticlog.faces.report.portfolio import list_data
 from geneticlog.faces.report.view import first_page, heading, sections
 from geneticlog.rules.lakes.state import State

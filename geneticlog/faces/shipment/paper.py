@@ -24,7 +24,7 @@ LOOSE_PER_PAGE = 160
 
 def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, paper: str) -> bytes:
     """Return a PDF with a page for each plate or box; the codes stand where their vials stand."""
-    from geneticlog.faces.app.typeset import set_paper
+    from geneticlog.faces.paper.typeset import set_paper
 
     held = CONTAINERS[container]
     by_number: dict[int, list[tuple[str, str]]] = defaultdict(list)
@@ -61,7 +61,7 @@ def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, p
 
 def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | None, *, paper: str) -> bytes:
     """Return a PDF on which every hand-over of the vials is signed; what is recorded is filled in."""
-    from geneticlog.faces.app.typeset import set_paper
+    from geneticlog.faces.paper.typeset import set_paper
 
     held = CONTAINERS[shipment.container]
     tissues = sorted({at.vial.tissue for at in shipment.positions if at.vial.tissue})

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -21,7 +20,7 @@ from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.boat.log_fish import FishDoubted, FishRefused, as_logged, measured_columns, said_of
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
-from geneticlog.work.events import find_fish, find_lake, fish_name, record
+from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
 from geneticlog.work.finding.open_finding import open_finding
 
 LAKE_FIELDS = (
@@ -34,15 +33,6 @@ SURVEY_FIELDS = (
 )  # fmt: skip
 FISH_FIELDS = ("length", "weight", "species", "n_fish", "fate", "site", "remarks")
 NEVER_EMPTY = {"name", "surveyed_on", "gear", "order_of_work", "species", "n_fish"}
-
-
-@dataclass(frozen=True)
-class Corrected:
-    """What was changed: field -> (old value, new value). Empty where everything was so already."""
-
-    subject: str
-    changes: dict[str, tuple[Any, Any]]
-    words: str = ""
 
 
 def correct_fish(

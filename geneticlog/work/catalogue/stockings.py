@@ -14,8 +14,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, Panel, Stocking
-from geneticlog.work.boat.correct import Corrected
-from geneticlog.work.events import new_uid, record
+from geneticlog.work.events import Corrected, new_uid, record
 
 FIELDS = ("stocked_on", "taxon", "n_fish", "size", "source", "permit", "remarks")
 ALWAYS_KNOWN = ("Florida", "northern", "F1")  # what a hatchery sells of largemouth bass, whatever the panels

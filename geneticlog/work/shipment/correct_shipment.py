@@ -10,8 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.store.tables import Shipment, Vial
-from geneticlog.work.boat.correct import Corrected
-from geneticlog.work.events import find_shipment, record
+from geneticlog.work.events import Corrected, find_shipment, record
 
 SHIPMENT_FIELDS = ("medium", "fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks")
 

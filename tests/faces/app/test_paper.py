@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 
 from geneticlog.errors import Refused
-from geneticlog.faces.app.typeset import PaperFault, set_pages, set_paper
+from geneticlog.faces.paper.typeset import PaperFault, set_pages, set_paper
 
 PAGE = b"""
 #import "house.typ": house
@@ -81,7 +81,7 @@ def test_a_template_at_fault_is_one_sentence() -> None:
 
 def test_setting_a_page_does_not_load_matplotlib() -> None:
     code = (
-        "import sys; from geneticlog.faces.app.typeset import set_paper;"
+        "import sys; from geneticlog.faces.paper.typeset import set_paper;"
         "set_paper('p.typ', {}, files={'p.typ': b'hello'}); print('matplotlib' in sys.modules)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

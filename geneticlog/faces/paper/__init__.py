@@ -1,0 +1,1 @@
+"""Paper: pages set by typst from our templates."""
