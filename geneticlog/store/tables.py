@@ -607,6 +607,21 @@ class Finding(Table):
     fish: Mapped[Fish | None] = relationship()
 
 
+class KeptReport(Table):
+    """A report that went out: whom it told what, and what it rested on. Never changed or deleted."""
+
+    __tablename__ = "kept_report"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    uid: Mapped[str] = mapped_column(String(32), unique=True)
+    lake_id: Mapped[int] = mapped_column(ForeignKey("lake.id"), index=True)
+    survey: Mapped[str | None]  # the code of the survey it turned on
+    written_at: Mapped[datetime]
+    written_by: Mapped[str]
+    fingerprint: Mapped[str]
+    told: Mapped[str]  # JSON: the lines of its first page
+    basis: Mapped[str]  # JSON: results and catch behind it, see work/report/basis.py
+
+
 class Event(Table):
     """What happened, in order, for ever. A correction keeps the old value, who, when and why."""
 

@@ -113,6 +113,11 @@ PAST["r0007"] += [
     " (7, 'u21', '2026-06-07 09:00:00', 'Ada', 'billed', 'shipment', 'SH-1', '{\"n_billed\": 3, \"amount\": 9}'),"
     " (8, 'u22', '2026-06-08 09:00:00', 'Ada', 'billed', 'shipment', 'SH-1', '{\"n_billed\": 2, \"amount\": null}')",
 ]
+PAST["r0009"] = [
+    *PAST["r0008"],
+    "INSERT INTO kept_report (id, uid, lake_id, survey, written_at, written_by, fingerprint, told, basis)"
+    " VALUES (1, 'u8', 1, 'HERON-2026', '2027-06-01 09:00:00', 'Ada', 'abc', '[]', '{}')",
+]
 HELD = {  # what is looked for after the upgrade
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
     "open cards": "SELECT device FROM open_card",
@@ -132,6 +137,7 @@ HELD = {  # what is looked for after the upgrade
     "vials gone": "SELECT code, standing, gone_why FROM vial WHERE standing = 'broken'",
     "wells and bills": "SELECT code, kept_free, n_billed, billed_amount FROM shipment ORDER BY id",
     "rule sets chosen": "SELECT rule_set_id, by FROM rule_set_choice ORDER BY id",
+    "kept reports": "SELECT id, survey, written_by FROM kept_report",
 }
 FIRST = {
     "orders of work": [("any",)],
@@ -151,6 +157,7 @@ FIRST = {
     "vials gone": [],
     "wells and bills": [("SH-1", "[]", None, None)],
     "rule sets chosen": [],
+    "kept reports": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
@@ -174,6 +181,12 @@ SIXTH = FIFTH | {
     "known fish": [(1, "northern", "hatchery stock")],
 }
 SEVENTH = SIXTH | {"orders of work": [("any",), ("vial,length",)], "open cards": [("d1",)]}
+EIGHTH = SEVENTH | {
+    "vials on a fish": [("BG4F7Q2KR",), ("BG4F7Q2KX",)],
+    "vials gone": [("BG4F7Q2KX", "broken", "cracked")],
+    "wells and bills": [("SH-1", '["H12"]', 1, 21.5), ("SH-2", "[]", None, None)],
+    "rule sets chosen": [(1, "Ada")],
+}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
@@ -188,13 +201,8 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
         "wells and bills": [("SH-1", '["A01", "H12"]', 2, None), ("SH-2", "[]", None, None)],
         "rule sets chosen": [(1, "Ada"), (None, "Bea")],
     },
-    "r0008": SEVENTH
-    | {
-        "vials on a fish": [("BG4F7Q2KR",), ("BG4F7Q2KX",)],
-        "vials gone": [("BG4F7Q2KX", "broken", "cracked")],
-        "wells and bills": [("SH-1", '["H12"]', 1, 21.5), ("SH-2", "[]", None, None)],
-        "rule sets chosen": [(1, "Ada")],
-    },
+    "r0008": EIGHTH,
+    "r0009": EIGHTH | {"kept reports": [(1, "HERON-2026", "Ada")]},
 }
 
 

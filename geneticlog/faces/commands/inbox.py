@@ -17,7 +17,8 @@ def inbox(desk: Desk, whom: str | None) -> None:
     """Show what waits: open findings and stopped shipments, oldest first.
 
     A shipment stops where it was packed and not sent, is out longer than the lab's usual days (geneticlog lab change
-    CODE --usual-days N), came back and is not reconciled, or was closed while fish are owed.
+    CODE --usual-days N), came back and is not reconciled, or was closed while fish are owed. A report that went out
+    waits where a result behind it was taken back or changed since.
     """
     from geneticlog.faces.finding.terminal import place_of
     from geneticlog.work.inbox.inbox import inbox as what_waits
@@ -29,11 +30,12 @@ def inbox(desk: Desk, whom: str | None) -> None:
         "findings": lines,
         "shipments": there.shipments,
         "surveys": there.surveys,
+        "reports": there.reports,
         "n_waiting_for": there.n_waiting_for,
     }
 
     def say() -> None:
-        if not (there.findings or there.shipments or there.surveys):
+        if not (there.findings or there.shipments or there.surveys or there.reports):
             click.echo("Nothing waits.")
             return
         if there.shipments:
@@ -58,6 +60,13 @@ def inbox(desk: Desk, whom: str | None) -> None:
                 ["days", "survey", "lake", "waits because", "next"],
                 [[one.age_days, one.survey, one.lake, one.text, one.do] for one in there.surveys],
                 title="Surveys",
+                numbers=["days"],
+            )
+        if there.reports:
+            say_table(
+                ["days", "report", "lake", "outdated because", "next"],
+                [[one.age_days, one.report, one.lake, one.text, one.do] for one in there.reports],
+                title="Reports to tell again",
                 numbers=["days"],
             )
         if there.findings:

@@ -9,12 +9,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 
 if TYPE_CHECKING:
     from geneticlog.work.portfolio.working_list import ListedLake
+    from geneticlog.work.report.facts import LakeFacts
+    from geneticlog.work.report.kept_reports import SentReport
 
 
 @click.group(cls=DeskGroup)
@@ -100,6 +102,7 @@ def lake(
             rule_set_name=rule_set_name,
         )
     written: list[Path] = []
+    kept = ""
     if out is not None:
         if facts.main is None:
             raise NotFound(
@@ -109,6 +112,7 @@ def lake(
         from geneticlog.faces.report.files import write_lake
 
         written = write_lake(out_folder(out), facts, paper=PAPERS[paper], replace=replace)
+        kept = _keep(desk, facts)
     lines, note = answer_lines(facts), of_another_survey(facts)
 
     def say() -> None:
@@ -120,8 +124,79 @@ def lake(
         click.echo("")
         for path in written:
             click.echo(f"Wrote {path}")
+        if kept:
+            click.echo(f"Kept in the record as {kept}.")
 
-    desk.show(lake_document(facts, lines, answer(facts), note), say)
+    desk.show({**lake_document(facts, lines, answer(facts), note), "report": kept or None}, say)
+
+
+def _keep(desk: Desk, facts: LakeFacts) -> str:
+    """Keep in the record that a report was written; returns its name."""
+    from geneticlog.faces.report.owner import answer_lines
+    from geneticlog.work.report.kept_reports import keep_report
+
+    with desk.writing() as session:
+        return keep_report(
+            session,
+            facts.lake,
+            survey=facts.main.survey if facts.main else None,
+            fingerprint=facts.fingerprint,
+            told=answer_lines(facts),
+            now=facts.made_at,
+            by=desk.by,
+        )
+
+
+@report.command("list", cls=ShowCommand)
+@click.option("--lake", "code", metavar="LAKE", help="Only the reports of this lake (default: all).")
+@click.option("--outdated", is_flag=True, help="Only those whose owner must be told again.")
+@click.pass_obj
+def list_(desk: Desk, code: str | None, outdated: bool) -> None:
+    """List the reports that went out, outdated ones marked.
+
+    A report is outdated when a result behind it no longer counts or was changed, or its fish were corrected.
+
+    Example: geneticlog report list --outdated
+    """
+    from dataclasses import asdict
+
+    from geneticlog.work.events import find_lake
+    from geneticlog.work.report.kept_reports import sent_reports
+
+    with desk.reading() as session:
+        sent = sent_reports(session, find_lake(session, code).code if code else None)
+    shown = [one for one in sent if one.tell_again or not outdated]
+
+    def say() -> None:
+        if not shown:
+            click.echo("No report is outdated." if outdated else "No report went out yet.")
+            return
+        say_table(
+            ["report", "lake", "written", "by", "told", "standing"],
+            [
+                [one.report, one.lake, f"{one.written_at.astimezone():%Y-%m-%d %H:%M}", one.written_by,
+                 one.told[0].partition("? ")[2] if one.told else "", standing_of(one)]
+                for one in shown
+            ],
+            whole=["report"],
+        )  # fmt: skip
+        n = len({one.lake for one in sent if one.tell_again})
+        if n:
+            say_wrapped(
+                f"{n} lake{'s' * (n != 1)} whose owner must be told again: write the report anew with geneticlog "
+                "report lake LAKE --out DIR."
+            )
+
+    desk.show({"reports": [{**asdict(one), "tell_again": one.tell_again} for one in shown]}, say)
+
+
+def standing_of(one: SentReport) -> str:
+    """Return in words how a report that went out stands."""
+    since = f"{one.n_newer} newer result{'s' * (one.n_newer != 1)}" if one.n_newer else ""
+    if one.outdated:
+        said = f"outdated: {'; '.join(one.changes)}"
+        return f"{said}; a later report went out" if one.replaced else said
+    return "; ".join(part for part in ("holds", since) if part)
 
 
 @report.command(cls=ShowCommand)
@@ -236,6 +311,7 @@ def _write_each(
         with desk.reading() as session:
             facts = gather_lake(session, code, now=desk.now(), by=desk.by)
         path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
+        _keep(desk, facts)
         found[code] = path.relative_to(folder).as_posix()
         if at % 25 == 0:
             desk.note(f"{at} of {len(surveyed)} reports written")

@@ -14,6 +14,7 @@ from geneticlog.rules.lakes.state import State
 from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.lakes.progress import progress_of_surveys
+from geneticlog.work.report.kept_reports import sent_reports
 from geneticlog.work.shipment.count_return import returned_of
 from geneticlog.work.shipment.follow import days_out, resample_list
 
@@ -60,6 +61,17 @@ class WaitingSurvey:
 
 
 @dataclass(frozen=True)
+class WaitingReport:
+    """A report that went out and no longer holds: whoever was told must be told again; age since it went out."""
+
+    report: str
+    lake: str
+    text: str
+    age_days: int
+    do: str
+
+
+@dataclass(frozen=True)
 class Inbox:
     """Everything that waits, the oldest first; n_waiting_for counts the findings by whom they wait for."""
 
@@ -67,6 +79,7 @@ class Inbox:
     shipments: tuple[WaitingShipment, ...]
     surveys: tuple[WaitingSurvey, ...]
     n_waiting_for: dict[str, int]
+    reports: tuple[WaitingReport, ...] = ()
 
 
 def inbox(session: Session, *, now: datetime, waits_for: str | None = None) -> Inbox:
@@ -83,6 +96,7 @@ def inbox(session: Session, *, now: datetime, waits_for: str | None = None) -> I
         tuple(shipments) if waits_for is None else (),
         tuple(surveys) if waits_for is None else (),
         dict(waiting),
+        tuple(_reports(session, now)) if waits_for is None else (),
     )
 
 
@@ -192,3 +206,10 @@ def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:
             do = f"geneticlog shipment pack CODE --survey {survey.code}"
             age = max(0, (now.date() - survey.surveyed_on).days)
             yield WaitingSurvey(survey.code, lake, held[survey.id].words, age, do)
+
+
+def _reports(session: Session, now: datetime) -> Iterator[WaitingReport]:
+    for one in reversed(sent_reports(session)):
+        if one.tell_again:
+            do = f"geneticlog report lake {one.lake} --out DIR"
+            yield WaitingReport(one.report, one.lake, "; ".join(one.changes), _days(one.written_at, now), do)
