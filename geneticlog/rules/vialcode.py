@@ -23,7 +23,7 @@ SERIALS = len(ALPHABET) ** 6
 # Two letters that can begin a month's name: a spreadsheet may read a code that starts so as a date.
 _MONTH_STARTS = frozenset({"JA", "FE", "MA", "AP", "JU", "AU", "SE", "OC", "NO", "DE"})
 _LOOKS_LIKE = str.maketrans("OIL", "011")
-_NOT_WRITTEN = re.compile(r"[\s\-\u00ad\u2010-\u2015\u200b\u2212\ufeff]")
+_NOT_WRITTEN = re.compile(r"[\s\-\u00ad\u2010-\u2015\u200b-\u200f\u202a-\u202e\u2060-\u2069\u2212\ufeff]")
 # Pairs that a smeared or hand-copied label confuses most; they only order the suggestions of nearest().
 _ALIKE = frozenset(
     map(frozenset, ("8B", "5S", "2Z", "0Q", "0D", "17", "6G", "VY", "MN", "UV", "CG", "PR", "38", "49"))

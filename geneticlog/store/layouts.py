@@ -84,8 +84,8 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     row, n_rows = take("", table, "heading_row", int, None), take("", table, "heading_rows", int, None)
     if row is not None and row < 0:
         raise fault("", "heading_row", "it has to be 1 or more, or 0 for a file without heading")
-    if n_rows not in (None, 1, 2):
-        raise fault("", "heading_rows", "it has to be 1 or 2")
+    if n_rows not in (None, 1, 2, 3):
+        raise fault("", "heading_rows", "it has to be 1, 2 or 3")
     coding, counted, markers = _genotypes(genotypes, taxa or Taxa(), take, fault)
     return Layout(
         lab=take("", table, "lab", str, ""),

@@ -49,7 +49,8 @@ class Sheet:
     ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
-    cells that are struck through, coloured or commented on, by (row, column) from 1.
+    cells that are struck through, coloured or commented on, by (row, column) from 1; ``keyed_by`` the sheet that gave
+    the rows their vials, and ``tall`` what the rows were about, where it was not a fish each.
     """
 
     name: str
@@ -63,6 +64,8 @@ class Sheet:
     hidden_columns: frozenset[int] = frozenset()
     colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    keyed_by: str = ""
+    tall: str = ""
 
     @property
     def filled(self) -> bool:

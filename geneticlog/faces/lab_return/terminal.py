@@ -57,7 +57,7 @@ def say_account(account: Account, *, beside_columns: bool = False) -> None:
             if item.what == "mark"
             else ""
         )
-        not_read = " is not read" if item.what == "sheet" else ""
+        not_read = " is not read" if item.what == "sheet" and item.verdict != "used" else ""
         say_wrapped(
             f"{where[:1].upper()}{where[1:]}{not_read}:{text} {item.why}."
             if text
@@ -135,8 +135,11 @@ def said_of_preview(seen: Preview) -> None:
     reading = seen.reading
     where = f"sheet{'s' * bool(reading.sheet_rows.sheets)} {reading.sheet}, " if reading.sheet else ""
     head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
-    if reading.heading_rows == 2:
-        head = f"heading in rows {reading.heading_row} and {reading.heading_row + 1}"
+    if reading.heading_rows > 1:
+        link = "and" if reading.heading_rows == 2 else "to"
+        head = (
+            f"heading in rows {reading.heading_row} {link} {reading.heading_row + reading.heading_rows - 1}"
+        )
     say_wrapped(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
     if reading.sheet_rows.sheets:
         say_wrapped(sheets_in_words(reading.sheet_rows))

@@ -12,7 +12,7 @@ from geneticlog.rules.lab_return.cells import decimal_mark, missing_meaning, num
 from geneticlog.rules.lab_return.genotypes import coding_of, find_markers, taxon_counted
 from geneticlog.rules.lab_return.headings import ROLES, SALMOIDES, Said, plain, recognise
 from geneticlog.rules.lab_return.layout import Layout, column_letter
-from geneticlog.rules.lab_return.reading import Column, Question, Row, is_code, listed
+from geneticlog.rules.lab_return.reading import Column, Question, Row, is_code, listed, without_well
 from geneticlog.rules.vialcode import parse
 
 
@@ -240,7 +240,7 @@ def _which(role: str, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
 
 
 def _codes(sample: Sequence[Row], i: int) -> list[str]:
-    return [parse(row[i][0]) for row in sample if len(row) > i and is_code(row[i][0])]
+    return [parse(without_well(row[i][0])) for row in sample if len(row) > i and is_code(row[i][0])]
 
 
 def _keep(found: list[Said], role: str, kept: int, why: str) -> None:

@@ -22,7 +22,7 @@ from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_o
 from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
-from geneticlog.rules.lab_return.reading import Column, Reading, Row
+from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
@@ -182,7 +182,7 @@ class Drafter:
             draft.noted.append(Noted("no_code", {}))
             return
         try:
-            draft.code = parse(text)
+            draft.code = parse(text if len(text) <= 9 else self._without_well(text))
         except VialCodeError:
             how = mangled_code(text, kind)
             if how:
@@ -192,6 +192,13 @@ class Drafter:
             return
         if text != draft.code and text != printed(draft.code):
             draft.noted.append(Noted("code_respelled", {"written": repr(draft.written)}))
+
+    def _without_well(self, text: str) -> str:
+        """The code as it is, where that checks; else without a well behind it."""
+        try:
+            return parse(text)
+        except VialCodeError:
+            return without_well(text)
 
     def _read_share(self, draft: Draft, row: Row, role: str) -> _Value:
         cell = self._cell(row, role)

@@ -1,4 +1,4 @@
-"""Find the heading of a lab's file: one row or two, below whatever titles the lab puts above it."""
+"""Find the heading of a lab's file: one to three rows, below whatever titles the lab puts above it."""
 
 from __future__ import annotations
 
@@ -23,7 +23,9 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
         if top + n_rows - 1 > len(rows):
             raise SheetFault(f"there is no heading row {top}", file=file, sheet=sheet or None)
         upper = texts_of(rows[top - 1])
-        return top, n_rows, upper if n_rows == 1 else _combined(upper, texts_of(rows[top]), layout.taxa)
+        for i in range(top, top + n_rows - 1):
+            upper = _combined(upper, texts_of(rows[i]), layout.taxa)
+        return top, n_rows, upper
     named = {plain(text) for text in layout.columns.values()}
     best: tuple[int, int, int, list[str]] = (0, 0, 0, [])
     for i, row in enumerate(rows[:SEARCHED]):
@@ -52,7 +54,47 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
             sheet=sheet or None,
             way_out="name the columns with --column vial=… and --column q=…, or give a layout",
         )
-    return best[1:]
+    return _with_units(rows, *_with_upper(rows, *best[1:], layout.taxa), layout.taxa)
+
+
+def _with_upper(
+    rows: Sequence[Row], top: int, n_rows: int, headings: list[str], taxa: Taxa
+) -> tuple[int, int, list[str]]:
+    """The heading with the row above it, where that is part of it and makes no column less plain."""
+    if top < 2 or n_rows > 1:
+        return top, n_rows, headings
+    upper = texts_of(rows[top - 2])
+    if sum(1 for text in upper if text.strip()) < 2 or any(number(text) or is_code(text) for text in upper):
+        return top, n_rows, headings
+    double = _combined(upper, headings, taxa)
+    if heading_score(double, taxa) < heading_score(headings, taxa) or _unplain(double, taxa) > _unplain(
+        headings, taxa
+    ):
+        return top, n_rows, headings
+    return top - 1, 2, double
+
+
+def _unplain(headings: Sequence[str], taxa: Taxa) -> int:
+    """How many columns have words that may make another thing of them, or are not known at all."""
+    found = [recognise(text, taxa) for text in headings if text.strip()]
+    return sum(said is None or bool(said.strange) for said in found)
+
+
+def _with_units(
+    rows: Sequence[Row], top: int, n_rows: int, headings: list[str], taxa: Taxa
+) -> tuple[int, int, list[str]]:
+    """The heading with the row of units below it, where there is one."""
+    below = texts_of(rows[top - 1 + n_rows]) if top - 1 + n_rows < len(rows) else []
+    filled = [plain(text) for text in below if text.strip()]
+    if not filled or not all(text in _UNITS for text in filled):
+        return top, n_rows, headings
+    return top, n_rows + 1, _combined(headings, [text if text.strip() else "" for text in below], taxa)
+
+
+_UNITS = {
+    "%", "percent", "pct", "proportion", "prop", "fraction", "freq", "frequency", "0 1", "n", "no", "#", "count",
+    "number", "scored", "called", "mm", "cm", "g", "kg", "in", "lb", "ng ul", "text", "id", "code",
+}  # fmt: skip
 
 
 def _combined(upper: list[str], lower: list[str], taxa: Taxa) -> list[str]:

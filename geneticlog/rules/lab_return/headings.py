@@ -177,12 +177,10 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
                 )
             if taxon is not None and not (more or why == "a length"):
                 break  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
-            return Said(
-                "",
-                why or "nothing of it is needed here",
-                strange=_strange(words, HARMLESS_WORDS, more),
-                known=True,
-            )
+            strange = _strange(words, HARMLESS_WORDS, more)
+            if strange and not more and re.search(_REMARK, words):
+                break  # "Species confirmed" is a word on the sample
+            return Said("", why or "nothing of it is needed here", strange=strange, known=True)
     if (re.search(r"\b(loci|locus|snps?|markers?)\b", words) and taxon is None) or words == "l":
         return Said("n_loci", "the heading names loci",
                     strange=_strange(words, LOCI_WORDS, SCORED_WORDS, COUNT_WORDS, FILLER_WORDS),

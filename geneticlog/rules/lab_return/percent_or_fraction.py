@@ -141,6 +141,8 @@ def unit_of(
         return by_sum
     units = [FRACTION, PERCENT, *([COUNT] if whole else [])]
     share = {unit: sum(could_be(unit, one, steps) for one in filled) / len(filled) for unit in units}
+    if any(one.value <= 1 and not could_be(PERCENT, one, steps) for one in filled):
+        share[PERCENT] = 0.0  # a fraction among percents would be taken for less than one allele
     above = sum(one.value > 1 + ROUNDING for one in values)
     n_above = f"{above} of {len(values)} values are above 1, the largest {max(one.value for one in values):g}"
     possible = [unit for unit in units if share[unit] > FEW_FIT]

@@ -11,6 +11,7 @@ from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import VialCodeError, parse
 
+_WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
 
 
@@ -104,7 +105,17 @@ def texts_of(row: Row) -> list[str]:
 
 def is_code(text: str) -> bool:
     """Return whether a text reads as a vial code."""
+    if len(text) < 9:
+        return False
     try:
-        return bool(parse(text)) if len(text) >= 9 else False
+        return bool(parse(without_well(text)))
     except VialCodeError:
         return False
+
+
+def without_well(text: str) -> str:
+    """Return a code without the well of a plate that a lab wrote behind it, as in BG000001J_A01.
+
+    What is left is a code only if its check character says so.
+    """
+    return _WELL.sub("", text.strip()) if len(text) > 9 else text

@@ -17,7 +17,7 @@ UNIT_WORDS = words_of(
 COUNT_WORDS = words_of("number numbers num no n count counts #")
 FILLER_WORDS = words_of(
     """
-    of the in for per a at by to and from each sample samples fish individual snp snps based est
+    quality data of the in for per a at by to and from each sample samples fish individual snp snps based est
     estimate estimated value values result results final reported
     """
 )

@@ -27,7 +27,7 @@ _AGAINST = re.compile(
     rf"|redo|re ?run|rerun\w*|repeat\w*"
     r"|re ?extract\w*|re ?test\w*|pending|draft|preliminary|provisional|tentative|inconclusive|ambiguous"
     r"|uncertain|unsure|unclear|outlier"
-    r"|false|empty|broken|leak\w*|spill\w*|missing|unknown|non target|spotted|smallmouth|other species|f)\b"
+    r"|below|false|empty|broken|leak\w*|spill\w*|missing|unknown|non target|spotted|smallmouth|other species|f)\b"
 )
 _STRONG = re.compile(rf"\b({_HARM})\b")
 _DENIED = re.compile(

@@ -9,10 +9,13 @@ from itertools import pairwise
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.store.sheets import Sheet
+from geneticlog.rules.lab_return.tall import widen
+from geneticlog.store.sheets import Cell, Sheet
+from geneticlog.work.lab_return.key_sheet import with_codes
 from geneticlog.work.lab_return.stack_sheets import shape_of, stack
 
 
@@ -26,6 +29,7 @@ def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
+    sheets = [_widened(sheet, layout) for sheet in with_codes(sheets)]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)
     shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
@@ -51,6 +55,14 @@ def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[
         if shape_of(sheet, layout, file) == shape:
             raise its_fault  # a plate that cannot be read is not left out of its return
     return _taken(chosen, layout, file)
+
+
+def _widened(sheet: Sheet, layout: Layout) -> Sheet:
+    """A sheet with a row for each taxon or locus as one with a row for each fish, any other as it is."""
+    found = widen(sheet.rows, layout.taxa)
+    if found is None:
+        return sheet
+    return replace(sheet, rows=[[Cell(*cell) for cell in row] for row in found.rows], tall=found.said)
 
 
 def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
@@ -124,10 +136,20 @@ def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -
 
 
 def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
-    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
+    reading = read_columns(
+        sheet.rows, counted_by(layout, sheet.tall), file=file, sheet=sheet.name, hidden=sheet.hidden_columns
+    )
     if sheet.separator == "," and reading.heading_row:
         _refuse_split_numbers(sheet, reading, file)
     return reading
+
+
+def counted_by(layout: Layout, tall: str) -> Layout:
+    """The layout, with the taxon that the heading of genotypes in a row for each locus names."""
+    first, other = taxa_named(plain(tall), layout.taxa)
+    if layout.counted or first == other:
+        return layout
+    return replace(layout, counted=layout.taxa.taxon if first else layout.taxa.other_taxon, coding="counts")
 
 
 def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:

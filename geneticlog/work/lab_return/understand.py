@@ -67,12 +67,14 @@ def understand(
     sheet, reading = find_lab_sheet(sheets, layout, file_name)
     marks = _marks(sheet, sheets, reading)
     account, questions = account_of(reading, sheet.rows, marks)
+    account = _with_key(account, sheet)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
         return Understood(sheet, reading, account, [])
     refuse_without_samples(reading)
     drafts = list(Drafter(reading, known, panel_loci, rule_set).drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
+    refuse_uncalculated(reading, drafts)
     from_panel = give_panel_loci(drafts, panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
@@ -81,13 +83,28 @@ def understand(
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 
 
+def _with_key(account: Account, sheet: Sheet) -> Account:
+    """The account with the sheet that gave the rows their vials, and what rows of a tall table became."""
+    more = []
+    if sheet.keyed_by:
+        more.append(
+            Item("sheet", sheet.keyed_by, "", USED, "it says which of the lab's numbers is which vial")
+        )
+    if sheet.tall:
+        more.append(Item("rows", "the whole table", "", USED, "several rows of one fish are read as one"))
+    return Account((*account.items, *more))
+
+
 def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMarks:
     taken = set(reading.sheet_rows.sheets) or {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
     others = tuple(
         (one.name, one.hidden, _lines(one))
         for one in sheets
-        if one.filled and one.name not in taken and not _is_empty_plate(one, heading)
+        if one.filled
+        and one.name not in taken
+        and one.name != sheet.keyed_by
+        and not _is_empty_plate(one, heading)
     )
     return SheetMarks(
         sheet.struck, sheet.hidden_rows, sheet.hidden_columns, sheet.colours, sheet.comments, others
@@ -175,3 +192,20 @@ def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sh
                     column=column.heading or column.letter,
                     way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
                 )
+
+
+def refuse_uncalculated(reading: Reading, drafts: Sequence[Draft]) -> None:
+    """Raise SheetFault where every share is a formula that was never calculated."""
+    column = reading.column("q")
+    if column is None or not drafts:
+        return
+    name = column.heading or column.letter
+    if all(any(one.kind == "formula_without_value" and one.facts.get("column") == name for one in draft.noted)
+           for draft in drafts):  # fmt: skip
+        raise SheetFault(
+            "its values are formulas that were never calculated",
+            file=reading.file,
+            sheet=reading.sheet or None,
+            column=name,
+            way_out="open the file in a spreadsheet program and save it, then read it again",
+        )

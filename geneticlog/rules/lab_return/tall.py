@@ -1,0 +1,108 @@
+"""Tables with a row for each taxon or each locus of a fish, turned into one row a fish.
+
+Only where every row says plainly which taxon or locus it is about, no fish has two rows of the same, and each fish has
+more than one; anything else is left as it came, and read, refused or asked about as such.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
+from geneticlog.rules.lab_return.reading import Row, is_code
+
+SEARCHED = 100
+_OF_TAXA = re.compile(
+    r"(assigned )?(taxon|taxa|lineage|species|subspecies|population|cluster|ancestry|group)( name)?"
+)
+_OF_LOCI = re.compile(r"(locus|marker|snp|assay)( (id|name))?")
+EMPTY = ("", "empty")
+
+
+@dataclass(frozen=True)
+class Widened:
+    """The rows of a tall table with one row a fish, each in the place of its first row; what the columns were."""
+
+    rows: list[list[tuple[str, str]]]
+    heading_row: int
+    said: str
+
+
+def widen(rows: Sequence[Row], taxa: Taxa) -> Widened | None:
+    """Return a tall table as a wide one, or None for a table that is not plainly tall."""
+    for top, row in enumerate(rows[:SEARCHED]):
+        headings = [plain(text) for text, _ in row]
+        filled = [i for i, text in enumerate(headings) if text]
+        keys = [i for i in filled if _OF_TAXA.fullmatch(headings[i]) or _OF_LOCI.fullmatch(headings[i])]
+        if len(filled) >= 3 and len(keys) == 1 and not any(is_code(text) for text, _ in row):
+            return _widened(rows, top, filled, keys[0], taxa)
+    return None
+
+
+def _widened(rows: Sequence[Row], top: int, filled: list[int], key: int, taxa: Taxa) -> Widened | None:
+    body = [(n, row) for n, row in enumerate(rows) if n > top and any(kind != "empty" for _, kind in row)]
+    samples = [(n, row) for n, row in body if any(is_code(text) for text, _ in row)]
+    vial = _column_of_codes(samples, filled)
+    if vial is None or len(samples) < 2:
+        return None
+    of_loci = _OF_LOCI.fullmatch(plain(rows[top][key][0])) is not None
+    values = _varying(samples, filled, vial, key)
+    if len(values) != 1:
+        return None
+    names: dict[str, int] = {}
+    fish: dict[str, dict[str, tuple[str, str]]] = {}
+    first: dict[str, int] = {}
+    for n, row in samples:
+        if len(row) <= max(vial, key):
+            return None
+        name = row[key][0].strip() if of_loci else _taxon(row[key][0], taxa)
+        code = row[vial][0]
+        cells = fish.setdefault(code, {})
+        if not name or name in cells:
+            return None
+        cells[name] = row[values[0]] if len(row) > values[0] else EMPTY
+        first.setdefault(code, n)
+        names.setdefault(name, len(names))
+    if any(len(cells) < 2 for cells in fish.values()) or (not of_loci and len(names) != 2):
+        return None
+    value_heading = rows[top][values[0]][0].strip()
+    kept = [i for i in filled if i not in (key, values[0])]
+    new_heads = [name if of_loci else f"{name} {value_heading}" for name in names]
+    out: list[list[tuple[str, str]]] = [
+        list(row) if n <= top or (n, row) not in samples else [] for n, row in enumerate(rows)
+    ]
+    out[top] = [rows[top][i] for i in kept] + [(text, "text") for text in new_heads]
+    for code, cells in fish.items():
+        row = rows[first[code]]
+        out[first[code]] = [row[i] if len(row) > i else EMPTY for i in kept]
+        out[first[code]] += [cells.get(name, EMPTY) for name in names]
+    each = "locus" if of_loci else "taxon"
+    return Widened(out, top + 1, value_heading if of_loci else f"a row for each {each}")
+
+
+def _taxon(text: str, taxa: Taxa) -> str:
+    first, other = taxa_named(plain(text), taxa)
+    return "" if first == other else taxa.taxon if first else taxa.other_taxon
+
+
+def _column_of_codes(samples: Sequence[tuple[int, Row]], filled: Sequence[int]) -> int | None:
+    counts = Counter(i for _, row in samples for i in filled if len(row) > i and is_code(row[i][0]))
+    found = [i for i, n in counts.items() if n == len(samples)]
+    return found[0] if len(found) == 1 else None
+
+
+def _varying(samples: Sequence[tuple[int, Row]], filled: Sequence[int], vial: int, key: int) -> list[int]:
+    """The columns that differ between the rows of one fish, beside the taxon or locus."""
+    out = []
+    for i in filled:
+        if i in (vial, key):
+            continue
+        of_fish: dict[str, set[str]] = {}
+        for _, row in samples:
+            of_fish.setdefault(row[vial][0], set()).add(row[i][0].strip() if len(row) > i else "")
+        if any(len(texts) > 1 for texts in of_fish.values()):
+            out.append(i)
+    return out

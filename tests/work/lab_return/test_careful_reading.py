@@ -1,0 +1,419 @@
+"""Lab files as they come, each beside what a careful person would conclude who has only the file and the labels.
+
+All files are about the same eight fish of an invented lake, typed at 38 loci. A conclusion is the q of each fish, with
+"held", "failed" or None (nothing) where it is not to count, or ASK where that person would telephone the lab first.
+"""
+
+from __future__ import annotations
+
+import io
+import shutil
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+from openpyxl.comments import Comment
+from openpyxl.styles import Font, PatternFill
+from return_generator import Sheet, write
+from return_support import MOMENT, a_shipment, csv_file
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.store.engine import open_engine
+from geneticlog.store.tables import Result, Vial
+from geneticlog.work.lab_return.read_return import read_return
+
+ALLELES = [3, 12, 27, 38, 41, 60, 70, 76]  # Florida alleles of 76
+MIXED = [3, 8, 17, 20, 25, 14, 6, 0]  # heterozygous loci of 38
+N = 8
+ASK = "ask the lab first"
+Codes = list[str]
+Rows = list[list[Any]]
+
+
+def f(i: int, digits: int = 4) -> str:
+    return f"{ALLELES[i] / 76:.{digits}f}"
+
+
+def p(i: int, digits: int = 2) -> str:
+    return f"{100 * ALLELES[i] / 76:.{digits}f}"
+
+
+def h(i: int) -> str:
+    return f"{MIXED[i] / 38:.4f}"
+
+
+def table(codes: Codes, heading: list[str], row: Callable[[int], list[Any]]) -> Rows:
+    """A heading that begins with the vial, and a row for each fish."""
+    return [heading, *([code, *row(i)] for i, code in enumerate(codes))]
+
+
+def right(**changes: Any) -> dict[int, Any]:
+    out: dict[int, Any] = {i: k / 76 for i, k in enumerate(ALLELES)}
+    out.update({int(key[1:]): value for key, value in changes.items()})
+    return out
+
+
+def plain(codes: Codes) -> Rows:
+    return table(codes, ["Sample ID", "Florida proportion", "Loci scored"], lambda i: [f(i), 38])
+
+
+def with_remarks(heading: str, *words: str, first: int = 0) -> Callable[[Codes], Rows]:
+    """The plain table with a column of words, the first of them beside fish ``first``."""
+
+    def make(codes: Codes) -> Rows:
+        rows = plain(codes)
+        for i, row in enumerate(rows):
+            row.append(
+                heading if not i else words[(i - 1 - first) % N] if (i - 1 - first) % N < len(words) else "ok"
+            )
+        return rows
+
+    return make
+
+
+def lines(above: list[str] | None = None, below: list[str] | None = None) -> Callable[[Codes], Rows]:
+    """The plain table with lines above or below it; {0} to {7} are the codes."""
+
+    def make(codes: Codes) -> Rows:
+        top, bottom = ([[text.format(*codes)] for text in texts or []] for texts in (above, below))
+        return [*top, *plain(codes), *bottom]
+
+    return make
+
+
+def columns(heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], Rows]:
+    return lambda codes: table(codes, heading, row)
+
+
+def book(
+    change: Callable[[Any, Codes], None], rows: Callable[[Codes], Rows] = plain
+) -> Callable[[Codes], bytes]:
+    """An XLSX workbook of the table, changed by hand."""
+
+    def make(codes: Codes) -> bytes:
+        workbook = openpyxl.Workbook()
+        for row in rows(codes):
+            workbook.active.append([_value(cell) for cell in row])
+        change(workbook, codes)
+        out = io.BytesIO()
+        workbook.save(out)
+        return out.getvalue()
+
+    return make
+
+
+def _value(cell: Any) -> Any:
+    try:
+        return float(cell)
+    except (TypeError, ValueError):
+        return cell
+
+
+def fill(workbook: Any, places: str, colour: str = "FFFF00") -> None:
+    for place in places.split():
+        workbook.active[place].fill = PatternFill("solid", fgColor=colour)
+
+
+def marked_legend(workbook: Any, codes: Codes) -> None:
+    fill(workbook, "A3 B3 C3", "FF0000")
+    workbook.active.append(["Red: re-extraction gave another genotype, do not use"])
+
+
+def banded(workbook: Any, codes: Codes) -> None:
+    for row in range(2, 10, 2):
+        fill(workbook, f"A{row} B{row} C{row}", "DDEBF7")
+
+
+def red_ink(workbook: Any, codes: Codes) -> None:
+    workbook.active["B4"].font = Font(color="FF0000")
+
+
+def hidden_sheet(workbook: Any, codes: Codes) -> None:
+    old = workbook.create_sheet("final v2")
+    for i, row in enumerate(plain(codes)):
+        old.append([row[0], _value(row[1]) if not i else 0.5, row[2]])
+    old.sheet_state = "hidden"
+
+
+def hidden_column(workbook: Any, codes: Codes) -> None:
+    workbook.active.column_dimensions["B"].hidden = True
+
+
+def comment(text: str) -> Callable[[Any, Codes], None]:
+    def put(workbook: Any, codes: Codes) -> None:
+        workbook.active["B3"].comment = Comment(text, "R. Bell")
+
+    return put
+
+
+def key_of_colours(workbook: Any, codes: Codes) -> None:
+    fill(workbook, "B5")
+    sheet = workbook.create_sheet("Legend")
+    sheet.append(["Yellow cells: sample identity in doubt"])
+
+
+def second_sheet_corrects(workbook: Any, codes: Codes) -> None:
+    sheet = workbook.create_sheet("Corrections")
+    sheet.append(["Sample", "Florida (corrected)"])
+    sheet.append([codes[2], 0.9])
+
+
+def never_calculated(workbook: Any, codes: Codes) -> None:
+    for row in range(2, 10):
+        workbook.active[f"B{row}"] = f"=C{row}/76"
+
+
+def kept(**columns_: str) -> Layout:
+    """A layout kept from a file in percent."""
+    return Layout(columns=columns_, kept_units={"q": "percent"})
+
+
+CASES: dict[str, tuple[Callable[[Codes], Rows | bytes], Any, Layout | None]] = {}
+
+
+def case(
+    name: str, make: Callable[[Codes], Rows | bytes], conclusion: Any, layout: Layout | None = None
+) -> None:
+    assert name not in CASES
+    CASES[name] = (make, conclusion, layout)
+
+
+# --- the lab says no ----------------------------------------------------------------------------------------
+case("qc column, one fail", with_remarks("QC", "FAIL"), right(_0="held"))
+case("qc pass or fail in lower case", with_remarks("qc result", "fail", "pass"), right(_0="held"))
+case("a remark takes one back", with_remarks("Remarks", "contaminated, disregard", first=3), right(_3="held"))
+case("species was looked at", with_remarks("Species confirmed", "NO", "YES"), right(_0="held"))
+case("usable, yes or no", with_remarks("Usable?", "N", "Y", "Y", "Y", "Y", "Y", "Y", "Y"), right(_0="held"))
+case("pass, true or false", with_remarks("Passed filter", "FALSE", *["TRUE"] * 7), right(_0="held"))
+case("another species", with_remarks("Notes", "looks like spotted bass", first=6), right(_6="held"))
+case("a question mark", with_remarks("Comment", "tube 3 or 4?", first=2), right(_2="held"))
+case("a word nobody knows", with_remarks("Flag", "XQ2"), ASK)
+case("a sentence nobody can judge", with_remarks("Comments", "see e-mail of 3 May"), ASK)
+case("everything was good", with_remarks("QC", "pass", "Pass", "PASS", "ok"), right())
+case("no problem", with_remarks("Comments", "no contamination", "no issues", "None", "-"), right())
+case("a failure beside an empty value", columns(["Vial", "Florida proportion", "Note"],
+     lambda i: ["", "no amplification"] if i == 2 else [f(i), ""]), right(_2="failed"))  # fmt: skip
+case("below the lab's own threshold", with_remarks("Status", "Below threshold", first=5), right(_5="held"))
+case("excluded from the summary", with_remarks("Included in analysis", "no", *["yes"] * 7), right(_0="held"))
+case("two remark columns, the first one good", lambda c: [
+     [*row, *(["QC", "Remark"] if not i else ["pass", "swapped with next?" if i == 5 else ""])]
+     for i, row in enumerate(plain(c))], right(_4="held"))  # fmt: skip
+case("the class contradicts the share", columns(["Vial", "Florida proportion", "Class"],
+     lambda i: [f(i), "Pure northern" if i == 7 else ""]), right(_7="held"))  # fmt: skip
+case("words in a column without a heading", lambda c: [
+     [*row, "" if i != 4 else "wrong tube"] for i, row in enumerate(plain(c))], right(_3="held"))  # fmt: skip
+case("a lake that takes a value back", with_remarks("Lake", "Heron - DISREGARD"), right(_0="held"))
+case("the analyst's column", with_remarks("Technician", "KB", "KB"), right())
+case(
+    "a number in the remarks", with_remarks("QC", "0.3", "0.9", "0.9", "0.9", "0.9", "0.9", "0.9", "0.9"), ASK
+)
+
+# --- units --------------------------------------------------------------------------------------------------
+case("kept in percent, now a fraction", plain, ASK, kept(vial="Sample ID", q="Florida proportion"))
+case("kept in percent, still percent", columns(["Sample ID", "Florida"], lambda i: [p(i)]), right(),
+     kept(vial="Sample ID", q="Florida"))  # fmt: skip
+case("alleles counted", columns(["Sample", "Florida alleles", "Loci"], lambda i: [ALLELES[i], 38]), ASK)
+case("alleles counted, in as many words", columns(["Sample", "No. of Florida alleles", "Loci scored"],
+     lambda i: [ALLELES[i], 38]), right())  # fmt: skip
+case("alleles counted of both taxa", columns(["Sample", "Florida alleles", "Northern alleles", "Loci scored"],
+     lambda i: [ALLELES[i], 76 - ALLELES[i], 38]), right())  # fmt: skip
+case("a ratio of alleles", columns(["Sample", "Florida alleles", "Loci called"],
+     lambda i: [f"{ALLELES[i]}/76", "38/38"]), right())  # fmt: skip
+case("a ratio out of another number", columns(["Sample", "Florida alleles", "Loci scored"],
+     lambda i: [f"{ALLELES[i]}/76", 36 if i == 2 else 38]), right(_2="held"))  # fmt: skip
+case("percent signs", columns(["Sample", "Florida"], lambda i: [p(i) + "%"]), right())
+case("percents in one half, fractions in the other", columns(["Sample", "Florida"],
+     lambda i: [p(i) if i < 4 else f(i)]), ASK)  # fmt: skip
+case("the heading says percent, the values do not", columns(["Sample", "% Florida"], lambda i: [f(i)]), ASK)
+case("the heading says percent, one value is 3.95", columns(["Sample", "% Florida"],
+     lambda i: ["3.95" if i == 0 else f(i)]), ASK)  # fmt: skip
+case("few alleles in percent under share", lambda c: table(c, ["Sample", "Florida share"],
+     lambda i: ["0.66" if i in (1, 4) else "0.00"]), ASK)  # fmt: skip
+case("heterozygous loci counted", columns(["Sample", "Florida proportion", "Heterozygous loci", "Loci scored"],
+     lambda i: [f(i), MIXED[i], 38]), right())  # fmt: skip
+case(
+    "per mille",
+    columns(["Sample", "Florida", "Loci scored"], lambda i: [f"{1000 * ALLELES[i] / 76:.1f}", 38]),
+    ASK,
+)
+case(
+    "decimal commas",
+    lambda c: csv_file([[str(x).replace(".", ",") for x in row] for row in plain(c)], ";"),
+    right(),
+)
+case("cells shown in percent", book(lambda w, c: [setattr(w.active[f"B{r}"], "number_format", "0.0%")
+     for r in range(2, 10)] and None, columns(["Sample", "% Florida"], lambda i: [ALLELES[i] / 76])), right())  # fmt: skip
+case("northern and Florida sum to 100", columns(["Sample", "Northern", "Florida"],
+     lambda i: [f"{100 - float(p(i)):.2f}", p(i)]), right())  # fmt: skip
+case("whole percents without a word", columns(["Sample", "Florida"], lambda i: [p(i, 0)]), ASK)
+case("no whole number of alleles in the file", columns(["Sample", "Florida proportion", "Loci scored"],
+     lambda i: [f"{0.0713 + 0.1117 * i:.4f}", 38]), ASK)  # fmt: skip
+case(
+    "loci of another panel",
+    columns(["Sample", "Florida proportion", "Loci scored"], lambda i: [f(i), 61]),
+    ASK,
+)
+case("formulas never calculated", book(never_calculated), ASK)
+
+# --- which column -------------------------------------------------------------------------------------------
+case(
+    "a fork length before q",
+    columns(["Sample", "FL (cm)", "Florida proportion"], lambda i: [20 + i, f(i)]),
+    right(),
+)
+case("FL alone, and q", columns(["Sample", "FL", "Florida proportion"], lambda i: [f"0.{2 + i}", f(i)]), ASK)
+case("a mean of all fish before q", columns(["Sample", "Florida mean (all fish)", "Florida q"],
+     lambda i: ["0.5378", f(i)]), ASK)  # fmt: skip
+case(
+    "an older year before q",
+    columns(["Sample", "Florida 2024", "Florida 2026"], lambda i: ["0.5000", f(i)]),
+    ASK,
+)
+case("two shares", columns(["Sample", "Florida", "Florida ancestry"], lambda i: ["0.5000", f(i)]), ASK)
+case("the same share twice", columns(["Sample", "Florida", "% Florida"], lambda i: [f(i), p(i)]), right())
+case("attempted before called", columns(["Sample", "SNPs attempted", "SNPs called", "Florida proportion"],
+     lambda i: [38, 38 if i else 36, "0.0417" if not i else f(i)]), right(_0=3 / 72))  # fmt: skip
+case("failed loci", columns(["Sample", "Failed loci", "Florida proportion"], lambda i: [0, f(i)]), right())
+case("expected heterozygosity beside the observed", columns(
+     ["Sample", "Florida proportion", "Expected heterozygosity", "Observed heterozygosity"],
+     lambda i: [f(i), "0.4210", h(i)]), ASK)  # fmt: skip
+case("a hidden draft before the value", book(hidden_column, columns(
+     ["Sample", "Florida (draft)", "Florida proportion"], lambda i: ["0.5", f(i)])), ASK)  # fmt: skip
+case(
+    "a column nobody explains",
+    columns(["Sample", "Florida proportion", "Zeta"], lambda i: [f(i), i * 1.7]),
+    ASK,
+)
+case("lengths, weights, dates and a well", columns(
+     ["Sample", "TL (mm)", "Weight (g)", "Date received", "Well", "Florida proportion"],
+     lambda i: [300 + i, 400 + i, "2026-05-20", f"A{i + 1:02d}", f(i)]), right())  # fmt: skip
+case("limits of an interval", columns(["Sample", "Florida proportion", "Florida lower 95% CI", "Florida upper 95% CI"],
+     lambda i: [f(i), "0.01", "0.99"]), right())  # fmt: skip
+case("a probability of assignment", columns(["Sample", "Assigned taxon", "q"],
+     lambda i: ["Florida" if ALLELES[i] > 38 else "Northern", f"{max(ALLELES[i], 76 - ALLELES[i]) / 76:.4f}"]),
+     ASK)  # fmt: skip
+case("an unnamed q", columns(["Sample", "q"], lambda i: [f(i)]), ASK)
+case("an unnamed q under a title for the other taxon", lambda c: [
+     ["Northern largemouth ancestry"], *table(c, ["Sample", "q"], lambda i: [f(i)])], ASK)  # fmt: skip
+case("an unnamed q that a line explains", lambda c: [
+     ["q: proportion of Florida alleles"], *table(c, ["Sample", "q"], lambda i: [f(i)])], right())  # fmt: skip
+case("an unnamed q and a class that agrees", columns(["Sample", "q", "Class"],
+     lambda i: [f(i), {7: "Pure Florida", 6: "Florida"}.get(i, "northern" if i < 1 else "mixed")]), right())  # fmt: skip
+case("northern alone", columns(["Sample", "Northern proportion"], lambda i: [f(i)]), ASK)
+case("salmoides", columns(["Sample", "M. salmoides proportion"], lambda i: [f(i)]), ASK)
+case("a row for each taxon", lambda c: [["Sample", "Taxon", "Proportion"], *(
+     row for i, code in enumerate(c) for row in ([code, "Florida", f(i)], [code, "Northern", f"{1 - ALLELES[i] / 76:.4f}"])
+     )], right())  # fmt: skip
+case("a row for each fish, its better taxon", lambda c: [["Sample", "Taxon", "Proportion"], *(
+     [code, "Florida" if ALLELES[i] > 38 else "Northern", f"{max(ALLELES[i], 76 - ALLELES[i]) / 76:.4f}"]
+     for i, code in enumerate(c))], ASK)  # fmt: skip
+
+# --- lines and marks ----------------------------------------------------------------------------------------
+case(
+    "two samples exchanged, in a footnote", lines(below=["* {1} and {2} were exchanged during plating"]), ASK
+)
+case(
+    "exchanged, without their codes",
+    lines(below=["Please note that wells B2 and B3 were interchanged."]),
+    ASK,
+)
+case("a draft", lines(above=["DRAFT"]), ASK)
+case("preliminary", lines(above=["Preliminary results, Heron Lake"]), ASK)
+case(
+    "a letterhead",
+    lines(above=["Quillback Genotyping", "Run QB-0601, largemouth bass, 38 loci", "Page 1 of 1"]),
+    right(),
+)
+case("totals below", lines(below=["Mean", "n = 8", "Total samples: 8"]), right())
+case("the unit in a line", lines(above=["All values are given in percent"]), ASK)
+case("the unit in a line that agrees", lambda c: [["Results in percent"], *table(c, ["Sample", "Florida"],
+     lambda i: [p(i)])], right())  # fmt: skip
+case("a plate lost its order", lines(below=["Plate 2 was loaded upside down"]), ASK)
+case("signed by a person", lines(below=["Reviewed by: K. Bell", "Date: 2026-06-02"]), right())
+case("a legend for red", book(marked_legend), ASK)
+case("a key of colours on another sheet", book(key_of_colours), ASK)
+case("banded rows", book(banded), right())
+case("red ink", book(red_ink), ASK)
+case("a comment takes a value back", book(comment("contaminated - do not report")), right(_1="held"))
+case("a comment nobody can judge", book(comment("cf. run 3")), ASK)
+case("a sheet out of sight", book(hidden_sheet), ASK)
+case("corrections on a second sheet", book(second_sheet_corrects), ASK)
+case("struck through in .xls", lambda c: write(Sheet(plain(c), struck={(3, 1)}), "xls")[0], right(_2="held"))
+case("struck through in .ods", lambda c: write(Sheet(plain(c), struck={(3, 1)}), "ods")[0], right(_2="held"))
+case("hidden rows in .xls", lambda c: write(Sheet(plain(c), hidden_rows={3}), "xls")[0], ASK)
+case("hidden rows in .ods", lambda c: write(Sheet(plain(c), hidden_rows={3}), "ods")[0], ASK)
+
+# --- other shapes -------------------------------------------------------------------------------------------
+case("a web page named .xls", lambda c: write(Sheet(plain(c)), "html")[0], right())
+case("a real .xls", lambda c: write(Sheet(plain(c)), "xls")[0], right())
+case("a row of units below the heading", lambda c: [
+     ["Sample", "Florida", "H", "Loci scored"], ["", "(%)", "(%)", "(n)"],
+     *([code, p(i), f"{100 * MIXED[i] / 38:.2f}", 38] for i, code in enumerate(c))], right())  # fmt: skip
+case("three heading rows", lambda c: [
+     ["Sample", "Ancestry", "", "Quality"], ["ID", "Florida", "Northern", "Loci"], ["", "%", "%", "scored"],
+     *([code, p(i), f"{100 - float(p(i)):.2f}", 38] for i, code in enumerate(c))], right())  # fmt: skip
+case("failures with their reason", columns(["Sample", "Florida proportion"],
+     lambda i: ["fail – low DNA" if i == 2 else "no amp (2 tries)" if i == 5 else f(i)]),
+     right(_2="failed", _5="failed"))  # fmt: skip
+case("codes with their well", lambda c: [[row[0] if not i else f"{row[0]}_{'ABCDEFGH'[i - 1]}01", *row[1:]]
+     for i, row in enumerate(plain(c))], right())  # fmt: skip
+case("codes with direction marks", lambda c: [[row[0] if not i else f"\u202a{row[0]}\u202c", *row[1:]]
+     for i, row in enumerate(plain(c))], right())  # fmt: skip
+case("a row for each locus", lambda c: [["Sample", "Locus", "Florida alleles"], *(
+     [code, f"M{m:02d}", 2 if m <= (ALLELES[i] - MIXED[i]) // 2 else 1 if m <= (ALLELES[i] - MIXED[i]) // 2 + MIXED[i] else 0]
+     for i, code in enumerate(c) for m in range(1, 39))], right())  # fmt: skip
+case("a key of the lab's own numbers", book(lambda w, c: [
+     sheet.append(row) for sheet in [w.create_sheet("Key")]
+     for row in [["Lab ID", "Client ID"], *[[f"Q{100 + i}", code] for i, code in enumerate(c)]]] and None,
+     lambda c: [[row[0] if not i else f"Q{99 + i}", *row[1:]] for i, row in enumerate(plain(c))]), right())  # fmt: skip
+case("codes that a spreadsheet turned into dates", lambda c: [[row[0] if i != 3 else "4-Mar", *row[1:]]
+     for i, row in enumerate(plain(c))], right(_2=None))  # fmt: skip
+case("the same vial twice, other values", lambda c: [*plain(c), [c[0], "0.5000", 38]], right(_0="held"))
+
+
+@pytest.fixture(scope="module")
+def shipped(
+    sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
+) -> Iterator[tuple[Session, Codes]]:
+    file = tmp_path_factory.mktemp("careful") / "shipped.sqlite"
+    shutil.copy(sqlite_template, file)
+    engine = open_engine(f"sqlite:///{file}")
+    with Session(engine) as session:
+        codes = a_shipment(session, N)
+        session.commit()
+    with engine.connect() as connection, Session(connection) as session:
+        yield session, codes
+    engine.dispose()
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    make, conclusion, layout = CASES[name]
+    made = make(codes)
+    content = made if isinstance(made, bytes) else csv_file(made)
+    try:
+        read_return(session, content, "return.csv", "SH-1", now=MOMENT, by="Ada", layout=layout)
+    except GeneticlogError as refusal:
+        session.rollback()
+        assert conclusion == ASK, str(refusal)
+        assert "\n" not in str(refusal)
+        return
+    stored = session.execute(select(Vial.code, Result.q, Result.outcome, Result.standing).join(Vial)).all()
+    session.rollback()
+    got: dict[int, Any] = dict.fromkeys(range(N))
+    for code, q, outcome, standing in stored:
+        got[codes.index(code)] = "held" if standing == "held" else "failed" if outcome == "failed" else q
+    assert conclusion != ASK, f"nobody was asked: {got}"
+    assert got == {
+        i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()
+    }
+
+
+def test_the_set_of_files_is_large_enough() -> None:
+    assert len(CASES) >= 60
