@@ -480,6 +480,7 @@ class ReturnFile(Table):
     name: Mapped[str]
     content: Mapped[bytes] = mapped_column(LargeBinary)
     reading: Mapped[str]  # JSON: sheet, heading row, each column's meaning, unit and evidence, missing words
+    account: Mapped[str | None]  # JSON: what became of everything in it (rules/lab_return/account.py)
     n_rows: Mapped[int]
     read_at: Mapped[datetime]
     read_by: Mapped[str]

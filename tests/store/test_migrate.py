@@ -118,7 +118,13 @@ PAST["r0009"] = [
     "INSERT INTO kept_report (id, uid, lake_id, survey, written_at, written_by, fingerprint, told, basis)"
     " VALUES (1, 'u8', 1, 'HERON-2026', '2027-06-01 09:00:00', 'Ada', 'abc', '[]', '{}')",
 ]
+PAST["r0010"] = [
+    *PAST["r0009"],
+    "INSERT INTO return_file (id, shipment_id, sha256, name, content, reading, account, n_rows, read_at, read_by)"
+    " VALUES (4, 2, 'a4', 'return.csv', '', '{}', '[]', 0, '2027-06-02 09:00:00', 'Ada')",
+]
 HELD = {  # what is looked for after the upgrade
+    "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
     "open cards": "SELECT device FROM open_card",
     "fish": "SELECT number FROM fish",
@@ -140,6 +146,7 @@ HELD = {  # what is looked for after the upgrade
     "kept reports": "SELECT id, survey, written_by FROM kept_report",
 }
 FIRST = {
+    "accounts": [],
     "orders of work": [("any",)],
     "open cards": [],
     "fish": [(1,)],
@@ -187,6 +194,7 @@ EIGHTH = SEVENTH | {
     "wells and bills": [("SH-1", '["H12"]', 1, 21.5), ("SH-2", "[]", None, None)],
     "rule sets chosen": [(1, "Ada")],
 }
+NINTH = EIGHTH | {"kept reports": [(1, "HERON-2026", "Ada")]}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
@@ -202,7 +210,8 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
         "rule sets chosen": [(1, "Ada"), (None, "Bea")],
     },
     "r0008": EIGHTH,
-    "r0009": EIGHTH | {"kept reports": [(1, "HERON-2026", "Ada")]},
+    "r0009": NINTH,
+    "r0010": NINTH | {"readings": [*FIFTH["readings"], (4, "a4", None)], "accounts": [("a4",)]},
 }
 
 

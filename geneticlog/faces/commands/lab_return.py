@@ -14,7 +14,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.commands import lab_return_readings
+from geneticlog.faces.commands import lab_return_readings, lab_return_show
 from geneticlog.faces.lab_return.terminal import (
     preview_document,
     read_document,
@@ -38,6 +38,7 @@ def lab_return() -> None:
 
 lab_return.add_command(lab_return_readings.list_)
 lab_return.add_command(lab_return_readings.withdraw)
+lab_return.add_command(lab_return_show.show)
 
 
 def _answers(command: Callable[..., Any]) -> Callable[..., Any]:

@@ -63,11 +63,14 @@ def say_account(account: Account, *, beside_columns: bool = False) -> None:
             if text
             else f"{where[:1].upper()}{where[1:]}{not_read}: {item.why}."
         )
-    counts = ", ".join(
-        f"{account.count(word)} {said}" for word, said in ACCOUNT_WORDS.items() if account.count(word)
-    )
-    if counts:
-        say_wrapped(f"Account of the file: {counts}.")
+    if account.items:
+        say_wrapped(account_in_words(account))
+
+
+def account_in_words(account: Account) -> str:
+    """Return how much of a file was used, is harmless, held or to be answered."""
+    counts = [f"{account.count(word)} {said}" for word, said in ACCOUNT_WORDS.items() if account.count(word)]
+    return f"Account of the file: {', '.join(counts)}."
 
 
 def sheets_in_words(numbering: SheetRows) -> str:
@@ -239,6 +242,7 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
         "n_superseded": done.n_superseded,
         "n_unchanged": done.n_unchanged,
         "doubts": list(done.doubts),
+        "account": done.account.as_plain(),
         "findings": [{"finding": f"F{n}", "kind": kind, "text": text} for n, kind, text in done.findings],
     }
 
@@ -255,6 +259,7 @@ def said_of_reading(done: ReturnRead) -> None:
     )
     if done.sheet_rows.sheets:
         say_wrapped(sheets_in_words(done.sheet_rows))
+    say_wrapped(f"{account_in_words(done.account)} See it with: geneticlog return show {done.sha256[:10]}")
     if done.n_unchanged:
         same = "1 row says" if done.n_unchanged == 1 else f"{done.n_unchanged} rows say"
         say_wrapped(

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.account import Account
 from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
@@ -30,7 +31,7 @@ from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
 from geneticlog.work.lab_return.understand import understand
 from geneticlog.work.result.counted_result import settle_return
-from geneticlog.work.result.kept_reading import reading_in_json
+from geneticlog.work.result.kept_reading import account_in_json, reading_in_json
 
 
 @dataclass(frozen=True)
@@ -56,6 +57,7 @@ class ReturnRead:
     already_read_at: datetime | None = None
     already_read_by: str | None = None
     sheet_rows: SheetRows = ONE_TABLE
+    account: Account = field(default_factory=lambda: Account(()))
 
 
 def layout_for(session: Session, shipment: Shipment) -> Layout:
@@ -136,7 +138,8 @@ def _read(
     strange = check_shipment(placed, shipment.code, file_name)
     file = ReturnFile(
         shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
-        reading=reading_in_json(reading, panel_loci if seen.loci_from_panel else None), read_at=now, read_by=by,
+        reading=reading_in_json(reading, panel_loci if seen.loci_from_panel else None),
+        account=account_in_json(seen.account), read_at=now, read_by=by,
     )  # fmt: skip
     session.add(file)
     session.flush()
@@ -167,6 +170,7 @@ def _read(
         findings=tuple(numbers),
         doubts=(*reading.doubts, strange) if strange else reading.doubts,
         sheet_rows=reading.sheet_rows,
+        account=seen.account,
     )
     counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}
     record(

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
+from geneticlog.rules.lab_return.account import Account
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import PROPORTIONS
 from geneticlog.rules.lab_return.layout import column_letter
@@ -71,6 +72,11 @@ def half_digits_of(reading: Mapping[str, Any], cells: Mapping[str, str]) -> dict
 def sheet_of(file: ReturnFile) -> str | None:
     """Return the one sheet that was read of a workbook; None for a file of one table."""
     return json.loads(file.reading).get("sheet") or None
+
+
+def account_in_json(account: Account) -> str:
+    """Return the account of a file as JSON, as it is kept beside the file."""
+    return _encode(account.as_plain()).replace("\\u0000", "")
 
 
 def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:

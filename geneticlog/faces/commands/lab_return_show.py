@@ -1,0 +1,74 @@
+"""``geneticlog return show``: a file that was read, its account, and what was made of each row."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+
+MOST_ROWS = 20  # shown at the terminal; all of them with --json
+MOST_CELLS = 60  # characters of a row as it came
+
+
+@click.command(cls=ShowCommand)
+@click.argument("file")
+@click.option(
+    "--shipment", metavar="CODE", help="Its reading for this shipment, where it was read for several."
+)
+@click.option("--out", type=click.Path(path_type=Path), metavar="PATH", help="Write the file out as it came.")
+@click.pass_obj
+def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
+    """Show a file that was read: the account of it, and its rows as they came.
+
+    FILE is a path, the name of a file that was read, or the first letters of its digest.
+
+    Example: geneticlog return show lab_return.csv
+    """
+    from geneticlog.faces.lab_return.terminal import say_account
+    from geneticlog.store.writing import write_whole
+    from geneticlog.work.lab_return.readings import find_reading
+    from geneticlog.work.lab_return.show_return import show_return
+
+    with desk.reading() as session:
+        found = find_reading(session, file, shipment)[0]
+        seen, content = show_return(session, found), found.content
+    if out is not None:
+        write_whole(out, content)
+        desk.note(f"Written as it came to {out}.")
+
+    def say() -> None:
+        when = f"{seen.read_at.astimezone():%Y-%m-%d %H:%M}"
+        say_wrapped(f"{seen.file}, read for shipment {seen.shipment} on {when} by {seen.read_by}.")
+        click.echo()
+        if seen.account is None:
+            say_wrapped("It was read before accounts were kept; withdraw it and read it again to have one.")
+        else:
+            say_account(seen.account)
+        click.echo()
+        rows = [
+            (
+                seen.sheet_rows.words([row.row]),
+                " | ".join(text.strip() for text in row.cells.values() if text.strip())[:MOST_CELLS],
+                row.standing or row.outcome,
+                None if row.q is None else f"{row.q:.4g}",
+                row.n_loci,
+            )
+            for row in seen.rows[:MOST_ROWS]
+        ]
+        say_table(("row", "as it came", "kept as", "q", "loci"), rows, numbers=("q", "loci"))
+        if len(seen.rows) > MOST_ROWS:
+            click.echo(f"… and {len(seen.rows) - MOST_ROWS} more rows (all with --json).")
+
+    document = {
+        "file": seen.file,
+        "shipment": seen.shipment,
+        "sha256": seen.sha256,
+        "read_at": seen.read_at,
+        "read_by": seen.read_by,
+        "withdrawn_at": seen.withdrawn_at,
+        "account": None if seen.account is None else seen.account.as_plain(),
+        "rows": list(seen.rows),
+    }
+    desk.show(document, say)

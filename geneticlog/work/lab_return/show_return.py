@@ -1,0 +1,65 @@
+"""A file that was read, as it came, beside its account and what was made of each row."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.account import Account, account_from
+from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Vial
+from geneticlog.work.result.kept_reading import sheet_rows_of
+
+
+@dataclass(frozen=True)
+class ShownRow:
+    """One row: its number, its cells as they came, and what of it is kept; shares are of one."""
+
+    row: int
+    cells: dict[str, str]
+    vial: str | None
+    outcome: str
+    standing: str | None
+    q: float | None
+    heterozygosity: float | None
+    n_loci: int | None
+
+
+@dataclass(frozen=True)
+class ShownReturn:
+    """A file that was read; ``account`` is None for one that was read before accounts were kept."""
+
+    file: str
+    shipment: str
+    sha256: str
+    read_at: datetime
+    read_by: str
+    withdrawn_at: datetime | None
+    account: Account | None
+    rows: tuple[ShownRow, ...]
+    sheet_rows: SheetRows
+
+
+def show_return(session: Session, file: ReturnFile) -> ShownReturn:
+    """Return a file with its account and its rows, in the file's order."""
+    found = session.execute(
+        select(ReturnRow, Vial.code, Result.standing, Result.q, Result.heterozygosity, Result.n_loci)
+        .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
+        .outerjoin(Result, Result.return_row_id == ReturnRow.id)
+        .where(ReturnRow.return_file_id == file.id)
+        .order_by(ReturnRow.row_number, Result.id)
+    ).all()
+    rows = {
+        row.row_number: ShownRow(
+            row.row_number, json.loads(row.cells), code, row.outcome, standing, q, h, n_loci
+        )
+        for row, code, standing, q, h, n_loci in found
+    }
+    return ShownReturn(
+        file.name, file.shipment.code, file.sha256, file.read_at, file.read_by, file.withdrawn_at,
+        account_from(json.loads(file.account)) if file.account else None, tuple(rows.values()), sheet_rows_of(file),
+    )  # fmt: skip
