@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import click
@@ -26,6 +26,12 @@ class IsoDate(click.ParamType[date]):
 
 
 ISO_DATE = IsoDate()
+MOMENT = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"])
+
+
+def instant(moment: datetime | None) -> datetime | None:
+    """Return the instant of a local time as it is typed."""
+    return moment.astimezone() if moment is not None else None
 
 
 def all_of(*options: Callable[[Any], Any]) -> Callable[[Any], Any]:

@@ -10,7 +10,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.app.options import ISO_DATE, ORDERS
+from geneticlog.faces.app.options import ISO_DATE, MOMENT, ORDERS, instant
 from geneticlog.faces.commands import correct_result
 
 if TYPE_CHECKING:
@@ -240,6 +240,10 @@ def stocking(
 @click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (else one).")
 @click.option("--carrier", metavar="TEXT")
 @click.option("--tracking", metavar="TEXT")
+@click.option("--sent-at", type=MOMENT, help="When it left, local time.")
+@click.option("--arrived-at", type=MOMENT, help="When it arrived, local time.")
+@click.option("--lab", metavar="CODE", help="The lab it goes to.")
+@click.option("--panel", metavar="CODE", help="The panel of loci asked for.")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
     "--clear", multiple=True, help="Empty this; may be given again.",
@@ -252,10 +256,19 @@ def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given
 
     Vials that say what they are kept in keep their own word.
     """
+    from geneticlog.work.catalogue.labs import find_panel
+    from geneticlog.work.events import find_lab
     from geneticlog.work.shipment.correct_shipment import correct_shipment
 
     changes = _given(given, clear)
+    for name in ("sent_at", "arrived_at"):
+        if name in changes:
+            changes[name] = instant(changes[name])
     with desk.writing() as session:
+        if "lab" in changes:
+            changes["lab"] = find_lab(session, changes["lab"])
+        if "panel" in changes:
+            changes["panel"] = find_panel(session, changes["panel"])
         corrected, n_said = correct_shipment(session, code, changes, now=desk.now(), by=desk.by, why=why)
     _show(desk, corrected)
     if n_said:

@@ -9,13 +9,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
-
-MOMENT = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"])
-
-
-def instant(moment: datetime | None) -> datetime | None:
-    """Return the instant of a local time as it is typed."""
-    return moment.astimezone() if moment is not None else None
+from geneticlog.faces.app.options import MOMENT, instant
 
 
 @click.command(cls=ShowCommand)

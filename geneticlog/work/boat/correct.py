@@ -19,6 +19,7 @@ from geneticlog.rules.vialcode import parse, printed
 from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.boat.log_fish import FishDoubted, FishRefused, as_logged, measured_columns, said_of
+from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
 from geneticlog.work.finding.open_finding import open_finding
@@ -156,6 +157,8 @@ def correct_survey(
     new = {name: getattr(survey, name) for name in SURVEY_FIELDS} | changes
     if "surveyed_on" in changes and (far := far_ahead(changes["surveyed_on"], now)):
         raise Refused(f"{far}; mend the date")
+    if "surveyed_on" in changes:
+        refuse_later_survey(session, survey, changes["surveyed_on"])
     if new["effort_minutes"] is not None and not new["effort_minutes"] > 0:
         raise Refused(f"an effort of {new['effort_minutes']} minutes cannot be")
     if new["permit_from"] and new["permit_to"] and new["permit_to"] < new["permit_from"]:

@@ -13,6 +13,7 @@ from geneticlog.rules.shipment.custody import move_shipment
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
 from geneticlog.work.events import find_shipment, record
+from geneticlog.work.shipment.dates import refuse_impossible_dates
 
 
 @dataclass(frozen=True)
@@ -45,8 +46,7 @@ def send(
     if fill_ml is not None and not fill_ml > 0:
         raise Refused(f"a fill of {fill_ml:g} mL cannot be")
     left = sent_at or now
-    if left > now:
-        raise Refused(f"{left:%Y-%m-%d %H:%M} UTC is still to come; record a shipment when it has left")
+    refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=now)
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, by
     shipment.carrier = carrier or shipment.carrier
     shipment.tracking = tracking or shipment.tracking
@@ -88,12 +88,7 @@ def arrive(
     if not again:
         move_shipment(shipment.code, shipment.standing, "arrived")
     there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else now)
-    if there > now:
-        raise Refused(f"{there:%Y-%m-%d %H:%M} UTC is still to come; record an arrival when it has happened")
-    if shipment.sent_at is not None and there < shipment.sent_at:
-        raise Refused(
-            f"shipment {shipment.code} cannot arrive before it was sent ({shipment.sent_at:%Y-%m-%d %H:%M} UTC)"
-        )
+    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=there, now=now)
     said = dict(noted or {})
     inside = {position.vial_id for position in shipment.positions}
     if strangers := [printed(vial.code) for vial in said if vial.id not in inside]:
