@@ -58,8 +58,9 @@ def pack(
     """Put vials into a shipment: by survey, by what the plan needs, or one by one.
 
     Vials that are void, not filled or in a shipment already are refused, and then nothing is packed. Chosen by
-    survey or plan, duplicates and blanks are scattered among the samples; scanned, the order of the scan is
-    the order of the positions.
+    survey or plan, the places of all vials are dealt by chance, so that second vials and blanks cannot be told from
+    samples; the picking list that `shipment manifest` writes says which vial goes where. Scanned or named, the order of
+    the scan is the order of the places.
 
     \b
     geneticlog shipment pack SHIP-1 --lab NORTH --survey HERON-2026-05-12
@@ -97,7 +98,7 @@ def pack(
             keep_free=[text.strip() for text in (keep_free or "").split(",") if text.strip()],
             panel=find_panel(session, panel),
             add=add,
-            scatter=not one_by_one,
+            shuffle=not one_by_one,
             **details,
         )
         ethanol = ethanol_of(find_shipment(session, code))
@@ -134,7 +135,7 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
 @click.option("--replace", is_flag=True, help="Write over what is there, whatever it is.")
 @click.pass_obj
 def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> None:
-    """Write the lab's manifest (CSV, XLSX), the plate map and the custody form (PDF).
+    """Write the lab's manifest (CSV, XLSX), plate map, custody form and picking list (PDF).
 
     Columns and headings are those of the lab's own form; lake and owner stay out of it unless the form asks.
     Blind duplicates and blanks are not marked.
@@ -145,6 +146,7 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
     from geneticlog.faces.shipment.paper import write_shipment_papers
     from geneticlog.faces.shipment.terminal import amber, ethanol_document
     from geneticlog.work.events import find_shipment
+    from geneticlog.work.shipment.custody_facts import custody_facts
     from geneticlog.work.shipment.follow import ethanol_of
     from geneticlog.work.shipment.manifest import manifest as manifest_of
     from geneticlog.work.shipment.pack import summed
@@ -155,7 +157,15 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
         ethanol = ethanol_of(found)
         kept = sorted(found.kept_free)
         written = write_shipment_papers(
-            out, made, found, kept, summed(found).n_containers, ethanol, paper=paper, replace=replace
+            out,
+            made,
+            found,
+            kept,
+            summed(found).n_containers,
+            ethanol,
+            custody_facts(session, found),
+            paper=paper,
+            replace=replace,
         )
 
     def say() -> None:

@@ -17,9 +17,11 @@ from geneticlog.rules.vialcode import printed
 if TYPE_CHECKING:
     from geneticlog.rules.shipment.ethanol import EthanolNote
     from geneticlog.store.tables import Shipment
+    from geneticlog.work.shipment.custody_facts import CustodyFacts
     from geneticlog.work.shipment.manifest import Manifest
 
 LOOSE_PER_PAGE = 160
+LONGEST = 36  # vials in one column of a picking list
 
 
 def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, paper: str) -> bytes:
@@ -59,7 +61,37 @@ def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, p
     return set_paper("plate_map.typ", data)
 
 
-def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | None, *, paper: str) -> bytes:
+def picking_list(manifest: Manifest, container: str, *, dealt: bool, paper: str) -> bytes:
+    """Return a PDF for the packer: the vials in the order of their codes, each with its place."""
+    from geneticlog.faces.paper.typeset import set_paper
+
+    many = len({at.container_number for at in manifest.placed}) > 1
+    rows = [
+        [at.printed, f"{at.container_number} · {at.position}" if many else at.position]
+        for at in sorted(manifest.placed, key=lambda at: at.vial)
+    ]
+    how = "The places were dealt by chance." if dealt else "The places are those of the scan."
+    held = CONTAINERS[container].printed
+    data = {
+        "paper": PAPERS[paper],
+        "shipment": manifest.shipment,
+        "container": f"Packed as: {held}",
+        "how": how,
+        "n_vials": len(rows),
+        "pages": [_in_columns(rows[at : at + 3 * LONGEST]) for at in range(0, len(rows), 3 * LONGEST)],
+    }
+    return set_paper("picking_list.typ", data)
+
+
+def _in_columns(rows: Sequence[Sequence[str]]) -> list[Sequence[Sequence[str]]]:
+    """Return the rows of one page in three columns of about the same length."""
+    each = -(-len(rows) // 3)
+    return [rows[at : at + each] for at in range(0, len(rows), each)]
+
+
+def custody_form(
+    shipment: Shipment, n_containers: int, ethanol: EthanolNote | None, facts: CustodyFacts, *, paper: str
+) -> bytes:
     """Return a PDF on which every hand-over of the vials is signed; what is recorded is filled in."""
     from geneticlog.faces.paper.typeset import set_paper
 
@@ -96,6 +128,17 @@ def custody_form(shipment: Shipment, n_containers: int, ethanol: EthanolNote | N
         "carrier": shipment.carrier,
         "tracking": shipment.tracking,
         "panel": shipment.panel.name if shipment.panel else None,
+        "sender": facts.sender,
+        "collected": [[f"{one.n_vials} vials", one.surveyed_on, one.crew or ""] for one in facts.collected],
+        "packages": [
+            {
+                "name": f"Package {one.number} of {max(len(facts.packages), shipment.n_packages or 1)}",
+                "places": one.first if one.first == one.last else f"{one.first} to {one.last}",
+                "n": len(one.vials),
+                "vials": [printed(code) for code in one.vials],
+            }
+            for one in facts.packages
+        ],
         "handovers": handovers + [[""] * 5] * 2,
         "bad": bad + [[""] * 3] * max(0, 4 - len(bad)),
         "cautions": list(ethanol.sentences) if ethanol else [],
@@ -116,11 +159,12 @@ def write_shipment_papers(
     kept_free: Sequence[str],
     n_containers: int,
     ethanol: EthanolNote | None,
+    facts: CustodyFacts,
     *,
     paper: str,
     replace: bool = False,
 ) -> list[tuple[Path, str]]:
-    """Write manifest (CSV, XLSX), plate map and custody form into a folder; each whole or not at all.
+    """Write manifest (CSV, XLSX), plate map, custody form and picking list into a folder; each whole or not at all.
 
     Raises Refused, unless ``replace``, for files that we did not write, and for the manifest of a shipment that was
     sent where it would say something else now.
@@ -143,7 +187,12 @@ def write_shipment_papers(
         (
             "custody-form.pdf",
             "to be signed at each hand-over",
-            custody_form(shipment, n_containers, ethanol, paper=paper),
+            custody_form(shipment, n_containers, ethanol, facts, paper=paper),
+        ),
+        (
+            "picking-list.pdf",
+            "for the packer: which vial goes where; it stays here",
+            picking_list(manifest, shipment.container, dealt=shipment.shuffle_seed is not None, paper=paper),
         ),
     ]
     files = {f"{shipment.code}-{name}": data for name, _, data in content}

@@ -49,6 +49,10 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     n_vials = counted(packed.n_vials, "vial")
     say_wrapped(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
     click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
+    if packed.dealt_anew:
+        say_wrapped("  The places of all vials were dealt anew: print the picking list again.", "  ")
+    if packed.gives_away:
+        amber([f"The lab could tell: {told}." for told in packed.gives_away])
     if packed.n_blind_duplicates < packed.duplicates_advised:
         amber(
             [

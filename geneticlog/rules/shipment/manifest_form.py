@@ -48,21 +48,8 @@ HOLDS = {
     "county": "the county of the lake",
     "owner": "the owner of the lake",
 }
-# a blank has none of these, so an empty cell would tell the lab which vial it is
-TELLS_A_BLANK = frozenset(
-    {
-        "species",
-        "survey",
-        "surveyed_on",
-        "total_length_mm",
-        "weight_g",
-        "size_class",
-        "lake",
-        "lake_code",
-        "county",
-        "owner",
-    }
-)
+# measured on a fish, which a blank does not hold, so an empty cell would tell the lab which vial it is
+TELLS_A_BLANK = frozenset({"total_length_mm", "weight_g", "size_class"})
 # two vials of one fish agree in these, so the lab can pair them
 TELLS_A_DUPLICATE = frozenset({"total_length_mm", "weight_g"})
 KEYS = {"container", "order", "keep_free", "column"}

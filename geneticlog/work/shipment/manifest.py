@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.errors import Refused
+from geneticlog.rules.shipment.blind import host_of
 from geneticlog.rules.shipment.manifest_form import (
     HOLDS,
     TELLS_A_BLANK,
@@ -20,7 +21,7 @@ from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_shipment
-from geneticlog.work.shipment.pack import form_of
+from geneticlog.work.shipment.pack import form_of, told_apart
 
 TISSUES = {"mouth_swab": "mouth swab", "fin_clip": "fin clip"}
 Cell = str | int | float | None
@@ -72,7 +73,8 @@ def in_order(session: Session, shipment: Shipment) -> list[ShipmentPosition]:
 def manifest(session: Session, code: str) -> Manifest:
     """Return the manifest of a shipment, by the form of its lab.
 
-    Blind duplicates and blanks are not marked: a blank is given the tissue and medium of the vials around it.
+    Blind duplicates and blanks are not marked: a blank is given the tissue and medium that most vials have, and survey,
+    lake and days of one of the samples, chosen by chance.
 
     raises
         NotFound; Refused for an empty shipment; ManifestFormError for a lab's form that is at fault.
@@ -86,9 +88,10 @@ def manifest(session: Session, code: str) -> Manifest:
     media = Counter(at.vial.medium for at in positions if at.vial.medium)
     usual_tissue = tissues.most_common(1)[0][0] if tissues else None
     usual_medium = shipment.medium or (media.most_common(1)[0][0] if media else None)
+    hosts = hosts_of(shipment, positions)
     rows = []
     for number, at in enumerate(positions, start=1):
-        held = _held(shipment, at, number, usual_tissue, usual_medium)
+        held = _held(shipment, at, number, usual_tissue, usual_medium, hosts.get(at.vial.code))
         rows.append(
             tuple(column.text if column.holds is None else held[column.holds] for column in form.columns)
         )
@@ -102,18 +105,37 @@ def manifest(session: Session, code: str) -> Manifest:
         placed=tuple(
             Placed(at.container_number, at.position, at.vial.code, printed(at.vial.code)) for at in positions
         ),
-        warnings=_warnings(form, positions),
+        warnings=(*_warnings(form, positions), *(f"{told}." for told in told_apart(shipment))),
     )
 
 
+def hosts_of(shipment: Shipment, positions: list[ShipmentPosition]) -> dict[str, Vial]:
+    """Return by the code of each blank the sample whose day and place it is given."""
+    samples = {at.vial.code: at.vial for at in positions if at.vial.role == "sample"}
+    seed = shipment.shuffle_seed or shipment.code
+    chosen = {
+        at.vial.code: host_of(at.vial.code, sorted(samples), seed)
+        for at in positions
+        if at.vial.role == "blank"
+    }
+    return {code: samples[host] for code, host in chosen.items() if host is not None}
+
+
 def _held(
-    shipment: Shipment, at: ShipmentPosition, number: int, tissue: str | None, medium: str | None
+    shipment: Shipment,
+    at: ShipmentPosition,
+    number: int,
+    tissue: str | None,
+    medium: str | None,
+    host: Vial | None,
 ) -> dict[str, Cell]:
     vial, fish = at.vial, at.vial.fish
-    survey = fish.survey if fish else None
+    like = host.fish if host else fish
+    filled_at = host.filled_at if host else vial.filled_at
+    survey = like.survey if like else None
     lake = survey.lake if survey else None
     kept_in = vial.tissue or tissue
-    species = SPECIES.get(fish.species) if fish else None
+    species = SPECIES.get(like.species) if like else None
     held: dict[str, Cell] = dict.fromkeys(HOLDS)
     held |= {
         "number": number,
@@ -125,16 +147,16 @@ def _held(
         "medium": vial.medium or medium,
         "fill_ml": shipment.fill_ml,
         "shipment": shipment.code,
-        "filled_on": vial.filled_at.date().isoformat() if vial.filled_at else None,
+        "filled_on": filled_at.date().isoformat() if filled_at else None,
     }
-    if fish and survey and lake:
+    if like and survey and lake:
         held |= {
-            "species": species.printed if species else fish.species,
+            "species": species.printed if species else like.species,
             "survey": survey.code,
             "surveyed_on": survey.surveyed_on.isoformat(),
-            "total_length_mm": fish.length_mm,
-            "weight_g": fish.weight_g,
-            "size_class": fish.size_class,
+            "total_length_mm": fish.length_mm if fish else None,
+            "weight_g": fish.weight_g if fish else None,
+            "size_class": fish.size_class if fish else None,
             "lake": lake.name,
             "lake_code": lake.code,
             "county": lake.county,

@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import random
 import re
+import secrets
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.shipment.blind import SeenVial, dealt, gives_away
 from geneticlog.rules.shipment.custody import Custody, custody_of, move
 from geneticlog.rules.shipment.duplicates import blanks_advised, duplicates_advised
 from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
 from geneticlog.rules.shipment.plates import container as container_named
-from geneticlog.rules.shipment.plates import next_positions, parse_position
+from geneticlog.rules.shipment.plates import next_positions, parse_position, sort_key
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
@@ -54,6 +55,9 @@ class Packed:
     blanks_advised: int
     n_containers: int
     n_without_medium: int = 0  # vials that do not say what they are kept in, blanks aside
+    shuffled: bool = False
+    dealt_anew: bool = False  # all places, also those of the vials that were packed before
+    gives_away: tuple[str, ...] = ()
 
 
 def form_of(lab: Lab) -> ManifestForm:
@@ -145,28 +149,6 @@ def _evenly(vials: Sequence[Vial], n: int) -> list[Vial]:
     return [vials[(2 * i + 1) * len(vials) // (2 * n)] for i in range(n)]
 
 
-def spread(vials: Sequence[Vial], seed: str) -> list[Vial]:
-    """Return the vials with duplicates and blanks scattered among the samples, so that no place gives them away.
-
-    The same seed gives the same order; samples keep theirs. No duplicate comes next to the vial of its fish
-    where that can be had.
-    """
-    samples = [vial for vial in vials if vial.role == "sample"]
-    others = [vial for vial in vials if vial.role != "sample"]
-    chance = random.Random(seed)  # no secret: only out of step with the fish
-    chance.shuffle(others)
-    order = list(samples)
-    for vial in others:
-        places = [
-            i
-            for i in range(len(order) + 1)
-            if vial.fish_id is None
-            or vial.fish_id not in {near.fish_id for near in order[max(0, i - 1) : i + 1]}
-        ]
-        order.insert(chance.choice(places or [len(order)]), vial)
-    return order
-
-
 def pack(
     session: Session,
     code: str,
@@ -186,14 +168,14 @@ def pack(
     n_packages: int | None = None,
     remarks: str | None = None,
     add: bool = False,
-    scatter: bool = False,
+    shuffle: bool = False,
+    seed: str | None = None,
 ) -> Packed:
     """Put vials into a shipment, in this order; all or nothing.
 
-    scatter
-        the order is ours to choose: duplicates and blanks are scattered among the samples (see ``spread``).
-        Vials scanned into a box keep the order of the scan.
-
+    shuffle, seed
+        the places are ours to deal: by chance, with a seed that is kept. Vials scanned into a box keep the order of
+        the scan. Where vials are added to a shipment whose places were dealt, all of them are dealt anew.
     blanks
         printed vials that hold preservative and no fish; they become blanks for good.
     medium
@@ -243,18 +225,18 @@ def pack(
     kept = {
         parse_position(shipment.container, text) for text in [*free, *(shipment.kept_free if add else ())]
     }
-    taken = [(position.container_number, position.position) for position in shipment.positions]
     shipment.kept_free = sorted(kept)
-    run = next_positions(shipment.container, len(everything), taken, shipment.filling_order, kept)
+    deal_anew = shipment.shuffle_seed is not None
+    seed = (seed or secrets.token_hex(8)) if shuffle or deal_anew else None
+    if not filled or deal_anew:
+        shipment.shuffle_seed = seed
     for blank in blanks:
         move(blank.code, custody_of(blank.standing), Custody.STORED)
         blank.standing, blank.role, blank.filled_at, blank.filled_by = "blank", "blank", now, by
         record(session, "filled", "vial", blank.code, now=now, by=by, new={"role": "blank"})
     for vial in everything:
         move(vial.code, custody_of(vial.standing), Custody.PACKED)
-    placed = spread(everything, code) if scatter else everything
-    for vial, (number, position) in zip(placed, run, strict=True):
-        shipment.positions.append(ShipmentPosition(vial=vial, container_number=number, position=position))
+    placements = _place(session, shipment, everything, kept, seed, anew=deal_anew)
     if medium:
         said = [vial for vial in everything if vial.role != "blank"]
         say_medium(session, said, medium, now=now, by=by, why=f"said when packed in shipment {code}")
@@ -266,7 +248,6 @@ def pack(
     shipment.panel = panel or shipment.panel
     shipment.remarks = remarks or shipment.remarks
     session.flush()
-    placements = {vial.code: f"{number}:{at}" for vial, (number, at) in zip(placed, run, strict=True)}
     record(
         session,
         "packed",
@@ -274,10 +255,44 @@ def pack(
         code,
         now=now,
         by=by,
-        new={"lab": to.code, "vials": placements, "kept_free": sorted(kept)},
+        new={"lab": to.code, "vials": placements, "kept_free": sorted(kept), "seed": seed},
     )
     session.flush()
-    return summed(shipment, n_new=len(everything))
+    return replace(summed(shipment, n_new=len(everything)), dealt_anew=deal_anew)
+
+
+def _place(
+    session: Session,
+    shipment: Shipment,
+    vials: Sequence[Vial],
+    kept: set[str],
+    seed: str | None,
+    *,
+    anew: bool,
+) -> dict[str, str]:
+    """Put vials into the next free places, dealt where there is a seed; ``anew``: with all that are there already.
+
+    Returns, by code, where each vial was put.
+    """
+    there = list(shipment.positions)
+    if anew:
+        for at in there:  # out of the way of one another
+            at.position = f"~{at.id}"
+        session.flush()
+        taken: list[tuple[int, str]] = []
+    else:
+        taken = [(at.container_number, at.position) for at in there]
+    moved = there if anew else []
+    n = len(moved) + len(vials)
+    run = next_positions(shipment.container, n, taken, shipment.filling_order, kept)
+    if seed is not None:
+        run = [run[at] for at in dealt(n, seed)]
+    for at, (number, position) in zip(moved, run, strict=False):
+        at.container_number, at.position = number, position
+    for vial, (number, position) in zip(vials, run[len(moved) :], strict=True):
+        shipment.positions.append(ShipmentPosition(vial=vial, container_number=number, position=position))
+    placed = [at.vial for at in moved] + list(vials)
+    return {vial.code: f"{number}:{at}" for vial, (number, at) in zip(placed, run, strict=True)}
 
 
 def unpack(session: Session, code: str, vials: Sequence[Vial], *, now: datetime, by: str, why: str) -> Packed:
@@ -316,7 +331,22 @@ def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
         blanks_advised=blanks_advised(roles["sample"]),
         n_containers=max((position.container_number for position in shipment.positions), default=0),
         n_without_medium=len(without_medium(shipment)),
+        shuffled=shipment.shuffle_seed is not None,
+        gives_away=tuple(told_apart(shipment)),
     )
+
+
+def told_apart(shipment: Shipment) -> list[str]:
+    """Return what would tell the lab which vials are second ones or blanks."""
+    at_its_place = sorted(
+        shipment.positions,
+        key=lambda at: sort_key(shipment.container, at.container_number, at.position, shipment.filling_order),
+    )
+    seen = [
+        SeenVial(at.vial.code, at.vial.print_run_id, place, at.vial.role != "sample")
+        for place, at in enumerate(at_its_place)
+    ]
+    return gives_away(seen, in_order_of_scan=shipment.shuffle_seed is None)
 
 
 def _refuse_any(session: Session, vials: Sequence[Vial], blanks: set[Vial]) -> None:

@@ -173,6 +173,7 @@ def test_the_lab_gets_what_its_form_asks_and_nothing_marks_the_blind_ones(
         "SHIP-1-manifest.xlsx",
         "SHIP-1-plate-map.pdf",
         "SHIP-1-custody-form.pdf",
+        "SHIP-1-picking-list.pdf",
     ]
     heading, *rows = rows_of(tmp_path / "SHIP-1-manifest.csv")
     assert heading == ["Well", "Sample ID", "Species"]
@@ -207,9 +208,11 @@ def test_a_form_that_tells_on_the_blanks_is_warned_about(run: Runner, tmp_path: 
     (blank,) = free_codes(1, after=4)
     pack(run, "--survey", "HERON-2026", "--blank", blank)
     made = document(run, "shipment", "manifest", "SHIP-1", "--out", tmp_path)
-    assert len(made["warnings"]) == 2
+    asks_tl, pairs, high = made["warnings"]
+    assert ("asks for TL" in asks_tl, "asks for TL" in pairs) == (True, True)
+    assert "above every sample's code" in high
     rows = rows_of(tmp_path / "SHIP-1-manifest.csv")[1:]
-    assert [row[3] for row in rows].count("Heron Lake") == 4
+    assert [row[3] for row in rows].count("Heron Lake") == 5  # the blank is given the lake of a sample
 
 
 def test_the_plate_map_shows_each_code_and_the_custody_form_its_fields(run: Runner, tmp_path: Path) -> None:
@@ -222,6 +225,22 @@ def test_the_plate_map_shows_each_code_and_the_custody_form_its_fields(run: Runn
     form = words(tmp_path / "SHIP-1-custody-form.pdf")
     for said in ("Released by", "Received by", "S-77", "10 vials", "UN1170", "15 mL", "not a clearance"):
         assert said in form
+    # sender, collector and day, and no lake
+    for said in ("Bluff Gulch office, Ada Test", "Collected by", "2026-05-12"):
+        assert said in form
+    assert "HERON" not in form
+    assert "10 vials 2026-05-12" in " ".join(form.split())
+    # the packer takes the vials by their codes and finds their places
+    listed = " ".join(words(tmp_path / "SHIP-1-picking-list.pdf").split())
+    placed = positions(run)
+    at = [listed.index(f"{printed(vial)} {placed[vial]}") for vial in sorted(vials)]
+    assert at == sorted(at)
+    run("correct", "shipment", "SHIP-1", "--packages", 2, "--why", "ethanol")
+    run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
+    form = " ".join(words(tmp_path / "SHIP-1-custody-form.pdf").split())
+    order = sorted(vials, key=lambda vial: (placed[vial][1:], placed[vial][0]))
+    assert f"Package 1 of 2, places {placed[order[0]]} to {placed[order[4]]}, 5 vials" in form
+    assert form.index(printed(order[4])) < form.index("Package 2 of 2") < form.index(printed(order[5]))
 
 
 def test_a_shipment_travels_once_and_arrives_with_its_losses(run: Runner) -> None:
@@ -255,6 +274,54 @@ def test_a_shipment_travels_once_and_arrives_with_its_losses(run: Runner) -> Non
     assert shown["days_out"] > 0
     assert shown["counts"] is None
     assert shown["received_by"] == "Q. Quill"
+
+
+def test_dates_that_cannot_be_are_refused_and_wrong_ones_corrected(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=3)  # caught on 2026-05-12
+    run("lab", "add", "REED", "Reed Lab (invented)")
+    run("panel", "add", "QB60", "60 loci (invented)", "--loci", 60)
+    run(
+        "panel",
+        "add",
+        "SPOTTED",
+        "Another pair (invented)",
+        "--taxon",
+        "spotted",
+        "--other-taxon",
+        "smallmouth",
+    )
+    pack(run, "--survey", "HERON-2026", "--panel", "QB38")
+
+    def correct(*arguments: object, fails: int = 0) -> str:
+        done = run("correct", "shipment", "SHIP-1", *arguments, "--why", "the waybill says so", fails=fails)
+        return done.stdout + done.stderr
+
+    assert "no sent moment to correct" in correct("--sent-at", "2026-05-20", fails=4)
+    early = run("shipment", "send", "SHIP-1", "--at", "2026-05-11", fails=4).stderr
+    assert "it holds fish of survey HERON-2026, caught on 2026-05-12" in early
+    run("shipment", "send", "SHIP-1", "--at", "2026-05-12")  # the same day can be
+    run("shipment", "arrive", "SHIP-1", "--at", "2026-05-20")
+    assert "cannot arrive before it was sent" in correct("--sent-at", "2026-05-21", fails=4)
+    assert "cannot arrive before it was sent" in correct("--arrived-at", "2026-05-11", fails=4)
+    assert "caught on 2026-05-12" in correct("--sent-at", "2026-05-01", fails=4)
+    assert "still to come" in correct("--arrived-at", "2999-01-01", fails=4)
+    correct("--sent-at", "2026-05-14 10:00", "--arrived-at", "2026-05-18", "--lab", "reed", "--panel", "QB60")
+    shown = document(run, "shipment", "show", "SHIP-1")
+    assert (shown["lab"], shown["panel"]) == ("REED", "QB60")
+    assert (shown["sent_at"][:10], shown["arrived_at"][:10]) <= ("2026-05-14", "2026-05-18")
+    moved = run(
+        "correct", "survey", "HERON-2026", "--surveyed-on", "2026-05-16", "--why", "x", fails=4
+    ).stderr
+    assert "its vials were sent with shipment SHIP-1 on 2026-05-14" in moved
+    run("correct", "survey", "HERON-2026", "--surveyed-on", "2026-05-13", "--why", "a slip")
+    # results follow a panel that changes nothing of what they say, and hold any other up
+    file = tmp_path / "r.csv"
+    file.write_text("Sample ID,Florida proportion,Loci scored\n" + f"{vials[0]},0.5,30\n")
+    run("return", "read", file, "--shipment", "SHIP-1")
+    correct("--panel", "QB38")
+    assert "read with the taxa of panel QB38" in correct("--panel", "SPOTTED", fails=4)
+    run("return", "withdraw", file, "--why", "typed for another pair")
+    correct("--panel", "SPOTTED")
 
 
 def test_a_shipment_cannot_leave_tomorrow(run: Runner) -> None:
