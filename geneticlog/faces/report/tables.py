@@ -2,166 +2,83 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import asdict, astuple, fields
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict, fields
 from typing import Any
 
 from geneticlog.faces.report.change_words import notes_of
+from geneticlog.faces.report.columns import (
+    CLASSES,
+    COMPOSITION,
+    FISH,
+    LOCI,
+    NEXT,
+    SAMPLES,
+    SHARE,
+    SIZE_STRUCTURE,
+    STOCKINGS,
+    SURVEYS,
+    Column,
+    InSurvey,
+    Sheet,
+    at,
+    count_of,
+    likelihood_of,
+    sheet,
+)
 from geneticlog.rules.genetics.hybrid_classes import class_names
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import growth_rows
 from geneticlog.work.report.lake_kinds import kind_shares
 
-Sheet = tuple[Sequence[str], Sequence[Sequence[Any]]]
-
-FISH_COLUMNS = (
-    "survey", "surveyed_on", "fish", "vial", "total_length", "length_unit", "total_length_mm", "weight", "weight_unit",
-    "weight_g", "relative_weight", "size_class", "q", "q_low", "q_high", "interval_drop", "heterozygosity", "n_loci",
-    "call_rate", "call_rate_from", "ancestry_class", "lab_class", "panel", "doubtful", "generation", "why_none",
-    "likeliest", "second", "margin", "aic_difference", "miscall_rate", "counted_from", "counted_q",
-    "counted_heterozygosity",
+CHANGES = (
+    at("earlier"), at("later"), at("species"), at("basis"), at("difference", unit=SHARE), at("low", unit=SHARE),
+    at("high", unit=SHARE), at("p"), at("p_holm"), at("guard"),
+    Column("compare_with_care", lambda change: "; ".join(notes_of(change))),
+    Column("alike", lambda change: "; ".join(change.alike)), at("earlier_share_of_catch", "earlier_covered", SHARE),
+    at("later_share_of_catch", "later_covered", SHARE), at("n_earlier"), at("n_later"),
 )  # fmt: skip
 
-LOCUS_COLUMNS = (
-    "locus", "n_fish_0_alleles", "n_fish_1_allele", "n_fish_2_alleles", "n_no_call", "n_called", "call_rate",
-    "allele_frequency", "heterozygosity", "expected_heterozygosity", "fis", "p", "p_holm", "p_with_the_others",
-    "p_with_the_others_holm", "departs", "out_of_step", "by_itself",
-)  # fmt: skip
+
+def lake_tables(lake: LakeFacts) -> dict[str, tuple[Sequence[Column], Sequence[Any]]]:
+    """Return the tables of a report by name, each with its columns and the objects its rows are got from."""
+
+    def parts(of_survey: Callable[[SurveyFacts], Iterable[Any]]) -> list[InSurvey]:
+        return [InSurvey(survey, one) for survey in lake.surveys for one in of_survey(survey)]
+
+    loci = parts(lambda survey: survey.markers.loci if survey.markers is not None else ())
+    kinds = dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish)
+    return {
+        "classes": ((*CLASSES, *map(count_of, kinds)), parts(lambda survey: survey.classes)),
+        "composition": (COMPOSITION, parts(kind_shares)),
+        "surveys": (SURVEYS, lake.surveys),
+        "size_structure": (SIZE_STRUCTURE, parts(lambda survey: survey.size_structure.indices)),
+        "changes": (CHANGES, lake.changes),
+        "fish": ((*FISH, *map(likelihood_of, classes_of(lake))), parts(lambda survey: survey.fish)),
+        "samples": (SAMPLES, parts(lambda survey: survey.samples)),
+        **({"loci": (LOCI, loci)} if loci else {}),
+        "stockings": (STOCKINGS, lake.stockings),
+        "next": (NEXT, lake.next_time),
+    }
 
 
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
-    """Return the tables of a report by name, each with its heading and rows."""
-    kinds = list(dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish))
-    classes = [
-        [survey.survey, row.size_class, row.n_caught, row.n_swabbed, row.n_resulted, row.mean, row.low, row.high,
-         row.guard, row.unseen, row.least_q, row.most_q, row.n_carriers, row.carriers_low, row.carriers_high,
-         row.mean_relative_weight, row.relative_weight_low, row.relative_weight_high, row.n_weighed,
-         *(row.composition.get(kind, 0) for kind in kinds)]
-        for survey in lake.surveys
-        for row in survey.classes
-    ]  # fmt: skip
-    composition = [[survey.survey, *astuple(one)] for survey in lake.surveys for one in kind_shares(survey)]
-    surveys = [
-        [survey.survey, survey.surveyed_on, survey.gear, survey.species, survey.n_caught, survey.n_swabbed,
-         survey.n_resulted, survey.swabbed.mean, survey.swabbed.low, survey.swabbed.high, survey.swabbed.guard,
-         survey.swabbed.unseen, survey.catch_weighted.mean, survey.catch_weighted.low, survey.catch_weighted.high,
-         survey.catch_weighted.share_of_catch_covered, survey.young_minus_adult.difference,
-         survey.young_minus_adult.low, survey.young_minus_adult.high, survey.young_minus_adult.p,
-         survey.young_minus_adult.p_holm, survey.trend.statistic, survey.trend.expected,
-         survey.trend.p, survey.trend.p_holm,
-         survey.rank_on_length.correlation, survey.rank_on_length.low, survey.rank_on_length.high,
-         survey.rank_on_length.n, survey.rank_on_length.p, survey.rank_on_length.p_holm, survey.rank_on_length.guard,
-         survey.heterozygosity.mean, survey.heterozygosity.mean_low, survey.heterozygosity.mean_high,
-         survey.heterozygosity.deficit, survey.heterozygosity.deficit_low,
-         survey.heterozygosity.deficit_high, survey.heterozygosity.n, survey.heterozygosity.flag,
-         survey.heterozygosity.hint, survey.n_carriers, survey.carriers.mean, survey.carriers.low,
-         survey.carriers.high]
-        for survey in lake.surveys
-    ]  # fmt: skip
-    changes = [
-        [change.earlier, change.later, change.species, change.basis, change.difference, change.low, change.high,
-         change.p, change.p_holm, change.guard, "; ".join(notes_of(change)), "; ".join(change.alike),
-         change.earlier_covered, change.later_covered, change.n_earlier, change.n_later]
-        for change in lake.changes
-    ]  # fmt: skip
-    samples = [
-        [survey.survey, note.vial, note.fish, note.text, note.standing, note.decision, note.decided_by,
-         note.decided_at, note.why]
-        for survey in lake.surveys
-        for note in survey.samples
-    ]  # fmt: skip
-    return {
-        "classes": (
-            ("survey", "size_class", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high", "guard",
-             "share_unseen", "least_q", "most_q", "n_carriers", "carriers_low", "carriers_high",
-             "mean_relative_weight", "relative_weight_low", "relative_weight_high", "n_weighed",
-             *(f"n_{kind}" for kind in kinds)),
-            classes,
-        ),
-        "composition": (
-            ("survey", "size_class", "ancestry_class", "n_fish", "n_resulted", "share", "low", "high", "guard"),
-            composition,
-        ),
-        "surveys": (
-            ("survey", "surveyed_on", "gear", "species", "n_caught", "n_swabbed", "n_resulted", "mean", "low", "high",
-             "guard", "share_unseen", "weighted_mean", "weighted_low", "weighted_high", "share_of_catch_covered",
-             "young_minus_adult", "young_minus_adult_low", "young_minus_adult_high", "young_minus_adult_p",
-             "young_minus_adult_p_holm", "trend_statistic", "trend_expected", "trend_p", "trend_p_holm",
-             "rank_on_length", "rank_on_length_low", "rank_on_length_high", "rank_on_length_n", "rank_on_length_p",
-             "rank_on_length_p_holm", "rank_on_length_guard", "mean_heterozygosity",
-             "mean_heterozygosity_low", "mean_heterozygosity_high", "deficit",
-             "deficit_low", "deficit_high", "n_heterozygosity", "flag", "flag_hint", "n_carriers",
-             "weighted_carriers", "weighted_carriers_low", "weighted_carriers_high"),
-            surveys,
-        ),
-        "size_structure": (
-            ("survey", "index", "least_length", "value", "low", "high", "n_at_least", "n_stock", "guard", "unit",
-             "n_substock", "n_left_out"),
-            [[survey.survey, *astuple(row), survey.size_structure.unit, survey.size_structure.n_substock,
-              survey.size_structure.n_left_out]
-             for survey in lake.surveys
-             for row in survey.size_structure.indices],
-        ),
-        "changes": (
-            ("earlier", "later", "species", "basis", "difference", "low", "high", "p", "p_holm", "guard",
-             "compare_with_care", "alike", "earlier_share_of_catch", "later_share_of_catch", "n_earlier", "n_later"),
-            changes,
-        ),
-        "fish": (
-            (*FISH_COLUMNS, *(f"log_likelihood_{name.replace(' ', '_')}" for name in classes_of(lake))),
-            fish_rows(lake),
-        ),
-        "samples": (
-            ("survey", "vial", "fish", "what", "standing", "decision", "decided_by", "decided_at", "why"), samples,
-        ),
-        **_loci_sheet(lake),
-        "stockings": (
-            ("stocked_on", "taxon", "n_fish", "size", "source"),
-            [[one.stocked_on, one.taxon, one.n_fish, one.size, one.source] for one in lake.stockings],
-        ),
-        "next": (
-            ("size_class", "n_resulted", "half_width", "spread", "spread_is_borrowed", "n_wanted"),
-            [[row.size_class, row.n_resulted, row.half_width, row.spread,
-              row.borrowed if row.spread is not None else None, row.n_wanted]
-             for row in lake.next_time],
-        ),
-    }  # fmt: skip
-
-
-def _loci_sheet(lake: LakeFacts) -> dict[str, Sheet]:
-    rows = [
-        [survey.survey, *astuple(one)]
-        for survey in lake.surveys
-        if survey.markers is not None
-        for one in survey.markers.loci
+    """Return the tables of a report by name, each with its heading and rows; the last says the unit of each column."""
+    tables = lake_tables(lake)
+    found = {name: sheet(columns, rows) for name, (columns, rows) in tables.items()}
+    units = [
+        [name, column.heading, column.unit]
+        for name, (columns, _) in tables.items()
+        for column in columns
+        if column.unit
     ]
-    if not rows:
-        return {}
-    return {"loci": (("survey", *LOCUS_COLUMNS), rows)}
+    return {**found, "units": (("table", "column", "unit"), units)}
 
 
 def classes_of(lake: LakeFacts) -> tuple[str, ...]:
     """Return the six classes in the words of the lake's pair of taxa, then those of a species with another pair."""
     pairs = [(lake.taxon, lake.other_taxon), *((one.taxon, one.other_taxon) for one in lake.surveys)]
     return tuple(dict.fromkeys(name for pair in pairs for name in class_names(*pair)))
-
-
-def fish_rows(lake: LakeFacts) -> list[list[Any]]:
-    """Return one row a fish with a result, in the order of FISH_COLUMNS, then the six log-likelihoods."""
-    names = classes_of(lake)
-    return [
-        [survey.survey, survey.surveyed_on, fish.number, fish.vial, fish.length, fish.length_unit, fish.length_mm,
-         fish.weight, fish.weight_unit, fish.weight_g, fish.relative_weight, fish.size_class, fish.q, told.low,
-         told.high, told.drop if told.low is not None else None, fish.heterozygosity, fish.n_loci, fish.call_rate,
-         fish.call_rate_from,
-         fish.ancestry_class, fish.lab_class, fish.panel, fish.doubtful, told.accepted, told.why or None,
-         told.likeliest, told.second, told.margin, told.aic_difference,
-         told.miscall_rate if told.likelihoods else None, told.counted_from, told.counted_q,
-         told.counted_heterozygosity, *((told.likelihoods or {}).get(name) for name in names)]
-        for survey in lake.surveys
-        for fish in survey.fish
-        for told in (fish.generation,)
-    ]  # fmt: skip
 
 
 def lake_document(
