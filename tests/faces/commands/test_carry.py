@@ -304,3 +304,19 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     boat.out(file)
     assert office.take(file)["n_told"] == 0
     assert quality(office) == quality(boat) == [6, 5, 3, 2, 1]
+
+
+def test_one_line_of_a_log_stored_in_two_databases_is_told_and_no_other_fish_is(
+    places: tuple[Place, Place, Place], tmp_path: Path
+) -> None:
+    office, ann, _ = places
+    asked = ("fish", "log", SURVEY, "--yes", "--log", "monday")
+    office(*asked, input="14.5\n12.2\n")
+    ann(*asked, input="14.5\n")  # the same log, begun again on the boat
+    ann("fish", "log", SURVEY, "--yes", "--log", "tuesday", input="9.5\n")
+    ann.out(tmp_path / "back")
+    office.take(tmp_path / "back")
+    (finding,) = office.all(Finding)
+    assert finding.kind == "same_log_line"
+    assert "logged there from the same line of a log as fish 1 here" in finding.text
+    assert sorted(length for length, _ in office.fish() if length) == [9.5, 12.2, 14.5, 14.5]

@@ -264,7 +264,7 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
 
 
 def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
-    run: Runner, session: Session
+    run: Runner, session: Session, tmp_path: Path
 ) -> None:
     run("office", "add", "BG")
     run("lake", "add", "HERON", "Heron Lake (invented)")
@@ -285,6 +285,12 @@ def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
     run("fish", "log", "ONE", input="14 in\n15 in\n")
     refused = run("survey", "withdraw", "ONE", "--why", "x", fails=4).stderr
     assert "survey ONE has 2 fish, so it stays" in refused
+    for n, words in ((1, "1 label printed for it"), (2, "3 labels printed for it")):
+        run("label", "print", "-n", str(n), "--survey", "GILLS", "--out", tmp_path / f"{n}.pdf")
+        assert (
+            f"survey GILLS has {words}, so it stays"
+            in run("survey", "withdraw", "GILLS", "--why", "x", fails=4).stderr
+        )
     assert "needs its reason" in run("survey", "withdraw", "GILLS", "--why", " ", fails=4).stderr
 
 

@@ -199,3 +199,12 @@ def test_with_q_and_h_alone_only_neighbours_are_told(run_on_sqlite: Runner, tmp_
     found = [f for f in json.loads(said)["findings"] if f["kind"] in KINDS]
     assert [finding["kind"] for finding in found] == ["identical_run"]
     assert found[0]["text"].startswith("Rows 6 to 8: 3 neighbouring vials have the same q and H")
+
+
+def test_four_fish_alike_are_still_told_pair_by_pair(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    vials = an_office(run_on_sqlite.database, n_fish=20)
+    packed(run_on_sqlite, vials)
+    x = a_swarm(20)
+    x[8:12] = x[8]
+    found = read(run_on_sqlite, a_file(tmp_path / "r.csv", vials, x))
+    assert [one["kind"] for one in found] == ["same_genotype"] * 3  # each with the one before it
