@@ -113,7 +113,7 @@ def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
     if not (reading.questions and sys.stdin.isatty()):
         return layout
     for question in reading.questions:
-        click.echo(f"{question.text}.", err=True)
+        click.echo(f"{question.text}{'' if question.text.endswith('?') else '.'}", err=True)
         for i, (setting, role, value) in enumerate(question.choices, start=1):
             click.echo(f"  {i}  {_choice_in_words(setting, role, value)}", err=True)
         answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)

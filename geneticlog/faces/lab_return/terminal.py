@@ -11,7 +11,7 @@ import click
 from geneticlog.faces.app.desk import say_table, say_wrapped
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.account import Account
+    from geneticlog.rules.lab_return.account import Account, Item
     from geneticlog.rules.lab_return.reading import Column, Reading
     from geneticlog.rules.lab_return.sheet_rows import SheetRows
     from geneticlog.work.lab_return.preview_return import Preview
@@ -48,23 +48,20 @@ def say_account(account: Account, *, beside_columns: bool = False) -> None:
     for item in account.items:
         if beside_columns and (item.what in ("column", "line") or item.verdict == "asked"):
             continue
-        what = {"sheet": "sheet", "numbers": ""}.get(item.what, item.what)
-        where = f"{what} {item.where}".strip()
-        text = (
-            f" {item.text[:60]!r}"
-            if item.text and item.what not in ("mark", "numbers", "sheet")
-            else f" {item.text}"
-            if item.what == "mark"
-            else ""
-        )
-        not_read = " is not read" if item.what == "sheet" and item.verdict != "used" else ""
-        say_wrapped(
-            f"{where[:1].upper()}{where[1:]}{not_read}:{text} {item.why}."
-            if text
-            else f"{where[:1].upper()}{where[1:]}{not_read}: {item.why}."
-        )
+        say_wrapped(item_in_words(item))
     if account.items:
         say_wrapped(account_in_words(account))
+
+
+def item_in_words(item: Item) -> str:
+    """Return what became of one thing in a file: where it is, what it says, and why."""
+    where = {"sheet": f"sheet {item.where}", "comment": f"comment in {item.where}"}.get(item.what, item.where)
+    if item.what == "sheet" and item.verdict != "used":
+        where += " is not read"
+    text = "" if item.what in ("numbers", "rows", "sheet") else item.text[:60]
+    if text:
+        where += f", {text}" if item.what == "mark" else f", {text!r}"
+    return f"{where[:1].upper()}{where[1:]}: {item.why}."
 
 
 def account_in_words(account: Account) -> str:
@@ -175,7 +172,7 @@ def said_of_preview(seen: Preview) -> None:
     say_account(seen.account, beside_columns=True)
     for question in reading.questions:
         click.echo()
-        say_wrapped(f"To be answered: {question.text}.")
+        say_wrapped(f"To be answered: {question.text}{'' if question.text.endswith('?') else '.'}")
         say_wrapped(f"  Say {question.options}", "    ")
     if reading.questions:
         click.echo("\nNothing can be read before that is answered.")

@@ -15,7 +15,6 @@ from geneticlog.rules.lab_return.headings import ROLES, plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_line
 from geneticlog.rules.lab_return.reading import Question, Reading, Row
-from geneticlog.rules.lab_return.sheet_rows import rows_in_words
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge
 
@@ -137,7 +136,7 @@ def _lines(reading: Reading, put: Any) -> None:
         question = None
         if verdict == ASKED:
             question = Question(
-                f"{where} says {text[:90]!r} ({why}): does it change what the values mean",
+                f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
                 (("harmless", "", text),),
             )
         put(Item("line", where, text, verdict, why), question)
@@ -162,7 +161,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             verdict = judge(
                 text, layout.taxa, layout.harmless, layout.against, is_class=column.role == "lab_class"
             )
-            at = f"{where}, rows {reading.sheet_rows.words(row_numbers)}"
+            at = f"{where}, {_rows(reading, row_numbers)}"
             if verdict == GOOD:
                 put(Item("word", at, text, HARMLESS, "a word that is known to be good"))
             elif verdict == AGAINST:
@@ -175,7 +174,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 unknown.append((text, at))
         for text, at in unknown[:MOST_WORDS]:
             question = Question(
-                f"column {column.heading or column.letter} says {text[:60]!r} beside a value; is that against it",
+                f"column {column.heading or column.letter} says {text[:60]!r}: does it speak against the value?",
                 _answers(text),
             )
             put(Item("word", at, text, ASKED, "not a known word"), question)
@@ -189,6 +188,11 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             put(Item("word", where, more[:500], ASKED, "no known words"), question)
 
 
+def _rows(reading: Reading, rows: Sequence[int]) -> str:
+    """Rows for people, with the word that fits their number."""
+    return f"row{'s' * (len(rows) > 1)} {reading.sheet_rows.words(rows)}"
+
+
 def _has_value(row: Row, column: int) -> bool:
     return len(row) >= column and any(letter.isdigit() for letter in row[column - 1][0])
 
@@ -197,26 +201,26 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
     layout, samples = reading.layout, frozenset(reading.data_rows)
     used = {column.number for column in reading.columns if column.role}
     if struck := sorted({row for row, column in marks.struck if row in samples and column in used}):
-        put(Item("mark", f"rows {reading.sheet_rows.words(struck)}", "struck through", HELD,
+        put(Item("mark", _rows(reading, struck), "struck through", HELD,
                  "the values wait for a decision"))  # fmt: skip
     others = sorted({row for row, _ in marks.struck if row not in samples})
     if others:
-        put(Item("mark", f"rows {rows_in_words(others)}", "struck through", HARMLESS, "no sample"))
+        put(Item("mark", _rows(reading, others), "struck through", HARMLESS, "no sample"))
     if hidden := sorted(marks.hidden_rows & samples):
-        where = f"rows {reading.sheet_rows.words(hidden)}"
+        where = _rows(reading, hidden)
         _answered(put, layout, "hidden rows", where, "hidden rows",
-                  f"samples are hidden ({where}): were they taken back, or only filtered")  # fmt: skip
+                  f"samples are hidden ({where}): were they taken back, or only filtered?")  # fmt: skip
     by_colour: dict[str, set[int]] = {}
     for (row, column), colour in marks.colours.items():
         if row in samples and (column in used or not used):
             by_colour.setdefault(colour, set()).add(row)
     for colour, where_rows in by_colour.items():
-        where = f"rows {reading.sheet_rows.words(sorted(where_rows))}"
+        where = _rows(reading, sorted(where_rows))
         if _decoration(where_rows, reading.data_rows):
             put(Item("mark", where, f"colour {colour}", HARMLESS, "it follows the rows, not the values"))
             continue
         _answered(put, layout, f"colour {colour}", where, f"colour {colour}",
-                  f"samples have the colour {colour} ({where}): does it speak against them")  # fmt: skip
+                  f"samples have the colour {colour} ({where}): does it speak against them?")  # fmt: skip
     for (row, _), text in sorted(marks.comments.items()):
         where = f"row {reading.sheet_rows.words([row])}"
         verdict = judge(text, layout.taxa, layout.harmless, layout.against)
@@ -227,7 +231,8 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
         else:
             choices = _answers(text) if row in samples else (("harmless", "", text),)
             question = Question(
-                f"a comment in row {reading.sheet_rows.words([row])} says {text[:80]!r}", choices
+                f"a comment in {where} says {text[:80]!r}: does it speak against the value?",
+                choices,
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
 
@@ -263,9 +268,8 @@ def _sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
             put(Item("sheet", name, "", HARMLESS, "its words are those of a letterhead"))
             continue
         said = f"; it says {telling[0][0][:70]!r} ({telling[0][1]})" if telling else ""
-        text = (
-            f"sheet {name} is {'hidden' if hidden else 'not read'}{said}: does it change what the values mean"
-        )
+        state = "hidden" if hidden else "not read"
+        text = f"sheet {name} is {state}{said}: does it change what the values mean?"
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
             Question(text, (("harmless", "", key),)))  # fmt: skip
 

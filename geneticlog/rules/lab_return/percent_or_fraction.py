@@ -21,6 +21,7 @@ TELLING_ROOM = (
     0.25  # alleles either way: with more, printed digits cannot tell one number of alleles from the next
 )
 MOST_FIT, FEW_FIT = 0.8, 0.5
+MOSTLY = 0.75  # of a column's values, that could be written in its unit; the others are held as impossible
 LEAST_TELLING = 4  # values, to tell a count from whole percents
 
 
@@ -145,16 +146,9 @@ def unit_of(
         share[PERCENT] = 0.0  # a fraction among percents would be taken for less than one allele
     above = sum(one.value > 1 + ROUNDING for one in values)
     n_above = f"{above} of {len(values)} values are above 1, the largest {max(one.value for one in values):g}"
-    possible = [unit for unit in units if share[unit] > FEW_FIT]
+    possible = [unit for unit in units if share[unit] >= MOSTLY]
     if PERCENT in possible and said != PERCENT and _no_few_alleles(values, filled):
         possible.remove(PERCENT)
-    if (
-        FRACTION in possible
-        and max(share.values()) > share[FRACTION]
-        and len(possible) == 1
-        and share[FRACTION] < MOST_FIT
-    ):
-        possible = []
     choices = tuple(unit for unit in (PERCENT, FRACTION, COUNT) if unit != COUNT or whole)
     if said and said in units and said not in possible:
         said_so = "percent" if said == PERCENT else "a fraction" if said == FRACTION else "a count"

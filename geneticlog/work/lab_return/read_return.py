@@ -184,11 +184,17 @@ def _read(
 def ask(reading: Reading) -> None:
     """Raise SheetFault with every question that a person has to answer before the file can be read."""
     if reading.questions:
-        texts = [f"{question.text}; say {question.options}" for question in reading.questions]
+        texts = [
+            f"{one.text}{' Say' if one.text.endswith('?') else '; say'} {one.options}"
+            for one in reading.questions
+        ]
+        n = len(texts)
+        keep = "keep the answers for the lab with: geneticlog return preview … --keep-for LAB"
+        numbered = "".join(f"\n  {i}. {text}" for i, text in enumerate(texts, start=1))
         raise SheetFault(
-            "; ".join(texts),
+            texts[0] if n == 1 else f"{n} questions are to be answered first:{numbered}\n({keep})",
             file=reading.file,
             sheet=reading.sheet or None,
             row=reading.heading_row or None,
-            way_out="and keep the answers for the lab with: geneticlog return preview … --keep-for LAB",
+            way_out=f"and {keep}" if n == 1 else None,
         )

@@ -148,7 +148,7 @@ def _test_numbers(
             q = reading.column("q")
             unit = f"in {q.unit}, " if q and q.unit else ""
             question = Question(
-                f"{unit}{words}: another unit, other loci or another column",
+                f"{unit}{words}: is it another unit, other loci or another column?",
                 (
                     ("harmless", "", key),
                     *((("unit", "q", one)) for one in ("percent", "fraction") if q and one != q.unit),

@@ -41,7 +41,7 @@ def test_a_person_gets_from_a_strange_file_to_results_by_answering_what_is_asked
     read = ("return", "read", strange, "--shipment", "SH-1")
     asked = run(*read, fails=5).stderr
     assert session.scalars(select(ReturnFile)).first() is None
-    ways = [ways[0] for ways in re.findall(r"; say (--.+?)(?= or --|;)()", asked)]
+    ways = [ways[0] for ways in re.findall(r"[;?] [sS]ay (--.+?)(?= or --|;|\n)()", asked)]
     answers = [part for way in ways for part in shlex.split(way)]
     assert {"--taxon", "--harmless"} <= set(answers)
     said = json.loads(run(*read, *answers, "--json").stdout)

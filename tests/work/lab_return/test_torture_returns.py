@@ -595,7 +595,7 @@ REFUSED = {
                 ],
             ]
         ),
-        "column H as percent beside column Florida proportion as fraction is doubtful: 1 of its values does not",
+        "column H can be read as percent or as fraction: 5 of 8 values are above 1",
     ),
     "decimal commas parted by commas": (
         lambda c: "\n".join(["Sample,Florida %,Loci", *(f"{code},21,05,38" for code in c)]).encode(),
@@ -631,7 +631,6 @@ def test_a_file_with_two_readings_is_refused_whole(
     path.write_bytes(make(codes))
     said = run_on_sqlite("return", "read", path, "--shipment", "SH-1", fails=5)
     assert words in said.stderr
-    assert len(said.stderr.strip().splitlines()) == 1
     with Session(engine) as session:
         assert [
             session.scalar(select(func.count()).select_from(t)) for t in (ReturnFile, Result, Finding)
