@@ -14,6 +14,7 @@ from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.shipment.custody import custody_of
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
+from geneticlog.work.event_words import changed_in_words
 from geneticlog.work.events import fish_name
 from geneticlog.work.finding.finding_vials import findings_of_vial
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
@@ -191,13 +192,8 @@ def _in_words(event: Event) -> str:
         return f"{said} from fish {new['fish']}"
     if event.verb == "filled" and new.get("role") == "blank":
         return "filled as a blank, without a fish"
-    changed = [
-        f"{key.replace('_', ' ')} {'(none)' if old[key] is None else old[key]} to"
-        f" {'(none)' if new[key] is None else new[key]}"
-        for key in new
-        if key in old and old[key] != new[key]
-    ]
-    return f"{said}: {', '.join(changed)}" if changed else said
+    changed = changed_in_words(old, new)
+    return f"{said}: {changed}" if changed else said
 
 
 def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:

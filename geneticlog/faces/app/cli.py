@@ -100,7 +100,10 @@ COMMANDS = {
         "geneticlog.faces.commands.finding:decide",
         "Decide on FINDING, with the reason; another decision takes it back.",
     ),
-    "history": ("geneticlog.faces.commands.history:history", "Show the whole life of VIAL."),
+    "history": (
+        "geneticlog.faces.commands.history:history",
+        "Show the whole life of a vial, finding, shipment or survey.",
+    ),
     "report": (
         "geneticlog.faces.commands.report:report",
         "Report one lake, all lakes, or the data behind them.",

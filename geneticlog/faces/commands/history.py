@@ -1,4 +1,4 @@
-"""``geneticlog history``: the whole life of one vial on one screen."""
+"""``geneticlog history``: the whole life of one vial, finding, shipment or survey on one screen."""
 
 from __future__ import annotations
 
@@ -9,23 +9,35 @@ import click
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
     from geneticlog.work.history import ResultSaid
+    from geneticlog.work.life import Life
 
 
 @click.command(cls=ShowCommand)
-@click.argument("vial")
+@click.argument("subject", metavar="VIAL|FINDING|SHIPMENT|SURVEY")
 @click.pass_obj
-def history(desk: Desk, vial: str) -> None:
-    """Show the whole life of VIAL.
+def history(desk: Desk, subject: str) -> None:
+    """Show the whole life of a vial, finding, shipment or survey.
 
-    Printed, filled, packed, sent, arrived, returned, its findings and who decided what about them.
+    Of a vial: printed, filled, packed, sent, arrived, returned, its findings and who decided what about them. Of a
+    finding: its rows as the lab wrote them, and each decision.
+
+    \b
+    geneticlog history "BG 4F7 Q2K R"
+    geneticlog history F12
     """
     from geneticlog.rules.vialcode import printed
     from geneticlog.work.history import history as life_of
     from geneticlog.work.shipment.pack import look_up
 
     with desk.reading() as session:
-        told = life_of(session, look_up(session, vial))
+        other = other_life(session, subject)
+        told = life_of(session, look_up(session, subject)) if other is None else None
+    if other is not None or told is None:
+        show_life(desk, other)
+        return
 
     def say() -> None:
         click.echo(f"Vial {printed(told.vial)}: {told.role.replace('_', ' ')}, {told.custody}")
@@ -45,6 +57,50 @@ def history(desk: Desk, vial: str) -> None:
         )
 
     desk.show(vars(told), say)
+
+
+def other_life(session: Session, subject: str) -> Life | None:
+    """Return the life of the finding, shipment or survey of this name; None where it can only be a vial."""
+    import re
+
+    from geneticlog.errors import NotFound
+    from geneticlog.rules.vialcode import VialCodeError, parse
+    from geneticlog.work.events import find_shipment, find_survey
+    from geneticlog.work.finding.decide import find_finding
+    from geneticlog.work.life import life_of_finding, life_of_shipment, life_of_survey
+
+    if re.fullmatch(r"[Ff][0-9]{1,9}", subject.strip()):
+        return life_of_finding(session, find_finding(session, subject))
+    try:
+        parse(subject)
+    except VialCodeError:
+        pass
+    else:
+        return None
+    try:
+        return life_of_shipment(session, find_shipment(session, subject))
+    except NotFound:
+        pass
+    try:
+        return life_of_survey(session, find_survey(session, subject))
+    except NotFound:
+        return None
+
+
+def show_life(desk: Desk, told: Life | None) -> None:
+    """Show the life of a finding, a shipment or a survey."""
+    assert told is not None
+
+    def say() -> None:
+        say_wrapped(told.title if told.kind != "finding" else f"Finding {told.name}: {told.title}", "  ")
+        for fact in told.facts:
+            say_wrapped(f"  {fact}", "    ")
+        say_table(
+            ["when (UTC)", "who", "what", "why"],
+            [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],
+        )
+
+    desk.show({told.kind: told.name, "title": told.title, "facts": told.facts, "life": told.life}, say)
 
 
 def _result(result: ResultSaid) -> str:

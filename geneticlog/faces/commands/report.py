@@ -12,6 +12,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
+from geneticlog.faces.commands import report_decisions
 
 if TYPE_CHECKING:
     from geneticlog.work.portfolio.working_list import ListedLake
@@ -22,6 +23,9 @@ if TYPE_CHECKING:
 @click.group(cls=DeskGroup)
 def report() -> None:
     """Report one lake, all lakes, or the data behind them."""
+
+
+report.add_command(report_decisions.decisions)
 
 
 def out_folder(out: Path) -> Path:

@@ -1,0 +1,98 @@
+"""Events in words: what was done, for every list of what happened."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from typing import Any
+
+from geneticlog.store.tables import Event
+
+COUNTED = {"n_typed": "with a result", "n_failed": "without", "n_held": "held", "n_unchanged": "as before"}
+
+
+def event_in_words(event: Event) -> str:
+    """Return what an event did, without its subject: "sent by a carrier", "decided: accept (was reject)"."""
+    new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
+    if event.verb in _WORDS:
+        return _WORDS[event.verb](new, old)
+    changed = changed_in_words(old, new)
+    said = event.verb.replace("_", " ")
+    return f"{said}: {changed}" if changed else said
+
+
+def changed_in_words(old: dict[str, Any], new: dict[str, Any]) -> str:
+    """Return the values that differ, from and to; "" where none was there before."""
+    return ", ".join(
+        f"{key.replace('_', ' ')} {_or_none(old[key])} to {_or_none(new[key])}"
+        for key in new
+        if key in old and old[key] != new[key]
+    )
+
+
+def _or_none(value: Any) -> str:
+    return "(none)" if value is None else str(value)
+
+
+def _packed(new: dict[str, Any], _: dict[str, Any]) -> str:
+    n = len(new.get("vials", {}))
+    return f"packed for lab {new.get('lab')}: {n} vial{'s' * (n != 1)} placed"
+
+
+def _unpacked(_: dict[str, Any], old: dict[str, Any]) -> str:
+    return f"{len(old.get('vials', {}))} taken out"
+
+
+def _sent(new: dict[str, Any], _: dict[str, Any]) -> str:
+    way = " ".join(filter(None, [new.get("carrier"), new.get("tracking")]))
+    return f"sent: {new.get('n_vials')} vials" + (f", {way}" if way else "")
+
+
+def _arrived(new: dict[str, Any], _: dict[str, Any]) -> str:
+    noted = "; ".join(f"{code} {how}" for code, how in new.get("vials", {}).items())
+    taken_in = f", taken in by {new['received_by']}" if new.get("received_by") else ""
+    return f"arrived{taken_in}" + (f" ({noted})" if noted else "")
+
+
+def _return_read(new: dict[str, Any], _: dict[str, Any]) -> str:
+    parts = [f"{new[name]} {words}" for name, words in COUNTED.items() if new.get(name)]
+    return f"{new.get('file')} read: {new.get('n_rows')} rows" + (f", {', '.join(parts)}" if parts else "")
+
+
+def _withdrawn(new: dict[str, Any], old: dict[str, Any]) -> str:
+    if "file" not in old:
+        return "withdrawn"
+    n = new.get("n_results")
+    gone = "1 result no longer counts" if n == 1 else f"{n} results no longer count"
+    return f"the reading of {old['file']} withdrawn: {gone}"
+
+
+def _billed(new: dict[str, Any], _: dict[str, Any]) -> str:
+    return f"billed: {new.get('n_billed')} samples"
+
+
+def _decided(new: dict[str, Any], old: dict[str, Any]) -> str:
+    before = f" (was {old['decision']})" if old.get("decision") else ""
+    said = "closed itself" if new.get("answered") else f"decided: {new.get('decision')}"
+    named = (
+        [*new.get("vials", []), *filter(None, [new.get("vial")])]
+        if new.get("vials") or new.get("vial")
+        else []
+    )
+    row = f" row {new['row']}" if new.get("row") is not None else ""
+    return f"{said}{row}{''.join(f' {code}' for code in named)}{before}"
+
+
+_WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {
+    "packed": _packed,
+    "unpacked": _unpacked,
+    "sent": _sent,
+    "arrived": _arrived,
+    "return_read": _return_read,
+    "return_withdrawn": _withdrawn,
+    "billed": _billed,
+    "decided": _decided,
+    "reopened": lambda new, old: "opened again",
+    "closed": lambda new, old: "closed",
+    "opened": lambda new, old: f"opened: {new['text']}" if "text" in new else "opened",
+}
