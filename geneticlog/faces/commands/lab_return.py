@@ -250,22 +250,32 @@ def preview(
 
 @lab_return.command(cls=ShowCommand)
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--shipment", required=True, metavar="CODE", help="The shipment whose vials the lab typed.")
+@click.option(
+    "--shipment", "shipments", required=True, multiple=True, metavar="CODE",
+    help="The shipment whose vials the lab typed; again for a file over several.",
+)  # fmt: skip
 @_answers
 @click.pass_obj
-def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **asked: Any) -> None:
+def read(
+    desk: Desk, /, file: Path, shipments: tuple[str, ...], layout_file: Path | None, **asked: Any
+) -> None:
     """Store what a lab says of the vials of a shipment: all of it or nothing.
 
-    Example: geneticlog return read north-lab.xlsx --shipment SH-1
+    A file over several shipments is read once, each row to its own.
+
+    \b
+    geneticlog return read north-lab.xlsx --shipment SH-1
+    geneticlog return read north-lab.xlsx --shipment SH-1 --shipment SH-2
     """
     from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.preview_return import preview_return
-    from geneticlog.work.lab_return.read_return import layout_for, read_return
+    from geneticlog.work.lab_return.read_return import layout_for
+    from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     content = read_bytes(file)
     with desk.reading() as session:
-        layout = layout_for(session, find_shipment(session, shipment))
+        layout = layout_for(session, find_shipment(session, shipments[0]))
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
@@ -273,17 +283,23 @@ def read(desk: Desk, /, file: Path, shipment: str, layout_file: Path | None, **a
         layout, _ = _until_answered(layout, lambda now: preview_return(content, file.name, now))
     read_sheets(content, file.name)  # taken apart, and kept, before others have to wait for the database
     with _progress(desk) as progress, desk.writing() as session:
-        done = read_return(
+        done = read_for_shipments(
             session,
             content,
             file.name,
-            shipment,
+            shipments,
             now=desk.now(),
             by=desk.by,
             layout=layout,
             progress=progress,
         )
-    desk.show(read_document(done), lambda: said_of_reading(done))
+
+    def say() -> None:
+        for one in done:
+            said_of_reading(one)
+
+    documents = [read_document(one) for one in done]
+    desk.show(documents[0] if len(done) == 1 else {"returns": documents}, say)
 
 
 @contextmanager

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Collection
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 
@@ -81,6 +82,8 @@ def read_return(
     by: str,
     layout: Layout | None = None,
     progress: Progress | None = None,
+    elsewhere: Collection[str] = (),
+    only_its_own: bool = False,
 ) -> ReturnRead:
     """Store what a lab says of the vials of a shipment.
 
@@ -90,13 +93,18 @@ def read_return(
         how the lab lays its file out; without one, the lab's own, and what that leaves open is recognised.
     progress
         called with rows done and rows in all.
+    elsewhere, only_its_own
+        of a file over several shipments: codes whose rows are left to the others, and whether rows about no vial of
+        the shipment are too.
     raises
         NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways; Refused
         where none of its vials is in the shipment.
         Nothing is stored then.
     """
     with without_collector():
-        return _read(session, content, file_name, shipment_code, now, by, layout, progress)
+        return _read(
+            session, content, file_name, shipment_code, now, by, layout, progress, elsewhere, only_its_own
+        )
 
 
 def _read(
@@ -108,6 +116,8 @@ def _read(
     by: str,
     layout: Layout | None,
     progress: Progress | None,
+    elsewhere: Collection[str],
+    only_its_own: bool,
 ) -> ReturnRead:
     shipment = find_shipment(session, shipment_code)
     digest = hashlib.sha256(content).hexdigest()
@@ -132,7 +142,12 @@ def _read(
         before=given_before(session, shipment),
     )  # fmt: skip
     ask(seen.reading)
-    sheet, reading, drafts = seen.sheet, seen.reading, seen.drafts
+    sheet, reading = seen.sheet, seen.reading
+    drafts = [
+        draft
+        for draft in seen.drafts
+        if draft.code not in elsewhere and (draft.code in sent or not only_its_own)
+    ]
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
     strange = check_shipment(placed, shipment.code, file_name)

@@ -1,0 +1,57 @@
+"""One file over several shipments is read once, each row to its own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from conftest import Runner
+from office_support import an_office
+from reconcile_support import document, speaking
+
+from geneticlog.rules.vialcode import mint
+
+STRANGER = mint("BG", 40_000) or mint("BG", 40_001)
+
+
+def two_shipments(run: Runner) -> list[str]:
+    vials = an_office(run.database, n_fish=6)
+    run("shipment", "pack", "SH-1", "--lab", "QUILL", "--panel", "QB38", *vials[:4])
+    run("shipment", "pack", "SH-2", "--lab", "QUILL", "--panel", "QB38", *vials[4:])
+    for code in ("SH-1", "SH-2"):
+        run("shipment", "send", code, "--at", "2026-06-01")
+    return vials
+
+
+def test_each_row_goes_to_its_own_shipment(run: Runner, tmp_path: Path) -> None:
+    vials = two_shipments(run)
+    file = tmp_path / "both.csv"
+    rows = [f"{vial},{k / 76:.6f},38" for k, vial in enumerate(vials, start=10)]
+    file.write_text(
+        "\n".join(["Sample ID,Florida proportion,Loci scored", *rows[::-1], f"{STRANGER},0.5,38"]) + "\n"
+    )
+    one, two = document(run, "return", "read", file, "--shipment", "SH-1", "--shipment", "sh-2")["returns"]
+    assert (one["shipment"], one["n_rows"], one["n_typed"], one["n_unexpected"]) == ("SH-1", 5, 4, 1)
+    assert (two["shipment"], two["n_rows"], two["n_typed"], two["n_unexpected"]) == ("SH-2", 2, 2, 0)
+    assert all(speaking(run, vial)[0][0] == "current" for vial in vials)
+    for code in ("SH-1", "SH-2"):
+        counts = document(run, "reconcile", code)["counts"]
+        assert counts["matched"] == counts["sent"]
+    # again it changes nothing, and it is taken back as one
+    again = document(run, "return", "read", file, "--shipment", "SH-1", "--shipment", "SH-2")["returns"]
+    assert all(one["already_read_at"] for one in again)
+    gone = document(run, "return", "withdraw", file, "--why", "another unit")["withdrawn"]
+    assert [one["n_results"] for one in gone] == [4, 2]
+    assert all(speaking(run, vial)[0][0] == "superseded" for vial in vials)
+
+
+def test_shipments_that_cannot_share_a_file_are_refused(run: Runner, tmp_path: Path) -> None:
+    vials = two_shipments(run)
+    run("lab", "add", "REED", "Reed Lab (invented)")
+    run("correct", "shipment", "SH-2", "--lab", "REED", "--why", "the waybill says so")
+    file = tmp_path / "both.csv"
+    file.write_text(f"Sample ID,Florida proportion\n{vials[0]},0.5\n{vials[4]},0.25\n{vials[5]},0.25\n")
+    refused = run("return", "read", file, "--shipment", "SH-1", "--shipment", "SH-2", fails=4).stderr
+    assert "SH-1 went to lab QUILL and SH-2 to REED" in refused
+    told = run("return", "read", file, "--shipment", "SH-1").stdout
+    assert "--shipment SH-1 --shipment SH-2" in told
+    run("return", "read", file, "--shipment", "SH-1", "--shipment", "SH-9", fails=3)
