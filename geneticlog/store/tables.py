@@ -623,6 +623,35 @@ class KeptReport(Table):
     basis: Mapped[str]  # JSON: results and catch behind it, see work/report/basis.py
 
 
+class Pairing(Table):
+    """A one-time token by which a device is paired with the served pages; only its digest is kept."""
+
+    __tablename__ = "pairing"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    token: Mapped[str] = mapped_column(String(64), unique=True)  # SHA-256
+    writes: Mapped[bool]  # or only looks
+    offered_at: Mapped[datetime]
+    offered_by: Mapped[str]
+    ends_at: Mapped[datetime]
+    used_at: Mapped[datetime | None]
+
+
+class Device(Table):
+    """A paired phone, tablet or computer, and who uses it; only the digest of its session is kept."""
+
+    __tablename__ = "device"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    uid: Mapped[str] = mapped_column(String(32), unique=True)
+    name: Mapped[str]
+    person: Mapped[str]
+    writes: Mapped[bool]  # or only looks
+    secret: Mapped[str] = mapped_column(String(64), unique=True)  # SHA-256
+    paired_at: Mapped[datetime]
+    used_at: Mapped[datetime]
+    ends_at: Mapped[datetime]
+    revoked_at: Mapped[datetime | None]
+
+
 class Event(Table):
     """What happened, in order, for ever. A correction keeps the old value, who, when and why."""
 

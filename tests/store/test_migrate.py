@@ -123,6 +123,13 @@ PAST["r0010"] = [
     "INSERT INTO return_file (id, shipment_id, sha256, name, content, reading, account, n_rows, read_at, read_by)"
     " VALUES (4, 2, 'a4', 'return.csv', '', '{}', '[]', 0, '2027-06-02 09:00:00', 'Ada')",
 ]
+PAST["r0011"] = [
+    *PAST["r0010"],
+    "INSERT INTO pairing (id, token, writes, offered_at, offered_by, ends_at)"
+    " VALUES (1, 'd1', '1', '2026-06-05 09:00:00', 'Ada', '2026-06-05 09:10:00')",
+    "INSERT INTO device (id, uid, name, person, writes, secret, paired_at, used_at, ends_at) VALUES (1, 'u30', 'phone',"
+    " 'Bo', '1', 'd2', '2026-06-05 09:00:00', '2026-06-05 09:00:00', '2026-06-05 21:00:00')",
+]
 HELD = {  # what is looked for after the upgrade
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
@@ -144,6 +151,7 @@ HELD = {  # what is looked for after the upgrade
     "wells and bills": "SELECT code, kept_free, n_billed, billed_amount FROM shipment ORDER BY id",
     "rule sets chosen": "SELECT rule_set_id, by FROM rule_set_choice ORDER BY id",
     "kept reports": "SELECT id, survey, written_by FROM kept_report",
+    "devices": "SELECT name, person FROM device",
 }
 FIRST = {
     "accounts": [],
@@ -165,6 +173,7 @@ FIRST = {
     "wells and bills": [("SH-1", "[]", None, None)],
     "rule sets chosen": [],
     "kept reports": [],
+    "devices": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
@@ -213,6 +222,7 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     "r0009": NINTH,
     "r0010": NINTH | {"readings": [*FIFTH["readings"], (4, "a4", None)], "accounts": [("a4",)]},
 }
+KEPT["r0011"] = KEPT["r0010"] | {"devices": [("phone", "Bo")]}
 
 
 def revisions() -> list[str]:

@@ -108,6 +108,10 @@ COMMANDS = {
         "geneticlog.faces.commands.report:report",
         "Report one lake, all lakes, or the data behind them.",
     ),
+    "serve": (
+        "geneticlog.faces.commands.serve:serve",
+        "Serve the pages: for the boat's phones and the office's desk.",
+    ),
     "status": (
         "geneticlog.faces.commands.status:status",
         "Show the database in use, who is at the keyboard, and what waits.",
@@ -125,7 +129,7 @@ COMMANDS = {
 
 # the help as a map: the job from its beginning to its end; every command that is not an old name is in one section
 SECTIONS = {
-    "Start": ["demo", "status"],
+    "Start": ["demo", "serve", "status"],
     "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
     "Before the trip": ["plan", "survey", "label", "fieldsheet"],
     "On the boat": ["fish", "vial", "coverage", "correct", "carry"],

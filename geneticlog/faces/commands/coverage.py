@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.boat.coverage_words import advice
 
 if TYPE_CHECKING:
     from geneticlog.work.boat.coverage import ClassCoverage, Coverage
@@ -129,72 +130,6 @@ def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
     if any(c.standing == "more than wanted" for c in classes):
         marks.append((beyond, "more than wanted"))
     return [*lines, f"  {'':<{wide}} " + "   ".join(f"{mark} {word}" for mark, word in marks)]
-
-
-def advice(found: Coverage) -> list[str]:
-    """Return what the numbers ask for, in words."""
-    from geneticlog.rules.sentences import listed
-
-    def told(counts: list[tuple[str, int]]) -> str:
-        return listed(f"{name} ({n})" for name, n in counts) + "."
-
-    at_the_lab = any(c.n_shipped for c in found.classes)  # the fish are back in the lake by now
-    n_caught = sum(c.n_caught for c in found.classes)
-    now, more, never, over = [], [], [], []
-    for c in found.classes:
-        short = c.short_by or 0
-        at_hand = 0 if at_the_lab else min(short, c.n_caught - c.n_swabbed)
-        now += [(c.size_class, at_hand)] if at_hand else []
-        if c.n_caught == 0:
-            never += [(c.size_class, short)] if short else []
-        elif short > at_hand:
-            more.append((c.size_class, short - at_hand))
-        if c.standing == "more than wanted":
-            over.append(f"{c.size_class} ({c.n_swabbed - c.n_failed}, wanted {c.target})")
-    failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
-    lines = []
-    if n_caught == 0:
-        lines.append("No fish with a size class is logged yet.")
-    if now:
-        lines.append("To swab of the fish caught: " + told(now))
-    if more:
-        start = (
-            "Still wanted, from another outing: " if at_the_lab else "To be filled only by catching more: "
-        )
-        lines.append(start + told(more))
-    if never and n_caught:
-        lines.append("Not to be filled, for none were caught: " + told(never))
-    full = [c.size_class for c in found.classes if c.standing == "full"]
-    if full:
-        lines.append(f"Enough swabs: {listed(full)}.")
-    if over:
-        lines.append(f"More swabs than wanted: {listed(over)}; no fish is swabbed for nothing.")
-    if failed:
-        lines.append("Failed, rejected or gone on the way, so not covering: " + told(failed))
-    if found.told_at is not None:
-        lines.append(
-            "Shipped, typed and failed are as the database that knows the shipments told them on"
-            f" {found.told_at:%Y-%m-%d}; what came back since is known there."
-        )
-    elif found.shipments_elsewhere:
-        lines.append(
-            "The survey was carried in, and shipments and results do not travel with it: they are known where the"
-            " vials are sent from."
-        )
-    if found.n_lost:
-        vials = "its vial is" if found.n_lost == 1 else "their vials are"
-        lines.append(f"Not swabbed any more, for {vials} lost or broken: {found.n_lost} fish.")
-    if found.n_unmeasured:
-        swabbed = f", {found.n_unmeasured_swabbed} of them swabbed" if found.n_unmeasured_swabbed else ""
-        lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")
-    if found.n_other_species:
-        lines.append(f"Of other species, so not counted here: {found.n_other_species} fish.")
-    if found.plan is None:
-        lines.append(
-            "No targets, for no sampling plan was in force when it was opened; surveys opened after"
-            f" this have them: geneticlog plan {found.lake}"
-        )
-    return lines
 
 
 def _can_write(text: str) -> bool:

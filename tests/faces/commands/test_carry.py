@@ -284,7 +284,7 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     )
     assert boat.take(file)["n_told"] == 0
     assert quality(boat) == [5, 4, 0, 0, 0]
-    assert "carried in, and shipments and results do not travel" in boat("coverage", SURVEY).output
+    assert "carried in without its shipments and results" in boat("coverage", SURVEY).output
     assert "do not travel" not in office("coverage", SURVEY).output
     office("lab", "add", "QUILL", "Quillback (invented)")
     office("shipment", "pack", "SH-1", ONE, TWO, THREE, FOUR, "--lab", "QUILL")
@@ -298,7 +298,7 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     assert "what became of each vial at the lab travels as it stands today" in said
     assert boat.take(file)["n_told"] == 1
     assert quality(boat) == known
-    assert "as the database that knows the shipments told them on" in boat("coverage", SURVEY).output
+    assert "as reported by the shipping database on" in boat("coverage", SURVEY).output
     assert boat.take(file)["changed"] is False
     boat.log(f"{SIX} 13 in")
     boat.out(file)

@@ -56,9 +56,9 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
     }
     said = run("coverage", "HERON-2026").stdout
     assert "To swab of the fish caught: quality (1)." in said
-    assert "Not to be filled, for none were caught: memorable (2)." in said
+    assert "No fish caught, so target not met: memorable (2)." in said
     assert "Enough swabs: stock." in said
-    assert "More swabs than wanted: preferred (2, wanted 1); no fish is swabbed for nothing." in said
+    assert "More swabs than wanted: preferred (2, wanted 1); do not swab more than the target." in said
     assert "preferred █▒ 2 of 1" in said
     heading = next(line for line in said.splitlines() if "swabbed" in line)
     assert "typed" in heading

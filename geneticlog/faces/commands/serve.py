@@ -1,0 +1,167 @@
+"""``geneticlog serve``: the pages, on this machine or for the phones on the boat's hotspot."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from geneticlog.errors import GeneticlogError
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+
+PORT = 8765
+
+
+@click.command(cls=ShowCommand)
+@click.option("--lan", is_flag=True, help="Serve the phones of this network too; each has to be paired.")
+@click.option("--port", type=click.IntRange(1, 65535), default=PORT, show_default=True)
+@click.option(
+    "--name", "names", multiple=True, help="Another name this machine is asked for under, as behind a proxy."
+)
+@click.option(
+    "--behind-proxy", is_flag=True, help="Nobody is at this machine: every device has to be paired."
+)
+@click.option("--read-only", is_flag=True, help="Nothing can be stored through these pages.")
+@click.option("--certificate", type=click.Path(path_type=Path), help="For https: certificate file (PEM).")
+@click.option("--key", type=click.Path(path_type=Path), help="For https: its private key (PEM).")
+@click.option("--devices", is_flag=True, help="List the paired devices and leave.")
+@click.option("--revoke", metavar="DEVICE", help="End the sessions of a device and leave.")
+@click.pass_obj
+def serve(
+    desk: Desk,
+    /,
+    lan: bool,
+    port: int,
+    names: tuple[str, ...],
+    behind_proxy: bool,
+    read_only: bool,
+    certificate: Path | None,
+    key: Path | None,
+    devices: bool,
+    revoke: str | None,
+) -> None:
+    """Serve the pages: for the boat's phones and the office's desk.
+
+    Without --lan only this machine is answered (127.0.0.1), and needs no pairing. With --lan a symbol is shown to scan
+    with a phone; it works once, for 10 minutes. More symbols: the page Devices.
+
+    \b
+    geneticlog serve
+    geneticlog serve --lan
+    geneticlog serve --behind-proxy --name bass.office.example
+    """
+    if devices or revoke:
+        _devices(desk, revoke)
+        return
+    if (certificate is None) != (key is None):
+        raise click.UsageError("--certificate and --key go together")
+    for file in (certificate, key):
+        if file is not None and not file.is_file():
+            raise GeneticlogError(f"there is no file {file}; name the PEM file")
+    try:
+        import uvicorn
+
+        from geneticlog.faces.pages.house import House
+        from geneticlog.faces.pages.pairing_pages import first_pairing
+        from geneticlog.faces.pages.server import pages
+    except ImportError as fault:
+        raise GeneticlogError(
+            f"the pages need more packages ({fault.name}); install them with: pip install 'geneticlog[serve]'"
+        ) from fault
+    scheme = "https" if certificate else "http"
+    here = ["127.0.0.1", "localhost", "[::1]"]
+    there = addresses_of_this_machine() if lan else []
+    hosts = [*(f"{host}:{port}" for host in (*here, *there, *names)), *names]
+    bases = tuple(f"{scheme}://{host}:{port}" for host in there) or tuple(
+        f"{scheme}://{name}" for name in names
+    )
+    house = House(
+        desk.engine,
+        None if behind_proxy else desk.by,
+        read_only=read_only,
+        secure=certificate is not None or behind_proxy,
+        addresses=bases,
+    )
+    click.echo(f"Open {scheme}://127.0.0.1:{port}/ on this machine. Stop with Ctrl-C.")
+    if (lan or behind_proxy) and bases:
+        address, symbol = first_pairing(house, desk.by)
+        click.echo("Scan this with a phone; it works once, for 10 minutes:")
+        click.echo(symbol)
+        click.echo(address)
+    uvicorn.run(
+        pages(house, hosts),
+        host="0.0.0.0" if lan else "127.0.0.1",
+        port=port,
+        ssl_certfile=certificate,
+        ssl_keyfile=key,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        timeout_keep_alive=15,
+        limit_concurrency=200,
+    )
+
+
+def addresses_of_this_machine() -> list[str]:
+    """Return the addresses under which other devices of the network reach this machine."""
+    import contextlib
+    import socket
+
+    found = []
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+        try:
+            asked.connect(
+                ("192.0.2.1", 9)
+            )  # a documentation address (RFC 5737): nothing is sent, a route is chosen
+            found.append(str(asked.getsockname()[0]))
+        except OSError:  # no route at all
+            pass
+    with contextlib.suppress(OSError):
+        found += [str(one[4][0]) for one in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
+    return [one for one in dict.fromkeys(found) if not one.startswith("127.")]
+
+
+def _devices(desk: Desk, revoke: str | None) -> None:
+    from geneticlog.work.devices.devices import list_devices
+    from geneticlog.work.devices.devices import revoke as end
+
+    if revoke:
+        with desk.writing() as session:
+            n = end(session, revoke, now=desk.now(), by=desk.by)
+        desk.show(
+            {"device": revoke, "revoked": n},
+            lambda: click.echo(f"{revoke}: {n} session{'s' * (n != 1)} ended."),
+        )
+        return
+    now = desk.now()
+    with desk.reading() as session:
+        listed = [
+            {
+                "device": one.name,
+                "person": one.person,
+                "writes": one.writes,
+                "paired_at": one.paired_at,
+                "used_at": one.used_at,
+                "in_use": one.revoked_at is None and one.ends_at > now,
+            }
+            for one in list_devices(session)
+        ]
+
+    def say() -> None:
+        if not listed:
+            click.echo("No device was paired yet.")
+            return
+        rows = [
+            [
+                one["device"],
+                one["person"],
+                "log" if one["writes"] else "look",
+                f"{one['used_at']:%Y-%m-%d %H:%M}",
+                "in use" if one["in_use"] else "over",
+            ]
+            for one in listed
+        ]
+        say_table(["device", "person", "may", "last used (UTC)", "state"], rows)
+
+    desk.show({"devices": listed}, say)

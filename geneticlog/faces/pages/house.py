@@ -1,0 +1,208 @@
+"""What every page shares: the database, who is looking, and how an answer is made.
+
+Pages call the verbs of work/ as the commands do. Each request has a session of its own, in a thread of a pool no larger
+than the engine's, and one transaction.
+"""
+
+from __future__ import annotations
+
+import ipaddress
+from collections.abc import Awaitable, Callable, Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from functools import cache
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
+
+from geneticlog.errors import GeneticlogError, NotFound, Refused, StoreUnready
+from geneticlog.work.devices.devices import SESSION_LASTS, Paired, known, note_use
+
+if TYPE_CHECKING:
+    from sqlalchemy import Engine
+    from sqlalchemy.orm import Session
+
+COOKIE = "geneticlog_session"
+Got = TypeVar("Got")
+
+
+@dataclass
+class House:
+    """One run of the server.
+
+    person: who sits at this machine and needs no pairing on its own address; None: everybody has to pair
+    read_only: whether nobody may write
+    """
+
+    engine: Engine
+    person: str | None
+    read_only: bool = False
+    secure: bool = False
+    addresses: tuple[str, ...] = ()
+    tries: dict[str, list[datetime]] = field(default_factory=dict)
+    # (survey, device) -> what is on its open card, whose, since when; shown to the other device, and stored nowhere
+    open_cards: dict[tuple[str, str], tuple[str, str, datetime]] = field(default_factory=dict)
+
+    def now(self) -> datetime:
+        return datetime.now(UTC)
+
+    def look(self, question: Callable[[Session], Got]) -> Got:
+        from geneticlog.store.engine import one_transaction
+
+        with one_transaction(self.engine, writes=False) as session:
+            return question(session)
+
+    def write(self, deed: Callable[[Session], Got]) -> Got:
+        from geneticlog.store.engine import one_transaction
+
+        with one_transaction(self.engine, writes=True) as session:
+            return deed(session)
+
+    def who(self, request: Request) -> Paired | None:
+        """Return who is looking; None for a device that is not paired, or no more."""
+        if self.person is not None and _at_this_machine(request):
+            return Paired("this machine", self.person, not self.read_only)
+        secret = request.cookies.get(COOKIE)
+        if not secret:
+            return None
+        now = self.now()
+        found, noted = self.look(lambda session: known(session, secret, now=now))
+        if found is None:
+            return None
+        if noted:
+            self.write(lambda session: note_use(session, secret, now=now))
+            request.state.renewed = secret
+        return Paired(found.device, found.person, found.writes and not self.read_only)
+
+
+def _at_this_machine(request: Request) -> bool:
+    """Whether a request comes from this machine and asks for it by its own address."""
+    name = request.url.hostname or ""
+    try:
+        here = name == "localhost" or ipaddress.ip_address(name).is_loopback
+        return here and request.client is not None and ipaddress.ip_address(request.client.host).is_loopback
+    except ValueError:
+        return False
+
+
+Handler = Callable[["Visit"], Response]
+
+
+@dataclass(frozen=True)
+class Visit:
+    """One request by somebody who may look."""
+
+    house: House
+    request: Request
+    who: Paired
+    form: Mapping[str, Any]
+
+    def page(self, template: str, **values: Any) -> Response:
+        return page(template, who=self.who, **values)
+
+    def field(self, name: str) -> str:
+        """Return a field of the form as text; empty where it is absent."""
+        value = self.form.get(name, "")
+        return value.strip() if isinstance(value, str) else ""
+
+
+def handled(
+    house: House, handler: Handler, *, writes: bool = False
+) -> Callable[[Request], Awaitable[Response]]:
+    """Return a handler as the server calls it: pairing checked, in a thread, faults in plain words."""
+
+    async def answer(request: Request) -> Response:
+        form: Mapping[str, Any] = {}
+        if request.method == "POST":
+            try:
+                if request.headers.get("content-type", "").startswith("application/json"):
+                    form = await request.json()
+                    if not isinstance(form, dict):
+                        raise ValueError
+                else:
+                    form = await request.form(max_files=1, max_fields=60)
+            except (ValueError, KeyError):
+                return said(request, 400, "This could not be read; go back and try again.")
+        try:
+            return await run_in_threadpool(_answered, house, handler, request, form, writes)
+        finally:
+            await request.close()  # an uploaded file goes with its request
+
+    return answer
+
+
+def _answered(
+    house: House, handler: Handler, request: Request, form: Mapping[str, Any], writes: bool
+) -> Response:
+    try:
+        who = house.who(request)
+        if who is None:
+            if request.method == "GET" and not _wants_json(request):
+                return RedirectResponse("/pair", 303)
+            return said(request, 401, "This device is not paired; pair it again.")
+        if writes and not who.writes:
+            return said(request, 403, "This device may only look.")
+        answer = handler(Visit(house, request, who, form))
+        if secret := getattr(request.state, "renewed", None):
+            give_session(answer, secret, house)
+        return answer
+    except NotFound as fault:
+        return said(request, 404, str(fault))
+    except Refused as fault:
+        return said(request, 409, str(fault))
+    except StoreUnready as fault:
+        return said(request, 503, str(fault))
+    except GeneticlogError as fault:
+        return said(request, 422, str(fault))
+    except OSError:
+        return said(request, 507, "The disk of this machine took nothing more; nothing was stored.")
+
+
+def said(request: Request, status: int, text: str) -> Response:
+    """Return a fault as a page, or as JSON for a script."""
+    if _wants_json(request):
+        return JSONResponse({"fault": text}, status)
+    return page("fault.html", http_status=status, who=None, title="Not done", text=text)
+
+
+def _wants_json(request: Request) -> bool:
+    return "application/json" in request.headers.get("accept", "")
+
+
+def give_session(answer: Response, secret: str, house: House) -> None:
+    """Set the cookie of a session; no script can read it, and no other site sends it."""
+    answer.set_cookie(
+        COOKIE, secret, max_age=int(SESSION_LASTS.total_seconds()), httponly=True, samesite="strict",
+        secure=house.secure, path="/",
+    )  # fmt: skip
+
+
+@cache
+def _templates() -> Any:
+    from jinja2 import Environment, PackageLoader, StrictUndefined
+
+    found = Environment(
+        loader=PackageLoader("geneticlog.faces.pages", "templates"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    from geneticlog.faces.app.numbers_in_words import percent, percent_range
+    from geneticlog.rules.vialcode import printed
+
+    found.filters.update(percent=percent, printed=printed, moment=moment)
+    found.globals["percent_range"] = percent_range
+    return found
+
+
+def moment(at: datetime | None) -> str:
+    """Return a moment in local time, to the minute."""
+    return "" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
+
+
+def page(template: str, *, http_status: int = 200, **values: Any) -> Response:
+    """Return a page of templates/ filled in; everything is escaped."""
+    return HTMLResponse(_templates().get_template(template).render(**values), http_status)

@@ -1,0 +1,115 @@
+"""Pairing: the laptop shows a symbol, a phone scans it, a person gives a name; the phone is then known for a shift."""
+
+from __future__ import annotations
+
+from collections.abc import Awaitable, Callable
+from datetime import timedelta
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+
+from geneticlog.errors import Refused
+from geneticlog.faces.pages.house import House, Visit, give_session, page, said
+from geneticlog.work.devices.devices import MOST_TRIES, list_devices, offer_pairing, pair, revoke
+
+
+def offered(visit: Visit) -> Response:
+    """Show a fresh one-time code as symbol and address; for somebody who may write."""
+    from geneticlog.faces.pages.symbol import symbol_data_url
+
+    house, request = visit.house, visit.request
+    writes = visit.field("access") != "look"
+    token = house.write(
+        lambda session: offer_pairing(session, writes=writes, now=house.now(), by=visit.who.by)
+    )
+    bases = house.addresses or (f"{request.url.scheme}://{request.headers['host']}",)
+    addresses = [f"{base}/pair?code={token}" for base in bases]
+    return visit.page(
+        "pairing.html", title="Pair a device", symbol=symbol_data_url(addresses[0]), addresses=addresses, writes=writes
+    )  # fmt: skip
+
+
+def devices(visit: Visit) -> Response:
+    """List the devices, with a button to revoke each."""
+    now = visit.house.now()
+    there = visit.house.look(
+        lambda session: [
+            (
+                one.name,
+                one.person,
+                one.writes,
+                one.paired_at,
+                one.used_at,
+                one.revoked_at is None and one.ends_at > now,
+            )
+            for one in list_devices(session)
+        ]
+    )
+    return visit.page("devices.html", title="Devices", devices=there)
+
+
+def revoked(visit: Visit) -> Response:
+    """End the sessions of a device."""
+    name = visit.field("device")
+    visit.house.write(lambda session: revoke(session, name, now=visit.house.now(), by=visit.who.by))
+    return RedirectResponse("/devices", 303)
+
+
+def asked(house: House) -> Callable[[Request], Awaitable[Response]]:
+    """Return the handler of the page a phone opens by scanning the symbol."""
+
+    async def answer(request: Request) -> Response:
+        return page(
+            "pair.html",
+            who=None,
+            title="Pair this device",
+            code=request.query_params.get("code", ""),
+            fault="",
+        )
+
+    return answer
+
+
+def taken(house: House) -> Callable[[Request], Awaitable[Response]]:
+    """Return the handler that uses the one-time code; tries are counted by address."""
+
+    async def answer(request: Request) -> Response:
+        form = await request.form(max_files=0, max_fields=5)
+        code, person, device = (str(form.get(name, "")) for name in ("code", "person", "device"))
+        if not _may_try(house, request.client.host if request.client else "?"):
+            return said(request, 429, "Too many tries; wait a minute and scan a new code.")
+        try:
+            secret, _ = await run_in_threadpool(
+                house.write,
+                lambda session: pair(session, code, device=device, person=person, now=house.now()),
+            )
+        except Refused as fault:
+            return page(
+                "pair.html", who=None, http_status=409, title="Pair this device", code=code, fault=str(fault)
+            )
+        welcome = RedirectResponse("/", 303)
+        give_session(welcome, secret, house)
+        return welcome
+
+    return answer
+
+
+def _may_try(house: House, address: str) -> bool:
+    now = house.now()
+    recent = [at for at in house.tries.get(address, []) if now - at < timedelta(minutes=1)]
+    house.tries[address] = [*recent, now]
+    if len(house.tries) > 1000:  # addresses that have gone quiet
+        house.tries = {
+            one: tries for one, tries in house.tries.items() if now - tries[-1] < timedelta(minutes=1)
+        }
+    return len(recent) < MOST_TRIES
+
+
+def first_pairing(house: House, by: str) -> tuple[str, str]:
+    """Return the address of a fresh one-time code for a device that logs, and its symbol for a terminal."""
+    from geneticlog.faces.pages.symbol import symbol_for_terminal
+
+    token = house.write(lambda session: offer_pairing(session, writes=True, now=house.now(), by=by))
+    address = f"{house.addresses[0]}/pair?code={token}"
+    return address, symbol_for_terminal(address)

@@ -1,0 +1,1 @@
+"""The devices that may use the served pages: paired, listed and revoked."""

@@ -1,0 +1,196 @@
+"""Who is answered, and what a page elsewhere, a forged name, a replayed code or a bad upload get."""
+
+from __future__ import annotations
+
+import json
+from datetime import timedelta
+
+import pytest
+from conftest import Runner
+from pages_support import BOAT, HERE, client
+from starlette.testclient import TestClient
+
+PAGES = [
+    "/",
+    "/inbox",
+    "/lakes",
+    "/vial",
+    "/labels",
+    "/devices",
+    "/coverage/HERON-2026",
+    "/boat/HERON-2026",
+    "/boat/HERON-2026/state",
+]
+
+
+@pytest.fixture
+def database(run_on_sqlite: Runner) -> str:
+    run_on_sqlite("office", "add", "TH")
+    run_on_sqlite("lake", "add", "HERON", "Heron <b>Lake</b>")
+    run_on_sqlite("survey", "open", "HERON", "2026-05-12", "--code", "HERON-2026")
+    run_on_sqlite(
+        "label", "print", "-n", 5, "--survey", "HERON-2026", "--out", f"{run_on_sqlite.database}.pdf"
+    )
+    return run_on_sqlite.database
+
+
+def paired(database: str, access: str = "write") -> TestClient:
+    """A phone on the hotspot that was paired by the laptop."""
+    shown = client(database).post("/devices/pair", data={"access": access}).text
+    code = shown.split("/pair?code=")[1].split("<")[0]
+    phone = client(database, host=BOAT, peer="192.0.2.50")
+    welcome = phone.post("/pair", data={"code": code, "person": "Bo", "device": "phone"})
+    assert welcome.status_code == 303, welcome.text
+    phone.headers["x-code"] = code
+    return phone
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_this_machine_is_answered_and_a_stranger_is_sent_to_pairing(database: str, page: str) -> None:
+    assert client(database).get(page).status_code == 200
+    stranger = client(database, host=BOAT, peer="192.0.2.50").get(page)
+    assert (stranger.status_code, stranger.headers["location"]) == (303, "/pair")
+    # by this machine's own address, but from elsewhere
+    assert client(database, peer="192.0.2.50").get(page).status_code == 303
+    # nobody is at this machine behind a proxy
+    assert client(database, person=None).get(page).status_code == 303
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_every_answer_carries_the_policy_and_no_script_of_others(database: str, page: str) -> None:
+    answer = client(database).get(page)
+    policy = answer.headers["content-security-policy"]
+    assert "default-src 'none'" in policy
+    assert "script-src 'self'" in policy
+    assert "unsafe" not in policy
+    assert answer.headers["x-content-type-options"] == "nosniff"
+    assert answer.headers["cache-control"] == "no-store"
+    assert "<b>Lake" not in answer.text
+    assert (
+        "//"
+        not in answer.text.replace("http://www.w3.org", "").replace(f"http://{BOAT}", "").split("<body")[0]
+    )
+
+
+@pytest.mark.parametrize("host", ["evil.test", "evil.test:8765", "127.0.0.1", "localhost.evil.test:8765", ""])
+def test_a_name_that_was_pointed_at_this_machine_is_refused(database: str, host: str) -> None:
+    assert client(database).get("/", headers={"host": host}).status_code == 421
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.test"},
+        {"origin": "null"},
+        {"origin": ""},
+        {"origin": f"http://{HERE}.evil.test"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+    ],
+)
+@pytest.mark.parametrize("path", ["/labels", "/boat/HERON-2026/fish", "/devices/pair", "/inbox/F1", "/pair"])
+def test_a_page_elsewhere_cannot_write(database: str, path: str, headers: dict[str, str]) -> None:
+    answer = client(database).post(path, data={"n": "1", "stock": "letter-wrap"}, headers=headers)
+    assert answer.status_code == 403
+    assert Runner(database)("label", "reprint", "--run", 2, fails=3)
+
+
+def test_a_code_pairs_one_device_once(database: str) -> None:
+    phone = paired(database)
+    cookie = phone.cookies.jar.__iter__().__next__()
+    assert cookie.has_nonstandard_attr("HttpOnly")
+    assert cookie.get_nonstandard_attr("SameSite") == "strict"
+    assert phone.get("/").status_code == 200
+    again = client(database, host=BOAT, peer="192.0.2.51")
+    said = again.post("/pair", data={"code": phone.headers["x-code"], "person": "Eve", "device": "other"})
+    assert said.status_code == 409
+    assert "was used" in said.text
+    # a server that starts again knows the phone
+    other = client(database, host=BOAT, peer="192.0.2.50")
+    other.cookies = phone.cookies
+    assert other.get("/").status_code == 200
+
+
+def test_pairing_is_tried_a_few_times_a_minute_only(database: str) -> None:
+    eve = client(database, host=BOAT, peer="192.0.2.66")
+    codes = [
+        eve.post("/pair", data={"code": f"guess{n}", "person": "Eve", "device": "e"}).status_code
+        for n in range(14)
+    ]
+    assert codes == [409] * 10 + [429] * 4
+
+
+def test_a_device_that_only_looks_stores_nothing(database: str) -> None:
+    phone = paired(database, "look")
+    assert phone.get("/coverage/HERON-2026").status_code == 200
+    body = {"id": "0123456789abcdef0123", "length": "16 in"}
+    said = phone.post("/boat/HERON-2026/fish", json=body, headers={"accept": "application/json"})
+    assert (said.status_code, said.json()["fault"]) == (403, "This device may only look.")
+    everybody = client(database, read_only=True)
+    assert everybody.post("/boat/HERON-2026/fish", json=body).status_code == 403
+
+
+def test_a_revoked_or_unused_device_is_known_no_more(database: str) -> None:
+    from geneticlog.store.engine import database_url, one_transaction, open_engine
+    from geneticlog.work.devices.devices import list_devices
+
+    phone = paired(database)
+    run = Runner(database)
+    listed = json.loads(run("serve", "--devices", "--json").stdout)["devices"]
+    assert [(one["device"], one["person"], one["in_use"]) for one in listed] == [("phone", "Bo", True)]
+    engine = open_engine(database_url(database))
+    with one_transaction(engine) as session:
+        [device] = list_devices(session)
+        device.used_at -= timedelta(minutes=6)  # a look later than that renews it
+        before = device.ends_at
+    assert phone.get("/").status_code == 200
+    with one_transaction(engine, writes=False) as session:
+        assert list_devices(session)[0].ends_at > before
+    run("serve", "--revoke", "phone")
+    assert phone.get("/").status_code == 303
+    run("serve", "--revoke", "phone", fails=3)
+    engine.dispose()
+
+
+def test_what_is_done_names_person_and_device(database: str) -> None:
+    phone = paired(database)
+    body = {"id": "0123456789abcdef0123", "length": "16 in"}
+    done = phone.post("/boat/HERON-2026/fish", json=body, headers={"accept": "application/json"})
+    assert done.json()["doing"] == "stored", done.text
+    from sqlalchemy import text
+
+    from geneticlog.store.engine import database_url, open_engine
+
+    engine = open_engine(database_url(database))
+    with engine.connect() as connection:
+        assert connection.execute(text("SELECT logged_by FROM fish")).scalar() == "Bo (phone)"
+    engine.dispose()
+
+
+def test_a_body_is_bounded_and_bad_uploads_stop_nothing(database: str) -> None:
+    at = client(database)
+    assert at.post("/labels", content=b"x" * 70_000).status_code == 413
+    assert at.post("/photo", headers={"content-length": "99999999999"}, content=b"x").status_code == 413
+    said = at.post(
+        "/photo",
+        files={"photo": ("a.png", b"\x89PNG\r\n\x1a\nrubbish")},
+        headers={"accept": "application/json"},
+    )
+    assert said.status_code == 409
+    assert "no picture" in said.json()["fault"]
+    assert at.get("/").status_code == 200
+
+
+def test_no_path_of_a_request_reaches_a_file(database: str) -> None:
+    at = client(database)
+    for path in ("/static/..%2f..%2fhouse.py", "/static/%2e%2e/house.py", "/static/house.py", "/static/"):
+        assert at.get(path).status_code == 404
+
+
+def test_faults_say_nothing_of_the_machine(database: str) -> None:
+    at = client(database)
+    for path in ("/coverage/NOWHERE", "/lakes/NOWHERE", "/inbox/F99", "/vial?code=XX", "/nothing"):
+        said = at.get(path)
+        assert said.status_code in {404, 409}
+        assert "Traceback" not in said.text
+        assert database not in said.text
