@@ -31,17 +31,17 @@ def next_plan(
     Size classes of which no survey of the lake ever caught a fish are not asked for. Without a result there is no
     spread to plan with: then it is eight fish a class.
     """
-    never = evidence(session, lake, scheme_of(lake, species), species).never_caught
-    classes = scheme_of(lake, species).classes
-    without = never if len(never) < len(classes) else ()
-    wishes = (
-        Wishes(lake_half_width=half_width, without=without)
-        if with_result
-        else Wishes(wanted=WANTED_A_CLASS, without=without)
-    )
     try:
+        scheme = scheme_of(lake, species)
+        never = evidence(session, lake, scheme, species).never_caught
+        without = never if len(never) < len(scheme.classes) else ()
+        wishes = (
+            Wishes(lake_half_width=half_width, without=without)
+            if with_result
+            else Wishes(wanted=WANTED_A_CLASS, without=without)
+        )
         plan = make_plan(session, lake, wishes, now=now, by="", species=species, store=False)
-    except Refused:
+    except Refused:  # no size classes for this species, or a wish that no survey could fill
         return None
     return NextPlan(
         n_fish=plan.n_fish,

@@ -129,7 +129,7 @@ def test_every_species_is_compared_with_its_own_earlier_surveys(
     assert abs(document["changes"][1]["difference"]) < 0.02
     assert list(pd.read_csv(tmp_path / "heron_changes.csv")["species"]) == [species for _, _, species in told]
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
-    assert "The figure shows smallmouth bass alone." in page
+    assert "The figures show smallmouth bass alone." in page
     assert "never with another species" in page
     first = json.loads(
         run("report", "lake", "HERON", "--survey", "HERON-2023", "--out", tmp_path / "2023", "--json").stdout

@@ -198,7 +198,7 @@ def test_the_finished_table_shows_the_numbers(run: Runner, session: Session, tmp
     low, high = guarded_korn_graubard(STOCK, 38)
     assert stock["mean q"] == f"{np.mean(STOCK):.3f}"
     assert stock["95 % interval"] == f"{low:.3f} to {high:.3f}"
-    assert stock["could go undetected"] == "39 %"
+    assert stock["could go\nundetected"] == "39 %"
     assert (stock["caught"], stock["swabbed"], stock["result"]) == ("22", "8", "6")
 
 

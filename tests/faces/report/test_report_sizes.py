@@ -52,7 +52,7 @@ def test_psd_of_a_catch_with_its_wilson_intervals(
         assert (row["low"], row["high"]) == pytest.approx((100 * low, 100 * high))
         assert row["guard"] == ""
     low, high = (100 * end for end in proportion_confint(13, 25, method="wilson"))
-    assert f"PSD 12 in 52 {low:.0f} to {high:.0f} 13 25 may be read" in page
+    assert f"PSD 12 in 52 {low:.0f} to {high:.0f} 13 25 enough fish" in page
     assert "6 substock fish stand in none of them" in page
     table = pd.read_csv(tmp_path / "heron_size_structure.csv")
     assert list(table["index"]) == ["PSD", "PSD-P", "PSD-M", "PSD-T"]
