@@ -1,31 +1,40 @@
 """The data for others: surveys, fish, vials and measurements as rows under Darwin Core terms, and a tidy table of fish.
 
-Owner and position are left out unless they are asked for. Names of terms: the Darwin Core list of the standard
-(tdwg/dwc, vocabulary/term_versions.csv, commit 4f1cb23b).
+Owners, positions, people and telling names are left out unless they are asked for.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.ancestry import ancestry_class
-from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
-from geneticlog.rules.shipment.custody import NOT_IN_HAND
+from geneticlog.rules.shipment.custody import Custody, custody_of
 from geneticlog.rules.species import SPECIES
-from geneticlog.store.tables import Fish, Lake, Panel, Result, Survey, Vial
-from geneticlog.work.events import find_lake, fish_name
-from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
-from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
+from geneticlog.store.tables import (
+    Fish,
+    Lake,
+    Panel,
+    Result,
+    Shipment,
+    ShipmentPosition,
+    Stocking,
+    Survey,
+    Vial,
+)
+from geneticlog.work.events import find_lake
+from geneticlog.work.finding.finding_vials import doubtful_vials
+from geneticlog.work.open_plain import fish_table, outcomes_table, stockings_table
+from geneticlog.work.open_tables import DWC, Field, OpenTable, Pairs, Told, dwc, pair_of, urn
+from geneticlog.work.result.called_loci import called_loci, given_loci
+from geneticlog.work.result.genotype_decisions import settled_genotypes
 from geneticlog.work.result.in_the_numbers import counted, pairs_of_lakes
 
-DWC = "http://rs.tdwg.org/dwc/terms/"
+NOTHING_TOLD = Told()
+IN_DOUBT = "the result of this fish is in doubt until a finding is decided"
 # Only the genus: the Latin names of Florida and northern bass changed places in 2022, and hybrids have none.
 GENUS = {
     "bluegill": "Lepomis",
@@ -34,47 +43,19 @@ GENUS = {
 }
 
 
-@dataclass(frozen=True)
-class Field:
-    """One column: its name, its Table Schema type, the term it stands for, and whether it must be filled."""
-
-    name: str
-    type: str = "string"
-    term: str | None = None
-    required: bool = False
-    least: float | None = None
-    most: float | None = None
-
-
-@dataclass(frozen=True)
-class OpenTable:
-    """One table of the package: its columns and rows, its key, and the columns that point at another table."""
-
-    name: str
-    title: str
-    fields: tuple[Field, ...]
-    rows: Sequence[Sequence[Any]]
-    key: str
-    links: tuple[tuple[str, str, str], ...] = ()  # column, table, column there
-    row_term: str | None = None
-
-
-def dwc(name: str, type: str = "string", *, required: bool = False, least: float | None = None) -> Field:
-    return Field(name, type, DWC + name, required, least)
-
-
 def gather_open_data(
     session: Session,
     lakes: Sequence[str] = (),
     *,
-    with_owner: bool = False,
-    with_position: bool = False,
+    told: Told = NOTHING_TOLD,
     rule_set: RuleSet = DEFAULT_RULE_SET,
 ) -> tuple[OpenTable, ...]:
-    """Return the tables event, occurrence, materialsample, measurementorfact and fish.
+    """Return the tables event, occurrence, materialsample, measurementorfact, outcome, stocking and fish.
 
     lakes
         codes of the lakes wanted; none means all. Raises NotFound for a code that is not there.
+    told
+        owners, positions and names are left out unless they are told here.
     rule_set
         the one that names the fish; its name and date stand in every row it named.
     """
@@ -102,73 +83,90 @@ def gather_open_data(
     called, given = called_loci(session, ours), given_loci(session, ours)
     settled = settled_genotypes(session, ours)
     vials = session.execute(
-        select(Vial, Fish, Survey)
+        select(Vial, Fish, Survey, Shipment.standing, ShipmentPosition.arrival)
         .join(Fish, Fish.id == Vial.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .join(Lake, Lake.id == Survey.lake_id)
+        .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+        .where(ours)
+        .order_by(Survey.code, Fish.number, Vial.id, ShipmentPosition.id)
+    )
+    latest = {vial.id: (vial, *more) for vial, *more in vials}  # a vial sent twice is where it went last
+    results = session.execute(
+        select(Result, Vial, Fish)
+        .join(Vial, Vial.id == Result.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(ours)
+        .order_by(Survey.code, Fish.number, Result.id)
+    )
+    stockings = session.execute(
+        select(Stocking, Lake)
+        .join(Lake, Lake.id == Stocking.lake_id)
         .where(chosen)
-        .order_by(Survey.code, Fish.number, Vial.id)
+        .order_by(Lake.code, Stocking.stocked_on, Stocking.id)
     )
+    doubtful = {key for survey, _ in surveys for key in doubtful_vials(session, survey.id)}
     pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
+    lakes_of = {survey.id: lake for survey, lake in surveys}
     return (
-        _events(surveys, with_owner=with_owner, with_position=with_position),
-        _occurrences(fish),
-        _samples([tuple(row) for row in vials]),
+        _events(surveys, told),
+        _occurrences(fish, doubtful),
+        _samples(list(latest.values())),
         _measurements(fish, pairs),
-        _tidy(
-            fish, {survey.id: lake.code for survey, lake in surveys}, pairs, rule_set, called, given, settled
-        ),
+        outcomes_table([tuple(row) for row in results], doubtful),
+        stockings_table([tuple(row) for row in stockings], told),
+        fish_table(fish, lakes_of, pairs, rule_set, called, given, settled, doubtful, told),
     )
 
 
-def _events(surveys: Sequence[tuple[Survey, Lake]], *, with_owner: bool, with_position: bool) -> OpenTable:
+def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told) -> OpenTable:
     fields = [
         dwc("eventID", required=True), dwc("eventDate", "date", required=True), dwc("locationID", required=True),
-        dwc("waterBody"), dwc("county"), dwc("stateProvince"), dwc("countryCode"), dwc("samplingProtocol"),
-        dwc("samplingEffort"), dwc("recordedBy"),
+        dwc("county"), dwc("stateProvince"), dwc("countryCode"), dwc("samplingProtocol"), dwc("samplingEffort"),
+        dwc("informationWithheld"),
     ]  # fmt: skip
-    if with_position:
+    if told.names:
+        fields += [dwc("waterBody"), dwc("fieldNumber")]
+    if told.people:
+        fields.append(dwc("recordedBy"))
+    if told.position:
         fields += [
             Field("decimalLatitude", "number", DWC + "decimalLatitude", least=-90, most=90),
             Field("decimalLongitude", "number", DWC + "decimalLongitude", least=-180, most=180),
             dwc("geodeticDatum"), dwc("coordinateUncertaintyInMeters", "number", least=0),
         ]  # fmt: skip
-    if with_owner:
+    if told.owner:
         fields.append(Field("lakeOwner"))
     rows = []
     for survey, lake in surveys:
         effort = None if survey.effort_minutes is None else f"{survey.effort_minutes:g} minutes"
-        row = [survey.code, survey.surveyed_on, lake.code, lake.name, lake.county, lake.state_province,
-               lake.country_code, survey.gear, effort, survey.crew]  # fmt: skip
-        if with_position:
+        row = [urn(survey.uid), survey.surveyed_on, urn(lake.uid), lake.county, lake.state_province,
+               lake.country_code, survey.gear, effort, told.withheld or None]  # fmt: skip
+        if told.names:
+            row += [lake.name, survey.code]
+        if told.people:
+            row.append(survey.crew)
+        if told.position:
             row += [lake.latitude, lake.longitude, "EPSG:4326" if lake.latitude is not None else None,
                     lake.position_uncertainty_m]  # fmt: skip
-        rows.append([*row, lake.owner] if with_owner else row)
+        rows.append([*row, lake.owner] if told.owner else row)
     return OpenTable("event", "Surveys", tuple(fields), rows, "eventID", row_term=DWC + "Event")
 
 
-Pairs = Mapping[tuple[int, str], Pair]  # lake and species of the survey -> the pair its numbers are about
-
-
-def _pair_of(survey: Survey, panel: Panel | None, pairs: Pairs) -> Pair:
-    """Return the pair of taxa a result was typed for; without a panel that of its species in the lake."""
-    if panel is not None:
-        return Pair(panel.taxon, panel.other_taxon)
-    return pairs.get((survey.lake_id, survey.species), DEFAULT_PAIR)
-
-
-def _occurrences(fish: Sequence[Any]) -> OpenTable:
+def _occurrences(fish: Sequence[Any], doubtful: set[int]) -> OpenTable:
     fields = (
         dwc("occurrenceID", required=True), dwc("eventID", required=True), dwc("organismID"),
         dwc("individualCount", "integer", required=True, least=1), dwc("basisOfRecord"), dwc("scientificName"),
-        dwc("taxonRank"), dwc("vernacularName"),
+        dwc("taxonRank"), dwc("vernacularName"), dwc("occurrenceRemarks"),
     )  # fmt: skip
     rows = []
-    for one, survey, *_ in fish:
-        name = fish_name(survey.code, one.number)
+    for one, survey, _, vial, _ in fish:
+        name = urn(one.uid)
+        doubt = IN_DOUBT if vial is not None and vial.id in doubtful else None
         printed = SPECIES[one.species].printed if one.species in SPECIES else one.species
-        rows.append([name, survey.code, name if one.n_fish == 1 else None, one.n_fish, "HumanObservation",
-                     GENUS.get(one.species, "Micropterus"), "genus", printed])  # fmt: skip
+        rows.append([name, urn(survey.uid), name if one.n_fish == 1 else None, one.n_fish, "HumanObservation",
+                     GENUS.get(one.species, "Micropterus"), "genus", printed, doubt])  # fmt: skip
     return OpenTable(
         "occurrence", "Fish caught; a row of several is a tally", fields, rows, "occurrenceID",
         (("eventID", "event", "eventID"),), DWC + "Occurrence",
@@ -178,19 +176,30 @@ def _occurrences(fish: Sequence[Any]) -> OpenTable:
 def _samples(vials: Sequence[Any]) -> OpenTable:
     fields = (
         dwc("materialSampleID", required=True), dwc("eventID", required=True), dwc("occurrenceID", required=True),
-        dwc("organismID", required=True), dwc("basisOfRecord"), dwc("preparations"), dwc("disposition"),
+        dwc("organismID", required=True), dwc("basisOfRecord"), dwc("recordNumber"), dwc("preparations"),
+        dwc("disposition"),
     )  # fmt: skip
     rows = []
-    for vial, fish, survey in vials:
-        name = fish_name(survey.code, fish.number)
+    for vial, fish, survey, shipment, arrival in vials:
+        name = urn(fish.uid)
         tissue = (vial.tissue or "tissue").replace("_", " ")
         preparation = f"{tissue} ({vial.medium})" if vial.medium else tissue
-        rows.append([vial.code, survey.code, name, name, "MaterialSample", preparation,
-                     "missing" if vial.standing in NOT_IN_HAND else "in collection"])  # fmt: skip
+        rows.append([urn(fish.uid, vial.code), urn(survey.uid), name, name, "MaterialSample", vial.code, preparation,
+                     _disposition(vial.standing, shipment, arrival)])  # fmt: skip
     return OpenTable(
         "materialsample", "Vials filled from a fish", fields, rows, "materialSampleID",
         (("eventID", "event", "eventID"), ("occurrenceID", "occurrence", "occurrenceID")), DWC + "MaterialSample",
     )  # fmt: skip
+
+
+def _disposition(standing: str, shipment: str | None, arrival: str | None) -> str:
+    """Return where a vial is, in the words that the standard gives as examples of dwc:disposition."""
+    custody = custody_of(standing, shipment=shipment, arrival=arrival)
+    if custody in (Custody.LOST, Custody.MISSING):
+        return "missing"
+    if custody is Custody.BROKEN or arrival == "broken":
+        return "destroyed"
+    return "in collection" if custody in (Custody.STORED, Custody.PACKED) else "on loan"
 
 
 def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
@@ -201,26 +210,19 @@ def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
     )  # fmt: skip
     rows: list[list[Any]] = []
     for one, survey, result, vial, panel in fish:
-        name = fish_name(survey.code, one.number)
+        uid, name = one.uid, urn(one.uid)
 
         def add(kind: str, value: float | None, unit: str, method: str | None, remark: str | None = None,
-                name: str = name, code: str | None = None) -> None:  # fmt: skip
+                name: str = name, uid: str = uid, code: str | None = None) -> None:  # fmt: skip
             if value is not None:
-                key = f"{name}/{kind.replace(' ', '-')}"
-                rows.append([key, name, code, kind, value, unit, method, remark])
+                rows.append([urn(uid, kind), name, code, kind, value, unit, method, remark])
 
-        add(
-            "total length",
-            one.length_mm,
-            "mm",
-            "measuring board",
-            f"measured as {one.length} {one.length_unit}",
-        )
+        add("total length", one.length_mm, "mm", None, f"measured as {one.length} {one.length_unit}")
         add("weight", one.weight_g, "g", None, f"measured as {one.weight} {one.weight_unit}")
         if result is not None:
-            taxon = _pair_of(survey, panel, pairs).taxon
+            taxon = pair_of(survey, panel, pairs).taxon
             used = f"panel {panel.code}" if panel is not None else None
-            code = vial.code if vial is not None else None
+            code = urn(one.uid, vial.code) if vial is not None else None
             add(f"{taxon}-allele proportion", result.q, "1", used, code=code)
             add("heterozygosity between the two taxa", result.heterozygosity, "1", used, code=code)
             add("loci scored", result.n_loci, "count", used, code=code)
@@ -229,55 +231,3 @@ def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
         (("occurrenceID", "occurrence", "occurrenceID"), ("materialSampleID", "materialsample", "materialSampleID")),
         DWC + "MeasurementOrFact",
     )  # fmt: skip
-
-
-def _tidy(
-    fish: Sequence[Any],
-    lakes: dict[int, str],
-    pairs: Pairs,
-    rule_set: RuleSet,
-    called: dict[int, Called],
-    given: set[int],
-    settled: dict[int, Settled],
-) -> OpenTable:
-    fields = (
-        Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
-        Field("surveyed_on", "date", required=True), Field("number", "integer", required=True),
-        Field("n_fish", "integer", required=True, least=1), Field("species", required=True),
-        Field("total_length", "number"), Field("length_unit"), Field("total_length_mm", "number"),
-        Field("weight", "number"), Field("weight_unit"), Field("weight_g", "number"), Field("size_class"),
-        Field("relative_weight", "number"), Field("vial"), Field("panel"), Field("taxon"),
-        Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
-        Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1),
-        Field("call_rate_from"), Field("ancestry_class"),
-        Field("rule_set"), Field("q_low", "number", least=0, most=1), Field("q_high", "number", least=0, most=1),
-        Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
-        Field("counted_from"), Field("in_the_numbers", "boolean", required=True),
-    )  # fmt: skip
-    rows = []
-    for one, survey, result, vial, panel in fish:
-        row = [
-            fish_name(survey.code, one.number), lakes[survey.id], survey.code, survey.surveyed_on, one.number,
-            one.n_fish, one.species, one.length, one.length_unit, one.length_mm, one.weight, one.weight_unit,
-            one.weight_g, one.size_class, one.relative_weight,
-        ]  # fmt: skip
-        if result is None or result.q is None:
-            rows.append([*row, *(None,) * 17, False])
-            continue
-        taxon, other = pair = _pair_of(survey, panel, pairs)
-        calls = called.get(result.id)
-        call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
-        told = generation_of(
-            result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
-            believe_genotypes=result.id not in settled or settled[result.id].believes_genotypes,
-            rule_set=rule_set, taxon=taxon, other_taxon=other,
-        )  # fmt: skip
-        named = ancestry_class(
-            result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
-        )
-        rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
-                     result.q, result.heterozygosity, result.n_loci, *call_rate, named,
-                     rule_set.label, told.low, told.high, told.told, told.likeliest, told.margin,
-                     told.aic_difference, told.counted_from,
-                     one.species == survey.species and pair == _pair_of(survey, None, pairs)])  # fmt: skip
-    return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

@@ -335,6 +335,13 @@ def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
 @click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be given again.")
 @click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
 @click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
+@click.option("--with-names", is_flag=True, help="Write the names of lakes and the codes of surveys too.")
+@click.option("--with-people", is_flag=True, help="Write the names of crews and of hatcheries too.")
+@click.option(
+    "--licence",
+    type=click.Choice(["CC0-1.0", "CC-BY-4.0", "CC-BY-NC-4.0"]),
+    help="Licence the data are given under, named in the package (default: none named).",
+)
 @rule_set_option
 @replace_option
 @click.pass_obj
@@ -344,32 +351,43 @@ def export(
     codes: tuple[str, ...],
     with_owner: bool,
     with_position: bool,
+    with_names: bool,
+    with_people: bool,
+    licence: str | None,
     rule_set_name: str | None,
     replace: bool,
 ) -> None:
     """Write the data for others: CSVs under Darwin Core terms with their description.
 
-    Owners and exact positions are left out unless asked for. Example: geneticlog report export --out open_data
+    Owners, exact positions, people, and the names of lakes and surveys are left out unless asked for. Every record has
+    a UUID that stays the same from export to export.
+
+    Example: geneticlog report export --out open_data --licence CC-BY-4.0
     """
     from geneticlog.faces.report.export import write_package
     from geneticlog.work.catalogue.rule_sets import chosen_rule_set
     from geneticlog.work.open_data import gather_open_data
+    from geneticlog.work.open_tables import Told
 
+    told = Told(owner=with_owner, position=with_position, names=with_names, people=with_people)
     now = desk.now()
     with desk.reading() as session:
         rule_set = chosen_rule_set(session, rule_set_name)
-        tables = gather_open_data(
-            session, codes, with_owner=with_owner, with_position=with_position, rule_set=rule_set
-        )
-        written = write_package(out_folder(out), tables, now=now, replace=replace)
+        tables = gather_open_data(session, codes, told=told, rule_set=rule_set)
+        written = write_package(out_folder(out), tables, now=now, licence=licence, replace=replace)
 
     def say() -> None:
         for table in tables:
             click.echo(f"{len(table.rows):>8} rows  {table.name}.csv  {table.title}")
         click.echo(f"Described in {written[0]}")
         click.echo(f"Classes by the rule set {rule_set.label}.")
-        if not (with_owner or with_position):
-            click.echo("Owners and positions were left out.")
+        if told.withheld:
+            click.echo(f"Left out: {told.withheld.removesuffix(' withheld')}.")
+        if licence is None:
+            click.echo(
+                "No licence is named; nobody may use the data without asking. Name one with --licence."
+            )
 
     rows = {table.name: len(table.rows) for table in tables}
-    desk.show({"files": written, "rows": rows, "rule_set": rule_set.label}, say)
+    document = {"files": written, "rows": rows, "rule_set": rule_set.label, "licence": licence}
+    desk.show({**document, "withheld": told.withheld or None}, say)

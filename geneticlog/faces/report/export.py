@@ -11,10 +11,24 @@ from typing import Any
 from geneticlog import __version__
 from geneticlog.store.own_files import write_own
 from geneticlog.store.writing import csv_bytes
-from geneticlog.work.open_data import Field, OpenTable
+from geneticlog.work.open_tables import Field, OpenTable
+
+LICENCES = {  # by their identifiers at spdx.org; the three that biodiversity data are commonly given under
+    "CC0-1.0": ("Creative Commons Zero 1.0", "https://creativecommons.org/publicdomain/zero/1.0/legalcode"),
+    "CC-BY-4.0": (
+        "Creative Commons Attribution 4.0",
+        "https://creativecommons.org/licenses/by/4.0/legalcode",
+    ),
+    "CC-BY-NC-4.0": (
+        "Creative Commons Attribution Non Commercial 4.0",
+        "https://creativecommons.org/licenses/by-nc/4.0/legalcode",
+    ),
+}
 
 
-def package_document(tables: Sequence[OpenTable], *, now: datetime) -> dict[str, Any]:
+def package_document(
+    tables: Sequence[OpenTable], *, now: datetime, licence: str | None = None
+) -> dict[str, Any]:
     """Return the datapackage.json: Table Schema of each table, Darwin Core terms as ``rdfType``."""
     return {
         "profile": "tabular-data-package",
@@ -22,6 +36,7 @@ def package_document(tables: Sequence[OpenTable], *, now: datetime) -> dict[str,
         "title": "Fish, vials and ancestry by survey",
         "created": now.isoformat(),
         "version": __version__,
+        **({"licenses": [_licence(licence)]} if licence else {}),
         "resources": [
             {
                 "name": table.name,
@@ -53,6 +68,11 @@ def package_document(tables: Sequence[OpenTable], *, now: datetime) -> dict[str,
     }
 
 
+def _licence(name: str) -> dict[str, str]:
+    title, path = LICENCES[name]
+    return {"name": name, "title": title, "path": path}
+
+
 def _field(field: Field, table: OpenTable) -> dict[str, Any]:
     constraints: dict[str, Any] = {}
     if field.required:
@@ -63,7 +83,7 @@ def _field(field: Field, table: OpenTable) -> dict[str, Any]:
         constraints["minimum"] = field.least
     if field.most is not None:
         constraints["maximum"] = field.most
-    found: dict[str, Any] = {"name": field.name, "type": field.type}
+    found: dict[str, Any] = {"name": field.name, "type": field.type, "description": field.description}
     if field.term:
         found["rdfType"] = field.term
     if constraints:
@@ -72,7 +92,12 @@ def _field(field: Field, table: OpenTable) -> dict[str, Any]:
 
 
 def write_package(
-    folder: Path, tables: Sequence[OpenTable], *, now: datetime, replace: bool = False
+    folder: Path,
+    tables: Sequence[OpenTable],
+    *,
+    now: datetime,
+    licence: str | None = None,
+    replace: bool = False,
 ) -> list[Path]:
     """Write the tables and their description; returns the files, the description first.
 
@@ -80,7 +105,7 @@ def write_package(
     """
     contents = {
         "datapackage.json": json.dumps(
-            package_document(tables, now=now), indent=2, ensure_ascii=False
+            package_document(tables, now=now, licence=licence), indent=2, ensure_ascii=False
         ).encode()
     }
     for table in tables:

@@ -6,14 +6,19 @@ import csv
 import json
 from datetime import date
 from pathlib import Path
+from uuid import UUID
 
 import pandas as pd
 import pytest
 from conftest import Runner
 from frictionless import Package, system
-from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.store.tables import Finding, Lab, Result, Shipment, ShipmentPosition, Survey
+
+EVERYTHING = ("--with-owner", "--with-position", "--with-names", "--with-people")
 HOSTILE = '=cmd|"/c calc"!A1, "quoted"\nand a line'
 
 
@@ -35,7 +40,7 @@ def test_the_package_is_valid_to_an_independent_library(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
     two_lakes(session)
-    run("report", "export", "--out", tmp_path / "out", "--with-owner", "--with-position")
+    run("report", "export", "--out", tmp_path / "out", *EVERYTHING, "--licence", "CC-BY-4.0")
     with system.use_context(trusted=True):
         found = Package(str(tmp_path / "out" / "datapackage.json")).validate()
     assert found.valid, found.flatten(["title", "message"])
@@ -44,6 +49,8 @@ def test_the_package_is_valid_to_an_independent_library(
         "occurrence",
         "materialsample",
         "measurementorfact",
+        "outcome",
+        "stocking",
         "fish",
     }
 
@@ -52,14 +59,14 @@ def test_the_library_would_see_a_broken_link(run: Runner, session: Session, tmp_
     two_lakes(session)
     run("report", "export", "--out", tmp_path / "out")
     file = tmp_path / "out" / "event.csv"
-    file.write_text(file.read_text().replace("HERON-2026", "HERON-9999"))
+    file.write_text(file.read_text().replace("urn:uuid:", "urn:uuid:9"))
     with system.use_context(trusted=True):
         assert not Package(str(tmp_path / "out" / "datapackage.json")).validate().valid
 
 
 def test_every_term_is_a_darwin_core_address(run: Runner, session: Session, tmp_path: Path) -> None:
     two_lakes(session)
-    run("report", "export", "--out", tmp_path)
+    run("report", "export", "--out", tmp_path, *EVERYTHING)
     package = json.loads((tmp_path / "datapackage.json").read_text())
     terms = {
         field["rdfType"]
@@ -67,6 +74,8 @@ def test_every_term_is_a_darwin_core_address(run: Runner, session: Session, tmp_
         for field in resource["schema"]["fields"]
         if "rdfType" in field
     }
+    assert all(len(field["description"]) > 8 for resource in package["resources"]
+               for field in resource["schema"]["fields"])  # fmt: skip
     # of the table in the standard's own list: tdwg/dwc, vocabulary/term_versions.csv
     for name in ("materialSampleID", "organismID", "eventID", "eventDate", "samplingProtocol", "waterBody",
                  "preparations", "disposition", "scientificName", "basisOfRecord", "individualCount"):  # fmt: skip
@@ -74,21 +83,106 @@ def test_every_term_is_a_darwin_core_address(run: Runner, session: Session, tmp_
     assert all(term.startswith("http://rs.tdwg.org/dwc/terms/") for term in terms)
 
 
-def test_owner_and_position_are_left_out_unless_asked_for(
+def test_owner_position_people_and_names_are_left_out_unless_asked_for(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
     two_lakes(session)
-    run("report", "export", "--out", tmp_path / "bare")
+    said = run("report", "export", "--out", tmp_path / "bare").stdout
+    assert "Left out: owners, exact positions, names of lakes and surveys, names of people." in said
+    assert "No licence is named" in said
     bare = "".join(path.read_text() for path in (tmp_path / "bare").iterdir())
-    assert "Private Owner" not in bare
-    assert "31.1234" not in bare
-    assert "decimalLatitude" not in bare
-    run("report", "export", "--out", tmp_path / "full", "--with-owner", "--with-position")
+    for word in (
+        "Private Owner",
+        "31.1234",
+        "decimalLatitude",
+        "A. Test",
+        "HERON",
+        "Otter Pond",
+        "measuring board",
+    ):
+        assert word not in bare, word
+    assert "licenses" not in json.loads((tmp_path / "bare" / "datapackage.json").read_text())
+    run("report", "export", "--out", tmp_path / "full", *EVERYTHING, "--licence", "CC0-1.0")
     with (tmp_path / "full" / "event.csv").open(newline="") as file:
-        heron = next(row for row in csv.DictReader(file) if row["eventID"] == "HERON-2026")
+        heron = next(row for row in csv.DictReader(file) if row["fieldNumber"] == "HERON-2026")
     assert heron["lakeOwner"] == "Private Owner"
+    assert heron["recordedBy"] == "A. Test | B. Test"
     assert float(heron["decimalLatitude"]) == 31.123456
     assert heron["geodeticDatum"] == "EPSG:4326"
+    assert heron["informationWithheld"] == ""
+    package = json.loads((tmp_path / "full" / "datapackage.json").read_text())
+    assert package["licenses"] == [
+        {"name": "CC0-1.0", "title": "Creative Commons Zero 1.0",
+         "path": "https://creativecommons.org/publicdomain/zero/1.0/legalcode"}
+    ]  # fmt: skip
+
+
+def test_every_record_keeps_one_identity_of_its_own(run: Runner, session: Session, tmp_path: Path) -> None:
+    two_lakes(session)
+    for name in ("once", "again"):
+        run("report", "export", "--out", tmp_path / name)
+    run("report", "export", "--out", tmp_path / "heron", "--lake", "heron")
+    seen: list[str] = []
+    for table, key in (("event", "eventID"), ("occurrence", "occurrenceID"), ("materialsample", "materialSampleID"),
+                       ("measurementorfact", "measurementID"), ("outcome", "outcomeID")):  # fmt: skip
+        once, again, heron = (
+            pd.read_csv(tmp_path / name / f"{table}.csv")[key].tolist() for name in ("once", "again", "heron")
+        )
+        assert once == again
+        assert set(heron) <= set(once)
+        seen += once
+    assert len(seen) == len(set(seen))
+    assert all(str(UUID(one.removeprefix("urn:uuid:"))) in one for one in seen)
+
+
+def test_failures_duplicates_and_what_is_in_doubt_are_told(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    two_lakes(session)
+    survey = session.scalars(select(Survey).where(Survey.code == "HERON-2026")).one()
+    fish = add_fish(session, survey, 12.0)
+    first, second = add_vial(session, fish), add_vial(session, fish, role="blind_duplicate")
+    add_result(session, first, 0.5)
+    session.add(Result(vial_id=second.id, outcome="typed", standing="held", q=0.1))
+    session.add(Finding(number=1, key="k", kind="conflicting", vial_id=first.id, text="look", opened_at=NOW))
+    session.commit()
+    run("report", "export", "--out", tmp_path)
+    told = pd.read_csv(tmp_path / "outcome.csv")
+    assert told["outcome"].tolist().count("failed") == 1
+    assert told["failure"].dropna().tolist() == ["No amp"]
+    assert told[["role", "standing", "counts"]].to_numpy().tolist()[-3:-1] == [
+        ["sample", "current", True], ["blind_duplicate", "held", False],
+    ]  # fmt: skip
+    assert told["doubtful"].tolist().count(True) == 1
+    remarks = pd.read_csv(tmp_path / "occurrence.csv")["occurrenceRemarks"].dropna().tolist()
+    assert remarks == ["the result of this fish is in doubt until a finding is decided"]
+    assert pd.read_csv(tmp_path / "fish.csv")["doubtful"].tolist().count(True) == 1
+
+
+def test_a_vial_is_where_it_went(run: Runner, session: Session, tmp_path: Path) -> None:
+    survey = add_survey(session, add_lake(session))
+    lab = Lab(code="QUILL", name="Quillback (invented)")
+    session.add(lab)
+    session.flush()
+    sent = Shipment(code="SH", lab_id=lab.id, container="loose", standing="sent", packed_at=NOW, packed_by="A",
+                    sent_at=NOW)  # fmt: skip
+    session.add(sent)
+    session.flush()
+    for at, (standing, arrival) in enumerate(
+        [("filled", None), ("lost", None), ("broken", None), ("filled", "missing"), ("filled", "broken")]
+    ):
+        vial = add_vial(session, add_fish(session, survey, 12.0))
+        vial.standing = standing
+        if standing == "filled":
+            session.add(
+                ShipmentPosition(shipment_id=sent.id, vial_id=vial.id, position=str(at), arrival=arrival)
+            )
+    add_vial(session, add_fish(session, survey, 12.0))  # in store
+    session.commit()
+    run("report", "export", "--out", tmp_path)
+    assert pd.read_csv(tmp_path / "materialsample.csv")["disposition"].tolist() == [
+        "on loan", "missing", "destroyed", "missing", "destroyed", "in collection",
+    ]  # fmt: skip
 
 
 def test_one_row_a_fish_reads_in_pandas(run: Runner, session: Session, tmp_path: Path) -> None:
@@ -105,7 +199,7 @@ def test_one_row_a_fish_reads_in_pandas(run: Runner, session: Session, tmp_path:
 
 def test_the_files_keep_to_the_standard_for_csv(run: Runner, session: Session, tmp_path: Path) -> None:
     two_lakes(session)
-    run("report", "export", "--out", tmp_path)
+    run("report", "export", "--out", tmp_path, "--with-names")
     for path in tmp_path.glob("*.csv"):
         content = path.read_bytes()
         assert content.endswith(b"\r\n")

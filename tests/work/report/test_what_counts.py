@@ -24,6 +24,7 @@ from geneticlog.work.boat.tally import survey_tally
 from geneticlog.work.catalogue.places import list_surveys, scheme_of
 from geneticlog.work.events import find_lake, find_survey
 from geneticlog.work.open_data import gather_open_data
+from geneticlog.work.open_tables import Told
 from geneticlog.work.plan.evidence import likely_catch, spreads
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.every_fish import gather_every_fish
@@ -268,7 +269,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
     ]
     lake = gather_lake(session, "HERON", now=NOW, by="Ada Test")
     listed = {line.survey: line for line in list_surveys(session)}
-    rows = {table.name: table for table in gather_open_data(session)}["fish"]
+    rows = {table.name: table for table in gather_open_data(session, told=Told(names=True))}["fish"]
     names = [column.name for column in rows.fields]
     exported = [dict(zip(names, row, strict=True)) for row in rows.rows]
     for one, row, facts, counts in zip(described, stored, lake.surveys, want, strict=True):
@@ -300,7 +301,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
         assert facts.n_other_species == seen.n_other_species == counts.other_species
         assert (seen.n_unmeasured, seen.n_unmeasured_swabbed) == (counts.caught[None], counts.swabbed[None])
         assert set(facts.panels) == counts.panels
-        in_export = [line for line in exported if line["survey"] == row.code and line["in_the_numbers"]]
+        in_export = [line for line in exported if line["survey_code"] == row.code and line["in_the_numbers"]]
         assert sorted(line["q"] for line in in_export) == sorted(fish.q for fish in facts.fish)
     assert lake.n_left_out == sum(counts.other_pair for counts in want)
     check_what_is_reported(session, described, want, pairs)

@@ -1,0 +1,117 @@
+"""Tables of the open data without a standard of their own: a tidy row a fish, what the lab said, the stockings."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from geneticlog.rules.ancestry import ancestry_class
+from geneticlog.rules.genetics.generation import generation_of
+from geneticlog.rules.genetics.rule_set import RuleSet
+from geneticlog.store.tables import Lake
+from geneticlog.work.events import fish_name
+from geneticlog.work.open_tables import DWC, Field, OpenTable, Pairs, Told, dwc, pair_of, urn
+from geneticlog.work.result.called_loci import Called, call_rate_of
+from geneticlog.work.result.genotype_decisions import Settled
+
+
+def outcomes_table(results: Sequence[Any], doubtful: set[int]) -> OpenTable:
+    """Return what the lab said of each vial: failures, blind duplicates, held and rejected values too.
+
+    results
+        (result, vial, fish) in order.
+    doubtful
+        ids of the vials with a finding that waits.
+    """
+    fields = (
+        Field("outcomeID", required=True), dwc("materialSampleID", required=True), Field("role", required=True),
+        Field("outcome", required=True), Field("standing", required=True), Field("counts", "boolean", required=True),
+        Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
+        Field("n_loci", "integer", least=1), Field("failure"), Field("doubtful", "boolean", required=True),
+    )  # fmt: skip
+    n_of: Counter[int] = Counter()
+    rows = []
+    for one, vial, fish in results:
+        n_of[vial.id] += 1  # the first, second, … result of its vial: the same in every export
+        rows.append([urn(fish.uid, vial.code, str(n_of[vial.id])), urn(fish.uid, vial.code), vial.role, one.outcome,
+                     one.standing, one.fish_id is not None, one.q, one.heterozygosity, one.n_loci, one.failure,
+                     vial.id in doubtful])  # fmt: skip
+    return OpenTable(
+        "outcome", "What the laboratory said of each vial, failures and blind duplicates too", fields, rows,
+        "outcomeID", (("materialSampleID", "materialsample", "materialSampleID"),),
+    )  # fmt: skip
+
+
+def stockings_table(stockings: Sequence[Any], told: Told) -> OpenTable:
+    """Return the stockings of the lakes; stockings: (stocking, lake)."""
+    fields = [
+        Field("stockingID", required=True), dwc("locationID", required=True),
+        Field("stocked_on", "date", DWC + "eventDate", required=True), Field("stocked_taxon", required=True),
+        Field("n_stocked", "integer", least=1), Field("stocked_size"),
+    ]  # fmt: skip
+    if told.people:
+        fields.append(Field("stocked_source"))
+    rows = [
+        [urn(one.uid), urn(lake.uid), one.stocked_on, one.taxon, one.n_fish, one.size,
+         *([one.source] if told.people else [])]
+        for one, lake in stockings
+    ]  # fmt: skip
+    return OpenTable("stocking", "Fish stocked into the lakes", tuple(fields), rows, "stockingID")
+
+
+def fish_table(
+    fish: Sequence[Any],
+    lakes: Mapping[int, Lake],
+    pairs: Pairs,
+    rule_set: RuleSet,
+    called: dict[int, Called],
+    given: set[int],
+    settled: dict[int, Settled],
+    doubtful: set[int],
+    told: Told,
+) -> OpenTable:
+    fields = (
+        Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
+        Field("surveyed_on", "date", required=True), Field("number", "integer", required=True),
+        Field("n_fish", "integer", required=True, least=1), Field("species", required=True),
+        Field("total_length", "number"), Field("length_unit"), Field("total_length_mm", "number"),
+        Field("weight", "number"), Field("weight_unit"), Field("weight_g", "number"), Field("size_class"),
+        Field("relative_weight", "number"), Field("vial"), Field("panel"), Field("taxon"),
+        Field("q", "number", least=0, most=1), Field("heterozygosity", "number", least=0, most=1),
+        Field("n_loci", "integer", least=1), Field("call_rate", "number", least=0, most=1),
+        Field("call_rate_from"), Field("ancestry_class"),
+        Field("rule_set"), Field("q_low", "number", least=0, most=1), Field("q_high", "number", least=0, most=1),
+        Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
+        Field("counted_from"), Field("doubtful", "boolean", required=True),
+        Field("in_the_numbers", "boolean", required=True),
+        *([Field("survey_code"), Field("fish_code")] if told.names else []),
+    )  # fmt: skip
+    rows = []
+    for one, survey, result, vial, panel in fish:
+        row = [
+            urn(one.uid), urn(lakes[survey.id].uid), urn(survey.uid), survey.surveyed_on, one.number,
+            one.n_fish, one.species, one.length, one.length_unit, one.length_mm, one.weight, one.weight_unit,
+            one.weight_g, one.size_class, one.relative_weight,
+        ]  # fmt: skip
+        code = [survey.code, fish_name(survey.code, one.number)] if told.names else []
+        if result is None or result.q is None:
+            rows.append([*row, *(None,) * 17, False, False, *code])
+            continue
+        taxon, other = pair = pair_of(survey, panel, pairs)
+        calls = called.get(result.id)
+        call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
+        found = generation_of(
+            result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
+            believe_genotypes=result.id not in settled or settled[result.id].believes_genotypes,
+            rule_set=rule_set, taxon=taxon, other_taxon=other,
+        )  # fmt: skip
+        named = ancestry_class(
+            result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
+        )
+        rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
+                     result.q, result.heterozygosity, result.n_loci, *call_rate, named,
+                     rule_set.label, found.low, found.high, found.told, found.likeliest, found.margin,
+                     found.aic_difference, found.counted_from, vial is not None and vial.id in doubtful,
+                     one.species == survey.species and pair == pair_of(survey, None, pairs), *code])  # fmt: skip
+    return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

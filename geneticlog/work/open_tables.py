@@ -1,0 +1,95 @@
+"""What a table of the open data is: columns with their terms and meaning, rows, a key, links; and identities in them.
+
+Every identity is a UUID of the record itself, made when it was entered: the same fish keeps it from database to
+database, and no other office makes it again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+from uuid import NAMESPACE_URL, UUID, uuid5
+
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.store.tables import Panel, Survey
+from geneticlog.work.open_terms import description_of
+
+DWC = "http://rs.tdwg.org/dwc/terms/"
+Pairs = Mapping[tuple[int, str], Pair]  # lake and species of the survey -> the pair its numbers are about
+
+
+@dataclass(frozen=True)
+class Field:
+    """One column: its name, its Table Schema type, the term it stands for, and whether it must be filled."""
+
+    name: str
+    type: str = "string"
+    term: str | None = None
+    required: bool = False
+    least: float | None = None
+    most: float | None = None
+
+    @property
+    def description(self) -> str:
+        return description_of(self.name)
+
+
+@dataclass(frozen=True)
+class OpenTable:
+    """One table of the package: its columns and rows, its key, and the columns that point at another table."""
+
+    name: str
+    title: str
+    fields: tuple[Field, ...]
+    rows: Sequence[Sequence[Any]]
+    key: str
+    links: tuple[tuple[str, str, str], ...] = ()  # column, table, column there
+    row_term: str | None = None
+
+
+@dataclass(frozen=True)
+class Told:
+    """What may be told beside the data: owners, exact positions, names of lakes and surveys, names of people."""
+
+    owner: bool = False
+    position: bool = False
+    names: bool = False
+    people: bool = False
+
+    @property
+    def withheld(self) -> str:
+        """What is not told, in the words of dwc:informationWithheld."""
+        parts = [
+            word
+            for word, told in (
+                ("owners", self.owner),
+                ("exact positions", self.position),
+                ("names of lakes and surveys", self.names),
+                ("names of people", self.people),
+            )
+            if not told
+        ]
+        return f"{', '.join(parts)} withheld" if parts else ""
+
+
+def dwc(name: str, type: str = "string", *, required: bool = False, least: float | None = None) -> Field:
+    return Field(name, type, DWC + name, required, least)
+
+
+def urn(uid: str, *of: str) -> str:
+    """Return the identity of a record, or of a part of it, as a UUID that is the same wherever it is made."""
+    try:
+        made = UUID(uid)
+    except ValueError:  # an identity that another program gave
+        made = uuid5(NAMESPACE_URL, uid)
+    for part in of:
+        made = uuid5(made, part)
+    return f"urn:uuid:{made}"
+
+
+def pair_of(survey: Survey, panel: Panel | None, pairs: Pairs) -> Pair:
+    """Return the pair of taxa a result was typed for; without a panel that of its species in the lake."""
+    if panel is not None:
+        return Pair(panel.taxon, panel.other_taxon)
+    return pairs.get((survey.lake_id, survey.species), DEFAULT_PAIR)
