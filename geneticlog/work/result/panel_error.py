@@ -14,6 +14,7 @@ from geneticlog.errors import Refused
 from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
+from geneticlog.work.result.in_the_numbers import usable
 
 F1 = "F1"
 
@@ -137,7 +138,7 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(Result.standing == "current", Result.outcome == "typed")
+        .where(usable())
     )
     for kind, panel, q, heterozygosity, n_loci in rows:
         if q is None or n_loci is None:
