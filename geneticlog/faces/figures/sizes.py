@@ -58,7 +58,9 @@ def _value(row: SizeRow) -> str:
 
 
 def _draw(rows: Sequence[SizeRow], taxon: str, now: str, then: str, size: FigureSize) -> Figure:
-    figure = new_figure(size, 0.95 + (0.5 if size.narrow else 0.46) * len(rows))
+    figure = new_figure(
+        size, 0.95 + (0.5 if size.narrow else max(0.46, min(0.95, 3.0 / len(rows)))) * len(rows)
+    )
     axes: Any = figure.add_subplot()
     drawn = [(row.then, row.then_high) for row in rows]
     drawn += [(row.mean, row.high) for row in rows if not row.words]

@@ -24,7 +24,7 @@ def lake_drawings(lake: LakeFacts) -> list[Drawing]:
     if survey is None or not survey.fish:
         return []
     with_result = surveys_to_show(lake)
-    drawings = [_sizes(lake, survey)]
+    drawings = [_sizes(lake, survey)] if survey.n_resulted >= LEAST_TO_READ else []
     if any(fish.length_mm is not None for fish in survey.fish):
         panels = [
             LengthPanel(_year(one, with_result), _marks(one, survey.unit), _bands(one, survey.unit))

@@ -108,8 +108,9 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
         return f"No {lake.taxon} ancestry was seen{where}; it could be as high as {_up(number.high)}."
     if number.mean == 1:
         return f"All of the ancestry seen{where} is {lake.taxon}; it could be as low as {_down(number.low)}."
+    share = whole_percent(number.mean)
     return (
-        f"{whole_percent(number.mean)} of the bass ancestry{where} is {lake.taxon} "
+        f"{share[0].upper()}{share[1:]} of the bass ancestry{where} is {lake.taxon} "
         f"({whole_range(number.low, number.high)})."
     )
 

@@ -102,7 +102,7 @@ SITUATIONS: dict[Callable[[Session, Lake], object], tuple[str, str]] = {
     # situation: what its first line says, what its last says
     two_surveys: (r"^\d+ % of the bass ancestry is Florida \(\d+ to \d+ %\)\.$", "Swab .* next spring"),
     three_surveys: (r"^\d+ % of the bass ancestry", "Swab .* next spring"),
-    near_pure: (r"^under 1 % of the bass ancestry|^No Florida ancestry", "Swab"),
+    near_pure: (r"^Under 1 % of the bass ancestry|^No Florida ancestry", "Swab"),
     millimetres: (r"^\d+ % of the bass ancestry", "Swab"),
     without_lengths: (r"Florida ancestry in the fish swabbed", "Swab|Plan"),
     four_fish: (r"^Unknown: too few to read \(4 fish were read; it takes 5\)\.$", "Swab"),
