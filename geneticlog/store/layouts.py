@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any
@@ -14,6 +13,7 @@ from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa, plain
 from geneticlog.rules.lab_return.layout import CODINGS, Layout
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
+from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
 NOT_KEPT = ("not whole numbers", "unlike before", "hidden rows")  # answers about one file
 _TOP = (
@@ -41,12 +41,18 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     does not exist, a genotype table without its markers.
     """
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        raise SheetFault(f"the layout is no TOML: {error}", file=source) from None
+        toml = TomlText(text)
+    except TomlSyntax as broken:
+        raise SheetFault(
+            f"the layout is not TOML: {broken.problem}",
+            file=source,
+            row=broken.line,
+            way_out="correct that line",
+        ) from None
+    table = toml.table
 
     def fault(section: str, key: str, problem: str) -> SheetFault:
-        return SheetFault(problem, file=source, row=_line_of(text, section, key), column=key)
+        return SheetFault(problem, file=source, row=toml.line_of(section, key), column=key)
 
     def check(section: str, given: Mapping[str, Any], known: tuple[str, ...]) -> None:
         for key in given:
@@ -135,16 +141,19 @@ def read_markers(text: str, source: str) -> dict[str, str]:
     """
     way_out = 'a marker table holds under [markers] one line a marker with one letter, such as M01 = "B"'
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise SheetFault(f"the marker table is no TOML: {fault}", file=source, way_out=way_out) from None
+        toml = TomlText(text)
+    except TomlSyntax as fault:
+        raise SheetFault(
+            f"the marker table is not TOML: {fault.problem}", file=source, row=fault.line, way_out=way_out
+        ) from None
+    table = toml.table
     section = "markers" if "markers" in table else ""
     markers = table.get("markers", table)
     beside = next((key for key in table if section and key != section), None)
     if beside is not None:
         raise SheetFault(
             "there is no such key beside [markers]",
-            file=source, row=_line_of(text, "", beside), column=beside, way_out=way_out,
+            file=source, row=toml.line_of("", beside), column=beside, way_out=way_out,
         )  # fmt: skip
     if not isinstance(markers, dict) or not markers:
         raise SheetFault("there is no marker in it", file=source, way_out=way_out)
@@ -152,7 +161,7 @@ def read_markers(text: str, source: str) -> dict[str, str]:
         if not isinstance(allele, str) or not ALLELE.fullmatch(allele):
             raise SheetFault(
                 f"{allele!r} is not one letter, the allele that q counts",
-                file=source, row=_line_of(text, section, key), column=key, way_out=way_out,
+                file=source, row=toml.line_of(section, key), column=key, way_out=way_out,
             )  # fmt: skip
     return dict(markers)
 
@@ -209,16 +218,3 @@ def layout_of(reading: Reading) -> Layout:
 
 def _toml(value: str | int) -> str:
     return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007F")
-
-
-def _line_of(text: str, section: str, key: str) -> int | None:
-    here = ""
-    for number, line in enumerate(text.splitlines(), start=1):
-        if header := re.match(r"\s*\[+\s*([^\]]+?)\s*\]+", line):
-            here = header[1]
-            if not section and here.split(".")[0] == key:
-                return number
-        name = re.match(r"""\s*["']?([^"'=]+?)["']?\s*=""", line)
-        if here == section and name and name[1] == key:
-            return number
-    return None

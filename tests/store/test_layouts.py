@@ -54,7 +54,7 @@ def test_quotation_marks_and_strokes_in_headings_survive() -> None:
 @pytest.mark.parametrize(
     ("text", "words"),
     [
-        ("lab = north\n", ["no TOML", "line 1"]),
+        ("lab = north\n", ["not TOML", "row 1"]),
         ('lab = "x"\ncolour = 1\n', ["row 2", "column colour", "no such key"]),
         ('[columns]\nvial = "a"\nflorida = "b"\n', ["row 3", "column florida", "known are vial, q"]),
         ("[columns]\nvial = 3\n", ["row 2", "column vial", "a text"]),

@@ -13,7 +13,7 @@ TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
 def read_toml(file: Path | None) -> str | None:
     """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is none."""
-    import tomllib
+    from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
     if file is None:
         return None
@@ -24,7 +24,9 @@ def read_toml(file: Path | None) -> str | None:
     except UnicodeDecodeError:
         raise SheetFault("this is not a text in UTF-8", file=str(file), way_out="save it as UTF-8") from None
     try:
-        tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise SheetFault(f"this is not TOML: {fault}", file=str(file), way_out="mend that line") from None
+        TomlText(text)
+    except TomlSyntax as fault:
+        raise SheetFault(
+            f"this is not TOML: {fault.problem}", file=str(file), row=fault.line, way_out="correct that line"
+        ) from None
     return text

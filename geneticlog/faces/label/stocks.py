@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from geneticlog.errors import GeneticlogError, NotFound
 from geneticlog.rules.label.label_stock import MM_PER_INCH, Stock
+from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
 BUILT_IN = Path(__file__).with_name("stocks.toml")
 # Key as written in the file -> field of Stock; a length has its unit in the field's name.
@@ -41,32 +41,33 @@ def stock_named(name: str, stocks: Mapping[str, Stock]) -> Stock:
 def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
     try:
         text = path.read_text(encoding="utf-8-sig")
-        tables = tomllib.loads(text)
+        toml = TomlText(text)
     except FileNotFoundError as fault:
         raise NotFound(f"{path}: there is no such file of label stocks; check the path") from fault
     except OSError as fault:
         raise StockFault(f"{path}: the file cannot be read ({fault.strerror})") from fault
     except UnicodeDecodeError as fault:
         raise StockFault(f"{path}: the file is not UTF-8 text; save it as UTF-8") from fault
-    except tomllib.TOMLDecodeError as fault:
-        raise StockFault(f"{path}: this is not TOML: {fault}") from fault
+    except TomlSyntax as fault:
+        raise StockFault(f"{path}: this is not TOML: {fault}") from None
+    tables = toml.table
     found: dict[str, dict[str, Any]] = {
         name: {field: getattr(stock, field) for field in _FIELDS.values()} for name, stock in known.items()
     }
     for name, table in tables.items():
         if not isinstance(table, dict):
             raise StockFault(
-                f"{path}, line {_line(text, '', name)}, key {name}: it stands outside a stock;"
+                f"{path}, line {toml.line_of('', name)}, key {name}: it stands outside a stock;"
                 " put it below a line with the stock's name in square brackets"
             )
-        found[name] = _values(path, text, name, table, found)
+        found[name] = _values(path, toml, name, table, found)
     stocks = {}
     for name in tables:
         if lacking := [
             key for key in ("kind", "content", "label_w", "label_h") if _FIELDS[key] not in found[name]
         ]:
             raise StockFault(
-                f"{path}, line {_line(text, name)}, stock {name}: it has no {lacking[0]}; add it, or take"
+                f"{path}, line {toml.line_of(name)}, stock {name}: it has no {lacking[0]}; add it, or take"
                 " it over from another stock with like"
             )
         stocks[name] = Stock(name=name, **found[name])
@@ -74,12 +75,12 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
 
 
 def _values(
-    path: Path, text: str, name: str, table: dict[str, Any], found: Mapping[str, dict[str, Any]]
+    path: Path, toml: TomlText, name: str, table: dict[str, Any], found: Mapping[str, dict[str, Any]]
 ) -> dict[str, Any]:
     """Return the fields of one stock, those it takes over from another first."""
 
     def fault(key: str, problem: str) -> StockFault:
-        return StockFault(f"{path}, line {_line(text, name, key)}, stock {name}, key {key}: {problem}")
+        return StockFault(f"{path}, line {toml.line_of(name, key)}, stock {name}, key {key}: {problem}")
 
     values: dict[str, Any] = {}
     if (other := table.get("like")) is not None:
@@ -115,16 +116,3 @@ def _length_mm(given: object) -> float | None:
     if isinstance(given, str) and (match := _LENGTH.fullmatch(given)):
         return float(match[1].replace(",", ".")) * _UNITS[match[2]]
     return None
-
-
-def _line(text: str, table: str, key: str = "") -> int:
-    """Return the line of a key within a table, or of the table's heading, counted from 1."""
-    within = not table
-    for number, line in enumerate(text.splitlines(), start=1):
-        if heading := re.match(r"\s*\[+\s*[\"']?([^\]\"']+?)[\"']?\s*\]", line):
-            within = heading[1] == table
-            if within and not key:
-                return number
-        elif within and re.match(rf"\s*[\"']?{re.escape(key)}[\"']?\s*[=.]", line):
-            return number
-    return 1

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-import tomllib
 from dataclasses import asdict, dataclass, fields
 from datetime import date, datetime, time
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
 
 class RuleSetFault(GeneticlogError, ValueError):
@@ -136,12 +136,16 @@ def rule_set_from_toml(text: str) -> RuleSet:
         RuleSetFault for text that is not TOML, a missing, unknown or mistyped key, or cut-offs that contradict.
     """
     try:
-        held = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        raise RuleSetFault(f"this rule set is not TOML: {fault}") from fault
+        toml = TomlText(text)
+    except TomlSyntax as fault:
+        raise RuleSetFault(f"this rule set is not TOML: {fault}") from None
+    held = toml.table
     for key in held:
         if key not in _KINDS:
-            raise RuleSetFault(f"rule set: {key!r} is not a key of a rule set; they are {', '.join(_KINDS)}")
+            raise RuleSetFault(
+                f"rule set, line {toml.line_of('', key)}: {key!r} is not a key of a rule set; they are"
+                f" {', '.join(_KINDS)}"
+            )
     for key in _KINDS:
         if key not in held:
             raise RuleSetFault(f"rule set: the key {key!r} is missing")

@@ -17,13 +17,12 @@
 
 from __future__ import annotations
 
-import re
-import tomllib
 from dataclasses import dataclass
 from typing import Any
 
 from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.shipment.plates import BY_COLUMN, CONTAINERS, ORDERS, parse_position
+from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
 # what a column may hold: its word, and how it is explained to a person
 HOLDS = {
@@ -97,20 +96,16 @@ def parse_form(text: str, *, file: str = "manifest form") -> ManifestForm:
     is not, a column without heading or content, a heading used twice, or a form that has no vial code.
     """
     try:
-        table = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as fault:
-        found = re.search(r"at line (\d+)", str(fault))
-        row = int(found[1]) if found else None
-        told = re.sub(r"\s*\(at .*\)$", "", str(fault))
+        toml = TomlText(text)
+    except TomlSyntax as fault:
         raise ManifestFormError(
-            f"this is not TOML ({told})", file=file, row=row, way_out="mend the line"
-        ) from fault
-    lines = text.splitlines()
+            f"this is not TOML ({fault.problem})", file=file, row=fault.line, way_out="correct that line"
+        ) from None
+    table = toml.table
 
-    def refuse(problem: str, key: str, way_out: str, *, after: int = 0) -> None:
-        raise ManifestFormError(
-            problem, file=file, row=_line_of(lines, key, after), column=key, way_out=way_out
-        )
+    def refuse(problem: str, key: str, way_out: str, *, column: int | None = None) -> None:
+        place = toml.line_of("", key) if column is None else toml.line_of("column", key, column)
+        raise ManifestFormError(problem, file=file, row=place, column=key, way_out=way_out)
 
     for key in table:
         if key not in KEYS:
@@ -132,45 +127,41 @@ def parse_form(text: str, *, file: str = "manifest form") -> ManifestForm:
             refuse(str(fault), "keep_free", "write positions of the container")
     if not table.get("column"):
         return ManifestForm(DEFAULT_FORM.columns, name, order, tuple(free))
-    columns = _columns(table["column"], lines, refuse)
+    columns = _columns(table["column"], refuse)
     return ManifestForm(tuple(columns), name, order, tuple(free))
 
 
-def _columns(listed: Any, lines: list[str], refuse: Any) -> list[Column]:
+def _columns(listed: Any, refuse: Any) -> list[Column]:
     if not isinstance(listed, list) or not all(isinstance(item, dict) for item in listed):
         refuse("columns are tables", "column", "write each as [[column]] with heading and holds")
-    starts = [number for number, line in enumerate(lines) if re.match(r"\s*\[\[\s*column\s*\]\]", line)]
     columns: list[Column] = []
     for number, item in enumerate(listed):
-        after = starts[number] if number < len(starts) else 0
         for key in item:
             if key not in {"heading", "holds", "text"}:
-                refuse(f"a column has no key {key!r}", key, "keys are: heading, holds, text", after=after)
+                refuse(f"a column has no key {key!r}", key, "keys are: heading, holds, text", column=number)
         heading = item.get("heading")
         if not isinstance(heading, str) or not heading.strip():
             refuse(
-                f"column {number + 1} has no heading", "heading", 'write: heading = "Sample ID"', after=after
+                f"column {number + 1} has no heading",
+                "heading",
+                'write: heading = "Sample ID"',
+                column=number,
             )
         if heading in {column.heading for column in columns}:
-            refuse(f"the heading {heading!r} is there twice", "heading", "give each its own", after=after)
+            refuse(f"the heading {heading!r} is there twice", "heading", "give each its own", column=number)
         holds, constant = item.get("holds"), item.get("text")
         if (holds is None) == (constant is None):
             refuse(
                 f"column {heading!r} must have either holds or text",
                 "holds",
                 "write one of the two",
-                after=after,
+                column=number,
             )
         if holds is not None and holds not in HOLDS:
-            refuse(f"no column can hold {holds!r}", "holds", f"write one of: {', '.join(HOLDS)}", after=after)
+            refuse(
+                f"no column can hold {holds!r}", "holds", f"write one of: {', '.join(HOLDS)}", column=number
+            )
         columns.append(Column(str(heading), holds, None if constant is None else str(constant)))
     if not {"vial", "vial_printed"} & {column.holds for column in columns}:
         refuse("no column holds the vial code", "column", 'give one: holds = "vial"')
     return columns
-
-
-def _line_of(lines: list[str], key: str, after: int) -> int:
-    for number, line in enumerate(lines[after:], start=after + 1):
-        if re.match(rf"\s*(\[\[\s*)?[\"']?{re.escape(key)}\b", line):
-            return number
-    return after + 1
