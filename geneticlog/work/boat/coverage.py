@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
@@ -14,6 +14,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
 from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, told_standing
+from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species, n_with_gone_vials
 from geneticlog.work.result.in_the_numbers import pair_of
 
@@ -145,9 +146,7 @@ def _coverage(
             counts[size_class] = replace(
                 counts[size_class], n_shipped=shipped, n_resulted=typed, n_failed=failed
             )
-    targets: Mapping[str, int] | None = None
-    if plan is not None:
-        targets = {row.size_class: row.target for row in plan.targets}
+    targets = targets_of(plan) if plan is not None else None
     classes = []
     for name in scheme.classes:
         n = counts.get(name, FishCounts())

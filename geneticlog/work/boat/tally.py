@@ -8,7 +8,8 @@ from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import Scheme
-from geneticlog.store.tables import Fish, PlanTarget, Survey
+from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import swabbed
 from geneticlog.work.result.in_the_numbers import of_its_species
 
@@ -52,19 +53,12 @@ def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
             .group_by(Fish.size_class)
         )
     }
-    targets: dict[str, int] = {}
-    if survey.sampling_plan_id is not None:
-        targets = {
-            row.size_class: row.target
-            for row in session.scalars(
-                select(PlanTarget).where(PlanTarget.sampling_plan_id == survey.sampling_plan_id)
-            )
-        }
+    targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else None
     return tuple(
         ClassTally(
             name,
             *counted.get(name, (0, 0)),
-            target=targets.get(name, 0) if survey.sampling_plan_id is not None else None,
+            target=targets.get(name, 0) if targets is not None else None,
         )
         for name in Scheme.from_json(survey.scheme).classes
     )

@@ -278,7 +278,7 @@ def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str,
 
 
 @dataclass(frozen=True)
-class LakeLine:
+class LakeInList:
     """One lake in a list: how many surveys, fish caught of their species, and when it was seen last."""
 
     lake: str
@@ -288,7 +288,7 @@ class LakeLine:
     last_surveyed_on: date | None
 
 
-def list_lakes(session: Session) -> list[LakeLine]:
+def list_lakes(session: Session) -> list[LakeInList]:
     """Return every lake with its counts, by code; counted in the database."""
     fish = (
         select(Survey.lake_id, func.sum(Fish.n_fish).label("n"))
@@ -309,7 +309,7 @@ def list_lakes(session: Session) -> list[LakeLine]:
         .order_by(Lake.code)
     )
     return [
-        LakeLine(code, name, surveyed or 0, int(caught or 0), last)
+        LakeInList(code, name, surveyed or 0, int(caught or 0), last)
         for code, name, surveyed, caught, last in rows
     ]
 

@@ -13,7 +13,8 @@ from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
-from geneticlog.store.tables import Finding, Fish, PlanTarget, Result, Shipment, Survey, Vial
+from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Vial
+from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.events import find_shipment, fish_name
 from geneticlog.work.result.count_fish import FishCounts, count_fish, swabbed
 from geneticlog.work.result.in_the_numbers import counted, pair_of
@@ -218,7 +219,7 @@ def resample_list(
         groups[fish.survey_id, fish.size_class].append((fish, codes))
     lost = []
     for survey in session.scalars(select(Survey).where(Survey.id.in_(surveys)).order_by(Survey.code)):
-        targets = _targets(session, survey)
+        targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else {}
         counts = count_fish(session, [survey], pair_of(session, survey.lake_id, survey.species))
         names: list[str | None] = [*Scheme.from_json(survey.scheme).classes, None]
         for name in names:
@@ -254,13 +255,6 @@ def _never_sent(session: Session) -> list[Vial]:
             .order_by(Fish.survey_id, Fish.number, Vial.id)
         )
     )
-
-
-def _targets(session: Session, survey: Survey) -> dict[str, int]:
-    if survey.sampling_plan_id is None:
-        return {}
-    there = session.scalars(select(PlanTarget).where(PlanTarget.sampling_plan_id == survey.sampling_plan_id))
-    return {target.size_class: target.target for target in there}
 
 
 def find_shipments(session: Session, codes: tuple[str, ...]) -> list[Shipment]:
