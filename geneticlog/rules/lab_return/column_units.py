@@ -31,6 +31,7 @@ class _Numbers:
         self.signed: dict[str, int] = {}
         self.words: Counter[tuple[str, str]] = Counter()
         seen: dict[tuple[str, str], Number | None] = {}
+        made: dict[tuple[float, float, int | None], Written] = {}  # a lab's proportions are few
         loci = _loci(by_role, texts, decimal)
         for role in (role for role in PROPORTIONS if role in by_role):
             column = by_role[role]
@@ -47,12 +48,13 @@ class _Numbers:
                     continue
                 says_it = found.signed or found.of is not None
                 self.signed[role] += says_it
-                whole = found.half_digit == 0.5
-                rows.append(
-                    None
-                    if says_it
-                    else Written(found.value, found.half_digit, loci[i] if loci else None, whole)
-                )
+                key = (found.value, found.half_digit, loci[i] if loci else None)
+                if says_it:
+                    rows.append(None)
+                    continue
+                if key not in made:
+                    made[key] = Written(*key, found.half_digit == 0.5)
+                rows.append(made[key])
             self.written[role] = rows
 
     def values(self, role: str) -> list[Written]:

@@ -81,13 +81,17 @@ def _by_class(
     """How many fish of a pure class have a share on its side of one half, and how many on the other."""
     named = next((column for column in columns if column.role == "lab_class"), None)
     agreeing = against = 0
+    known: dict[str, str | None] = {}  # the words are few
     if named is None:
         return agreeing, against
     for row_number in data:
         row = rows[row_number - 1]
         if len(row) < max(named.number, q.number):
             continue
-        meant = class_meant(row[named.number - 1][0], layout.taxa)
+        words = row[named.number - 1][0]
+        if words not in known:
+            known[words] = class_meant(words, layout.taxa) if words.strip() else None
+        meant = known[words]
         if meant not in (layout.taxa.taxon, layout.taxa.other_taxon):
             continue
         text, kind = row[q.number - 1]

@@ -17,6 +17,8 @@ def with_codes(sheets: Sequence[Sheet]) -> list[Sheet]:
 
     A number that the key does not know, or gives two vials, gets no code, and its row is then a finding.
     """
+    if sum(sheet.filled for sheet in sheets) < 2:
+        return list(sheets)
     keys = [(sheet, key) for sheet in sheets if not sheet.hidden for key in _keys(sheet)]
     if not keys:
         return list(sheets)
