@@ -6,6 +6,7 @@ something is asked about, nothing is stored.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from itertools import pairwise
@@ -14,13 +15,16 @@ from typing import Any
 from geneticlog.rules.lab_return.headings import ROLES, plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_line
-from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
-from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge
+from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
 
 USED, HARMLESS, HELD, ASKED = "used", "harmless", "held", "asked"
 MOST_WORDS = 6  # distinct unknown words of a column that are asked about one by one; more are one question
-BANDED = 0.3  # of the sample rows: a colour on more of them, in a regular order, is decoration
+LEAST_ACCEPTED = 0.6  # of the rows with a value: a blank among so many words of acceptance says something
+_ACCEPTS = re.compile(
+    r"\b(accept\w*|approved?|includ\w*|use|usable|keep|pass\w*|valid\w*|confirmed|ok|okay|verified)\b"
+)
 
 
 @dataclass(frozen=True)
@@ -147,7 +151,10 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     layout = reading.layout
     q = reading.column("q")
     for column in reading.columns:
-        if column.role not in ("failure", "lab_class") or column.standing == ASKED:
+        speaks = column.role in ("failure", "lab_class") or (
+            not column.role and says_what_it_is(column.heading)
+        )
+        if not speaks or column.standing == ASKED:
             continue
         of_word: dict[str, list[int]] = {}
         for row_number in reading.data_rows:
@@ -159,8 +166,9 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
         unknown = []
         for text, row_numbers in of_word.items():
             verdict = judge(
-                text, layout.taxa, layout.harmless, layout.against, is_class=column.role == "lab_class"
-            )
+                text, layout.taxa, layout.harmless, layout.against, is_class=column.role != "failure",
+                heading=column.heading,
+            )  # fmt: skip
             at = f"{where}, {_rows(reading, row_numbers)}"
             if verdict == GOOD:
                 put(Item("word", at, text, HARMLESS, "a word that is known to be good"))
@@ -172,6 +180,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 )
             else:
                 unknown.append((text, at))
+        _blanks(reading, rows, column, of_word, put)
         for text, at in unknown[:MOST_WORDS]:
             question = Question(
                 f"column {column.heading or column.letter} says {text[:60]!r}: does it speak against the value?",
@@ -186,6 +195,21 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 (("harmless", "", column.heading or f"column {column.letter}"),),
             )
             put(Item("word", where, more[:500], ASKED, "no known words"), question)
+
+
+def _blanks(
+    reading: Reading, rows: Sequence[Row], column: Column, of_word: dict[str, list[int]], put: Any
+) -> None:
+    """Ask about the rows without a word in a column that accepts most of the others."""
+    q, layout = reading.column("q"), reading.layout
+    if not _ACCEPTS.search(plain(column.heading)) or q is None:
+        return
+    said = {row for numbers in of_word.values() for row in numbers}
+    blank = [n for n in reading.data_rows if n not in said and _has_value(rows[n - 1], q.number)]
+    if blank and len(said) >= LEAST_ACCEPTED * (len(said) + len(blank)):
+        where, key = f"column {column.letter}, {_rows(reading, blank)}", f"blank in {column.heading}"
+        _answered(put, layout, key, where, key, f"column {column.heading} is blank in {_rows(reading, blank)}: does it"
+                  " speak against the value?")  # fmt: skip
 
 
 def _rows(reading: Reading, rows: Sequence[int]) -> str:

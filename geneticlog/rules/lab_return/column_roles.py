@@ -8,9 +8,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.cells import decimal_mark, missing_meaning, number
+from geneticlog.rules.lab_return.cells import decimal_mark, number
 from geneticlog.rules.lab_return.genotypes import coding_of, find_markers, taxon_counted
-from geneticlog.rules.lab_return.headings import ROLES, SALMOIDES, Said, plain, recognise
+from geneticlog.rules.lab_return.headings import ROLES, SALMOIDES, Said, plain, recognise, strange_in
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Column, Question, Row, is_code, listed, without_well
 from geneticlog.rules.vialcode import parse
@@ -64,7 +64,10 @@ def assign_roles(
         ):
             found[i] = Said("failure", "words without a heading")
         elif (
-            said.role == "call_rate" and i not in fixed and _filled(sample, i) and not _any_number(sample, i)
+            i not in fixed
+            and (said.role == "call_rate" or said.why.startswith("a margin"))
+            and _filled(sample, i)
+            and not _any_number(sample, i)
         ):
             found[i] = Said("failure", "a word on each sample")
     if not any(said.role in ("q", "marker") for said in found):
@@ -146,12 +149,12 @@ def questions_of_columns(
     for i, said in enumerate(found):
         if said.role or (said.known and not said.strange) or not any(True for _ in _filled(rows, i)):
             continue
-        if (
-            said.why.startswith(("another column", "genotypes, but", "column ", "the same numbers"))
-            or said.why == SALMOIDES
-        ):
+        other_vial = said.why.startswith("another column was taken for our vial")
+        if other_vial and strange_in(headings[i]):
+            said = Said("", "", strange=strange_in(headings[i]))
+        elif said.why == SALMOIDES or said.why.startswith(_EXPLAINED):
             continue
-        if all(missing_meaning(text) == "no result" for text, _ in _filled(rows, i)):
+        if all(text.strip().casefold() in NO_VALUE for text, _ in _filled(rows, i)):
             continue  # it holds no value
         heading = " ".join(headings[i].split())
         name = (
@@ -176,7 +179,7 @@ def questions_of_columns(
             choices.append(("column", role, name))
         elif numbers and not has_q:
             choices.append(("column", "q", name))
-        elif not numbers:
+        elif not numbers or {text.strip() for text, _ in _filled(rows, i)} <= {"0", "1"}:
             choices.append(("column", "failure", name))
         choices.append(("harmless", "", harmless))
         asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))
@@ -184,6 +187,8 @@ def questions_of_columns(
 
 
 SAMPLE = 400
+_EXPLAINED = ("another column", "genotypes, but", "column ", "the same numbers")
+NO_VALUE = ("na", "n/a", "nd", "n.d.", "-", "--", "null", "none", ".")  # that say nothing of a sample
 
 
 def _role_meant(said: Said, heading: str, layout: Layout) -> str:

@@ -24,7 +24,7 @@ from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
-from geneticlog.rules.lab_return.words_beside import AGAINST, judge, speaks_against
+from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
 
@@ -228,6 +228,9 @@ class Drafter:
         if value.value is None or role == "call_rate":
             return value
         steps = 1 if role == "heterozygosity" else 2
+        counted_alleles = "allele" in plain(self.column[role].heading) or role == "heterozygosity"
+        if value.of is not None and draft.n_loci is None and not counted_alleles:
+            return value  # whether it is out of alleles or of loci is not said
         if draft.n_loci is None and value.of is not None and value.of % steps == 0:
             draft.n_loci = value.of // steps
         elif draft.n_loci is None and value.of is None:
@@ -392,11 +395,14 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
             continue
         i = column.number - 1
         cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
-        if column.role in ("failure", "lab_class"):
-            is_class = column.role == "lab_class"
+        if column.role in ("failure", "lab_class") or says_what_it_is(column.heading):
+            is_class = column.role != "failure"
+            blank = f"blank in {plain(column.heading)}" in layout.against
             found = {
                 text for text in cells
-                if judge(text, layout.taxa, layout.harmless, layout.against, is_class=is_class) == AGAINST
+                if (blank and not text) or judge(
+                    text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
+                ) == AGAINST
             }  # fmt: skip
         else:
             found = {

@@ -77,7 +77,8 @@ _VIAL = [  # the surest first
 _REMARK = (
     r"\b(status|comments?|notes?|remarks?|results?|outcome|qc|qa|flags?|flagged|reason|failure|pass(ed)?"
     r"|ok|okay|confirmed|accepted"
-    r"|valid|usable|quality|disposition|reviewed|approved|include|included|exclude|excluded|keep|use"
+    r"|valid|usable|quality|disposition|reviewed|approved|rejects?|rejected|contaminat\w*|failed|fail"
+    r"|outliers?|mixed|re ?run|rerun|repeat|include|included|exclude|excluded|keep|use"
     r"|check|checked|verified|reliable)\b"
 )
 
@@ -120,6 +121,15 @@ def _strange(words: str, *known: Set[str]) -> tuple[str, ...]:
     """The words of a heading that belong to none of the sets; a percent sign parts words as a space does."""
     allowed = frozenset[str]().union(*known)
     return tuple(word for word in words.replace("%", " % ").split() if word not in allowed)
+
+
+def strange_in(heading: str) -> tuple[str, ...]:
+    """Return the words of a heading that are not those of a column known to be harmless."""
+    return _strange(
+        plain(heading),
+        HARMLESS_WORDS,
+        {"your", "customer", "sender", "submitted", "field", "barcode", "label"},
+    )
 
 
 def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:

@@ -67,7 +67,15 @@ def _line_names(text: str, layout: Layout) -> str:
         other = True
     if other:
         return "other"
-    return "first" if first and _OF_SHARES.search(words) else ""
+    plain_words = (
+        re.sub(r"\b(florida|flmb|floridanus|lmb)\b", " ", words)
+        if layout.taxa.are_florida_and_northern
+        else words
+    )
+    turned = re.search(r"\d|minus|non|inverse|complement|opposite|without", plain_words) or re.search(
+        r"1\s*[-−–]", text
+    )
+    return "first" if first and _OF_SHARES.search(words) and not turned else ""
 
 
 def _by_class(

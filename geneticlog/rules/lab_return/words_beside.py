@@ -27,7 +27,8 @@ _AGAINST = re.compile(
     rf"|redo|re ?run|rerun\w*|repeat\w*"
     r"|re ?extract\w*|re ?test\w*|pending|draft|preliminary|provisional|tentative|inconclusive|ambiguous"
     r"|uncertain|unsure|unclear|outlier"
-    r"|below|false|empty|broken|leak\w*|spill\w*|missing|unknown|non target|spotted|smallmouth|other species|f)\b"
+    r"|below|false|empty|broken|leak\w*|spill\w*|missing|unknown|non target|spotted|smallmouth"
+    r"|other species|control|blank|ntc|standard|f)\b"
 )
 _STRONG = re.compile(rf"\b({_HARM})\b")
 _DENIED = re.compile(
@@ -36,6 +37,12 @@ _DENIED = re.compile(
     r"|remarks?|errors?|failures?|flags?|doubts?|notes?|warnings?|action( needed| required)?"
     r"|re ?run( needed| required)?|repeat needed)\b"
 )
+_TAKES_BACK = re.compile(
+    r"\b(reject\w*|exclu\w*|fail\w*|contaminat\w*|error\w*|mixed|outlier\w*|re ?run|rerun|repeat\w*"
+    r"|problem\w*|issues?|void\w*"
+    r"|invalid\w*|doubt\w*|suspect\w*|question\w*|warning\w*|flag\w*|omit\w*|remov\w*|withdr\w*|not|no)\b"
+)
+_YES, _NO = frozenset({"yes", "y", "true", "x", "1", "✓"}), frozenset({"no", "n", "false", "0", "none"})
 _GOOD = words_of(
     """
     ok okay k pass passed passes good fine yes y true complete completed done typed genotyped scored
@@ -63,6 +70,7 @@ def judge(
     against: Collection[str] = (),
     *,
     is_class: bool = False,
+    heading: str = "",
 ) -> str:
     """Return GOOD, AGAINST or UNKNOWN for what stands beside a value.
 
@@ -70,15 +78,22 @@ def judge(
         A lab's own words, plain.
     is_class
         The text is in a column of ancestry classes, whose words are known too.
+    heading
+        Of its column: under "Rejected" or "Contaminated", yes speaks against the value.
     """
     words = plain(text)
     if not words or words in good:
         return GOOD
     if words in against:
         return AGAINST
+    if _TAKES_BACK.search(plain(heading)):
+        if words in _YES:
+            return AGAINST
+        if words in _NO:
+            return GOOD
     if mangled_value(text) == "it is a date now":
         return GOOD
-    if words in ("none", "n a", "na", "nil", "0", "-"):
+    if words in ("none", "n a", "na", "nil", "-"):
         return GOOD
     rest = re.sub(r"\s+", " ", _DENIED.sub(" ", words)).strip()
     if not rest:
@@ -92,7 +107,12 @@ def judge(
 def speaks_against(text: str) -> bool:
     """Return whether a text in a column that is not read (a lake, a date, a person) takes a value back all the same."""
     words = _DENIED.sub(" ", plain(text))
-    return _STRONG.search(words) is not None
+    return _STRONG.search(words) is not None or re.search(r"\b(never|not)\b", words) is not None
+
+
+def says_what_it_is(heading: str) -> bool:
+    """Return whether a column that is not read says what the sample is: another species or a control has no q."""
+    return re.search(r"\b(species|taxon|sample type|type of sample|material)\b", plain(heading)) is not None
 
 
 def _taxon_words(taxa: Taxa) -> set[str]:

@@ -219,6 +219,36 @@ case(
     "a number in the remarks", with_remarks("QC", "0.3", "0.9", "0.9", "0.9", "0.9", "0.9", "0.9", "0.9"), ASK
 )
 
+case("rejected, marked by a cross", columns(["Sample", "Florida proportion", "Reject"],
+     lambda i: [f(i), "x" if i == 2 else ""]), right(_2="held"))  # fmt: skip
+case("contaminated, yes or no", columns(["Sample", "Florida proportion", "Contaminated"],
+     lambda i: [f(i), "yes" if i == 2 else "no"]), right(_2="held"))  # fmt: skip
+case("excluded, true or false", columns(["Sample", "Florida proportion", "Excluded"],
+     lambda i: [f(i), "TRUE" if i == 2 else "FALSE"]), right(_2="held"))  # fmt: skip
+case("an error, yes", columns(["Sample", "Florida proportion", "Error"],
+     lambda i: [f(i), "yes" if i == 2 else ""]), right(_2="held"))  # fmt: skip
+case("a mixed sample", columns(["Sample", "Florida proportion", "Mixed sample"],
+     lambda i: [f(i), "yes" if i == 2 else "no"]), right(_2="held"))  # fmt: skip
+case("a species of another name", columns(["Sample", "Florida proportion", "Species"],
+     lambda i: [f(i), "Spotted bass" if i == 2 else "Largemouth bass"]), right(_2="held"))  # fmt: skip
+case("a species in letters", columns(["Sample", "Florida proportion", "Species"],
+     lambda i: [f(i), "SPB" if i == 2 else "LMB"]), ASK)  # fmt: skip
+case("a control among the fish", columns(["Sample", "Florida proportion", "Sample type"],
+     lambda i: [f(i), "control" if i == 2 else "fish"]), right(_2="held"))  # fmt: skip
+case("accepted by a word, one left blank", columns(["Sample", "Florida proportion", "Accepted"],
+     lambda i: [f(i), "" if i == 2 else "yes"]), ASK)  # fmt: skip
+case(
+    "passed, 1 or 0",
+    columns(["Sample", "Florida proportion", "Pass"], lambda i: [f(i), 0 if i == 2 else 1]),
+    ASK,
+)
+case("low confidence", columns(["Sample", "Florida proportion", "Confidence"],
+     lambda i: [f(i), "low" if i == 2 else "high"]), right(_2="held"))  # fmt: skip
+case("a star behind a value", columns(["Sample", "Florida proportion"], lambda i: [f(i) + "*" * (i == 3)]),
+     right(_3="held"))  # fmt: skip
+case("below what could be measured", columns(["Sample", "% Florida"], lambda i: ["<5" if not i else p(i)]),
+     right(_0="held"))  # fmt: skip
+
 # --- units --------------------------------------------------------------------------------------------------
 case("kept in percent, now a fraction", plain, ASK, kept(vial="Sample ID", q="Florida proportion"))
 case("kept in percent, still percent", columns(["Sample ID", "Florida"], lambda i: [p(i)]), right(),
@@ -311,6 +341,18 @@ case("an unnamed q that a line explains", lambda c: [
      ["q: proportion of Florida alleles"], *table(c, ["Sample", "q"], lambda i: [f(i)])], right())  # fmt: skip
 case("an unnamed q and a class that agrees", columns(["Sample", "q", "Class"],
      lambda i: [f(i), {7: "Pure Florida", 6: "Florida", 0: "northern"}.get(i, "mixed")]), right())  # fmt: skip
+case("an unnamed q that a line turns round", lambda c: [
+     ["q = 1 - Florida"], *table(c, ["Sample", "q"], lambda i: [f(i)])], ASK)  # fmt: skip
+case("loci of one taxon", columns(["Sample", "Florida loci", "Loci scored"], lambda i: [MIXED[i], 38]), ASK)
+case(
+    "corrected beside raw",
+    columns(["Sample", "Florida (raw)", "Florida (corrected)"], lambda i: ["0.5", f(i)]),
+    ASK,
+)
+case("two runs", columns(["Sample", "Florida rep1", "Florida rep2"], lambda i: [f(i), f(i)]), ASK)
+case("a probability", columns(["Sample", "P(Florida)"], lambda i: [f(i)]), ASK)
+case("two tables side by side", lambda c: [["Sample", "Florida proportion", "", "Sample", "Florida proportion"],
+     *[[c[i], f(i), "", c[i + 4], f(i + 4)] for i in range(4)]], ASK)  # fmt: skip
 case("northern alone", columns(["Sample", "Northern proportion"], lambda i: [f(i)]), ASK)
 case("salmoides", columns(["Sample", "M. salmoides proportion"], lambda i: [f(i)]), ASK)
 case("a row for each taxon", lambda c: [["Sample", "Taxon", "Proportion"], *(
@@ -349,6 +391,8 @@ case("banded rows", book(banded), right())
 case("red ink", book(red_ink), ASK)
 case("a comment takes a value back", book(comment("contaminated - do not report")), right(_1="held"))
 case("a comment nobody can judge", book(comment("cf. run 3")), ASK)
+case("a remark out of sight", book(lambda w, c: setattr(w.active.column_dimensions["D"], "hidden", True),
+     with_remarks("QC", "FAIL")), ASK)  # fmt: skip
 case("a sheet out of sight", book(hidden_sheet), ASK)
 case("corrections on a second sheet", book(second_sheet_corrects), ASK)
 case("struck through in .xls", lambda c: write(Sheet(plain(c), struck={(3, 1)}), "xls")[0], right(_2="held"))
