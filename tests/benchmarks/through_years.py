@@ -1,0 +1,66 @@
+"""Coverage of the change per year of a lake over several surveys, and how often it is seen.
+
+    python tests/benchmarks/through_years.py [LAKES] [--write]
+
+Invented lakes of three size classes, 10 fish typed of each, 100 caught; the mean drifts by the rate given, beside which
+surveys scatter by the standard deviation given (weather, schools). Variances as the intervals imply. Seeded.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import numpy as np
+from results import save
+
+from geneticlog.rules.statistics.sums import sums_of
+from geneticlog.rules.statistics.through_years import yearly_change
+from geneticlog.rules.strata import catch_weighted_from_sums
+
+NAMES, SHARES = ("young", "middle", "old"), (0.5, 0.35, 0.15)
+
+
+def one_lake(n: int, slope: float, scatter: float, random: np.random.Generator) -> tuple[list[float], ...]:
+    years = np.sort(random.choice(np.arange(0, 3 * n), n, replace=False)).astype(float)
+    means, variances = [], []
+    for year in years:
+        p = float(
+            np.clip(0.3 + slope * (year - years.mean()) + scatter * random.standard_normal(), 0.02, 0.98)
+        )
+        groups = {name: random.binomial(76, random.beta(6 * p, 6 * (1 - p), 10)) / 76 for name in NAMES}
+        caught = {name: max(10, round(100 * share)) for name, share in zip(NAMES, SHARES, strict=True)}
+        told = catch_weighted_from_sums({name: sums_of(q, 38) for name, q in groups.items()}, caught)
+        assert told.mean is not None
+        assert told.low is not None
+        assert told.high is not None
+        means.append(told.mean)
+        variances.append(((told.high - told.low) / (2 * 1.959964)) ** 2)
+    return list(years), means, variances
+
+
+def main(lakes: int) -> list[str]:
+    lines = [
+        "| surveys | change a year | scatter of surveys | coverage | leaves 0 out | mean width a year |",
+        "|---|---|---|---|---|---|",
+    ]
+    lowest = 1.0
+    for n in (3, 4, 6, 10):
+        for slope in (0.0, 0.02):
+            for scatter in (0.0, 0.03, 0.06):
+                random = np.random.default_rng([n, round(100 * slope), round(100 * scatter)])
+                held = seen = width = 0.0
+                for _ in range(lakes):
+                    told = yearly_change(*one_lake(n, slope, scatter, random))
+                    held += told.low <= slope <= told.high
+                    seen += told.low > 0 or told.high < 0
+                    width += told.high - told.low
+                lowest = min(lowest, held / lakes)
+                lines.append(
+                    f"| {n} | {slope:.2f} | {scatter:.2f} | {held / lakes:.3f} | {seen / lakes:.3f} |"
+                    f" {width / lakes:.3f} |"
+                )
+    return [*lines, "", f"Lowest coverage: {lowest:.3f}."]
+
+
+if __name__ == "__main__":
+    save("through_years", main(next((int(one) for one in sys.argv[1:] if one.isdigit()), 1000)))
