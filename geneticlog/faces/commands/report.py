@@ -70,6 +70,11 @@ rule_set_option = click.option(
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
 )
+@click.option(
+    "--stocking-steps",
+    is_flag=True,
+    help="With several surveys: let the line through the years step up at each stocking.",
+)
 @rule_set_option
 @replace_option
 @click.pass_obj
@@ -82,6 +87,7 @@ def lake(
     paper: str,
     rule_set_name: str | None,
     replace: bool,
+    stocking_steps: bool,
 ) -> None:
     """Write the report of one lake: HTML, PDF, figures, XLSX and CSV.
 
@@ -104,6 +110,7 @@ def lake(
             survey_code=survey_code,
             half_width=half_width,
             rule_set_name=rule_set_name,
+            stocking_steps=stocking_steps,
         )
     written: list[Path] = []
     kept = ""

@@ -18,7 +18,9 @@ from geneticlog.faces.app.numbers_in_words import (
 )
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
+from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
+from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
@@ -36,11 +38,11 @@ def answer(lake: LakeFacts) -> list[str]:
     if not survey.fish:
         return _nothing_yet(lake, survey)
     sentences = [
-        _how_much(lake, survey),
+        f"{_how_much(lake, survey)} {alone_sentence(survey)}".strip(),
         _which_sizes(lake, survey),
         f"{_young_and_adult(lake, survey)} {which_are_young(survey)}".strip(),
-        _since_the_last(lake),
-        _how_sure(lake, survey),
+        f"{_since_the_last(lake)} {years_sentence(lake)}".strip(),
+        f"{_how_sure(lake, survey)} {site_warning(survey)}".strip(),
         _heterozygosity(lake, survey),
     ]
     return [sentence for sentence in sentences if sentence]
@@ -82,7 +84,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     carry = "carries" if survey.n_carriers == 1 else "carry"
     by_catch = _of_the_catch(survey.carriers)
-    carriers = f"{survey.n_carriers} of {number.n} fish {carry} at least one {taxon} allele{by_catch}"
+    carriers = f"{survey.n_carriers} of {number.n} fish {carry} more {taxon} alleles than misreading explains{by_catch}"
     weighted = survey.catch_weighted
     high, low = (number.high, number.low) if weighted.high is None else (weighted.high, weighted.low)
     whole = weighted.mean is not None and (weighted.share_of_catch_covered or 0) > 0.999

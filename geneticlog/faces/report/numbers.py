@@ -12,7 +12,8 @@ from geneticlog.faces.app.numbers_in_words import (
     three_range,
     two,
 )
-from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.faces.report.blocks import Block, listed, table, text
+from geneticlog.faces.report.site_words import misreading_sentences, site_sentences
 from geneticlog.faces.report.size_words import which_are_young
 from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
 from geneticlog.work.report.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
@@ -78,6 +79,8 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
     if told.flag:
         blocks.append(text(_lineage(lake, told)))
+    if said := [*misreading_sentences(survey), *site_sentences(survey)]:
+        blocks.append(listed(said))
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:
         lacking = [row.size_class for row in survey.classes if row.n_caught and not row.n_resulted]

@@ -26,6 +26,7 @@ from geneticlog.faces.report.columns import (
     likelihood_of,
     sheet,
 )
+from geneticlog.faces.report.site_words import misreading_document
 from geneticlog.rules.genetics.hybrid_classes import class_names
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import growth_rows
@@ -102,6 +103,7 @@ def lake_document(
         "main_survey": lake.main.survey if lake.main else None,
         "surveys": [_survey_document(survey) for survey in lake.surveys],
         "changes": [_change_document(change) for change in lake.changes],
+        "through_years": None if lake.through_years is None else asdict(lake.through_years),
         "stockings": [asdict(one) for one in lake.stockings],
         "n_open_findings": lake.n_open_findings,
         "next_time": [asdict(row) for row in lake.next_time],
@@ -133,6 +135,8 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),
         "catch_weighted": asdict(survey.catch_weighted),
+        "misreading": misreading_document(survey),
+        "sites": None if survey.sites is None else asdict(survey.sites),
         "carriers": {"n_carriers": survey.n_carriers, **asdict(survey.carriers)},
         "young_minus_adult": {
             "difference": contrast.difference,

@@ -33,6 +33,7 @@ from geneticlog.faces.report.next_time import next_blocks
 from geneticlog.faces.report.numbers import CAN_MISS, holm_note, lake_numbers
 from geneticlog.faces.report.owner import LEGEND, owner_lines
 from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_structure_blocks
+from geneticlog.faces.report.year_words import years_sentences
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
@@ -268,6 +269,8 @@ def _history(lake: LakeFacts) -> list[Block]:
         blocks.append(table("surveys", "All surveys", columns, rows, CAN_MISS))
     if lake.changes:
         blocks.append(_changes(lake))
+    if said := years_sentences(lake):
+        blocks.append(listed(said))
     if lake.stockings:
         blocks.append(
             table(

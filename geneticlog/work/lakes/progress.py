@@ -13,8 +13,6 @@ from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.result.counted_result import in_chunks
-from geneticlog.work.result.in_the_numbers import counted, of_its_species
-from geneticlog.work.result.vial_outcome import in_hand
 
 
 def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:
@@ -65,6 +63,7 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     at_the_lab = and_(
         Result.id.is_(None),
         Shipment.standing.in_(["sent", "arrived"]),
+        Vial.standing == "filled",
         or_(ShipmentPosition.arrival.is_(None), ShipmentPosition.arrival.not_in(GONE)),
         ~owed.correlate(Vial).exists(),
     )
@@ -75,16 +74,16 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     return (
         select(
             Fish.survey_id.label("survey_id"),
-            any_of(or_(Shipment.id.is_(None), ~left)).label("in_store"),
+            any_of(and_(Vial.standing == "filled", or_(Shipment.id.is_(None), ~left))).label("in_store"),
             any_of(left).label("sent"),
             any_of(Result.id.is_not(None)).label("returned"),
             any_of(held).label("held"),
             any_of(at_the_lab).label("at_the_lab"),
-            any_of(counted()).label("resulted"),
+            any_of(Result.fish_id.is_not(None)).label("resulted"),
             func.min(case((at_the_lab, Shipment.sent_at))).label("since"),
         )
-        .join(Survey, and_(Survey.id == Fish.survey_id, of_its_species()))
-        .join(Vial, and_(Vial.fish_id == Fish.id, in_hand()))
+        .join(Survey, and_(Survey.id == Fish.survey_id, Survey.species == Fish.species))
+        .join(Vial, Vial.fish_id == Fish.id)
         .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
         .outerjoin(Result, and_(Result.vial_id == Vial.id, Result.standing != "superseded"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 from geneticlog.rules.genetics.generation import Generation
 from geneticlog.rules.genetics.loci import LociSign
@@ -13,6 +14,12 @@ from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import Aspect, Footing
 
 NO_PROGRESS = Progress()
+
+
+if TYPE_CHECKING:
+    from geneticlog.work.report.lake_misreading import Misreading
+    from geneticlog.work.report.lake_sites import Sites
+    from geneticlog.work.report.lake_years import ThroughYears
 
 
 @dataclass(frozen=True)
@@ -41,6 +48,8 @@ class FishResult:
     doubtful: bool
     generation: Generation
     settled: str | None = None  # where genotypes gave another value than the lab's: what a person decided
+    carrier: bool = False  # whether misreading does not explain its alleles of the taxon
+    site: str | None = None
 
 
 @dataclass(frozen=True)
@@ -269,6 +278,8 @@ class SurveyFacts:
     markers: LociSign | None
     samples: tuple[SampleNote, ...]
     n_left_out: int
+    misreading: Misreading | None = None
+    sites: Sites | None = None
 
     @property
     def n_resulted(self) -> int:
@@ -380,3 +391,4 @@ class LakeFacts:
     made_by: str
     progress: Progress = NO_PROGRESS  # of the samples of the latest survey that was swabbed
     next_plan: NextPlan | None = None
+    through_years: ThroughYears | None = None

@@ -32,6 +32,7 @@ from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of
 from geneticlog.work.report.facts import LakeFacts, NextTime, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
+from geneticlog.work.report.lake_years import through_years
 from geneticlog.work.report.next_plan import next_plan
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
@@ -48,6 +49,7 @@ def gather_lake(
     survey_code: str | None = None,
     half_width: float = 0.10,
     rule_set_name: str | None = None,
+    stocking_steps: bool = False,
 ) -> LakeFacts:
     """Return everything the report of one lake says.
 
@@ -57,6 +59,8 @@ def gather_lake(
         wanted half-width of a class mean, for the section on the next survey.
     rule_set_name
         the rule set that names the fish; by default the one in force.
+    stocking_steps
+        the line through three surveys and more is raised at each stocking between them.
     raises
         NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
     """
@@ -82,6 +86,7 @@ def gather_lake(
             raise NotFound(f"lake {lake.code} has no survey {survey_code!r}; its surveys are: {known}")
         at = facts.index(chosen[0])
     main = None if at is None else facts[at]
+    stockings = _stockings(session, lake)
     pair = DEFAULT_PAIR if main is None else Pair(main.taxon, main.other_taxon)
     return LakeFacts(
         lake=lake.code,
@@ -92,7 +97,7 @@ def gather_lake(
         surveys=facts,
         main=main,
         changes=changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish]),
-        stockings=_stockings(session, lake),
+        stockings=stockings,
         half_width=half_width,
         next_time=_next_time(main, half_width) if main else (),
         rule_set=rule_set,
@@ -103,6 +108,7 @@ def gather_lake(
         made_at=now,
         made_by=by,
         progress=_progress(session, surveys),
+        through_years=through_years(facts, main, stockings, as_steps=stocking_steps),
         next_plan=next_plan(
             session,
             lake,

@@ -10,6 +10,8 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.ancestry import ancestry_class
 from geneticlog.rules.genetics.generation import generation_of
+from geneticlog.rules.genetics.hybrid_classes import MISCALL_RATE
+from geneticlog.rules.genetics.miscalls import is_carrier
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.rules.intervals import unseen_share, wilson
@@ -24,13 +26,16 @@ from geneticlog.work.report.lake_catch import weighted_mean, weighted_share
 from geneticlog.work.report.lake_lineage import heterozygosity_of
 from geneticlog.work.report.lake_loci import loci_of_survey
 from geneticlog.work.report.lake_means import mean_of, number_of, unseen_of
+from geneticlog.work.report.lake_misreading import misreading_of, reaching
 from geneticlog.work.report.lake_samples import sample_notes
+from geneticlog.work.report.lake_sites import sites_of
 from geneticlog.work.report.lake_size_tests import size_tests
 from geneticlog.work.report.lake_sizes import size_structure
 from geneticlog.work.result.called_loci import call_rate_of, called_loci, given_loci
 from geneticlog.work.result.count_fish import n_other_species, swabbed
 from geneticlog.work.result.genotype_decisions import settled_genotypes
 from geneticlog.work.result.in_the_numbers import in_the_numbers, n_of_other_pairs, of_its_species, of_pair
+from geneticlog.work.result.panel_error import NO_PANEL, highest, panel_errors
 
 
 def survey_facts(
@@ -47,7 +52,7 @@ def survey_facts(
     ours = [fish for fish, _ in rows]
     with_swab = {fish.id for fish, is_swabbed in rows if is_swabbed}
     fish, panels = fish_results(session, survey, pair, rule_set)
-    n_carriers = sum(one.q > 0 for one in fish)
+    n_carriers = sum(one.carrier for one in fish)
     loci = {one.n_loci for one in fish if one.n_loci is not None}
     classes = tuple(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, with_swab, fish)
@@ -60,6 +65,9 @@ def survey_facts(
             (n_unmeasured, sum(one.size_class is None for one in fish)),
         ]
     )
+    errors = panel_errors(session)
+    error = highest({one.panel or "": one for one in errors.values()}, [one.panel for one in fish])
+    sites, weighted = sites_of(classes, fish, weighted_mean(classes, fish, n_unmeasured, unseen))
     of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
     return SurveyFacts(
         survey=survey.code,
@@ -97,7 +105,7 @@ def survey_facts(
         fish=fish,
         classes=classes,
         swabbed=number_of(mean_of(fish), unseen),
-        catch_weighted=weighted_mean(classes, fish, n_unmeasured, unseen),
+        catch_weighted=reaching(weighted, error),
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
@@ -110,6 +118,8 @@ def survey_facts(
         markers=loci_of_survey(session, survey, pair),
         samples=sample_notes(session, survey),
         n_left_out=n_of_other_pairs(session, survey, pair),
+        misreading=misreading_of(fish, weighted, error),
+        sites=sites,
     )
 
 
@@ -139,12 +149,14 @@ def fish_results(
     called = called_loci(session, Fish.survey_id == survey.id)
     settled = settled_genotypes(session, Fish.survey_id == survey.id) if called else {}
     given = given_loci(session, Fish.survey_id == survey.id)
+    errors = panel_errors(session)
     for fish, result, vial, panel in rows:
         assert result.q is not None
         if panel is not None:
             panels.add(panel.code)
         calls = called.get(result.id)
         decided = settled.get(result.id)
+        rate = (errors.get(panel.id, NO_PANEL) if panel is not None else NO_PANEL).rate
         call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
         found.append(
             FishResult(
@@ -171,6 +183,7 @@ def fish_results(
                     rule_set,
                     taxon=pair.taxon,
                     other_taxon=pair.other_taxon,
+                    miscall_rate=rate.rate,
                 ),
                 lab_class=result.lab_class,
                 panel=panel.code if panel is not None else None,
@@ -184,8 +197,11 @@ def fish_results(
                     rule_set=rule_set,
                     taxon=pair.taxon,
                     other_taxon=pair.other_taxon,
+                    miscall_rate=rate.rate or MISCALL_RATE,
                 ),
                 settled=decided.words if decided else None,
+                carrier=is_carrier(result.q, result.n_loci, rate),
+                site=fish.site,
             )
         )
     return tuple(found), panels
@@ -204,7 +220,7 @@ def _class_row(
     fish = [one for one in results if one.size_class == name]
     q = [one.q for one in fish]
     estimate = mean_of(fish)
-    n_carriers = sum(value > 0 for value in q)
+    n_carriers = sum(one.carrier for one in fish)
     carriers = wilson(n_carriers, len(q)) if q else None
     weighed = [
         one.relative_weight for one in caught if one.relative_weight is not None for _ in range(one.n_fish)

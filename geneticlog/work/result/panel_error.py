@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
+from typing import TypeVar
 
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session, aliased
@@ -14,9 +15,9 @@ from geneticlog.errors import Refused
 from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
-from geneticlog.work.result.in_the_numbers import usable
 
 F1 = "F1"
+Key = TypeVar("Key", int, str)
 
 
 @dataclass(frozen=True)
@@ -58,8 +59,12 @@ def panel_errors(session: Session) -> dict[int, PanelError]:
     return found
 
 
-def highest(errors: Mapping[int, PanelError], panels: Iterable[int | None]) -> PanelError:
-    """Return the error of the panel that may misread most among some, by its upper limit; without one the assumed."""
+def highest(errors: Mapping[Key, PanelError], panels: Iterable[Key | None]) -> PanelError:
+    """Return the error of the panel that may misread most among some, by its upper limit; without one the assumed.
+
+    errors, panels
+        By the panel's id, or by its code.
+    """
     used = [errors.get(panel, NO_PANEL) if panel is not None else NO_PANEL for panel in set(panels)]
     return max(used, key=lambda one: (one.rate.high, one.panel or ""), default=NO_PANEL)
 
@@ -138,7 +143,7 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(usable())
+        .where(Result.standing == "current", Result.outcome == "typed")
     )
     for kind, panel, q, heterozygosity, n_loci in rows:
         if q is None or n_loci is None:

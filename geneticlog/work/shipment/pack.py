@@ -23,7 +23,6 @@ from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
 from geneticlog.work.label.print_labels import find_vials
-from geneticlog.work.result.vial_outcome import in_hand
 from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
 
 SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
@@ -102,7 +101,7 @@ def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
             .join(Fish)
             .where(
                 Fish.survey_id == survey.id,
-                in_hand(),
+                Vial.standing == "filled",
                 ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
             )
             .order_by(Fish.number, Vial.id)

@@ -156,8 +156,8 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
     ]
     first = document["summary"][0]
     assert (
-        "7 of 40 fish carry at least one Florida allele (weighted to the sizes caught: 72.9 % of the fish, 95 %"
-        in first
+        "7 of 40 fish carry more Florida alleles than misreading explains (weighted to the sizes caught: 72.9 % of the "
+        "fish, 95 %" in first
     )
     page = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert "of the fish typed, not of the lake" in page

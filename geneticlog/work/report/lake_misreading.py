@@ -1,0 +1,61 @@
+"""What misread alleles can do to the numbers of one survey: its carriers, its mean and its heterozygosity."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+from geneticlog.rules.genetics.miscalls import (
+    corrected,
+    corrected_heterozygosity,
+    misreading_alone,
+    reach_of_misreading,
+)
+from geneticlog.work.report.facts import CatchWeighted, FishResult
+from geneticlog.work.result.panel_error import PanelError
+
+
+@dataclass(frozen=True)
+class Misreading:
+    """The error of the panel that may misread most of those a survey was typed with, and what it does.
+
+    alone: misreading alone explains the alleles of the taxon (of the other taxon, where most fish are the taxon).
+    corrected_mean: the leading mean without what the rate adds to it; corrected_heterozygosity likewise, over the fish
+    that have it. None without fish.
+    """
+
+    error: PanelError
+    alone: bool
+    corrected_mean: float | None
+    corrected_heterozygosity: float | None
+
+
+def misreading_of(fish: Sequence[FishResult], told: CatchWeighted, error: PanelError) -> Misreading:
+    """Return what misreading does to the numbers of some fish; ``told`` is their plain mean before it reaches out."""
+    if not fish:
+        return Misreading(error, False, None, None)
+    q, rate = [one.q for one in fish], error.rate
+    mean = sum(q) / len(q) if told.mean is None else told.mean
+    low, high = told.low, told.high
+    alone = False
+    if low is not None and high is not None:
+        loci = [one.n_loci for one in fish]
+        shown = (low, q) if mean <= 0.5 else (1 - high, [1 - value for value in q])
+        alone = misreading_alone(*shown, loci, rate)
+    both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
+    h = None
+    if both:
+        h = corrected_heterozygosity(
+            sum(value for value, _ in both) / len(both),
+            sum(value for _, value in both) / len(both),
+            rate.rate,
+        )
+    return Misreading(error, alone, corrected(mean, rate.rate), h)
+
+
+def reaching(told: CatchWeighted, error: PanelError) -> CatchWeighted:
+    """Return a mean whose limits reach as far as misreading at the rate's upper limit could have moved it."""
+    if told.low is None or told.high is None:
+        return told
+    low, high = reach_of_misreading(told.low, told.high, error.rate.high)
+    return replace(told, low=low, high=high)

@@ -1,0 +1,119 @@
+"""What misread alleles, sites and several years do to the report of a lake."""
+
+from __future__ import annotations
+
+import json
+import re
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Runner
+from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.genetics.miscalls import corrected, reach_of_misreading
+from geneticlog.rules.strata import catch_weighted
+from geneticlog.store.engine import database_url, open_engine
+from geneticlog.store.tables import Lake
+
+MISREAD = [0, 1] * 14 + [2, 3]  # alleles of 76 in thirty pure fish, 1 in 114 misread
+
+
+def put(run: Runner, on: date, alleles: list[int], sites: list[str] | None = None, **of_panel: float) -> None:
+    """Add a survey of fish of one size with so many Florida alleles of 76 each."""
+    engine = open_engine(database_url(run.database))
+    with Session(engine) as session:
+        lake = session.scalar(select(Lake)) or add_lake(session)
+        panel = add_panel(session)
+        for name, value in of_panel.items():
+            setattr(panel, name, value)
+        survey = add_survey(session, lake, f"HERON-{on}", on)
+        for at, k in enumerate(alleles):
+            fish = add_fish(session, survey, 9.0)
+            fish.site = sites[at] if sites else None
+            add_result(session, add_vial(session, fish), k / 76, min(k, 76 - k) / 38, 38, panel)
+        session.commit()
+    engine.dispose()
+
+
+def reported(run: Runner, tmp_path: Path, *more: str) -> tuple[dict[str, Any], str]:
+    document = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json", *more).stdout)
+    page = (tmp_path / "heron.html").read_text()
+    return document, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+
+
+def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    put(run, date(2026, 4, 9), MISREAD, miscall_rate=0.01, miscall_high=0.012)
+    document, page = reported(run, tmp_path)
+    told = document["surveys"][-1]
+    assert told["carriers"]["n_carriers"] == 0
+    assert told["misreading"]["explains_alone"] is True
+    assert (told["misreading"]["source"], told["misreading"]["high"]) == ("stated", 0.012)
+    plain = catch_weighted({"stock": [k / 76 for k in MISREAD]}, {"stock": 30}, 38)
+    reach = reach_of_misreading(plain.low, plain.high, 0.012)  # type: ignore[arg-type]
+    weighted = told["catch_weighted"]
+    assert (weighted["low"], weighted["high"]) == pytest.approx((0.0, reach.high))
+    assert weighted["mean"] == pytest.approx(sum(MISREAD) / 76 / 30)  # a spreadsheet finds it again
+    assert told["misreading"]["corrected_mean"] == pytest.approx(corrected(weighted["mean"], 0.01))
+    assert "Misread alleles alone explain this" in page
+    assert "At 38 loci a carrier has at least 4 Florida alleles of 76" in page
+    assert {fish["carrier"] for fish in json.loads(json.dumps(told.get("fish", [])))} <= {False}
+
+
+def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    put(run_on_sqlite, date(2026, 4, 9), [*MISREAD, 38])
+    document, page = reported(run_on_sqlite, tmp_path)
+    told = document["surveys"][-1]
+    assert (told["carriers"]["n_carriers"], told["misreading"]["explains_alone"]) == (1, False)
+    assert told["misreading"]["source"] == "assumed"
+    assert "Misread alleles alone" not in page
+    assert "No site is logged with these fish" in page
+
+
+@pytest.mark.parametrize(("n_sites", "leads"), [(6, True), (4, False)])
+def test_the_interval_follows_six_sites_and_says_so_of_fewer(
+    run_on_sqlite: Runner, tmp_path: Path, n_sites: int, leads: bool
+) -> None:
+    by_site = [2, 30, 5, 40, 10, 22][:n_sites]
+    alleles = [k for k in by_site for _ in range(5)]
+    sites = [f"cove {at}" for at in range(n_sites) for _ in range(5)]
+    put(run_on_sqlite, date(2026, 4, 9), alleles, sites, miscall_rate=0.0, miscall_high=0.0)
+    document, page = reported(run_on_sqlite, tmp_path)
+    told = document["surveys"][-1]
+    assert (told["sites"]["n_sites"], told["sites"]["leads"]) == (n_sites, leads)
+    assert told["sites"]["design_effect"] > 4  # five fish of a site tell as much as one
+    plain = catch_weighted({"stock": [k / 76 for k in alleles]}, {"stock": len(alleles)}, 38)
+    width = told["catch_weighted"]["high"] - told["catch_weighted"]["low"]
+    assert (width > 1.3 * (plain.high - plain.low)) == leads  # type: ignore[operator]
+    said = "the interval allows for it" if leads else "the interval does not allow for it"
+    assert said in page
+
+
+def test_young_of_one_site_are_warned_of_as_perhaps_one_brood(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    put(run_on_sqlite, date(2026, 4, 9), [10, 12, 9, 11, 30, 31], ["dam"] * 4 + ["inlet"] * 2)
+    _, page = reported(run_on_sqlite, tmp_path)
+    assert "4 of 6 young fish are from one site, dam: perhaps one brood" in page
+
+
+def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    run = run_on_sqlite
+    for at, year in enumerate((2018, 2020, 2022, 2024, 2026)):
+        put(run, date(year, 4, 9), [5 * at + k for k in (4, 6, 8, 5, 7, 6, 9, 3, 5, 7)])
+    run("lake", "stocked", "HERON", "2021-06-01", "Florida", "-n", 500)
+    document, page = reported(run, tmp_path)
+    change = document["through_years"]["change"]
+    assert (change["n_surveys"], change["df"]) == (5, 3)
+    assert change["slope"] == pytest.approx(5 / 76 / 2, rel=0.02)
+    assert change["low"] < change["slope"] < change["high"]
+    assert change["steps"] == []
+    assert "Over 5 surveys since 2018 the Florida share rose by 3.3 points a year" in page
+    document, page = reported(run, tmp_path, "--stocking-steps")
+    (step,) = document["through_years"]["change"]["steps"]
+    assert step[0] == "stocking of 2021-06-01"
+    assert "At the stocking of 2021-06-01 the line rises by" in page
