@@ -4,7 +4,7 @@
 
 A SQLite file, or an empty PostgreSQL database, is filled with two surveys a lake, half of the fish on each; then, best
 of three, the bare query (one GROUP BY over all results), the query by size class, the whole gathering, and the writing
-of page, figure and tables.
+of page, paper and tables.
 """
 
 from __future__ import annotations
@@ -27,6 +27,7 @@ from geneticlog.store.migrate import upgrade
 from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.sums import sums_query
+from geneticlog.work.portfolio.working_list import working_list
 
 NOW = datetime(2026, 5, 12, tzinfo=UTC)
 BATCH = 50_000
@@ -99,14 +100,15 @@ def main() -> None:
             by_class = best(lambda: session.execute(sums_query()).all())
             gathered = best(lambda: gather_portfolio(session, today=NOW.date()))
             lines = gather_portfolio(session, today=NOW.date())
-        written = best(lambda: write_portfolio(Path(folder), lines, now=NOW, by="x"), 1)
+            listed = working_list(session, lines, today=NOW.date())
+        written = best(lambda: write_portfolio(Path(folder), listed, now=NOW, by="x", paper="us-letter"), 1)
         page = (Path(folder) / "lakes.html").stat().st_size
         engine.dispose()
     print(f"{n_lakes:,} lakes, {n_results:,} results")
     print(f"bare GROUP BY          {bare:6.2f} s")
     print(f"query by size class    {by_class:6.2f} s  ({by_class / bare:.2f} x)")
     print(f"portfolio gathered     {gathered:6.2f} s  ({gathered / bare:.2f} x)")
-    print(f"page, figure, tables   {written:6.2f} s  (page {page / 1e6:.1f} MB)")
+    print(f"page, paper, tables    {written:6.2f} s  (page {page / 1e6:.1f} MB)")
     print(f"whole against bare GROUP BY and rendering: {(gathered + written) / (bare + written):.2f} x")
 
 
