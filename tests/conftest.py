@@ -116,6 +116,13 @@ class Runner:
     def __init__(self, database: str) -> None:
         self.database = database
 
+    def tried(self, *arguments: object, input: str | None = None, **more: str) -> Result:
+        """Run a command as a person does: every fault is a sentence and an exit code."""
+        environment = {"GENETICLOG_DATABASE": self.database, "GENETICLOG_PERSON": "Ada Test", "NO_COLOR": "1"}
+        return CliRunner(env=environment | {"GENETICLOG_TRACEBACK": ""} | more).invoke(
+            cli, [str(argument) for argument in arguments], input=input
+        )
+
     def __call__(self, *arguments: object, input: str | None = None, fails: int = 0) -> Result:
         """Run a command and check its exit code; ``fails`` is the exit code that is expected."""
         environment = {"GENETICLOG_DATABASE": self.database, "GENETICLOG_PERSON": "Ada Test", "NO_COLOR": "1"}

@@ -9,6 +9,8 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, insert
 
+from geneticlog.store.journal import note_added
+
 
 @contextmanager
 def without_collector() -> Iterator[None]:
@@ -32,6 +34,7 @@ def insert_rows(
     """
     if not rows:
         return
+    note_added(connection, table, columns, rows)
     compiled = insert(table).compile(dialect=connection.dialect, column_keys=list(columns))
     if compiled.positional:
         order = [columns.index(name) for name in compiled.positiontup or ()]

@@ -1,33 +1,125 @@
-"""A look whether a database is whole."""
+"""A database proves itself: its file, its structure, its journal, and every row against the journal."""
 
 from __future__ import annotations
 
+import hashlib
+import re
+from dataclasses import dataclass, field
 from typing import Any
 
-from sqlalchemy import Engine, func, select
+from sqlalchemy import Connection, Engine, String, cast, func, select
+from sqlalchemy.exc import DBAPIError
 
-from geneticlog.errors import StoreUnready
-from geneticlog.store.migrate import revision_of
-from geneticlog.store.tables import Table
+from geneticlog.errors import Refused
+from geneticlog.store.journal import head
+from geneticlog.store.migrate import NEWEST, revision_of
+from geneticlog.store.refusals import in_words
+from geneticlog.store.replay import Unlike, replay, unlike
+from geneticlog.store.structure import structure_faults
+from geneticlog.store.tables import Event, Finding, Fish, Result, ReturnFile, Survey, Table, Vial
+
+MOST_TOLD = 200  # rows that are not as the journal says; one is enough to stop trusting the rest
+HOW = {
+    "changed": "was changed outside of geneticlog",
+    "gone": "is gone: it was deleted outside of geneticlog",
+    "unknown": "was added outside of geneticlog",
+}
 
 
-def look_over(engine: Engine) -> dict[str, Any]:
-    """Return revision and rows of each table. Raises StoreUnready when pages or links are broken."""
-    with engine.connect() as connection:
-        if engine.dialect.name == "sqlite":
-            said = connection.exec_driver_sql("PRAGMA integrity_check").scalar()
-            if said != "ok":
-                raise StoreUnready(
-                    f"the database file is damaged ({said}); restore a copy: geneticlog database restore"
-                )
-            broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
-            if broken:
-                raise StoreUnready(
-                    f"{len(broken)} rows point at nothing (first: table {broken[0][0]}, row {broken[0][1]}); "
-                    "restore a copy: geneticlog database restore"
-                )
-        rows = {
-            table.name: connection.scalar(select(func.count()).select_from(table)) or 0
-            for table in Table.metadata.sorted_tables
-        }
-        return {"revision": revision_of(connection), "rows": rows}
+@dataclass
+class Checked:
+    """What a look at a database came to. ``checked`` says in words what was looked at; ``faults`` what is wrong."""
+
+    revision: str | None = None
+    head: str | None = None
+    rows: dict[str, int] = field(default_factory=dict)
+    checked: list[str] = field(default_factory=list)
+    faults: list[str] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
+
+
+def look_over(engine: Engine, *, known_head: str | None = None) -> Checked:
+    """Check a whole database; everything that is wrong is in ``faults``.
+
+    known_head: NUMBER:HASH as a report, a backup or ``status`` printed it; it must be in the chain still.
+    """
+    found = Checked()
+    try:
+        with engine.connect() as connection:
+            look(connection, found, known_head)
+    except DBAPIError as fault:
+        found.faults.append(str(in_words(fault)))
+    return found
+
+
+def look(connection: Connection, found: Checked, known_head: str | None = None) -> None:
+    """Check what a connection sees, into ``found``."""
+    found.revision = revision_of(connection)
+    if connection.dialect.name == "sqlite":
+        pages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
+        found.checked.append("pages and indexes of the file")
+        if pages != ["ok"]:
+            found.faults.append(
+                f"the file is damaged ({pages[0]}); restore a copy: geneticlog database restore"
+            )
+            return
+    found.checked.append("tables, keys, rules, indexes and triggers; every link between rows")
+    if found.revision != NEWEST:
+        found.faults.append(f"the revision is {found.revision}, and this program needs {NEWEST}")
+    found.faults += structure_faults(connection)
+    found.rows = {
+        table.name: connection.scalar(select(func.count()).select_from(table)) or 0
+        for table in Table.metadata.sorted_tables
+    }
+    replayed = replay(connection)
+    found.notes = replayed.notes
+    found.faults += replayed.faults
+    last = head(connection)
+    found.head = str(last) if last else None
+    found.checked.append(f"the chain of {len(replayed.hashes):,} journal entries, and every row against it")
+    others = unlike(connection, replayed.rows)
+    found.faults += [f"{_named(connection, one)} {HOW[one.how]}" for one in others[:MOST_TOLD]]
+    if len(others) > MOST_TOLD:
+        found.faults.append(f"{len(others) - MOST_TOLD:,} further rows are not as the journal says")
+    found.checked.append("the bytes of every return against its SHA-256")
+    for file in connection.execute(
+        select(ReturnFile.id, ReturnFile.name, ReturnFile.sha256, ReturnFile.content)
+    ):
+        if hashlib.sha256(file.content).hexdigest() != file.sha256:
+            found.faults.append(f"the file {file.name} of a return is not as the lab sent it")
+    if known_head is not None:
+        found.checked.append(f"that the head {known_head} is in the chain")
+        found.faults += _head_faults(known_head, replayed.hashes)
+
+
+def _head_faults(known: str, hashes: dict[int, str]) -> list[str]:
+    given = re.fullmatch(r"([0-9]{1,9}):([0-9a-f]{16,64})", known.strip().lower())
+    if given is None:
+        raise Refused(f"{known!r} is not a head; write it as it was printed, such as 1234:0f3a5b7c9d1e2f40")
+    number = int(given[1])
+    if number not in hashes:
+        return [f"entry {number} of the journal is gone: this database was set back to an earlier state"]
+    if not hashes[number].startswith(given[2]):
+        return [
+            f"entry {number} of the journal is another one: the history was written anew, or is of another database"
+        ]
+    return []
+
+
+def _named(connection: Connection, one: Unlike) -> str:
+    """A row as a person knows it."""
+    key = int(one.key) if one.key.isdigit() else -1
+    names: dict[str, Any] = {
+        "fish": select(Survey.code + "#" + _text(Fish.number)).join(Fish).where(Fish.id == key),
+        "vial": select(Vial.code).where(Vial.id == key),
+        "finding": select("F" + _text(Finding.number)).where(Finding.id == key),
+        "result": select("of vial " + Vial.code).join(Result, Result.vial_id == Vial.id).where(Result.id == key),
+        "event": select(Event.verb + " " + Event.subject).where(Event.id == key),
+        "survey": select(Survey.code).where(Survey.id == key),
+    }  # fmt: skip
+    name = connection.scalar(names[one.table]) if one.table in names else None
+    return f"{one.table.replace('_', ' ')} {name or one.key}"
+
+
+def _text(column: Any) -> Any:
+    return cast(column, String)

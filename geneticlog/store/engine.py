@@ -21,6 +21,7 @@ from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import StoreUnready
+from geneticlog.store import journal  # noqa: F401 - from here on every transaction of a session ends with an entry
 from geneticlog.store.address import database_url, sqlite_file
 from geneticlog.store.refusals import in_words
 from geneticlog.store.whose_file import require_ours

@@ -17,7 +17,10 @@ from geneticlog.store.whose_file import APPLICATION_ID
 if TYPE_CHECKING:
     from alembic.config import Config
 
-NEWEST = "r0011"  # kept here so that opening a database need not load the migration tool; a test compares it
+    from geneticlog.store.journal import Rows
+    from geneticlog.store.replay import Unlike
+
+NEWEST = "r0012"  # kept here so that opening a database need not load the migration tool; a test compares it
 
 
 @dataclass(frozen=True)
@@ -97,7 +100,10 @@ def upgrade(engine: Engine, revision: str = "head") -> Standing:
     try:
         # the lock comes first: of two that upgrade at once, the second finds it done
         with engine.execution_options(writes=True).begin() as connection:
+            came_from = revision_of(connection)
+            known, unsealed = _sealed_so_far(connection)
             command.upgrade(alembic_config(connection), revision)
+            _seal_again(connection, came_from, known, unsealed)
             if engine.dialect.name == "sqlite":
                 connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
                 broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()
@@ -109,3 +115,28 @@ def upgrade(engine: Engine, revision: str = "head") -> Standing:
     except DBAPIError as fault:
         raise StoreUnready(unreadable(engine, fault)) from fault
     return standing(engine)
+
+
+def _sealed_so_far(connection: Connection) -> tuple[Rows, list[Unlike]]:
+    """Return what the journal says of each row before a migration, and the rows that are not so."""
+    from geneticlog.store.replay import replay, unlike
+
+    if not inspect(connection).has_table("journal"):
+        return {}, []
+    rows = replay(connection).rows
+    return rows, unlike(connection, rows)
+
+
+def _seal_again(connection: Connection, came_from: str | None, known: Rows, others: list[Unlike]) -> None:
+    """Chain the rows that a migration made or changed to the journal; what was not as sealed before it is named."""
+    from geneticlog.store.journal import seal_all
+
+    revision = revision_of(connection)
+    if revision == came_from or revision != NEWEST or not inspect(connection).has_table("journal"):
+        return
+    note = f"made at revision {revision}" if came_from is None else f"brought from {came_from} to {revision}"
+    if others:
+        named = ", ".join(f"{one.table} {one.key} {one.how}" for one in others[:20])
+        more = f" and {len(others) - 20:,} more" if len(others) > 20 else ""
+        note += f"; {len(others):,} rows were not as the journal said before: {named}{more}"
+    seal_all(connection, known, note=note)

@@ -667,3 +667,17 @@ class Event(Table):
     old: Mapped[str | None]  # JSON
     new: Mapped[str | None]  # JSON
     why: Mapped[str | None]
+
+
+class JournalEntry(Table):
+    """Which rows one write transaction left, as digests, chained by hash (store/journal.py). Triggers refuse update and
+    delete."""
+
+    __tablename__ = "journal"
+    number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
+    station: Mapped[str] = mapped_column(String(32))
+    at: Mapped[datetime]
+    previous: Mapped[str] = mapped_column(String(64))
+    rows: Mapped[str]  # JSON: table -> key -> digest, null for a row that was deleted
+    note: Mapped[str | None]
+    hash: Mapped[str] = mapped_column(String(64), unique=True)

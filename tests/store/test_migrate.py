@@ -14,6 +14,7 @@ from tests_support import admin, with_database
 from geneticlog.errors import StoreUnready
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.migrate import NEWEST, alembic_config, require_ready, standing, upgrade
+from geneticlog.store.replay import replay, unlike
 from geneticlog.store.tables import Table
 
 # what users had typed while each revision was the newest: parents with children, else a loss passes unseen
@@ -130,7 +131,13 @@ PAST["r0011"] = [
     "INSERT INTO device (id, uid, name, person, writes, secret, paired_at, used_at, ends_at) VALUES (1, 'u30', 'phone',"
     " 'Bo', '1', 'd2', '2026-06-05 09:00:00', '2026-06-05 09:00:00', '2026-06-05 21:00:00')",
 ]
+PAST["r0012"] = [
+    *PAST["r0011"],
+    "INSERT INTO journal (number, station, at, previous, rows, hash)"
+    " VALUES (2, 's1', '2027-05-12 09:20:00', '0', '{}', 'h1')",
+]
 HELD = {  # what is looked for after the upgrade
+    "an entry of the journal": "SELECT hash FROM journal WHERE number = 2",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
     "open cards": "SELECT device FROM open_card",
@@ -154,6 +161,7 @@ HELD = {  # what is looked for after the upgrade
     "devices": "SELECT name, person FROM device",
 }
 FIRST = {
+    "an entry of the journal": [],
     "accounts": [],
     "orders of work": [("any",)],
     "open cards": [],
@@ -204,6 +212,7 @@ EIGHTH = SEVENTH | {
     "rule sets chosen": [(1, "Ada")],
 }
 NINTH = EIGHTH | {"kept reports": [(1, "HERON-2026", "Ada")]}
+TENTH = NINTH | {"readings": [*FIFTH["readings"], (4, "a4", None)], "accounts": [("a4",)]}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     None: {name: [] for name in HELD},
     "r0001": FIRST,
@@ -220,9 +229,10 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
     },
     "r0008": EIGHTH,
     "r0009": NINTH,
-    "r0010": NINTH | {"readings": [*FIFTH["readings"], (4, "a4", None)], "accounts": [("a4",)]},
+    "r0010": TENTH,
 }
 KEPT["r0011"] = KEPT["r0010"] | {"devices": [("phone", "Bo")]}
+KEPT["r0012"] = KEPT["r0011"] | {"an entry of the journal": [("h1",)]}
 
 
 def revisions() -> list[str]:
@@ -268,6 +278,8 @@ def test_an_upgrade_keeps_the_data_of(past: str | None, empty: Engine) -> None:
         found = {
             name: [tuple(row) for row in connection.execute(text(query))] for name, query in HELD.items()
         }
+        if past != NEWEST:  # every row of the past is in the journal
+            assert unlike(connection, replay(connection).rows) == []
     assert found == KEPT[past]
     assert standing(empty).ready
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from pathlib import Path
 
 import click
 
 from geneticlog.errors import NotFound, Refused, StoreUnready
-from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.settings import database_setting
 
@@ -71,19 +72,40 @@ def upgrade(desk: Desk) -> None:
 
 
 @database.command(cls=ShowCommand)
+@click.option(
+    "--head",
+    "known_head",
+    metavar="NUMBER:HASH",
+    help="A head that a report, a backup or status printed: it must still be in the journal.",
+)
 @click.pass_obj
-def check(desk: Desk) -> None:
-    """Look whether the database is whole and ready, and count what is in it."""
+def check(desk: Desk, known_head: str | None) -> None:
+    """Check file, structure, journal, and every row against the journal.
+
+    Whoever rewrites rows and the whole journal after them is found only by a head that was printed before: --head.
+    """
     from geneticlog.store.check import look_over
 
-    found = look_over(desk.engine)
+    found = look_over(desk.engine, known_head=known_head)
 
     def say() -> None:
-        click.echo(f"Ready at revision {found['revision']}. Links, checks and pages hold.")
-        for table, n in found["rows"].items():
+        for table, n in found.rows.items():
             click.echo(f"{n:>9}  {table}")
+        click.echo(f"At revision {found.revision}; head of the journal {found.head or 'none'}. Checked:")
+        for one in found.checked:
+            say_wrapped(f"  {one}", "    ")
+        for note in found.notes:
+            say_wrapped(f"Note of {note}", "  ")
+        if not found.faults:
+            click.echo("All of it holds.")
 
-    desk.show(found, say)
+    desk.show({**asdict(found), "holds": not found.faults}, say)
+    if found.faults:
+        n = len(found.faults)
+        first = [f"{n} fault{'s' if n > 1 else ''} in this database:", *(f"  {one}" for one in found.faults)]
+        raise StoreUnready(
+            "\n".join(first) + "\nKeep the file as it is, and restore a copy: geneticlog database restore"
+        )
 
 
 @database.command(cls=ShowCommand)
@@ -91,7 +113,7 @@ def check(desk: Desk) -> None:
 @click.pass_obj
 def backup(desk: Desk, file: Path) -> None:
     """Copy a SQLite database to FILE, sealed, also while others write to it."""
-    from geneticlog.store.backup import copy_to
+    from geneticlog.store.backup import copy_to, head_of
     from geneticlog.store.engine import sqlite_file
 
     source = sqlite_file(str(desk.engine.url))
@@ -100,10 +122,14 @@ def backup(desk: Desk, file: Path) -> None:
     if file.exists():
         raise Refused(f"{file} is there already; name a new file")
     digest = copy_to(source, file)
-    desk.show(
-        {"database": source, "copy": file, "sha256": digest},
-        lambda: click.echo(f"Copied {source} to {file}, sealed: sha256 {digest[:16]}…"),
-    )
+    last = head_of(file)
+
+    def say() -> None:
+        click.echo(f"Copied {source} to {file}, sealed: sha256 {digest[:16]}…")
+        if last:
+            click.echo(f"Head of its journal: {last}; write it down, and the copy can prove itself.")
+
+    desk.show({"database": source, "copy": file, "sha256": digest, "head": last}, say)
 
 
 @database.command(cls=ShowCommand)

@@ -16,21 +16,25 @@ def status(desk: Desk) -> None:
     """Show the database in use, who is at the keyboard, and what waits."""
     from geneticlog import __version__
     from geneticlog.settings import database_setting, setting, settings_file
+    from geneticlog.store import address
     from geneticlog.store.engine import database_url
     from geneticlog.work.status import status_of
 
     named = setting("database")
     source = "--database" if desk.database else named.source if named else "your data folder"
-    shown = shown_database(database_url(desk.database or database_setting()))
+    shown = address.shown(database_url(desk.database or database_setting()))
     stocks, person = setting("stocks"), setting("person")
     with desk.reading() as session:
+        from geneticlog.store.journal import head
         from geneticlog.store.migrate import NEWEST
 
         found = status_of(session, now=desk.now())
+        last = head(session.connection())
         document: dict[str, Any] = {
             "database": shown,
             "database_from": source,
             "revision": NEWEST,
+            "head": str(last) if last else None,
             "version": __version__,
             "person": desk.by,
             "person_from": "--by" if desk.named_by else person.source if person else "your login",
@@ -42,6 +46,9 @@ def status(desk: Desk) -> None:
 
     def say() -> None:
         click.echo(f"Database   {shown}  (from {source}), revision {NEWEST}")
+        click.echo(
+            f"Journal    {last or 'nothing written yet'}  (prove it: geneticlog database check --head)"
+        )
         click.echo(f"Person     {desk.by}  (from {document['person_from']})")
         for office in found.offices:
             name = f" ({office.name})" if office.name else ""
@@ -65,13 +72,3 @@ def status(desk: Desk) -> None:
             )
 
     desk.show(document, say)
-
-
-def shown_database(url: str) -> str:
-    """Return a database as a person reads it: a path, or a URL without its password."""
-    from sqlalchemy import make_url
-
-    from geneticlog.store.engine import sqlite_file
-
-    file = sqlite_file(url)
-    return str(file) if file is not None else make_url(url).render_as_string(hide_password=True)

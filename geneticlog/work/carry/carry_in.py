@@ -6,6 +6,7 @@ from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, StatementError
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
@@ -38,10 +39,18 @@ def carry_in(
     """
     try:
         did = _run(Merge(session, head, [dict(line) for line in lines], now, by))
-    except (KeyError, TypeError) as fault:
-        raise Refused(f"the file does not hold together ({fault!r}); nothing was carried in") from None
+        session.flush()
+    except (LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError) as fault:
+        if isinstance(fault, DBAPIError) and not isinstance(fault, IntegrityError | DataError):
+            raise  # the database cannot be used now: that is not the file's fault
+        raise Refused(
+            "the file does not hold together: a record is missing, or two of them contradict each other; nothing was"
+            " carried in; carry it out again"
+        ) from None
     if did.changed:
         taken = {"surveys": list(did.surveys), "n_new": did.n_new, "n_taken": did.n_taken}
+        if head.get("journal"):
+            taken["journal"] = str(head["journal"])  # how far the other database had come
         record(session, "carried_in", "carry_file", digest, now=now, by=by, new=taken)
         session.flush()
     return did

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.store.carry_file import pack
+from geneticlog.store.journal import head
 from geneticlog.store.tables import (
     Event,
     Finding,
@@ -125,6 +126,8 @@ def carry_out(
     more = (
         {"station": station, "office": for_boat.strip().upper()} if for_boat and station is not None else {}
     )
+    if last := head(session.connection()):
+        more["journal"] = f"{last.station}:{last}"
     codes = [survey.code for survey in surveys]
     return CarriedOut(pack(lines, codes, **more), tuple(codes), len(fish), len(vials), station, len(told))
 

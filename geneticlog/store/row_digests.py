@@ -1,0 +1,99 @@
+"""A short digest of each stored row, the same on SQLite and PostgreSQL."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator
+from datetime import UTC, date, datetime
+from typing import Any
+
+from sqlalchemy import Column, Connection, Select, Table, select
+
+from geneticlog.store.tables import JournalEntry, OpenCard
+from geneticlog.store.tables import Table as Base
+
+NOT_SEALED = {JournalEntry.__tablename__, OpenCard.__tablename__}
+LENGTH = 16  # hexadecimal characters of a row's digest: 64 bits, against a row made to fit
+AT_A_TIME = 400  # keys in one question to the database
+
+
+def sealed_tables() -> list[Table]:
+    """Return the tables whose rows the journal holds: all but itself and the card in hand."""
+    return [table for table in Base.metadata.sorted_tables if table.name not in NOT_SEALED]
+
+
+def together(table: Table) -> bool:
+    """Whether rows of a table are written with their parent and never alone: all of one parent have one digest."""
+    return len(table.primary_key.columns) > 1
+
+
+def key_column(table: Table) -> Column[Any]:
+    """Return the column that names a row of a table, or rows that are written together."""
+    return next(iter(table.primary_key.columns))
+
+
+def digests(
+    connection: Connection,
+    table: Table,
+    keys: Collection[Any] | None = None,
+    *,
+    without: Collection[str] = (),
+) -> dict[str, str]:
+    """Return the digest of each row by its key as text; of all rows, or of those that are there of ``keys``.
+
+    A column that is empty adds nothing, so that a further column leaves the digests of older rows as they were.
+    without: columns that this database does not have yet.
+    """
+    columns = [column for column in table.c if column.name not in without]
+    names = [column.name for column in columns]
+    key = key_column(table)
+    at = names.index(key.name)
+    found: dict[str, list[str]] = defaultdict(list)
+    for row in _rows(connection, select(*columns), key, keys):
+        found[str(row[at])].append(row_digest(zip(names, row, strict=True)))
+    if not together(table):
+        return {name: one[0] for name, one in found.items()}
+    return {
+        name: hashlib.sha256("".join(sorted(several)).encode()).hexdigest()[:LENGTH]
+        for name, several in found.items()
+    }
+
+
+def row_digest(values: Any) -> str:
+    """Return the digest of one row's (name, value) pairs."""
+    told = {name: _plain(value) for name, value in values if value is not None}
+    return hashlib.sha256(json.dumps(told, sort_keys=True, default=str).encode()).hexdigest()[:LENGTH]
+
+
+def _rows(
+    connection: Connection, question: Select[Any], key: Column[Any], keys: Collection[Any] | None
+) -> Iterator[Any]:
+    if keys is None:
+        yield from connection.execute(question)
+        return
+    wanted = list(keys)
+    for start in range(0, len(wanted), AT_A_TIME):
+        yield from connection.execute(question.where(key.in_(wanted[start : start + AT_A_TIME])))
+
+
+def _moment(value: datetime) -> str:
+    return (
+        (value if value.tzinfo else value.replace(tzinfo=UTC))
+        .astimezone(UTC)
+        .isoformat(timespec="microseconds")
+    )
+
+
+PLAIN: dict[type, Callable[[Any], Any]] = {
+    datetime: _moment,
+    date: lambda value: value.isoformat(),
+    bytes: lambda value: hashlib.sha256(value).hexdigest(),
+    memoryview: lambda value: hashlib.sha256(value).hexdigest(),
+}
+
+
+def _plain(value: Any) -> Any:
+    form = PLAIN.get(type(value))
+    return form(value) if form else value
