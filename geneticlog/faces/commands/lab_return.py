@@ -15,6 +15,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.commands import lab_return_readings, lab_return_show
+from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.faces.lab_return.terminal import (
     preview_document,
     read_document,
@@ -112,12 +113,14 @@ def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
     give."""
     if not (reading.questions and sys.stdin.isatty()):
         return layout
+    from geneticlog.rules.lab_return.answers import with_answer
+
     for question in reading.questions:
         click.echo(f"{question.text}{'' if question.text.endswith('?') else '.'}", err=True)
         for i, (setting, role, value) in enumerate(question.choices, start=1):
-            click.echo(f"  {i}  {_choice_in_words(setting, role, value)}", err=True)
+            click.echo(f"  {i}  {choice_in_words(setting, role, value)}", err=True)
         answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)
-        layout = _with_answer(layout, *question.choices[answer - 1])
+        layout = with_answer(layout, *question.choices[answer - 1])
     return layout
 
 
@@ -130,33 +133,6 @@ def _until_answered(layout: Layout, look: Callable[[Layout], Preview]) -> tuple[
         layout = _asked_at_the_screen(layout, seen.reading)
         seen = look(layout)
     return layout, seen
-
-
-def _choice_in_words(setting: str, role: str, value: str) -> str:
-    """What a person chooses, as it is put at the screen."""
-    return {
-        "harmless": "it changes nothing",
-        "hold": "it speaks against the value: hold it",
-        "taxon": f"{value} alleles",
-        "counted": value,
-    }.get(setting, f"{role}: {value}")
-
-
-def _with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
-    """Return the layout with one answer to a question."""
-    from geneticlog.rules.lab_return.headings import plain
-
-    if setting == "column":
-        return replace(layout, columns={**layout.columns, role: value}, answered=layout.answered | {role})
-    if setting == "unit":
-        return replace(layout, units={**layout.units, role: value})
-    if setting == "harmless":
-        return replace(layout, harmless=layout.harmless | {plain(value)})
-    if setting == "hold":
-        return replace(layout, against=layout.against | {plain(value)})
-    if setting == "taxon":
-        return replace(layout, taxon_of_q=value)
-    return replace(layout, counted=value, coding="counts")
 
 
 def _layout_from(file: Path, layout: Layout) -> Layout:

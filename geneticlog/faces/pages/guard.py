@@ -26,7 +26,8 @@ POLICY = (
 )
 HEADERS = [
     (b"x-content-type-options", b"nosniff"),
-    (b"referrer-policy", b"no-referrer"),
+    # "no-referrer" would make a browser send our own forms with Origin: null
+    (b"referrer-policy", b"same-origin"),
     (b"cross-origin-opener-policy", b"same-origin"),
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"permissions-policy", b"camera=(self), geolocation=(), microphone=()"),

@@ -44,6 +44,7 @@ class House:
     tries: dict[str, list[datetime]] = field(default_factory=dict)
     # (survey, device) -> what is on its open card, whose, since when; shown to the other device, and stored nowhere
     open_cards: dict[tuple[str, str], tuple[str, str, datetime]] = field(default_factory=dict)
+    files: dict[str, Any] = field(default_factory=dict)  # dropped, and not stored yet; see return_pages
 
     def now(self) -> datetime:
         return datetime.now(UTC)

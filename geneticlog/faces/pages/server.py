@@ -10,7 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from geneticlog.faces.pages import boat_pages, desk_pages, pairing_pages
+from geneticlog.faces.pages import boat_pages, desk_pages, pairing_pages, return_pages
 from geneticlog.faces.pages.guard import App, Guard
 from geneticlog.faces.pages.house import House, handled, said
 
@@ -37,12 +37,17 @@ def pages(house: House, hosts: Collection[str]) -> App:
         ("/boat/{survey}", boat_pages.boat),
         ("/boat/{survey}/state", boat_pages.state),
         ("/devices", pairing_pages.devices),
+        ("/returns", return_pages.returns),
+        ("/returns/{file}", return_pages.account),
     ):
         look.append(Route(path, handled(house, handler), methods=["GET"]))
     for path, handler in (
         ("/inbox/{finding}", desk_pages.decided),
         ("/labels", desk_pages.printed_labels),
         ("/photo", desk_pages.photo),
+        ("/returns/look", return_pages.looked),
+        ("/returns/{file}", return_pages.answered),
+        ("/returns/{file}/store", return_pages.stored),
         ("/boat/{survey}/fish", boat_pages.log),
         ("/boat/{survey}/undo", boat_pages.take_out),
         ("/boat/{survey}/correct", boat_pages.correct),

@@ -236,3 +236,21 @@ def test_the_keys_of_the_boat_are_large_and_its_page_is_small(
             "performance.getEntries().filter(e => e.transferSize).reduce((sum, e) => sum + e.transferSize, 0)"
         )
         assert 0 < sent < 100_000
+
+
+def test_a_phone_is_paired_by_the_form_and_revoked_by_the_button(
+    browser: Browser, day: tuple[Runner, list[str]]
+) -> None:
+    run, _ = day
+    port = free_port()
+    with served(run.database, port), opened(browser, f"http://127.0.0.1:{port}/devices", DESK) as page:
+        page.get_by_role("button", name="Pair a device that logs").click()
+        code = page.locator("code.address").first.inner_text().split("code=")[1]
+        page.goto(f"http://127.0.0.1:{port}/pair?code={code}")
+        page.get_by_label("Your name").fill("Bo")
+        page.get_by_label("A name for this device").fill("phone")
+        page.get_by_role("button", name="Pair").click()
+        expect(page.get_by_role("heading", level=1)).to_have_text("Surveys")
+        page.goto(f"http://127.0.0.1:{port}/devices")
+        page.get_by_role("button", name="Revoke phone").click()
+        expect(page.get_by_role("cell", name="over")).to_be_visible()

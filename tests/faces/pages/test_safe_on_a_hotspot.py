@@ -13,6 +13,7 @@ from starlette.testclient import TestClient
 PAGES = [
     "/",
     "/inbox",
+    "/returns",
     "/lakes",
     "/vial",
     "/labels",

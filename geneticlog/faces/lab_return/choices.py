@@ -1,0 +1,13 @@
+"""The choices of a question about a lab's file, as a person reads them."""
+
+from __future__ import annotations
+
+
+def choice_in_words(setting: str, role: str, value: str) -> str:
+    """Return what a person chooses, as it is put on a screen or a page."""
+    return {
+        "harmless": "it changes nothing",
+        "hold": "it speaks against the value: hold it",
+        "taxon": f"{value} alleles",
+        "counted": value,
+    }.get(setting, f"{role}: {value}")

@@ -1,0 +1,23 @@
+"""A person's answer to a question about a lab's file, taken into the layout by which the file is read again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.layout import Layout
+
+
+def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
+    """Return the layout with one answer to a question: one of the question's choices (setting, role, value)."""
+    if setting == "column":
+        return replace(layout, columns={**layout.columns, role: value}, answered=layout.answered | {role})
+    if setting == "unit":
+        return replace(layout, units={**layout.units, role: value})
+    if setting == "harmless":
+        return replace(layout, harmless=layout.harmless | {plain(value)})
+    if setting == "hold":
+        return replace(layout, against=layout.against | {plain(value)})
+    if setting == "taxon":
+        return replace(layout, taxon_of_q=value)
+    return replace(layout, counted=value, coding="counts")
