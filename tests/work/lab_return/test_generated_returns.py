@@ -32,9 +32,18 @@ def shipped(
     engine.dispose()
 
 
-@pytest.mark.parametrize("seed", range(N_FILES))
-def test_a_generated_file_is_never_silently_wrong(seed: int, shipped: tuple[Session, list[str]]) -> None:
+def test_no_generated_file_is_silently_wrong_and_most_plain_ones_are_read(
+    shipped: tuple[Session, list[str]],
+) -> None:
     session, codes = shipped
-    made = make(seed, codes)
-    came_to, wrong, _ = read_unanswered(session, made)
-    assert not wrong, f"{made.shape}; {came_to}"
+    wrong: dict[int, object] = {}
+    plain: list[str] = []
+    for seed in range(N_FILES):
+        made = make(seed, codes)
+        came_to, seen, _ = read_unanswered(session, made)
+        if seen:
+            wrong[seed] = (made.shape, made.traps, seen)
+        if not made.traps:
+            plain.append(came_to)
+    assert not wrong
+    assert sum(came_to.startswith("right") for came_to in plain) > len(plain) / 2, plain
