@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
-import os
 import re
-import stat
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TextIO
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from geneticlog.errors import Refused
-from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ORDERS
 
@@ -31,6 +29,7 @@ def fish() -> None:
 
 @fish.command(cls=ShowCommand)
 @click.argument("survey")
+@click.argument("file", type=click.Path(path_type=Path), required=False)
 @click.option(
     "--prompt/--pipe",
     default=None,
@@ -65,6 +64,7 @@ def fish() -> None:
 def log(
     desk: Desk,
     survey: str,
+    file: Path | None,
     prompt: bool | None,
     sure: bool,
     log_name: str,
@@ -74,17 +74,19 @@ def log(
     site: str | None,
     order: str | None,
 ) -> None:
-    """Log the fish of SURVEY; one fish is one open card.
+    """Log the fish of SURVEY at the prompt, from FILE or from a pipe.
 
-    A vial code, a length and a weight come in any order, on one line (BG4F7Q2KR 16 1/2 2 lb 5 oz) or on several;
-    the open card stands in the prompt. It closes when it is whole, on an empty line, or when a part comes that it
-    has already. Without a code the fish was measured only; x4 makes it a tally; "second" before a code is the
-    other vial of the fish. Type help at the prompt for more.
+    One fish is one open card. A vial code, a length and a weight come in any order, on one line
+    (BG4F7Q2KR 16 1/2 2 lb 5 oz) or on several; the open card stands in the prompt. It closes when it is whole, on an
+    empty line, or when a part comes that it has already. Without a code the fish was measured only; x4 makes it a
+    tally; "second" before a code is the other vial of the fish. Type help at the prompt for more.
     """
 
     if not re.fullmatch(r"[A-Za-z0-9._-]{1,40}", log_name):
         raise click.BadParameter("letters, digits, full stop, hyphen and underscore only", param_hint="--log")
-    at_prompt = sys.stdin.isatty() if prompt is None else prompt
+    at_prompt = (file is None and sys.stdin.isatty()) if prompt is None else prompt
+    if at_prompt and file is not None:
+        raise click.UsageError("a file is read as a pipe is; leave out --prompt, or the file")
     if at_prompt and desk.as_json:
         raise click.UsageError("--json is for a pipe; at the prompt every fish is answered in words")
     if at_prompt:
@@ -95,7 +97,7 @@ def log(
     from geneticlog.faces.boat.pipe import PipeBook
 
     book = PipeBook(desk, survey, log_name, order=order, tissue=tissue, medium=medium, site=site)
-    _from_a_pipe(book, sure, mend)
+    _from_a_pipe(book, file, sure, mend)
 
 
 @fish.command(cls=ShowCommand)
@@ -104,13 +106,25 @@ def log(
 @click.option("--look-only", is_flag=True, help="Show what would be stored, and store nothing.")
 @click.option("--yes", "sure", is_flag=True, help="Store what would be asked about, with a finding each.")
 @click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.option(
+    "--ignore", multiple=True, metavar="COLUMN", help="Leave this column (or tab) aside; may be given again."
+)
 @click.pass_obj
-def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, medium: str | None) -> None:
+def read(
+    desk: Desk,
+    survey: str,
+    file: Path,
+    look_only: bool,
+    sure: bool,
+    medium: str | None,
+    ignore: tuple[str, ...],
+) -> None:
     """Read a filled-in field sheet (CSV or XLSX) into SURVEY, all of it or nothing.
 
-    Units may stand in the heading or in the cell. Rows without anything beside the printed vial are unused
-    labels. A value that was struck and rewritten is written 16.5 -> 15.6; a cell that is struck through in a
-    workbook is a fault, a row of such cells is left out. Reading the same sheet again changes nothing.
+    Units may stand in the heading or in the cell; pounds and ounces in one column or two. Rows without anything
+    beside the printed vial are unused labels. A value that was struck and rewritten is written 16.5 -> 15.6; a cell
+    that is struck through in a workbook is a fault, a row of such cells is left out. An edited sheet read again
+    changes the fish it made; the same sheet again changes nothing.
     """
     from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.boat.read_field_sheet import read_field_sheet
@@ -120,7 +134,7 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
     with suppress(_OnlyLooked), desk.writing() as session:
         found = read_field_sheet(
             session, find_survey(session, survey), sheets, file=str(file), now=desk.now(), by=desk.by,
-            sure=sure, medium=medium,
+            sure=sure, medium=medium, ignore=ignore,
         )  # fmt: skip
         if look_only:
             raise _OnlyLooked
@@ -130,9 +144,15 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
         if rows:
             say_table(["row", "", "fish"], rows, numbers=["row"])
         told = f"{found.n_stored} stored, {found.n_already} stored before, {found.n_unused} labels unused"
+        if found.n_changed:
+            told = f"{found.n_changed} changed, {told}"
+        for name in found.not_used:
+            click.echo(f"Not used: {name}.")
+        for note in found.notes:
+            say_wrapped(f"{note[0].upper()}{note[1:]}.")
         if look_only:
             click.echo(f"Survey {found.survey}: looked only; would be: {told}. Nothing was stored.")
-        elif found.n_stored:
+        elif found.n_stored or found.n_changed:
             click.echo(f"Survey {found.survey}: {told}.")
         else:
             click.echo(f"Survey {found.survey}: {told}. Nothing changed.")
@@ -142,9 +162,12 @@ def read(desk: Desk, survey: str, file: Path, look_only: bool, sure: bool, mediu
         "file": str(file),
         "looked_only": look_only,
         "n_stored": 0 if look_only else found.n_stored,
+        "n_changed": 0 if look_only else found.n_changed,
         "n_already": found.n_already,
         "n_unused": found.n_unused,
         "columns": found.columns,
+        "not_used": found.not_used,
+        "notes": found.notes,
         "rows": [
             {
                 "row": row.row,
@@ -252,11 +275,12 @@ def _at_the_prompt(book: Logbook) -> None:
     click.echo(f"Stored in this sitting and not undone: {n_fish} fish.")
 
 
-def _from_a_pipe(book: PipeBook, sure: bool, mend: Path | None) -> None:
+def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | None) -> None:
+    from geneticlog.faces.boat.log_lines import lines_of_file, piped_lines
     from geneticlog.faces.boat.mend_file import free_name, write_mend_file
     from geneticlog.faces.boat.pipe import log_pipe, pipe_document
 
-    report = log_pipe(book, _piped(), sure=sure)
+    report = log_pipe(book, lines_of_file(file) if file else piped_lines(), sure=sure)
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
     told += f" (lines); {book.n_standing()} fish of these lines stand"
     if report.unstored:
@@ -290,20 +314,3 @@ def _typed(prompt: Prompt) -> Iterator[str]:
         except (EOFError, KeyboardInterrupt):
             click.echo()
             return
-
-
-def _piped() -> Iterable[str]:
-    """The lines of a pipe; of a file, which is there as a whole, a list that can be looked through first."""
-    stream = sys.stdin
-    if hasattr(stream, "reconfigure"):
-        stream.reconfigure(errors="replace")
-    try:
-        live = stat.S_ISFIFO(os.fstat(stream.fileno()).st_mode)
-    except (OSError, ValueError):
-        live = False
-    return _as_they_come(stream) if live else list(stream)
-
-
-def _as_they_come(stream: TextIO) -> Iterator[str]:
-    with suppress(KeyboardInterrupt):  # what was not stored still goes to the mend file
-        yield from stream

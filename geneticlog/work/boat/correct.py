@@ -18,7 +18,14 @@ from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import parse, printed
 from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
-from geneticlog.work.boat.log_fish import FishDoubted, FishRefused, as_logged, measured_columns, said_of
+from geneticlog.work.boat.log_fish import (
+    FishDoubted,
+    FishRefused,
+    Sure,
+    as_logged,
+    measured_columns,
+    said_of,
+)
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
@@ -45,7 +52,7 @@ def correct_fish(
     now: datetime,
     by: str,
     why: str,
-    sure: bool = False,
+    sure: Sure = False,
     add_vial: str | None = None,
     take_vial: str | None = None,
     tissue: str | None = None,
@@ -86,7 +93,7 @@ def correct_fish(
     questions = [(doubt.text, "doubtful_measurement") for doubt in found]
     vial, more = _new_vial(session, survey, fish, add_vial)
     questions += more
-    if questions and not sure:
+    if sure is not True and any(kind not in (sure or ()) for _, kind in questions):
         kinds = frozenset(kind for _, kind in questions)
         raise FishDoubted(tuple(text for text, _ in questions), line, frozenset(), kinds)
     columns = {

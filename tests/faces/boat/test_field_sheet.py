@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import io
 import json
 from collections.abc import Callable
@@ -13,9 +14,12 @@ import pypdfium2
 import pytest
 from click.testing import Result
 from openpyxl.styles import Font
+from sqlalchemy import select
+from sqlalchemy.orm import Session
 from survey_support import codes, fish_of, prepared
 
 from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Event, Fish
 from geneticlog.store.writing import xlsx_bytes
 
 Run = Callable[..., Result]
@@ -164,20 +168,174 @@ def test_look_only_shows_and_stores_nothing(run: Run, database: str, tmp_path: P
     assert fish_of(database) == []
 
 
-def test_a_changed_sheet_adds_its_new_rows_and_refuses_a_fish_that_says_something_else(
-    run: Run, database: str, tmp_path: Path
+def test_an_edited_sheet_read_again_changes_the_fish_it_made_and_adds_none(
+    run: Run, database: str, tmp_path: Path, session: Session
 ) -> None:
     prepared(database)
-    file = filled(tmp_path / "sheet.csv", f"1,{ONE},16.5,2.3,,,", "2,,12.5,,,,")
+    file = filled(
+        tmp_path / "sheet.csv", f"1,{ONE},16.5,2.3,,,", "2,,12.5,,,,", ",,12,,,,", ",,12,,,,", ",,9,,,,"
+    )
     run("fish", "read", "HERON-2026", file)
-    filled(file, f"1,{ONE},16.5,2.3,,,", "2,,12.5,,,,", "3,,9.5,,,,")
+    # a remark, 12 as 12.0, a row inserted above, a length changed, a vial's fish changed, one struck off
+    filled(
+        file,
+        f"1,{ONE},14.5,2.3,,,",
+        ",,20,,,,",
+        "2,,13.5,,,,clear eye",
+        ",,12.0,,,,scar",
+        ",,12,,,,",
+        ",,9.5,,,,",
+    )
+    said = run("fish", "read", "HERON-2026", file).output
+    assert "4 changed, 1 stored, 1 stored before" in said
+    assert [row[2] for row in fish_of(database)] == [14.5, 13.5, 12, 12, 9.5, 20]
+    corrected = session.scalars(select(Event).where(Event.verb == "corrected")).all()
+    assert [(event.subject, event.why) for event in corrected] == [
+        ("HERON-2026#1", "read again from sheet.csv, row 4"),
+        ("HERON-2026#2", "read again from sheet.csv, row 6"),
+        ("HERON-2026#3", "read again from sheet.csv, row 7"),
+        ("HERON-2026#5", "read again from sheet.csv, row 9"),
+    ]
+    again = run("fish", "read", "HERON-2026", file).output
+    assert "0 stored, 6 stored before" in again
+    moved = file.rename(tmp_path / "the same, renamed.csv")
+    rows = moved.read_text(encoding="utf-8").splitlines()
+    moved.write_text("\n".join([*rows[:3], *rows[6:], *rows[3:6]]), encoding="utf-8")  # and sorted otherwise
+    assert "0 stored, 6 stored before" in run("fish", "read", "HERON-2026", moved).output
+    assert len(fish_of(database)) == 6
+
+
+def test_what_is_doubtful_in_an_edited_sheet_is_asked_about(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    file = filled(tmp_path / "sheet.csv", ",,12,,,,", ",,13,,,,", ",,14,,,,", ",,15,,,,")
     run("fish", "read", "HERON-2026", file)
-    assert [row[2] for row in fish_of(database)] == [16.5, 12.5, 9.5]
-    filled(file, f"1,{ONE},14.5,2.3,,,", "2,,13.5,,,,")
-    said = run("fish", "read", "HERON-2026", file, "--yes", fails=5).output
-    assert "row 4, column Vial: vial BG 000 001 J is already on fish 1" in said
-    assert "row 5: fish 2 is stored with other values" in said
-    assert [row[2] for row in fish_of(database)] == [16.5, 12.5, 9.5]
+    filled(file, ",,12,,,,", ",,13.5,,,,", ",,9,,,,", ",,14,,,,", ",,15,,,,")  # one changed, one new: which?
+    said = run("fish", "read", "HERON-2026", file, fails=5).output
+    assert "row 5, column Fish: this row and those around it changed since the sheet was read before" in said
+    assert "is it fish 2, or another fish? Write its number, or new, in the column fish" in said
+    assert len(fish_of(database)) == 4
+    filled(file, ",,12,,,,", "2,,13.5,,,,", "new,,9,,,,", ",,14,,,,", ",,15,,,,")
+    run("fish", "read", "HERON-2026", file)
+    assert [row[2] for row in fish_of(database)] == [12, 13.5, 14, 15, 9]
+    filled(file, ",,12,,,,", ",,14,,,,", ",,15,,,,")
+    said = " ".join(run("fish", "read", "HERON-2026", file).output.split())
+    assert "Fish 2 is no longer in the sheet (it was row 5) and stays in the log; take it out with" in said
+    assert len(fish_of(database)) == 5
+
+
+def test_a_sheet_never_undoes_a_later_correction(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    file = filled(tmp_path / "sheet.csv", f",{ONE},16.5,2.3,,,", ",,12.5,,,,", ",,9,,,,")
+    run("fish", "read", "HERON-2026", file)
+    run("correct", "fish", "HERON-2026", "2", "--length", "12.75", "--why", "slip of the pen")
+    run("correct", "fish", "HERON-2026", "3", "--remove", "--why", "another lake's fish")
+    said = run("fish", "read", "HERON-2026", file).output
+    assert "its fish was taken out of the log since" in said
+    assert [row[2] for row in fish_of(database)] == [16.5, 12.75]
+    filled(file, f",{ONE},16.5,2.4,,,", ",,12.25,,,,", ",,9,,,,")
+    said = run("fish", "read", "HERON-2026", file, fails=5).output
+    assert (
+        "row 5, column Length (in): fish 2 was corrected since (length 12.75 in, the sheet now says 12.25 in"
+        in said
+    )
+    filled(file, f",{ONE},16.5,2.4,,,", ",,12.75,,,,", ",,9,,,,")
+    assert "1 changed, 0 stored, 1 stored before" in run("fish", "read", "HERON-2026", file).output
+    filled(file, f",{TWO},16.5,2.4,,,", ",,12.75,,,,", ",,9,,,,")
+    assert (
+        "fish 1 has vial BG 000 001 J, and the sheet now says"
+        in run("fish", "read", "HERON-2026", file, fails=5).output
+    )
+
+
+@pytest.mark.parametrize(
+    ("heading", "row", "grams"),
+    [
+        ("Vial,TL in,Weight lb,Weight oz", f"{ONE},16.5,2,5", 1048.932355625),
+        ("Vial,TL in,oz,lb", f"{ONE},16.5,5,2", 1048.932355625),
+        ("Vial,TL in,lbs,oz", f"{ONE},16.5,2,0", 907.18474),
+        ("Vial,TL in,lbs,oz", f"{ONE},16.5,,30", 850.48569375),
+        ('Vial,TL in,"lbs,oz"', f"{ONE},16.5,2-5", 1048.932355625),
+        ('Vial,TL in,"Weight (lb, oz)"', f'{ONE},16.5,"2,5"', 1048.932355625),
+        ("Vial,TL in,Weight lb", f"{ONE},16.5,2#5", 1048.932355625),
+    ],
+)
+def test_pounds_and_ounces_are_added(
+    run_on_sqlite: Run, sqlite_database: str, tmp_path: Path, heading: str, row: str, grams: float
+) -> None:
+    prepared(sqlite_database)
+    run_on_sqlite("fish", "read", "HERON-2026", filled(tmp_path / "sheet.csv", row, heading=heading))
+    shown = json.loads(run_on_sqlite("fish", "list", "HERON-2026", "--json").output)["fish"]
+    assert [one["weight_g"] for one in shown] == [pytest.approx(grams, rel=1e-12)]
+
+
+def test_every_column_date_and_blank_length_is_used_or_named(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    file = filled(
+        tmp_path / "sheet.csv",
+        f"2025-05-12,1,{ONE},16.5,2.3,11,calm",
+        f"5/12/2026,7,{TWO},,,,",
+        "someday,,,12.5,,,",
+        heading="Date,Fish,Vial,Length (in),Weight (lb),Girth,Wind",
+    )
+    said = run("fish", "read", "HERON-2026", file, fails=5).output
+    for words in (
+        "row 4, column Date: 2025-05-12 is not the day of this survey (2026-05-12)",
+        "row 6, column Date: someday is not understood as a date",
+        "row 3, column Girth: nothing takes this column, and it holds numbers",
+    ):
+        assert words in said
+    said = run("fish", "read", "HERON-2026", file, "--ignore", "Date", "--ignore", "girth", fails=5).output
+    assert "row 5: there is no length, so the fish counts in no size class" in said
+    run("fish", "read", "HERON-2026", file, "--ignore", "Date", "--ignore", "girth", "--yes")
+    assert [row[2:6:3] for row in fish_of(database)] == [(16.5, (ONE,)), (None, (TWO,)), (12.5, ())]
+    ticked = filled(tmp_path / "ticked.csv", f"{THREE},,quality", heading="Vial,Length,Size class")
+    said = run("fish", "read", "HERON-2026", ticked, fails=5).output
+    assert "there is no length, only the class quality" in said
+    run("fish", "read", "HERON-2026", ticked, "--yes")
+    assert fish_of(database)[-1][2:] == (None, None, "quality", (THREE,))
+
+
+def test_every_tab_and_merged_range_is_used_or_named(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    file = tmp_path / "sheet.xlsx"
+    book = openpyxl.Workbook()
+    first, second = book.active, book.create_sheet("afternoon")
+    assert first is not None
+    first.title = "morning"
+    for row in (["Vial", "TL mm", "Species"], [ONE, 419, "smb"], [TWO, 300, None], [None, 200, None]):
+        first.append(row)
+    first.merge_cells("C2:C4")
+    for row in (["Vial", "TL mm"], [THREE, 250]):
+        second.append(row)
+    numbers = book.create_sheet("effort")
+    numbers.append(["minutes", 42])
+    book.create_sheet("notes").append(["a calm day"])
+    book.save(file)
+    said = run("fish", "read", "HERON-2026", file, fails=5).output
+    assert "tab effort: it holds numbers but no heading with a length or a vial" in said
+    run("fish", "read", "HERON-2026", file, "--ignore", "effort")
+    shown = json.loads(run("fish", "list", "HERON-2026", "--json").output)["fish"]
+    assert [(one["total_length_mm"], one["species"]) for one in shown] == [
+        (419, "smallmouth_bass"), (300, "smallmouth_bass"), (200, "smallmouth_bass"), (250, "largemouth_bass"),
+    ]  # fmt: skip
+    first.merge_cells("B3:B4")
+    book.save(file)
+    said = run("fish", "read", "HERON-2026", file, "--ignore", "effort", fails=5).output
+    assert "tab morning, row 3, column TL mm: rows 3 to 4 are one merged cell" in said
+
+
+def test_a_sheet_that_an_older_program_read_is_known_by_its_text(
+    run: Run, database: str, tmp_path: Path, session: Session
+) -> None:
+    prepared(database)
+    file = filled(tmp_path / "sheet.csv", ",,12.5,,,,", ",,12.5,,,,", ",,9,,,,")
+    run("fish", "read", "HERON-2026", file)
+    for fish, text, count in zip(
+        session.scalars(select(Fish)), ("12.5", "12.5", "9"), (1, 2, 1), strict=True
+    ):
+        fish.source = f"sheet:{hashlib.sha256(f'length={text}'.encode()).hexdigest()[:16]}:{count}"
+    session.commit()
+    assert "0 stored, 3 stored before" in run("fish", "read", "HERON-2026", file).output
 
 
 @pytest.mark.parametrize(

@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import shutil
+import subprocess
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -212,6 +215,30 @@ def test_a_mend_file_can_be_named(run: Run, database: str, tmp_path: Path) -> No
     prepared(database)
     piped(run, "nonsense", options=("--mend", str(tmp_path / "left.txt")), fails=4)
     assert "nonsense" in (tmp_path / "left.txt").read_text()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "bom-be"])
+@pytest.mark.parametrize("way", ["file", "pipe", "live"])
+def test_a_log_is_read_in_the_encodings_that_scanners_and_shells_write(
+    run_on_sqlite: Run, sqlite_database: str, tmp_path: Path, encoding: str, way: str
+) -> None:
+    prepared(sqlite_database)
+    text = f"{ONE}\r\n16½\r\n12.5 # Škofja\r\n"
+    content = b"\xfe\xff" + text.encode("utf-16-be") if encoding == "bom-be" else text.encode(encoding)
+    file = tmp_path / "log.txt"
+    file.write_bytes(content)
+    environment = {"GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
+    if way == "file":
+        run_on_sqlite("fish", "log", "HERON-2026", file)
+    elif way == "pipe":
+        CliRunner(env=environment).invoke(cli, ["fish", "log", "HERON-2026"], input=content)
+    else:
+        command = [sys.executable, "-m", "geneticlog", "fish", "log", "HERON-2026"]
+        subprocess.run(command, input=content, check=True, capture_output=True, env=os.environ | environment)
+    shown = json.loads(run_on_sqlite("fish", "list", "HERON-2026", "--json").output)["fish"]
+    assert [(one["length"], one["vials"]) for one in shown] == [(16.5, [ONE]), (12.5, [])]
+    assert shown[1]["remarks"] == "Škofja"
+    assert "no such file" in run_on_sqlite("fish", "log", "HERON-2026", tmp_path / "no.txt", fails=3).output
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

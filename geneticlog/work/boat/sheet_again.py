@@ -1,0 +1,239 @@
+"""A sheet read again: which fish its rows made before, and what to change in them; nothing is added twice.
+
+What a row said and where it stood is kept in its fish's ``source``, so that an edited sheet changes the fish it
+made: a field is changed only where the sheet says something else than before, and never over a later correction.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from pathlib import PurePath
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.boat.same_rows import SameRows, same_rows
+from geneticlog.rules.boat.sitting import same_code
+from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.boat.correct import correct_fish
+from geneticlog.work.boat.log_fish import FishRefused, Logged, Sure, as_logged, complete_fish
+from geneticlog.work.boat.sheet_rows import SAID, FishRow
+from geneticlog.work.boat.undo import undone_sources
+from geneticlog.work.events import fish_name, record
+
+_SOURCE = re.compile(r"sheet:([0-9a-f]{16}):([0-9]+):(\[.*\])", re.DOTALL)
+REMARKS = SAID.index("remarks")
+
+
+@dataclass
+class Earlier:
+    """A row of the earlier reading: where it stood, what it said, and its fish (None: taken out of the log since)."""
+
+    row: int
+    said: tuple[str, ...]
+    fish: Fish | None
+
+
+@dataclass
+class Again:
+    """How the rows of a sheet belong to the fish it made before; places are those in the list of rows."""
+
+    key: str
+    earlier: list[Earlier] = field(default_factory=list)
+    same: SameRows = field(default_factory=SameRows)
+
+    def source_of(self, row: FishRow) -> str:
+        return f"sheet:{self.key}:{row.row}:{json.dumps(row.said, ensure_ascii=False)}"
+
+
+def read_before(session: Session, survey: Survey, rows: Sequence[FishRow], *, file: str, tab: str) -> Again:
+    """Return how the rows of one tab belong to the fish that an earlier reading of it made.
+
+    The earlier reading is the one of the same file name and tab, or else one with half its rows in common.
+    """
+    key = hashlib.sha256(f"{PurePath(file).stem.lower()}\x1f{tab}".encode()).hexdigest()[:16]
+    groups = _groups(session, survey)
+    if key not in groups:
+        says = Counter(row.said[:REMARKS] for row in rows)
+        for other, earlier in groups.items():
+            in_common = (Counter(one.said[:REMARKS] for one in earlier) & says).total()
+            if 2 * in_common >= len(earlier) > 1:
+                key = other
+                break
+    again = Again(key, sorted(groups.get(key, []), key=lambda one: one.row))
+    marks = [_mark(one) for one in again.earlier]
+    known = _known(session, survey, again.earlier, rows)
+    again.same = same_rows(
+        marks, [(row.line.vial and _plain(row.line.vial), *row.said[:REMARKS]) for row in rows], known
+    )
+    for at, row in enumerate(rows):  # a fish that is said to be new is no old one
+        if row.is_new:
+            again.same.same.pop(at, None)
+            again.same.doubtful.pop(at, None)
+    return again
+
+
+def _groups(session: Session, survey: Survey) -> dict[str, list[Earlier]]:
+    groups: dict[str, list[Earlier]] = {}
+    found: dict[str, Fish | None] = dict.fromkeys(undone_sources(session, survey))
+    for fish in session.scalars(
+        select(Fish).where(Fish.survey_id == survey.id, Fish.source.startswith("sheet:", autoescape=True))
+    ).unique():
+        found[fish.source or ""] = fish
+    for source, one in found.items():
+        if parts := _SOURCE.match(source):
+            said = tuple(json.loads(parts[3]))
+            groups.setdefault(parts[1], []).append(Earlier(int(parts[2]), said, one))
+    return groups
+
+
+def _known(
+    session: Session, survey: Survey, earlier: Sequence[Earlier], rows: Sequence[FishRow]
+) -> dict[int, int]:
+    """Return the rows known by a vial or a number, or (from an older program) by all their text: new -> old."""
+    by_vial = {_plain(vial.code): at for at, one in enumerate(earlier) if one.fish for vial in one.fish.vials}
+    by_number = {one.fish.number: at for at, one in enumerate(earlier) if one.fish}
+    known: dict[int, int] = {}
+    for at, row in enumerate(rows):
+        old = by_vial.get(_plain(row.line.vial)) if row.line.vial else None
+        if old is None and row.number is not None:
+            old = by_number.get(row.number)
+        if old is not None and old not in known.values():
+            known[at] = old
+    return known
+
+
+def by_text(session: Session, survey: Survey, rows: Sequence[FishRow]) -> tuple[dict[int, Fish], list[Fish]]:
+    """Return the fish that an older program read from rows of the very same text, by the place of the row; and the
+    other fish that it read from sheets, of which it kept no more than that text."""
+    came: Counter[str] = Counter()
+    found: dict[int, Fish] = {}
+    others: list[Fish] = []
+    sources = {}
+    for at, row in enumerate(rows):
+        content = "\x1f".join(
+            f"{name}={row.texts[name].upper()}" for name in sorted(row.texts) if name != "date"
+        )
+        came[content] += 1
+        sources[f"sheet:{hashlib.sha256(content.encode()).hexdigest()[:16]}:{came[content]}"] = at
+    for fish in session.scalars(
+        select(Fish).where(Fish.survey_id == survey.id, Fish.source.startswith("sheet:", autoescape=True))
+    ).unique():
+        if fish.source in sources:
+            found[sources[fish.source]] = fish
+        elif fish.source and re.fullmatch("sheet:[0-9a-f]{16}:[0-9]+", fish.source):
+            others.append(fish)
+    return found, others
+
+
+def change_fish(
+    session: Session,
+    survey: Survey,
+    earlier: Earlier,
+    row: FishRow,
+    *,
+    file: str,
+    now: datetime,
+    by: str,
+    sure: Sure,
+    medium: str | None,
+) -> tuple[Logged, bool]:
+    """Change the fish of an earlier row to what the row says now; return it, and whether anything changed.
+
+    Raises FishRefused where the fish was corrected since in a field that the sheet changes too, or has another
+    vial; FishDoubted for what has to be asked.
+    """
+    fish = earlier.fish
+    assert fish is not None
+    line = row.line
+    changes: dict[str, Any] = {}
+    now_is = _stored(survey, fish)
+    new_is = dict(zip(SAID, row.said, strict=True))
+    for name, was, new in zip(SAID, earlier.said, row.said, strict=True):
+        stored = now_is[name]
+        default = survey.species if name == "species" else "mouth_swab" if name == "tissue" else ""
+        if was == new or stored in (new, new or default):
+            continue
+        if stored not in (was, was or default):
+            raise FishRefused(
+                f"fish {fish.number} was corrected since ({name.replace('_', ' ')} {stored or 'emptied'}, the sheet "
+                f"now says {new or 'nothing'}); mend it with: geneticlog correct fish {survey.code} {fish.number}",
+                name,
+            )
+        changes[name] = new_is[name]
+    why = f"read again from {PurePath(file).name}, row {row.row}"
+    tissue = changes.pop("tissue", None)
+    size_class = changes.pop("size_class", None)
+    values = {name: _value(name, row, survey) for name in changes}
+    did = correct_fish(
+        session, survey, fish.number, values, now=now, by=by, why=why, sure=sure, tissue=tissue or None
+    )
+    changed = bool(did.changes)
+    if size_class and fish.length is None:
+        changed |= _change_class(session, survey, fish, size_class, now=now, by=by, why=why)
+    if line.vial is not None or line.second is not None:
+        held = [vial.code for vial in fish.vials]
+        if line.vial is not None and held and not any(same_code(line.vial, code) for code in held):
+            raise FishRefused(
+                f"fish {fish.number} has vial {printed(held[0])}, and the sheet now says {line.vial}; if the vial was "
+                f"mistaken, mend it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it is "
+                "another fish, write new in the column of fish numbers",
+                "vial",
+            )
+        vials = type(line)(vial=line.vial, second=line.second, tissue=line.tissue)
+        extra = complete_fish(session, survey, fish.number, vials, now=now, by=by, sure=sure, medium=medium)
+        changed |= not extra.already
+    return as_logged(survey, fish), changed
+
+
+def _change_class(
+    session: Session, survey: Survey, fish: Fish, size_class: str, *, now: datetime, by: str, why: str
+) -> bool:
+    if size_class not in (known := Scheme.from_json(survey.scheme).classes):
+        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+    old, fish.size_class = fish.size_class, size_class
+    session.flush()
+    record(
+        session, "corrected", "fish", fish_name(survey.code, fish.number), now=now, by=by, why=why,
+        old={"size_class": old}, new={"uid": fish.uid, "size_class": size_class},
+    )  # fmt: skip
+    return True
+
+
+def _stored(survey: Survey, fish: Fish) -> dict[str, str]:
+    """Return a stored fish as a row would say it."""
+    return {
+        "length": f"{fish.length!r} {fish.length_unit}" if fish.length is not None else "",
+        "weight": f"{fish.weight!r} {fish.weight_unit}" if fish.weight is not None else "",
+        "n_fish": str(fish.n_fish),
+        "species": fish.species,
+        "tissue": (fish.vials[0].tissue or "") if fish.vials else "",
+        "fate": fish.fate or "",
+        "size_class": (fish.size_class or "") if fish.length is None else "",
+        "site": fish.site or "",
+        "remarks": fish.remarks or "",
+    }
+
+
+def _value(name: str, row: FishRow, survey: Survey) -> Any:
+    if name == "species":
+        return row.line.species or survey.species
+    return row.site if name == "site" else getattr(row.line, name)
+
+
+def _mark(one: Earlier) -> tuple[str | None, ...]:
+    vial = _plain(one.fish.vials[0].code) if one.fish and one.fish.vials else None
+    return (vial, *one.said[:REMARKS])
+
+
+def _plain(code: str) -> str:
+    return "".join(code.replace("-", "").split()).upper()
