@@ -104,8 +104,14 @@ def in_(desk: Desk, file: Path) -> None:
         )
         if did.station is not None:
             click.echo(f"This database mints vial codes at station {did.station} from now on.")
+        for merged in did.merged:
+            say_wrapped(f"Put together: {merged}", "  ")
         for finding in did.findings:
-            click.echo(finding)
+            say_wrapped(finding, "  ")
+        if did.findings:
+            click.echo(
+                f"Decide each with: geneticlog decide {did.findings[0].partition(':')[0]} ACTION --why TEXT"
+            )
 
     document = {
         "file": file,
@@ -117,6 +123,7 @@ def in_(desk: Desk, file: Path) -> None:
         "n_renumbered": did.n_renumbered,
         "station": did.station,
         "n_told": did.n_told,
+        "merged": did.merged,
         "findings": did.findings,
     }
     desk.show(document, say)

@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.options import ISO_DATE
+from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.faces.boat.coverage_words import advice
 
 if TYPE_CHECKING:
@@ -48,6 +49,7 @@ def coverage(
     from geneticlog.rules.species import species_key
     from geneticlog.work.boat.coverage import of_lake, of_survey
     from geneticlog.work.events import find_lake, find_survey
+    from geneticlog.work.finding.waiting import waiting_of
 
     if (survey is None) == (lake is None):
         raise click.UsageError("name one survey, or a lake with --lake")
@@ -64,6 +66,7 @@ def coverage(
             found = of_lake(
                 session, find_lake(session, str(lake)), *season, species_key(species or "largemouth_bass")
             )
+        waiting = waiting_of(session, [find_survey(session, code).id for code in found.surveys])
     document = {
         "survey" if survey is not None else "lake": found.named,
         "surveys": found.surveys,
@@ -76,8 +79,14 @@ def coverage(
         "n_other_species": found.n_other_species,
         "told_at": found.told_at,
         "shipments_elsewhere": found.shipments_elsewhere,
+        "findings_open": waiting,
     }
-    desk.show(document, lambda: say(found))
+
+    def say_all() -> None:
+        say(found)
+        say_waiting(waiting)
+
+    desk.show(document, say_all)
 
 
 def say(found: Coverage) -> None:

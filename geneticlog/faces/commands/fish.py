@@ -15,6 +15,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ORDERS
+from geneticlog.faces.app.waiting_findings import say_waiting
 
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
@@ -195,10 +196,12 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
     from geneticlog.rules.vialcode import printed
     from geneticlog.store.tables import Fish
     from geneticlog.work.events import find_survey
+    from geneticlog.work.finding.waiting import waiting_of
 
     with desk.reading() as session:
         found = find_survey(session, survey)
         code = found.code
+        waiting = waiting_of(session, [found.id])
         rows: list[dict[str, Any]] = [
             {
                 "fish": one.number,
@@ -243,8 +246,9 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
             ],
             numbers=["fish", "n", "length", "weight", "Wr"],
         )
+        say_waiting(waiting)
 
-    desk.show({"survey": code, "fish": rows}, say)
+    desk.show({"survey": code, "fish": rows, "findings_open": waiting}, say)
 
 
 class _OnlyLooked(Exception):

@@ -8,6 +8,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.faces.commands.stocking import add as add_stocking
 
 LAKE_COLUMNS = (
@@ -78,12 +79,14 @@ def show(desk: Desk, code: str) -> None:
     from geneticlog.store.tables import Stocking
     from geneticlog.work.catalogue.places import list_surveys, plan_in_force, targets_of
     from geneticlog.work.events import find_lake
+    from geneticlog.work.finding.waiting import waiting_of
 
     columns = LAKE_COLUMNS
     with desk.reading() as session:
         found = find_lake(session, code)
         known = {column: getattr(found, column) for column in columns}
         surveys = list_surveys(session, found.code)
+        waiting = waiting_of(session, [one.id for one in found.surveys])
         plans = {
             species: targets_of(plan)
             for species in SPECIES
@@ -108,6 +111,7 @@ def show(desk: Desk, code: str) -> None:
         "targets_by_species": plans,
         "surveys": surveys,
         "stockings": stockings,
+        "findings_open": waiting,
     }
 
     def say() -> None:
@@ -129,6 +133,7 @@ def show(desk: Desk, code: str) -> None:
                 [list(s.values()) for s in stockings],
                 numbers=["fish"],
             )
+        say_waiting(waiting)
 
     desk.show(document, say)
 

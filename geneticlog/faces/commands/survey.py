@@ -10,6 +10,7 @@ import click
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE, ORDERS
+from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.rules.gear import GEARS
 
 SURVEY_COLUMNS = (
@@ -150,12 +151,14 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
     from geneticlog.store.tables import Fish
     from geneticlog.work.catalogue.places import targets_of
     from geneticlog.work.events import find_survey
+    from geneticlog.work.finding.waiting import waiting_of
 
     columns = SURVEY_COLUMNS
     with desk.reading() as session:
         found = find_survey(session, code)
         known = {column: getattr(found, column) for column in columns}
         known["lake"] = found.lake.code
+        waiting = waiting_of(session, [found.id])
         scheme = Scheme.from_json(found.scheme)
         plan = found.sampling_plan.number if found.sampling_plan else None
         targets = targets_of(found.sampling_plan) if found.sampling_plan else None
@@ -188,6 +191,7 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         "targets": targets,
         "n_fish": n_fish,
         "n_swabbed": n_swabbed,
+        "findings_open": waiting,
     }
     if with_fish:
         document["fish"] = fish
@@ -217,5 +221,6 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
                 ],
                 numbers=["fish", "how many", "length", "weight"],
             )
+        say_waiting(waiting)
 
     desk.show(document, say)

@@ -32,7 +32,8 @@ def carry_in(
     """Take the records of a carry file into this database.
 
     For each lake, survey, fish and vial the side whose history holds all of the other's is newer, and its values
-    stand. Where each side has something that the other has not, ours stand, theirs are kept in a finding. A
+    stand. Where each side has something that the other has not, parts that do not clash are put together; for those
+    that clash ours stand, theirs are kept in a finding. A
     fish whose number is another fish here gets the next free number. Carrying in twice changes nothing.
 
     digest: SHA-256 of the file, for the history. Raises Refused where a survey of the same code is another one.
@@ -63,6 +64,7 @@ def _run(merge: Merge) -> CarriedIn:
         [line["code"] for line in merge.of.get("vial", [])],
     )  # fmt: skip
     merge.ours = versions(ours)
+    merge.events |= {event.uid: event for event in ours}
     known = {event.uid for event in ours}
     settle_places(merge)
     take_print_runs(merge)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import func, select
 
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
+from geneticlog.work.boat.log_fish import as_logged, measured_columns
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
+from geneticlog.work.carry.clashes import fish_words
 from geneticlog.work.events import fish_name, record
 
 
@@ -28,16 +31,16 @@ def take_fish(merge: Merge) -> None:
             fish = _new_fish(merge, survey, line)
             if was_here and side == "both":
                 merge.both(
-                    "fish", fish.uid, {"in the log": False}, {"in the log": True},
-                    f"Fish {fish_name(survey.code, fish.number)}", survey_id=survey.id, fish_id=fish.id,
+                    "fish", fish.uid, {"in the log": False}, {"in the log": True}, _told(fish, line),
+                    ["in the log"], survey_id=survey.id, fish_id=fish.id,
                 )  # fmt: skip
             continue
         merge.fish[fish.uid] = fish
         ours = columns_of(fish)
         ours.pop("table")
         merge.settle(
-            "fish", fish.uid, ours, line, lambda fish=fish, line=line: _take_fish(merge, fish, line),  # type: ignore[misc]
-            f"Fish {fish_name(survey.code, fish.number)}", survey_id=survey.id, fish_id=fish.id,
+            "fish", fish.uid, ours, line, lambda taken, fish=fish: _take_fish(merge, fish, taken),  # type: ignore[misc]
+            _told(fish, ours), survey_id=survey.id, fish_id=fish.id, subject=fish_name(survey.code, fish.number),
         )  # fmt: skip
 
 
@@ -81,7 +84,19 @@ def _take_fish(merge: Merge, fish: Fish, line: dict[str, Any]) -> None:
         ):  # fmt: skip
             continue
         setattr(fish, name, value)
+    if not {"length", "weight"} <= set(line) and {"length", "weight", "species"} & set(line):
+        # parts of two sides: what follows from them is judged anew
+        logged = as_logged(fish.survey, fish)
+        for name, value in measured_columns(fish.survey, fish.species, logged.length, logged.weight).items():
+            if name != "size_class" or logged.length is not None:
+                setattr(fish, name, value)
     merge.session.flush()
+
+
+def _told(fish: Fish, row: Mapping[str, Any]) -> str:
+    """Return which fish that is, in words."""
+    codes = [vial.code for vial in fish.vials]
+    return f"Fish {fish.number} of survey {fish.survey.code}{fish_words(row, codes)}"
 
 
 def _taken(merge: Merge, survey: Survey, number: int) -> bool:
@@ -103,14 +118,13 @@ def remove_undone_fish(merge: Merge) -> None:
         fish = merge.find(Fish, uid) if uid and uid not in carried else None
         if fish is None:
             continue
-        name = fish_name(fish.survey.code, fish.number)
         side = merge.newer("fish", fish.uid)
         if side == "ours":
             continue
         if side == "both" or fish.vials or _has_left(merge, fish):
             merge.both(
-                "fish", fish.uid, {"in the log": True}, {"in the log": False},
-                f"Fish {name}", survey_id=fish.survey_id, fish_id=fish.id,
+                "fish", fish.uid, {"in the log": True}, {"in the log": False}, _told(fish, vars(fish)),
+                ["in the log"], survey_id=fish.survey_id, fish_id=fish.id,
             )  # fmt: skip
             continue
         for finding in merge.session.scalars(select(Finding).where(Finding.fish_id == fish.id)):

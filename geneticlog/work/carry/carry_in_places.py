@@ -82,8 +82,8 @@ def _settle_row(merge: Merge, kind: str, row: Any, line: dict[str, Any], name: s
         key: ours[key] for key in ("uid", "added_at", "added_by") if key in ours
     }  # fmt: skip
 
-    def take() -> None:
-        for key, value in theirs.items():
+    def take(taken: dict[str, Any]) -> None:
+        for key, value in taken.items():
             setattr(row, key, value)
 
     merge.settle(kind, ours[name], ours, theirs, take, f"{kind.capitalize()} {ours[name]}", **about)

@@ -50,15 +50,19 @@ def take_vials(merge: Merge) -> None:
             about["fish_id"] = vial.fish_id
         merge.settle(
             "vial", vial.code, ours, theirs,
-            lambda vial=vial, theirs=theirs: waiting.append((vial, theirs)),  # type: ignore[misc]
+            lambda taken, vial=vial: waiting.append((vial, dict(taken))),  # type: ignore[misc]
             f"Vial {printed(vial.code)}", **about,
         )  # fmt: skip
     merge.session.flush()
-    for vial, _ in waiting:  # all are emptied before any is filled: two may have changed places
-        if vial.fish_id is not None:
+    for vial, theirs in waiting:  # all are emptied before any is filled: two may have changed places
+        if vial.fish_id is not None and "fish" in theirs:
             vial.fish_id, vial.fish_n, vial.standing = None, None, "printed"
     merge.session.flush()
     for vial, theirs in waiting:
+        if "fish" not in theirs:
+            for name, value in theirs.items():
+                setattr(vial, name, value)
+            continue
         fish = merge.fish.get(theirs.pop("fish") or "")
         for name, value in theirs.items():
             setattr(vial, name, value)

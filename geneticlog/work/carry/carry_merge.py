@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
@@ -14,7 +14,12 @@ from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.carry.carry_out import versions
+from geneticlog.work.carry.clashes import PARTS, Difference, differences, part_words
+from geneticlog.work.events import record
 from geneticlog.work.finding.open_finding import open_finding
+
+# What follows for a vial from the fish that it is on.
+AFTER_FISH = {"standing", "role", "tissue", "medium", "filled_at", "filled_by"}
 
 
 @dataclass
@@ -26,6 +31,7 @@ class CarriedIn:
     n_taken: int = 0
     n_removed: int = 0
     n_renumbered: int = 0
+    merged: list[str] = field(default_factory=list)  # what was put together of both sides, in words
     station: int | None = None
     findings: list[str] = field(default_factory=list)
     n_events: int = 0
@@ -34,7 +40,7 @@ class CarriedIn:
     @property
     def changed(self) -> bool:
         return bool(
-            self.n_new or self.n_taken or self.n_removed or self.findings or self.n_events
+            self.n_new or self.n_taken or self.n_removed or self.findings or self.merged or self.n_events
             or self.station is not None
         )  # fmt: skip
 
@@ -52,6 +58,7 @@ class Merge:
             self.of.setdefault(line.pop("table"), []).append(line)
         self.did = CarriedIn(tuple(head["surveys"]))
         self.theirs = versions(self.of.get("event", []))
+        self.events: dict[str, Any] = {event["uid"]: event for event in self.of.get("event", [])}
         self.ours: dict[tuple[str, str], set[str]] = {}
         self.lakes: dict[str, Lake] = {}
         self.plans: dict[str, SamplingPlan] = {}
@@ -74,38 +81,89 @@ class Merge:
         identity: str,
         ours: dict[str, Any],
         theirs: dict[str, Any],
-        take: Callable[[], None],
+        take: Callable[[dict[str, Any]], None],
         told: str,
         **about: Any,
     ) -> None:
-        """Take their values, keep ours, or keep both and open a finding."""
+        """Take their values, keep ours, put the parts together that do not clash, and open a finding for the rest.
+
+        take: sets the columns that it is given
+        """
         if ours == theirs:
             return
         side = self.newer(kind, identity)
         if side == "theirs":
-            take()
+            take(theirs)
             self.did.n_taken += 1
-        elif side == "both":
-            self.both(kind, identity, ours, theirs, told, **about)
+        if side != "both":
+            return
+        our_uids, their_uids = (
+            self.ours.get((kind, identity), set()),
+            self.theirs.get((kind, identity), set()),
+        )
+        differ = differences(
+            ours, theirs,
+            [self.events[uid] for uid in our_uids - their_uids], [self.events[uid] for uid in their_uids - our_uids],
+        )  # fmt: skip
+        if kind == "vial" and differ.clashing:
+            differ = Difference(
+                (), (*differ.only_theirs, *differ.clashing)
+            )  # a vial is on one fish, or the other
+        if differ.only_theirs:
+            columns = {*differ.put_together, *(AFTER_FISH if "fish" in differ.only_theirs else ())}
+            take({name: theirs[name] for name in sorted(columns) if name in theirs})
+            values = ", ".join(f"{_name(part)} {part_words(part, theirs)}" for part in differ.only_theirs)
+            self.did.merged.append(f"{told}: {values} taken from there, the rest as it is here.")
+            record(
+                self.session, "merged", kind, about.get("subject", identity), now=self.now, by=self.by,
+                old={name: ours.get(name) for name in differ.put_together},
+                new={"uid": theirs.get("uid", identity)} | {name: theirs.get(name) for name in differ.put_together},
+                why="changed on two sides in different parts",
+            )  # fmt: skip
+        if differ.clashing:
+            self.both(kind, identity, ours, theirs, told, differ.clashing, **about)
 
     def both(
-        self, kind: str, identity: str, ours: dict[str, Any], theirs: dict[str, Any], told: str, **about: Any
+        self,
+        kind: str,
+        identity: str,
+        ours: dict[str, Any],
+        theirs: dict[str, Any],
+        told: str,
+        parts: Sequence[str],
+        **about: Any,
     ) -> None:
-        differ = {
-            name: (ours.get(name), theirs.get(name)) for name in theirs if ours.get(name) != theirs.get(name)
-        }
-        digest = hashlib.sha256(json.dumps(theirs, sort_keys=True, default=str).encode()).hexdigest()[:12]
+        """Open a finding for the parts that both sides changed: ours stand."""
+        about.pop("subject", None)
+        columns = [name for part in parts for name in PARTS.get(part, (part,))]
+        digest = hashlib.sha256(
+            json.dumps({name: theirs.get(name) for name in columns}, sort_keys=True, default=str).encode()
+        ).hexdigest()[:12]
         values = "; ".join(
-            f"{name} {_said(old)} here, {_said(new)} there" for name, (old, new) in differ.items()
+            f"{_name(part)} {self._words(part, ours)} here, {self._words(part, theirs)} there"
+            for part in parts
+            if not (kind == "vial" and part in AFTER_FISH and "fish" in parts)
         )
         self.finding(
             f"carried_{kind}:{identity}:{digest}", "changed_on_both_sides",
             f"{told} was changed here and in the database that was carried in: {values}. "
             "Both are kept: what is here stands until somebody corrects it.",
-            {"ours": {name: old for name, (old, _) in differ.items()},
-             "theirs": {name: new for name, (_, new) in differ.items()}},
+            {"ours": {name: ours.get(name) for name in columns},
+             "theirs": {name: theirs.get(name) for name in columns}},
             **about,
         )  # fmt: skip
+
+    def _words(self, part: str, row: dict[str, Any]) -> str:
+        if part != "fish":
+            return part_words(part, row)
+        uid = row.get("fish")
+        fish = self.fish.get(uid) if uid else None
+        if uid and fish is None:
+            fish = self.find(Fish, uid)
+        if fish is None:
+            return "another fish" if uid else "no fish"
+        length = part_words("length", vars(fish))
+        return f"fish {fish.number}" + (f" ({length})" if length != "nothing" else "")
 
     def finding(self, key: str, kind: str, text: str, data: dict[str, Any], **about: Any) -> None:
         if self.session.scalar(select(Finding.id).where(Finding.key == key)) is None:
@@ -124,5 +182,5 @@ class Merge:
         return row
 
 
-def _said(value: Any) -> str:
-    return "nothing" if value is None else str(value)
+def _name(part: str) -> str:
+    return {"fish": "on", "n_fish": "number of fish", "surveyed_on": "date"}.get(part, part.replace("_", " "))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import shutil
 from collections.abc import Callable
 from pathlib import Path
@@ -130,12 +131,62 @@ def test_what_both_sides_changed_is_kept_twice_with_a_finding(
         assert office.fish() == [(16.1, (ONE,))]
         (finding,) = office.all(Finding)
         assert finding.kind == "changed_on_both_sides"
-        assert "16.1 here, 15.6 there" in finding.text
+        assert finding.text.startswith(
+            "Fish 1 of survey HERON-2026 (vial BG 000 001 J) was changed here and in"
+        )
+        assert "length 16.1 in here, 15.6 in there. Both are kept" in finding.text
         assert json.loads(finding.data)["theirs"]["length"] == 15.6
     office.out(tmp_path / "office")
     ann.take(tmp_path / "office")
     assert ann.fish() == [(16.1, (ONE,))]
     assert ann.out(tmp_path / "ann") == office.out(tmp_path / "office")
+
+
+def test_parts_that_do_not_clash_are_put_together_and_said(
+    places: tuple[Place, Place, Place], tmp_path: Path
+) -> None:
+    office, ann, _ = places
+    ann.log(f"{ONE} 16.5 2.3", "12.2", "9.9 x4")
+    ann.out(tmp_path / "ann")
+    office.take(tmp_path / "ann")
+    ann("correct", "fish", SURVEY, 1, "--length", "15.6", *WHY)
+    ann("correct", "fish", SURVEY, 2, "--weight", "0.9", *WHY)
+    ann("correct", "survey", SURVEY, "--crew", "Ann", *WHY)
+    office("correct", "fish", SURVEY, 1, "--weight", "2.1", *WHY)
+    office("correct", "fish", SURVEY, 2, "--weight", "0.8", *WHY)
+    office("correct", "survey", SURVEY, "--remarks", "windy", *WHY)
+    ann.out(tmp_path / "ann")
+    said = " ".join(office("carry", "in", tmp_path / "ann").output.split())
+    assert (
+        "Put together: Fish 1 of survey HERON-2026 (vial BG 000 001 J): length 15.6 in taken from there"
+        in said
+    )
+    assert "Put together: Survey HERON-2026: crew Ann taken from there" in said
+    (finding,) = office.all(Finding)
+    assert "Fish 2 of survey HERON-2026 (12.2 in) was changed here" in finding.text
+    assert "weight 0.8 lb here, 0.9 lb there" in finding.text
+    shown = json.loads(office("fish", "list", SURVEY, "--json").output)
+    one = shown["fish"][0]
+    assert (one["length"], one["weight"], one["size_class"]) == (15.6, 2.1, "preferred")
+    assert one["relative_weight"] == pytest.approx(
+        100 * 2.1 / 10 ** (-3.587 + 3.273 * math.log10(15.6)), abs=1
+    )
+    office.out(tmp_path / "office")
+    assert ann.take(tmp_path / "office")["changed"]
+    assert ann.out(tmp_path / "ann") == office.out(tmp_path / "office")
+    # every face that shows the survey says that a finding is open, and how it is decided
+    for words in (
+        ("survey", "show", SURVEY),
+        ("coverage", SURVEY),
+        ("fish", "list", SURVEY),
+        ("lake", "show", "HERON"),
+    ):
+        said = " ".join(office(*words).output.split())
+        assert "1 finding open: F1: Fish 2 of survey HERON-2026 (12.2 in) was changed here" in said, words
+        assert "Decide with: geneticlog finding decide F1 ACTION --why TEXT" in said
+        assert json.loads(office(*words, "--json").output)["findings_open"][0]["finding"] == "F1"
+    office("finding", "decide", "F1", "close", "--why", "weighed again: 0.8")
+    assert "finding open" not in office("survey", "show", SURVEY).output
 
 
 def test_two_boats_on_one_survey_never_clash(places: tuple[Place, Place, Place], tmp_path: Path) -> None:
@@ -152,6 +203,7 @@ def test_two_boats_on_one_survey_never_clash(places: tuple[Place, Place, Place],
     assert len(set(numbers)) == 5
     (finding,) = office.all(Finding)  # one vial was filled on both boats: both fish are kept
     assert "Vial BG 000 001 J was changed here" in finding.text
+    assert "on fish 1 (16.5 in) here, fish 3 (11.1 in) there. Both are kept" in finding.text
     assert not office.take(tmp_path / "bob")["changed"]
     assert not office.take(tmp_path / "ann")["changed"]
     office.out(tmp_path / "office")
