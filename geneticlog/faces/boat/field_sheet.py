@@ -9,9 +9,14 @@ from geneticlog.rules.gear import ELECTROFISHING_CAUTION
 from geneticlog.rules.shipment.ethanol import ON_THE_BOAT
 from geneticlog.work.boat.sheet_contents import FieldSheet
 
-BLANK_ROWS = 12  # for fish that are measured and not swabbed
+LEAST_BLANK_ROWS = 12  # for fish that are measured and not swabbed
 MOST_ROWS = 400
-ROWS_SET_WIDE = 44
+ROW_MM = 8  # for a pencil in a cold hand
+
+
+def n_blank_rows(sheet: FieldSheet) -> int:
+    """Return how many rows without a vial a sheet has: the longer the run of labels, the more fish go unswabbed."""
+    return max(LEAST_BLANK_ROWS, len(sheet.vials) // 5)
 
 
 def field_rows(sheet: FieldSheet) -> tuple[list[str], list[list[Any]]]:
@@ -35,7 +40,7 @@ def field_rows(sheet: FieldSheet) -> tuple[list[str], list[list[Any]]]:
     ]
     empty = [None] * (len(heading) - 2)
     rows: list[list[Any]] = [[None, vial, *empty] for vial in sheet.vials]
-    rows += [[None] * len(heading) for _ in range(BLANK_ROWS)]
+    rows += [[None] * len(heading) for _ in range(n_blank_rows(sheet))]
     at = heading.index("size_class")
     rows += [[one.name if column == at else None for column in range(len(heading))] for one in sheet.classes]
     return heading, rows
@@ -45,9 +50,7 @@ def field_sheet_pdf(sheet: FieldSheet, paper: str = "us-letter") -> bytes:
     """Return the field sheet as PDF. Raises Refused for more rows than a crew can turn over on a boat."""
     from geneticlog.faces.paper.typeset import set_paper
 
-    # a long print run is set closer, so that it stays on the two sides of one sheet as long as it can
-    close = len(sheet.vials) + BLANK_ROWS > ROWS_SET_WIDE
-    n_blank = 0 if close else BLANK_ROWS
+    n_blank = n_blank_rows(sheet)
     n_rows = len(sheet.vials) + n_blank
     if n_rows > MOST_ROWS:
         raise Refused(f"a field sheet of {n_rows} rows is too long for a boat; {MOST_ROWS} at most")
@@ -69,7 +72,7 @@ def field_sheet_pdf(sheet: FieldSheet, paper: str = "us-letter") -> bytes:
         "permit": sheet.permit or "none recorded",
         "protocol": sheet.protocol or "",
         "vials": [*sheet.vials, *[""] * n_blank],
-        "row_mm": 6.4 if close else 8,
+        "row_mm": ROW_MM,
         "tally_mm": 7.4,
         "classes": [
             {"name": one.name, "lengths": one.lengths, "target": one.target} for one in sheet.classes

@@ -59,7 +59,10 @@ def label() -> None:
 @click.option("--stock", "stock_name", default=DEFAULT_STOCK, show_default=True, help="See: label stocks.")
 @click.option("--survey", help="The survey they are for: lake and year go in the corner.")
 @click.option("--office", help="Whose codes, where there are several offices.")
-@click.option("--wrap-and-cap", is_flag=True, help="A cap dot with the same code for every wrap.")
+@click.option(
+    "--wrap-and-cap/--wrap-only", default=None,
+    help="A cap dot with the same code for every wrap (default: where the stock has dots beside its wraps).",
+)  # fmt: skip
 @click.option("--cap-stock", help="Where the dots go when the stock has none beside its wraps.")
 @click.option("--cap-start-slot", type=int, default=1, show_default=True)
 @click.option("--calibration", is_flag=True, help="Only a page of rulers and outlines for this stock.")
@@ -74,7 +77,7 @@ def print_(
     stock_name: str,
     survey: str | None,
     office: str | None,
-    wrap_and_cap: bool,
+    wrap_and_cap: bool | None,
     cap_stock: str | None,
     cap_start_slot: int,
     calibration: bool,
@@ -101,6 +104,8 @@ def print_(
         return
     if n_labels is None:
         raise click.UsageError("say how many labels: -n 60")
+    if wrap_and_cap is None:
+        wrap_and_cap = stock.content == "both"
     dots = _dots(desk, stock, wrap_and_cap, cap_stock, stocks_file)
     content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
 
@@ -152,6 +157,8 @@ def print_(
             click.echo(
                 f"{file}: print it at 100 %, not fit to page; scan one label before you print the rest."
             )
+        if stock.content == "both" and not wrap_and_cap:
+            click.echo("The cap dots beside the wraps stay blank (--wrap-only).")
         if stock.kind == "sheet" and next_slot > 1:
             click.echo(f"The last sheet is free from slot {next_slot} on: --start-slot {next_slot}.")
 

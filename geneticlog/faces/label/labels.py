@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
+from math import hypot
 from typing import Any
 
 from geneticlog.errors import Refused
@@ -25,6 +26,9 @@ LEAST_LETTER_MM = 2.0  # height of the letters of a readable code
 MOST_LETTER_MM = 3.1
 CORNER_LETTER_MM = 1.5
 LEAST_CORNER_LETTER_MM = 1.2
+DOT_LETTER_MM = 1.2  # of the end of a code under the symbol of a cap dot
+GUIDE_LETTER_MM = 1.4  # of the guide beside a row of loose dots
+TIE_MM = 0.4  # the bar from a wrap to its own dot
 LEADING = 1.45  # from baseline to baseline, in heights of a capital
 SAMPLE = "BG4F7Q2KR"  # any code: in one width of letters all are as long
 SPECIMEN = "SPECIMEN"  # on a calibration page: it scans and is no vial code
@@ -172,6 +176,19 @@ def label_pdf(
         page.extend(_placed(stock, slot, code, text, caps))
         if progress:
             progress(n + 1)
+    ties: dict[int, list[dict[str, float]]] = {}
+    for n in pages:
+        on_page = [
+            slot
+            for slot in range(start_slot - 1, start_slot - 1 + len(codes))
+            if slot // stock.slots_a_page == n
+        ]
+        if stock.content == "both" and caps and not stock.cut:
+            ties[n] = _ties(stock, on_page)
+        if stock.content == "cap" and stock.kind == "sheet":
+            pages[n].extend(
+                _row_guides(stock, on_page[0], codes[on_page[0] - start_slot + 1 :][: len(on_page)])
+            )
     note_y = (stock.no_print_margin_mm + stock.margin_top_mm) / 2
     room_for_note = stock.kind == "sheet" and stock.margin_top_mm - stock.no_print_margin_mm >= 4
     data = {
@@ -183,6 +200,7 @@ def label_pdf(
         "pages": [
             {
                 "items": items,
+                "ties": ties.get(n, []),
                 "outlines": _outlines(stock, caps) if stock.cut else [],
                 "note": note if room_for_note and (n or start_slot == 1) else "",
             }
@@ -243,8 +261,7 @@ def _placed(stock: Stock, slot: int, code: str, corner: str, caps: bool) -> Iter
     x, y = stock.slot_at(slot)
     side = symbol_mm(1, stock.module_mm)
     if stock.content == "cap":
-        middle = (x + stock.label_w_mm / 2, y + stock.label_h_mm / 2)
-        yield _symbol(stock, code, middle[0] - side / 2, middle[1] - side / 2)
+        yield from _dot(stock, code, x + stock.label_w_mm / 2, y + stock.label_h_mm / 2, stock.label_w_mm)
         return
     y += (stock.slot_h_mm - stock.label_h_mm) / 2
     face = wrap_face(stock, code, corner)
@@ -258,7 +275,68 @@ def _placed(stock: Stock, slot: int, code: str, corner: str, caps: bool) -> Iter
     if stock.content == "both" and caps:
         centre_x = x + stock.label_w_mm + stock.dot_gap_mm + stock.dot_d_mm / 2
         centre_y = y + stock.label_h_mm / 2
-        yield _symbol(stock, code, centre_x - side / 2, centre_y - side / 2)
+        yield from _dot(stock, code, centre_x, centre_y, stock.dot_d_mm)
+
+
+def dot_text(stock: Stock, code: str, diameter: float) -> tuple[float, Words | None]:
+    """Return how far the symbol of a cap dot moves up, and the last characters of the code below it, from the
+    dot's centre; without the text where the dot has no room for both.
+
+    The code's last group and its check character tell the dots of one print run apart by eye.
+    """
+    # four modules of white are wished for and have no room on a small dot; every symbol so set is read back in tests
+    side, quiet = symbol_mm(1, stock.module_mm), 1.5 * stock.module_mm
+    text = "".join(printed(code).split(" ")[2:])
+    wide = len(text) * ADVANCE / CAP_HEIGHT * DOT_LETTER_MM
+    radius = diameter / 2 - stock.safe_inset_mm / 2
+    round_dot = stock.content == "both" or stock.shape == "round"
+    up = (DOT_LETTER_MM + quiet) / 2
+    top, foot = side / 2 + up, side / 2 - up + quiet + DOT_LETTER_MM
+    if round_dot:
+        fits = hypot(side / 2, top) <= radius and hypot(wide / 2, foot) <= radius
+    else:
+        fits = max(top, foot, side / 2, wide / 2) <= radius
+    if not fits:
+        return 0.0, None
+    return up, Words(text, -wide / 2, foot - DOT_LETTER_MM, DOT_LETTER_MM)
+
+
+def _dot(stock: Stock, code: str, x: float, y: float, diameter: float) -> Iterator[dict[str, Any]]:
+    """Yield the symbol of a cap dot about its centre, and the text below it where there is room."""
+    side = symbol_mm(1, stock.module_mm)
+    up, words = dot_text(stock, code, diameter)
+    yield _symbol(stock, code, x - side / 2, y - side / 2 - up)
+    if words is not None:
+        yield _words(stock, words, x + words.x, y + words.y, diameter)
+
+
+def _ties(stock: Stock, slots: Sequence[int]) -> list[dict[str, float]]:
+    """Return a bar from each wrap to its own dot, across the gap between them: the next wrap stands as near."""
+    bars = []
+    for slot in slots:
+        x, y = stock.slot_at(slot)
+        middle = y + stock.slot_h_mm / 2
+        bars.append({"x": x + stock.label_w_mm, "y": middle - TIE_MM / 2, "w": stock.dot_gap_mm, "h": TIE_MM})
+    return bars
+
+
+def _row_guides(stock: Stock, first: int, codes: Sequence[str]) -> list[dict[str, Any]]:
+    """Return a guide at the left of each row of loose dots: the row's number and the end of its first code."""
+    guides = []
+    for at, code in enumerate(codes):
+        row, column = divmod((first + at) % stock.slots_a_page, stock.columns)
+        if column and at:
+            continue
+        x, y = stock.slot_at((first + at) // stock.columns * stock.columns)
+        text = f"{row + 1} {''.join(printed(code).split(' ')[2:])}"
+        wide = len(text) * ADVANCE / CAP_HEIGHT * GUIDE_LETTER_MM
+        left = max(x - wide - 0.8, stock.no_print_margin_mm)
+        room = x - 0.3 - left
+        if room < wide - 0.02:
+            continue
+        middle = y + stock.label_h_mm / 2 - GUIDE_LETTER_MM / 2
+        guides.append(_words(stock, Words(text, 0, 0, GUIDE_LETTER_MM), left, middle, room))
+    return guides
 
 
 def _symbol(stock: Stock, code: str, x: float, y: float) -> dict[str, Any]:

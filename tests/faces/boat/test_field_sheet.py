@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import hashlib
 import io
+import itertools
 import json
 from collections.abc import Callable
 from pathlib import Path
@@ -41,13 +42,36 @@ def test_the_sheet_is_written_in_three_forms_and_shows_the_vials_in_order(
     shown = json.loads(run("fieldsheet", "HERON-2026", "--out", tmp_path, "--json").output)
     assert [Path(file).suffix for file in shown["files"]] == [".pdf", ".csv", ".xlsx"]
     document = pypdfium2.PdfDocument(tmp_path / "HERON-2026-field-sheet.pdf")
-    assert len(document) == 2
+    assert len(document) == 3
     text = "\n".join(page.get_textpage().get_text_range() for page in document)
     places = [text.index(printed(code)) for code in codes(60)]
     assert places == sorted(places)
     assert "Electrofishing can kill" in text
     assert "Ethanol is flammable" in text
     assert "12 to under 15 in" in text
+    document.close()
+
+
+def test_a_long_run_of_labels_leaves_room_for_fish_only_measured_in_rows_of_8_mm(
+    run_on_sqlite: Run, sqlite_database: str, tmp_path: Path
+) -> None:
+    prepared(sqlite_database, targets=TARGETS, n_vials=120)
+    run_on_sqlite("fieldsheet", "HERON-2026", "--out", tmp_path, "--form", "pdf", "--form", "csv")
+    text = (tmp_path / "HERON-2026-field-sheet.csv").read_text(encoding="utf-8-sig")
+    rows = list(csv.reader(io.StringIO(text)))
+    assert sum(not any(row) for row in rows) == 24
+    document = pypdfium2.PdfDocument(tmp_path / "HERON-2026-field-sheet.pdf")
+    page = document[1].get_textpage()
+    text = page.get_text_range()
+    tops = []
+    for code in codes(120):
+        at = text.find(printed(code))
+        if at >= 0:
+            tops.append(page.get_charbox(at)[1])
+    assert len(tops) > 20
+    steps = {round((high - low) / 72 * 25.4, 1) for high, low in itertools.pairwise(tops)}
+    assert steps == {8.0}
+    assert sum(one.get_textpage().get_text_range().count("K / R") for one in document) == 120 + 24
     document.close()
 
 

@@ -218,7 +218,7 @@ def test_a_mend_file_can_be_named(run: Run, database: str, tmp_path: Path) -> No
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "bom-be"])
-@pytest.mark.parametrize("way", ["file", "pipe", "live"])
+@pytest.mark.parametrize("way", ["file", "pipe"])
 def test_a_log_is_read_in_the_encodings_that_scanners_and_shells_write(
     run_on_sqlite: Run, sqlite_database: str, tmp_path: Path, encoding: str, way: str
 ) -> None:
@@ -230,15 +230,23 @@ def test_a_log_is_read_in_the_encodings_that_scanners_and_shells_write(
     environment = {"GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
     if way == "file":
         run_on_sqlite("fish", "log", "HERON-2026", file)
-    elif way == "pipe":
-        CliRunner(env=environment).invoke(cli, ["fish", "log", "HERON-2026"], input=content)
     else:
-        command = [sys.executable, "-m", "geneticlog", "fish", "log", "HERON-2026"]
-        subprocess.run(command, input=content, check=True, capture_output=True, env=os.environ | environment)
+        CliRunner(env=environment).invoke(cli, ["fish", "log", "HERON-2026"], input=content)
     shown = json.loads(run_on_sqlite("fish", "list", "HERON-2026", "--json").output)["fish"]
     assert [(one["length"], one["vials"]) for one in shown] == [(16.5, [ONE]), (12.5, [])]
     assert shown[1]["remarks"] == "Škofja"
     assert "no such file" in run_on_sqlite("fish", "log", "HERON-2026", tmp_path / "no.txt", fails=3).output
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-16"])
+def test_a_live_pipe_is_read_as_it_comes(sqlite_database: str, encoding: str) -> None:
+    prepared(sqlite_database)
+    environment = {"GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
+    command = [sys.executable, "-m", "geneticlog", "fish", "log", "HERON-2026"]
+    content = f"{ONE}\r\n16½\r\n12.5\r\n".encode(encoding)
+    done = subprocess.run(command, input=content, capture_output=True, env=os.environ | environment)
+    assert done.returncode == 0, done.stderr
+    assert [row[2] for row in fish_of(sqlite_database)] == [16.5, 12.5]
 
 
 @settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

@@ -143,6 +143,12 @@ def test_wraps_with_caps_on_one_sheet_or_on_two(run_on_sqlite: Runner) -> None:
     )
     assert shown["files"] == ["labels-run-2.pdf", "labels-run-2-caps.pdf"]
     assert sorted(read(Path("labels-run-2.pdf"))) == sorted(read(Path("labels-run-2-caps.pdf")))
+    said = run("label", "print", "-n", 4, "--stock", "a4-wrap-caps").stdout  # dots that are there are printed
+    assert "blank" not in said
+    assert len(read(Path("labels-run-3.pdf"))) == 8
+    said = run("label", "print", "-n", 4, "--stock", "a4-wrap-caps", "--wrap-only").stdout
+    assert "The cap dots beside the wraps stay blank (--wrap-only)." in said
+    assert len(read(Path("labels-run-4.pdf"))) == 4
 
 
 def test_a_smeared_label_is_printed_again_under_its_code(run: Runner, engine: Engine) -> None:

@@ -15,6 +15,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.label.labels import (
     SPECIMEN,
     calibration_pdf,
+    dot_text,
     doubts_of,
     label_pdf,
     symbol_svg,
@@ -134,6 +135,42 @@ def test_a_turned_or_reversed_label_reads_the_same(stock: Any) -> None:
         edge = max(2, int(0.6 * 600 / 25.4))
         page[edge:-edge, edge:-edge] = 255
         assert page.min() == 255  # nothing is printed within the inset, so nothing is cut off
+
+
+def test_a_dot_shows_the_end_of_its_code_and_which_wrap_it_belongs_to() -> None:
+    stock = load_stocks()["letter-wrap-caps"]
+    codes = CODES[:12]
+    pdf = label_pdf(stock, codes)
+    assert sorted(read(pages(pdf)[0])) == sorted(codes * 2)
+    text = words(pdf).split()
+    for code in codes:
+        assert "".join(printed(code).split(" ")[2:]) in text
+    # a bar joins each wrap with its own dot; the gap to the next wrap is white
+    page = pages(pdf, dpi=600)[0]
+    per_mm = 600 / 25.4
+    for slot in range(stock.cols - 1):
+        x, y = stock.slot_at(slot)
+        row = page[round((y + stock.slot_h_mm / 2) * per_mm)]
+        own = row[round((x + stock.label_w_mm + 0.3) * per_mm) : round((x + stock.label_w_mm + 2.2) * per_mm)]
+        end = x + stock.slot_w_mm
+        to_next = row[round((end + 0.2) * per_mm) : round((end + stock.slack_mm - 0.2) * per_mm)]
+        assert own.max() < 128
+        assert to_next.min() > 128
+
+
+def test_loose_dots_have_a_guide_at_each_row() -> None:
+    stock = load_stocks()["letter-caps"]
+    codes = CODES[:30]
+    text = words(label_pdf(stock, codes, start_slot=5))
+    for row, first in ((1, codes[0]), (2, codes[9]), (3, codes[22])):
+        assert f"{row} {''.join(printed(first).split(' ')[2:])}" in text
+    assert sorted(read(pages(label_pdf(stock, codes, start_slot=5))[0])) == sorted(codes)
+
+
+def test_a_dot_too_small_for_text_keeps_its_symbol_in_the_middle() -> None:
+    stock = replace(load_stocks()["letter-caps"], label_w_mm=9.2, label_h_mm=9.2)
+    assert dot_text(stock, CODES[0], 9.2) == (0.0, None)
+    assert sorted(read(pages(label_pdf(stock, CODES[:3]))[0])) == sorted(CODES[:3])
 
 
 def test_a_narrow_tube_has_the_symbol_on_the_dot_and_text_on_the_wrap() -> None:
