@@ -21,9 +21,10 @@ from geneticlog.work.boat.log_card import (
     look_over_card,
     take_out_card,
 )
-from geneticlog.work.boat.log_fish import FishDoubted, judge
+from geneticlog.work.boat.log_fish import FishDoubted
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.events import find_survey, new_uid
+from geneticlog.work.fish_columns import judge
 
 if TYPE_CHECKING:
     from geneticlog.store.tables import Survey

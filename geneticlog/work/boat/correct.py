@@ -23,13 +23,13 @@ from geneticlog.work.boat.log_fish import (
     FishRefused,
     Sure,
     as_logged,
-    measured_columns,
     said_of,
 )
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
 from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.fish_columns import measured_columns
 
 LAKE_FIELDS = (
     "name", "owner", "county", "state_province", "country_code", "area_ha", "latitude", "longitude",

@@ -13,13 +13,13 @@ from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts, say
 from geneticlog.rules.lengths import Measured
-from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
-from geneticlog.rules.species import SPECIES, relative_weight
+from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
 from geneticlog.work.boat.fill_vial import LookedUp, VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.events import fish_name, new_uid, record
 from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.fish_columns import length_of, measured_columns, weight_of
 
 Sure = bool | frozenset[str]
 
@@ -337,49 +337,13 @@ def stored_from(session: Session, survey: Survey, source: str) -> Logged | None:
     return None if fish is None else replace(as_logged(survey, fish), already=True)
 
 
-def measured_columns(
-    survey: Survey, species: str, length: Measured | None, weight: Measured | None
-) -> dict[str, Any]:
-    """Return the columns of a fish that follow from its length and weight; size class judged as measured."""
-    relative = None
-    if length is not None and weight is not None and species in SPECIES:
-        relative = relative_weight(species, length.metric, weight.metric)
-    return {
-        "length": length.value if length else None,
-        "length_unit": length.unit if length else None,
-        "length_mm": length.metric if length else None,
-        "weight": weight.value if weight else None,
-        "weight_unit": weight.unit if weight else None,
-        "weight_g": weight.metric if weight else None,
-        "size_class": judge(survey, species, length),
-        "relative_weight": relative,
-    }
-
-
-def judge(survey: Survey, species: str, length: Measured | None) -> str | None:
-    """Return the size class by the survey's scheme, or for another species by its published limits, if any."""
-    if length is None:
-        return None
-    if species == survey.species:
-        return Scheme.from_json(survey.scheme).judge(length.value, length.unit)
-    if (species, "mm") not in LEAST_LENGTH:
-        return None
-    try:
-        return five_length(species).judge(length.value, length.unit)
-    except SchemeError:
-        return None
-
-
 def as_logged(survey: Survey, fish: Fish) -> Logged:
     """Return a fish as it is stored."""
-    weight = None
-    if fish.weight is not None and fish.weight_unit is not None and fish.weight_g is not None:
-        weight = Measured(fish.weight, fish.weight_unit, fish.weight_g)
     return Logged(
         number=fish.number,
         n_fish=fish.n_fish,
         length=length_of(fish),
-        weight=weight,
+        weight=weight_of(fish),
         size_class=fish.size_class,
         relative_weight=fish.relative_weight,
         vials=tuple(vial.code for vial in fish.vials),
@@ -405,12 +369,6 @@ def said_of(fish: Fish) -> dict[str, Any]:
         "source": fish.source,
         "vials": [vial.code for vial in fish.vials],
     }
-
-
-def length_of(fish: Fish) -> Measured | None:
-    if fish.length is None or fish.length_unit is None or fish.length_mm is None:
-        return None
-    return Measured(fish.length, fish.length_unit, fish.length_mm)
 
 
 def _next_number(session: Session, survey: Survey) -> int:

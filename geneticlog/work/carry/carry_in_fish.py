@@ -9,11 +9,11 @@ from typing import Any
 from sqlalchemy import func, select
 
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
-from geneticlog.work.boat.log_fish import as_logged, measured_columns
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
 from geneticlog.work.carry.clashes import fish_words
 from geneticlog.work.events import fish_name, record
+from geneticlog.work.fish_columns import length_of, measured_columns, weight_of
 
 
 def take_fish(merge: Merge) -> None:
@@ -86,9 +86,9 @@ def _take_fish(merge: Merge, fish: Fish, line: dict[str, Any]) -> None:
         setattr(fish, name, value)
     if not {"length", "weight"} <= set(line) and {"length", "weight", "species"} & set(line):
         # parts of two sides: what follows from them is judged anew
-        logged = as_logged(fish.survey, fish)
-        for name, value in measured_columns(fish.survey, fish.species, logged.length, logged.weight).items():
-            if name != "size_class" or logged.length is not None:
+        length = length_of(fish)
+        for name, value in measured_columns(fish.survey, fish.species, length, weight_of(fish)).items():
+            if name != "size_class" or length is not None:
                 setattr(fish, name, value)
     merge.session.flush()
 
