@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import sys
 import textwrap
+from contextlib import suppress
 
 import click
 
@@ -20,7 +20,10 @@ class Screen:
     def __init__(self) -> None:
         terminal = sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
         self.colour = terminal and not os.environ.get("NO_COLOR")
-        self.width = min(WIDEST, shutil.get_terminal_size((80, 24)).columns - 2) if terminal else WIDEST
+        self.width = WIDEST
+        if terminal:
+            with suppress(OSError):
+                self.width = min(WIDEST, os.get_terminal_size(sys.stdout.fileno()).columns - 2)
 
     def say(self, text: str, colour: str | None = None, *, bell: bool = False, indent: str = "") -> None:
         text = self.wrapped(text, indent)
@@ -29,8 +32,15 @@ class Screen:
         sys.stdout.flush()
 
     def plain(self, text: str) -> None:
-        """Say a text whose lines are broken as they should be."""
-        click.echo(text)
+        """Say a text whose lines are broken as they should be; on a narrow screen what is explained comes below."""
+        for line in text.splitlines():
+            if len(line) <= self.width:
+                click.echo(line)
+                continue
+            key, _, told = line.strip().partition("  ")
+            click.echo(self.wrapped(key))
+            if told:
+                click.echo(self.wrapped(told.strip(), "    "))
 
     def wrapped(self, text: str, indent: str = "  ") -> str:
         """Return a text broken into lines; a vial code stays on one line."""

@@ -192,15 +192,13 @@ def _check_beginning(rules: Rules, card: Card, line: LogLine) -> None:
                 f"vial {vial} was not taken: here a fish is measured first; type its length, then scan it again"
             )
         if line.weight is not None and line.vial is None:
-            raise CardRefused(
-                f"{say(line.weight)}: a weight goes after the length of its fish; nothing was taken"
-            )
+            raise CardRefused(f"{say(line.weight)}: a weight goes after the length of its fish")
     if card.empty and not (line.vial or line.length or line.weight):
         words = card_words(line)
-        raise CardRefused(f"{words}: there is no fish on the card that it could belong to; nothing was taken")
-    has = card.line
-    if has.n_fish > 1 or (line.n_fish > 1 and has.length is None and line.length is None):
-        raise CardRefused("a tally needs a length and nothing else: 10.2 x4")
+        raise CardRefused(f"{words}: there is no fish on the card that it could belong to")
+    # a count alone may be a slip for a length ("12x"), and would make a tally of the fish in hand
+    if card.line.n_fish > 1 or (line.n_fish > 1 and line.length is None):
+        raise CardRefused("a tally has its length on the same line, and nothing else: 10.2 x4")
 
 
 def _why_neither(card: Card, line: LogLine) -> str:
@@ -208,7 +206,7 @@ def _why_neither(card: Card, line: LogLine) -> str:
         return f"{what_lacks(card)}. Vial {printed_code(line.vial)} was not taken: scan it again afterwards"
     if not card.closable:
         return what_lacks(card)
-    return f"the fish on the card ({card.words}) has that part already; nothing was taken"
+    return f"the fish on the card ({card.words}) has that part already"
 
 
 def what_lacks(card: Card) -> str:

@@ -156,6 +156,13 @@ def test_a_fate_is_a_part_of_the_open_card_only() -> None:
     assert ["no fish on the card" in text for text in boat.refused] == [True, True]
 
 
+def test_a_slip_that_looks_like_a_count_makes_no_tally_of_the_fish_in_hand() -> None:
+    boat = Boat().type("16.5", "12x", "")
+    assert boat.fish() == [(None, 16.5, None)]
+    assert boat.refused == ["a tally has its length on the same line, and nothing else: 10.2 x4"]
+    assert [line.n_fish for line in boat.type("10.2 x4").stored.values()] == [1, 4]
+
+
 def test_an_order_that_is_none_is_refused() -> None:
     with pytest.raises(Exception, match="no order of work; use one of any, vial,length"):
         Rules.of("weight,length", "in", "lb")
