@@ -61,10 +61,12 @@ def of_another_survey(lake: LakeFacts) -> str:
 
 
 def _nothing_yet(lake: LakeFacts, survey: SurveyFacts) -> list[str]:
+    were = "was" if survey.n_swabbed == 1 else "were"
     return [
         f"No fish of {lake.name} has a result yet, so its {lake.taxon} ancestry is not known.",
-        f"On {day(survey.surveyed_on)} {survey.n_caught} fish were caught and {survey.n_swabbed} of them swabbed.",
-        "What they carry can be said when the lab's return has been read.",
+        f"On {day(survey.surveyed_on)} {survey.n_caught} fish were caught and {survey.n_swabbed} of them {were} "
+        "swabbed.",
+        f"State of the samples: {lake.progress.words}.",
     ]
 
 

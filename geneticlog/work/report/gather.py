@@ -113,7 +113,7 @@ def gather_lake(
             session,
             lake,
             main.species if main else "largemouth_bass",
-            with_result=bool(main and main.fish),
+            with_result=main is not None and main.n_resulted >= LEAST_TO_READ,
             now=now,
         ),
     )

@@ -14,6 +14,7 @@ from lakes_support import NOW, add_fish, add_lake, add_result, add_stocking, add
 from sqlalchemy.orm import Session
 
 from geneticlog.faces.figures.style import LEAST_TYPE
+from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.faces.report.files import write_lake
 from geneticlog.faces.report.owner import CHANGING, HOW_MUCH, NEXT, SIZES, SURE, owner_lines, points_between
 from geneticlog.store.tables import Lab, Lake, Shipment, ShipmentPosition, Vial
@@ -130,6 +131,22 @@ def test_five_questions_in_few_plain_words(
     first, last = SITUATIONS[situation]
     assert re.search(first, lines[0].text), lines[0].text
     assert re.search(last, lines[-1].text), lines[-1].text
+
+
+def test_the_sentences_say_how_far_the_samples_are(sqlite_session: Session) -> None:
+    all_failed(sqlite_session, add_lake(sqlite_session))
+    sqlite_session.commit()
+    told = answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test"))
+    assert told[-1] == "State of the samples: all samples failed (3 fish swabbed)."
+    assert not any("has been read" in sentence for sentence in told)
+
+
+def test_too_few_results_are_no_ground_to_plan_a_spread_on(sqlite_session: Session) -> None:
+    four_fish(sqlite_session, add_lake(sqlite_session))
+    sqlite_session.commit()
+    plan = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test").next_plan
+    assert plan is not None
+    assert (plan.n_fish, plan.half_width) == (8, None)
 
 
 def test_the_number_is_the_one_weighted_to_the_catch(sqlite_session: Session) -> None:
