@@ -86,7 +86,7 @@ def require_ready(engine: Engine) -> None:
     )
 
 
-def upgrade(engine: Engine, revision: str = "head") -> Standing:
+def upgrade(engine: Engine, revision: str = "head", *, seal: bool = True) -> Standing:
     """Bring a database forward in one transaction. The engine must not enforce links (see open_engine).
 
     Raises StoreUnready for a database of a newer program, one that cannot be written, or one whose links do
@@ -103,7 +103,8 @@ def upgrade(engine: Engine, revision: str = "head") -> Standing:
             came_from = revision_of(connection)
             known, unsealed = _sealed_so_far(connection)
             command.upgrade(alembic_config(connection), revision)
-            _seal_again(connection, came_from, known, unsealed)
+            if seal:  # else a journal is copied into it next
+                _seal_again(connection, came_from, known, unsealed)
             if engine.dialect.name == "sqlite":
                 connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
                 broken = connection.exec_driver_sql("PRAGMA foreign_key_check").fetchall()

@@ -63,7 +63,7 @@ class Desk:
                 raise StoreUnready(
                     f"there is no database at {file}; make one with: geneticlog database upgrade --database {file}"
                 )
-            engine = open_engine(url, waiting=self._waiting)
+            engine = open_engine(url, waiting=self.waiting)
             try:
                 require_ready(engine)
             except GeneticlogError:
@@ -88,7 +88,8 @@ class Desk:
         with one_transaction(self.engine, writes=False) as session:
             yield session
 
-    def _waiting(self) -> None:
+    def waiting(self) -> None:
+        """Say that a write waits for its turn."""
         self.note("Another program is writing to this database; waiting for it …")
 
     def close(self) -> None:

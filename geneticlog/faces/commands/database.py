@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from geneticlog.errors import NotFound, Refused, StoreUnready
-from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.faces.app.desk import PASSWORD_SEEN, Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.settings import database_setting
 
@@ -164,3 +164,43 @@ def restore(desk: Desk, file: Path, replace: bool, unsealed: bool) -> None:
         click.echo(f"Restored {target} from {file}.")
 
     desk.show({"database": target, "from": file, "kept": kept}, say)
+
+
+@database.command(cls=ShowCommand)
+@click.argument("source", metavar="FROM")
+@click.argument("target", metavar="TO")
+@click.pass_obj
+def copy(desk: Desk, source: str, target: str) -> None:
+    """Copy a whole database, SQLite to PostgreSQL or back, verified.
+
+    FROM and TO are files or URLs; TO is new or empty. Every row is compared afterwards, and all of it is kept or
+    nothing. End the programs that write to FROM first: what they write later stays there.
+    """
+    from geneticlog.store.address import database_url, holds_password, shown
+    from geneticlog.store.copying import copy_database
+    from geneticlog.store.engine import open_engine, sqlite_file
+
+    if holds_password(source) or holds_password(target):
+        desk.note(PASSWORD_SEEN)
+    urls = [database_url(source), database_url(target)]
+    files = [sqlite_file(url) for url in urls]
+    if files[0] is not None and not files[0].exists():
+        raise NotFound(f"there is no database at {files[0]}")
+    new = files[1] is not None and not files[1].exists()
+    engines = [open_engine(url, enforce_links=False, waiting=desk.waiting) for url in urls]
+    done = False
+    try:
+        rows = copy_database(*engines)
+        done = True
+    finally:
+        for engine in engines:
+            engine.dispose()
+        if new and not done and files[1] is not None:
+            files[1].unlink(missing_ok=True)
+
+    def say() -> None:
+        for table, n in rows.items():
+            click.echo(f"{n:>9}  {table}")
+        click.echo(f"Copied {shown(urls[0])} to {shown(urls[1])}; every row is the same on both sides.")
+
+    desk.show({"from": shown(urls[0]), "to": shown(urls[1]), "rows": rows}, say)
