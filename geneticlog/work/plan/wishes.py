@@ -140,6 +140,11 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
         if paid < n or (only_budget and wishes.wanted is None):
             n, why = min(paid, MOST_PLANNED), f"what the budget of {wishes.budget:,.2f} pays for"
             asked.append(Asked(why, n))
+    own = _own_needs(wishes, held)
+    if own and sum(own.values()) <= n:
+        least = own
+        if as_they_come := [name for name, need in own.items() if not need]:
+            notes.append(f"Never caught here so far, so taken as they come: {listed(as_they_come)}.")
     asked = [Asked(one.wish, one.n_fish, one.wish == why) for one in asked]
     others = [f"{one.wish} ({one.n_fish})" for one in asked if not (one.binds or one.wish == said_least)]
     notes.insert(0, f"{n} fish in all: {why}." + (f" Also asked: {'; '.join(others)}." if others else ""))
@@ -153,6 +158,20 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
     if wishes.half_width is not None:
         notes.append(_against_the_plain_formula(wishes.half_width, held))
     return Size(n, tuple(asked), allocation, least, tuple(notes))
+
+
+def _own_needs(wishes: Wishes, held: Evidence) -> dict[str, int]:
+    """Return the fish each class needs for the half-width wished; 0 for one never caught, unless a least is asked for.
+
+    Empty where no half-width of the classes is wished, or another allocation is.
+    """
+    if wishes.half_width is None or wishes.allocation is not None:
+        return {}
+    never = held.never_caught if wishes.least is None and len(held.never_caught) < len(held.spread) else ()
+    return {
+        name: 0 if name in never else max(wishes.at_least, _fish_for(one, wishes.half_width))
+        for name, one in held.spread.items()
+    }
 
 
 def _against_the_plain_formula(half_width: float, held: Evidence) -> str:
@@ -205,7 +224,10 @@ def _asked(wishes: Wishes, held: Evidence) -> list[Asked]:
     if wishes.half_width is not None:
         need = [_fish_for(one, wishes.half_width) for one in held.spread.values()]
         said = f"a half-width of {wishes.half_width:g} in every class"
-        if wishes.allocation in (None, EQUAL):
+        own = _own_needs(wishes, held)
+        if own:
+            asked.append(Asked(f"{said}, each its own need", sum(own.values())))
+        elif wishes.allocation == EQUAL:
             asked.append(Asked(said, k * max(need)))
         else:
             asked.append(Asked(f"as many as {said} takes, shared by the catch", sum(need)))

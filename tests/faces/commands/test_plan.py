@@ -7,13 +7,24 @@ from datetime import date
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 from conftest import Runner
-from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from lakes_support import (
+    add_catch,
+    add_fish,
+    add_lake,
+    add_panel,
+    add_result,
+    add_survey,
+    add_typed,
+    add_vial,
+)
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import NOW, a_survey
 
+from geneticlog.rules.statistics.planned_intervals import fish_for_interval
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Fish, Result, Survey, Vial
 from geneticlog.work.events import new_uid
@@ -435,3 +446,30 @@ def test_a_class_never_caught_makes_no_budget_impossible(run: Runner) -> None:
     assert {c["size_class"]: c["target"] for c in coverage["classes"]} == found
     mean = run("plan", "HERON", "--lake-half-width", "0.05", "--without", "stock", fails=4).stderr
     assert "the mean of the lake needs fish of every size class that is caught, and stock is left out" in mean
+
+
+def test_each_class_takes_its_own_need_and_one_never_caught_comes_as_it_comes(
+    run_on_sqlite: Runner,
+) -> None:
+    engine = open_engine(database_url(run_on_sqlite.database))
+    with Session(engine) as session:
+        survey = add_survey(session, add_lake(session))
+        alike, mixed = [20, 22, 24, 21, 23, 22, 20, 24], [0, 0, 38, 38, 0, 38, 0, 38]
+        add_catch(session, survey, {9.0: (40, alike), 13.0: (20, mixed)}, add_panel(session))
+    engine.dispose()
+    made = of_plan(run_on_sqlite, "--half-width", "0.1")
+    held = {c["size_class"]: c for c in made["classes"]}
+    assert held["stock"]["target"] < held["quality"]["target"]
+    for name in ("stock", "quality"):
+        assert held[name]["half_width"] <= 0.1
+    # one fish fewer of the mixed class would not do
+    q = pd.Series(mixed) / 76
+    fewer = fish_for_interval(float(q.mean()), float(q.std(ddof=1)), 0.1) - 1
+    assert held["quality"]["target"] == fewer + 1
+    never = [name for name in CLASSES if name not in ("stock", "quality")]
+    assert {held[name]["target"] for name in never} == {0}
+    assert made["n_fish"] == held["stock"]["target"] + held["quality"]["target"]
+    assert "Never caught here so far, so taken as they come: substock, preferred" in " ".join(made["notes"])
+    # a least that is asked for holds for every class
+    asked = of_plan(run_on_sqlite, "--half-width", "0.1", "--least", "2")
+    assert min(c["target"] for c in asked["classes"]) >= 2
