@@ -120,7 +120,7 @@ def plain(heading: str) -> str:
 def _strange(words: str, *known: Set[str]) -> tuple[str, ...]:
     """The words of a heading that belong to none of the sets; a percent sign parts words as a space does."""
     allowed = frozenset[str]().union(*known)
-    return tuple(word for word in words.replace("%", " % ").split() if word not in allowed)
+    return tuple(word for word in re.sub("([%#])", r" \1 ", words).split() if word not in allowed)
 
 
 def strange_in(heading: str) -> tuple[str, ...]:
@@ -215,7 +215,7 @@ def _names(taxa: Taxa) -> set[str]:
     if taxa.are_florida_and_northern:
         names |= words_of(
             """
-    flmb floridanus fl fla f fb nlmb nigricans n north m micropterus s salmoides
+    flmb floridanus fl fla f fb nlmb nl nigricans n north m micropterus s salmoides
     """
         )
     return names
@@ -230,7 +230,7 @@ def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
     first, second = names(taxa.taxon), names(taxa.other_taxon)
     if taxa.are_florida_and_northern:
         first = first or re.search(r"\b(flmb|floridanus|fl|fla|f ?lmb|fb)\b", words) is not None
-        second = second or re.search(r"\b(nlmb|nigricans|n ?lmb|north)\b", words) is not None
+        second = second or re.search(r"\b(nlmb|nl|nigricans|n ?lmb|north)\b", words) is not None
     return first, second
 
 
