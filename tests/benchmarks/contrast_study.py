@@ -20,7 +20,7 @@ import numpy as np
 from results import save
 from scipy.special import stdtrit
 
-from geneticlog.rules.statistics.contrast import Table, statistic
+from geneticlog.rules.statistics.contrast import GUARD_FISH, SPARE_FISH, Table, statistic
 
 LOCI, SEED = 38, 20261129
 MEAN = {"northern": 0.0, "Florida": 1.0, "F1": 0.5, "backcross N": 0.25, "backcross F": 0.75}
@@ -30,7 +30,8 @@ FORMS: dict[str, tuple[float, float]] = {  # fish added at 0 and 1; at the ends 
     "Welch, no guard": (0.0, 0.0),
     "0.02 fish at 0 and 1": (0.02, 0.0),
     "0.15 fish at 0 and 1": (0.15, 0.0),
-    "in use": (0.02, 1.0),
+    "0.02, and 1 at the ends seen": (0.02, 1.0),
+    "in use: 0.005, and 1 at the ends seen": (GUARD_FISH, SPARE_FISH),
 }
 
 

@@ -26,15 +26,14 @@ from geneticlog.rules.lab_return import same_genotypes
 from geneticlog.rules.notebook import known_catch, marker_spread, ratio, unfixed_markers
 from geneticlog.rules.statistics import (
     bootstrap,
-    change_p,
     comparison,
+    contrast,
     estimates,
     growth,
     planned_intervals,
     psd,
     sums,
     unseen,
-    weighted_difference,
     weighted_share,
 )
 
@@ -73,8 +72,16 @@ LIST: Wrong = [(3, "3"), (None, "None"), ("stock", "'stock'")]
 ALLELES: Wrong = [([3], "3 alleles"), (["70"], "70"), ([70, 70], "2 groups")]
 
 SUMS = sums.sums_of([0.1, 0.2], 35)
-HELD = comparison.SurveySums("A", "five", {"stock": 5}, {"stock": SUMS})
 FIVE = schemes.five_length("largemouth_bass")
+HELD = comparison.SurveySums("A", FIVE, {"stock": 5}, {"stock": SUMS})
+SIDE = contrast.Side({"stock": SUMS}, {"stock": 1.0})
+SIDES: Wrong = [
+    (None, "None"),
+    (contrast.Side({"stock": SUMS}, {"stock": -1.0}), "-1"),
+    (contrast.Side({"stock": SUMS}, {"giant": 1.0}), "'giant'"),
+    (contrast.Side({"stock": SUMS}, {"stock": 0.5}), "0.5"),
+    (contrast.Side({"stock": SUMS}, {"stock": 1.0}, -4), "-4"),
+]
 SURVEYS: Wrong = [(None, "None"), ("A", "'A'"), (3, "3")]
 ONE, TWO = np.array([0.2]), np.array([9.0])
 
@@ -182,22 +189,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         },
     ),
     (
-        weighted_difference.weighted_difference,
-        {
-            "first": {"stock": SUMS},
-            "first_caught": {"stock": 5},
-            "second": {"stock": SUMS},
-            "second_caught": {"stock": 5},
-        },
-        {
-            "first": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
-            "second": [*BY_CLASS, ({"stock": 3}, "3"), ({"giant": SUMS}, "'giant'")],
-            "first_caught": CAUGHT,
-            "second_caught": CAUGHT,
-            "level": LEVEL,
-        },
-    ),
-    (
         weighted_share.catch_weighted_share,
         {"n_kind": {"stock": 1}, "n_typed": {"stock": 4}, "n_caught": {"stock": 5}},
         {
@@ -263,6 +254,18 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         },
     ),
     (
+        strata.catch_weighted_many,
+        {"surveys": [({"stock": SUMS}, {"stock": 5})]},
+        {
+            "surveys": [
+                ([({"giant": SUMS}, {"stock": 5})], "'giant'"),
+                ([({"stock": SUMS}, {"stock": 1})], "1 were"),
+            ],
+            "level": LEVEL,
+            "guard_fish": FROM_ZERO,
+        },
+    ),
+    (
         strata.weighted_mean,
         {
             "sums": {"stock": SUMS},
@@ -277,6 +280,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "level": LEVEL,
             "guard_fish": FROM_ZERO,
         },
+    ),
+    (
+        sums.together,
+        {"groups": [SUMS]},
+        {"groups": [([3], "3"), ([None], "None")]},
     ),
     (
         sums.Sums,
@@ -709,19 +717,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"q": Q, "heterozygosity": [([0.1], "2 against 1"), *Q], "level": LEVEL},
     ),
     (
-        change_p.difference_p_many,
-        {"first": [[2], [0.3], [0.05], [140]], "second": [[2], [0.5], [0.15], [140]]},
-        {
-            "first": [
-                ([2, 0.3], "(2,)"),
-                (None, "()"),
-                ([[2], ["x"], [0.05], [140]], "x"),
-                ([[2], [3], [3], [9]], "3"),
-            ],
-            "second": [([2, 0.3], "(2,)"), (None, "()"), ([[2], [0.3], [0.05]], "(3, 1)")],
-        },
-    ),
-    (
         lineage.lineage_sign,
         {"q": [0.1, 0.2], "heterozygosity": [0.1, 0.2], "n_loci": 35},
         {
@@ -766,22 +761,18 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
     ),
     (bootstrap.acceleration, {"values": [1, 2, 3]}, {"values": NUMBERS}),
     (
-        change_p.p_where_limits_reach_0,
-        {"distance": [0.1], "limit_of": lambda here, level: np.full(here.sum(), 0.1 - level)},
-        {"distance": [(["x"], "'x'")]},
-    ),
-    (
-        change_p.p_of_difference,
-        {
-            "found": intervals.Estimate(0.1, -0.1, 0.3, 9),
-            "at": lambda level: intervals.Estimate(0.1, -level, 1, 9),
-        },
-        {"found": [(None, "None"), (0.1, "0.1"), (intervals.share(1, 5, 0.9), "0.9")]},
-    ),
-    (
         comparison.compare_surveys,
-        {"earlier": HELD, "later": HELD},
-        {"earlier": SURVEYS, "later": SURVEYS, "level": LEVEL},
+        {"pairs": [(HELD, HELD)]},
+        {"pairs": [([(one, HELD)], words) for one, words in SURVEYS], "level": LEVEL},
+    ),
+    (
+        comparison.sums_by_length,
+        {"name": "A", "scheme": FIVE, "unit": "mm", "caught": [((300, "mm"), 2)], "typed": []},
+        {
+            "unit": [("furlong", "furlong")],
+            "caught": [([((300, "furlong"), 2)], "furlong"), ([((-3, "mm"), 2)], "-3")],
+            "typed": [([comparison.TypedFish((300, "mm"), 1.2, 38)], "1.2")],
+        },
     ),
     (
         comparison.common_weights,
@@ -789,19 +780,18 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"earlier": SURVEYS, "later": SURVEYS},
     ),
     (
-        comparison.stratified_permutation,
-        {"earlier": {"stock": [0.1, 0.2]}, "later": {"stock": [0.3]}, "weights": {"stock": 1.0}},
+        contrast.contrast,
+        {"first": SIDE, "second": SIDE},
+        {"first": SIDES, "second": SIDES, "level": LEVEL, "guard_fish": FROM_ZERO, "spare_fish": FROM_ZERO},
+    ),
+    (
+        contrast.contrasts,
+        {"pairs": [(SIDE, SIDE)]},
         {
-            "earlier": [*BY_CLASS, ({}, "'stock'"), ({"stock": [1.2]}, "1.2"), ({"stock": [nan]}, "nan")],
-            "later": [*BY_CLASS, ({"stock": []}, "'stock'"), ({"stock": ["x"]}, "'x'")],
-            "weights": [
-                *BY_CLASS,
-                ({"stock": -1}, "-1"),
-                ({"giant": 0.2}, "'giant'"),
-                ({"stock": "1"}, "'1'"),
-            ],
-            "n_resamples": FROM_ONE,
-            "seed": COUNT,
+            "pairs": [([(one, SIDE)], words) for one, words in SIDES],
+            "level": LEVEL,
+            "guard_fish": FROM_ZERO,
+            "spare_fish": FROM_ZERO,
         },
     ),
     (
@@ -851,7 +841,6 @@ MODULES: tuple[ModuleType, ...] = (
     *(
         ancestry,
         bootstrap,
-        change_p,
         comparison,
         estimates,
         generation,
@@ -866,7 +855,7 @@ MODULES: tuple[ModuleType, ...] = (
         marker_spread,
     ),
     *(planned_intervals, psd, ratio, same_genotypes, sampling, schemes, species, strata, sums, trend),
-    *(unfixed_markers, unseen, weighted_difference, weighted_share),
+    *(unfixed_markers, unseen, weighted_share),
 )
 
 

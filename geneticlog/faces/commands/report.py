@@ -68,6 +68,14 @@ rule_set_option = click.option(
     help="Half-width wanted of a class mean next time.",
 )
 @click.option(
+    "--matters",
+    type=click.FloatRange(0.1, 50),
+    default=10,
+    show_default=True,
+    metavar="POINTS",
+    help="Least difference that matters, in points: a smaller one is called small.",
+)
+@click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
 )
 @click.option(
@@ -84,6 +92,7 @@ def lake(
     out: Path | None,
     survey_code: str | None,
     half_width: float,
+    matters: float,
     paper: str,
     rule_set_name: str | None,
     replace: bool,
@@ -111,6 +120,7 @@ def lake(
             half_width=half_width,
             rule_set_name=rule_set_name,
             stocking_steps=stocking_steps,
+            matters=matters / 100,
         )
     written: list[Path] = []
     kept = ""

@@ -27,8 +27,6 @@ from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
 from geneticlog.work.report.lake_size_tests import WEIGHTED_SIDES
 
-SMALL = 0.10  # a difference whose whole interval is nearer to nought than this is said to be small
-
 
 def answer(lake: LakeFacts) -> list[str]:
     """Return the sentences, most important first."""
@@ -103,19 +101,18 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; {whose} may "
             f"still be as low as {percent(low)}."
         )
-    text = (
-        f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
-        f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
-    )
-    if whole:
-        text += (
-            f"; weighted to the sizes caught it is {tenth(weighted.mean)} "
-            f"({percent_range(weighted.low, weighted.high)})"
+    if weighted.mean is None or weighted.low is None:
+        text = (
+            f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
+            f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
         )
-    elif weighted.mean is not None:
-        text += (
-            f"; weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch, it is "
-            f"{tenth(weighted.mean)} ({percent_range(weighted.low, weighted.high)})"
+    else:
+        over = "weighted to the sizes caught"
+        if not whole:
+            over = f"weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch"
+        text = (
+            f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles (95 % interval "
+            f"{percent_range(weighted.low, weighted.high)}), {over}, from {number.n} fish with a result of {when}"
         )
     return f"{text}; {carriers}."
 
@@ -148,13 +145,29 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     told = f"From the smallest to the largest size with enough fish {means}"
     if p is not None and p >= 0.05:
         told += "; these fish do not show whether it changes with size"
-    elif p is not None and any(row.mean != first.mean for row in readable):
-        way = "rises" if survey.trend.rising else "falls"
-        told = (
-            f"The share of {lake.taxon} alleles {way} with size: {means} "
-            f"({_p(p)}{_holm(_n_size_tests(survey))}, for a trend over all size classes with a result)"
-        )
+    elif p is not None:
+        told = f"{_trend_of(lake, survey, p)}: {means}"
     return told + lacking + "."
+
+
+def _trend_of(lake: LakeFacts, survey: SurveyFacts, p: float) -> str:
+    """Tell a small p of the test of ranks as one of ranks, beside the slope of the class means."""
+    slope, tests = survey.trend.slope, _holm(_n_size_tests(survey))
+    more = "more" if survey.trend.rising else "fewer"
+    ranks = f"larger fish tend to carry {more} {lake.taxon} alleles (a test of ranks, {_p(p)}{tests})"
+    if slope.per_class is None or slope.low is None or slope.high is None:
+        return ranks[0].upper() + ranks[1:]
+    spread = f"95 % interval {points_range(slope.low, slope.high)}"
+    if slope.low <= 0 <= slope.high or (slope.low > 0) != bool(survey.trend.rising):
+        return (
+            f"{ranks[0].upper() + ranks[1:]}, but the class means do not show it ({spread} a size class): the "
+            "sizes differ in the shape of their ancestry"
+        )
+    way = "rises" if slope.low > 0 else "falls"
+    return (
+        f"The share of {lake.taxon} alleles {way} with size, by {points(abs(slope.per_class))} a size class "
+        f"({spread}; ranks agree, {_p(p)}{tests})"
+    )
 
 
 def _class_mean(row: ClassRow) -> str:
@@ -191,7 +204,7 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
                 f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
             )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
-    if contrast.low > -SMALL and contrast.high < SMALL:
+    if contrast.low > -lake.matters and contrast.high < lake.matters:
         return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
     return (
         f"Whether young fish differ from adults cannot be told: anything from {spread}, young minus adult, "
@@ -236,7 +249,7 @@ def _since_the_last(lake: LakeFacts) -> str:
         told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
     elif change.high < 0:
         told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
-    elif change.low > -SMALL and change.high < SMALL:
+    elif change.low > -lake.matters and change.high < lake.matters:
         told = f"Any change {since} is small ({spread})"
     else:
         told = (
@@ -254,7 +267,7 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         f"A kind of fish that makes up as much as {percent(survey.swabbed.unseen)} of the catch may{sizes} be absent "
         f"from {n} fish, and no interval knows of it"
     )
-    if "wide" in survey.swabbed.guard:
+    if "wide" in (survey.swabbed if survey.catch_weighted.low is None else survey.catch_weighted).guard:
         text += "; the interval is wide, so take the mean as a first look"
     n_failed = sum(note.text.startswith("failed") for note in survey.samples)
     n_open = lake.n_open_findings

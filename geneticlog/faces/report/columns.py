@@ -74,6 +74,8 @@ SURVEYS = (
     at("young_minus_adult_high", "young_minus_adult.high", SHARE), at("young_minus_adult_p", "young_minus_adult.p"),
     at("young_minus_adult_p_holm", "young_minus_adult.p_holm"), at("trend_statistic", "trend.statistic"),
     at("trend_expected", "trend.expected"), at("trend_p", "trend.p"), at("trend_p_holm", "trend.p_holm"),
+    at("slope_a_class", "trend.slope.per_class", SHARE), at("slope_low", "trend.slope.low", SHARE),
+    at("slope_high", "trend.slope.high", SHARE), at("slope_p", "trend.slope.p"),
     at("rank_on_length", "rank_on_length.correlation"), at("rank_on_length_low", "rank_on_length.low"),
     at("rank_on_length_high", "rank_on_length.high"), at("rank_on_length_n", "rank_on_length.n"),
     at("rank_on_length_p", "rank_on_length.p"), at("rank_on_length_p_holm", "rank_on_length.p_holm"),

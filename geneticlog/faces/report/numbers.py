@@ -16,12 +16,17 @@ from geneticlog.faces.report.blocks import Block, listed, table, text
 from geneticlog.faces.report.site_words import misreading_sentences, site_sentences
 from geneticlog.faces.report.size_words import which_are_young
 from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
-from geneticlog.work.report.lake_size_tests import ONE_CLASS_EACH, WEIGHTED_SIDES
 
 READ = "enough fish"
 CAN_MISS = (
     "Could go undetected: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, "
     "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
+)
+
+
+ONE_STATISTIC = (
+    "Interval and p come from one statistic (a stratified Welch test): p is below 0.05 exactly where the 95 % interval "
+    "leaves 0 out."
 )
 
 
@@ -48,8 +53,11 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         ["young minus adult", three(contrast.difference), three_range(contrast.low, contrast.high),
          f"{contrast.first.n} and {contrast.second.n}", p_value(contrast.p), p_value(contrast.p_holm),
          _of_either(contrast), _of_two(survey)],
-        ["trend over size classes", _trend(trend), NONE,
+        ["trend over size classes, of ranks", _trend(trend), NONE,
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
+        ["slope of the class means, a size class", three(trend.slope.per_class),
+         three_range(trend.slope.low, trend.slope.high), str(trend.n), p_value(trend.slope.p), NONE, NONE,
+         READ if trend.slope.p is not None else NONE],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
         ["mean heterozygosity", three(told.mean), three_range(told.mean_low, told.mean_high), str(told.n), NONE, NONE,
@@ -146,11 +154,7 @@ def _young_and_adult(contrast: Contrast) -> str:
             ("adult", contrast.second, contrast.second_covered),
         )
     ]
-    how = {
-        WEIGHTED_SIDES: " p is the level at which the interval reaches 0, as fish cannot be shuffled between sizes.",
-        ONE_CLASS_EACH: " p by shuffling fish between the two: all splits up to 100,000, else 9,999 random ones.",
-    }
-    return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}.{how.get(contrast.basis, '')}"
+    return f"Young minus adult, {contrast.basis}: {' and '.join(sides)}. {ONE_STATISTIC}"
 
 
 def _of_either(contrast: Contrast) -> str:

@@ -20,7 +20,6 @@ from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, 
 HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
     "How much?", "In which sizes?", "Is it changing, and in whom?", "How sure?", "What next?",
 )  # fmt: skip
-SMALL = 0.10  # a difference whose whole range is nearer to 0 than this is small; and the one worth seeing
 MOST_FISH = 500  # beyond this it is not one more survey that would show it
 LEGEND = (
     "In brackets: the range in which the true value very likely lies (95 %). The figure shows it for each size, with "
@@ -53,7 +52,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
         return _not_known(lake, survey)
     return (
         Line(HOW_MUCH, _how_much(lake, survey)),
-        Line(SIZES, _sizes(survey)),
+        Line(SIZES, _sizes(survey, lake.matters)),
         Line(CHANGING, _changing(lake, survey)),
         Line(SURE, _how_sure(lake, survey)),
         Line(NEXT, _next(lake)),
@@ -123,7 +122,7 @@ def _down(value: float | None) -> str:
     return whole_range(value, value).split(" ")[0] + " %" if value is not None else "0 %"
 
 
-def _sizes(survey: SurveyFacts) -> str:
+def _sizes(survey: SurveyFacts, matters: float) -> str:
     contrast = survey.young_minus_adult
     adult = next((at for at, row in enumerate(survey.classes) if row.adult), 0)
     under = f"Young (under {survey.class_limits[adult]:g} {survey.unit})" if adult else "Young"
@@ -142,15 +141,17 @@ def _sizes(survey: SurveyFacts) -> str:
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
-    if contrast.low > -SMALL and contrast.high < SMALL:
+    if contrast.low > -matters and contrast.high < matters:
         return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
-    more_fish = _fish_for(young + old, contrast.low, contrast.high)
+    more_fish = _fish_for(young + old, contrast.low, contrast.high, matters)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:
-    """Return the line about a rise or a fall over the sizes, where a trend over them is more than chance."""
-    p = survey.trend.p_holm
+    """Return the line about a rise or a fall over the sizes, where the class means rise or fall by more than chance."""
+    p, slope = survey.trend.p_holm, survey.trend.slope
+    if slope.low is None or slope.high is None or slope.low <= 0 <= slope.high:
+        return ""  # the test over them is one of ranks; other shapes of the classes can make it small
     readable: list[tuple[int, ClassRow]] = [
         (at, row)
         for at, row in enumerate(survey.classes)
@@ -177,12 +178,12 @@ def points_between(low: float, high: float) -> str:
     return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
 
 
-def _fish_for(n: int, low: float, high: float, *, each: bool = False) -> str:
-    """Return how many fish would show a difference of ten points: the range narrows with the root of their number."""
-    wanted = ceil(n * ((high - low) / 2 / SMALL) ** 2 / 5) * 5
+def _fish_for(n: int, low: float, high: float, matters: float, *, each: bool = False) -> str:
+    """Return how many fish would show the difference that matters: the range narrows with the root of their number."""
+    wanted = ceil(n * ((high - low) / 2 / matters) ** 2 / 5) * 5
     if wanted > MOST_FISH:
         return "It would take far more fish than a survey brings."
-    return f"{wanted} fish{' each time' if each else ''} would show {SMALL * 100:.0f} points."
+    return f"{wanted} fish{' each time' if each else ''} would show {matters * 100:g} points."
 
 
 def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -203,7 +204,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             way = "Up" if change.low > 0 else "Down"
             return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
         n = (change.n_earlier + change.n_later) // 2
-        more = _fish_for(n, change.low, change.high, each=True)
+        more = _fish_for(n, change.low, change.high, lake.matters, each=True)
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
     said = [_of_one(name, one) for name, one in held]
     if (
@@ -217,7 +218,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
         else:
             n = (change.n_earlier + change.n_later) // 2
-            more = _fish_for(n, change.low, change.high, each=True).rstrip(".")
+            more = _fish_for(n, change.low, change.high, lake.matters, each=True).rstrip(".")
             said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
     return f"Since {since}: {'; '.join(said)}.{care}"
 

@@ -86,18 +86,19 @@ def _row(one: ListedLake, today: date, link: str | None) -> dict[str, Any]:
 
 def _share(one: ListedLake) -> dict[str, Any]:
     line = one.line
-    if line.mean is None:
+    number = line if line.mean is not None else line.swabbed  # without lengths there is no mean of the catch
+    if number.mean is None:
         return {}
     if line.n_resulted < LEAST_TO_READ:
         return {"few": f"too few to read, {line.n_resulted} fish"}
     ends = [
-        round(100 * (value if value is not None else line.mean), 1)
-        for value in (line.low, line.mean, line.high)
+        round(100 * (value if value is not None else number.mean), 1)
+        for value in (number.low, number.mean, number.high)
     ]
     return {
-        "m": round(line.mean, 4),
+        "m": round(number.mean, 4),
         "bar": ends,
-        "share": f"{whole_percent(line.mean)} ({whole_range(line.low, line.high)})",
+        "share": f"{whole_percent(number.mean)} ({whole_range(number.low, number.high)})",
         "n": line.n_resulted,
     }
 

@@ -38,6 +38,8 @@ CHANGES = (
     Column("compare_with_care", lambda change: "; ".join(notes_of(change))),
     Column("alike", lambda change: "; ".join(change.alike)), at("earlier_share_of_catch", "earlier_covered", SHARE),
     at("later_share_of_catch", "later_covered", SHARE), at("n_earlier"), at("n_later"),
+    *(at(f"{part}_{name}", f"{part}.{name}", "" if name == "p" else SHARE)
+      for part in ("young", "adult") for name in ("difference", "low", "high", "p")),
 )  # fmt: skip
 
 
@@ -116,7 +118,12 @@ def lake_document(
 
 def _change_document(change: Change) -> dict[str, Any]:
     held = {field.name: getattr(change, field.name) for field in fields(change) if field.name != "footing"}
-    return {**held, "notes": notes_of(change)}
+    return {
+        **held,
+        "young": asdict(change.young),
+        "adult": asdict(change.adult),
+        "notes": notes_of(change),
+    }
 
 
 def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
@@ -164,6 +171,7 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
             "n_classes": survey.trend.n_classes,
             "n": survey.trend.n,
             "guard": survey.trend.guard,
+            "slope": asdict(survey.trend.slope),
         },
         "rank_on_length": asdict(survey.rank_on_length),
         "mean_heterozygosity": survey.heterozygosity.mean,

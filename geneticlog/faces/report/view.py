@@ -30,7 +30,7 @@ from geneticlog.faces.report.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report.glossary import glossary_blocks
 from geneticlog.faces.report.loci import loci_blocks
 from geneticlog.faces.report.next_time import next_blocks
-from geneticlog.faces.report.numbers import CAN_MISS, holm_note, lake_numbers
+from geneticlog.faces.report.numbers import CAN_MISS, ONE_STATISTIC, holm_note, lake_numbers
 from geneticlog.faces.report.owner import LEGEND, owner_lines
 from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.report.year_words import years_sentences
@@ -52,14 +52,14 @@ SOURCES = (
     "Interval of a mean: Korn EL, Graubard BI (1998) Survey Methodology 24:193-201, the fish as sampling unit, "
     "guarded by a fiftieth of a fish at either end in the variance (the project's own extension).",
     "Share of fish: Wilson EB (1927) Journal of the American Statistical Association 22:209-212.",
-    "Difference: Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702; young and adult fish each weighted to "
-    "their own catch, p two-sided where the interval reaches 0 (one class against another: by permuting fish); between "
-    "surveys both weighted to one length frequency (direct standardisation), fish permuted within size classes.",
+    "Difference: Welch BL (1947) Biometrika 34:28-35, stratified by size class, Satterthwaite's degrees of freedom, "
+    "guarded class variances (the project's own); young and adult fish each weighted to their own catch, two "
+    "surveys both weighted to one length frequency (direct standardisation).",
     "Share of carriers weighted to the catch: Zou GY, Huang W, Zhang X (2009) Computational Statistics and Data "
     "Analysis 53:1080-1085, over Clopper-Pearson limits of the size classes, with the sampling of the catch added.",
     "Weighting to the catch: double sampling, Cochran WG (1977) Sampling Techniques, 3rd ed.; its interval is the "
-    "project's own: at each end the wider of Korn and Graubard's and of the intervals of the size classes put together "
-    "(Zou and Donner), but no wider than as many fish drawn at random would give.",
+    "project's own: Korn and Graubard's on class variances with a guard, no wider than as many fish drawn at random "
+    "would give.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
     "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
     SOURCE_OF_CLASSES,
@@ -307,9 +307,8 @@ def _changes(lake: LakeFacts) -> Block:
     note = (
         "One length frequency: each size class with results in both surveys has the same weight in both, the "
         "mean of its shares of the two catches, so that other sizes caught cannot pass for a change. "
-        "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did. p, "
-        "two-sided: 9,999 random shuffles of fish within size classes; of swabbed fish without sizes all splits in two "
-        "where there are at most 100,000, else 9,999 random ones."
+        "An interval that holds 0 leaves open whether anything changed; it does not show that nothing did. "
+        f"{ONE_STATISTIC}"
     )
     n_tests = sum(change.p is not None for change in lake.changes)
     note = f"{note} {holm_note(n_tests, 'the changes of this table')}".rstrip()

@@ -2,25 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from fractions import Fraction
 
-import numpy as np
+from geneticlog.rules.arguments import NumberFault, count
+from geneticlog.rules.lengths import MM_PER
+from geneticlog.rules.schemes import Scheme, SchemeError
+from geneticlog.rules.statistics.contrast import Contrast, Side, contrasts
+from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of, together
 
-from geneticlog.rules.arguments import (
-    RESAMPLES,
-    SEED,
-    NumberFault,
-    by_name,
-    count,
-    proportion,
-    proportions,
-    seeded,
-)
-from geneticlog.rules.intervals import GUARD_FISH, difference
-from geneticlog.rules.statistics.estimates import Estimate
-from geneticlog.rules.statistics.sums import Sums
-from geneticlog.rules.strata import CatchWeighted, weighted_mean
+WEIGHTED = "both weighted to one length frequency"
+AS_SWABBED = "swabbed fish"
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,70 +23,119 @@ class SurveySums:
     name
         How it is named in sentences.
     scheme
-        Name of the size-class scheme.
+        Its size classes.
     n_caught, sums
         Size class -> fish caught; size class -> sums of the fish with a result.
-    n_without_class
-        Fish caught that have no size class; they count in the catch and are covered by no class.
+    n_without_class, without_class
+        Fish caught that have no size class, and the sums of those with a result; they count in the catch and are
+        covered by no class.
     """
 
     name: str
-    scheme: str
+    scheme: Scheme
     n_caught: Mapping[str, int]
     sums: Mapping[str, Sums]
     n_without_class: int = 0
+    without_class: Sums = NO_SUMS
+
+    @property
+    def every(self) -> Sums:
+        """The sums of all fish with a result, measured or not."""
+        return together([*self.sums.values(), self.without_class])
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """The later survey minus the earlier, both weighted to one length frequency.
+    """The later survey minus the earlier.
 
-    difference
-        Estimate with MOVER limits; None mean where no class has results in both surveys.
-    earlier, later
-        The two means, weighted alike.
+    whole
+        All fish: both weighted to one length frequency, or the swabbed fish as they are; ``basis`` says which.
+    young, adult
+        The same of the young and of the adult size classes alone; None where the surveys share no such class with
+        results.
     weights
-        Size class -> share it has in both means.
+        Size class -> share it has in both means; empty for swabbed fish.
     share_covered
-        Share of each survey's catch in the classes that both have results for.
+        Share of each survey's catch in the classes that both have results for; None where sizes were not compared.
     """
 
-    difference: Estimate
-    earlier: CatchWeighted
-    later: CatchWeighted
+    whole: Contrast
+    young: Contrast | None
+    adult: Contrast | None
+    basis: str
     weights: dict[str, float]
     share_covered: tuple[float | None, float | None]
 
 
-def compare_surveys(earlier: SurveySums, later: SurveySums, level: float = 0.95) -> Comparison:
-    """Return later minus earlier, with both weighted to the mean of their length frequencies.
+def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float = 0.95) -> list[Comparison]:
+    """Return later minus earlier of each pair of surveys, with both weighted to the mean of their length frequencies.
 
     Only classes with results in both surveys enter; each gets the mean of its shares in the two catches, so that a
-    change of sizes caught cannot pass for a change of ancestry. The weights are then held fixed, so the variance is
-    the within-class part alone; limits as in `catch_weighted_from_sums`, difference by MOVER.
+    change of sizes caught cannot pass for a change of ancestry. The weights are then given, so the variance is the
+    within-class part alone. Where no class has results in both, or one survey has a single fish in each of them, the
+    swabbed fish are compared as they are; ``share_covered`` then says how little the sizes have in common.
 
+    pairs
+        (earlier, later), both judged by the same size classes.
+    returns
+        One Comparison a pair, in order; the same to the last digit whatever the other pairs.
     raises
-        NumberFault for a class with results and no catch, or a negative catch.
+        NumberFault for two schemes in one pair, a class with results and no catch, or a negative catch.
     source
-        Direct standardisation; Zou GY, Donner A (2008) Statistics in Medicine 27:1693-1702.
+        Direct standardisation; the contrast as in `contrasts`.
     """
-    weights, covered = common_weights(earlier, later)
-    means = [_weighted(survey, weights, level) for survey in (earlier, later)]
+    asked: list[tuple[Side, Side]] = []
+    places: list[tuple[dict[str, float], dict[str, int]]] = []
+    for earlier, later in pairs:
+        found: dict[str, int] = {}
+        weights = common_weights(earlier, later)
+        for part, classes in (
+            ("whole", earlier.scheme.classes), ("young", earlier.scheme.young), ("adult", earlier.scheme.adult),
+        ):  # fmt: skip
+            of_part = weights if part == "whole" else common_weights(earlier, later, classes)
+            if of_part:
+                found[part] = len(asked)
+                asked.append((Side(later.sums, of_part), Side(earlier.sums, of_part)))
+        found["swabbed"] = len(asked)
+        asked.append((_all_in_one(later), _all_in_one(earlier)))
+        places.append((weights, found))
+    told = contrasts(asked, level)
+    return [
+        _comparison(pair, weights, {part: told[at] for part, at in found.items()})
+        for pair, (weights, found) in zip(pairs, places, strict=True)
+    ]
+
+
+def _comparison(
+    pair: tuple[SurveySums, SurveySums], weights: dict[str, float], told: Mapping[str, Contrast]
+) -> Comparison:
+    earlier, later = pair
+    sized = all(any(held.n for held in survey.sums.values()) for survey in pair)
+    covered = (_share(earlier, weights), _share(later, weights)) if sized else (None, None)
+    whole = told.get("whole")
+    usable = whole is not None and whole.p is not None
     return Comparison(
-        difference(means[1], means[0]),
-        means[0],
-        means[1],
-        weights,
+        whole if usable and whole is not None else told["swabbed"],
+        told.get("young"),
+        told.get("adult"),
+        WEIGHTED if usable else AS_SWABBED,
+        weights if usable else {},
         covered,
     )
 
 
-def common_weights(
-    earlier: SurveySums, later: SurveySums
-) -> tuple[dict[str, float], tuple[float | None, float | None]]:
-    """Return the weight of each size class with results in both surveys, and the share of either catch these make up.
+def _all_in_one(survey: SurveySums) -> Side:
+    every = survey.every
+    return Side({"all": every}, {"all": 1.0} if every.n else {})
 
-    Faults as for `compare_surveys`.
+
+def common_weights(
+    earlier: SurveySums, later: SurveySums, classes: Collection[str] | None = None
+) -> dict[str, float]:
+    """Return the weight of each size class with results in both surveys, together 1; empty without such a class.
+
+    classes
+        Those to choose among; None for all. Faults as for `compare_surveys`.
     """
     for survey in (earlier, later):
         if not isinstance(survey, SurveySums):
@@ -104,69 +146,87 @@ def common_weights(
         for name, held in survey.sums.items():
             if held.n and not survey.n_caught.get(name):
                 raise NumberFault(f"{survey.name}: size class {name!r} has results and no number caught")
+    if earlier.scheme.classes != later.scheme.classes:
+        raise NumberFault(
+            f"{earlier.name} and {later.name} have other size classes, which cannot be compared"
+        )
     common = [
         name
-        for name in earlier.n_caught
+        for name in (earlier.scheme.classes if classes is None else classes)
         if all(name in survey.sums and survey.sums[name].n for survey in (earlier, later))
     ]
-    if earlier.scheme != later.scheme:
-        common = []
-    parts = [_shares(survey, common) for survey in (earlier, later)]
-    weights = {name: (parts[0][name] + parts[1][name]) / 2 for name in common}
-    return weights, (_share(earlier, common), _share(later, common))
+    totals = [sum(survey.n_caught[name] for name in common) for survey in (earlier, later)]
+    return {
+        name: (earlier.n_caught[name] / totals[0] + later.n_caught[name] / totals[1]) / 2 for name in common
+    }
 
 
-def _share(survey: SurveySums, common: list[str]) -> float | None:
+def _share(survey: SurveySums, common: Mapping[str, float]) -> float | None:
     total = sum(survey.n_caught.values()) + survey.n_without_class
     return sum(survey.n_caught[name] for name in common) / total if total else None
 
 
-def _shares(survey: SurveySums, common: list[str]) -> dict[str, float]:
-    total = sum(survey.n_caught[name] for name in common)
-    return {name: survey.n_caught[name] / total for name in common} if total else {}
+@dataclass(frozen=True, slots=True)
+class TypedFish:
+    """A fish with a result: its length as measured, with unit (None: not measured), q and loci scored."""
+
+    length: tuple[float, str] | None
+    q: float
+    n_loci: int | None
 
 
-def _weighted(survey: SurveySums, weights: Mapping[str, float], level: float) -> CatchWeighted:
-    # The weights are given, not estimated; whole numbers stand for them that no catch comes near.
-    as_caught = {name: max(survey.sums[name].n, round(weight * 10**9)) for name, weight in weights.items()}
-    held = {name: survey.sums[name] for name in weights}
-    return weighted_mean(held, as_caught, None, level, GUARD_FISH, weights_known=True)
+def sums_by_length(
+    name: str,
+    scheme: Scheme,
+    unit: str,
+    caught: Iterable[tuple[tuple[float, str] | None, int]],
+    typed: Iterable[TypedFish],
+) -> SurveySums:
+    """Return a survey for comparison with every fish judged by its length, whatever class it was given when caught.
 
+    So two surveys compare that were measured in inches and in millimetres, whose published limits were rounded apart,
+    or under two schemes. A fish without a length has no class here.
 
-def stratified_permutation(
-    earlier: Mapping[str, np.ndarray],
-    later: Mapping[str, np.ndarray],
-    weights: Mapping[str, float],
-    n_resamples: int = RESAMPLES,
-    seed: int = SEED,
-) -> tuple[float, float]:
-    """Return the weighted difference of means and its two-sided p from shuffling fish between surveys within classes.
-
-    earlier, later
-        Size class -> (fish,) q.
-    weights
-        Size class -> weight, as in `Comparison.weights`; every class must have fish in both.
-    returns
-        Later minus earlier, and p = (b + 1)/(m + 1) from seeded random shuffles.
+    unit
+        Unit in which all are judged: mm, cm or in.
+    caught
+        Length as measured, with its unit, and number of fish of each row of the catch.
     raises
-        NumberFault for a class without fish in both surveys.
+        SchemeError for another unit, or a length that is not above zero; NumberFault for a q outside 0 to 1.
     """
-    random = seeded(seed)
-    m = count(n_resamples, "random shuffles", least=1)
-    by_name(earlier, "q of the earlier survey")
-    by_name(later, "q of the later survey")
-    found, drawn = 0.0, np.zeros(m)
-    for name, given in by_name(weights, "weights").items():
-        weight = proportion(given, f"weight of {name}")
-        if not all(np.size(survey.get(name, [])) for survey in (earlier, later)):
-            raise NumberFault(f"size class {name!r} has no fish in one of the surveys")
-        a, b = proportions(earlier[name], f"q of {name}"), proportions(later[name], f"q of {name}")
-        found += weight * float(b.mean() - a.mean())
-        both = np.concatenate([a, b])
-        rows = max(1, 2_000_000 // len(both))  # bounds the memory of one draw
-        for start in range(0, m, rows):
-            shuffled = random.permuted(np.tile(both, (min(rows, m - start), 1)), axis=1)
-            drawn[start : start + rows] += weight * (
-                shuffled[:, len(a) :].mean(axis=1) - shuffled[:, : len(a)].mean(axis=1)
-            )
-    return found, (int((np.abs(drawn) >= abs(found) - 1e-10).sum()) + 1) / (m + 1)
+
+    def judged(length: tuple[float, str] | None) -> str | None:
+        if length is None:
+            return None
+        value, measured_in = length
+        for named in (unit, measured_in):
+            if named not in MM_PER:
+                raise SchemeError(f"a length unit {named!r} is not one of mm, cm and in")
+        return scheme.judge(float(Fraction(str(value)) * MM_PER[measured_in] / MM_PER[unit]), unit)
+
+    n_caught = dict.fromkeys(scheme.classes, 0)
+    n_without = 0
+    for length, n_fish in caught:
+        size = judged(length)
+        if size is None:
+            n_without += n_fish
+        else:
+            n_caught[size] += n_fish
+    groups: dict[str | None, list[TypedFish]] = {}
+    for fish in typed:
+        groups.setdefault(judged(fish.length), []).append(fish)
+    sums = {size: _sums_of_fish(group) for size, group in groups.items()}
+    without = sums.pop(None, NO_SUMS)
+    return SurveySums(
+        name,
+        scheme,
+        n_caught,
+        {size: held for size, held in sums.items() if size is not None},
+        n_without,
+        without,
+    )
+
+
+def _sums_of_fish(fish: Sequence[TypedFish]) -> Sums:
+    loci = [one.n_loci for one in fish if one.n_loci is not None]
+    return sums_of([one.q for one in fish], loci if len(loci) == len(fish) else None)

@@ -22,7 +22,7 @@ from geneticlog.rules.arguments import (
     number,
     proportion,
 )
-from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, t_quantile
+from geneticlog.rules.intervals import NO_VARIANCE, t_quantile
 from geneticlog.rules.statistics.estimates import Estimate, guard_words
 from geneticlog.rules.statistics.guarded_variance import (
     guarded_variances,
@@ -34,6 +34,9 @@ from geneticlog.rules.statistics.sums import Sums
 ALL_ALIKE = "no fish differs from the others of its size class"
 ONE_FISH_A_CLASS = "one fish a class"
 
+# Fish added at q = 0 and again at q = 1 before the variance of a class is taken: a guard for fish that are all alike,
+# small enough to leave a swarm of little spread its power. Project's own choice, from the study below.
+GUARD_FISH = 0.005
 # Fish added at the lowest and at the highest q seen on either side before the variance of a class is taken, in all of
 # one side's classes together. Project's own choice, from tests/benchmarks/contrast_study.py.
 SPARE_FISH = 1.0
@@ -108,7 +111,7 @@ def contrasts(
     ``d -/+ t[df] sqrt(V)`` and p from the same t.
 
     v_h is the larger of two guarded variances, so that a class whose fish happen to be alike is not taken to be so:
-    with guard_fish at q = 0 and at 1, as in the interval of a mean; and with ``spare_fish u_h g_h / sum g`` at the
+    with guard_fish at q = 0 and at 1; and with ``spare_fish u_h g_h / sum g`` at the
     lowest and at the highest q seen on either side. u_h, from 0 to 1, is (s / 2e)^2 with e the distance of the class
     mean from the nearer of those two: about 0 in a swarm, 1 where one kind of fish stands out among another. A class of
     one fish borrows the pooled variance of the other classes of its side. With both numbers 0 and one class a side it

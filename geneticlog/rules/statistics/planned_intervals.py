@@ -15,7 +15,8 @@ from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
 def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
     """Return the sums of n fish with this mean q and this standard deviation of q, alleles unknown.
 
-    A spread that proportions of this mean cannot have is taken as the greatest they can.
+    Their lowest and highest q are taken two standard deviations from the mean, within 0 to 1. A spread that
+    proportions of this mean cannot have is taken as the greatest they can.
 
     raises
         NumberFault for a mean outside 0 to 1, a negative spread, a broken number of fish.
@@ -23,7 +24,8 @@ def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
     n, p = count(n_fish, "fish"), proportion(mean, "mean")
     spread = number(spread, "spread", least=0)
     most = n * p * (1 - p)  # (n - 1) s^2 where every fish is 0 or 1
-    return Sums(n, n * p, n * p**2 + min(max(0, n - 1) * spread**2, most), None)
+    ends = max(0.0, p - 2 * spread), min(1.0, p + 2 * spread)
+    return Sums(n, n * p, n * p**2 + min(max(0, n - 1) * spread**2, most), None, *ends)
 
 
 def expected_interval(mean: float, spread: float, n_fish: int, level: float = 0.95) -> Estimate:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from math import fsum
 
@@ -67,19 +68,33 @@ class Sums:
 
     def __add__(self, other: Sums) -> Sums:
         """Return the sums of both groups together."""
-        known = self.n_alleles is not None and other.n_alleles is not None
-        if not self.n or not other.n:
-            return self if self.n else other
-        ranges = (self.least_q, other.least_q), (self.most_q, other.most_q)
-        least, most = (None if None in ends else ends for ends in ranges)
-        return Sums(
-            self.n + other.n,
-            self.sum_q + other.sum_q,
-            self.sum_q2 + other.sum_q2,
-            (self.n_alleles or 0.0) + (other.n_alleles or 0.0) if known else None,
-            None if least is None else min(least),  # type: ignore[type-var]
-            None if most is None else max(most),  # type: ignore[type-var]
-        )
+        return together([self, other])
+
+
+def together(groups: Iterable[Sums]) -> Sums:
+    """Return the sums of several groups of fish as one, the same in whatever order they are given.
+
+    raises
+        NumberFault for what is not the sums of some fish.
+    """
+    given = list(groups)
+    for group in given:
+        if not isinstance(group, Sums):
+            raise NumberFault(f"{group!r} is not the sums of some fish")
+    held = [group for group in given if group.n]
+    if not held:
+        return NO_SUMS
+    alleles = [group.n_alleles for group in held if group.n_alleles is not None]
+    least = [group.least_q for group in held if group.least_q is not None]
+    most = [group.most_q for group in held if group.most_q is not None]
+    return Sums(
+        sum(group.n for group in held),
+        fsum(group.sum_q for group in held),
+        fsum(group.sum_q2 for group in held),
+        fsum(alleles) if len(alleles) == len(held) else None,
+        min(least) if len(least) == len(held) else None,
+        max(most) if len(most) == len(held) else None,
+    )
 
 
 def _finite(value: float, what: str) -> float:

@@ -12,13 +12,20 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, WIDE
-from geneticlog.store.tables import Lake, Survey
+from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
-from geneticlog.work.report.lake_means import unseen_of
+from geneticlog.work.report.facts import NO_DIFFERENCE, CatchWeighted, Difference, Number
+from geneticlog.work.report.lake_catch import weighted_means
+from geneticlog.work.report.lake_means import number_of, unseen_of
+from geneticlog.work.report.lake_misreading import reaching
+from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
+from geneticlog.work.result.in_the_numbers import counted
+from geneticlog.work.result.panel_error import highest, panel_errors
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
@@ -27,11 +34,13 @@ OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common 
 class LakeLine:
     """One lake in the portfolio: the survey its report is about, against the one before, and what asks for attention.
 
-    Fish of the survey's species count, and of results those for its pair of taxa; n_other_taxa counts
-    the survey's other ones. mean: of the swabbed fish, unweighted. coverage: fish with a result as a share of the fish
+    Fish of the survey's species count, and of results those for its pair of taxa; n_other_taxa counts the survey's
+    other ones. mean: weighted to the catch, for the share of it that share_of_catch_covered tells, as in the lake's
+    report; swabbed: the mean of the swabbed fish as they are. coverage: fish with a result as a share of the fish
     swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
-    tells; change_differs: what else differs between the two. change_p: 1 - the level whose interval of the change
-    reaches 0; change_p_holm: after Holm over all lakes with a change. reasons: most urgent first.
+    tells, young and adult: of these alone; change_differs: what else differs between the two. change_p: below .05
+    exactly where the limits leave 0 out; change_p_holm: after Holm over all lakes with a change. reasons: most urgent
+    first.
     """
 
     lake: str
@@ -63,6 +72,10 @@ class LakeLine:
     n_other_taxa: int
     change_basis: str
     change_differs: tuple[Aspect, ...]
+    share_of_catch_covered: float | None
+    swabbed: Number
+    young: Difference
+    adult: Difference
 
 
 def gather_portfolio(
@@ -76,9 +89,10 @@ def gather_portfolio(
     lakes = totals_of_lakes(session)
     shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}
     estimates = _estimates(list(shown.values()))
+    weighted = _weighted(session, list(shown.values()))
     swabbed = _all_swabbed(session, shown.values())
     findings = open_findings_of_lakes(session)
-    changes = changes_of_lakes(lakes)
+    changes = changes_of_lakes(session, lakes)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
@@ -89,6 +103,7 @@ def gather_portfolio(
                 lakes.get(lake_id),
                 survey,
                 estimates.get(survey.id) if survey else None,
+                weighted.get(survey.id) if survey else None,
                 swabbed.get(survey.id, 0) if survey else 0,
                 changes.get(lake_id),
                 findings.get(lake_id, 0),
@@ -111,6 +126,40 @@ def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
         [float("nan") if one.n_alleles is None else one.n_alleles for _, one in held],
     )
     return {key: many.one(at) for at, (key, _) in enumerate(held)}
+
+
+def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, CatchWeighted]:
+    """Return the mean of the catch of each survey with a result, by the survey's id, as its lake's report gives it."""
+    held = [survey for survey in surveys if survey.sums]
+    catches = [
+        (survey.sums, {name: survey.caught[name] for name in (*survey.scheme.classes, None)})
+        for survey in held
+    ]
+    errors = {one.panel or "": one for one in panel_errors(session).values()}
+    found = {
+        survey.id: reaching(told, highest(errors, [*survey.panels, *[None] * survey.without_panel]))
+        for survey, told in zip(held, weighted_means(catches), strict=True)
+    }
+    many = _of_many_sites(session)
+    for survey in held:
+        if survey.id in many:  # few surveys: their interval follows the sites, fish by fish
+            row = session.get_one(Survey, survey.id)
+            found[survey.id] = survey_facts(session, row, survey.pair).catch_weighted
+    return found
+
+
+def _of_many_sites(session: Session) -> set[int]:
+    """Return the surveys whose fish with a result were caught at enough sites for an interval that follows them."""
+    n_sites = func.count(Fish.site.distinct())
+    return set(
+        session.scalars(
+            select(Fish.survey_id)
+            .join(Result, and_(Result.fish_id == Fish.id, counted()))
+            .where(Fish.site.is_not(None))
+            .group_by(Fish.survey_id)
+            .having(n_sites >= LEAST_SITES - 1)
+        )
+    )
 
 
 def _all_swabbed(session: Session, shown: Iterable[SurveyTotals]) -> dict[int, int]:
@@ -144,6 +193,7 @@ def _line(
     lake: LakeTotals | None,
     survey: SurveyTotals | None,
     now: Estimate | None,
+    weighted: CatchWeighted | None,
     n_swabbed: int,
     change: LakeChange | None,
     n_open: int,
@@ -153,7 +203,9 @@ def _line(
     latest = lake.surveys[-1] if lake else None
     pair = survey.pair if survey else DEFAULT_PAIR
     days = (today - latest.on).days if latest else None
-    reasons = _reasons(latest, survey, pair, now, change, days, old_after_days, n_open, n_swabbed)
+    unseen = _unseen(survey) if survey else None
+    wide = weighted is not None and WIDE in weighted.guard
+    reasons = _reasons(latest, survey, pair, now, wide, change, days, old_after_days, n_open, n_swabbed)
     return LakeLine(
         lake=code,
         name=name,
@@ -164,11 +216,11 @@ def _line(
         n_caught=sum(survey.caught.values()) if survey else 0,
         n_swabbed=n_swabbed,
         n_resulted=now.n if now else 0,
-        mean=now.mean if now else None,
-        low=now.low if now else None,
-        high=now.high if now else None,
-        guard=now.guard if now else "no fish",
-        unseen=_unseen(survey) if survey else None,
+        mean=weighted.mean if weighted else None,
+        low=weighted.low if weighted else None,
+        high=weighted.high if weighted else None,
+        guard=weighted.guard if weighted else "no fish",
+        unseen=unseen,
         coverage=now.n / n_swabbed if now and n_swabbed else None,
         earlier_on=change.earlier_on if change else None,
         change=change.difference.mean if change else None,
@@ -184,6 +236,10 @@ def _line(
         n_other_taxa=survey.n_other_taxa if survey else 0,
         change_basis=change.basis if change else "",
         change_differs=change.differs if change else (),
+        share_of_catch_covered=weighted.share_of_catch_covered if weighted else None,
+        swabbed=number_of(now, unseen) if now else Number(),
+        young=change.young if change else NO_DIFFERENCE,
+        adult=change.adult if change else NO_DIFFERENCE,
     )
 
 
@@ -200,6 +256,7 @@ def _reasons(
     shown: SurveyTotals | None,
     pair: Pair,
     now: Estimate | None,
+    wide: bool,
     change: LakeChange | None,
     days: int | None,
     old_after_days: int,
@@ -233,7 +290,7 @@ def _reasons(
         reasons.append((3, "too few fish to read"))
     if days is not None and days > old_after_days:
         reasons.append((2, f"last surveyed {days} days ago"))
-    if now is not None and now.n >= LEAST_TO_READ and WIDE in now.guard:
+    if now is not None and now.n >= LEAST_TO_READ and wide:
         reasons.append((1, "wide interval"))
     n_other = 0 if shown is None else shown.n_other_taxa
     if now is not None and n_swabbed and now.n + n_other < 0.8 * n_swabbed:

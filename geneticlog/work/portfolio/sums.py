@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -13,7 +14,8 @@ from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
 from geneticlog.rules.report.comparability import Footing, survey_to_report
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.comparison import SurveySums
-from geneticlog.rules.statistics.sums import NO_SUMS, Sums
+from geneticlog.rules.statistics.sums import NO_SUMS, Sums, together
+from geneticlog.store.exact_sums import as_number, exact_sum, exact_total
 from geneticlog.store.tables import Fish, Panel, Result, Survey
 from geneticlog.work.result.in_the_numbers import counted, of_its_species
 
@@ -23,7 +25,8 @@ class SurveyTotals:
     """One survey in sums: the fish of its species, and their results for the pair of taxa of its species in the lake.
 
     caught, sums: size class (None: not measured) -> fish caught, sums of the fish with a result. panels: those the
-    results come from. loci: fewest and most scored. n_other_taxa: results for another pair, left out.
+    results come from; without_panel: some name none. loci: fewest and most scored. n_other_taxa: results for another
+    pair, left out.
     """
 
     id: int
@@ -36,6 +39,7 @@ class SurveyTotals:
     caught: Counter[str | None] = field(default_factory=Counter)
     sums: dict[str | None, Sums] = field(default_factory=dict)
     panels: set[str] = field(default_factory=set)
+    without_panel: bool = False
     loci: tuple[int, int] | None = None
     n_other_taxa: int = 0
     pair: Pair = DEFAULT_PAIR
@@ -48,16 +52,17 @@ class SurveyTotals:
     @property
     def every(self) -> Sums:
         """The sums of all fish with a result, measured or not."""
-        return sum(self.sums.values(), NO_SUMS)
+        return together(self.sums.values())
 
     def to_compare(self) -> SurveySums:
         """Return what a comparison with another survey of the lake takes: fish of a known size class."""
         return SurveySums(
             name=self.code,
-            scheme=self.scheme.name,
+            scheme=self.scheme,
             n_caught={name: self.caught[name] for name in self.scheme.classes},
             sums={name: held for name, held in self.sums.items() if name is not None},
             n_without_class=self.caught[None],
+            without_class=self.sums.get(None, NO_SUMS),
         )
 
 
@@ -77,7 +82,8 @@ class LakeTotals:
 
 def sums_query() -> Executable:
     """Return the one query over all fish and results, grouped by survey, size class and panel: fish of the survey's
-    species caught, results, sum of q and of q squared, loci: their sum, results that have them, fewest and most.
+    species caught, results, sum of q and of q squared (two columns each, `exact_sum`), lowest and highest q, loci:
+    their sum, results that have them, fewest and most.
     """
     return select(
         Fish.survey_id,
@@ -85,8 +91,10 @@ def sums_query() -> Executable:
         Result.panel_id,
         func.sum(Fish.n_fish),
         func.count(Result.id),
-        func.sum(Result.q),
-        func.sum(Result.q * Result.q),
+        *exact_sum(Result.q),
+        *exact_sum(Result.q * Result.q),
+        func.min(Result.q),
+        func.max(Result.q),
         func.sum(Result.n_loci),
         func.count(Result.n_loci),
         func.min(Result.n_loci),
@@ -94,6 +102,36 @@ def sums_query() -> Executable:
     ).select_from(Fish).join(Survey, Survey.id == Fish.survey_id).outerjoin(
         Result, and_(Result.fish_id == Fish.id, counted())
     ).where(of_its_species()).group_by(Fish.survey_id, Fish.size_class, Result.panel_id)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """One row of the query; q, q2 in whole numbers of `exact_total`."""
+
+    panel: int | None
+    size_class: str | None
+    n: int
+    q: int
+    q2: int
+    least_q: float
+    most_q: float
+    n_alleles: float | None
+    least_loci: int | None
+    most_loci: int | None
+
+
+def _sums_of_groups(groups: Sequence[_Group]) -> Sums:
+    """Return the sums of one size class over its panels, rounded once: those of the fish themselves."""
+    alleles = [group.n_alleles for group in groups]
+    known = [one for one in alleles if one is not None]
+    return Sums(
+        sum(group.n for group in groups),
+        as_number(sum(group.q for group in groups)),
+        as_number(sum(group.q2 for group in groups)),
+        sum(known) if len(known) == len(alleles) else None,
+        min(group.least_q for group in groups),
+        max(group.most_q for group in groups),
+    )
 
 
 def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
@@ -117,34 +155,41 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
             select(Panel.id, Panel.code, Panel.taxon, Panel.other_taxon)
         )
     }
-    rows: dict[int, list[tuple[int | None, str | None, Sums, int | None, int | None]]] = {}
-    for key, size_class, panel, n_fish, n, q, q2, loci, with_loci, least, most in session.execute(
+    rows: dict[int, list[_Group]] = {}
+    for key, size_class, panel, n_fish, n, *of_q, loci, with_loci, least, most in session.execute(
         sums_query()
     ):
         surveys[key].caught[size_class] += int(n_fish)
         if n:
+            q, q2 = exact_total(*of_q[0:2]), exact_total(*of_q[2:4])
             alleles = 2.0 * int(loci) if with_loci == n else None
-            rows.setdefault(key, []).append((panel, size_class, Sums(n, q, q2, alleles), least, most))
+            rows.setdefault(key, []).append(
+                _Group(panel, size_class, n, q, q2, of_q[4], of_q[5], alleles, least, most)
+            )
     found = {}
     for lake_id, keys in lakes.items():
         n_results: dict[str, Counter[Pair]] = {}
         for key in keys:
             of_species = n_results.setdefault(surveys[key].species, Counter())
-            for panel, _, held, _, _ in rows.get(key, ()):
-                if panel is not None:
-                    of_species[panels[panel][1]] += held.n
+            for group in rows.get(key, ()):
+                if group.panel is not None:
+                    of_species[panels[group.panel][1]] += group.n
         for key in keys:
             survey = surveys[key]
             survey.pair = main_pair(n_results[survey.species])
-            for panel, size_class, held, least, most in rows.get(key, ()):
-                if panel is not None and panels[panel][1] != survey.pair:
-                    survey.n_other_taxa += held.n
+            ours: dict[str | None, list[_Group]] = {}
+            for group in rows.get(key, ()):
+                if group.panel is not None and panels[group.panel][1] != survey.pair:
+                    survey.n_other_taxa += group.n
                     continue
-                if panel is not None:
-                    survey.panels.add(panels[panel][0])
-                survey.sums[size_class] = survey.sums.get(size_class, NO_SUMS) + held
-                if least is not None and most is not None:
-                    before = survey.loci or (least, most)
-                    survey.loci = (min(before[0], least), max(before[1], most))
+                if group.panel is not None:
+                    survey.panels.add(panels[group.panel][0])
+                else:
+                    survey.without_panel = True
+                ours.setdefault(group.size_class, []).append(group)
+                if group.least_loci is not None and group.most_loci is not None:
+                    before = survey.loci or (group.least_loci, group.most_loci)
+                    survey.loci = (min(before[0], group.least_loci), max(before[1], group.most_loci))
+            survey.sums = {size_class: _sums_of_groups(held) for size_class, held in ours.items()}
         found[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
     return found

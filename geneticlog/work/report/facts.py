@@ -130,10 +130,39 @@ class Contrast:
 
 
 @dataclass(frozen=True)
-class Trend:
-    """Jonckheere-Terpstra over the ordered size classes; p two-sided, ``rising`` its direction.
+class Difference:
+    """The later survey minus the earlier one of some sizes of fish; without numbers where they cannot be compared."""
 
-    statistic, expected: J, and its mean where size has nothing to do with q; method: where p is from.
+    difference: float | None = None
+    low: float | None = None
+    high: float | None = None
+    p: float | None = None
+    n_earlier: int = 0
+    n_later: int = 0
+
+
+NO_DIFFERENCE = Difference()
+
+
+@dataclass(frozen=True)
+class Slope:
+    """How much the mean q changes from one size class to the next larger, over the class means weighted to the catch.
+
+    Its p is below .05 exactly where the 95 % limits leave 0 out. No numbers with results in one class alone.
+    """
+
+    per_class: float | None = None
+    low: float | None = None
+    high: float | None = None
+    p: float | None = None
+
+
+@dataclass(frozen=True)
+class Trend:
+    """Jonckheere-Terpstra over the ordered size classes, a test of ranks; p two-sided, ``rising`` its direction.
+
+    slope: of the class means, which is another question. statistic, expected: J, and its mean where size has nothing to
+    do with q; method: where p is from.
     """
 
     statistic: float | None = None
@@ -145,6 +174,7 @@ class Trend:
     guard: str = "no fish"
     expected: float | None = None
     method: str = ""
+    slope: Slope = Slope()
 
 
 @dataclass(frozen=True)
@@ -294,7 +324,7 @@ class Change:
 
     differs, alike: what differs and what is the same (codes); only_one_typed: size classes with a result in one of
     the two alone. The shares (0 to 1) are of each catch in the size classes compared, None where the swabbed fish were
-    compared without sizes.
+    compared without sizes. young, adult: the same of the young and of the adult size classes alone.
     """
 
     earlier: str
@@ -317,6 +347,8 @@ class Change:
     n_earlier: int
     n_later: int
     footing: tuple[Footing, Footing]
+    young: Difference = NO_DIFFERENCE
+    adult: Difference = NO_DIFFERENCE
 
 
 @dataclass(frozen=True)
@@ -381,6 +413,7 @@ class LakeFacts:
     changes: tuple[Change, ...]
     stockings: tuple[StockingFact, ...]
     half_width: float
+    matters: float
     next_time: tuple[NextTime, ...]
     rule_set: RuleSet
     return_files: tuple[tuple[str, str], ...]

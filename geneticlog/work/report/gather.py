@@ -37,6 +37,7 @@ from geneticlog.work.report.next_plan import next_plan
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
+MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points
 FEWEST_WANTED = 8  # swabs of a class, whatever its spread
 
 
@@ -50,6 +51,7 @@ def gather_lake(
     half_width: float = 0.10,
     rule_set_name: str | None = None,
     stocking_steps: bool = False,
+    matters: float = MATTERS,
 ) -> LakeFacts:
     """Return everything the report of one lake says.
 
@@ -61,6 +63,8 @@ def gather_lake(
         the rule set that names the fish; by default the one in force.
     stocking_steps
         the line through three surveys and more is raised at each stocking between them.
+    matters
+        the least difference of proportions that matters, 0 to 1: one whose interval is nearer to 0 is told as small.
     raises
         NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
     """
@@ -99,6 +103,7 @@ def gather_lake(
         changes=changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish]),
         stockings=stockings,
         half_width=half_width,
+        matters=matters,
         next_time=_next_time(main, half_width) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),

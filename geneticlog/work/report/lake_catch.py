@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
-from geneticlog.rules.statistics.sums import sums_of
+from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.statistics.weighted_share import catch_weighted_share
-from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_from_sums
+from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_many
 from geneticlog.rules.strata import CatchWeighted as Weighted
 from geneticlog.work.report.facts import CatchWeighted, ClassRow, FishResult
 from geneticlog.work.report.lake_means import loci_of
@@ -16,14 +17,41 @@ def weighted_mean(
     classes: Sequence[ClassRow], fish: Sequence[FishResult], n_unmeasured: int, unseen: float | None
 ) -> CatchWeighted:
     """Return the mean q of a catch; fish without a class, n_unmeasured, were caught too and are not covered."""
-    of_class = {row.size_class: [one for one in fish if one.size_class == row.size_class] for row in classes}
-    sums = {
-        name: sums_of([one.q for one in group], loci_of(group)) for name, group in of_class.items() if group
-    }
-    if not sums:
-        return CatchWeighted(None, None, None, 0, None, "no fish")
-    n_caught = {row.size_class: row.n_caught for row in classes}
-    return _of_catch(catch_weighted_from_sums(sums, n_caught), classes, n_unmeasured, unseen)
+    groups: dict[str | None, list[FishResult]] = {}
+    for one in fish:
+        groups.setdefault(one.size_class, []).append(one)
+    sums = {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}
+    caught: dict[str | None, int] = {row.size_class: row.n_caught for row in classes}
+    caught[None] = n_unmeasured
+    return replace(weighted_means([(sums, caught)])[0], unseen=unseen)
+
+
+def weighted_means(
+    surveys: Sequence[tuple[Mapping[str | None, Sums], Mapping[str | None, int]]],
+) -> list[CatchWeighted]:
+    """Return the mean q of each catch, the same to the last digit for one survey as for thousands.
+
+    surveys
+        Size class (None: without one) -> sums of the fish with a result; and -> fish caught, in the order of the
+        classes. Where no fish with a result has a size class there is no mean.
+    """
+    asked = [_to_weigh(*survey) for survey in surveys]
+    told = catch_weighted_many([(sums, caught) for sums, caught, _ in asked])
+    return [
+        _of_catch(found, sum(caught.values()), n_outside, None)
+        if found.n
+        else CatchWeighted(None, None, None, 0, None, "no fish")
+        for found, (_, caught, n_outside) in zip(told, asked, strict=True)
+    ]
+
+
+def _to_weigh(
+    sums: Mapping[str | None, Sums], caught: Mapping[str | None, int]
+) -> tuple[dict[str, Sums], dict[str, int], int]:
+    """Return the sums and the catch of each class, and the fish caught beside them that have none."""
+    sized = {name: n for name, n in caught.items() if name is not None}
+    held = {name: of_class for name, of_class in sums.items() if name is not None and of_class.n}
+    return held, sized, caught.get(None, 0)
 
 
 def weighted_share(
@@ -32,15 +60,13 @@ def weighted_share(
     """Return the share of a catch that is of a kind, from the fish of it among those with a result of each class."""
     n_typed = {row.size_class: row.n_resulted for row in classes}
     n_caught = {row.size_class: row.n_caught for row in classes}
-    return _of_catch(catch_weighted_share(n_kind, n_typed, n_caught), classes, n_unmeasured, unseen)
+    found = catch_weighted_share(n_kind, n_typed, n_caught)
+    return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
 
 
-def _of_catch(
-    found: Weighted, classes: Sequence[ClassRow], n_unmeasured: int, unseen: float | None
-) -> CatchWeighted:
+def _of_catch(found: Weighted, n_measured: int, n_unmeasured: int, unseen: float | None) -> CatchWeighted:
     share, guard = found.share_covered, found.guard
     if n_unmeasured and share is not None:
-        n_measured = sum(row.n_caught for row in classes)
         share *= n_measured / (n_measured + n_unmeasured)
         if PART_OF_CATCH not in guard:
             guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)

@@ -5,16 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-
-from geneticlog.rules.arguments import RESAMPLES, SEED
-from geneticlog.rules.intervals import difference
-from geneticlog.rules.report.comparability import same_classes, what_differs, what_is_alike
-from geneticlog.rules.statistics.comparison import SurveySums, compare_surveys, stratified_permutation
-from geneticlog.rules.statistics.sums import sums_of
-from geneticlog.rules.trend import permutation_difference
-from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
-from geneticlog.work.report.lake_means import loci_of, mean_of
+from geneticlog.rules.report.comparability import Aspect, Footing, same_classes, what_differs, what_is_alike
+from geneticlog.rules.statistics.comparison import (
+    Comparison,
+    SurveySums,
+    TypedFish,
+    compare_surveys,
+    sums_by_length,
+)
+from geneticlog.rules.statistics.contrast import Contrast
+from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
+from geneticlog.work.report.facts import Change, Difference, FishResult, SurveyFacts
+from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.lake_size_tests import holm_of
 
 
@@ -39,71 +41,93 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
     """Return later minus earlier with its interval, on the best footing both surveys share, and what differs.
 
     Both are weighted to one length frequency over the size classes with results in both, so that other sizes caught
-    cannot pass for a change of ancestry; where that gives no interval, the swabbed fish are compared as they are.
+    cannot pass for a change of ancestry; surveys judged by other limits are judged anew by their measured lengths.
+    Where that gives no interval, the swabbed fish are compared as they are.
     """
     footing = (earlier.footing, later.footing)
     alike = same_classes(*footing)
-    held = compare_surveys(*_sums_of_two(earlier, later)) if alike else None
-    if held is not None and held.difference.low is not None:
-        basis = "both weighted to one length frequency"
-        found = held.difference
-        before, after = (
-            {
-                name: np.array([fish.q for fish in one.fish if fish.size_class == name])
-                for name in held.weights
-            }
-            for one in (earlier, later)
-        )
-        p = stratified_permutation(before, after, held.weights, RESAMPLES, SEED)[1]
-        covered = held.share_covered
-        n_fish = [sum(map(len, side.values())) for side in (before, after)]
-    else:
-        basis, p, covered = "swabbed fish", None, (None, None)
-        n_fish = [earlier.n_resulted, later.n_resulted]
-        found = difference(mean_of(later.fish), mean_of(earlier.fish))
-        if later.n_resulted > 1 and earlier.n_resulted > 1:
-            q_later, q_earlier = [one.q for one in later.fish], [one.q for one in earlier.fish]
-            p = permutation_difference(q_later, q_earlier, n_resamples=RESAMPLES, seed=SEED).p
+    pair = (_sums(earlier), _sums(later)) if alike else (_by_length(earlier, later), _by_length(later, later))
+    held = compare_surveys([pair])[0]
+    told = held.whole.estimate
     return Change(
         earlier=earlier.survey,
         later=later.survey,
         species=later.species,
         earlier_on=earlier.surveyed_on,
         later_on=later.surveyed_on,
-        basis=basis,
-        difference=found.mean,
-        low=found.low,
-        high=found.high,
-        p=p,
-        p_holm=p,
-        guard=found.guard,
-        differs=what_differs(*footing, covered),
+        basis=basis_of(held, footing),
+        difference=told.mean,
+        low=told.low,
+        high=told.high,
+        p=held.whole.p,
+        p_holm=held.whole.p,
+        guard=told.guard,
+        differs=differs_of(held, footing),
         alike=what_is_alike(*footing),
         only_one_typed=_only_one_typed(earlier, later) if alike else (),
-        earlier_covered=covered[0],
-        later_covered=covered[1],
-        n_earlier=n_fish[0],
-        n_later=n_fish[1],
+        earlier_covered=held.share_covered[0],
+        later_covered=held.share_covered[1],
+        n_earlier=held.whole.n_second,
+        n_later=held.whole.n_first,
         footing=footing,
+        young=difference_of(held.young),
+        adult=difference_of(held.adult),
     )
 
 
-def _sums_of_two(earlier: SurveyFacts, later: SurveyFacts) -> tuple[SurveySums, SurveySums]:
-    return _sums(earlier), _sums(later)
+def basis_of(held: Comparison, footing: tuple[Footing, Footing]) -> str:
+    """Return how two surveys are compared, in words: one sentence part for the report and the list of lakes."""
+    if same_classes(*footing) or not held.weights:
+        return held.basis
+    return f"{held.basis}, with the sizes of both judged by measured length in {footing[1].unit}"
+
+
+def differs_of(held: Comparison, footing: tuple[Footing, Footing]) -> tuple[Aspect, ...]:
+    """Return what differs between two surveys; not their size classes, where both were judged anew by length."""
+    found = what_differs(*footing, held.share_covered)
+    return tuple(one for one in found if one is not Aspect.SIZE_CLASSES) if held.weights else found
+
+
+def difference_of(found: Contrast | None) -> Difference:
+    """Return later minus earlier as a report tells it; without numbers where there is none."""
+    if found is None:
+        return Difference()
+    told = found.estimate
+    return Difference(told.mean, told.low, told.high, found.p, found.n_second, found.n_first)
 
 
 def _sums(survey: SurveyFacts) -> SurveySums:
-    groups: dict[str, list[FishResult]] = {}
+    groups: dict[str | None, list[FishResult]] = {}
     for fish in survey.fish:
-        if fish.size_class is not None:
-            groups.setdefault(fish.size_class, []).append(fish)
+        groups.setdefault(fish.size_class, []).append(fish)
+    sums = {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}
+    without = sums.pop(None, NO_SUMS)
     return SurveySums(
         name=survey.survey,
-        scheme=survey.scheme,
+        scheme=survey.footing.scheme,
         n_caught={row.size_class: row.n_caught for row in survey.classes},
-        sums={name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()},
+        sums={name: held for name, held in sums.items() if name is not None},
         n_without_class=survey.n_unmeasured,
+        without_class=without,
     )
+
+
+def _by_length(survey: SurveyFacts, later: SurveyFacts) -> SurveySums:
+    """Return a survey judged by measured lengths, under the size classes and in the unit of the later one."""
+    n_measured = sum(n for _, n in survey.caught)
+    caught: list[tuple[tuple[float, str] | None, int]] = [
+        ((length, survey.unit), n) for length, n in survey.caught
+    ]
+    caught.append((None, survey.n_caught - n_measured))
+    typed = [
+        TypedFish(
+            None if one.length is None or one.length_unit is None else (one.length, one.length_unit),
+            one.q,
+            one.n_loci,
+        )
+        for one in survey.fish
+    ]
+    return sums_by_length(survey.survey, later.footing.scheme, later.unit, caught, typed)
 
 
 def _only_one_typed(earlier: SurveyFacts, later: SurveyFacts) -> tuple[str, ...]:

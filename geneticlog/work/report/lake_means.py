@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.intervals import Estimate, mean_from_sums
+from geneticlog.rules.intervals import Estimate
+from geneticlog.rules.statistics.sums import sums_of, together
 from geneticlog.rules.statistics.unseen import unseen_share_of_catch
 from geneticlog.work.report.facts import FishResult, Number
 
 
 def mean_of(fish: Sequence[FishResult]) -> Estimate:
     """Return the mean proportion of some fish with its guarded interval; of no fish, its guard alone."""
-    known = loci_of(fish)
-    q = [one.q for one in fish]
-    alleles = 2.0 * sum(known) if known is not None else None
-    return mean_from_sums(len(q), sum(q), sum(value * value for value in q), alleles)
+    groups: dict[str | None, list[FishResult]] = {}
+    for one in fish:
+        groups.setdefault(one.size_class, []).append(one)
+    # size class by size class, as the list of all lakes adds them up: both tell the same digits
+    return together(sums_of([one.q for one in group], loci_of(group)) for group in groups.values()).estimate()
 
 
 def loci_of(fish: Sequence[FishResult]) -> list[int] | None:

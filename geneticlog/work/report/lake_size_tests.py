@@ -5,9 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from geneticlog.rules.arguments import RESAMPLES, SEED
-from geneticlog.rules.intervals import difference
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.statistics.contrast import Side, contrast
 from geneticlog.rules.statistics.estimates import (
     LEAST_TO_READ,
     NO_FISH,
@@ -17,9 +16,9 @@ from geneticlog.rules.statistics.estimates import (
     guard_words,
 )
 from geneticlog.rules.statistics.sums import Sums, sums_of
-from geneticlog.rules.statistics.weighted_difference import weighted_difference
-from geneticlog.rules.trend import holm, jonckheere_terpstra, permutation_difference, spearman
-from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Trend
+from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
+from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Slope, Trend
 from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
 
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
@@ -45,7 +44,8 @@ def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str
         Size class -> fish measured, for every class of the scheme.
     """
     contrast = _contrast(*(_side(names, fish, n_caught) for names in (scheme.young, scheme.adult)))
-    trend, on_length = _trend(scheme, fish), _rank_on_length(fish)
+    trend = replace(_trend(scheme, fish), slope=_slope(scheme, fish, n_caught))
+    on_length = _rank_on_length(fish)
     adjusted = holm_of([contrast.p, trend.p, on_length.p])
     return SizeTests(
         replace(contrast, p_holm=adjusted[0]),
@@ -73,6 +73,12 @@ class _Side:
         return sum(self.caught[name] for name in self.fish) / total if total else None
 
     @property
+    def weighted(self) -> Side:
+        """These fish as one side of a contrast, weighted to the catch of their own size classes."""
+        n_catch = sum(self.caught[name] for name in self.fish)
+        return Side(self.sums, {name: self.caught[name] / n_catch for name in self.fish}, n_catch)
+
+    @property
     def sums(self) -> dict[str, Sums]:
         return {name: sums_of([one.q for one in group], loci_of(group)) for name, group in self.fish.items()}
 
@@ -91,33 +97,52 @@ def _side(names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[st
 
 def _contrast(young: _Side, adult: _Side) -> Contrast:
     """Young minus adult, each weighted to the catch of its own size classes."""
-    if len(young.fish) == len(adult.fish) == 1:
-        found = _of_two_classes(young, adult)
-    elif young.fish and adult.fish:
-        told = weighted_difference(young.sums, young.caught, adult.sums, adult.caught)
-        one, first, second = told.difference, young.number(told.first), adult.number(told.second)
-        found = Contrast(one.mean, one.low, one.high, told.p, first, second, basis=WEIGHTED_SIDES)
-    else:
+    if not young.fish or not adult.fish:
         first, second = (
             side.number(mean_of([fish for group in side.fish.values() for fish in group]))
             for side in (young, adult)
         )
-        found = Contrast(first=first, second=second)
-    return replace(found, first_covered=young.covered, second_covered=adult.covered)
-
-
-def _of_two_classes(young: _Side, adult: _Side) -> Contrast:
-    """One size class against one other: its fish may be shuffled between the two."""
-    (small,), (large,) = young.fish.values(), adult.fish.values()
-    first, second = mean_of(small), mean_of(large)
-    found = difference(first, second)
-    p = None
-    if len(small) > 1 and len(large) > 1:
-        q_young, q_adult = [one.q for one in small], [one.q for one in large]
-        p = permutation_difference(q_young, q_adult, n_resamples=RESAMPLES, seed=SEED).p
+        return Contrast(first=first, second=second, first_covered=young.covered, second_covered=adult.covered)
+    found = contrast(young.weighted, adult.weighted)
+    told = found.estimate
+    one_each = len(young.fish) == len(adult.fish) == 1
     return Contrast(
-        found.mean, found.low, found.high, p, young.number(first), adult.number(second), basis=ONE_CLASS_EACH
+        told.mean,
+        told.low,
+        told.high,
+        found.p,
+        young.number(catch_weighted_from_sums(young.sums, young.caught)),
+        adult.number(catch_weighted_from_sums(adult.sums, adult.caught)),
+        basis=ONE_CLASS_EACH if one_each else WEIGHTED_SIDES,
+        first_covered=young.covered,
+        second_covered=adult.covered,
     )
+
+
+def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> Slope:
+    """Return the slope of the class means on the place of the class, each class weighing its share of the catch.
+
+    A slope is a difference of two weighted means, of the classes that pull it up and of those that pull it down, times
+    the sum of the pulls: so it has the interval and the p of every other difference.
+    """
+    side = _side(scheme.classes, fish, n_caught)
+    names = list(side.fish)
+    if len(names) < 2:
+        return Slope()
+    place = {name: float(scheme.classes.index(name)) for name in names}
+    share = {name: side.caught[name] / sum(side.caught[one] for one in names) for name in names}
+    middle = sum(share[name] * place[name] for name in names)
+    spread = sum(share[name] * (place[name] - middle) ** 2 for name in names)
+    pull = {name: share[name] * (place[name] - middle) / spread for name in names}
+    up, down = ({name: sign * of for name, of in pull.items() if sign * of > 0} for sign in (1, -1))
+    total = sum(up.values())
+    rising, falling = (
+        Side(side.sums, {name: of / sum(part.values()) for name, of in part.items()}) for part in (up, down)
+    )
+    found = contrast(rising, falling)
+    told = found.estimate
+    low, high = (None if end is None else total * end for end in (told.low, told.high))
+    return Slope(total * told.mean if told.mean is not None else None, low, high, found.p)
 
 
 def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
