@@ -177,8 +177,11 @@ class LazyGroup(DeskGroup):
 
 
 def fail(text: str, exit_code: int, ctx: click.Context) -> None:
-    """Say a fault on stderr and leave."""
-    click.echo(f"geneticlog: {text}", err=True)
+    """Say a fault on stderr and leave; what a terminal might obey, in the name of a file say, is shown and not sent."""
+    shown = "".join(
+        letter if letter.isprintable() or letter == "\n" else repr(letter)[1:-1] for letter in text
+    )
+    click.echo(f"geneticlog: {shown}", err=True)
     ctx.exit(exit_code)
 
 

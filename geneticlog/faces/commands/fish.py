@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import Refused
+from geneticlog.errors import Refused, StoreUnready
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ORDERS
@@ -284,7 +284,13 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
     from geneticlog.faces.boat.mend_file import free_name, write_mend_file
     from geneticlog.faces.boat.pipe import log_pipe, pipe_document
 
-    report = log_pipe(book, lines_of_file(file) if file else piped_lines(), sure=sure)
+    lines = list(lines_of_file(file)) if file else piped_lines()
+    came: list[str] = []
+    try:
+        report = log_pipe(book, lines if isinstance(lines, list) else _noted(lines, came), sure=sure)
+    except StoreUnready as fault:
+        whole = lines if isinstance(lines, list) else [*came, *lines]
+        raise StoreUnready(f"{fault}; {_keep_log(book, whole, free_name)}") from fault
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
     told += f" (lines); {book.n_standing()} fish of these lines stand"
     if report.unstored:
@@ -297,6 +303,31 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
     raise Refused(
         f"survey {book.survey}: {told}, {n} line{'s' if n != 1 else ''} not stored; "
         f"mend {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
+    )
+
+
+def _noted(lines: Iterable[str], came: list[str]) -> Iterator[str]:
+    """The lines of a pipe, each noted as it comes."""
+    for line in lines:
+        came.append(line)
+        yield line
+
+
+def _keep_log(book: PipeBook, lines: list[str], free_name: Callable[[Path], Path]) -> str:
+    """Keep a log that the database could not take to its end; say which of its lines are stored, and what to do."""
+    from geneticlog.store.writing import write_whole
+
+    log = "".join(line.rstrip("\r\n") + "\n" for line in lines)
+    name = free_name(Path(f"{book.survey}.rest.txt"))
+    command = f"geneticlog fish log {book.survey} --log {book.log_name} < {name}"
+    replay = f"replay it with: {command}; nothing is stored twice"
+    try:
+        write_whole(name, log.encode())
+    except OSError:
+        click.echo(log, nl=False)
+        return f"the lines answered above are stored, the others are not; the whole log is printed here, {replay}"
+    return (
+        f"the lines answered above are stored, the others are not; the whole log is kept in {name}, {replay}"
     )
 
 
