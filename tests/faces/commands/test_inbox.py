@@ -47,7 +47,13 @@ def test_a_shipment_waits_for_each_reason_until_it_goes_on(session: Session) -> 
 
 
 def test_the_inbox_shows_findings_over_all_shipments(run: Runner, tmp_path: Path) -> None:
-    assert document(run, "inbox") == {"findings": [], "shipments": [], "surveys": [], "n_waiting_for": {}}
+    assert document(run, "inbox") == {
+        "findings": [],
+        "shipments": [],
+        "surveys": [],
+        "n_waiting_for": {},
+        "reports": [],
+    }
     assert run("inbox").stdout == "Nothing waits.\n"
     messy(run, tmp_path)
     reconciled(run)
