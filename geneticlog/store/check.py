@@ -49,6 +49,10 @@ def look_over(engine: Engine, *, known_head: str | None = None) -> Checked:
             look(connection, found, known_head)
     except DBAPIError as fault:
         found.faults.append(str(in_words(fault)))
+    except (ValueError, TypeError, AttributeError):  # SQLite takes any value into any column
+        found.faults.append(
+            "a row holds a value that its column cannot hold, put there outside of geneticlog"
+        )
     return found
 
 
@@ -85,7 +89,8 @@ def look(connection: Connection, found: Checked, known_head: str | None = None) 
     for file in connection.execute(
         select(ReturnFile.id, ReturnFile.name, ReturnFile.sha256, ReturnFile.content)
     ):
-        if hashlib.sha256(file.content).hexdigest() != file.sha256:
+        content = file.content if isinstance(file.content, bytes) else str(file.content).encode()
+        if hashlib.sha256(content).hexdigest() != file.sha256:
             found.faults.append(f"the file {file.name} of a return is not as the lab sent it")
     if known_head is not None:
         found.checked.append(f"that the head {known_head} is in the chain")

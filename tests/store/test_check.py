@@ -11,6 +11,7 @@ import pytest
 from conftest import Runner
 from office_support import an_office
 from sqlalchemy import Connection, Engine
+from survey_support import prepared
 
 from geneticlog.store.check import Checked, look, look_over
 from geneticlog.store.engine import database_url, open_engine
@@ -197,3 +198,12 @@ def test_a_history_written_anew_is_told_by_a_head_that_was_printed(season: Engin
     (said,) = faults_after(season, known_head=f"{printed.number + 5}:{printed.hash[:16]}")
     assert "set back to an earlier state" in said
     assert faults_after(season, known_head=str(printed)) == []
+
+
+def test_a_value_that_no_column_can_hold_is_a_fault_and_no_crash(sqlite_database: str) -> None:
+    prepared(sqlite_database, n_vials=1)
+    engine = open_engine(database_url(sqlite_database))
+    with engine.begin() as connection:
+        connection.exec_driver_sql("UPDATE lake SET added_at = 'yesterday'")
+    assert "a value that its column cannot hold" in " ".join(look_over(engine).faults)
+    engine.dispose()
