@@ -206,7 +206,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
         n = (change.n_earlier + change.n_later) // 2
         more = _fish_for(n, change.low, change.high, lake.matters, each=True)
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
-    said = [_of_one(name, one) for name, one in held]
+    said = [_of_one("adults" if name == "adult" else name, one) for name, one in held]
     if (
         not any(one.low > 0 or one.high < 0 for _, one in held)
         and change.low is not None
