@@ -50,6 +50,7 @@ def coverage(
     from geneticlog.work.boat.coverage import of_lake, of_survey
     from geneticlog.work.events import find_lake, find_survey
     from geneticlog.work.finding.waiting import waiting_of
+    from geneticlog.work.lakes.progress import progress_of
 
     if (survey is None) == (lake is None):
         raise click.UsageError("name one survey, or a lake with --lake")
@@ -59,10 +60,12 @@ def coverage(
         raise click.UsageError(f"a season from {since} to {until} ends before it begins")
     with desk.reading() as session:
         if survey is not None:
-            found = of_survey(session, find_survey(session, survey))
+            outing = find_survey(session, survey)
+            found, progress = of_survey(session, outing), progress_of(session, outing)
         else:
             year = (since or until or desk.now().date()).year
             season = (since or date(year, 1, 1), until or date(year, 12, 31))
+            progress = None
             found = of_lake(
                 session, find_lake(session, str(lake)), *season, species_key(species or "largemouth_bass")
             )
@@ -80,16 +83,18 @@ def coverage(
         "told_at": found.told_at,
         "shipments_elsewhere": found.shipments_elsewhere,
         "findings_open": waiting,
+        "state": progress.state if progress else None,
+        "state_words": progress.words if progress else None,
     }
 
     def say_all() -> None:
-        say(found)
+        say(found, progress.words if progress else None)
         say_waiting(waiting)
 
     desk.show(document, say_all)
 
 
-def say(found: Coverage) -> None:
+def say(found: Coverage, state: str | None) -> None:
     """Write the coverage for a person: a table, bars, and what to do in words."""
     plan = f"sampling plan {found.plan}" if found.plan else "no sampling plan, so no targets"
     say_wrapped(f"Coverage of {found.named} (size classes: {found.scheme}; {plan})")
@@ -111,6 +116,8 @@ def say(found: Coverage) -> None:
         click.echo(line)
     for line in advice(found):
         say_wrapped(line, "  ")
+    if state is not None:
+        say_wrapped(f"Samples: {state}.", "  ")
 
 
 def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:

@@ -54,6 +54,20 @@ def _first_open(there: list[FindingLine]) -> str:
 
 @finding.command(cls=ShowCommand)
 @click.argument("name", metavar="FINDING")
+@click.pass_obj
+def show(desk: Desk, name: str) -> None:
+    """Show a finding, its rows as the lab wrote them, and each decision on it."""
+    from geneticlog.faces.commands.history import show_life
+    from geneticlog.work.finding.decide import find_finding
+    from geneticlog.work.life import life_of_finding
+
+    with desk.reading() as session:
+        told = life_of_finding(session, find_finding(session, name))
+    show_life(desk, told)
+
+
+@finding.command(cls=ShowCommand)
+@click.argument("name", metavar="FINDING")
 @click.argument("action", type=click.Choice(ACTIONS))
 @click.argument("vials", nargs=-1, metavar="[VIAL]...")
 @click.option("--why", required=True, help="The reason, for the record.")

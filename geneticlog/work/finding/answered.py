@@ -11,6 +11,8 @@ from sqlalchemy.orm import Session
 from geneticlog.store.tables import Finding
 from geneticlog.work.events import as_json, record
 
+CAME_BACK = "a later row of a return is about this vial"
+
 
 def close_itself(
     session: Session, finding: Finding, why: str, *, now: datetime, by: str, file_id: int | None = None

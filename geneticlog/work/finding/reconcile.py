@@ -11,12 +11,10 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.events import find_shipment
-from geneticlog.work.finding.answered import close_itself, closed_itself, open_again
+from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself, open_again
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.shipment.count_return import Returned, returned_of
-
-CAME_BACK = "a later row of a return is about this vial"
 
 
 @dataclass(frozen=True)

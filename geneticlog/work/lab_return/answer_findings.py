@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
-from geneticlog.work.finding.answered import close_itself, closed_itself
+from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
 from geneticlog.work.finding.decide import decide
 from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
 from geneticlog.work.finding.open_findings import Found
@@ -81,6 +81,10 @@ def settle_earlier_findings(
         close_itself(
             session, finding, f"{file.name} replaces what it spoke of", now=now, by=by, file_id=file.id
         )
+    back = {each.vial.id for each in placed if each.vial}
+    for finding in waiting:
+        if finding.kind == "missing" and finding.vial_id in back:
+            close_itself(session, finding, CAME_BACK, now=now, by=by, file_id=file.id)
     still = [vials_of(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
     for finding in waiting:

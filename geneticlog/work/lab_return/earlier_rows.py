@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import String, cast, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
@@ -95,22 +95,36 @@ def _genotypes(session: Session, ids: Iterable[int]) -> dict[int, dict[str, int 
 
 def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Stranger]:
     """Return the rows of earlier readings in force that were about no vial of the shipment, by the code as written."""
-    out: dict[str, Stranger] = {}
-    findings = session.execute(
-        select(Finding, ReturnRow.code_as_written, Vial.code)
+    found = session.execute(
+        select(Finding.return_file_id, Finding.rows, Finding.data, Finding.decision)
         .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
-        .join(ReturnRow, ReturnRow.return_file_id == ReturnFile.id)
-        .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
         .where(
             Finding.shipment_id == shipment_id,
             Finding.kind == "unexpected",
             ReturnFile.withdrawn_at.is_(None),
-            Finding.rows == "[" + cast(ReturnRow.row_number, String) + "]",
         )
         .order_by(Finding.number)
-    )
-    for finding, written, vial in findings:
-        values = json.loads(finding.data).get("values") or {}
-        matched = vial if finding.decision == "match" else None
-        out[(written or "").strip()] = Stranger(values.get("q"), str(values.get("outcome")), matched)
+    ).all()
+    written = _written(session, {row.return_file_id for row in found})
+    out: dict[str, Stranger] = {}
+    for file_id, rows, data, decision in found:
+        values = json.loads(data).get("values") or {}
+        for number in json.loads(rows):
+            code, vial = written.get((file_id or 0, number), ("", None))
+            matched = vial if decision == "match" else None
+            out[code] = Stranger(values.get("q"), str(values.get("outcome")), matched)
     return out
+
+
+def _written(
+    session: Session, file_ids: Collection[int | None]
+) -> dict[tuple[int, int], tuple[str, str | None]]:
+    """Return, by file and row, the code as written and the vial that it is about by now."""
+    if not file_ids:
+        return {}
+    rows = session.execute(
+        select(ReturnRow.return_file_id, ReturnRow.row_number, ReturnRow.code_as_written, Vial.code)
+        .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
+        .where(ReturnRow.return_file_id.in_(file_ids))
+    )
+    return {(file_id, number): ((text or "").strip(), vial) for file_id, number, text, vial in rows}

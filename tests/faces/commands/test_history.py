@@ -23,6 +23,7 @@ def test_the_life_of_a_finding_shows_its_row_and_each_decision(run: Runner, tmp_
         ("decided: accept", "dry"), ("decided: resample (was accept)", "wanted after all"),
     ]  # fmt: skip
     assert f"Finding {failed}:" in run("history", failed).stdout
+    assert document(run, "finding", "show", failed) == told
     run("history", "F999", fails=3)
     assert "does not check" in run("history", "NOSUCH", fails=4).stderr
 

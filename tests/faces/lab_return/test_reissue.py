@@ -71,7 +71,7 @@ def test_more_digits_replace_without_a_question_and_keep_the_decision(run: Runne
 def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdrawal(
     run: Runner, tmp_path: Path
 ) -> None:
-    a, b, c, *_ = sent(run)
+    a, b, c, d, *_ = sent(run)
     stranger = mint("BG", 40_000) or mint("BG", 40_001)
     read(
         run, tmp_path, [typed(a, 10), (b, "1.7", "", 38), typed(c, 30), (stranger, q(3), "", 38)], "first.csv"
@@ -79,7 +79,10 @@ def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdraw
     _, findings = reconciled(run)
     (impossible,) = of_kind(findings, "impossible_value")
     (strange,) = of_kind(findings, "unexpected")
-    read(run, tmp_path, [typed(a, 10), typed(b, 20), typed(c, 31)], "second.csv")
+    missing = next(name for name in of_kind(findings, "missing") if findings[name]["vial"] == d)
+    read(run, tmp_path, [typed(a, 10), typed(b, 20), typed(c, 31), typed(d, 40)], "second.csv")
+    there = {one["finding"]: one for one in document(run, "finding", "list")["findings"]}
+    assert there[missing]["closed_itself"]  # at once, not only when somebody reconciles
     _, findings = reconciled(run)
     assert (findings[impossible]["decision"], findings[impossible]["closed_itself"]) == ("close", True)
     assert "second.csv replaces" in findings[impossible]["why"]
@@ -92,6 +95,7 @@ def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdraw
     _, findings = reconciled(run)
     assert findings[impossible]["decision"] is None
     assert findings[strange]["decision"] is None
+    assert findings[missing]["decision"] is None
     assert speaking(run, b)[0][0] == "held"
 
 

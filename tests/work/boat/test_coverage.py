@@ -60,6 +60,8 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
     assert "Enough swabs: stock." in said
     assert "More swabs than wanted: preferred (2, wanted 1); do not swab more than the target." in said
     assert "preferred █▒ 2 of 1" in said
+    assert said.splitlines()[-1] == "Samples: swabbed, not sent (5 fish)."
+    assert json.loads(run("coverage", "HERON-2026", "--json").stdout)["state"] == "swabbed, not sent"
     heading = next(line for line in said.splitlines() if "swabbed" in line)
     assert "typed" in heading
     assert "failed" not in heading  # none has
