@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 from datetime import datetime
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import Finding
+from geneticlog.store.tables import Finding, ReturnFile
 from geneticlog.work.events import as_json, record
 
 CAME_BACK = "a later row of a return is about this vial"
@@ -50,10 +50,18 @@ def closed_itself(finding: Finding) -> bool:
 
 
 def answered_by(session: Session, file_id: int) -> list[Finding]:
-    """Return the findings that a return answered and that are closed for that reason."""
+    """Return the findings that a return answered and that are closed for that reason.
+
+    One whose own reading was withdrawn since is left out: it speaks of nothing any more.
+    """
     found = session.scalars(
         select(Finding)
-        .where(Finding.decision == "close", Finding.data.contains(f'"answered_by": {file_id}'))
+        .outerjoin(ReturnFile, ReturnFile.id == Finding.return_file_id)
+        .where(
+            Finding.decision == "close",
+            Finding.data.contains(f'"answered_by": {file_id}'),
+            or_(ReturnFile.withdrawn_at.is_(None), Finding.kind == "missing"),
+        )
         .order_by(Finding.number)
     )
     return [one for one in found if json.loads(one.data).get("answered_by") == file_id]

@@ -163,6 +163,8 @@ def _decide_one(
     _take_back(session, finding, data)
     about = sorted(vial.code for vial in vials) or None
     data |= {"row": row, "about": about}
+    data.pop("answered", None)  # a person has decided, whatever closed it before
+    data.pop("answered_by", None)
     finding.decision, finding.why, finding.decided_at, finding.decided_by = action, why, now, by
     if action == "match":
         _match(session, finding, data, vials)
@@ -172,6 +174,12 @@ def _decide_one(
     finding.data = as_json(data) or "{}"
     session.flush()
     touched = _touched(session, finding)
+    if action == "accept" and kind is not None and kind.holds:
+        for (
+            result
+        ) in touched:  # also of a row that is replaced by now: it would count again if that were taken back
+            if result.standing == "superseded" and data.get("row") is None:
+                _refuse_unreadable(result)
     if action == "recount":
         data["before"] = recount(session, touched)
     elif action == "accept" and finding.kind == "genotypes_disagree":
@@ -345,14 +353,19 @@ def _stand(known: _Known, result: Result) -> None:
         out = out or another_row or unmatched or rejected or owed
         waits = waits or (kind is not None and kind.holds and finding.decision not in ("accept", "recount"))
     after = "rejected" if out else "held" if waits else "current"
-    if after == "current" and result.outcome == "typed" and result.q is None:
+    if after == "current":
+        _refuse_unreadable(result)
+    result.standing = after
+    if after != "current":
+        result.fish_id = None
+
+
+def _refuse_unreadable(result: Result) -> None:
+    if result.outcome == "typed" and result.q is None:
         raise Refused(
             f"{printed(result.vial.code)} has no readable proportion in this row, so nothing can be accepted; "
             "reject it, or ask the lab for a corrected file"
         )
-    result.standing = after
-    if after != "current":
-        result.fish_id = None
 
 
 def _came_later(result: Result, finding: Finding) -> bool:
