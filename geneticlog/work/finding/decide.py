@@ -242,6 +242,7 @@ def stand_again(session: Session, results: Sequence[Result]) -> None:
     known = _Known(session)
     for result in results:
         _stand(known, result)
+    replace_earlier(session, results)
     session.flush()
 
 

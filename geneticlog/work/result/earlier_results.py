@@ -12,20 +12,26 @@ from geneticlog.store.tables import Finding, Result
 
 
 def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
-    """Let a result that now stands replace an earlier one of the same vial; return the ids of those replaced."""
-    now_current = {result.vial_id: result for result in touched if result.standing == "current"}
+    """Let the latest result of each vial that counts now replace the others; return the ids of those replaced.
+
+    The one that a decision lets count may itself be the earlier one: what came later still stands.
+    """
+    vials = {result.vial_id for result in touched if result.standing == "current"}
     replaced: list[int] = []
-    if now_current:
+    if vials:
         session.flush()
-        for older in session.scalars(
-            select(Result).where(Result.vial_id.in_(now_current), Result.standing == "current")
-        ):
-            later = now_current[older.vial_id]
-            if older.id < later.id:
-                row = later.return_row
-                older.standing, older.fish_id = "superseded", None
-                older.replaced_by_id = row.return_file_id if row is not None else None
-                replaced.append(older.id)
+        latest: dict[int, Result] = {}
+        for one in session.scalars(
+            select(Result)
+            .where(Result.vial_id.in_(vials), Result.standing == "current")
+            .order_by(Result.id.desc())
+        ).all():
+            newest = latest.setdefault(one.vial_id, one)
+            if newest is not one:
+                row = newest.return_row
+                one.standing, one.fish_id = "superseded", None
+                one.replaced_by_id = row.return_file_id if row is not None else None
+                replaced.append(one.id)
     return replaced
 
 

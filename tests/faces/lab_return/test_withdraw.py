@@ -65,7 +65,7 @@ def test_a_withdrawn_reading_leaves_nothing_and_its_bytes_can_be_read_again(
 
 def test_what_a_withdrawn_reading_had_replaced_counts_again(run: Runner, tmp_path: Path) -> None:
     a, b, c, d, *_ = sent(run)
-    read(run, tmp_path, [typed(a, 10), typed(b, 20), (c, "45", "", "")], "first.csv")
+    read(run, tmp_path, [typed(a, 10), typed(b, 20), (c, "0.2", "0.9", 38)], "first.csv")
     read(run, tmp_path, [typed(a, 11), typed(b, 21), typed(c, 30), typed(d, 40)], "second.csv")
     read(run, tmp_path, [typed(a, 12), typed(d, 40)], "third.csv")
     rests = run("return", "withdraw", "second.csv", "--why", "x", fails=4).stderr

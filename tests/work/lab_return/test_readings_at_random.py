@@ -92,7 +92,7 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
         )  # fmt: skip
 
 
-@pytest.mark.parametrize("seed", range(8))
+@pytest.mark.parametrize("seed", [0, 1, 2, 3, 147, 179])  # the last two once found a value counted twice
 def test_whatever_is_read_decided_and_taken_back(sqlite_session: Session, seed: int) -> None:
     session, chance = sqlite_session, random.Random(seed)
     vials = a_shipment(session, 6, panel_loci=38)
