@@ -89,7 +89,7 @@ def catch_weighted_from_sums(
     tenth Florida show none. So the limits given take the class variances with a guard, and are no wider than the
     sample gives as one group (`strata_limits`). One class has the interval of its fish; a catch swabbed whole, none
     wider than that of its fish. ``guard_fish=0`` leaves both out. ``se``, ``df`` and ``n_effective`` are those of the
-    plain formula. Coverage and width over simulated lakes: tests/benchmarks/results/weighted_alternatives.md.
+    plain formula. Coverage and width over simulated lakes: tests/benchmarks/results/weighted_mean_fresh.md.
 
     A class of one fish borrows the pooled within-class variance (df = fish - classes). A class that was caught
     and has no result is never averaged away: the mean is that of the covered classes, with the share they make up.
