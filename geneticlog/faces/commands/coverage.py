@@ -33,9 +33,9 @@ COUNTS = {  # heading -> count of a class
 @click.option(
     "--lake", metavar="LAKE", help="All surveys of a lake in a season together, instead of one survey."
 )
-@click.option("--since", type=ISO_DATE, help="With --lake: first day of the season (else 1 January).")
-@click.option("--until", type=ISO_DATE, help="With --lake: last day of the season (else 31 December).")
-@click.option("--species", help="With --lake: which fish (else largemouth bass).")
+@click.option("--since", type=ISO_DATE, help="With --lake: first day of the season (default: 1 January).")
+@click.option("--until", type=ISO_DATE, help="With --lake: last day of the season (default: 31 December).")
+@click.option("--species", help="With --lake: which fish (default: largemouth bass).")
 @click.pass_obj
 def coverage(
     desk: Desk,

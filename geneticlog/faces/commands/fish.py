@@ -34,7 +34,7 @@ def fish() -> None:
 @click.option(
     "--prompt/--pipe",
     default=None,
-    help="Ask as at a keyboard, or read as from a pipe (else by what input is).",
+    help="Ask as at a keyboard, or read as from a pipe (default: by what input is).",
 )
 @click.option(
     "--yes", "sure", is_flag=True, help="In a pipe: store what would be asked about, with a finding each."

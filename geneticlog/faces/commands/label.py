@@ -32,7 +32,7 @@ STOCKS_FILE = click.option(
     "stocks_file",
     type=click.Path(path_type=Path),
     envvar=STOCKS_VARIABLE,
-    help=f"TOML file of your own stocks (else {STOCKS_VARIABLE}).",
+    help=f"TOML file of your own stocks (default: {STOCKS_VARIABLE}).",
 )
 CALIBRATED = all_of(
     click.option("--offset-x", type=float, metavar="MM", help="Move the slots right (negative: left)."),

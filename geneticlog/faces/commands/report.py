@@ -48,7 +48,7 @@ replace_option = click.option(
     help="Write over files that geneticlog did not write, or that were changed, too.",
 )
 rule_set_option = click.option(
-    "--rule-set", "rule_set_name", metavar="NAME", help="Name fish by this rule set (else the one in force)."
+    "--rule-set", "rule_set_name", metavar="NAME", help="Name fish by this rule set (default: the one in force)."
 )
 
 
@@ -58,7 +58,7 @@ rule_set_option = click.option(
     "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder the report is written into."
 )
 @click.option(
-    "--survey", "survey_code", metavar="SURVEY", help="Survey it turns on (else the latest with results)."
+    "--survey", "survey_code", metavar="SURVEY", help="Survey it turns on (default: the latest with results)."
 )
 @click.option(
     "--half-width",

@@ -27,7 +27,7 @@ def survey() -> None:
 @survey.command("open", cls=ShowCommand)
 @click.argument("lake")
 @click.argument("surveyed_on", type=ISO_DATE)
-@click.option("--code", help="A code of your own (else LAKE-DATE).")
+@click.option("--code", help="A code of your own (default: LAKE-DATE).")
 @click.option("--gear", default=GEARS[0], show_default=True, help="What the fish are caught with.")
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option("--length-unit", type=click.Choice(["in", "mm", "cm"]), default="in", show_default=True)
