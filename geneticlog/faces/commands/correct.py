@@ -237,7 +237,9 @@ def stocking(
 @click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
 @click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
 @click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
-@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one).")
+@click.option(
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+)
 @click.option("--carrier", metavar="TEXT")
 @click.option("--tracking", metavar="TEXT")
 @click.option("--sent-at", type=MOMENT, help="When it left, local time.")

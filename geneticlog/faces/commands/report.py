@@ -48,7 +48,10 @@ replace_option = click.option(
     help="Write over files that geneticlog did not write, or that were changed, too.",
 )
 rule_set_option = click.option(
-    "--rule-set", "rule_set_name", metavar="NAME", help="Name fish by this rule set (default: the one in force)."
+    "--rule-set",
+    "rule_set_name",
+    metavar="NAME",
+    help="Name fish by this rule set (default: the one in force).",
 )
 
 

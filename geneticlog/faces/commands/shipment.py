@@ -36,7 +36,9 @@ def shipment() -> None:
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
 @click.option("--medium", help="What the vials are kept in, where they do not say it themselves.")
 @click.option("--seal", help="Number of the custody seal.")
-@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one).")
+@click.option(
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+)
 @click.option("--remarks")
 @click.option("--add", is_flag=True, help="Put them into a shipment that is packed already.")
 @click.pass_obj

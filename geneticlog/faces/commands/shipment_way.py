@@ -19,7 +19,9 @@ from geneticlog.faces.app.options import MOMENT, instant
 @click.option("--at", "sent_at", type=MOMENT, help="When it left, local time (default: now).")
 @click.option("--seal", help="Number of the custody seal.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
-@click.option("--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one).")
+@click.option(
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+)
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:
     """Record that a shipment has left."""
