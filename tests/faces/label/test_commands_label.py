@@ -122,7 +122,7 @@ def test_a_full_block_of_codes_is_refused(run: Runner, engine: Engine) -> None:
 
 def test_a_station_has_serials_of_its_own(run_on_sqlite: Runner) -> None:
     run = run_on_sqlite
-    run("office", "change", "BG", "--station", 3)
+    run("office", "add", "BG", "--station", 3)
     (code,) = json.loads(run("label", "print", "-n", 1, "--json").stdout)["vials"]
     assert code == next(c for n in range(1, 9) if (c := mint("BG", 3 * 32**4 + n)))
 
