@@ -62,7 +62,7 @@ def test_quotation_marks_and_strokes_in_headings_survive() -> None:
         ('heading_row = "5"\n', ["row 1", "column heading_row", "a whole number"]),
         ("heading_row = true\n", ["a whole number"]),
         ("heading_row = -1\n", ["1 or more"]),
-        ("heading_rows = 3\n", ["1 or 2"]),
+        ("heading_rows = 4\n", ["1, 2 or 3"]),
         ('decimal = ";"\n', ['"." or ","']),
         ("missing = [1]\n", ["a list of texts"]),
         ('columns = "vial"\n', ["row 1", "a table"]),

@@ -180,7 +180,7 @@ def _n_size_tests(survey: SurveyFacts) -> int:
 
 
 def _holm(n_tests: int) -> str:
-    return f" after Holm for {n_tests} tests told together" if n_tests > 1 else ""
+    return f" after Holm for {n_tests} tests" if n_tests > 1 else ""
 
 
 def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -190,9 +190,9 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
         if survey.n_unmeasured and not young.n and not adult.n:
             return ""
         missing = "young" if young.n == 0 else "adult"
-        return f"No {missing} fish has a result, so young cannot be set against adult fish."
+        return f"No {missing} fish has a result, so young and adult fish cannot be compared."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
-        return f"Whether young fish differ from adults cannot be told from {young.n} young and {adult.n} adult fish."
+        return f"We cannot tell whether young and adult fish differ from {young.n} young and {adult.n} adult fish."
     spread = points_range(contrast.low, contrast.high)
     n = f"{young.n} young and {adult.n} adult fish{_footing(contrast)}"
     if contrast.low > 0 or contrast.high < 0:
@@ -206,10 +206,7 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
     if contrast.low > -lake.matters and contrast.high < lake.matters:
         return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
-    return (
-        f"Whether young fish differ from adults cannot be told: anything from {spread}, young minus adult, "
-        f"still fits ({n})."
-    )
+    return f"We cannot tell whether young and adult fish differ: young minus adult is {spread} (95 % interval; {n})."
 
 
 def _footing(contrast: Contrast) -> str:
@@ -227,14 +224,14 @@ def _since_the_last(lake: LakeFacts) -> str:
     if change is None:
         if any(one.fish and one.surveyed_on < lake.main.surveyed_on for one in lake.surveys):
             return (
-                f"No earlier survey of {species_said(lake.main.species)} has results, so no change can be told; other "
-                "species are not set against it."
+                f"No earlier survey of {species_said(lake.main.species)} has results, so no change can be given; other "
+                "species are not compared with it."
             )
-        return "There is no earlier survey with results, so no change can be told."
+        return "There is no earlier survey with results, so no change can be given."
     since, notes = f"since {day(change.earlier_on)}", notes_of(change)
     warning = f"; compare with care: {'; '.join(notes)}" if notes else ""
     if change.difference is None or change.low is None or change.high is None:
-        return f"Whether anything changed {since} cannot be told: too few fish{warning}."
+        return f"We cannot tell whether anything changed {since}: too few fish{warning}."
     fish = f"{change.n_earlier} and {change.n_later} fish"
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
@@ -253,8 +250,8 @@ def _since_the_last(lake: LakeFacts) -> str:
         told = f"Any change {since} is small ({spread})"
     else:
         told = (
-            f"Whether it changed {since} cannot be told: anything from {points_range(change.low, change.high)} "
-            f"still fits ({change.basis}; {fish})"
+            f"We cannot tell whether it changed {since}: the data are consistent with any change from "
+            f"{points_range(change.low, change.high)} ({change.basis}; {fish})"
         )
     return told + warning + "."
 
@@ -262,13 +259,13 @@ def _since_the_last(lake: LakeFacts) -> str:
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     n = survey.n_resulted
     unmeasured = f" or among the {survey.n_unmeasured} caught without a size" if survey.n_unmeasured else ""
-    sizes = f", if it lives in sizes of which few were typed{unmeasured}," if _unevenly(survey) else ""
+    sizes = f" (if it lives in sizes of which few were typed{unmeasured})" if _unevenly(survey) else ""
     text = (
-        f"A kind of fish that makes up as much as {percent(survey.swabbed.unseen)} of the catch may{sizes} be absent "
-        f"from {n} fish, and no interval knows of it"
+        f"{n} fish could miss entirely a kind that makes up as much as {percent(survey.swabbed.unseen)} of the "
+        f"catch{sizes}; the interval does not account for it"
     )
     if "wide" in (survey.swabbed if survey.catch_weighted.low is None else survey.catch_weighted).guard:
-        text += "; the interval is wide, so take the mean as a first look"
+        text += "; the interval is wide"
     n_failed = sum(note.text.startswith("failed") for note in survey.samples)
     n_open = lake.n_open_findings
     if n_failed or n_open:
@@ -328,7 +325,7 @@ def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
             "seems; ask the lab first."
         )
     if told.mean is None:
-        return "The lab gave no heterozygosity, so first-generation crosses cannot be told from later ones."
+        return "The lab gave no heterozygosity, so first-generation crosses cannot be distinguished from later ones."
     n_first = sum(fish.ancestry_class == "F1" for fish in survey.fish)
     if not n_first:
         return ""

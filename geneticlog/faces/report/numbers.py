@@ -139,7 +139,7 @@ def holm_note(n_tests: int, which: str) -> str:
     if n_tests < 2:
         return ""
     return (
-        f"p, Holm: p after Holm for {n_tests} tests told together, {which}; so that one of several is not taken for "
+        f"p, Holm: p after Holm for {n_tests} tests, {which}; so that one of several is not taken for "
         "more than chance."
     )
 

@@ -81,7 +81,9 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     rows = growth_rows(survey)
     if not rows:
         return [
-            text("No fish with a size class has a result, so length and condition cannot be set against it.")
+            text(
+                "No fish with a size class has a result, so it cannot be compared with length and condition."
+            )
         ]
     blocks = [
         text(

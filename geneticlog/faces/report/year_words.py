@@ -20,7 +20,7 @@ def years_sentence(lake: LakeFacts) -> str:
         return (
             f"{over} the {lake.taxon} share {way} by {points(abs(change.slope))} a year ({interval}{care})."
         )
-    return f"{over} the data do not show whether the {lake.taxon} share changes from year to year ({interval}{care})."
+    return f"{over}: no clear change per year ({interval}{care})."
 
 
 def years_sentences(lake: LakeFacts) -> list[str]:

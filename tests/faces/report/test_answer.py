@@ -70,7 +70,7 @@ CASES = {
     "few fish": ([(NOW_ON, fish(3, YOUNG, 0.3, 0.1))], ["Only 3 fish", "too few to read"], ["on average"]),
     "rise": (
         [(THEN, fish(30, YOUNG, 0.1, 0.1)), (NOW_ON, fish(30, YOUNG, 0.5, 0.1, seed=2))],
-        ["rose by", "since 12 April 2023"], ["cannot be told: anything", "fell by", "is small"],
+        ["rose by", "since 12 April 2023"], ["We cannot tell", "fell by", "is small"],
     ),
     "fall": (
         [(THEN, fish(30, YOUNG, 0.5, 0.1)), (NOW_ON, fish(30, YOUNG, 0.1, 0.1, seed=2))],
@@ -78,16 +78,16 @@ CASES = {
     ),
     "any change is small": (
         [(THEN, fish(60, YOUNG, 0.3, 0.05)), (NOW_ON, fish(60, YOUNG, 0.3, 0.05, seed=2))],
-        ["Any change since 12 April 2023 is small"], ["cannot be told: anything", "rose", "fell"],
+        ["Any change since 12 April 2023 is small"], ["We cannot tell", "rose", "fell"],
     ),
     "cannot tell a change": (
         [(THEN, fish(8, YOUNG, 0.4, 0.4)), (NOW_ON, fish(8, YOUNG, 0.45, 0.4, seed=2))],
-        ["Whether it changed since 12 April 2023 cannot be told"], ["is small", "rose by", "fell by"],
+        ["We cannot tell whether it changed since 12 April 2023"], ["is small", "rose by", "fell by"],
     ),
     "no earlier survey": ([(NOW_ON, fish(9, YOUNG, 0.3, 0.1))], ["There is no earlier survey with results"], []),
     "young carry more": (
         [(NOW_ON, fish(25, YOUNG, 0.6, 0.1) + fish(25, ADULT, 0.2, 0.1, seed=3))],
-        ["Young fish carry", "more Florida alleles than adults", "falls with size"], ["cannot be told: anything"],
+        ["Young fish carry", "more Florida alleles than adults", "falls with size"], ["We cannot tell"],
     ),
     "adults carry more": (
         [(NOW_ON, fish(25, YOUNG, 0.2, 0.1) + fish(25, ADULT, 0.6, 0.1, seed=3))],
@@ -95,11 +95,11 @@ CASES = {
     ),
     "young against adult cannot be told": (
         [(NOW_ON, fish(6, YOUNG, 0.45, 0.45) + fish(6, ADULT, 0.5, 0.45, seed=3))],
-        ["Whether young fish differ from adults cannot be told"], ["than adults"],
+        ["We cannot tell whether young and adult fish differ"], ["than adults"],
     ),
     "a mean of a size class has its fish and its interval": (
         [(NOW_ON, fish(25, YOUNG, 0.6, 0.1) + fish(25, ADULT, 0.2, 0.1, seed=3))],
-        ["% in stock (95 % interval", ", 25 fish)", "after Holm for 3 tests told together"], [],
+        ["% in stock (95 % interval", ", 25 fish)", "after Holm for 3 tests"], [],
     ),
     "a contrast that three tests told together do not carry": (
         [(NOW_ON, [(10.5, q, 0.1) for q in YOUNG_Q] + [(13.0, q, 0.1) for q in QUALITY_Q]
@@ -120,7 +120,7 @@ CASES = {
         ["too few or none to say in substock"], [],
     ),
     "what cannot be seen": (
-        [(NOW_ON, fish(8, YOUNG, 0.3, 0.1))], ["as much as 31 % of the catch", "absent from 8 fish"], [],
+        [(NOW_ON, fish(8, YOUNG, 0.3, 0.1))], ["as much as 31 % of the catch", "8 fish could miss entirely"], [],
     ),
 }  # fmt: skip
 

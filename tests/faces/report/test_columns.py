@@ -36,6 +36,8 @@ NAMES = {
         "young_minus_adult": "young_minus_adult.difference",
         **{f"young_minus_adult_{name}": f"young_minus_adult.{name}" for name in ("low", "high", "p", "p_holm")},
         **{f"trend_{name}": f"trend.{name}" for name in ("statistic", "expected", "p", "p_holm")},
+        "slope_a_class": "trend.slope.per_class",
+        **{f"slope_{name}": f"trend.slope.{name}" for name in ("low", "high", "p")},
         "rank_on_length": "rank_on_length.correlation",
         **{f"rank_on_length_{name}": f"rank_on_length.{name}" for name in ("low", "high", "n", "p", "p_holm", "guard")},
         "mean_heterozygosity": "heterozygosity.mean",
@@ -48,7 +50,11 @@ NAMES = {
     "size_structure": {
         name: f"survey.size_structure.{name}" for name in ("unit", "n_substock", "n_left_out")
     },
-    "changes": {"earlier_share_of_catch": "earlier_covered", "later_share_of_catch": "later_covered"},
+    "changes": {
+        "earlier_share_of_catch": "earlier_covered", "later_share_of_catch": "later_covered",
+        **{f"{side}_{name}": f"{side}.{name}" for side in ("young", "adult")
+           for name in ("difference", "low", "high", "p", "n_earlier", "n_later")},
+    },
     "fish": {
         "surveyed_on": "survey.surveyed_on", "fish": "number", "total_length": "length", "total_length_mm": "length_mm",
         "q_low": "generation.low", "q_high": "generation.high", "interval_drop": "generation.drop",
