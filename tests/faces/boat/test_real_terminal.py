@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 from survey_support import codes, fish_of, prepared
 
-pexpect = pytest.importorskip("pexpect")
 if sys.platform == "win32":
     pytest.skip("no pseudo-terminal there", allow_module_level=True)
+import pexpect
 
 ONE, TWO, THREE = codes(3)
 COMMAND = [
