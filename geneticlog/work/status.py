@@ -80,6 +80,6 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
             "shipments at the lab without a complete return",
             "geneticlog shipment list",
         ),
-        Waiting(n_open, "open findings", "geneticlog reconcile"),
+        Waiting(n_open, "open findings", "geneticlog inbox"),
     )
     return tuple(one for one in found if one.n)
