@@ -185,8 +185,11 @@ class Crew(RuleBasedStateMachine):
 
     @rule(text=st.sampled_from(["16.5x", "1O.5", "BG00000", "blue", "2 lb 5", "16.5 17 18", "second"]))
     def slips(self, text: str) -> None:
+        n_refused = len(self.boat.refused)
         self.boat.type(text)
-        self.boat.type("undo")  # the hand goes to undo by itself; nothing was taken, so nothing goes
+        if len(self.boat.refused) == n_refused:  # a code too short is known only to whoever looks it up
+            self.back.clear()
+        self.boat.type("undo")  # the hand goes to undo by itself; what was not taken does not go
 
     @precondition(lambda self: "vial" in self.now() and not self.boat.sitting.card.empty)
     @rule()
