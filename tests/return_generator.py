@@ -24,6 +24,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Result, Vial
 from geneticlog.work.lab_return.read_return import read_return
 
@@ -570,7 +571,7 @@ def read_unanswered(session: Session, made: Made) -> tuple[str, list[str], str]:
     Returns what came of it, what is silently wrong, and what was said.
     """
     try:
-        read_return(session, made.content, made.name, "SH-1", now=MOMENT, by="Ada")
+        read_return(session, made.content, made.name, "SH-1", stamp=Stamp(MOMENT, "Ada"))
     except GeneticlogError as refusal:
         session.rollback()
         return "asked or refused", [], str(refusal)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any, TypeVar
 from uuid import uuid4
 
@@ -13,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
 
 Coded = TypeVar("Coded", Lake, Survey, Shipment, Lab)
@@ -38,8 +38,7 @@ def record(
     subject_kind: str,
     subject: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     old: Mapping[str, Any] | None = None,
     new: Mapping[str, Any] | None = None,
     why: str | None = None,
@@ -48,8 +47,8 @@ def record(
     session.add(
         Event(
             uid=new_uid(),
-            at=now,
-            by=by,
+            at=stamp.now,
+            by=stamp.by,
             verb=verb,
             subject_kind=subject_kind,
             subject=subject,

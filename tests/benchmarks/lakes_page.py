@@ -23,6 +23,7 @@ sys.path.insert(0, str(Path(__file__).parent.parent))
 from browser_support import DESK, opened, started
 
 from geneticlog.faces.report.portfolio import lakes_html
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
 from geneticlog.work.portfolio.gather import gather_portfolio
@@ -88,7 +89,7 @@ def main() -> None:
             listed = working_list(session, lines, today=NOW.date())
         engine.dispose()
         page_file, static_file = folder / "lakes.html", folder / "static.html"
-        page_file.write_text(lakes_html(listed, now=NOW, by="x"), encoding="utf-8")
+        page_file.write_text(lakes_html(listed, stamp=Stamp(NOW, "x")), encoding="utf-8")
         with opened(browser, str(page_file), DESK) as page:
             static_file.write_text(static_page(page), encoding="utf-8")
         rows = [

@@ -22,6 +22,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.faces.report.files import write_portfolio
 from geneticlog.rules.schemes import five_length
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.migrate import upgrade
 from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
@@ -101,7 +102,9 @@ def main() -> None:
             gathered = best(lambda: gather_portfolio(session, today=NOW.date()))
             lines = gather_portfolio(session, today=NOW.date())
             listed = working_list(session, lines, today=NOW.date())
-        written = best(lambda: write_portfolio(Path(folder), listed, now=NOW, by="x", paper="us-letter"), 1)
+        written = best(
+            lambda: write_portfolio(Path(folder), listed, stamp=Stamp(NOW, "x"), paper="us-letter"), 1
+        )
         page = (Path(folder) / "lakes.html").stat().st_size
         engine.dispose()
     print(f"{n_lakes:,} lakes, {n_results:,} results")

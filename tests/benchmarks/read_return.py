@@ -16,6 +16,8 @@ import tempfile
 import time
 from pathlib import Path
 
+from geneticlog.rules.stamp import Stamp
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 N = int(sys.argv[1]) if len(sys.argv) > 1 and sys.argv[1].isdigit() else 100_000
@@ -124,7 +126,7 @@ def ours(folder: Path) -> float:
     start = time.process_time()
     with one_transaction(engine) as session:
         content = (folder / "return.csv").read_bytes()
-        read = read_return(session, content, "return.csv", "SH-1", now=datetime.now(UTC), by="Ada")
+        read = read_return(session, content, "return.csv", "SH-1", stamp=Stamp(datetime.now(UTC), "Ada"))
     seconds = time.process_time() - start
     engine.dispose()
     for file in folder.glob("work.sqlite*"):

@@ -14,6 +14,8 @@ import time
 from datetime import UTC, date, datetime
 from pathlib import Path
 
+from geneticlog.rules.stamp import Stamp
+
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 N = int(sys.argv[1]) if len(sys.argv) > 1 else 10_000
@@ -77,7 +79,7 @@ def main() -> None:
             reading.layout_for(session, find_shipment(session, "SH-1")), counted="Florida", coding="counts"
         )
         told = reading.read_return(
-            session, content, "r.csv", "SH-1", now=datetime.now(UTC), by="Ada", layout=layout
+            session, content, "r.csv", "SH-1", stamp=Stamp(datetime.now(UTC), "Ada"), layout=layout
         )
     whole = time.process_time() - start
     pairs = sum(kind == "same_genotype" for _, kind, _ in told.findings)

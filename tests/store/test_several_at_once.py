@@ -25,6 +25,7 @@ from geneticlog.errors import StoreUnready
 from geneticlog.faces.app.cli import cli
 from geneticlog.faces.app.desk import Desk
 from geneticlog.faces.commands.label import _typeset_then_store
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.migrate import standing, upgrade
 from geneticlog.store.tables import (
@@ -102,7 +103,7 @@ def work(database: str, worker: int, folder: Path, most: int, together: Barrier,
         with one_transaction(engine) as session:
             print_labels(
                 session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
-                now=datetime.now(UTC), by=f"W{worker}",
+                stamp=Stamp(datetime.now(UTC), f"W{worker}"),
             )  # fmt: skip
     engine.dispose()
     out.write_text(json.dumps(said))
@@ -346,7 +347,7 @@ def test_labels_are_set_while_others_write(database: str, tmp_path: Path) -> Non
     def store(session: Session) -> Labels:
         return print_labels(
             session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
-            now=datetime.now(UTC), by="Ada Test",
+            stamp=Stamp(datetime.now(UTC), "Ada Test"),
         )  # fmt: skip
 
     def typeset(labels: Labels, write: Callable[[Path, bytes], None]) -> list[Path]:

@@ -20,6 +20,7 @@ import click
 
 from geneticlog.errors import GeneticlogError, StoreUnready
 from geneticlog.faces.app.completion import complete_names
+from geneticlog.rules.stamp import Stamp
 from geneticlog.settings import database_setting, person
 
 if TYPE_CHECKING:
@@ -48,6 +49,9 @@ class Desk:
 
     def now(self) -> datetime:
         return datetime.now(UTC)
+
+    def stamp(self) -> Stamp:
+        return Stamp(self.now(), self.by)
 
     @property
     def engine(self) -> Engine:

@@ -53,7 +53,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         raise Refused(f"{text!r} mends nothing; type what the fish has, or off and a vial code")
     with book.desk.writing() as session:
         survey = find_survey(session, book.survey)
-        now, by = book.desk.now(), book.desk.by
+        stamp = book.desk.stamp()
         fish = find_fish(session, survey, number)
         held = [vial.code for vial in fish.vials]
         if off:
@@ -68,9 +68,9 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
                     f"fish {number} has vial {printed(held[0])} already; take it off first (mend {number} off "
                     f"{held[0]}), or write second before its other vial"
                 )
-            complete_fish(session, survey, number, line_of_vial(line.vial), now=now, by=by, sure=sure)
+            complete_fish(session, survey, number, line_of_vial(line.vial), stamp=stamp, sure=sure)
         if line.second is not None:
-            complete_fish(session, survey, number, line_of_vial(None, line.second), now=now, by=by, sure=sure)
+            complete_fish(session, survey, number, line_of_vial(None, line.second), stamp=stamp, sure=sure)
         if line.bare:
             changes["length"] = line.length or parse_length(line.bare[0], book.rules.length_unit)
         for name in ("length", "weight", "species", "fate", "remarks"):
@@ -79,7 +79,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         if line.n_fish > 1:
             changes["n_fish"] = line.n_fish
         did = correct_fish(
-            session, survey, number, changes, now=now, by=by, why=WHY, sure=sure, take_vial=take_vial
+            session, survey, number, changes, stamp=stamp, why=WHY, sure=sure, take_vial=take_vial
         )
         words = did.words
     return f"Mended: {words}."

@@ -134,14 +134,14 @@ class Logbook:
         done: list[CardStored] = []
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
-            now, by = self.desk.now(), self.desk.by
+            stamp = self.desk.stamp()
             for card in steps.to_take_out(before, after):
-                done.append(take_out_card(session, survey, card, now=now, by=by))
+                done.append(take_out_card(session, survey, card, stamp=stamp))
             to_store = steps.to_store(before, after)
             for card in to_store:
                 done.append(
                     log_card(
-                        session, survey, card, now=now, by=by, again=again or card in before.closed,
+                        session, survey, card, stamp=stamp, again=again or card in before.closed,
                         tissue=self.tissue, medium=self.medium, site=self.site,
                     )
                 )  # fmt: skip
@@ -156,7 +156,7 @@ class Logbook:
             if after.card.empty and not after.undone:
                 forget_open_card(session, survey, self.device)
             else:
-                keep_open_card(session, survey, after, self.device, now=now, by=by)
+                keep_open_card(session, survey, after, self.device, stamp=stamp)
             answer = Answer(tuple(done), _class(survey, after.card.line), survey_tally(session, survey))
         # only here, with the transaction committed, is anything remembered or said
         for card in steps.to_take_out(before, after):

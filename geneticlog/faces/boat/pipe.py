@@ -80,7 +80,7 @@ class PipeBook:
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
             did = log_card(
-                session, survey, card, now=self.desk.now(), by=self.desk.by, sure=sure, again=again,
+                session, survey, card, stamp=self.desk.stamp(), sure=sure, again=again,
                 tissue=self.tissue, medium=self.medium, site=self.site,
             )  # fmt: skip
             tally = survey_tally(session, survey)
@@ -92,7 +92,7 @@ class PipeBook:
     def take_out(self, card: Card) -> CardStored:
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
-            did = take_out_card(session, survey, card, now=self.desk.now(), by=self.desk.by)
+            did = take_out_card(session, survey, card, stamp=self.desk.stamp())
             tally = survey_tally(session, survey)
         self.tally = tally
         if did.logged is not None:
@@ -105,7 +105,7 @@ class PipeBook:
             survey = find_survey(session, self.survey)
             line = replace(line, second=line.second or None)
             return complete_fish(
-                session, survey, fish, line, now=self.desk.now(), by=self.desk.by, sure=sure,
+                session, survey, fish, line, stamp=self.desk.stamp(), sure=sure,
                 tissue=self.tissue, medium=self.medium,
             )  # fmt: skip
 

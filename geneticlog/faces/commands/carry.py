@@ -42,7 +42,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
         found = list(
             {survey.id: survey for survey in (find_survey(session, code) for code in surveys)}.values()
         )
-        carried = carry_out(session, found, now=desk.now(), by=desk.by, for_boat=for_boat)
+        carried = carry_out(session, found, stamp=desk.stamp(), for_boat=for_boat)
         write_whole(file, carried.content)
 
     def say() -> None:
@@ -85,7 +85,7 @@ def in_(desk: Desk, file: Path) -> None:
     head, lines = unpack(content, str(file))
     digest = hashlib.sha256(content).hexdigest()
     with desk.writing() as session:
-        did = carry_in(session, head, lines, digest=digest, now=desk.now(), by=desk.by)
+        did = carry_in(session, head, lines, digest=digest, stamp=desk.stamp())
 
     def say() -> None:
         names = ", ".join(did.surveys)

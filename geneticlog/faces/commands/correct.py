@@ -89,7 +89,7 @@ def fish(
         with desk.writing() as session:
             found = find_survey(session, survey)
             if remove:
-                was = undo_fish(session, found, number, now=desk.now(), by=desk.by, why=why)
+                was = undo_fish(session, found, number, stamp=desk.stamp(), why=why)
             else:
                 if length is not None:
                     changes["length"] = parse_length(length, found.length_unit)
@@ -99,7 +99,7 @@ def fish(
                     changes["species"] = species_key(species)
                 changes |= dict.fromkeys(clear)
                 corrected = correct_fish(
-                    session, found, number, changes, now=desk.now(), by=desk.by, why=why, sure=sure,
+                    session, found, number, changes, stamp=desk.stamp(), why=why, sure=sure,
                     add_vial=add_vial, take_vial=take_vial, tissue=tissue,
                 )  # fmt: skip
             code = found.code
@@ -139,9 +139,7 @@ def survey(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: 
 
     changes = _given(given, clear)
     with desk.writing() as session:
-        corrected = correct_survey(
-            session, find_survey(session, code), changes, now=desk.now(), by=desk.by, why=why
-        )
+        corrected = correct_survey(session, find_survey(session, code), changes, stamp=desk.stamp(), why=why)
     _show(desk, corrected)
 
 
@@ -172,7 +170,7 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
 
     changes = _given(given, clear)
     with desk.writing() as session:
-        corrected = correct_lake(session, code, changes, now=desk.now(), by=desk.by, why=why)
+        corrected = correct_lake(session, code, changes, stamp=desk.stamp(), why=why)
     _show(desk, corrected)
 
 
@@ -220,10 +218,10 @@ def stocking(
         place = find_lake(session, lake)
         found = find_stocking(session, place, stocked_on, of_taxon)
         if remove:
-            subject = take_back_stocking(session, place, found, now=desk.now(), by=desk.by, why=why)
+            subject = take_back_stocking(session, place, found, stamp=desk.stamp(), why=why)
         else:
             corrected = correct_stocking(
-                session, place, found, changes, now=desk.now(), by=desk.by, why=why, sure=sure
+                session, place, found, changes, stamp=desk.stamp(), why=why, sure=sure
             )
     if remove:
         document = {"subject": subject, "removed": True, "changes": {}}
@@ -271,7 +269,7 @@ def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given
             changes["lab"] = find_lab(session, changes["lab"])
         if "panel" in changes:
             changes["panel"] = find_panel(session, changes["panel"])
-        corrected, n_said = correct_shipment(session, code, changes, now=desk.now(), by=desk.by, why=why)
+        corrected, n_said = correct_shipment(session, code, changes, stamp=desk.stamp(), why=why)
     _show(desk, corrected)
     if n_said:
         vials = "1 vial that did not say it" if n_said == 1 else f"{n_said} vials that did not say it"

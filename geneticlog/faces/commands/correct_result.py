@@ -52,7 +52,7 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
         raise click.UsageError("say what to correct, as in --q 0.21")
     with desk.writing() as session:
         done = correct_result(
-            session, look_up(session, vial), changes, why=why, now=desk.now(), by=desk.by, sure=sure
+            session, look_up(session, vial), changes, why=why, stamp=desk.stamp(), sure=sure
         )
 
     def say() -> None:

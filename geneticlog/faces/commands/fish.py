@@ -134,7 +134,7 @@ def read(
     sheets = read_sheets(read_bytes(file), str(file))
     with suppress(_OnlyLooked), desk.writing() as session:
         found = read_field_sheet(
-            session, find_survey(session, survey), sheets, file=str(file), now=desk.now(), by=desk.by,
+            session, find_survey(session, survey), sheets, file=str(file), stamp=desk.stamp(),
             sure=sure, medium=medium, ignore=ignore,
         )  # fmt: skip
         if look_only:

@@ -50,7 +50,7 @@ def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
 
     held |= checked(held["manifest"], held["layout"])
     with desk.writing() as session:
-        document = lab_document(add_lab(session, code, name, now=desk.now(), by=desk.by, **held))
+        document = lab_document(add_lab(session, code, name, stamp=desk.stamp(), **held))
     desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 
@@ -65,7 +65,7 @@ def change(desk: Desk, /, code: str, **held: Any) -> None:
 
     held |= checked(held["manifest"], held["layout"])
     with desk.writing() as session:
-        document = lab_document(change_lab(session, code, now=desk.now(), by=desk.by, **held))
+        document = lab_document(change_lab(session, code, stamp=desk.stamp(), **held))
     desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 

@@ -218,7 +218,7 @@ def preview(
                 kept = find_lab(session, keep_for)
                 old, kept.layout = kept.layout, text
                 record(
-                    session, "layout_kept", "lab", kept.code, now=desk.now(), by=desk.by,
+                    session, "layout_kept", "lab", kept.code, stamp=desk.stamp(),
                     old={"layout": old}, new={"layout": text},
                 )  # fmt: skip
             desk.note(f"Layout kept for lab {keep_for.upper()}.")
@@ -264,8 +264,7 @@ def read(
             content,
             file.name,
             shipments,
-            now=desk.now(),
-            by=desk.by,
+            stamp=desk.stamp(),
             layout=layout,
             progress=progress,
         )

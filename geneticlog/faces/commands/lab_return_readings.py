@@ -62,7 +62,7 @@ def withdraw(desk: Desk, file: str, shipment: str | None, why: str) -> None:
     from geneticlog.work.lab_return.withdraw_return import withdraw_return
 
     with desk.writing() as session:
-        done = withdraw_return(session, file, why=why, now=desk.now(), by=desk.by, shipment_code=shipment)
+        done = withdraw_return(session, file, why=why, stamp=desk.stamp(), shipment_code=shipment)
 
     def say() -> None:
         for one in done:

@@ -118,8 +118,7 @@ def print_(
             start_slot=start_slot,
             survey=survey,
             office=office,
-            now=desk.now(),
-            by=desk.by,
+            stamp=desk.stamp(),
         )
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
@@ -210,7 +209,7 @@ def reprint(
     stock = _stock(desk, name, stocks_file, measured)
 
     def store(session: Session) -> Labels:
-        return reprint_labels(session, codes, run=run, stock=stock.name, now=desk.now(), by=desk.by)
+        return reprint_labels(session, codes, run=run, stock=stock.name, stamp=desk.stamp())
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path("labels-again.pdf"), replace)
@@ -241,7 +240,7 @@ def void(desk: Desk, vials: tuple[str, ...], run: int | None, why: str) -> None:
     if not vials and run is None:
         raise click.UsageError("name the codes, or a print run: --run 3")
     with desk.writing() as session:
-        codes = void_labels(session, codes_in(vials), run=run, why=why, now=desk.now(), by=desk.by)
+        codes = void_labels(session, codes_in(vials), run=run, why=why, stamp=desk.stamp())
 
     def say() -> None:
         shown = ", ".join(printed(code) for code in codes[:12]) + (", …" if len(codes) > 12 else "")

@@ -40,7 +40,7 @@ def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
     from geneticlog.work.catalogue.places import add_lake
 
     with desk.writing() as session:
-        added = add_lake(session, code, name, now=desk.now(), by=desk.by, **details)
+        added = add_lake(session, code, name, stamp=desk.stamp(), **details)
         document = {"lake": added.code, "name": added.name}
     desk.show(document, lambda: click.echo(f"Lake {document['lake']}: {document['name']}."))
 
@@ -188,7 +188,7 @@ def classes(
     with desk.writing() if asked else desk.reading() as session:
         found = find_lake(session, code)
         if asked:
-            set_scheme(session, found, species, scheme, now=desk.now(), by=desk.by)
+            set_scheme(session, found, species, scheme, stamp=desk.stamp())
         named = scheme_of(found, species)
         newest = newest_plan(session, found, species)
         outdated = newest.number if newest and plan_in_force(session, found, species) is None else None

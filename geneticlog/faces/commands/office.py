@@ -65,7 +65,7 @@ def _store(desk: Desk, prefix: str, name: str | None, station: int | None, *, th
             )
         if there and not known:
             raise NotFound(f"there is no office {prefix.strip().upper()}; see: geneticlog office list")
-        entered = set_office(session, prefix, name=name, station=station, now=desk.now(), by=desk.by)
+        entered = set_office(session, prefix, name=name, station=station, stamp=desk.stamp())
         document = {"office": entered.prefix, "name": entered.name, "station": entered.station}
         said = f"Office {entered.prefix}{f' ({entered.name})' if entered.name else ''}, station {entered.station}."
         doubt = office_doubt(entered.prefix)

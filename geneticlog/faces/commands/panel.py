@@ -50,7 +50,7 @@ def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) 
 
     held["markers"] = marker_text(markers)
     with desk.writing() as session:
-        document = panel_document(add_panel(session, code, name, now=desk.now(), by=desk.by, **held))
+        document = panel_document(add_panel(session, code, name, stamp=desk.stamp(), **held))
 
     def say() -> None:
         taxa = f"{document['taxon']} alleles against {document['other_taxon']}"
@@ -77,7 +77,7 @@ def change(desk: Desk, /, code: str, markers: Path | None, **held: Any) -> None:
 
     held["markers"] = marker_text(markers)
     with desk.writing() as session:
-        document = panel_document(change_panel(session, code, now=desk.now(), by=desk.by, **held))
+        document = panel_document(change_panel(session, code, stamp=desk.stamp(), **held))
     desk.show(document, lambda: click.echo(f"Panel {document['panel']}: {document['name']}."))
 
 
@@ -121,7 +121,7 @@ def known(desk: Desk, vial: str, kind: str | None, taken_back: bool, why: str) -
         raise click.UsageError("give a KIND, or --none to take one back")
     with desk.writing() as session:
         (found,) = find_vials(session, [vial])
-        kept = say_known(session, found, kind, why, now=desk.now(), by=desk.by)
+        kept = say_known(session, found, kind, why, stamp=desk.stamp())
         document = {"vial": found.code, "kind": kept}
     said = f"is a fish of known kind: {kept}" if kept else "is not among the known fish any more"
     desk.show(document, lambda: click.echo(f"Vial {document['vial']} {said}."))

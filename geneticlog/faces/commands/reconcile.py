@@ -36,7 +36,7 @@ def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, repl
     from geneticlog.work.finding.reconcile import reconcile as hold_against
 
     with desk.writing() as session:
-        found = hold_against(session, shipment, now=desk.now(), by=desk.by)
+        found = hold_against(session, shipment, stamp=desk.stamp())
     every = len(found.findings)
     if only_open:
         found = changed(found, findings=tuple(one for one in found.findings if one.decision is None))

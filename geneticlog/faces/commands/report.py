@@ -13,6 +13,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 from geneticlog.faces.commands import report_decisions
+from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
     from geneticlog.work.portfolio.working_list import ListedLake
@@ -117,8 +118,7 @@ def lake(
         facts = gather_lake(
             session,
             lake,
-            now=desk.now(),
-            by=desk.by,
+            stamp=desk.stamp(),
             survey_code=survey_code,
             half_width=half_width,
             rule_set_name=rule_set_name,
@@ -166,8 +166,7 @@ def _keep(desk: Desk, facts: LakeFacts) -> str:
             survey=facts.main.survey if facts.main else None,
             fingerprint=facts.fingerprint,
             told=answer_lines(facts),
-            now=facts.made_at,
-            by=desk.by,
+            stamp=Stamp(facts.made_at, desk.by),
         )
 
 
@@ -289,7 +288,7 @@ def lakes(
         links = _write_each(desk, folder, listed, PAPERS[paper], replace) if with_reports else {}
         links |= _links_there(folder, listed)
         written = write_portfolio(
-            folder, listed, now=now, by=desk.by, paper=PAPERS[paper], links=links, replace=replace
+            folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
         )
 
     def say() -> None:
@@ -333,7 +332,7 @@ def _write_each(
     surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
-            facts = gather_lake(session, code, now=desk.now(), by=desk.by)
+            facts = gather_lake(session, code, stamp=desk.stamp())
         path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
         _keep(desk, facts)
         found[code] = path.relative_to(folder).as_posix()

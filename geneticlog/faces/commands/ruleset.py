@@ -37,7 +37,7 @@ def add(desk: Desk, file: Path) -> None:
     content = read_toml(file) or ""
     with desk.writing() as session:
         try:
-            kept, new = add_rule_set(session, content, now=desk.now(), by=desk.by)
+            kept, new = add_rule_set(session, content, stamp=desk.stamp())
         except RuleSetFault as fault:
             raise SheetFault(
                 str(fault), file=str(file), way_out="mend the file; nothing was stored"
@@ -130,7 +130,7 @@ def use(desk: Desk, name: str) -> None:
     from geneticlog.work.catalogue.rule_sets import use_rule_set
 
     with desk.writing() as session:
-        before, now = use_rule_set(session, name, now=desk.now(), by=desk.by)
+        before, now = use_rule_set(session, name, stamp=desk.stamp())
 
     def say() -> None:
         if before == now:

@@ -128,7 +128,7 @@ def _devices(desk: Desk, revoke: str | None) -> None:
 
     if revoke:
         with desk.writing() as session:
-            n = end(session, revoke, now=desk.now(), by=desk.by)
+            n = end(session, revoke, stamp=desk.stamp())
         desk.show(
             {"device": revoke, "revoked": n},
             lambda: click.echo(f"{revoke}: {n} session{'s' * (n != 1)} ended."),

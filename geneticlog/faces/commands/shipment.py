@@ -94,8 +94,7 @@ def pack(
             code,
             chosen,
             lab=lab,
-            now=desk.now(),
-            by=desk.by,
+            stamp=desk.stamp(),
             blanks=[look_up(session, text) for text in blanks],
             keep_free=[text.strip() for text in (keep_free or "").split(",") if text.strip()],
             panel=find_panel(session, panel),
@@ -122,7 +121,7 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
 
     with desk.writing() as session:
         left = take_out(
-            session, code, [look_up(session, text) for text in vials], now=desk.now(), by=desk.by, why=why
+            session, code, [look_up(session, text) for text in vials], stamp=desk.stamp(), why=why
         )
     desk.show(
         vars(left),

@@ -31,7 +31,7 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
     from geneticlog.work.shipment.send import send as send_off
 
     with desk.writing() as session:
-        sent = send_off(session, code, now=desk.now(), by=desk.by, sent_at=instant(sent_at), **details)
+        sent = send_off(session, code, stamp=desk.stamp(), sent_at=instant(sent_at), **details)
         told = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
         told += f" by {sent.carrier}" if sent.carrier else ""
         told += f", tracking {sent.tracking}." if sent.tracking else "."
@@ -106,8 +106,7 @@ def arrive(
         arrived = take_in(
             session,
             code,
-            now=desk.now(),
-            by=desk.by,
+            stamp=desk.stamp(),
             arrived_at=instant(arrived_at),
             received_by=received_by,
             condition=condition,
@@ -139,7 +138,7 @@ def close(desk: Desk, code: str, why: str) -> None:
     from geneticlog.work.shipment.send import close_shipment
 
     with desk.writing() as session:
-        closed = close_shipment(session, code, now=desk.now(), by=desk.by, why=why)
+        closed = close_shipment(session, code, stamp=desk.stamp(), why=why)
         counts = returned_of(session, closed).counts
         said = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
         document = {
@@ -163,7 +162,7 @@ def bill(desk: Desk, code: str, n_billed: int, amount: float | None) -> None:
     from geneticlog.work.shipment.send import bill as record_bill
 
     with desk.writing() as session:
-        record_bill(session, code, n_billed, now=desk.now(), by=desk.by, amount=amount)
+        record_bill(session, code, n_billed, stamp=desk.stamp(), amount=amount)
         found = find_shipment(session, code)
         billed, cost = found.code, cost_of(session, found)
     desk.show({"shipment": billed, "cost": cost}, lambda: click.echo(cost_in_words(cost)))

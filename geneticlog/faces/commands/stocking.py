@@ -38,7 +38,7 @@ def add(desk: Desk, /, lake: str, stocked_on: date, taxon: str, **details: Any) 
 
     with desk.writing() as session:
         found = find_lake(session, lake)
-        entered = add_stocking(session, found, stocked_on, taxon, now=desk.now(), by=desk.by, **details)
+        entered = add_stocking(session, found, stocked_on, taxon, stamp=desk.stamp(), **details)
         how_many = f"{entered.n_fish} " if entered.n_fish else ""
         said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
         document = {

@@ -59,7 +59,7 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
 
     with desk.writing() as session:
         found = find_lake(session, lake)
-        opened = open_survey(session, found, surveyed_on, now=desk.now(), by=desk.by, **details)
+        opened = open_survey(session, found, surveyed_on, stamp=desk.stamp(), **details)
         scheme = Scheme.from_json(opened.survey.scheme)
         said = [f"Survey {opened.survey.code} on {found.name}, {surveyed_on}, by {opened.survey.gear}."]
         said.append(
@@ -109,7 +109,7 @@ def withdraw(desk: Desk, code: str, why: str) -> None:
     with desk.writing() as session:
         found = find_survey(session, code)
         document = {"survey": found.code, "withdrawn": True}
-        withdraw_survey(session, found, now=desk.now(), by=desk.by, why=why)
+        withdraw_survey(session, found, stamp=desk.stamp(), why=why)
     desk.show(document, lambda: click.echo(f"Survey {document['survey']} is withdrawn; its history stays."))
 
 

@@ -62,7 +62,7 @@ def _record(desk: Desk, text: str, how: How, why: str) -> None:
     from geneticlog.work.shipment.pack import look_up
 
     with desk.writing() as session:
-        done = record_gone(session, look_up(session, text), how, now=desk.now(), by=desk.by, why=why)
+        done = record_gone(session, look_up(session, text), how, stamp=desk.stamp(), why=why)
     desk.show(vars(done), lambda: _say(done, how, why))
 
 

@@ -13,6 +13,7 @@ from os import PathLike
 from typing import TYPE_CHECKING, Any
 
 from geneticlog.faces.notebook.columns import TABLES, described
+from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -254,7 +255,7 @@ class Log:
         from geneticlog.work.report.gather import gather_lake
 
         with self._reading() as session:
-            facts = gather_lake(session, code, now=datetime.now(UTC), by="")
+            facts = gather_lake(session, code, stamp=Stamp(datetime.now(UTC), ""))
         document: dict[str, Any] = plain(lake_document(facts, answer(facts), of_another_survey(facts)))
         return document
 

@@ -83,7 +83,7 @@ def log(visit: Visit) -> Response:
         survey = find_survey(session, code)
         line = _line(survey, sent)
         stored = log_card(
-            session, survey, Card(uid, (line,)), now=visit.house.now(), by=visit.who.by, sure=sure,
+            session, survey, Card(uid, (line,)), stamp=visit.stamp, sure=sure,
             again=bool(sent.get("again")), tissue=line.tissue, medium=_text(sent, "medium") or None,
             site=_text(sent, "site") or None,
         )  # fmt: skip
@@ -115,7 +115,7 @@ def take_out(visit: Visit) -> Response:
 
     def deed(session: Session) -> dict[str, Any]:
         survey = find_survey(session, code)
-        done = take_out_card(session, survey, Card(uid), now=visit.house.now(), by=visit.who.by)
+        done = take_out_card(session, survey, Card(uid), stamp=visit.stamp)
         return {"id": uid, "doing": done.doing, "words": done.logged.words if done.logged else None}
 
     return JSONResponse(visit.house.write(deed))
@@ -139,9 +139,7 @@ def correct(visit: Visit) -> Response:
             changes["length"] = parse_length(text, survey.length_unit)
         if text := _text(sent, "weight"):
             changes["weight"] = parse_weight(text, survey.weight_unit)
-        corrected = correct_fish(
-            session, survey, number, changes, now=visit.house.now(), by=visit.who.by, why=_text(sent, "why")
-        )
+        corrected = correct_fish(session, survey, number, changes, stamp=visit.stamp, why=_text(sent, "why"))
         return {"fish": number, "words": corrected.words, "changed": sorted(corrected.changes)}
 
     from geneticlog.faces.app.desk import plain

@@ -108,7 +108,7 @@ def decided(visit: Visit) -> Response:
 
     def deed(session: Session) -> Any:
         return decide(
-            session, name, visit.field("action"), why=why, now=visit.house.now(), by=visit.who.by,
+            session, name, visit.field("action"), why=why, stamp=visit.stamp,
             vials=[look_up(session, vial) for vial in vials], row=int(row) if row else None,
         )  # fmt: skip
 
@@ -135,9 +135,7 @@ def lake_report(visit: Visit) -> Response:
     from geneticlog.work.report.gather import gather_lake
 
     code = visit.request.path_params["lake"]
-    facts = visit.house.look(
-        lambda session: gather_lake(session, code, now=visit.house.now(), by=visit.who.by)
-    )
+    facts = visit.house.look(lambda session: gather_lake(session, code, stamp=visit.stamp))
     with DRAWING:  # figures are drawn one at a time
         html = lake_html(facts, lake_drawings(facts))
     styles = re.findall(r"<style[^>]*>(.*?)</style>", html, re.S)
@@ -214,7 +212,7 @@ def printed_labels(visit: Visit) -> Response:
     def deed(session: Session) -> Any:
         return print_labels(
             session, int(number), stock=stock.name, content=content, start_slot=int(start), survey=survey or None,
-            office=None, now=visit.house.now(), by=visit.who.by,
+            office=None, stamp=visit.stamp,
         )  # fmt: skip
 
     made = visit.house.write(deed)

@@ -18,6 +18,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from geneticlog.errors import GeneticlogError, NotFound, Refused, StoreUnready
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.devices.devices import SESSION_LASTS, Paired, known, note_use
 
 if TYPE_CHECKING:
@@ -99,6 +100,10 @@ class Visit:
     request: Request
     who: Paired
     form: Mapping[str, Any]
+
+    @property
+    def stamp(self) -> Stamp:
+        return Stamp(self.house.now(), self.who.by)
 
     def page(self, template: str, **values: Any) -> Response:
         return page(template, who=self.who, **values)

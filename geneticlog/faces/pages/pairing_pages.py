@@ -11,6 +11,7 @@ from starlette.responses import RedirectResponse, Response
 
 from geneticlog.errors import Refused
 from geneticlog.faces.pages.house import House, Visit, give_session, page, said
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.devices.devices import MOST_TRIES, list_devices, offer_pairing, pair, revoke
 
 
@@ -21,7 +22,7 @@ def offered(visit: Visit) -> Response:
     house, request = visit.house, visit.request
     writes = visit.field("access") != "look"
     token = house.write(
-        lambda session: offer_pairing(session, writes=writes, now=house.now(), by=visit.who.by)
+        lambda session: offer_pairing(session, writes=writes, stamp=Stamp(house.now(), visit.who.by))
     )
     bases = house.addresses or (f"{request.url.scheme}://{request.headers['host']}",)
     addresses = [f"{base}/pair?code={token}" for base in bases]
@@ -52,7 +53,7 @@ def devices(visit: Visit) -> Response:
 def revoked(visit: Visit) -> Response:
     """End the sessions of a device."""
     name = visit.field("device")
-    visit.house.write(lambda session: revoke(session, name, now=visit.house.now(), by=visit.who.by))
+    visit.house.write(lambda session: revoke(session, name, stamp=visit.stamp))
     return RedirectResponse("/devices", 303)
 
 
@@ -110,6 +111,6 @@ def first_pairing(house: House, by: str) -> tuple[str, str]:
     """Return the address of a fresh one-time code for a device that logs, and its symbol for a terminal."""
     from geneticlog.faces.pages.symbol import symbol_for_terminal
 
-    token = house.write(lambda session: offer_pairing(session, writes=True, now=house.now(), by=by))
+    token = house.write(lambda session: offer_pairing(session, writes=True, stamp=Stamp(house.now(), by)))
     address = f"{house.addresses[0]}/pair?code={token}"
     return address, symbol_for_terminal(address)

@@ -117,7 +117,7 @@ def stored(visit: Visit) -> Response:
 
     def deed(session: Session) -> Any:
         done = read_for_shipments(
-            session, dropped.content, dropped.name, (dropped.shipment,), now=visit.house.now(), by=visit.who.by,
+            session, dropped.content, dropped.name, (dropped.shipment,), stamp=visit.stamp,
             layout=layout,
         )  # fmt: skip
         return [plain(read_document(one)) for one in done]

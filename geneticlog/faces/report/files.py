@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, fields, is_dataclass
-from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -14,6 +13,7 @@ from geneticlog.faces.report.html import lake_html
 from geneticlog.faces.report.paper import lake_pdf, lakes_pdf
 from geneticlog.faces.report.portfolio import lakes_html
 from geneticlog.faces.report.tables import lake_sheets
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.own_files import write_own
 from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.portfolio.gather import LakeLine
@@ -45,8 +45,7 @@ def write_portfolio(
     folder: Path,
     lakes: Sequence[ListedLake],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     paper: str,
     links: Mapping[str, str] | None = None,
     replace: bool = False,
@@ -67,8 +66,8 @@ def write_portfolio(
     ]
     columns = (*names, *more)
     contents = {
-        "lakes.html": lakes_html(lakes, now=now, by=by, links=links).encode(),
-        "lakes.pdf": lakes_pdf(lakes, now=now, by=by, paper=paper),
+        "lakes.html": lakes_html(lakes, stamp=stamp, links=links).encode(),
+        "lakes.pdf": lakes_pdf(lakes, stamp=stamp, paper=paper),
         "lakes.xlsx": xlsx_bytes({"lakes": (columns, rows)}),
         "lakes.csv": csv_bytes(columns, rows),
     }

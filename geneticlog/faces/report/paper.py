@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from datetime import datetime
 
 from geneticlog import __version__
 from geneticlog.faces.app.numbers_in_words import day
@@ -13,6 +12,7 @@ from geneticlog.faces.paper.typeset import set_paper
 from geneticlog.faces.report.portfolio import list_data
 from geneticlog.faces.report.view import first_page, heading, sections
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.working_list import ListedLake
 from geneticlog.work.report.facts import LakeFacts
 
@@ -30,15 +30,15 @@ def lake_pdf(lake: LakeFacts, drawings: Sequence[Drawing], *, paper: str) -> byt
     return set_paper("lake_report.typ", data, files=files, at=lake.made_at.replace(microsecond=0))
 
 
-def lakes_pdf(lakes: Sequence[ListedLake], *, now: datetime, by: str, paper: str) -> bytes:
+def lakes_pdf(lakes: Sequence[ListedLake], *, stamp: Stamp, paper: str) -> bytes:
     """Return the list of lakes as PDF: how many are how far, then one lake a cell, those that need attention first."""
     counts = Counter(one.state for one in lakes)
     data = {
         "paper": paper,
         "title": "All lakes",
-        "under": f"{len(lakes):,} lake{'s' * (len(lakes) != 1)} · {day(now.date())}",
-        "foot": f"geneticlog {__version__} · made {now:%Y-%m-%d %H:%M} UTC by {by}",
+        "under": f"{len(lakes):,} lake{'s' * (len(lakes) != 1)} · {day(stamp.now.date())}",
+        "foot": f"geneticlog {__version__} · made {stamp.now:%Y-%m-%d %H:%M} UTC by {stamp.by}",
         "states": [[str(state), counts[state]] for state in State if counts[state]],
-        **list_data(lakes, today=now.date(), links={}),
+        **list_data(lakes, today=stamp.now.date(), links={}),
     }
-    return set_paper("lakes_report.typ", data, at=now.replace(microsecond=0))
+    return set_paper("lakes_report.typ", data, at=stamp.now.replace(microsecond=0))

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from geneticlog import __version__
@@ -16,6 +16,7 @@ from geneticlog.faces.report.html import render
 from geneticlog.faces.report.owner import points_between
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.sentences import listed
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.portfolio.working_list import ListedLake
 
@@ -25,9 +26,7 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def lakes_html(
-    lakes: Sequence[ListedLake], *, now: datetime, by: str, links: Mapping[str, str] | None = None
-) -> str:
+def lakes_html(lakes: Sequence[ListedLake], *, stamp: Stamp, links: Mapping[str, str] | None = None) -> str:
     """Return the page of all lakes.
 
     links
@@ -35,15 +34,15 @@ def lakes_html(
     """
     from markupsafe import Markup
 
-    data = list_data(lakes, today=now.date(), links=links or {})
+    data = list_data(lakes, today=stamp.now.date(), links=links or {})
     # what a lake is called may hold anything: no "<" is left to end the script that carries it
     carried = json.dumps(data, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
     waiting = sum(bool(one.reasons) for one in lakes)
     return render(
         "lakes_report.html.j2",
         title=f"{_taxa(lakes)} ancestry: all lakes",
-        under=f"{len(lakes):,} lake{'s' * (len(lakes) != 1)}, {waiting:,} to look at · {day(now.date())}",
-        foot=f"geneticlog {__version__} · made {now:%Y-%m-%d %H:%M} UTC by {by}",
+        under=f"{len(lakes):,} lake{'s' * (len(lakes) != 1)}, {waiting:,} to look at · {day(stamp.now.date())}",
+        foot=f"geneticlog {__version__} · made {stamp.now:%Y-%m-%d %H:%M} UTC by {stamp.by}",
         columns=COLUMNS,
         states=[str(state) for state in State],
         owners=sorted({one.owner for one in lakes if one.owner}, key=str.casefold),

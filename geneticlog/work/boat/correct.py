@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 from sqlalchemy import select
@@ -15,6 +15,7 @@ from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.gear import gear_key
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import parse, printed
 from geneticlog.store.tables import Finding, Fish, Survey
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
@@ -49,8 +50,7 @@ def correct_fish(
     number: int,
     changes: Mapping[str, Any],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     why: str,
     sure: Sure = False,
     add_vial: str | None = None,
@@ -106,7 +106,7 @@ def correct_fish(
         if getattr(fish, name) != value:
             setattr(fish, name, value)
     session.flush()
-    _change_vials(session, survey, fish, vial, take_vial, add_vial, tissue, now=now, by=by, why=why)
+    _change_vials(session, survey, fish, vial, take_vial, add_vial, tissue, stamp=stamp, why=why)
     session.refresh(fish, ["vials"])
     after = said_of(fish)
     changed = {name: (before[name], after[name]) for name in before if before[name] != after[name]}
@@ -114,22 +114,22 @@ def correct_fish(
         changed["tissue"] = (tissues, now_are)
     if changed:
         record(
-            session, "corrected", "fish", fish_name(survey.code, number), now=now, by=by, why=why,
+            session, "corrected", "fish", fish_name(survey.code, number), stamp=stamp, why=why,
             old={name: old for name, (old, _) in changed.items()},
             new={"uid": fish.uid} | {name: new for name, (_, new) in changed.items()},
         )  # fmt: skip
         if not doubts(fish.species, length, weight):
-            _settle_doubts(session, fish, now=now, by=by, why=why)
+            _settle_doubts(session, fish, stamp=stamp, why=why)
         for text, kind in questions:
             open_finding(
-                session, key=f"{kind}:{fish.uid}", kind=kind, now=now, by=by, survey_id=survey.id, fish_id=fish.id,
-                text=f"Fish {fish_name(survey.code, number)}: {text}. {by} said that it is so.", data=after,
+                session, key=f"{kind}:{fish.uid}", kind=kind, stamp=stamp, survey_id=survey.id, fish_id=fish.id,
+                text=f"Fish {fish_name(survey.code, number)}: {text}. {stamp.by} said that it is so.", data=after,
             )  # fmt: skip
     return Corrected(fish_name(survey.code, number), changed, as_logged(survey, fish).words)
 
 
 def correct_lake(
-    session: Session, code: str, changes: Mapping[str, Any], *, now: datetime, by: str, why: str
+    session: Session, code: str, changes: Mapping[str, Any], *, stamp: Stamp, why: str
 ) -> Corrected:
     """Change what is stored of a lake, any of LAKE_FIELDS; None empties a field. Raises Refused."""
     _has_reason(why)
@@ -146,11 +146,11 @@ def correct_lake(
             raise Refused(f"{name} of {new[name]} cannot be; it must be more than zero")
     if "country_code" in changes:
         changes = dict(changes) | {"country_code": country_code_of(changes["country_code"])}
-    return _apply(session, lake, "lake", lake.code, changes, now=now, by=by, why=why)
+    return _apply(session, lake, "lake", lake.code, changes, stamp=stamp, why=why)
 
 
 def correct_survey(
-    session: Session, survey: Survey, changes: Mapping[str, Any], *, now: datetime, by: str, why: str
+    session: Session, survey: Survey, changes: Mapping[str, Any], *, stamp: Stamp, why: str
 ) -> Corrected:
     """Change what is stored of a survey, any of SURVEY_FIELDS; None empties a field. Raises Refused.
 
@@ -162,7 +162,7 @@ def correct_survey(
     if "gear" in changes:
         changes["gear"] = gear_key(changes["gear"])
     new = {name: getattr(survey, name) for name in SURVEY_FIELDS} | changes
-    if "surveyed_on" in changes and (far := far_ahead(changes["surveyed_on"], now)):
+    if "surveyed_on" in changes and (far := far_ahead(changes["surveyed_on"], stamp.now)):
         raise Refused(f"{far}; mend the date")
     if "surveyed_on" in changes:
         refuse_later_survey(session, survey, changes["surveyed_on"])
@@ -170,7 +170,7 @@ def correct_survey(
         raise Refused(f"an effort of {new['effort_minutes']} minutes cannot be")
     if new["permit_from"] and new["permit_to"] and new["permit_to"] < new["permit_from"]:
         raise Refused(f"a permit from {new['permit_from']} to {new['permit_to']} cannot be")
-    return _apply(session, survey, "survey", survey.code, changes, now=now, by=by, why=why)
+    return _apply(session, survey, "survey", survey.code, changes, stamp=stamp, why=why)
 
 
 def _apply(
@@ -180,8 +180,7 @@ def _apply(
     code: str,
     changes: Mapping[str, Any],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     why: str,
 ) -> Corrected:
     changed = {}
@@ -193,7 +192,7 @@ def _apply(
     session.flush()
     if changed:
         record(
-            session, "corrected", kind, code, now=now, by=by, why=why,
+            session, "corrected", kind, code, stamp=stamp, why=why,
             old={name: _plain(old) for name, (old, _) in changed.items()},
             new={name: _plain(new) for name, (_, new) in changed.items()},
         )  # fmt: skip
@@ -226,8 +225,7 @@ def _change_vials(
     add_vial: str | None,
     tissue: str | None,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     why: str,
 ) -> None:
     held = {one.code: one for one in fish.vials}
@@ -245,33 +243,33 @@ def _change_vials(
         role, kept_tissue = "sample", tissue
         if leaving is not None:
             role, kept_tissue = leaving.role, tissue or leaving.tissue
-            empty_vial(session, survey, leaving, now=now, by=by, why=why)
+            empty_vial(session, survey, leaving, stamp=stamp, why=why)
             session.expire(fish, ["vials"])
         elif tissue is not None and vial is None:
             for one in fish.vials:
                 if one.tissue != tissue:
                     record(
-                        session, "corrected", "vial", one.code, now=now, by=by, why=why,
+                        session, "corrected", "vial", one.code, stamp=stamp, why=why,
                         old={"tissue": one.tissue}, new={"tissue": tissue},
                     )  # fmt: skip
                     one.tissue = tissue
         if vial is not None:
             if any(one.standing not in NOT_IN_HAND for one in fish.vials):
                 role = "blind_duplicate"
-            fill_vial(session, survey, fish, vial, now=now, by=by, role=role, tissue=kept_tissue)
+            fill_vial(session, survey, fish, vial, stamp=stamp, role=role, tissue=kept_tissue)
     except VialRefused as fault:
         raise FishRefused(str(fault)) from None
 
 
-def _settle_doubts(session: Session, fish: Fish, *, now: datetime, by: str, why: str) -> None:
+def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> None:
     open_doubts = select(Finding).where(
         Finding.fish_id == fish.id, Finding.kind == "doubtful_measurement", Finding.decision.is_(None)
     )
     for finding in session.scalars(open_doubts):
-        finding.decision, finding.decided_at, finding.decided_by = "close", now, by
+        finding.decision, finding.decided_at, finding.decided_by = "close", stamp.now, stamp.by
         finding.why = f"the fish was corrected: {why}"
         record(
-            session, "decided", "finding", f"F{finding.number}", now=now, by=by,
+            session, "decided", "finding", f"F{finding.number}", stamp=stamp,
             new={"decision": "close"}, why=finding.why,
         )  # fmt: skip
 

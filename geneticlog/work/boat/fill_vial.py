@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, nearest, parse, printed
 from geneticlog.store.tables import Fish, Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name, record
@@ -88,8 +88,7 @@ def fill_vial(
     fish: Fish,
     vial: Vial,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     role: str = "sample",
     tissue: str | None = None,
     medium: str | None = None,
@@ -107,21 +106,20 @@ def fill_vial(
     vial.role = role
     vial.tissue = tissue or "mouth_swab"
     vial.medium = medium or vial.medium
-    vial.filled_at = now
-    vial.filled_by = by
+    vial.filled_at = stamp.now
+    vial.filled_by = stamp.by
     record(
         session,
         "filled",
         "vial",
         vial.code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"fish": fish_name(survey.code, fish.number), "tissue": vial.tissue, "role": role},
     )
     session.flush()
 
 
-def empty_vial(session: Session, survey: Survey, vial: Vial, *, now: datetime, by: str, why: str) -> None:
+def empty_vial(session: Session, survey: Survey, vial: Vial, *, stamp: Stamp, why: str) -> None:
     """Take a vial off its fish, so that it is free again. Raises VialRefused once it is packed for a lab."""
     packed = session.scalar(select(ShipmentPosition).where(ShipmentPosition.vial_id == vial.id))
     if packed is not None:
@@ -141,7 +139,7 @@ def empty_vial(session: Session, survey: Survey, vial: Vial, *, now: datetime, b
     vial.filled_by = None
     vial.gone_why = None
     session.flush()
-    record(session, "emptied", "vial", vial.code, now=now, by=by, old=old, why=why)
+    record(session, "emptied", "vial", vial.code, stamp=stamp, old=old, why=why)
 
 
 def _free_codes(session: Session, survey: Survey) -> list[str]:

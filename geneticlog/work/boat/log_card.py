@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.boat.card_json import as_json, from_json
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.sitting import Card, Rules, Sitting
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, OpenCard, Survey
 from geneticlog.work.boat.log_fish import (
     Doubtful,
@@ -45,8 +46,7 @@ def log_card(
     survey: Survey,
     card: Card,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: Sure = False,
     again: bool = False,
     tissue: str | None = None,
@@ -68,7 +68,7 @@ def log_card(
     if fish is not None:
         _same_fish(fish, line)
         logged = complete_fish(
-            session, survey, fish.number, line, now=now, by=by, sure=said, tissue=tissue, medium=medium
+            session, survey, fish.number, line, stamp=stamp, sure=said, tissue=tissue, medium=medium
         )
         return CardStored("already" if logged.already else "completed", logged)
     if not again and card.uid in undone_sources(session, survey):
@@ -77,8 +77,7 @@ def log_card(
         session,
         survey,
         line,
-        now=now,
-        by=by,
+        stamp=stamp,
         sure=said,
         source=card.uid,
         tissue=tissue,
@@ -88,11 +87,11 @@ def log_card(
     return CardStored("already" if logged.already else "stored", logged)
 
 
-def take_out_card(session: Session, survey: Survey, card: Card, *, now: datetime, by: str) -> CardStored:
+def take_out_card(session: Session, survey: Survey, card: Card, *, stamp: Stamp) -> CardStored:
     """Take the fish of a card out of the log again (undo). Raises FishRefused where it cannot leave it."""
     fish = _fish_of(session, survey, card)
     if fish is not None:
-        return CardStored("taken out", undo_fish(session, survey, fish.number, now=now, by=by))
+        return CardStored("taken out", undo_fish(session, survey, fish.number, stamp=stamp))
     if card.uid in undone_sources(session, survey):
         return CardStored("undone", None)
     raise FishRefused(
@@ -110,16 +109,16 @@ def look_over_card(session: Session, survey: Survey, card: Card) -> list[Doubtfu
     return [one for one in look_over(session, survey, line) if one.kind not in line.said_so]
 
 
-def keep_open_card(
-    session: Session, survey: Survey, sitting: Sitting, device: str, *, now: datetime, by: str
-) -> None:
+def keep_open_card(session: Session, survey: Survey, sitting: Sitting, device: str, *, stamp: Stamp) -> None:
     """Keep a device's sitting, so that its open card outlives a flat battery."""
     kept = _kept(session, survey, device)
     content = json.dumps(as_json(sitting), ensure_ascii=False)
     if kept is None:
-        session.add(OpenCard(survey_id=survey.id, device=device, content=content, kept_at=now, kept_by=by))
+        session.add(
+            OpenCard(survey_id=survey.id, device=device, content=content, kept_at=stamp.now, kept_by=stamp.by)
+        )
     else:
-        kept.content, kept.kept_at, kept.kept_by = content, now, by
+        kept.content, kept.kept_at, kept.kept_by = content, stamp.now, stamp.by
     session.flush()
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
@@ -14,6 +13,7 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts, say
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
 from geneticlog.work.boat.fill_vial import LookedUp, VialRefused, fill_vial, look_up_vial, on_its_fish
@@ -88,8 +88,7 @@ def log_fish(
     survey: Survey,
     line: LogLine,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: Sure = False,
     number: int | None = None,
     source: str | None = None,
@@ -160,28 +159,27 @@ def log_fish(
         site=site,
         remarks=line.remarks,
         source=source,
-        logged_at=now,
-        logged_by=by,
+        logged_at=stamp.now,
+        logged_by=stamp.by,
         vials=[],
         **columns,
     )
     session.add(fish)
     session.flush()
-    record(session, "logged", "fish", fish_name(survey.code, fish.number), now=now, by=by, new=said_of(fish))
+    record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
     for vial, role in zip(vials, ("sample", "blind_duplicate"), strict=False):
         fill_vial(
             session,
             survey,
             fish,
             vial,
-            now=now,
-            by=by,
+            stamp=stamp,
             role=role,
             tissue=line.tissue or tissue,
             medium=medium,
         )
         session.refresh(fish, ["vials"])
-    _keep_doubts(session, survey, fish, questions, now=now, by=by)
+    _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return as_logged(survey, fish)
 
 
@@ -191,8 +189,7 @@ def complete_fish(
     number: int,
     line: LogLine,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: Sure = False,
     tissue: str | None = None,
     medium: str | None = None,
@@ -237,16 +234,16 @@ def complete_fish(
             setattr(fish, name, value)
         session.flush()
         record(
-            session, "completed", "fish", fish_name(survey.code, number), now=now, by=by,
+            session, "completed", "fish", fish_name(survey.code, number), stamp=stamp,
             old=before, new=said_of(fish),
         )  # fmt: skip
     for vial, role in vials:
         fill_vial(
-            session, survey, fish, vial, now=now, by=by,
+            session, survey, fish, vial, stamp=stamp,
             role=role, tissue=line.tissue or tissue, medium=medium,
         )  # fmt: skip
         session.refresh(fish, ["vials"])
-    _keep_doubts(session, survey, fish, questions, now=now, by=by)
+    _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return replace(as_logged(survey, fish), already=not new and not vials)
 
 
@@ -385,7 +382,7 @@ def _says_the_same(fish: Fish, line: LogLine, number: int | None) -> bool:
 
 
 def _keep_doubts(
-    session: Session, survey: Survey, fish: Fish, questions: list[Doubtful], *, now: datetime, by: str
+    session: Session, survey: Survey, fish: Fish, questions: list[Doubtful], *, stamp: Stamp
 ) -> None:
     for one in questions:
         text, kind = one.text, one.kind
@@ -394,11 +391,10 @@ def _keep_doubts(
             session,
             key=f"{kind}:{fish.uid}",
             kind=kind,
-            text=f"Fish {name}: {text}. {by} said that it is so.",
+            text=f"Fish {name}: {text}. {stamp.by} said that it is so.",
             survey_id=survey.id,
             fish_id=fish.id,
             vial_id=fish.vials[0].id if fish.vials else None,
-            now=now,
-            by=by,
+            stamp=stamp,
             data=said_of(fish),
         )

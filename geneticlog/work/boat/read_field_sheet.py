@@ -5,13 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 from dataclasses import dataclass, field, replace
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.log_fish import (
@@ -70,8 +70,7 @@ class _Reading:
     session: Session
     survey: Survey
     file: str
-    now: datetime
-    by: str
+    stamp: Stamp
     sure: bool
     medium: str | None
     faults: Faults = field(default_factory=Faults)
@@ -87,8 +86,7 @@ def read_field_sheet(
     sheets: list[Sheet],
     *,
     file: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: bool = False,
     medium: str | None = None,
     ignore: Collection[str] = (),
@@ -111,7 +109,7 @@ def read_field_sheet(
     Raises SheetFault with every fault, one a line with its row and column; the caller then rolls back.
     """
     tabs = lay_out(sheets, survey.surveyed_on, file=file, ignore=ignore)
-    reading = _Reading(session, survey, file, now, by, sure, medium)
+    reading = _Reading(session, survey, file, stamp, sure, medium)
     vials_seen: dict[str, str] = {}
     for tab in tabs:
         before = len(reading.faults.texts)
@@ -231,7 +229,7 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
         if earlier.fish is None:
             return SheetRow(row.row, "left out", None, "its fish was taken out of the log since")
         logged, changed = change_fish(
-            session, survey, earlier, row, file=reading.file, now=reading.now, by=reading.by, sure=reading.sure,
+            session, survey, earlier, row, file=reading.file, stamp=reading.stamp, sure=reading.sure,
             medium=reading.medium,
         )  # fmt: skip
         return SheetRow(row.row, "changed" if changed else "already", logged)
@@ -245,12 +243,12 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
             )
         there = replace(as_logged(survey, held), already=True) if held is not None else None
     logged = there or log_fish(
-        session, survey, replace(line, second=None), now=reading.now, by=reading.by, sure=reading.sure,
+        session, survey, replace(line, second=None), stamp=reading.stamp, sure=reading.sure,
         number=row.number, site=row.site, medium=reading.medium, size_class=row.size_class,
     )  # fmt: skip
     if line.second is not None:
         extra = complete_fish(
-            session, survey, logged.number, LogLine(second=line.second), now=reading.now, by=reading.by,
+            session, survey, logged.number, LogLine(second=line.second), stamp=reading.stamp,
             sure=reading.sure, medium=reading.medium,
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)

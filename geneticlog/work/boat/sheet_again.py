@@ -12,7 +12,6 @@ import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from pathlib import PurePath
 from typing import Any
 
@@ -22,6 +21,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.boat.same_rows import SameRows, same_rows
 from geneticlog.rules.boat.sitting import same_code
 from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.correct import correct_fish
@@ -142,8 +142,7 @@ def change_fish(
     row: FishRow,
     *,
     file: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: Sure,
     medium: str | None,
 ) -> tuple[Logged, bool]:
@@ -175,11 +174,11 @@ def change_fish(
     size_class = changes.pop("size_class", None)
     values = {name: _value(name, row, survey) for name in changes}
     did = correct_fish(
-        session, survey, fish.number, values, now=now, by=by, why=why, sure=sure, tissue=tissue or None
+        session, survey, fish.number, values, stamp=stamp, why=why, sure=sure, tissue=tissue or None
     )
     changed = bool(did.changes)
     if size_class and fish.length is None:
-        changed |= _change_class(session, survey, fish, size_class, now=now, by=by, why=why)
+        changed |= _change_class(session, survey, fish, size_class, stamp=stamp, why=why)
     if line.vial is not None or line.second is not None:
         held = [vial.code for vial in fish.vials]
         if line.vial is not None and held and not any(same_code(line.vial, code) for code in held):
@@ -190,20 +189,20 @@ def change_fish(
                 "vial",
             )
         vials = type(line)(vial=line.vial, second=line.second, tissue=line.tissue)
-        extra = complete_fish(session, survey, fish.number, vials, now=now, by=by, sure=sure, medium=medium)
+        extra = complete_fish(session, survey, fish.number, vials, stamp=stamp, sure=sure, medium=medium)
         changed |= not extra.already
     return as_logged(survey, fish), changed
 
 
 def _change_class(
-    session: Session, survey: Survey, fish: Fish, size_class: str, *, now: datetime, by: str, why: str
+    session: Session, survey: Survey, fish: Fish, size_class: str, *, stamp: Stamp, why: str
 ) -> bool:
     if size_class not in (known := Scheme.from_json(survey.scheme).classes):
         raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
     old, fish.size_class = fish.size_class, size_class
     session.flush()
     record(
-        session, "corrected", "fish", fish_name(survey.code, fish.number), now=now, by=by, why=why,
+        session, "corrected", "fish", fish_name(survey.code, fish.number), stamp=stamp, why=why,
         old={"size_class": old}, new={"uid": fish.uid, "size_class": size_class},
     )  # fmt: skip
     return True

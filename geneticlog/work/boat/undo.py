@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Fish, Result, Survey, Vial
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial
 from geneticlog.work.boat.log_fish import FishRefused, Logged, as_logged, said_of
 from geneticlog.work.events import fish_name, record
 
 
-def undo_fish(
-    session: Session, survey: Survey, number: int, *, now: datetime, by: str, why: str = "undo"
-) -> Logged:
+def undo_fish(session: Session, survey: Survey, number: int, *, stamp: Stamp, why: str = "undo") -> Logged:
     """Take a fish out of the log again; its vials are free, and its values stay in the history.
 
     Raises FishRefused where one of its vials is packed for a lab or has a result.
@@ -30,13 +28,13 @@ def undo_fish(
     old = said_of(fish)
     for vial in list(fish.vials):
         try:
-            empty_vial(session, survey, vial, now=now, by=by, why=f"{why}: fish {number}")
+            empty_vial(session, survey, vial, stamp=stamp, why=f"{why}: fish {number}")
         except VialRefused as fault:
             raise FishRefused(str(fault)) from None
     session.expire(fish, ["vials"])
-    _close_findings(session, fish, now=now, by=by, why=why)
+    _close_findings(session, fish, stamp=stamp, why=why)
     session.delete(fish)
-    record(session, "undone", "fish", fish_name(survey.code, number), now=now, by=by, old=old, why=why)
+    record(session, "undone", "fish", fish_name(survey.code, number), stamp=stamp, old=old, why=why)
     session.flush()
     return was
 
@@ -54,14 +52,14 @@ def undone_sources(session: Session, survey: Survey) -> frozenset[str]:
     return frozenset(source for text in undone if (source := json.loads(text or "{}").get("source")))
 
 
-def _close_findings(session: Session, fish: Fish, *, now: datetime, by: str, why: str) -> None:
+def _close_findings(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> None:
     for finding in session.scalars(select(Finding).where(Finding.fish_id == fish.id)):
         finding.fish_id = None
         if finding.decision is None:
-            finding.decision, finding.decided_at, finding.decided_by = "close", now, by
+            finding.decision, finding.decided_at, finding.decided_by = "close", stamp.now, stamp.by
             finding.why = f"the fish was taken out of the log ({why})"
             record(
-                session, "decided", "finding", f"F{finding.number}", now=now, by=by, new={"decision": "close"},
+                session, "decided", "finding", f"F{finding.number}", stamp=stamp, new={"decision": "close"},
                 why=finding.why,
             )  # fmt: skip
     session.flush()

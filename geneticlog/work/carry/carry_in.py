@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
@@ -10,6 +9,7 @@ from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, StatementError
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Vial
 from geneticlog.work.carry.carry_in_fish import remove_undone_fish, take_fish
 from geneticlog.work.carry.carry_in_places import settle_places, take_places, take_print_runs
@@ -26,8 +26,7 @@ def carry_in(
     lines: list[dict[str, Any]],
     *,
     digest: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> CarriedIn:
     """Take the records of a carry file into this database.
 
@@ -39,7 +38,7 @@ def carry_in(
     digest: SHA-256 of the file, for the history. Raises Refused where a survey of the same code is another one.
     """
     try:
-        did = _run(Merge(session, head, [dict(line) for line in lines], now, by))
+        did = _run(Merge(session, head, [dict(line) for line in lines], stamp))
         session.flush()
     except (LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError) as fault:
         if isinstance(fault, DBAPIError) and not isinstance(fault, IntegrityError | DataError):
@@ -52,7 +51,7 @@ def carry_in(
         taken = {"surveys": list(did.surveys), "n_new": did.n_new, "n_taken": did.n_taken}
         if head.get("journal"):
             taken["journal"] = str(head["journal"])  # how far the other database had come
-        record(session, "carried_in", "carry_file", digest, now=now, by=by, new=taken)
+        record(session, "carried_in", "carry_file", digest, stamp=stamp, new=taken)
         session.flush()
     return did
 

@@ -60,7 +60,7 @@ def _new_fish(merge: Merge, survey: Survey, line: dict[str, Any]) -> Fish:
     if fish.number != number or twin is not None:
         merge.did.n_renumbered += fish.number != number
         record(
-            merge.session, "renumbered", "fish", fish_name(survey.code, fish.number), now=merge.now, by=merge.by,
+            merge.session, "renumbered", "fish", fish_name(survey.code, fish.number), stamp=merge.stamp,
             old={"number": number}, new={"uid": fish.uid, "number": fish.number},
             why=f"fish {number} of survey {survey.code} is another fish here",
         )  # fmt: skip

@@ -6,12 +6,12 @@ import hashlib
 import json
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.carry.carry_out import versions
 from geneticlog.work.carry.clashes import PARTS, Difference, differences, part_words
@@ -49,9 +49,9 @@ class Merge:
     """One carry file on its way into this database: its lines by table, what is here, and what was done."""
 
     def __init__(
-        self, session: Session, head: dict[str, Any], lines: list[dict[str, Any]], now: datetime, by: str
+        self, session: Session, head: dict[str, Any], lines: list[dict[str, Any]], stamp: Stamp
     ) -> None:
-        self.session, self.now, self.by = session, now, by
+        self.session, self.stamp = session, stamp
         self.head = head
         self.of: dict[str, list[dict[str, Any]]] = {}
         for line in lines:
@@ -115,7 +115,7 @@ class Merge:
             values = ", ".join(f"{_name(part)} {part_words(part, theirs)}" for part in differ.only_theirs)
             self.did.merged.append(f"{told}: {values} taken from there, the rest as it is here.")
             record(
-                self.session, "merged", kind, about.get("subject", identity), now=self.now, by=self.by,
+                self.session, "merged", kind, about.get("subject", identity), stamp=self.stamp,
                 old={name: ours.get(name) for name in differ.put_together},
                 new={"uid": theirs.get("uid", identity)} | {name: theirs.get(name) for name in differ.put_together},
                 why="changed on two sides in different parts",
@@ -168,7 +168,7 @@ class Merge:
     def finding(self, key: str, kind: str, text: str, data: dict[str, Any], **about: Any) -> None:
         if self.session.scalar(select(Finding.id).where(Finding.key == key)) is None:
             opened = open_finding(
-                self.session, key=key, kind=kind, text=text, data=data, now=self.now, by=self.by, **about
+                self.session, key=key, kind=kind, text=text, data=data, stamp=self.stamp, **about
             )
             self.did.findings.append(f"F{opened.number}: {text}")
 

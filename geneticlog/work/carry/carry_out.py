@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import inspect, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.carry_file import pack
 from geneticlog.store.journal import head
 from geneticlog.store.tables import (
@@ -50,7 +50,7 @@ class CarriedOut:
 
 
 def carry_out(
-    session: Session, surveys: Sequence[Survey], *, now: datetime, by: str, for_boat: str | None = None
+    session: Session, surveys: Sequence[Survey], *, stamp: Stamp, for_boat: str | None = None
 ) -> CarriedOut:
     """Return surveys with their lakes, plans, print runs, vials, fish, events and findings as one file.
 
@@ -118,11 +118,11 @@ def carry_out(
             )
         )
     ]
-    told = standing_lines(session, surveys, now=now, by=by)
+    told = standing_lines(session, surveys, stamp=stamp)
     lines += told
     order = ("office", "lake", "sampling_plan", "survey", "print_run", "fish", "vial", "event", "finding")
     lines.sort(key=lambda line: (order.index(line["table"]), _identity(line)))
-    station = _give_station(session, for_boat, now=now, by=by) if for_boat else None
+    station = _give_station(session, for_boat, stamp=stamp) if for_boat else None
     more = (
         {"station": station, "office": for_boat.strip().upper()} if for_boat and station is not None else {}
     )
@@ -200,7 +200,7 @@ def _identity(line: dict[str, Any]) -> str:
     return str(line.get("uid") or line.get("key") or line["prefix"])
 
 
-def _give_station(session: Session, prefix: str, *, now: datetime, by: str) -> int:
+def _give_station(session: Session, prefix: str, *, stamp: Stamp) -> int:
     office = session.scalar(select(Office).where(Office.prefix == prefix.strip().upper()).with_for_update())
     if office is None:
         raise Refused(f"there is no office {prefix!r} here to take a block of codes from")
@@ -217,5 +217,5 @@ def _give_station(session: Session, prefix: str, *, now: datetime, by: str) -> i
     if station > 1023:
         raise Refused(f"office {office.prefix} has given all its blocks of codes away")
     office.next_station = station + 1
-    record(session, "gave_station", "office", office.prefix, now=now, by=by, new={"station": station})
+    record(session, "gave_station", "office", office.prefix, stamp=stamp, new={"station": station})
     return station

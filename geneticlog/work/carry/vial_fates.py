@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Fish, Office, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import as_json
 from geneticlog.work.result.in_the_numbers import pair_of
@@ -41,9 +42,7 @@ def has_shipments(session: Session, surveys: Sequence[Survey]) -> bool:
     return session.scalar(packed.limit(1)) is not None
 
 
-def standing_lines(
-    session: Session, surveys: Sequence[Survey], *, now: datetime, by: str
-) -> list[dict[str, Any]]:
+def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp) -> list[dict[str, Any]]:
     """Return for each survey with shipments here the event that tells another database of them."""
     lines = []
     for survey in surveys:
@@ -62,10 +61,10 @@ def standing_lines(
             if shipped or not hopeful
         }
         new = as_json({"vials": told})
-        uid = hashlib.sha256(f"{survey.uid} {now.isoformat()} {new}".encode()).hexdigest()[:32]
+        uid = hashlib.sha256(f"{survey.uid} {stamp.now.isoformat()} {new}".encode()).hexdigest()[:32]
         lines.append(
             {
-                "table": "event", "uid": uid, "at": now, "by": by, "verb": "told", "subject_kind": KIND,
+                "table": "event", "uid": uid, "at": stamp.now, "by": stamp.by, "verb": "told", "subject_kind": KIND,
                 "subject": survey.code, "old": None, "new": new, "why": None,
             }
         )  # fmt: skip

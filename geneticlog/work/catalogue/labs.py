@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from datetime import datetime
 from math import inf
 
 from sqlalchemy import select
@@ -11,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.genetics.miscalls import stated_rate
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.layouts import read_markers
 from geneticlog.store.tables import Lab, Panel
 from geneticlog.work.events import find_lab, record
@@ -23,8 +23,7 @@ def add_lab(
     code: str,
     name: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     address: str | None = None,
     fee: float | None = None,
     manifest: str | None = None,
@@ -55,8 +54,7 @@ def add_lab(
         "entered",
         "lab",
         code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"name": lab.name, "fee": fee, "usual_days": usual_days},
     )
     return lab
@@ -67,7 +65,7 @@ def _check_fee(fee: object) -> None:
         raise Refused(f"a fee of {fee:g} cannot be; it is 0 or above, in your own currency")
 
 
-def change_lab(session: Session, code: str, *, now: datetime, by: str, **changes: str | float | None) -> Lab:
+def change_lab(session: Session, code: str, *, stamp: Stamp, **changes: str | float | None) -> Lab:
     """Change what is held of a lab (only what is given); the old values stay in the record."""
     lab = find_lab(session, code)
     changed = {
@@ -78,7 +76,7 @@ def change_lab(session: Session, code: str, *, now: datetime, by: str, **changes
     for key, value in changed.items():
         setattr(lab, key, value)
     if changed:
-        record(session, "corrected", "lab", lab.code, now=now, by=by, old=old, new=changed)
+        record(session, "corrected", "lab", lab.code, stamp=stamp, old=old, new=changed)
     return lab
 
 
@@ -87,8 +85,7 @@ def add_panel(
     code: str,
     name: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     taxon: str = "Florida",
     other_taxon: str = "northern",
     n_loci: int | None = None,
@@ -132,8 +129,7 @@ def add_panel(
         "entered",
         "panel",
         code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"taxa": [taxon, other_taxon], "n_loci": n_loci},
     )
     return panel
@@ -156,9 +152,7 @@ def _check_miscalls(rate: float | None, high: float | None) -> None:
         stated_rate(rate, high)
 
 
-def change_panel(
-    session: Session, code: str, *, now: datetime, by: str, **changes: str | float | None
-) -> Panel:
+def change_panel(session: Session, code: str, *, stamp: Stamp, **changes: str | float | None) -> Panel:
     """Change name, n_loci, markers, source or miscall rate of a panel (only what is given); the old values stay in the
     record.
 
@@ -177,7 +171,7 @@ def change_panel(
     if {"miscall_rate", "miscall_high"} & set(changed):
         _check_miscalls(panel.miscall_rate, panel.miscall_high)
     if changed:
-        record(session, "corrected", "panel", panel.code, now=now, by=by, old=old, new=changed)
+        record(session, "corrected", "panel", panel.code, stamp=stamp, old=old, new=changed)
     return panel
 
 

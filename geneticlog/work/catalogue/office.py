@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import check_office
 from geneticlog.store.tables import Office
 from geneticlog.work.events import record
 
 
 def set_office(
-    session: Session, prefix: str, *, name: str | None, station: int | None, now: datetime, by: str
+    session: Session, prefix: str, *, name: str | None, station: int | None, stamp: Stamp
 ) -> Office:
     """Enter an office, or change its name; its station is set before the first code is minted or not at all.
 
@@ -31,8 +30,7 @@ def set_office(
             "entered",
             "office",
             prefix,
-            now=now,
-            by=by,
+            stamp=stamp,
             new={"name": name, "station": office.station},
         )
         return office
@@ -48,7 +46,7 @@ def set_office(
         office.name = name
     new = {"name": office.name, "station": office.station}
     if new != old:
-        record(session, "corrected", "office", prefix, now=now, by=by, old=old, new=new)
+        record(session, "corrected", "office", prefix, stamp=stamp, old=old, new=new)
     return office
 
 

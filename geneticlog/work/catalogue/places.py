@@ -16,6 +16,7 @@ from geneticlog.rules.gear import gear_key
 from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES, species_key
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.events import find_lake, new_uid, record
 from geneticlog.work.result.count_fish import caught_and_swabbed
@@ -24,7 +25,7 @@ from geneticlog.work.result.in_the_numbers import of_its_species
 CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
 
 
-def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, **details: Any) -> Lake:
+def add_lake(session: Session, code: str, name: str, *, stamp: Stamp, **details: Any) -> Lake:
     """Enter a lake under a short code. Raises Refused for a code that is taken or cannot be one."""
     code = code.strip().upper()
     if not CODE.fullmatch(code):
@@ -46,10 +47,10 @@ def add_lake(session: Session, code: str, name: str, *, now: datetime, by: str, 
         if value is not None and value <= 0:
             raise Refused(f"{name_of} of {value} cannot be; it is above zero")
     details["country_code"] = country_code_of(details.get("country_code"))
-    lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=now, added_by=by, **details)
+    lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=stamp.now, added_by=stamp.by, **details)
     session.add(lake)
     session.flush()
-    record(session, "entered", "lake", code, now=now, by=by, new={"name": lake.name})
+    record(session, "entered", "lake", code, stamp=stamp, new={"name": lake.name})
     return lake
 
 
@@ -72,9 +73,7 @@ def own_schemes(lake: Lake) -> dict[str, Scheme]:
     return {scheme.species: scheme for scheme in schemes}
 
 
-def set_scheme(
-    session: Session, lake: Lake, species: str, scheme: Scheme | None, *, now: datetime, by: str
-) -> None:
+def set_scheme(session: Session, lake: Lake, species: str, scheme: Scheme | None, *, stamp: Stamp) -> None:
     """Give a lake size classes of its own for a species (None: the published ones again).
 
     Those of other species stay; surveys opened before keep theirs.
@@ -92,8 +91,7 @@ def set_scheme(
             "corrected",
             "lake",
             lake.code,
-            now=now,
-            by=by,
+            stamp=stamp,
             old={"scheme": old},
             new={"scheme": lake.scheme},
         )
@@ -156,8 +154,7 @@ def open_survey(
     lake: Lake,
     surveyed_on: date,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     gear: str,
     code: str | None = None,
     species: str = "largemouth_bass",
@@ -191,8 +188,10 @@ def open_survey(
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
         raise Refused(f"an effort of {effort} minutes cannot be")
-    if not ahead and far_ahead(surveyed_on, now):
-        raise Refused(f"{far_ahead(surveyed_on, now)}; mend the date, or say with --ahead that it is meant")
+    if not ahead and far_ahead(surveyed_on, stamp.now):
+        raise Refused(
+            f"{far_ahead(surveyed_on, stamp.now)}; mend the date, or say with --ahead that it is meant"
+        )
     same = session.scalars(
         select(Survey.code).where(
             Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species
@@ -216,8 +215,8 @@ def open_survey(
         weight_unit=weight_unit,
         scheme=scheme.to_json(),
         sampling_plan=plan,
-        opened_at=now,
-        opened_by=by,
+        opened_at=stamp.now,
+        opened_by=stamp.by,
         **details,
     )
     session.add(survey)
@@ -227,8 +226,7 @@ def open_survey(
         "opened",
         "survey",
         code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={
             "lake": lake.code,
             "surveyed_on": surveyed_on.isoformat(),
@@ -243,7 +241,7 @@ def open_survey(
     return Opened(survey, tuple(cautions))
 
 
-def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str, why: str) -> None:
+def withdraw_survey(session: Session, survey: Survey, *, stamp: Stamp, why: str) -> None:
     """Take back a survey that was opened by mistake; that it was opened, and by whom, stays in the history.
 
     Raises Refused where it has fish, or labels were printed for it, or a finding is about it.
@@ -272,7 +270,7 @@ def withdraw_survey(session: Session, survey: Survey, *, now: datetime, by: str,
         for name in ("uid", "surveyed_on", "gear", "species", "opened_at", "opened_by")
     }
     old["lake"] = survey.lake.code
-    record(session, "withdrawn", "survey", survey.code, now=now, by=by, old=old, why=why)
+    record(session, "withdrawn", "survey", survey.code, stamp=stamp, old=old, why=why)
     session.delete(survey)
     session.flush()
 

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet, RuleSetFault, rule_set_from_toml
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import KeptRuleSet, RuleSetChoice
 from geneticlog.work.events import record
 
@@ -31,7 +32,7 @@ class KnownRuleSet:
     added_by: str | None = None
 
 
-def add_rule_set(session: Session, content: str, *, now: datetime, by: str) -> tuple[RuleSet, bool]:
+def add_rule_set(session: Session, content: str, *, stamp: Stamp) -> tuple[RuleSet, bool]:
     """Keep a rule set written in TOML; returns it and whether it is new.
 
     The same cut-offs under the same name and date change nothing. Raises RuleSetFault for a text that is no rule
@@ -58,12 +59,12 @@ def add_rule_set(session: Session, content: str, *, now: datetime, by: str) -> t
             name=rule_set.name,
             dated=date.fromisoformat(rule_set.dated),
             content=content,
-            added_at=now,
-            added_by=by,
+            added_at=stamp.now,
+            added_by=stamp.by,
         )
     )
     session.flush()
-    record(session, "entered", "rule_set", rule_set.label, now=now, by=by, new=rule_set.cut_offs())
+    record(session, "entered", "rule_set", rule_set.label, stamp=stamp, new=rule_set.cut_offs())
     return rule_set, True
 
 
@@ -103,7 +104,7 @@ def find_rule_set(session: Session, named: str) -> KnownRuleSet:
     raise NotFound(f"no rule set {named!r}; there are: {labels} (see: geneticlog ruleset list)")
 
 
-def use_rule_set(session: Session, named: str, *, now: datetime, by: str) -> tuple[RuleSet, RuleSet]:
+def use_rule_set(session: Session, named: str, *, stamp: Stamp) -> tuple[RuleSet, RuleSet]:
     """Bring a rule set into force; returns the one before and the one now. Raises NotFound."""
     before = rule_set_in_force(session)
     chosen = find_rule_set(session, named).rule_set
@@ -113,9 +114,9 @@ def use_rule_set(session: Session, named: str, *, now: datetime, by: str) -> tup
                 KeptRuleSet.name == chosen.name, KeptRuleSet.dated == date.fromisoformat(chosen.dated)
             )
         )
-        session.add(RuleSetChoice(rule_set=row, at=now, by=by))
+        session.add(RuleSetChoice(rule_set=row, at=stamp.now, by=stamp.by))
         record(
-            session, IN_FORCE, "rule_set", chosen.label, now=now, by=by,
+            session, IN_FORCE, "rule_set", chosen.label, stamp=stamp,
             old={"name": before.name, "dated": before.dated}, new={"name": chosen.name, "dated": chosen.dated},
         )  # fmt: skip
         session.flush()

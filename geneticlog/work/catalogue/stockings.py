@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake, Panel, Stocking
 from geneticlog.work.events import Corrected, new_uid, record
 
@@ -26,8 +27,7 @@ def add_stocking(
     stocked_on: date,
     taxon: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: bool = False,
     **details: Any,
 ) -> Stocking:
@@ -37,12 +37,12 @@ def add_stocking(
     Raises Refused for a day that is still to come, a number that cannot be, a word that is not known.
     """
     taxon = taxon.strip()
-    _check(session, lake, {"stocked_on": stocked_on, "taxon": taxon, **details}, now=now, sure=sure)
+    _check(session, lake, {"stocked_on": stocked_on, "taxon": taxon, **details}, now=stamp.now, sure=sure)
     stocking = Stocking(uid=new_uid(), lake_id=lake.id, stocked_on=stocked_on, taxon=taxon, **details)
     session.add(stocking)
     session.flush()
     new = {"stocked_on": stocked_on.isoformat(), "taxon": taxon, "n_fish": stocking.n_fish}
-    record(session, "stocked", "lake", lake.code, now=now, by=by, new=new)
+    record(session, "stocked", "lake", lake.code, stamp=stamp, new=new)
     return stocking
 
 
@@ -74,8 +74,7 @@ def correct_stocking(
     stocking: Stocking,
     changes: Mapping[str, Any],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     why: str,
     sure: bool = False,
 ) -> Corrected:
@@ -83,7 +82,7 @@ def correct_stocking(
     _reasoned(why)
     subject = _named(lake, stocking)
     changed = {key: value for key, value in changes.items() if getattr(stocking, key) != value}
-    _check(session, lake, changed, now=now, sure=sure)
+    _check(session, lake, changed, now=stamp.now, sure=sure)
     old = _values(stocking)
     told = {key: (getattr(stocking, key), value) for key, value in changed.items()}
     for key, value in changed.items():
@@ -91,17 +90,15 @@ def correct_stocking(
     if changed:
         session.flush()
         new = _values(stocking)
-        record(session, "corrected_stocking", "lake", lake.code, now=now, by=by, old=old, new=new, why=why)
+        record(session, "corrected_stocking", "lake", lake.code, stamp=stamp, old=old, new=new, why=why)
     return Corrected(subject, told)
 
 
-def take_back_stocking(
-    session: Session, lake: Lake, stocking: Stocking, *, now: datetime, by: str, why: str
-) -> str:
+def take_back_stocking(session: Session, lake: Lake, stocking: Stocking, *, stamp: Stamp, why: str) -> str:
     """Take a stocking that never was out of the lake; what it said stays in the history. Returns its name."""
     _reasoned(why)
     subject = _named(lake, stocking)
-    record(session, "undone_stocking", "lake", lake.code, now=now, by=by, old=_values(stocking), why=why)
+    record(session, "undone_stocking", "lake", lake.code, stamp=stamp, old=_values(stocking), why=why)
     session.delete(stocking)
     session.flush()
     return subject

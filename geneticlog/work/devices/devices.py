@@ -14,6 +14,7 @@ from sqlalchemy import select, update
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Device, Pairing
 from geneticlog.work.events import new_uid, record
 
@@ -43,14 +44,20 @@ def digest(secret: str) -> str:
     return hashlib.sha256(secret.encode()).hexdigest()
 
 
-def offer_pairing(session: Session, *, writes: bool, now: datetime, by: str) -> str:
+def offer_pairing(session: Session, *, writes: bool, stamp: Stamp) -> str:
     """Return a new one-time token, good for ten minutes; older ones that were not used end."""
     session.execute(
-        update(Pairing).where(Pairing.used_at.is_(None), Pairing.writes == writes).values(ends_at=now)
+        update(Pairing).where(Pairing.used_at.is_(None), Pairing.writes == writes).values(ends_at=stamp.now)
     )
     token = secrets.token_urlsafe(16)
     session.add(
-        Pairing(token=digest(token), writes=writes, offered_at=now, offered_by=by, ends_at=now + TOKEN_LASTS)
+        Pairing(
+            token=digest(token),
+            writes=writes,
+            offered_at=stamp.now,
+            offered_by=stamp.by,
+            ends_at=stamp.now + TOKEN_LASTS,
+        )
     )
     return token
 
@@ -77,7 +84,7 @@ def pair(session: Session, token: str, *, device: str, person: str, now: datetim
         )
     )  # fmt: skip
     new = {"person": person, "writes": offered.writes}
-    record(session, "paired", "device", device, now=now, by=offered.offered_by, new=new)
+    record(session, "paired", "device", device, stamp=Stamp(now, offered.offered_by), new=new)
     return secret, Paired(device, person, offered.writes)
 
 
@@ -103,16 +110,16 @@ def list_devices(session: Session) -> list[Device]:
     return list(session.scalars(select(Device).order_by(Device.paired_at.desc(), Device.id.desc())))
 
 
-def revoke(session: Session, name: str, *, now: datetime, by: str) -> int:
+def revoke(session: Session, name: str, *, stamp: Stamp) -> int:
     """End every session of a device by its name; return how many. Raises NotFound where none is in use."""
     in_use = list(
         session.scalars(
-            select(Device).where(Device.name == name, Device.revoked_at.is_(None), Device.ends_at > now)
+            select(Device).where(Device.name == name, Device.revoked_at.is_(None), Device.ends_at > stamp.now)
         )
     )
     if not in_use:
         raise NotFound(f"there is no device {name!r} in use; see: geneticlog serve --devices")
     for device in in_use:
-        device.revoked_at = now
-    record(session, "revoked", "device", name, now=now, by=by)
+        device.revoked_at = stamp.now
+    record(session, "revoked", "device", name, stamp=stamp)
     return len(in_use)

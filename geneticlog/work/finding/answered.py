@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import json
-from datetime import datetime
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile
 from geneticlog.work.events import as_json, record
 
@@ -15,7 +15,7 @@ CAME_BACK = "a later row of a return is about this vial"
 
 
 def close_itself(
-    session: Session, finding: Finding, why: str, *, now: datetime, by: str, file_id: int | None = None
+    session: Session, finding: Finding, why: str, *, stamp: Stamp, file_id: int | None = None
 ) -> None:
     """Close a finding that no longer applies; a decision that was made on it stays in the event.
 
@@ -27,12 +27,12 @@ def close_itself(
         data["answered_by"] = file_id
     old = {"decision": finding.decision, "why": finding.why, "by": finding.decided_by}
     finding.data = as_json(data) or "{}"
-    finding.decision, finding.why, finding.decided_at, finding.decided_by = "close", why, now, by
+    finding.decision, finding.why, finding.decided_at, finding.decided_by = "close", why, stamp.now, stamp.by
     new = {"decision": "close", "answered": True}
-    record(session, "decided", "finding", f"F{finding.number}", now=now, by=by, old=old, new=new, why=why)
+    record(session, "decided", "finding", f"F{finding.number}", stamp=stamp, old=old, new=new, why=why)
 
 
-def open_again(session: Session, finding: Finding, *, now: datetime, by: str) -> None:
+def open_again(session: Session, finding: Finding, *, stamp: Stamp) -> None:
     """Open a finding that had closed itself: it applies again."""
     data = json.loads(finding.data)
     data["answered"] = False
@@ -41,7 +41,7 @@ def open_again(session: Session, finding: Finding, *, now: datetime, by: str) ->
     finding.data = as_json(data) or "{}"
     finding.decision = finding.why = finding.decided_at = finding.decided_by = None
     new = {"decision": None}
-    record(session, "reopened", "finding", f"F{finding.number}", now=now, by=by, old=old, new=new)
+    record(session, "reopened", "finding", f"F{finding.number}", stamp=stamp, old=old, new=new)
 
 
 def closed_itself(finding: Finding) -> bool:

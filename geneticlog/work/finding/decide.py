@@ -11,7 +11,6 @@ import re
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
@@ -20,6 +19,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
 from geneticlog.work.events import as_json, record
@@ -73,8 +73,7 @@ def decide(
     action: str,
     *,
     why: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     vials: Sequence[Vial] = (),
     row: int | None = None,
     all_of_kind: bool = False,
@@ -121,9 +120,7 @@ def decide(
     moved: set[int] = set()
     made = []
     for finding in chosen:
-        one, touched = _decide_one(
-            known, finding, action, why=why.strip(), now=now, by=by, vials=vials, row=row
-        )
+        one, touched = _decide_one(known, finding, action, why=why.strip(), stamp=stamp, vials=vials, row=row)
         made.append(one)
         moved |= touched
     settle(session, moved)
@@ -136,8 +133,7 @@ def _decide_one(
     action: str,
     *,
     why: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     vials: Sequence[Vial],
     row: int | None,
 ) -> tuple[Decided, set[int]]:
@@ -165,7 +161,7 @@ def _decide_one(
     data |= {"row": row, "about": about}
     data.pop("answered", None)  # a person has decided, whatever closed it before
     data.pop("answered_by", None)
-    finding.decision, finding.why, finding.decided_at, finding.decided_by = action, why, now, by
+    finding.decision, finding.why, finding.decided_at, finding.decided_by = action, why, stamp.now, stamp.by
     if action == "match":
         _match(session, finding, data, vials)
     elif action == "accept" and finding.kind == "conflicting" and row is None and len(rows) > 1:
@@ -205,8 +201,7 @@ def _decide_one(
         "decided",
         "finding",
         name,
-        now=now,
-        by=by,
+        stamp=stamp,
         old=old,
         new={"decision": action, "row": row, "vials": about, "moved": moved, "values": values},
         why=why,

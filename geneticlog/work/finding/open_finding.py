@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding
 from geneticlog.work.events import as_json, record
 
@@ -19,8 +19,7 @@ def open_finding(
     key: str,
     kind: str,
     text: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     survey_id: int | None = None,
     fish_id: int | None = None,
     vial_id: int | None = None,
@@ -49,9 +48,9 @@ def open_finding(
         return_file_id=return_file_id,
         rows=f"[{', '.join(str(row) for row in rows)}]",
         data=as_json(data or {}) or "{}",
-        opened_at=now,
+        opened_at=stamp.now,
     )
     session.add(finding)
     session.flush()
-    record(session, "opened", "finding", f"F{number}", now=now, by=by, new={"kind": kind, "text": text})
+    record(session, "opened", "finding", f"F{number}", stamp=stamp, new={"kind": kind, "text": text})
     return finding

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, insert, select
@@ -12,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding
 from geneticlog.work.events import as_json, new_uid
 
@@ -47,8 +47,7 @@ def open_findings(
     shipment_id: int,
     return_file_id: int,
     digest: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> list[tuple[int, str, str]]:
     """Number and store the findings with their events; return number, kind and sentence of each."""
     if not found:
@@ -69,14 +68,14 @@ def open_findings(
                 "rows": str(each.rows),
                 "text": each.text,
                 "data": as_json({"reason": each.kind, **each.facts}) or "{}",
-                "opened_at": now,
+                "opened_at": stamp.now,
             }
         )
     events = [
         {
             "uid": new_uid(),
-            "at": now,
-            "by": by,
+            "at": stamp.now,
+            "by": stamp.by,
             "verb": "opened",
             "subject_kind": "finding",
             "subject": f"F{row['number']}",

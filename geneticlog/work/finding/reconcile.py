@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.events import find_shipment
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself, open_again
@@ -33,7 +33,7 @@ class Reconciled:
     n_answered: int
 
 
-def reconcile(session: Session, code: str, *, now: datetime, by: str) -> Reconciled:
+def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
     """Return the counts and findings of a shipment, after opening a finding for each vial that is missing.
 
     A vial is missing once a return has been read and none of its rows is about it. When a later row is, its
@@ -41,7 +41,7 @@ def reconcile(session: Session, code: str, *, now: datetime, by: str) -> Reconci
     """
     shipment = find_shipment(session, code)
     returned = returned_of(session, shipment)
-    n_new, n_answered = _missing(session, shipment, returned, now=now, by=by)
+    n_new, n_answered = _missing(session, shipment, returned, stamp=stamp)
     return Reconciled(
         shipment=shipment.code,
         counts=returned.counts,
@@ -55,9 +55,7 @@ def reconcile(session: Session, code: str, *, now: datetime, by: str) -> Reconci
     )
 
 
-def _missing(
-    session: Session, shipment: Shipment, returned: Returned, *, now: datetime, by: str
-) -> tuple[int, int]:
+def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp: Stamp) -> tuple[int, int]:
     if not returned.n_files:
         return 0, 0
     back = {row.vial_id for row in returned.rows}
@@ -71,10 +69,10 @@ def _missing(
     n_answered = 0
     for vial_id, finding in there.items():
         if vial_id not in missing and finding.decision is None:
-            close_itself(session, finding, CAME_BACK, now=now, by=by)
+            close_itself(session, finding, CAME_BACK, stamp=stamp)
             n_answered += 1
         elif vial_id in missing and closed_itself(finding):
-            open_again(session, finding, now=now, by=by)
+            open_again(session, finding, stamp=stamp)
     file = session.scalars(
         select(ReturnFile)
         .where(ReturnFile.shipment_id == shipment.id, ReturnFile.withdrawn_at.is_(None))
@@ -87,7 +85,7 @@ def _missing(
         if vial_id not in there
     ]
     open_findings(
-        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, now=now, by=by
+        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
     )
     session.flush()
     return len(found), n_answered

@@ -5,13 +5,13 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
 from geneticlog.work.finding.decide import decide
@@ -63,8 +63,7 @@ def settle_earlier_findings(
     placed: Sequence[Placed],
     disagreeing: Collection[Found],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> None:
     """Carry decisions over to findings that only repeat what was decided, and close those that no longer apply.
 
@@ -75,23 +74,21 @@ def settle_earlier_findings(
     earlier = [one for one in _of_shipment(session, file.shipment_id) if one.return_file_id != file.id]
     if not earlier:
         return
-    _carry_over(session, file, earlier, now=now, by=by)
+    _carry_over(session, file, earlier, stamp=stamp)
     waiting = [one for one in earlier if one.decision is None]
     for finding in [*_replaced(session, file, waiting), *_strangers_gone(session, file, placed, waiting)]:
-        close_itself(
-            session, finding, f"{file.name} replaces what it spoke of", now=now, by=by, file_id=file.id
-        )
+        close_itself(session, finding, f"{file.name} replaces what it spoke of", stamp=stamp, file_id=file.id)
     back = {each.vial.id for each in placed if each.vial}
     for finding in waiting:
         if finding.kind == "missing" and finding.vial_id in back:
-            close_itself(session, finding, CAME_BACK, now=now, by=by, file_id=file.id)
+            close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
     still = [vials_of(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
     for finding in waiting:
         pair = vials_of(json.loads(finding.data))
         if finding.kind == "duplicates_disagree" and pair & here and pair not in still:
             why = f"with {file.name} the two agree"
-            close_itself(session, finding, why, now=now, by=by, file_id=file.id)
+            close_itself(session, finding, why, stamp=stamp, file_id=file.id)
 
 
 def _of_shipment(session: Session, shipment_id: int) -> list[Finding]:
@@ -110,9 +107,7 @@ def _facts(data: Any) -> str:
     return json.dumps({k: v for k, v in data.items() if k not in _NOT_FOUND}, sort_keys=True, default=str)
 
 
-def _carry_over(
-    session: Session, file: ReturnFile, earlier: Sequence[Finding], *, now: datetime, by: str
-) -> None:
+def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], *, stamp: Stamp) -> None:
     """Decide on findings of this file as a person decided on the same finding of the same vial before."""
     decided: dict[tuple[str, int | None, str], Finding] = {
         (one.kind, one.vial_id, _facts(json.loads(one.data))): one
@@ -131,7 +126,7 @@ def _carry_over(
         before = decided.get((finding.kind, finding.vial_id, _facts(json.loads(finding.data))))
         if before is not None and before.decision is not None:
             why = f"as decided on F{before.number} by {before.decided_by}: {before.why}"
-            decide(session, f"F{finding.number}", before.decision, why=why, now=now, by=by)
+            decide(session, f"F{finding.number}", before.decision, why=why, stamp=stamp)
 
 
 def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) -> list[Finding]:

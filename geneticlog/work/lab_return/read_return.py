@@ -16,6 +16,7 @@ from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.bulk import without_collector
 from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.tables import ReturnFile, Shipment
@@ -78,8 +79,7 @@ def read_return(
     file_name: str,
     shipment_code: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     layout: Layout | None = None,
     progress: Progress | None = None,
     elsewhere: Collection[str] = (),
@@ -103,7 +103,15 @@ def read_return(
     """
     with without_collector():
         return _read(
-            session, content, file_name, shipment_code, now, by, layout, progress, elsewhere, only_its_own
+            session,
+            content,
+            file_name,
+            shipment_code,
+            stamp,
+            layout,
+            progress,
+            elsewhere,
+            only_its_own,
         )
 
 
@@ -112,8 +120,7 @@ def _read(
     content: bytes,
     file_name: str,
     shipment_code: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     layout: Layout | None,
     progress: Progress | None,
     elsewhere: Collection[str],
@@ -154,7 +161,7 @@ def _read(
     file = ReturnFile(
         shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
         reading=reading_in_json(reading, panel_loci if seen.loci_from_panel else None),
-        account=account_in_json(seen.account), read_at=now, read_by=by,
+        account=account_in_json(seen.account), read_at=stamp.now, read_by=stamp.by,
     )  # fmt: skip
     session.add(file)
     session.flush()
@@ -166,9 +173,9 @@ def _read(
         each.sheet_rows = reading.sheet_rows
     found = not_asked_twice(session, found, placed, shipment.id)
     numbers = open_findings(
-        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, now=now, by=by
+        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, stamp=stamp
     )
-    settle_earlier_findings(session, file, placed, disagreeing, now=now, by=by)
+    settle_earlier_findings(session, file, placed, disagreeing, stamp=stamp)
     settle_return(session, file.id)
     read = ReturnRead(
         shipment=shipment.code,
@@ -189,7 +196,7 @@ def _read(
     )
     counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}
     record(
-        session, "return_read", "shipment", shipment.code, now=now, by=by,
+        session, "return_read", "shipment", shipment.code, stamp=stamp,
         new={"file": file_name, "sha256": digest, **counts},
     )  # fmt: skip
     session.flush()

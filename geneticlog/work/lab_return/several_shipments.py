@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.read_return import ReturnRead, layout_for, read_return
 from geneticlog.work.lab_return.returned_vials import sent_vials
@@ -21,8 +21,7 @@ def read_for_shipments(
     file_name: str,
     codes: Sequence[str],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     layout: Layout | None = None,
     progress: Progress | None = None,
 ) -> list[ReturnRead]:
@@ -54,7 +53,7 @@ def read_for_shipments(
         elsewhere = frozenset().union(*(codes for code, codes in vials.items() if code != shipment.code))
         done.append(
             read_return(
-                session, content, file_name, shipment.code, now=now, by=by, layout=layout, progress=progress,
+                session, content, file_name, shipment.code, stamp=stamp, layout=layout, progress=progress,
                 elsewhere=elsewhere - vials[shipment.code], only_its_own=shipment is not first,
             )
         )  # fmt: skip

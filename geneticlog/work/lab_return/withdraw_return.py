@@ -7,12 +7,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.events import record
 from geneticlog.work.finding.answered import answered_by, close_itself, closed_itself, open_again
@@ -42,7 +42,7 @@ class Withdrawn:
 
 
 def withdraw_return(
-    session: Session, named: str, *, why: str, now: datetime, by: str, shipment_code: str | None = None
+    session: Session, named: str, *, why: str, stamp: Stamp, shipment_code: str | None = None
 ) -> list[Withdrawn]:
     """Take a reading back, of every shipment it was read for or of the one named.
 
@@ -55,12 +55,12 @@ def withdraw_return(
     if not why.strip():
         raise Refused("taking a reading back needs its reason; write it with: --why TEXT")
     return [
-        _withdraw(session, file, why.strip(), now=now, by=by)
+        _withdraw(session, file, why.strip(), stamp=stamp)
         for file in find_reading(session, named, shipment_code)
     ]
 
 
-def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by: str) -> Withdrawn:
+def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> Withdrawn:
     _refuse_while_others_rest_on_it(session, file)
     said = f"the reading of {file.name} was withdrawn: {why}"
     own = list(
@@ -72,7 +72,7 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by
     )
     decided = [finding for finding in own if finding.decision is not None and not closed_itself(finding)]
     touched = {result.id: result for finding in decided for result in take_back_decision(session, finding)}
-    file.withdrawn_at, file.withdrawn_by, file.withdrawn_why = now, by, why
+    file.withdrawn_at, file.withdrawn_by, file.withdrawn_why = stamp.now, stamp.by, why
     results = list(
         session.scalars(
             select(Result)
@@ -87,15 +87,15 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by
     session.flush()
     for finding in sorted(own, key=lambda one: one.number):
         if not closed_itself(finding):
-            close_itself(session, finding, said, now=now, by=by)
+            close_itself(session, finding, said, stamp=stamp)
     reopened = answered_by(session, file.id)
     for finding in reopened:
-        open_again(session, finding, now=now, by=by)
-    _close_missing(session, file, said, now=now, by=by)
+        open_again(session, finding, stamp=stamp)
+    _close_missing(session, file, said, stamp=stamp)
     stand_again(session, [*back, *touched.values()])
     vials = {result.vial_id for result in [*results, *back, *touched.values()]}
     for finding in pairs_without_result(session, vials):
-        close_itself(session, finding, said, now=now, by=by)
+        close_itself(session, finding, said, stamp=stamp)
     settle(session, vials)
     done = Withdrawn(
         shipment=file.shipment.code, file=file.name, sha256=file.sha256, n_rows=file.n_rows,
@@ -104,7 +104,7 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, now: datetime, by
     )  # fmt: skip
     counts = {key: value for key, value in vars(done).items() if key.startswith("n_")}
     record(
-        session, "return_withdrawn", "shipment", done.shipment, now=now, by=by, why=why,
+        session, "return_withdrawn", "shipment", done.shipment, stamp=stamp, why=why,
         old={"file": file.name, "sha256": file.sha256}, new=counts,
     )  # fmt: skip
     session.flush()
@@ -161,7 +161,7 @@ def _standing_again(session: Session, file: ReturnFile, results: Sequence[Result
     return back
 
 
-def _close_missing(session: Session, file: ReturnFile, said: str, *, now: datetime, by: str) -> None:
+def _close_missing(session: Session, file: ReturnFile, said: str, *, stamp: Stamp) -> None:
     """Close what was missing in the return where no reading of the shipment is left: nothing is missing before one."""
     left = session.scalar(
         select(ReturnFile.id).where(
@@ -177,4 +177,4 @@ def _close_missing(session: Session, file: ReturnFile, said: str, *, now: dateti
             Finding.shipment_id == file.shipment_id, Finding.kind == "missing", Finding.decision.is_(None)
         )
     ):
-        close_itself(session, finding, said, now=now, by=by)
+        close_itself(session, finding, said, stamp=stamp)

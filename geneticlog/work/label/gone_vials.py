@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Literal
 
 from sqlalchemy import select
@@ -11,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.events import fish_name, record
@@ -32,7 +32,7 @@ class Gone:
     n_in_hand: int
 
 
-def record_gone(session: Session, vial: Vial, how: How, *, now: datetime, by: str, why: str) -> Gone:
+def record_gone(session: Session, vial: Vial, how: How, *, stamp: Stamp, why: str) -> Gone:
     """Record that a filled vial is lost or broken, or found again; the fish then counts as its other vials say.
 
     A vial that is packed is taken out of its shipment, whose list then says so. Raises Refused without a reason, for a
@@ -52,11 +52,11 @@ def record_gone(session: Session, vial: Vial, how: How, *, now: datetime, by: st
     else:
         _refuse_what_cannot_go(session, vial, how)
     after = "filled" if how == "found" else how
-    box = None if how == "found" else _take_out(session, vial, now=now, by=by, why=f"{how}: {why.strip()}")
+    box = None if how == "found" else _take_out(session, vial, stamp=stamp, why=f"{how}: {why.strip()}")
     old = {"standing": before, "gone_why": vial.gone_why}
     vial.standing, vial.gone_why = after, None if how == "found" else why.strip()
     new = {"standing": after, "gone_why": vial.gone_why}
-    record(session, how, "vial", vial.code, now=now, by=by, old=old, new=new, why=why.strip())
+    record(session, how, "vial", vial.code, stamp=stamp, old=old, new=new, why=why.strip())
     session.flush()
     assert vial.fish is not None
     return Gone(vial.code, after, fish_name(vial.fish.survey.code, vial.fish.number), box, _n_others(vial))
@@ -94,7 +94,7 @@ def _refuse_what_cannot_go(session: Session, vial: Vial, how: str) -> None:
         raise Refused(f"vial {name} has a result, so the sample is used; see: geneticlog history {name}")
 
 
-def _take_out(session: Session, vial: Vial, *, now: datetime, by: str, why: str) -> str | None:
+def _take_out(session: Session, vial: Vial, *, stamp: Stamp, why: str) -> str | None:
     """Take a vial out of the shipment it is packed in; return the shipment's code, None where it is in none."""
     seat = session.scalar(select(ShipmentPosition).where(ShipmentPosition.vial_id == vial.id))
     if seat is None:
@@ -104,5 +104,5 @@ def _take_out(session: Session, vial: Vial, *, now: datetime, by: str, why: str)
     session.delete(seat)
     session.flush()
     session.refresh(shipment, ["positions"])
-    record(session, "unpacked", "shipment", shipment.code, now=now, by=by, old={"vials": out}, why=why)
+    record(session, "unpacked", "shipment", shipment.code, stamp=stamp, old={"vials": out}, why=why)
     return shipment.code

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, mint, nearest, parse, printed
 from geneticlog.store.tables import Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.office import find_office
@@ -40,8 +40,7 @@ def print_labels(
     start_slot: int,
     survey: str | None,
     office: str | None,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> Labels:
     """Mint the next codes of an office and enter them as a print run, each with its free vial.
 
@@ -78,8 +77,8 @@ def print_labels(
         start_slot=start_slot,
         content=content,
         survey_id=outing.id if outing else None,
-        printed_at=now,
-        printed_by=by,
+        printed_at=stamp.now,
+        printed_by=stamp.by,
         vials=[Vial(code=code) for code in codes],
     )
     session.add(run)
@@ -89,8 +88,7 @@ def print_labels(
         "printed",
         "print_run",
         str(number),
-        now=now,
-        by=by,
+        stamp=stamp,
         new={
             "first": codes[0],
             "last": codes[-1],
@@ -110,7 +108,7 @@ def print_labels(
 
 
 def reprint_labels(
-    session: Session, texts: Iterable[str], *, run: int | None, stock: str | None, now: datetime, by: str
+    session: Session, texts: Iterable[str], *, run: int | None, stock: str | None, stamp: Stamp
 ) -> Labels:
     """Return labels that were printed before, to be printed again: the same codes, never new ones.
 
@@ -127,14 +125,14 @@ def reprint_labels(
         )
     vials = list(dict.fromkeys(vials))
     for vial in vials:
-        record(session, "reprinted", "vial", vial.code, now=now, by=by, new={"stock": stock})
+        record(session, "reprinted", "vial", vial.code, stamp=stamp, new={"stock": stock})
     session.flush()
     corners = {vial.code: _corner(vial.print_run.survey if vial.print_run else None) for vial in vials}
     return Labels(run, None, None, tuple(vial.code for vial in vials), corners)
 
 
 def void_labels(
-    session: Session, texts: Iterable[str], *, run: int | None, why: str, now: datetime, by: str
+    session: Session, texts: Iterable[str], *, run: int | None, why: str, stamp: Stamp
 ) -> tuple[str, ...]:
     """Make labels void, with the reason: codes named, or all labels of a run that are still free.
 
@@ -167,8 +165,7 @@ def void_labels(
             "made void",
             "vial",
             vial.code,
-            now=now,
-            by=by,
+            stamp=stamp,
             old={"standing": "printed"},
             new={"standing": "void"},
             why=why.strip(),

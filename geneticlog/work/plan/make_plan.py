@@ -16,6 +16,7 @@ from geneticlog.rules.sampling import ALLOCATIONS, EQUAL, fish_for_a_carrier
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import unseen_share
 from geneticlog.rules.statistics.planned_intervals import expected_interval, half_width
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
@@ -95,8 +96,7 @@ def make_plan(
     lake: Lake,
     wishes: Wishes,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     species: str = "largemouth_bass",
     lab: str | None = None,
     store: bool = True,
@@ -137,7 +137,7 @@ def make_plan(
             unseen_likely = (1 - wishes.carrier_frequency) ** n_likely
     number = None
     if store:
-        number = _store(session, lake, scheme, wishes, fee, classes, notes, now=now, by=by)
+        number = _store(session, lake, scheme, wishes, fee, classes, notes, stamp=stamp)
     return Plan(
         lake=lake.code,
         number=number,
@@ -292,8 +292,7 @@ def _store(
     classes: tuple[PlannedClass, ...],
     notes: list[str],
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> int:
     session.execute(select(Lake.id).where(Lake.id == lake.id).with_for_update())  # two plans, two numbers
     number = 1 + (
@@ -314,8 +313,8 @@ def _store(
             scheme=scheme.to_json(),
             allocation=wishes.allocation or EQUAL,
             inputs=as_json(inputs) or "{}",
-            made_at=now,
-            made_by=by,
+            made_at=stamp.now,
+            made_by=stamp.by,
             targets=[PlanTarget(size_class=c.size_class, target=c.target) for c in classes],
         )
     )
@@ -325,8 +324,7 @@ def _store(
         "planned",
         "lake",
         lake.code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"plan": number, "targets": {c.size_class: c.target for c in classes}},
     )
     return number

@@ -6,7 +6,6 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import asdict
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -15,6 +14,7 @@ from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import survey_to_report
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.planned_intervals import fish_for_interval
 from geneticlog.store.tables import (
@@ -45,8 +45,7 @@ def gather_lake(
     session: Session,
     lake_code: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     survey_code: str | None = None,
     half_width: float = 0.10,
     rule_set_name: str | None = None,
@@ -110,8 +109,8 @@ def gather_lake(
         n_left_out=sum(one.n_left_out for one in facts),
         n_open_findings=open_findings_of_lakes(session, lake.id).get(lake.id, 0),
         fingerprint=fingerprint(facts, rule_set),
-        made_at=now,
-        made_by=by,
+        made_at=stamp.now,
+        made_by=stamp.by,
         progress=_progress(session, surveys),
         through_years=through_years(facts, main, stockings, as_steps=stocking_steps),
         next_plan=next_plan(
@@ -119,7 +118,7 @@ def gather_lake(
             lake,
             main.species if main else "largemouth_bass",
             with_result=main is not None and main.n_resulted >= LEAST_TO_READ,
-            now=now,
+            now=stamp.now,
         ),
     )
 

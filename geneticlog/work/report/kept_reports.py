@@ -11,6 +11,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.report.outdated import Basis, Counted, verdict_on
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, KeptReport, Lake, Result, Survey, Vial
 from geneticlog.work.events import fish_name, new_uid, record
 from geneticlog.work.result.counted_result import in_chunks
@@ -50,8 +51,7 @@ def keep_report(
     survey: str | None,
     fingerprint: str,
     told: Sequence[str],
-    now: datetime,
-    by: str,
+    stamp: Stamp,
 ) -> str:
     """Keep that a report went out; returns its name, R1, R2, …"""
     lake_id = session.scalars(select(Lake.id).where(Lake.code == lake_code)).one()
@@ -60,8 +60,8 @@ def keep_report(
         uid=new_uid(),
         lake_id=lake_id,
         survey=survey,
-        written_at=now,
-        written_by=by,
+        written_at=stamp.now,
+        written_by=stamp.by,
         fingerprint=fingerprint,
         told=json.dumps(list(told), ensure_ascii=False),
         basis=json.dumps(_packed(basis), ensure_ascii=False, separators=(",", ":")),
@@ -74,8 +74,7 @@ def keep_report(
         "reported",
         "lake",
         lake_code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"report": name, "fingerprint": fingerprint},
     )
     return name

@@ -7,6 +7,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
 from geneticlog.work.catalogue.places import scheme_of
 from geneticlog.work.plan.evidence import evidence
@@ -40,7 +41,7 @@ def next_plan(
             if with_result
             else Wishes(wanted=WANTED_A_CLASS, without=without)
         )
-        plan = make_plan(session, lake, wishes, now=now, by="", species=species, store=False)
+        plan = make_plan(session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False)
     except Refused:  # no size classes for this species, or a wish that no survey could fill
         return None
     return NextPlan(

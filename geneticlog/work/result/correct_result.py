@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import Any
 
 from sqlalchemy import select
@@ -12,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, check_pair
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Genotype, Result, Vial
 from geneticlog.work.events import record
@@ -36,8 +36,7 @@ def correct_result(
     changes: Mapping[str, Any],
     *,
     why: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sure: bool = False,
 ) -> ResultCorrected:
     """Change what is stored of the result of a vial: q, heterozygosity (shares of one), n_loci, or failure.
@@ -63,7 +62,7 @@ def correct_result(
         result.fish_id = None
     if changed:
         record(
-            session, "result_corrected", "vial", vial.code, now=now, by=by, why=why.strip(),
+            session, "result_corrected", "vial", vial.code, stamp=stamp, why=why.strip(),
             old={name: old for name, (old, _) in changed.items()},
             new={name: new for name, (_, new) in changed.items()},
         )  # fmt: skip

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import datetime
 from typing import TypeVar
 
 from sqlalchemy import case, func, select
@@ -13,6 +12,7 @@ from sqlalchemy.orm import Session, aliased
 
 from geneticlog.errors import Refused
 from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
 
@@ -69,9 +69,7 @@ def highest(errors: Mapping[Key, PanelError], panels: Iterable[Key | None]) -> P
     return max(used, key=lambda one: (one.rate.high, one.panel or ""), default=NO_PANEL)
 
 
-def say_known(
-    session: Session, vial: Vial, kind: str | None, why: str, *, now: datetime, by: str
-) -> str | None:
+def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp: Stamp) -> str | None:
     """Keep that a vial is of a fish of a known kind, one of a panel's taxa or F1; None takes it back.
 
     Returns the kind as it is kept. Raises Refused for a kind that is none, a blank, or no reason.
@@ -88,7 +86,7 @@ def say_known(
         if there is None:
             raise Refused(f"vial {vial.code} is not among the known fish")
         session.delete(there)
-        record(session, "unknown", "vial", vial.code, now=now, by=by, old=old, why=why)
+        record(session, "unknown", "vial", vial.code, stamp=stamp, old=old, why=why)
         return None
     taxa = {F1.casefold(): F1}
     for panel in session.scalars(select(Panel)):
@@ -99,10 +97,10 @@ def say_known(
             f"{kind!r} is not a kind of fish that a panel tells; they are {', '.join(sorted(taxa.values()))}"
         )
     if there is None:
-        session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=now, said_by=by))
+        session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=stamp.now, said_by=stamp.by))
     else:
-        there.kind, there.why, there.said_at, there.said_by = word, why, now, by
-    record(session, "known", "vial", vial.code, now=now, by=by, old=old, new={"kind": word}, why=why)
+        there.kind, there.why, there.said_at, there.said_by = word, why, stamp.now, stamp.by
+    record(session, "known", "vial", vial.code, stamp=stamp, old=old, new={"kind": word}, why=why)
     return word
 
 

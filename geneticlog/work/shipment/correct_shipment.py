@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
 from geneticlog.work.events import Corrected, find_shipment, record
 from geneticlog.work.shipment.dates import refuse_impossible_dates
@@ -28,15 +29,13 @@ def without_medium(shipment: Shipment) -> list[Vial]:
     return [vial for vial in vials if vial.medium is None and vial.role != "blank"]
 
 
-def say_medium(
-    session: Session, vials: Iterable[Vial], medium: str, *, now: datetime, by: str, why: str
-) -> int:
+def say_medium(session: Session, vials: Iterable[Vial], medium: str, *, stamp: Stamp, why: str) -> int:
     """Write what they are kept in on the vials that do not say it; return how many those were."""
     silent = [vial for vial in vials if vial.medium is None]
     for vial in silent:
         vial.medium = medium
         record(
-            session, "corrected", "vial", vial.code, now=now, by=by, why=why,
+            session, "corrected", "vial", vial.code, stamp=stamp, why=why,
             old={"medium": None}, new={"medium": medium},
         )  # fmt: skip
     session.flush()
@@ -44,7 +43,7 @@ def say_medium(
 
 
 def correct_shipment(
-    session: Session, code: str, changes: Mapping[str, Any], *, now: datetime, by: str, why: str
+    session: Session, code: str, changes: Mapping[str, Any], *, stamp: Stamp, why: str
 ) -> tuple[Corrected, int]:
     """Change what is stored of a shipment, any of SHIPMENT_FIELDS; None empties a field.
 
@@ -68,7 +67,7 @@ def correct_shipment(
     if fill_ml is not None and not fill_ml > 0:
         raise Refused(f"a fill of {fill_ml:g} mL cannot be")
     shipment = find_shipment(session, code)
-    _check_dates(session, shipment, changes, now)
+    _check_dates(session, shipment, changes, stamp.now)
     if "panel" in changes and changes["panel"] is not shipment.panel:
         _change_panel(session, shipment, changes["panel"])
     changed = {
@@ -78,14 +77,14 @@ def correct_shipment(
         setattr(shipment, name, value)
     if changed:
         record(
-            session, "corrected", "shipment", shipment.code, now=now, by=by, why=why,
+            session, "corrected", "shipment", shipment.code, stamp=stamp, why=why,
             old={name: _plain(old) for name, (old, _) in changed.items()},
             new={name: _plain(new) for name, (_, new) in changed.items()},
         )  # fmt: skip
     changed = {name: (_plain(old), _plain(new)) for name, (old, new) in changed.items()}
     n_said = 0
     if medium := changes.get("medium"):
-        n_said = say_medium(session, without_medium(shipment), medium, now=now, by=by, why=why)
+        n_said = say_medium(session, without_medium(shipment), medium, stamp=stamp, why=why)
     session.flush()
     return Corrected(shipment.code, changed), n_said
 

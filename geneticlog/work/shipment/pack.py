@@ -7,7 +7,6 @@ import secrets
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
@@ -19,6 +18,7 @@ from geneticlog.rules.shipment.duplicates import blanks_advised, duplicates_advi
 from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
 from geneticlog.rules.shipment.plates import container as container_named
 from geneticlog.rules.shipment.plates import next_positions, parse_position, sort_key
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
@@ -155,8 +155,7 @@ def pack(
     vials: Sequence[Vial],
     *,
     lab: str,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     blanks: Sequence[Vial] = (),
     container: str | None = None,
     order: str | None = None,
@@ -215,8 +214,8 @@ def pack(
             lab=to,
             container=container_named(container or form.container).name,
             filling_order=order or form.order,
-            packed_at=now,
-            packed_by=by,
+            packed_at=stamp.now,
+            packed_by=stamp.by,
         )
         session.add(shipment)
     if fill_ml is not None and not fill_ml > 0:
@@ -232,14 +231,14 @@ def pack(
         shipment.shuffle_seed = seed
     for blank in blanks:
         move(blank.code, custody_of(blank.standing), Custody.STORED)
-        blank.standing, blank.role, blank.filled_at, blank.filled_by = "blank", "blank", now, by
-        record(session, "filled", "vial", blank.code, now=now, by=by, new={"role": "blank"})
+        blank.standing, blank.role, blank.filled_at, blank.filled_by = "blank", "blank", stamp.now, stamp.by
+        record(session, "filled", "vial", blank.code, stamp=stamp, new={"role": "blank"})
     for vial in everything:
         move(vial.code, custody_of(vial.standing), Custody.PACKED)
     placements = _place(session, shipment, everything, kept, seed, anew=deal_anew)
     if medium:
         said = [vial for vial in everything if vial.role != "blank"]
-        say_medium(session, said, medium, now=now, by=by, why=f"said when packed in shipment {code}")
+        say_medium(session, said, medium, stamp=stamp, why=f"said when packed in shipment {code}")
     media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
     shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
     shipment.fill_ml = fill_ml or shipment.fill_ml
@@ -253,8 +252,7 @@ def pack(
         "packed",
         "shipment",
         code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"lab": to.code, "vials": placements, "kept_free": sorted(kept), "seed": seed},
     )
     session.flush()
@@ -295,7 +293,7 @@ def _place(
     return {vial.code: f"{number}:{at}" for vial, (number, at) in zip(placed, run, strict=True)}
 
 
-def unpack(session: Session, code: str, vials: Sequence[Vial], *, now: datetime, by: str, why: str) -> Packed:
+def unpack(session: Session, code: str, vials: Sequence[Vial], *, stamp: Stamp, why: str) -> Packed:
     """Take vials out of a shipment that has not been sent. Raises Refused for one that is not in it."""
     shipment = find_shipment(session, code)
     if shipment.standing != "packed":
@@ -310,7 +308,7 @@ def unpack(session: Session, code: str, vials: Sequence[Vial], *, now: datetime,
         session.delete(where[vial.id])
     session.flush()
     session.refresh(shipment, ["positions"])
-    record(session, "unpacked", "shipment", shipment.code, now=now, by=by, old={"vials": out}, why=why)
+    record(session, "unpacked", "shipment", shipment.code, stamp=stamp, old={"vials": out}, why=why)
     session.flush()
     return summed(shipment, n_new=-len(out))
 

@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.shipment.custody import move_shipment
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
 from geneticlog.work.events import find_shipment, record
@@ -29,8 +30,7 @@ def send(
     session: Session,
     code: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     sent_at: datetime | None = None,
     carrier: str | None = None,
     tracking: str | None = None,
@@ -45,9 +45,9 @@ def send(
         raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
     if fill_ml is not None and not fill_ml > 0:
         raise Refused(f"a fill of {fill_ml:g} mL cannot be")
-    left = sent_at or now
-    refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=now)
-    shipment.standing, shipment.sent_at, shipment.sent_by = after, left, by
+    left = sent_at or stamp.now
+    refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
+    shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by
     shipment.carrier = carrier or shipment.carrier
     shipment.tracking = tracking or shipment.tracking
     shipment.seal = seal or shipment.seal
@@ -60,7 +60,7 @@ def send(
         "tracking": shipment.tracking,
         "seal": shipment.seal,
     }
-    record(session, "sent", "shipment", shipment.code, now=now, by=by, new=new)
+    record(session, "sent", "shipment", shipment.code, stamp=stamp, new=new)
     session.flush()
     return shipment
 
@@ -69,8 +69,7 @@ def arrive(
     session: Session,
     code: str,
     *,
-    now: datetime,
-    by: str,
+    stamp: Stamp,
     arrived_at: datetime | None = None,
     received_by: str | None = None,
     condition: str | None = None,
@@ -87,8 +86,8 @@ def arrive(
     again = shipment.standing == "arrived"
     if not again:
         move_shipment(shipment.code, shipment.standing, "arrived")
-    there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else now)
-    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=there, now=now)
+    there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else stamp.now)
+    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=there, now=stamp.now)
     said = dict(noted or {})
     inside = {position.vial_id for position in shipment.positions}
     if strangers := [printed(vial.code) for vial in said if vial.id not in inside]:
@@ -111,8 +110,7 @@ def arrive(
         "arrived",
         "shipment",
         shipment.code,
-        now=now,
-        by=by,
+        stamp=stamp,
         old={"vials": old} if old else None,
         new={
             "arrived_at": there.isoformat(),
@@ -130,23 +128,21 @@ def arrive(
     )
 
 
-def close_shipment(session: Session, code: str, *, now: datetime, by: str, why: str) -> Shipment:
+def close_shipment(session: Session, code: str, *, stamp: Stamp, why: str) -> Shipment:
     """Record that nothing more is expected of a shipment. Raises CustodyError before it was sent, or twice."""
     shipment = find_shipment(session, code)
     if not why.strip():
         raise Refused("closing needs its reason; write it with: --why TEXT")
     before = shipment.standing
     shipment.standing = move_shipment(shipment.code, before, "closed")
-    shipment.closed_at = now
+    shipment.closed_at = stamp.now
     old, new = {"standing": before}, {"standing": "closed"}
-    record(session, "closed", "shipment", shipment.code, now=now, by=by, old=old, new=new, why=why.strip())
+    record(session, "closed", "shipment", shipment.code, stamp=stamp, old=old, new=new, why=why.strip())
     session.flush()
     return shipment
 
 
-def bill(
-    session: Session, code: str, n_billed: int, *, now: datetime, by: str, amount: float | None = None
-) -> None:
+def bill(session: Session, code: str, n_billed: int, *, stamp: Stamp, amount: float | None = None) -> None:
     """Record how many samples the lab billed for a shipment, and the amount. Raises Refused for less than 0."""
     shipment = find_shipment(session, code)
     if n_billed < 0 or (amount is not None and amount < 0):
@@ -157,8 +153,7 @@ def bill(
         "billed",
         "shipment",
         shipment.code,
-        now=now,
-        by=by,
+        stamp=stamp,
         new={"n_billed": n_billed, "amount": amount},
     )
     session.flush()

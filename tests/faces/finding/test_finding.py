@@ -11,6 +11,7 @@ from office_support import NOW
 from reconcile_support import document, messy, of_kind, q, read, reconciled, sent, speaking, typed
 from sqlalchemy import select
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Survey
 from geneticlog.work.finding.open_finding import open_finding
@@ -21,7 +22,7 @@ def a_doubt_of_the_log(run: Runner) -> None:
     with one_transaction(engine) as session:
         survey = session.scalars(select(Survey)).one()
         open_finding(
-            session, key="odd:1", kind="odd_length", text="fish 1: 30 in is long.", now=NOW, by="Ada Test",
+            session, key="odd:1", kind="odd_length", text="fish 1: 30 in is long.", stamp=Stamp(NOW, "Ada Test"),
             survey_id=survey.id,
         )  # fmt: skip
     engine.dispose()

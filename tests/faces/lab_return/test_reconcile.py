@@ -10,6 +10,7 @@ from office_support import NOW, an_office, free_codes
 from reconcile_support import document, messy, of_kind, read, reconciled, sent, speaking, typed
 from sqlalchemy import select
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import mint, printed
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Survey
@@ -361,7 +362,7 @@ def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
         for number in (1, 2):
             open_finding(
                 session, key=f"length:{number}", kind="length_out_of_line", text=f"Fish {number} is long.",
-                now=NOW, by="Ada Test", survey_id=survey_id,
+                stamp=Stamp(NOW, "Ada Test"), survey_id=survey_id,
             )  # fmt: skip
     engine.dispose()
     refused = run("decide", "F1", "resample", "--why", "x", fails=4)

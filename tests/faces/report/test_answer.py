@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.faces.report.answer_sentences import answer, of_another_survey
 from geneticlog.faces.report.change_words import notes_of
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.gather import gather_lake
 
@@ -37,7 +38,7 @@ def said(session: Session, *surveys: tuple[date, Typed]) -> str:
     for on, typed in surveys:
         survey = add_survey(session, lake, f"HERON-{on.year}", on)
         add_typed(session, survey, typed, panel=panel)
-    sentences = answer(gather_lake(session, "HERON", now=NOW, by="Ada Test"))
+    sentences = answer(gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test")))
     assert 3 <= len(sentences) <= 6, sentences
     told = " ".join(sentences)
     assert "significant" not in told
@@ -138,7 +139,7 @@ def test_the_answer(case: str, sqlite_session: Session) -> None:
 def test_before_the_lab_has_answered(sqlite_session: Session) -> None:
     lake = add_lake(sqlite_session)
     add_fish(sqlite_session, add_survey(sqlite_session, lake), 9.5)
-    sentences = answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test"))
+    sentences = answer(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
     assert "No fish of Heron Lake has a result yet" in sentences[0]
 
 
@@ -147,7 +148,7 @@ def test_an_uncovered_class_is_told_with_the_share_of_the_catch(sqlite_session: 
     survey = add_survey(sqlite_session, lake)
     add_typed(sqlite_session, survey, fish(10, YOUNG, 0.3, 0.1))
     add_fish(sqlite_session, survey, 15.5, n_fish=30)
-    told = " ".join(answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")))
+    told = " ".join(answer(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))))
     assert "25 % of the catch" in told
     assert "weighted to the sizes caught it is" not in told
     assert "(also caught: preferred)" in told
@@ -165,7 +166,7 @@ def test_what_stands_in_the_way_of_comparing_is_said(sqlite_session: Session) ->
     )
     second = add_survey(sqlite_session, lake, "A-2026", NOW_ON)
     add_typed(sqlite_session, second, fish(10, YOUNG, 0.3, 0.1), panel=add_panel(sqlite_session))
-    told = " ".join(answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")))
+    told = " ".join(answer(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))))
     for words in ("compare with care", "gear differs", "panel differs", "season differs"):
         assert words in told
 
@@ -176,7 +177,7 @@ def test_the_first_results_of_a_new_survey_do_not_push_the_last_one_aside(sqlite
     add_typed(sqlite_session, old, [(13.0, q / 76) for q in range(20, 32)], panel=panel)
     new = add_survey(sqlite_session, lake, "HERON-2025", date(2025, 5, 14))
     add_typed(sqlite_session, new, [(13.0, 70 / 74)], n_loci=37, panel=panel)
-    own = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")
+    own = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     assert own.changes == ()
     assert "12 fish with a result of 14 May 2024" in answer(own)[0]
     assert "HERON-2025 of 14 May 2025, has 1 fish with a result" in of_another_survey(own)
@@ -184,7 +185,7 @@ def test_the_first_results_of_a_new_survey_do_not_push_the_last_one_aside(sqlite
     assert (line.survey, line.n_resulted, line.change) == ("HERON-2024", 12, None)
     assert "the latest survey has only 1 fish with a result" in line.reasons
     # asked for by name it is shown, with the change since the survey before it
-    named = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test", survey_code="HERON-2025")
+    named = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"), survey_code="HERON-2025")
     (change,) = named.changes
     assert (named.main, change.later) == (named.surveys[1], "HERON-2025")
     assert notes_of(change) == ()  # 37 and 38 loci of one panel are no difference

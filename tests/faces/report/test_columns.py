@@ -22,6 +22,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.faces.report.columns import InSurvey
 from geneticlog.faces.report.tables import lake_tables
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype
 from geneticlog.work.report.facts import LakeFacts
 from geneticlog.work.report.gather import gather_lake
@@ -104,7 +105,7 @@ def a_lake(session: Session) -> LakeFacts:
         add_result(session, add_vial(session, add_fish(session, survey, 18.3)), None, failure="no DNA")
     add_stocking(session, lake, date(2025, 5, 1), 1500)
     session.flush()
-    return gather_lake(session, "HERON", now=NOW, by="Ada Test")
+    return gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
 
 
 def test_each_column_holds_what_its_heading_says(sqlite_session: Session) -> None:

@@ -17,6 +17,7 @@ from geneticlog.faces.figures.style import LEAST_TYPE
 from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.faces.report.files import write_lake
 from geneticlog.faces.report.owner import CHANGING, HOW_MUCH, NEXT, SIZES, SURE, owner_lines, points_between
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Lake, Shipment, ShipmentPosition, Vial
 from geneticlog.work.report.gather import gather_lake
 
@@ -122,7 +123,7 @@ def test_five_questions_in_few_plain_words(
     lake = add_lake(sqlite_session)
     situation(sqlite_session, lake)
     sqlite_session.commit()
-    lines = owner_lines(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test"))
+    lines = owner_lines(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
     assert [line.question for line in lines] == [HOW_MUCH, SIZES, CHANGING, SURE, NEXT]
     told = " ".join(line.text for line in lines)
     assert len(told.split()) <= MOST_WORDS, told
@@ -136,7 +137,7 @@ def test_five_questions_in_few_plain_words(
 def test_the_sentences_say_how_far_the_samples_are(sqlite_session: Session) -> None:
     all_failed(sqlite_session, add_lake(sqlite_session))
     sqlite_session.commit()
-    told = answer(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test"))
+    told = answer(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
     assert told[-1] == "State of the samples: all samples failed (3 fish swabbed)."
     assert not any("has been read" in sentence for sentence in told)
 
@@ -144,7 +145,7 @@ def test_the_sentences_say_how_far_the_samples_are(sqlite_session: Session) -> N
 def test_too_few_results_are_no_ground_to_plan_a_spread_on(sqlite_session: Session) -> None:
     four_fish(sqlite_session, add_lake(sqlite_session))
     sqlite_session.commit()
-    plan = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test").next_plan
+    plan = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")).next_plan
     assert plan is not None
     assert (plan.n_fish, plan.half_width) == (8, None)
 
@@ -156,7 +157,7 @@ def test_the_number_is_the_one_weighted_to_the_catch(sqlite_session: Session) ->
     )
     add_fish(sqlite_session, survey, 6.5, n_fish=152)  # 160 young and 8 adults were caught
     sqlite_session.commit()
-    lines = owner_lines(gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test"))
+    lines = owner_lines(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
     by_hand = (160 * (6 * 0.8 + 2 * 0.7) / 8 + 8 * 6 * 0.1 / 8) / 168
     assert lines[0].text.startswith(f"{100 * by_hand:.0f} % of the bass ancestry")
 
@@ -177,7 +178,7 @@ def test_a_range_is_never_printed_narrower_than_it_is(low: float, high: float, s
 def test_a_report_is_light_full_and_legible(sqlite_session: Session, tmp_path: Path) -> None:
     three_surveys(sqlite_session, add_lake(sqlite_session))
     sqlite_session.commit()
-    facts = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")
+    facts = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     write_lake(tmp_path, facts, paper="us-letter")
     assert (tmp_path / "heron.html").stat().st_size < 300_000
     html = (tmp_path / "heron.html").read_text(encoding="utf-8")

@@ -18,6 +18,7 @@ from sqlalchemy.orm import Session
 from geneticlog.faces.report.portfolio import change_cell, lakes_html
 from geneticlog.rules.lakes.next_step import NOTHING_DUE, next_step
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.working_list import ListedLake, working_list
 
@@ -96,7 +97,7 @@ def test_a_change_is_told_in_one_unit(change: float, low: float, high: float, sa
 
 
 def test_the_page_is_valid_and_what_was_typed_cannot_leave_its_place(sqlite_session: Session) -> None:
-    text = lakes_html(some_lakes(sqlite_session), now=NOW, by="Ada <i>Test</i>")
+    text = lakes_html(some_lakes(sqlite_session), stamp=Stamp(NOW, "Ada <i>Test</i>"))
     page: Any = html5lib.HTMLParser(strict=True).parse(text)
     assert "http" not in text
     carried = next(one for one in page.iter(f"{HTML}script") if one.get("type") == "application/json")
@@ -115,7 +116,7 @@ def test_the_list_is_sorted_chosen_and_printed_whole(
     lakes = some_lakes(sqlite_session, n_more=120)
     file = tmp_path / "lakes.html"
     file.write_text(
-        lakes_html(lakes, now=NOW, by="Ada Test", links={"CALM": "calm/calm.html"}), encoding="utf-8"
+        lakes_html(lakes, stamp=Stamp(NOW, "Ada Test"), links={"CALM": "calm/calm.html"}), encoding="utf-8"
     )
     with opened(browser, str(file), DESK) as page:
         assert len(rows_of(page)) < len(lakes)  # drawn as they are needed
@@ -153,7 +154,7 @@ def test_the_list_fits_a_phone_with_the_reason_near_the_top(
     sqlite_session: Session, tmp_path: Path, browser: Browser
 ) -> None:
     file = tmp_path / "lakes.html"
-    file.write_text(lakes_html(some_lakes(sqlite_session), now=NOW, by="Ada Test"), encoding="utf-8")
+    file.write_text(lakes_html(some_lakes(sqlite_session), stamp=Stamp(NOW, "Ada Test")), encoding="utf-8")
     with opened(browser, str(file), PHONE) as page:
         assert not wider_than_the_screen(page)
         assert accessibility_faults(page) == []

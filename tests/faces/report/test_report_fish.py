@@ -20,6 +20,7 @@ from scipy.stats import binom
 from sqlalchemy.orm import Session
 
 from geneticlog.faces.report.every_fish import every_fish_blocks
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype
 from geneticlog.work.report.gather import gather_lake
 
@@ -237,7 +238,7 @@ def test_a_survey_without_results_and_one_that_is_not_there(run: Runner, session
 
 def test_more_fish_than_paper_can_hold_are_left_to_the_sheet(sqlite_session: Session) -> None:
     a_lake(sqlite_session)
-    lake = gather_lake(sqlite_session, "HERON", now=NOW, by="Ada Test")
+    lake = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     assert lake.main is not None
     kinds = [block["kind"] for block in every_fish_blocks(lake, lake.main)]
     assert kinds == ["table", "list"]

@@ -23,6 +23,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Result, Vial
 from geneticlog.work.lab_return.read_return import read_return
@@ -454,7 +455,7 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
     content = made if isinstance(made, bytes) else csv_file(made)
     refusal = ""
     try:
-        read_return(session, content, "return.csv", "SH-1", now=MOMENT, by="Ada", layout=layout)
+        read_return(session, content, "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
     except GeneticlogError as fault:
         refusal = str(fault)
     if refusal:

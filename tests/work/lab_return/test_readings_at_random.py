@@ -13,6 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused, SheetFault
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, Shipment, Vial
 from geneticlog.work.finding.decide import decide
 from geneticlog.work.finding.reconcile import reconcile
@@ -71,14 +72,19 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
         shipment = session.scalars(select(Shipment)).one()
         layout = replace(layout_for(session, shipment), harmless=frozenset({"not whole numbers"}))
         read_return(
-            session, a_file(chance, vials), f"r{number}.csv", "SH-1", now=MOMENT, by="Ada", layout=layout
+            session,
+            a_file(chance, vials),
+            f"r{number}.csv",
+            "SH-1",
+            stamp=Stamp(MOMENT, "Ada"),
+            layout=layout,
         )
     elif kind == "withdraw":
         files = list(session.scalars(select(ReturnFile).where(ReturnFile.withdrawn_at.is_(None))))
         if files:
-            withdraw_return(session, chance.choice(files).sha256, why="w", now=MOMENT, by="Ada")
+            withdraw_return(session, chance.choice(files).sha256, why="w", stamp=Stamp(MOMENT, "Ada"))
     elif kind == "reconcile":
-        reconcile(session, "SH-1", now=MOMENT, by="Ada")
+        reconcile(session, "SH-1", stamp=Stamp(MOMENT, "Ada"))
     else:
         findings = list(session.scalars(select(Finding)))
         if not findings:
@@ -87,7 +93,7 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
         about = [chance.choice(vials)] if action == "match" else []
         row = chance.choice([None, *json.loads(finding.rows)]) if finding.kind == "conflicting" else None
         decide(
-            session, f"F{finding.number}", action, why="d", now=MOMENT, by="Ada", row=row,
+            session, f"F{finding.number}", action, why="d", stamp=Stamp(MOMENT, "Ada"), row=row,
             vials=list(session.scalars(select(Vial).where(Vial.code.in_(about)))),
         )  # fmt: skip
 
@@ -109,7 +115,7 @@ def test_whatever_is_read_decided_and_taken_back(sqlite_session: Session, seed: 
             select(ReturnFile).where(ReturnFile.withdrawn_at.is_(None)).order_by(ReturnFile.id.desc())
         )
     ):
-        withdraw_return(session, files[0].sha256, why="all of it", now=MOMENT, by="Ada")
+        withdraw_return(session, files[0].sha256, why="all of it", stamp=Stamp(MOMENT, "Ada"))
         check(session)
     assert not session.scalars(select(Result).where(Result.standing != "superseded")).all()
     assert not session.scalars(select(Finding).where(Finding.decision.is_(None))).all()

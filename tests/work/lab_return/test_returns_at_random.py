@@ -17,6 +17,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Event, Finding, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.read_return import read_return
@@ -93,7 +94,7 @@ def test_a_file_shuffled_doubled_cut_and_spoiled_is_stored_whole_or_not_at_all(
     with engine.connect() as connection, Session(connection) as session:
         refusal: list[str] = []
         try:
-            read = read_return(session, bytes(content), "return.csv", "SH-1", now=MOMENT, by="Ada")
+            read = read_return(session, bytes(content), "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"))
         except GeneticlogError as refused:
             refusal.append(str(refused))
             session.rollback()

@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 from sqlalchemy import Engine, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import one_transaction
 from geneticlog.store.tables import Office, PrintRun, Vial
 from geneticlog.work.label.print_labels import Labels, print_labels
@@ -30,8 +31,7 @@ def test_print_runs_made_at_the_same_moment_share_no_code_and_no_number(engine: 
                 start_slot=1,
                 survey=None,
                 office=None,
-                now=NOW,
-                by="Ada Test",
+                stamp=Stamp(NOW, "Ada Test"),
             )
 
     with ThreadPoolExecutor(4) as boats:

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.rules.schemes import five_length, two_groups
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
 from geneticlog.work.portfolio.gather import LakeLine, gather_portfolio
 from geneticlog.work.report.facts import LakeFacts
@@ -22,7 +23,7 @@ SIZES = (9.5, 13.0, 16.0, 21.0)  # stock, quality, preferred, memorable
 
 def told(session: Session, lake: Lake) -> tuple[LakeFacts, LakeLine]:
     session.commit()
-    facts = gather_lake(session, lake.code, now=NOW, by="Ada Test")
+    facts = gather_lake(session, lake.code, stamp=Stamp(NOW, "Ada Test"))
     (line,) = [one for one in gather_portfolio(session, today=NOW.date()) if one.lake == lake.code]
     return facts, line
 
@@ -145,7 +146,7 @@ def test_list_and_report_agree_to_the_last_digit(session: Session) -> None:
     session.commit()
     lines = {line.lake: line for line in gather_portfolio(session, today=NOW.date())}
     for lake in lakes:
-        facts, line = gather_lake(session, lake.code, now=NOW, by="Ada Test"), lines[lake.code]
+        facts, line = gather_lake(session, lake.code, stamp=Stamp(NOW, "Ada Test")), lines[lake.code]
         change, survey = facts.changes[-1], facts.main
         assert survey is not None
         assert (line.change, line.change_low, line.change_high, line.change_p, line.change_basis) == (

@@ -18,6 +18,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import Scheme, five_length
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Lake, ReturnFile, Shipment, ShipmentPosition
 from geneticlog.work.boat.coverage import of_survey
 from geneticlog.work.boat.tally import survey_tally
@@ -267,7 +268,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
         expected(one, Scheme.from_json(row.scheme), pairs.get(one.species, USUAL))
         for one, row in zip(described, stored, strict=True)
     ]
-    lake = gather_lake(session, "HERON", now=NOW, by="Ada Test")
+    lake = gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     listed = {line.survey: line for line in list_surveys(session)}
     rows = {table.name: table for table in gather_open_data(session, told=Told(names=True))}["fish"]
     names = [column.name for column in rows.fields]
@@ -313,7 +314,7 @@ def check_what_is_reported(
     session: Session, described: list[ASurvey], want: list[Expected], pairs: dict[str, tuple[str, str]]
 ) -> None:
     """The lake's own report and the list of lakes are about one survey, and name the same differences."""
-    lake = gather_lake(session, "HERON", now=NOW, by="Ada Test")
+    lake = gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     (line,) = gather_portfolio(session, today=NOW.date())
     at = reported([counts.typed.total() for counts in want])
     main = lake.main

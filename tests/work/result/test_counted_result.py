@@ -6,6 +6,7 @@ from return_support import MOMENT, a_shipment, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, Result, Vial
 from geneticlog.work.lab_return.read_return import read_return
 from geneticlog.work.result.counted_result import settle
@@ -13,7 +14,7 @@ from geneticlog.work.result.counted_result import settle
 
 def read(session: Session, rows: list[list[object]]) -> None:
     content = csv_file([["Vial", "Florida proportion"], *rows])
-    read_return(session, content, "return.csv", "SH-1", now=MOMENT, by="Ada")
+    read_return(session, content, "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"))
 
 
 def speaking(session: Session) -> dict[int, str]:
@@ -73,8 +74,7 @@ def test_a_long_return_tells_how_far_it_is_and_stores_every_row(session: Session
         content,
         "return.csv",
         "SH-1",
-        now=MOMENT,
-        by="Ada",
+        stamp=Stamp(MOMENT, "Ada"),
         progress=lambda n, of: told.append((n, of)),
     )
     assert done.n_typed == 5_200

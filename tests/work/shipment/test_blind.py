@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 from survey_support import a_survey, codes
 
 from geneticlog.rules.shipment.blind import SeenVial, dealt, gives_away
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import PrintRun, Shipment, Vial
 from geneticlog.work.label.print_labels import _corner
@@ -161,7 +162,7 @@ def test_no_way_of_guessing_beats_chance(sqlite_session: Session) -> None:
     for number in range(N_SHIPMENTS):
         code = f"S{number}"
         packed = pack(
-            session, code, [*vials, *(blanks if number else [])], lab="QUILL", now=NOW, by="Ada",
+            session, code, [*vials, *(blanks if number else [])], lab="QUILL", stamp=Stamp(NOW, "Ada"),
             blanks=[] if number else blanks, shuffle=True, seed=f"{number}",
         )  # fmt: skip
         assert packed.gives_away == ()
@@ -170,7 +171,7 @@ def test_no_way_of_guessing_beats_chance(sqlite_session: Session) -> None:
         assert len(blind) == 5
         for name, guess in WAYS.items():
             score[name] += hits(guess, rows, blind)
-        unpack(session, code, [*vials, *blanks], now=NOW, by="Ada", why="dealt again")
+        unpack(session, code, [*vials, *blanks], stamp=Stamp(NOW, "Ada"), why="dealt again")
     # names of ways that depend on the codes alone guess the same vials each time: one draw, not thirty
     by_code = {"the highest codes", "the ends of the block of codes"}
     for name in WAYS:
@@ -189,7 +190,7 @@ def test_the_guesser_finds_what_is_not_hidden(sqlite_session: Session) -> None:
     session.add(other)
     blanks[1].print_run = other
     ordered = sorted(vials, key=lambda vial: (vial.role != "sample", vial.code))
-    packed = pack(session, "S", ordered, lab="QUILL", now=NOW, by="Ada", blanks=blanks)
+    packed = pack(session, "S", ordered, lab="QUILL", stamp=Stamp(NOW, "Ada"), blanks=blanks)
     assert len(packed.gives_away) == 2  # the print run, and the places
     made = manifest(session, "S")
     assert len([told for told in made.warnings if "print run" in told]) == 1
@@ -206,14 +207,14 @@ def test_the_guesser_finds_what_is_not_hidden(sqlite_session: Session) -> None:
 def test_vials_added_later_are_dealt_with_all_the_others(session: Session) -> None:
     vials, blanks = a_box(session)
     first = pack(
-        session, "S", vials, lab="QUILL", now=NOW, by="Ada", shuffle=True, seed="a", keep_free=["A01"]
+        session, "S", vials, lab="QUILL", stamp=Stamp(NOW, "Ada"), shuffle=True, seed="a", keep_free=["A01"]
     )
     assert first.shuffled
     assert not first.dealt_anew
     shipment = session.scalars(select(Shipment)).one()
     assert shipment.shuffle_seed == "a"
     before = {at.vial.code: at.position for at in shipment.positions}
-    added = pack(session, "S", [], lab="QUILL", now=NOW, by="Ada", blanks=blanks, add=True, seed="b")
+    added = pack(session, "S", [], lab="QUILL", stamp=Stamp(NOW, "Ada"), blanks=blanks, add=True, seed="b")
     assert added.dealt_anew
     after = {at.vial.code: at.position for at in shipment.positions}
     assert len(set(after.values())) == len(after) == len(vials) + 2

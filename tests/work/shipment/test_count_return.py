@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from survey_support import a_survey
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import ALPHABET
 from geneticlog.store.tables import Finding, ReturnRow
 from geneticlog.work.finding.reconcile import reconcile
@@ -80,13 +81,12 @@ def test_whatever_comes_back_the_counts_add_up(session: Session, seed: int) -> N
                 "\n".join(lines).encode(),
                 f"r{number}.csv",
                 "SHIP-1",
-                now=NOW,
-                by="Ada Test",
+                stamp=Stamp(NOW, "Ada Test"),
                 layout=layout,
             )
         except SheetFault:
             assert (session.scalar(select(func.count()).select_from(ReturnRow)) or 0) == n_rows
-        told = reconcile(session, "SHIP-1", now=NOW, by="Ada Test")
+        told = reconcile(session, "SHIP-1", stamp=Stamp(NOW, "Ada Test"))
         assert told.counts.adds_up(told.n_rows)
         if told.n_files:
             kinds = [finding.kind for finding in told.findings if finding.decision is None]
