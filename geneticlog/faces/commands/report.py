@@ -30,10 +30,9 @@ report.add_command(report_decisions.decisions)
 
 
 def out_folder(out: Path) -> Path:
-    """Return a folder to write into, made if it is not there. Raises Refused where a file has its name."""
+    """Return a folder to write into; it is made with the files. Raises Refused where a file has its name."""
     if out.exists() and not out.is_dir():
         raise Refused(f"{out} is a file; give --out a folder")
-    out.mkdir(parents=True, exist_ok=True)
     return out
 
 

@@ -198,7 +198,6 @@ def write_shipment_papers(
     files = {f"{shipment.code}-{name}": data for name, _, data in content}
     if not replace:
         _refuse_another_list(folder, shipment, files)
-    folder.mkdir(parents=True, exist_ok=True)
     paths = write_own(folder, files, replace=replace)
     return [(path, what) for path, (_, what, _) in zip(paths, content, strict=True)]
 

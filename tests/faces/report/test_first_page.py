@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
-from datetime import UTC, date, datetime
 from pathlib import Path
 
-import numpy as np
 import pypdfium2
 import pytest
-from lakes_support import NOW, add_fish, add_lake, add_result, add_stocking, add_survey, add_typed, add_vial
+from lake_situations import (
+    Situation,
+    all_failed,
+    at_the_lab,
+    four_fish,
+    millimetres,
+    near_pure,
+    never_swabbed,
+    no_survey,
+    not_sent,
+    three_surveys,
+    two_surveys,
+    without_lengths,
+)
+from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed
+from paper_support import fullness, least_type
 from sqlalchemy.orm import Session
 
 from geneticlog.faces.figures.style import LEAST_TYPE
@@ -18,7 +30,6 @@ from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.faces.report.files import write_lake
 from geneticlog.faces.report.owner import CHANGING, HOW_MUCH, NEXT, SIZES, SURE, owner_lines, points_between
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Lab, Lake, Shipment, ShipmentPosition, Vial
 from geneticlog.work.report.gather import gather_lake
 
 MOST_WORDS, MOST_NUMBERS = 100, 26
@@ -29,78 +40,7 @@ NEEDS_EXPLAINING = re.compile(
     r"|\bnot [^.]* not\b",
     re.IGNORECASE,
 )
-YOUNG = [0.0, 0.03, 0.05, 0.5, 0.5, 0.1, 0.0, 0.08]
-ADULT = [0.0, 0.02, 0.0, 0.06, 0.04, 0.0, 0.03, 0.01]
-
-
-def two_surveys(session: Session, lake: Lake) -> None:
-    for year, more in ((2024, 0.0), (2026, 0.35)):
-        survey = add_survey(session, lake, f"HERON-{year}", date(year, 4, 9))
-        add_typed(
-            session, survey, [(6.5, min(q + more, 1), 0.4) for q in YOUNG] + [(13.0, q, q) for q in ADULT]
-        )
-    add_stocking(session, lake, date(2025, 5, 1), 5000)
-
-
-def three_surveys(session: Session, lake: Lake) -> None:
-    two_surveys(session, lake)
-    survey = add_survey(session, lake, "HERON-2022", date(2022, 4, 9))
-    add_typed(session, survey, [(6.5, q, 0.4) for q in YOUNG] + [(13.0, q, q) for q in ADULT])
-
-
-def near_pure(session: Session, lake: Lake) -> None:
-    survey = add_survey(session, lake)
-    add_typed(session, survey, [(6.5, 0.0, 0.0)] * 12 + [(13.0, 0.0, 0.0)] * 11 + [(13.0, 0.02, 0.04)])
-
-
-def millimetres(session: Session, lake: Lake) -> None:
-    survey = add_survey(session, lake, length_unit="mm", weight_unit="g")
-    add_typed(session, survey, [(165, q, 0.4) for q in YOUNG] + [(330, q, q) for q in ADULT])
-
-
-def without_lengths(session: Session, lake: Lake) -> None:
-    add_typed(session, add_survey(session, lake), [(None, q, 0.4) for q in YOUNG])
-
-
-def four_fish(session: Session, lake: Lake) -> None:
-    add_typed(session, add_survey(session, lake), [(13.0, q) for q in (0.1, 0.2, 0.0, 0.3)])
-
-
-def never_swabbed(session: Session, lake: Lake) -> None:
-    add_fish(session, add_survey(session, lake), 13.0)
-
-
-def no_survey(session: Session, lake: Lake) -> None:
-    """Nothing at all."""
-
-
-def not_sent(session: Session, lake: Lake) -> None:
-    survey = add_survey(session, lake)
-    for _ in range(3):
-        add_vial(session, add_fish(session, survey, 13.0))
-
-
-def at_the_lab(session: Session, lake: Lake) -> list[Vial]:
-    survey = add_survey(session, lake)
-    lab = Lab(code="QUILL", name="Quillback (invented)")
-    session.add(lab)
-    session.flush()
-    shipment = Shipment(code="SH-1", lab_id=lab.id, standing="sent", sent_at=datetime(2026, 5, 2, tzinfo=UTC),
-                        packed_at=NOW, packed_by="Ada Test", container="loose")  # fmt: skip
-    session.add(shipment)
-    session.flush()
-    vials = [add_vial(session, add_fish(session, survey, 13.0)) for _ in range(3)]
-    for place, vial in enumerate(vials, start=1):
-        session.add(ShipmentPosition(shipment_id=shipment.id, vial_id=vial.id, position=str(place)))
-    return vials
-
-
-def all_failed(session: Session, lake: Lake) -> None:
-    for vial in at_the_lab(session, lake):
-        add_result(session, vial, None)
-
-
-SITUATIONS: dict[Callable[[Session, Lake], object], tuple[str, str]] = {
+SITUATIONS: dict[Situation, tuple[str, str]] = {
     # situation: what its first line says, what its last says
     two_surveys: (r"^\d+ % of the bass ancestry is Florida \(\d+ to \d+ %\)\.$", "Swab .* next spring"),
     three_surveys: (r"^\d+ % of the bass ancestry", "Swab .* next spring"),
@@ -117,9 +57,7 @@ SITUATIONS: dict[Callable[[Session, Lake], object], tuple[str, str]] = {
 
 
 @pytest.mark.parametrize("situation", SITUATIONS, ids=lambda one: one.__name__)
-def test_five_questions_in_few_plain_words(
-    situation: Callable[[Session, Lake], object], sqlite_session: Session
-) -> None:
+def test_five_questions_in_few_plain_words(situation: Situation, sqlite_session: Session) -> None:
     lake = add_lake(sqlite_session)
     situation(sqlite_session, lake)
     sqlite_session.commit()
@@ -186,19 +124,9 @@ def test_a_report_is_light_full_and_legible(sqlite_session: Session, tmp_path: P
     assert all(f'href="#{target}"' in html for target in ("words-heading", "word-range"))
     pdf = pypdfium2.PdfDocument(tmp_path / "heron.pdf")
     for number, page in enumerate(pdf, start=1):
-        grey = np.asarray(page.render(scale=0.5, grayscale=True).to_numpy()).squeeze()
-        body = grey[: int(grey.shape[0] * 0.93)]  # without the foot
-        filled = np.flatnonzero((body < 200).any(axis=1)).max() / body.shape[0]
-        assert filled >= 2 / 3 or number == len(pdf), f"page {number} is filled to {filled:.2f}"
-        text = page.get_textpage()
-        sizes = [_size_of(text, at) for at in range(0, text.count_chars(), 7)]
-        assert min(size for size in sizes if size) >= LEAST_TYPE - 0.3, f"page {number}"
+        assert fullness(page) >= 2 / 3 or number == len(pdf), (
+            f"page {number} is filled to {fullness(page):.2f}"
+        )
+        assert least_type(page) >= LEAST_TYPE - 0.3, f"page {number}"
     first = pdf[0].get_textpage().get_text_range()
     assert all(question in first.replace("\r\n", " ") for question in (HOW_MUCH, SIZES, SURE, NEXT))
-
-
-def _size_of(text: pypdfium2.PdfTextPage, at: int) -> float:
-    """Return the type size of a letter in points, upright or turned: the box of its line is as high as that,
-    a few hundredths less in this typeface."""
-    left, bottom, right, top = text.get_charbox(at, loose=True)
-    return float(max(right - left, top - bottom))
