@@ -12,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound
+from geneticlog.rules.sentences import nearest_names
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
 
@@ -91,7 +92,7 @@ def find_lab(session: Session, code: str) -> Lab:
 def _by_code(session: Session, table: type[Coded], code: str, said: str) -> Coded:
     found = session.scalar(select(table).where(table.code == code.strip().upper()))
     if found is None:
-        raise NotFound(f"no {said} {code!r}; {_known(session, table.code, f'geneticlog {said} list')}")
+        raise NotFound(f"no {said} {code!r}; {_known(session, table.code, code, f'geneticlog {said} list')}")
     return found
 
 
@@ -105,9 +106,12 @@ def find_fish(session: Session, survey: Survey, number: int) -> Fish:
     return found
 
 
-def _known(session: Session, column: Any, command: str) -> str:
-    codes = list(session.scalars(select(column).order_by(column).limit(6)))
+def _known(session: Session, column: Any, asked: str, command: str) -> str:
+    """Return the codes nearest to the one asked for, else the first few, and the command that lists all."""
+    codes = list(session.scalars(select(column).order_by(column)))
     if not codes:
         return "there is none yet"
+    if len(codes) > 5 and (near := nearest_names(asked, codes)):
+        return f"did you mean {' or '.join(near)}? (see: {command})"
     shown = ", ".join(codes[:5]) + (", …" if len(codes) > 5 else "")
     return f"there are: {shown} (see: {command})"

@@ -24,17 +24,17 @@ COMMANDS = {
     ),
     "office": (
         "geneticlog.faces.commands.office:office",
-        "Enter the office whose two letters stand on every vial.",
+        "Enter the office whose two letters start every vial code.",
     ),
     "lake": (
         "geneticlog.faces.commands.lake:lake",
-        "Add, list and show lakes; give a lake its own size classes.",
+        "Add, list, show and remove lakes; give a lake its own size classes.",
     ),
     "stocking": (
         "geneticlog.faces.commands.stocking:stocking",
-        "Record and list what was stocked in a lake.",
+        "Add and list what was stocked in a lake.",
     ),
-    "survey": ("geneticlog.faces.commands.survey:survey", "Open, list, show and withdraw surveys."),
+    "survey": ("geneticlog.faces.commands.survey:survey", "Open, list, show and remove surveys."),
     "plan": (
         "geneticlog.faces.commands.plan:plan",
         "Plan how many fish of which size classes to swab on a lake.",
@@ -43,10 +43,10 @@ COMMANDS = {
         "geneticlog.faces.commands.coverage:coverage",
         "Show fish caught, swabbed and typed in each size class against the target.",
     ),
-    "lab": ("geneticlog.faces.commands.lab:lab", "Enter, change and list genotyping labs."),
+    "lab": ("geneticlog.faces.commands.lab:lab", "Add, list, show, change and remove genotyping labs."),
     "panel": (
         "geneticlog.faces.commands.panel:panel",
-        "Enter, change, list and show panels of loci and the two taxa each tells apart.",
+        "Add, list, show, change and remove panels: their loci and two taxa.",
     ),
     "ruleset": (
         "geneticlog.faces.commands.ruleset:ruleset",
@@ -127,13 +127,22 @@ COMMANDS = {
 }
 
 
+# top-level command of old -> what it is called now
+OLD_NAMES = {"decide": "finding decide"}
+# word that a person may try -> the command that does it
+ELSEWHERE = {
+    "init": "database upgrade", "create": "database upgrade", "backup": "database backup", "config": "status",
+    "log": "fish log", "import": "return read", "export": "report export", "undo": "correct", "edit": "correct",
+    "print": "label print", "pack": "shipment pack", "withdraw": "return withdraw", "web": "serve",
+}  # fmt: skip
+
 # the help as a map: the job from its beginning to its end; every command that is not an old name is in one section
 SECTIONS = {
     "Start": ["demo", "serve", "status"],
     "Set up once": ["office", "lab", "panel", "ruleset", "lake", "stocking"],
     "Before the trip": ["plan", "survey", "label", "fieldsheet"],
     "On the boat": ["fish", "vial", "coverage", "correct", "carry"],
-    "To the lab and back": ["shipment", "return", "reconcile", "inbox", "finding", "decide", "history"],
+    "To the lab and back": ["shipment", "return", "reconcile", "inbox", "finding", "history"],
     "Answers": ["report"],
     "The database and this machine": ["database", "completion"],
 }
@@ -208,7 +217,10 @@ def said_of_the_database(fault: Exception) -> tuple[str, int]:
 
 
 @click.group(
-    cls=LazyGroup, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+    cls=LazyGroup,
+    old_names=OLD_NAMES,
+    elsewhere=ELSEWHERE,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
 )
 @click.version_option(__version__, prog_name="geneticlog")
 @click.pass_context

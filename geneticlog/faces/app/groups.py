@@ -2,21 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from difflib import get_close_matches
+from collections.abc import Mapping
 from typing import Any
 
 import click
 
-
-def nearest_names(name: str, names: Sequence[str]) -> str:
-    """Return "; did you mean 'coverage'?" for a name that is close to others, else nothing."""
-    near = get_close_matches(name, names, n=3, cutoff=0.6)
-    near += [other for other in names if other.startswith(name) and other not in near]
-    if not near:
-        return ""
-    listed = " or ".join(repr(other) for other in near[:3])
-    return f"; did you mean {listed}?"
+from geneticlog.rules.sentences import nearest_names
 
 
 class DeskGroup(click.Group):
@@ -25,11 +16,24 @@ class DeskGroup(click.Group):
     old_names
         name that was used before -> the words that are used now, after ``geneticlog``. The old command still
         runs and says once, on stderr, what it is called now; it is not listed.
+    other_names
+        name that a person may try -> the command here that does the same; it runs, and is not listed.
+    elsewhere
+        name that a person may try here -> the words that do it, after ``geneticlog``; the fault names them.
     """
 
-    def __init__(self, *arguments: Any, old_names: Mapping[str, str] | None = None, **keywords: Any) -> None:
+    def __init__(
+        self,
+        *arguments: Any,
+        old_names: Mapping[str, str] | None = None,
+        other_names: Mapping[str, str] | None = None,
+        elsewhere: Mapping[str, str] | None = None,
+        **keywords: Any,
+    ) -> None:
         super().__init__(*arguments, **keywords)
         self.old_names = dict(old_names or {})
+        self.other_names = dict(other_names or {})
+        self.elsewhere = dict(elsewhere or {})
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         return [name for name in super().list_commands(ctx) if name not in self.old_names]
@@ -47,13 +51,24 @@ class DeskGroup(click.Group):
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
         name = args[0]
+        if name in self.other_names:
+            args = [self.other_names[name], *args[1:]]
+            name = args[0]
         if self.get_command(ctx, name) is None and not name.startswith("-"):
             where = ctx.command_path
-            near = nearest_names(name, self.list_commands(ctx))
-            ctx.fail(f"there is no command {where} {name}{near}" + ("" if near else f"; see: {where} --help"))
+            ctx.fail(f"there is no command {where} {name}; {self._instead(name, where)}")
         if name in self.old_names and not ctx.resilient_parsing:
             click.echo(
                 f"Note: `{ctx.command_path} {name}` is the old name of `geneticlog {self.old_names[name]}`.",
                 err=True,
             )
         return super().resolve_command(ctx, args)
+
+    def _instead(self, name: str, where: str) -> str:
+        """Return what to use for a name that is not a command here."""
+        if name in self.elsewhere:
+            return f"use: geneticlog {self.elsewhere[name]}"
+        near = nearest_names(name, self.list_commands(click.Context(self)))
+        if not near:
+            return f"see: {where} --help"
+        return f"did you mean {' or '.join(repr(other) for other in near)}?"

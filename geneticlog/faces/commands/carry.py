@@ -110,7 +110,7 @@ def in_(desk: Desk, file: Path) -> None:
             say_wrapped(finding, "  ")
         if did.findings:
             click.echo(
-                f"Decide each with: geneticlog decide {did.findings[0].partition(':')[0]} ACTION --why TEXT"
+                f"Decide each with: geneticlog finding decide {did.findings[0].partition(':')[0]} ACTION --why TEXT"
             )
 
     document = {

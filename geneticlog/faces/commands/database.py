@@ -13,7 +13,7 @@ from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.settings import database_setting
 
 
-@click.group(cls=DeskGroup)
+@click.group(cls=DeskGroup, other_names={"add": "upgrade", "create": "upgrade"}, elsewhere={"show": "status"})
 def database() -> None:
     """Prepare, check, copy and restore the database."""
 

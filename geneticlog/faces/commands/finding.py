@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
 
 
-@click.group(cls=DeskGroup)
+@click.group(cls=DeskGroup, other_names={"change": "decide"})
 def finding() -> None:
     """List, show and decide findings: what does not reconcile."""
 
@@ -97,10 +97,10 @@ def decide(
     finding about two vials name the wrong one of the two (or both). Elsewhere no vial is named.
 
     \b
-    geneticlog decide F12 reject "BG 4F7 Q2K R" --why "filled from the fish before"
-    geneticlog decide F3 match "BG 4F7 Q2K R" --why "the lab wrote S for 5"
-    geneticlog decide F4 accept --row 7 --why "the lab confirmed row 7"
-    geneticlog decide F9 resample --all-of-kind --why "next survey"
+    geneticlog finding decide F12 reject "BG 4F7 Q2K R" --why "filled from the fish before"
+    geneticlog finding decide F3 match "BG 4F7 Q2K R" --why "the lab wrote S for 5"
+    geneticlog finding decide F4 accept --row 7 --why "the lab confirmed row 7"
+    geneticlog finding decide F9 resample --all-of-kind --why "next survey"
     """
     from geneticlog.faces.finding.terminal import decisions_document, say_decisions
     from geneticlog.work.finding.decide import decide as make_decision

@@ -23,7 +23,11 @@ if TYPE_CHECKING:
     from geneticlog.faces.boat.prompt import Prompt
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup,
+    other_names={"add": "log", "show": "list"},
+    elsewhere={"change": "correct fish", "correct": "correct fish", "remove": "correct fish … --remove"},
+)
 def fish() -> None:
     """Log fish at the prompt or from a pipe, and read filled field sheets."""
 

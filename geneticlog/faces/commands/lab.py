@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.toml_files import TOML_FILE, read_toml
 
 if TYPE_CHECKING:
@@ -18,11 +19,11 @@ if TYPE_CHECKING:
 
 @click.group(cls=DeskGroup)
 def lab() -> None:
-    """Enter, change and list genotyping labs."""
+    """Add, list, show, change and remove genotyping labs."""
 
 
 def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
-    """Give a command the options for what is held of a lab beside its code and name."""
+    """Give a command the options for what is stored of a lab beside its code and name."""
     for option in (
         click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns."),
         click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest."),
@@ -45,7 +46,7 @@ def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
 @held_of_a_lab
 @click.pass_obj
 def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
-    """Enter a lab under a short code of your own."""
+    """Add a lab under a short code of your own."""
     from geneticlog.work.catalogue.labs import add_lab
 
     held |= checked(held["manifest"], held["layout"])
@@ -60,7 +61,7 @@ def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
 @held_of_a_lab
 @click.pass_obj
 def change(desk: Desk, /, code: str, **held: Any) -> None:
-    """Change what is held of a lab; only what you give is changed."""
+    """Change what is stored of a lab; only what you give is changed."""
     from geneticlog.work.catalogue.labs import change_lab
 
     held |= checked(held["manifest"], held["layout"])
@@ -127,3 +128,34 @@ def list_(desk: Desk) -> None:
             say_panels(panels)
 
     desk.show({"labs": labs, "panels": panels}, say)
+
+
+@lab.command(cls=ShowCommand)
+@click.argument("code")
+@click.pass_obj
+def show(desk: Desk, code: str) -> None:
+    """Show one lab: address, fee, usual days, its manifest and layout."""
+    from geneticlog.work.events import find_lab
+
+    with desk.reading() as session:
+        row = find_lab(session, code)
+        document = lab_document(row) | {
+            "address": row.address,
+            "manifest": row.manifest,
+            "layout": row.layout,
+        }
+
+    def say() -> None:
+        click.echo(f"{document['lab']}: {document['name']}")
+        for key in ("address", "fee", "usual_days"):
+            if document[key] is not None:
+                click.echo(f"  {key.replace('_', ' ')}: {document[key]}")
+        for key, usual in (("manifest", "the usual columns"), ("layout", "recognised by its headings")):
+            click.echo(f"  {key}: {usual if document[key] is None else ''}".rstrip())
+            for line in (document[key] or "").strip().splitlines():
+                click.echo(f"    {line}")
+
+    desk.show(document, say)
+
+
+lab.add_command(remove_command("lab", "shipment"))

@@ -32,7 +32,12 @@ MOST_ROUNDS = 5  # of questions at the screen
 LONG = 5_000  # rows from which a progress bar is shown
 
 
-@click.group("return", cls=DeskGroup)
+@click.group(
+    "return",
+    cls=DeskGroup,
+    other_names={"remove": "withdraw", "add": "read"},
+    elsewhere={"correct": "correct result", "change": "correct result"},
+)
 def lab_return() -> None:
     """Look at what a lab sent back, and read it."""
 

@@ -49,7 +49,9 @@ INTO = all_of(
 )
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup, other_names={"add": "print", "remove": "void"}, elsewhere={"list": "label stocks"}
+)
 def label() -> None:
     """Print vial labels, print smeared ones again, void spoiled ones."""
 

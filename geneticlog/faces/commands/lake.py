@@ -8,6 +8,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.faces.commands.stocking import add as add_stocking
 
@@ -17,9 +18,18 @@ LAKE_COLUMNS = (
 )
 
 
-@click.group(cls=DeskGroup, old_names={"stocked": "stocking add"})
+@click.group(
+    cls=DeskGroup,
+    old_names={"stocked": "stocking add"},
+    elsewhere={
+        "change": "correct lake",
+        "correct": "correct lake",
+        "stock": "stocking add",
+        "report": "report lake",
+    },
+)
 def lake() -> None:
-    """Add, list and show lakes; give a lake its own size classes."""
+    """Add, list, show and remove lakes; give a lake its own size classes."""
 
 
 @lake.command(cls=ShowCommand)
@@ -221,3 +231,4 @@ def classes(
 
 
 lake.add_command(add_stocking, "stocked")
+lake.add_command(remove_command("lake", "survey, plan, stocking or report"))

@@ -6,11 +6,14 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.removing import remove_command
 
 
-@click.group(cls=DeskGroup, old_names={"set": "office add, or office change"})
+@click.group(
+    cls=DeskGroup, old_names={"set": "office add, or office change"}, elsewhere={"show": "office list"}
+)
 def office() -> None:
-    """Enter the office whose two letters stand on every vial."""
+    """Enter the office whose two letters start every vial code."""
 
 
 STATION = click.option(
@@ -95,3 +98,6 @@ def list_(desk: Desk) -> None:
         say_table(["office", "name", "station", "serials used"], [list(o.values()) for o in offices])
 
     desk.show({"offices": offices}, say)
+
+
+office.add_command(remove_command("office", "vial codes"))

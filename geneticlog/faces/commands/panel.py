@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.toml_files import TOML_FILE, read_toml
 
 if TYPE_CHECKING:
@@ -30,7 +31,7 @@ HIGH_HELP = "The most it may be (default: four times the rate)."
 
 @click.group(cls=DeskGroup)
 def panel() -> None:
-    """Enter, change, list and show panels of loci and the two taxa each tells apart."""
+    """Add, list, show, change and remove panels: their loci and two taxa."""
 
 
 @panel.command(cls=ShowCommand)
@@ -209,3 +210,6 @@ def n_markers(row: Panel) -> int:
         return len(read_markers(row.markers, row.code)) if row.markers else 0
     except SheetFault:
         return 0
+
+
+panel.add_command(remove_command("panel", "shipment or result"))

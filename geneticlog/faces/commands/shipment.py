@@ -16,7 +16,11 @@ from geneticlog.faces.commands.shipment_way import arrive, bill, close, send
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup,
+    other_names={"add": "pack", "receive": "arrive", "remove": "unpack"},
+    elsewhere={"change": "correct shipment", "correct": "correct shipment", "read": "return read"},
+)
 def shipment() -> None:
     """Pack vials for a lab, send them, and follow them home."""
 

@@ -12,9 +12,17 @@ from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup,
+    other_names={"show": "list"},
+    elsewhere={
+        "change": "correct stocking",
+        "correct": "correct stocking",
+        "remove": "correct stocking … --remove",
+    },
+)
 def stocking() -> None:
-    """Record and list what was stocked in a lake."""
+    """Add and list what was stocked in a lake."""
 
 
 @stocking.command(cls=ShowCommand)

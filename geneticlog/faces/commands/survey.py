@@ -10,6 +10,7 @@ import click
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE, ORDERS
+from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.rules.gear import GEARS
 
@@ -19,9 +20,14 @@ SURVEY_COLUMNS = (
 )
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup,
+    old_names={"withdraw": "survey remove"},
+    other_names={"add": "open"},
+    elsewhere={"change": "correct survey", "correct": "correct survey"},
+)
 def survey() -> None:
-    """Open, list, show and withdraw surveys."""
+    """Open, list, show and remove surveys."""
 
 
 @survey.command("open", cls=ShowCommand)
@@ -94,23 +100,8 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
         desk.note(caution)
 
 
-@survey.command(cls=ShowCommand)
-@click.argument("code")
-@click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
-@click.pass_obj
-def withdraw(desk: Desk, code: str, why: str) -> None:
-    """Take back survey CODE, opened by mistake: it has no fish, and no labels are printed for it.
-
-    That it was opened and withdrawn, by whom and why, stays in the history.
-    """
-    from geneticlog.work.catalogue.places import withdraw_survey
-    from geneticlog.work.events import find_survey
-
-    with desk.writing() as session:
-        found = find_survey(session, code)
-        document = {"survey": found.code, "withdrawn": True}
-        withdraw_survey(session, found, stamp=desk.stamp(), why=why)
-    desk.show(document, lambda: click.echo(f"Survey {document['survey']} is withdrawn; its history stays."))
+survey.add_command(remove_command("survey", "fish and no labels printed for it"))
+survey.add_command(remove_command("survey", "fish and no labels printed for it"), "withdraw")
 
 
 @survey.command("list", cls=ShowCommand)

@@ -13,7 +13,15 @@ if TYPE_CHECKING:
     from geneticlog.work.label.gone_vials import Gone, How
 
 
-@click.group(cls=DeskGroup)
+@click.group(
+    cls=DeskGroup,
+    elsewhere={
+        "show": "history VIAL",
+        "list": "survey show SURVEY --fish",
+        "correct": "correct fish … --vial CODE",
+        "void": "label void",
+    },
+)
 def vial() -> None:
     """Record a filled vial as lost, broken or found again."""
 

@@ -14,10 +14,9 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
 from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
-from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
+from geneticlog.store.tables import Fish, Lake, SamplingPlan, Survey
 from geneticlog.work.events import find_lake, new_uid, record
 from geneticlog.work.result.count_fish import caught_and_swabbed
 from geneticlog.work.result.in_the_numbers import of_its_species
@@ -239,40 +238,6 @@ def open_survey(
     elif (permit_from and surveyed_on < permit_from) or (permit_to and surveyed_on > permit_to):
         cautions.append("This date is outside the permit recorded for it.")
     return Opened(survey, tuple(cautions))
-
-
-def withdraw_survey(session: Session, survey: Survey, *, stamp: Stamp, why: str) -> None:
-    """Take back a survey that was opened by mistake; that it was opened, and by whom, stays in the history.
-
-    Raises Refused where it has fish, or labels were printed for it, or a finding is about it.
-    """
-    if not why.strip():
-        raise Refused("to withdraw a survey needs its reason; say it with --why")
-    n_fish = session.scalar(select(func.sum(Fish.n_fish)).where(Fish.survey_id == survey.id)) or 0
-    n_labels = session.scalar(select(func.sum(PrintRun.n_labels)).where(PrintRun.survey_id == survey.id)) or 0
-    n_findings = session.scalar(select(func.count()).where(Finding.survey_id == survey.id)) or 0
-    held = [
-        f"{n} {one if n == 1 else many}"
-        for n, one, many in (
-            (n_fish, "fish", "fish"),
-            (n_labels, "label printed for it", "labels printed for it"),
-            (n_findings, "finding", "findings"),
-        )
-        if n
-    ]
-    if held:
-        raise Refused(
-            f"survey {survey.code} has {listed(held)}, so it stays; mend what is wrong of it with: geneticlog correct"
-            f" survey {survey.code}"
-        )
-    old = {
-        name: getattr(survey, name)
-        for name in ("uid", "surveyed_on", "gear", "species", "opened_at", "opened_by")
-    }
-    old["lake"] = survey.lake.code
-    record(session, "withdrawn", "survey", survey.code, stamp=stamp, old=old, why=why)
-    session.delete(survey)
-    session.flush()
 
 
 @dataclass(frozen=True)

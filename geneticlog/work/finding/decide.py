@@ -264,10 +264,10 @@ def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
         raise Refused(f"{name} is about {' or '.join(shown)}, not {printed(strange[0])}")
     if strange:
         raise Refused(
-            f"{name} is not about two vials, so no vial is named; say: geneticlog decide {name} {action}"
+            f"{name} is not about two vials, so no vial is named; say: geneticlog finding decide {name} {action}"
         )
     if action in ("reject", "resample") and either and not vials:
-        ways = " or ".join(f'geneticlog decide {name} {action} "{code}" --why TEXT' for code in shown)
+        ways = " or ".join(f'geneticlog finding decide {name} {action} "{code}" --why TEXT' for code in shown)
         raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
 
 
@@ -400,7 +400,9 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
 def _match(session: Session, finding: Finding, data: dict[str, Any], vials: Sequence[Vial]) -> None:
     name = f"F{finding.number}"
     if not vials:
-        raise Refused(f"say which vial {name} is about: geneticlog decide {name} match VIAL --why TEXT")
+        raise Refused(
+            f"say which vial {name} is about: geneticlog finding decide {name} match VIAL --why TEXT"
+        )
     (vial,) = vials
     sent = session.scalar(
         select(ShipmentPosition.id).where(

@@ -11,7 +11,7 @@ from click.shell_completion import BashComplete
 from click.testing import CliRunner
 from conftest import Runner
 
-from geneticlog.faces.app.cli import COMMANDS, SECTIONS, cli
+from geneticlog.faces.app.cli import COMMANDS, OLD_NAMES, SECTIONS, cli
 from geneticlog.faces.app.desk import say_table
 
 
@@ -23,7 +23,7 @@ def groups(group: click.Group, path: str) -> list[tuple[str, click.Group]]:
 
 def test_every_command_is_in_one_section_of_the_help() -> None:
     listed = [name for names in SECTIONS.values() for name in names]
-    assert sorted(listed) == sorted(COMMANDS)
+    assert sorted(listed) == sorted(COMMANDS.keys() - OLD_NAMES.keys())
     shown = CliRunner().invoke(cli, ["--help"], terminal_width=100).output
     assert [shown.index(f"{title}:") for title in SECTIONS] == sorted(
         shown.index(f"{title}:") for title in SECTIONS
@@ -44,12 +44,69 @@ def test_no_summary_is_cut_short() -> None:
         (["shipmnt"], "'shipment'"),
         (["lake", "lst"], "'list'"),
         (["label", "pint"], "'print'"),
+        (["lake", "list", "--jsn"], "'--json'"),
     ],
 )
 def test_a_slip_in_a_command_is_answered_with_the_nearest(words: list[str], near: str) -> None:
     said = CliRunner().invoke(cli, words)
     assert said.exit_code == 2
-    assert f"did you mean {near}" in said.output
+    assert f"did you mean {near}" in said.output.replace("Did", "did")
+
+
+@pytest.mark.parametrize(
+    ("noun", "verbs"),
+    [
+        ("office", "add change list remove"),
+        ("lab", "add change list remove show"),
+        ("panel", "add change list remove show"),
+        ("lake", "add list remove show"),
+        ("survey", "list open remove show"),
+        ("stocking", "add list"),
+    ],
+)
+def test_every_noun_takes_the_same_verbs_and_corrections_are_under_correct(noun: str, verbs: str) -> None:
+    group = dict(groups(cli, ""))[f" {noun}"]
+    assert set(verbs.split()) <= set(group.list_commands(click.Context(group)))
+    for verb in {"change", "correct"} - set(verbs.split()):
+        said = CliRunner().invoke(cli, [noun, verb], prog_name="geneticlog")
+        assert said.exit_code == 2
+        if verb == "change":
+            assert f"use: geneticlog correct {noun}" in said.output
+
+
+def test_a_word_of_the_usual_set_leads_to_the_verb_of_the_trade() -> None:
+    for words, used in ((["survey", "add"], "survey open"), (["shipment", "receive"], "shipment arrive")):
+        assert f"Usage: geneticlog {used}" in CliRunner().invoke(cli, words, prog_name="geneticlog").output
+    said = CliRunner().invoke(cli, ["init"], prog_name="geneticlog").output
+    assert "use: geneticlog database upgrade" in said
+
+
+def test_what_was_entered_by_mistake_is_removed_while_nothing_needs_it(run: Runner) -> None:
+    run("office", "add", "BG")
+    run("office", "add", "QX")
+    run("lake", "add", "HERON", "Heron Lake")
+    run("lake", "add", "HERN", "Heron Lake")
+    run("lab", "add", "QUILL", "Quillback Genotyping (invented)", "--usual-days", "30")
+    run("lab", "add", "QULL", "Quillback Genotyping (invented)")
+    run("panel", "add", "QB38", "Thirty-eight loci")
+    run("survey", "open", "HERON", "2026-05-12", "--code", "ONE")
+    for noun, code in (("office", "QX"), ("lake", "HERN"), ("lab", "QULL"), ("panel", "QB38")):
+        assert json.loads(run(noun, "remove", code, "--why", "mistyped", "--json").stdout) == {
+            noun: code,
+            "removed": True,
+        }
+        assert code not in run(noun, "list", "--json").stdout
+    said = run("lake", "remove", "HERON", "--why", "x", fails=4).stderr
+    assert "lake HERON has 1 survey, so it stays" in said
+    assert "needs its reason" in run("lab", "remove", "QUILL", "--why", " ", fails=4).stderr
+    assert json.loads(run("lab", "show", "QUILL", "--json").stdout)["usual_days"] == 30
+    run("database", "check")
+
+
+def test_a_code_that_is_not_there_is_answered_with_the_nearest(run_on_sqlite: Runner) -> None:
+    for code in ("HERON", "OTTER", "MINK", "TEAL", "CRANE", "BITTERN"):
+        run_on_sqlite("lake", "add", code, f"{code} (invented)")
+    assert "did you mean HERON?" in run_on_sqlite("lake", "show", "HEROM", fails=3).stderr
 
 
 def test_a_word_like_no_command_is_sent_to_the_help() -> None:

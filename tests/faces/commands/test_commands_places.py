@@ -263,7 +263,7 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
     assert [one["taxon"] for one in stockings()] == ["F1", "Tiger"]
 
 
-def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
+def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_removed(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
     run("office", "add", "BG")
@@ -275,7 +275,7 @@ def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
     run("survey", "open", "HERON", "2199-05-12", "--code", "FAR", "--ahead")
     run("survey", "open", "HERON", "2026-05-12", "--code", "GILLS", "--species", "bluegill")
     for code in ("TWO", "FAR"):
-        assert "is withdrawn" in run("survey", "withdraw", code, "--why", "opened by mistake").stdout
+        assert f"Removed survey {code}" in run("survey", "remove", code, "--why", "opened by mistake").stdout
     lines = json.loads(run("survey", "list", "--json").stdout)["surveys"]
     assert {line["survey"] for line in lines} == {"ONE", "GILLS"}
     run("survey", "show", "TWO", fails=3)
@@ -284,14 +284,15 @@ def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_withdrawn(
     assert json.loads(event.old or "")["surveyed_on"] == "2026-05-12"
     run("fish", "log", "ONE", input="14 in\n15 in\n")
     refused = run("survey", "withdraw", "ONE", "--why", "x", fails=4).stderr
+    assert "old name of `geneticlog survey remove`" in refused
     assert "survey ONE has 2 fish, so it stays" in refused
     for n, words in ((1, "1 label printed for it"), (2, "3 labels printed for it")):
         run("label", "print", "-n", str(n), "--survey", "GILLS", "--out", tmp_path / f"{n}.pdf")
         assert (
             f"survey GILLS has {words}, so it stays"
-            in run("survey", "withdraw", "GILLS", "--why", "x", fails=4).stderr
+            in run("survey", "remove", "GILLS", "--why", "x", fails=4).stderr
         )
-    assert "needs its reason" in run("survey", "withdraw", "GILLS", "--why", " ", fails=4).stderr
+    assert "needs its reason" in run("survey", "remove", "GILLS", "--why", " ", fails=4).stderr
 
 
 def test_a_date_that_is_none_is_told_as_everywhere(run_on_sqlite: Runner) -> None:
