@@ -12,7 +12,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
-from geneticlog.faces.commands import report_decisions
+from geneticlog.faces.commands import report_compare, report_decisions
 from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
@@ -26,6 +26,7 @@ def report() -> None:
     """Report one lake, all lakes, or the data behind them."""
 
 
+report.add_command(report_compare.compare)
 report.add_command(report_decisions.decisions)
 
 

@@ -58,6 +58,10 @@ CLASSES = (
     of("carriers_high", unit=SHARE), of("mean_relative_weight", unit=PERCENT),
     of("relative_weight_low", unit=PERCENT), of("relative_weight_high", unit=PERCENT), of("n_weighed"),
 )  # fmt: skip
+CLASS_DIFFERENCES = (
+    SURVEY, of("larger"), of("smaller"), of("difference", unit=SHARE), of("low", unit=SHARE), of("high", unit=SHARE),
+    of("p"), of("p_holm"), of("n_larger"), of("n_smaller"), of("guard"),
+)  # fmt: skip
 COMPOSITION = (
     SURVEY, of("size_class"), of("ancestry_class"), of("n_fish"), of("n_resulted"), of("share", unit=SHARE),
     of("low", unit=SHARE), of("high", unit=SHARE), of("guard"),

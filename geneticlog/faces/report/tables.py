@@ -8,6 +8,7 @@ from typing import Any
 
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.columns import (
+    CLASS_DIFFERENCES,
     CLASSES,
     COMPOSITION,
     FISH,
@@ -53,6 +54,7 @@ def lake_tables(lake: LakeFacts) -> dict[str, tuple[Sequence[Column], Sequence[A
     kinds = dict.fromkeys(fish.ancestry_class for survey in lake.surveys for fish in survey.fish)
     return {
         "classes": ((*CLASSES, *map(count_of, kinds)), parts(lambda survey: survey.classes)),
+        "class_differences": (CLASS_DIFFERENCES, parts(lambda survey: survey.class_differences)),
         "composition": (COMPOSITION, parts(kind_shares)),
         "surveys": (SURVEYS, lake.surveys),
         "size_structure": (SIZE_STRUCTURE, parts(lambda survey: survey.size_structure.indices)),
@@ -138,6 +140,7 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
         "n_swabbed": survey.n_swabbed,
         "n_resulted": survey.n_resulted,
         "classes": [asdict(row) for row in survey.classes],
+        "class_differences": [asdict(one) for one in survey.class_differences],
         "composition": [asdict(one) for one in kind_shares(survey)],
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),

@@ -25,6 +25,7 @@ from geneticlog.faces.figures.style import Drawing
 from geneticlog.faces.report.answer_sentences import answer, of_another_survey
 from geneticlog.faces.report.blocks import Block, listed, table, text
 from geneticlog.faces.report.change_words import notes_of
+from geneticlog.faces.report.class_words import class_difference_blocks
 from geneticlog.faces.report.every_fish import every_fish_blocks
 from geneticlog.faces.report.fish_words import SOURCE_OF_CLASSES
 from geneticlog.faces.report.glossary import glossary_blocks
@@ -203,6 +204,7 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         note += f" {survey.n_other_species} fish of other species are not counted."
     return [
         table("classes", f"Survey {survey.survey} by size class", columns, rows, note),
+        *class_difference_blocks(survey),
         *size_structure_blocks(survey),
     ]
 

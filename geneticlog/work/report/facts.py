@@ -145,6 +145,22 @@ NO_DIFFERENCE = Difference()
 
 
 @dataclass(frozen=True)
+class ClassDifference:
+    """The mean q of a larger size class minus that of a smaller one; p_holm: after Holm over all pairs of classes."""
+
+    larger: str
+    smaller: str
+    difference: float | None
+    low: float | None
+    high: float | None
+    p: float | None
+    p_holm: float | None = None
+    n_larger: int = 0
+    n_smaller: int = 0
+    guard: str = ""
+
+
+@dataclass(frozen=True)
 class Slope:
     """How much the mean q changes from one size class to the next larger, over the class means weighted to the catch.
 
@@ -310,6 +326,7 @@ class SurveyFacts:
     n_left_out: int
     misreading: Misreading | None = None
     sites: Sites | None = None
+    class_differences: tuple[ClassDifference, ...] = ()
 
     @property
     def n_resulted(self) -> int:

@@ -81,7 +81,7 @@ def gather_lake(
         survey_facts(session, survey, pairs.get((lake.id, survey.species), DEFAULT_PAIR), rule_set)
         for survey in surveys
     )
-    at = by_default = survey_to_report([one.n_resulted for one in facts])
+    at = by_default = reported_survey(facts)
     if survey_code is not None:
         chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
         if not chosen:
@@ -121,6 +121,11 @@ def gather_lake(
             now=stamp.now,
         ),
     )
+
+
+def reported_survey(facts: Sequence[SurveyFacts]) -> int | None:
+    """Return which survey of a lake its report is about; None without a survey."""
+    return survey_to_report([one.n_resulted for one in facts])
 
 
 def _progress(session: Session, surveys: Sequence[Survey]) -> Progress:

@@ -46,7 +46,10 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
     """
     footing = (earlier.footing, later.footing)
     alike = same_classes(*footing)
-    pair = (_sums(earlier), _sums(later)) if alike else (_by_length(earlier, later), _by_length(later, later))
+    if alike:
+        pair = survey_sums(earlier), survey_sums(later)
+    else:
+        pair = sums_by_measured_length(earlier, later), sums_by_measured_length(later, later)
     held = compare_surveys([pair])[0]
     told = held.whole.estimate
     return Change(
@@ -96,7 +99,7 @@ def difference_of(found: Contrast | None) -> Difference:
     return Difference(told.mean, told.low, told.high, found.p, found.n_second, found.n_first)
 
 
-def _sums(survey: SurveyFacts) -> SurveySums:
+def survey_sums(survey: SurveyFacts) -> SurveySums:
     groups: dict[str | None, list[FishResult]] = {}
     for fish in survey.fish:
         groups.setdefault(fish.size_class, []).append(fish)
@@ -112,7 +115,7 @@ def _sums(survey: SurveyFacts) -> SurveySums:
     )
 
 
-def _by_length(survey: SurveyFacts, later: SurveyFacts) -> SurveySums:
+def sums_by_measured_length(survey: SurveyFacts, later: SurveyFacts) -> SurveySums:
     """Return a survey judged by measured lengths, under the size classes and in the unit of the later one."""
     n_measured = sum(n for _, n in survey.caught)
     caught: list[tuple[tuple[float, str] | None, int]] = [

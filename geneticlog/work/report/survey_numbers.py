@@ -23,6 +23,7 @@ from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.finding.finding_vials import doubtful_vials
 from geneticlog.work.report.facts import ClassRow, FishResult, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_mean, weighted_share
+from geneticlog.work.report.lake_class_pairs import class_differences
 from geneticlog.work.report.lake_lineage import heterozygosity_of
 from geneticlog.work.report.lake_loci import loci_of_survey
 from geneticlog.work.report.lake_means import mean_of, number_of, unseen_of
@@ -120,6 +121,7 @@ def survey_facts(
         n_left_out=n_of_other_pairs(session, survey, pair),
         misreading=misreading_of(fish, weighted, error),
         sites=sites,
+        class_differences=class_differences(scheme.classes, fish),
     )
 
 

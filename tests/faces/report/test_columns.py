@@ -111,7 +111,7 @@ def a_lake(session: Session) -> LakeFacts:
 def test_each_column_holds_what_its_heading_says(sqlite_session: Session) -> None:
     lake = a_lake(sqlite_session)
     tables = lake_tables(lake)
-    assert set(tables) == {*NAMES, "composition", "stockings"}
+    assert set(tables) == {*NAMES, "class_differences", "composition", "stockings"}
     for name, (columns, rows) in tables.items():
         assert list(rows), name
         assert max(Counter(column.heading for column in columns).values()) == 1

@@ -376,6 +376,7 @@ def test_all_files_are_there_and_hold_the_same_numbers(run: Runner, session: Ses
     out, document = written(run, tmp_path)
     names = {path.name for path in out.iterdir()} - {".geneticlog-files"}
     tables = {
+        "class_differences",
         "classes",
         "composition",
         "surveys",

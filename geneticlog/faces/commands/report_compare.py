@@ -1,0 +1,61 @@
+"""``geneticlog report compare``: lakes against each other."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+
+import click
+
+from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+
+
+@click.command("compare", cls=ShowCommand)
+@click.argument("lakes", metavar="LAKE LAKE...", nargs=-1, required=True)
+@click.option(
+    "--matters",
+    type=click.FloatRange(0.1, 50),
+    default=10,
+    show_default=True,
+    metavar="POINTS",
+    help="Least difference that matters, in points: a smaller one is called small.",
+)
+@click.pass_obj
+def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
+    """Compare two lakes or more: which has more, by how much, and how sure.
+
+    Each lake is its catch-weighted mean on the survey that its report is about. Beside it: the same with both lakes
+    weighted to one length frequency, and of young and adult fish alone. Several p are adjusted by Holm.
+
+    Example: geneticlog report compare HERON OSPREY
+    """
+    from geneticlog.faces.report.compare_words import ONE_STATISTIC, heading, lake_row, pair_sentences
+    from geneticlog.work.report.compare_lakes import compare_lakes
+
+    if len(lakes) < 2:
+        raise click.UsageError("Name two lakes or more.")
+    with desk.reading() as session:
+        told = compare_lakes(session, lakes)
+    sentences = {
+        (pair.first, pair.second): pair_sentences(
+            pair, told.lakes[0].taxon, matters / 100, several=len(told.pairs) > 1
+        )
+        for pair in told.pairs
+    }
+
+    def say() -> None:
+        say_wrapped(heading(told))
+        say_table(
+            ["lake", "name", "survey", "fish", "share", "95 %", "of the catch"],
+            [lake_row(one) for one in told.lakes],
+            numbers=["fish", "share", "95 %", "of the catch"],
+            whole=["lake", "survey"],
+        )
+        for said in sentences.values():
+            click.echo("")
+            for line in said:
+                say_wrapped(line, indent="  ")
+        click.echo("")
+        say_wrapped(ONE_STATISTIC)
+
+    pairs = [{**asdict(pair), "sentences": sentences[pair.first, pair.second]} for pair in told.pairs]
+    desk.show({"lakes": [asdict(one) for one in told.lakes], "matters": matters / 100, "pairs": pairs}, say)

@@ -1,0 +1,121 @@
+"""Lakes against each other, in words for a person."""
+
+from __future__ import annotations
+
+from geneticlog.faces.app.numbers_in_words import (
+    day,
+    p_value,
+    points,
+    points_range,
+    species_said,
+    tenth,
+    whole_range,
+)
+from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.sentences import listed
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
+from geneticlog.work.report.facts import Difference
+
+ONE_STATISTIC = (
+    "Interval and p of a difference come from one statistic (a stratified Welch test): p is below 0.05 exactly where "
+    "the 95 % interval leaves 0 out."
+)
+
+
+def lake_row(one: ComparedLake) -> list[str]:
+    """Return the row of one lake: code, name, survey, fish, share, interval, share of the catch covered."""
+    told = one.catch_weighted
+    covered = told.share_of_catch_covered
+    return [
+        one.lake,
+        one.name,
+        one.survey,
+        str(one.n_resulted),
+        tenth(told.mean),
+        whole_range(told.low, told.high),
+        "all" if covered is not None and covered > 0.999 else tenth(covered),
+    ]
+
+
+def pair_sentences(pair: LakePair, taxon: str, matters: float, *, several: bool) -> list[str]:
+    """Return what is said of two lakes: their difference, the same at one length frequency, and what to mind."""
+    said = [_whole(pair, taxon, matters, several=several)]
+    same = _at_same_sizes(pair, matters)
+    if same:
+        said.append(same)
+    of_sizes = (("young", pair.young), ("adults", pair.adult))
+    parts = [f"{name} {_short(one)}" for name, one in of_sizes if one.low is not None]
+    if parts:
+        said.append(f"Of these alone: {'; '.join(parts)}.")
+    if pair.differs:
+        said.append(f"Compare with care: not alike in {listed([_plain(one) for one in pair.differs])}.")
+    return said
+
+
+def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
+    if pair.difference is None:
+        return f"{pair.second} and {pair.first} could not be compared."
+    if pair.low is None or pair.high is None:
+        told = points(pair.difference)
+        return f"{pair.second} minus {pair.first}: {told} {taxon}, without an interval ({pair.guard})."
+    numbers = f"95 % interval {points_range(pair.low, pair.high)}; p {p_value(pair.p)}"
+    if several:
+        numbers += f", after Holm {p_value(pair.p_holm)}"
+    basis = "" if pair.basis == OWN_CATCH else f", {pair.basis}"
+    few = ", too few fish to rely on" if min(pair.n_first, pair.n_second) < LEAST_TO_READ else ""
+    if pair.low > 0 or pair.high < 0:
+        way = "more" if pair.low > 0 else "less"
+        chance = ""
+        if several and pair.p_holm is not None and pair.p_holm >= 0.05:
+            chance = "; among so many pairs it may be chance"
+        return (
+            f"{pair.second} has {points(abs(pair.difference))} {way} {taxon} than {pair.first} "
+            f"({numbers}{basis}{few}){chance}."
+        )
+    if -matters < pair.low and pair.high < matters:
+        return f"{pair.second} and {pair.first} differ by less than {matters * 100:g} points ({numbers}{basis}{few})."
+    return f"No clear difference between {pair.second} and {pair.first} ({numbers}{basis}{few})."
+
+
+def _at_same_sizes(pair: LakePair, matters: float) -> str:
+    same = pair.same_sizes
+    if (
+        same.difference is None
+        or same.low is None
+        or same.high is None
+        or pair.low is None
+        or pair.high is None
+    ):
+        return ""
+    numbers = (
+        f"{points(same.difference).replace('-', '−')}, 95 % interval {points_range(same.low, same.high)}"
+    )
+    clear, was = same.low > 0 or same.high < 0, pair.low > 0 or pair.high < 0
+    if was and not clear:
+        return (
+            f"At the same sizes of fish no clear difference is left ({numbers}): the sizes caught differ too."
+        )
+    if clear and not was:
+        return f"At the same sizes of fish they differ ({numbers})."
+    return f"At the same sizes of fish: {numbers}."
+
+
+def _short(one: Difference) -> str:
+    assert one.difference is not None
+    assert one.low is not None
+    assert one.high is not None
+    told = points(one.difference).replace("-", "−")
+    return f"{told} (95 % interval {points_range(one.low, one.high)}; {one.n_earlier} and {one.n_later} fish)"
+
+
+def _plain(aspect: Aspect) -> str:
+    return "sizes with a result" if aspect is Aspect.SIZES_TYPED else str(aspect)
+
+
+def heading(told: ComparedLakes) -> str:
+    """Return the line above the table."""
+    first = told.lakes[0]
+    species = species_said(first.species)
+    days = ", ".join(f"{one.lake} {day(one.surveyed_on)}" for one in told.lakes)
+    return f"{first.taxon} share of {species}, weighted to the catch of each lake ({days}):"

@@ -1,0 +1,167 @@
+"""Lakes against each other: their catch-weighted means, by the engine of every other difference."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from itertools import combinations
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
+from geneticlog.rules.report.comparability import Aspect, same_classes
+from geneticlog.rules.species import SPECIES
+from geneticlog.rules.statistics.comparison import AS_SWABBED, SurveySums, compare_surveys
+from geneticlog.rules.statistics.contrast import Side, contrast
+from geneticlog.store.tables import Lake, Survey
+from geneticlog.work.events import find_lake
+from geneticlog.work.report.facts import CatchWeighted, Difference, SurveyFacts
+from geneticlog.work.report.lake_change import difference_of, differs_of, sums_by_measured_length, survey_sums
+from geneticlog.work.report.lake_size_tests import holm_of
+from geneticlog.work.report.survey_numbers import survey_facts
+from geneticlog.work.result.in_the_numbers import pairs_of_lakes
+
+OWN_CATCH = "each lake weighted to its own catch"
+
+
+@dataclass(frozen=True)
+class ComparedLake:
+    """A lake with the survey that its report is about; catch_weighted: its leading mean, as its report gives it."""
+
+    lake: str
+    name: str
+    survey: str
+    surveyed_on: date
+    species: str
+    taxon: str
+    n_resulted: int
+    catch_weighted: CatchWeighted
+
+
+@dataclass(frozen=True)
+class LakePair:
+    """The second lake minus the first.
+
+    difference to p: of the lakes as they are, each weighted to its own catch (basis says where that cannot be); p_holm:
+    after Holm over all pairs. same_sizes: both weighted to one length frequency, which other sizes of fish in the two
+    lakes cannot bring about; young, adult: of these size classes alone. differs: what else differs between the surveys.
+    """
+
+    first: str
+    second: str
+    difference: float | None
+    low: float | None
+    high: float | None
+    p: float | None
+    p_holm: float | None
+    n_first: int
+    n_second: int
+    basis: str
+    guard: str
+    same_sizes: Difference
+    young: Difference
+    adult: Difference
+    differs: tuple[Aspect, ...]
+
+
+@dataclass(frozen=True)
+class ComparedLakes:
+    """Two lakes and more, in the order asked for, and every pair of them."""
+
+    lakes: tuple[ComparedLake, ...]
+    pairs: tuple[LakePair, ...]
+
+
+def compare_lakes(session: Session, codes: Sequence[str]) -> ComparedLakes:
+    """Return every two of some lakes compared on the surveys that their reports are about.
+
+    raises
+        NotFound for a lake that is not there, or without a result; Refused for fewer than two lakes, one named twice,
+        or lakes whose surveys are of two species or two pairs of taxa.
+    """
+    lakes = [find_lake(session, code) for code in codes]
+    if len({lake.code for lake in lakes}) < max(2, len(lakes)):
+        raise Refused("name two lakes or more, each once")
+    facts = [_reported(session, lake) for lake in lakes]
+    _of_one_kind(lakes, facts)
+    shown = tuple(
+        ComparedLake(
+            lake.code, lake.name, one.survey, one.surveyed_on, one.species, one.taxon, one.n_resulted,
+            one.catch_weighted,
+        )
+        for lake, one in zip(lakes, facts, strict=True)
+    )  # fmt: skip
+    pairs = [
+        _pair((lakes[a].code, lakes[b].code), facts[a], facts[b])
+        for a, b in combinations(range(len(lakes)), 2)
+    ]
+    adjusted = holm_of([one.p for one in pairs])
+    return ComparedLakes(shown, tuple(replace(one, p_holm=p) for one, p in zip(pairs, adjusted, strict=True)))
+
+
+def _reported(session: Session, lake: Lake) -> SurveyFacts:
+    from geneticlog.work.report.gather import reported_survey
+
+    surveys = list(
+        session.scalars(
+            select(Survey).where(Survey.lake_id == lake.id).order_by(Survey.surveyed_on, Survey.id)
+        )
+    )
+    pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
+    facts = [survey_facts(session, one, pairs.get((lake.id, one.species), DEFAULT_PAIR)) for one in surveys]
+    at = reported_survey(facts)
+    if at is None or not facts[at].fish:
+        raise NotFound(f"lake {lake.code} has no fish with a result yet, so it cannot be compared")
+    return facts[at]
+
+
+def _of_one_kind(lakes: Sequence[Lake], facts: Sequence[SurveyFacts]) -> None:
+    first = facts[0]
+    for lake, one in zip(lakes[1:], facts[1:], strict=True):
+        if one.species != first.species:
+            said = [
+                SPECIES[each].printed if each in SPECIES else each for each in (first.species, one.species)
+            ]
+            raise Refused(
+                f"{lakes[0].code} was surveyed for {said[0]} and {lake.code} for {said[1]}: two kinds of fish"
+            )
+        if (one.taxon, one.other_taxon) != (first.taxon, first.other_taxon):
+            raise Refused(
+                f"{lakes[0].code} was typed for {first.taxon} and {first.other_taxon}, {lake.code} for {one.taxon} and "
+                f"{one.other_taxon}: their shares are of two things"
+            )
+
+
+def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> LakePair:
+    footing = (first.footing, second.footing)
+    alike = same_classes(*footing)
+    one, two = (
+        (survey_sums(first), survey_sums(second))
+        if alike
+        else (sums_by_measured_length(first, second), sums_by_measured_length(second, second))
+    )
+    held = compare_surveys([(one, two)])[0]
+    told, basis = contrast(_own_catch(survey_sums(second)), _own_catch(survey_sums(first))), OWN_CATCH
+    if told.p is None or not first.catch_weighted.n or not second.catch_weighted.n:
+        told, basis = held.whole, held.basis
+    same = difference_of(held.whole) if held.basis != AS_SWABBED else Difference()
+    estimate = told.estimate
+    return LakePair(
+        *names, estimate.mean, estimate.low, estimate.high, told.p, told.p, told.n_second, told.n_first, basis,
+        estimate.guard, same, difference_of(held.young), difference_of(held.adult), differs_of(held, footing),
+    )  # fmt: skip
+
+
+def _own_catch(survey: SurveySums) -> Side:
+    """Return a survey as one side of a contrast: its size classes with results, each its share of the catch."""
+    caught: Mapping[str, int] = {
+        name: n for name, n in survey.n_caught.items() if n and name in survey.sums and survey.sums[name].n
+    }
+    total = sum(caught.values())
+    if not total:
+        every = survey.every
+        return Side({"all": every}, {"all": 1.0} if every.n else {})
+    return Side(survey.sums, {name: n / total for name, n in caught.items()}, total)
