@@ -22,6 +22,7 @@ _TOP = (
     "heading_row",
     "heading_rows",
     "decimal",
+    "wells",
     "missing",
     "harmless",
     "held",
@@ -87,6 +88,9 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     decimal = take("", table, "decimal", str, "")
     if decimal not in ("", ".", ","):
         raise fault("", "decimal", 'it has to be "." or ","')
+    wells = take("", table, "wells", str, "")
+    if wells not in ("", "ours"):
+        raise fault("", "wells", 'it has to be "ours", or be left out')
     row, n_rows = take("", table, "heading_row", int, None), take("", table, "heading_rows", int, None)
     if row is not None and row < 0:
         raise fault("", "heading_row", "it has to be 1 or more, or 0 for a file without heading")
@@ -101,6 +105,7 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         columns=columns,
         kept_units=units,
         decimal=decimal,
+        wells=wells,
         missing=frozenset(word.strip().casefold() for word in lists["missing"]),
         harmless=frozenset(plain(word) for word in lists["harmless"]),
         against=frozenset(plain(word) for word in lists["held"]),
@@ -171,7 +176,7 @@ def write_layout(layout: Layout) -> str:
     lines = [
         "# How this laboratory lays out a return; whatever is left out is recognised in the file itself."
     ]
-    for key in ("lab", "sheet", "heading_row", "heading_rows", "decimal"):
+    for key in ("lab", "sheet", "heading_row", "heading_rows", "decimal", "wells"):
         value = getattr(layout, key)
         if value not in ("", None):
             lines.append(f"{key} = {_toml(value)}")

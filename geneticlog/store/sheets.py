@@ -50,7 +50,8 @@ class Sheet:
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
     cells that are struck through, coloured or commented on, by (row, column) from 1; ``keyed_by`` the sheet that gave
-    the rows their vials, and ``tall`` what the rows were about, where it was not a fish each.
+    the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
+    laid out as a plate, ``by_well`` how its wells are held against ours, and ``well_column`` which column names them.
     """
 
     name: str
@@ -66,6 +67,9 @@ class Sheet:
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
     keyed_by: str = ""
     tall: str = ""
+    grid: bool = False
+    by_well: str = ""
+    well_column: str = ""
 
     @property
     def filled(self) -> bool:

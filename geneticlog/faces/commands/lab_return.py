@@ -6,8 +6,9 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -24,10 +25,15 @@ from geneticlog.faces.lab_return.terminal import (
 )
 
 if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
     from geneticlog.rules.lab_return.layout import Layout
     from geneticlog.rules.lab_return.reading import Reading
+    from geneticlog.store.tables import Lab
+    from geneticlog.work.lab_return.look_first import Looked
     from geneticlog.work.lab_return.preview_return import Preview
 
+Seen = TypeVar("Seen", "Preview", "Looked")
 MOST_ROUNDS = 5  # of questions at the screen
 LONG = 5_000  # rows from which a progress bar is shown
 
@@ -64,6 +70,8 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
                      help="A column, line, word, mark or sheet that changes nothing; may be given again."),
         click.option("--hold", "against", multiple=True, metavar="TEXT",
                      help="A word or mark that speaks against the value it is beside: such values are held."),
+        click.option("--wells", type=click.Choice(["ours"]),
+                     help="Samples named by wells only: they are the wells in which we sent the vials."),
         click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
         click.option("--missing", multiple=True, metavar="WORD", help="A further word for a failed sample."),
         click.option("--counted", metavar="TAXON", help="Whose alleles genotypes 0, 1 and 2 count."),
@@ -109,6 +117,7 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         decimal=asked["decimal"] or layout.decimal,
         missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
         counted=asked["counted"] or layout.counted,
+        wells=asked["wells"] or layout.wells,
         coding="counts" if asked["counted"] else layout.coding,
     )
 
@@ -129,7 +138,7 @@ def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
     return layout
 
 
-def _until_answered(layout: Layout, look: Callable[[Layout], Preview]) -> tuple[Layout, Preview]:
+def _until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> tuple[Layout, Seen]:
     """Look at a file and put its questions, which answers may bring further ones; at most a few rounds."""
     seen = look(layout)
     for _ in range(MOST_ROUNDS):
@@ -175,42 +184,33 @@ def preview(
 
     Example: geneticlog return preview north-lab.xlsx --shipment SH-1
     """
-    from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET
     from geneticlog.rules.lab_return.layout import Layout
     from geneticlog.store.layouts import layout_of, read_layout, write_layout
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
-    from geneticlog.work.catalogue.rule_sets import rule_set_in_force
-    from geneticlog.work.events import find_lab, find_shipment, record
-    from geneticlog.work.lab_return.like_before import given_before
+    from geneticlog.work.events import find_lab, find_shipment
+    from geneticlog.work.lab_return.expected import expected_of
+    from geneticlog.work.lab_return.kept_layout import layout_for
     from geneticlog.work.lab_return.preview_return import preview_return
-    from geneticlog.work.lab_return.read_return import ask, layout_for
-    from geneticlog.work.lab_return.returned_vials import sent_vials
+    from geneticlog.work.lab_return.read_return import ask
 
     if save_layout and save_layout.exists() and not overwrite:
         raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
-    layout, sent, panel_loci, rule_set, before = Layout(), None, None, DEFAULT_RULE_SET, None
+    layout, expected = Layout(), None
     if shipment or lab:
         with desk.reading() as session:
-            rule_set = rule_set_in_force(session)
             if shipment:
                 found = find_shipment(session, shipment)
-                layout, sent = layout_for(session, found), sent_vials(session, found.id)
-                panel_loci = found.panel.n_loci if found.panel else None
-                before = given_before(session, found)
+                layout, expected = layout_for(session, found), expected_of(session, found)
             elif lab and (text := find_lab(session, lab).layout):
                 layout = read_layout(text, f"layout of lab {lab}")
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
-
-    def look(layout: Layout) -> Preview:
-        return preview_return(
-            content, file.name, layout, sent=sent, panel_loci=panel_loci, rule_set=rule_set, before=before
-        )
-
-    layout, seen = _until_answered(layout, look)
+    layout, seen = _until_answered(
+        layout, lambda layout: preview_return(content, file.name, layout, expected)
+    )
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if save_layout or keep_for:
         ask(seen.reading)
@@ -220,13 +220,15 @@ def preview(
             desk.note(f"Layout written to {save_layout}.")
         if keep_for:
             with desk.writing() as session:
-                kept = find_lab(session, keep_for)
-                old, kept.layout = kept.layout, text
-                record(
-                    session, "layout_kept", "lab", kept.code, stamp=desk.stamp(),
-                    old={"layout": old}, new={"layout": text},
-                )  # fmt: skip
-            desk.note(f"Layout kept for lab {keep_for.upper()}.")
+                _keep(desk, session, find_lab(session, keep_for), seen.reading)
+
+
+def _keep(desk: Desk, session: Session, lab: Lab, reading: Reading) -> None:
+    """Keep how a file is read, with what a person answered, as the layout of its lab."""
+    from geneticlog.work.lab_return.kept_layout import keep_layout
+
+    keep_layout(session, lab, reading, stamp=desk.stamp())
+    desk.note(f"Layout kept for lab {lab.code}.")
 
 
 @lab_return.command(cls=ShowCommand)
@@ -236,9 +238,12 @@ def preview(
     help="The shipment whose vials the lab typed; again for a file over several.",
 )  # fmt: skip
 @_answers
+@click.option(
+    "--keep", is_flag=True, help="Keep how it is read, with these answers, for the lab's next files."
+)
 @click.pass_obj
 def read(
-    desk: Desk, /, file: Path, shipments: tuple[str, ...], layout_file: Path | None, **asked: Any
+    desk: Desk, /, file: Path, shipments: tuple[str, ...], layout_file: Path | None, keep: bool, **asked: Any
 ) -> None:
     """Store what a lab says of the vials of a shipment: all of it or nothing.
 
@@ -248,31 +253,38 @@ def read(
     geneticlog return read north-lab.xlsx --shipment SH-1
     geneticlog return read north-lab.xlsx --shipment SH-1 --shipment SH-2
     """
-    from geneticlog.store.sheets import read_bytes, read_sheets
+    from geneticlog.store.sheets import read_bytes
     from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.preview_return import preview_return
-    from geneticlog.work.lab_return.read_return import layout_for
+    from geneticlog.work.lab_return.kept_layout import layout_for
+    from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     content = read_bytes(file)
-    with desk.reading() as session:
-        layout = layout_for(session, find_shipment(session, shipments[0]))
-    if layout_file:
-        layout = _layout_from(layout_file, layout)
-    layout = _answered(layout, asked)
-    if sys.stdin.isatty():
-        layout, _ = _until_answered(layout, lambda now: preview_return(content, file.name, now))
-    read_sheets(content, file.name)  # taken apart, and kept, before others have to wait for the database
+    looked: dict[str, Looked] = {}
+    with desk.reading() as session:  # taken apart and judged before others have to wait for the database
+        codes = [find_shipment(session, code).code for code in shipments]
+        layout = layout_for(session, find_shipment(session, codes[0]))
+        if layout_file:
+            layout = _layout_from(layout_file, layout)
+        given = layout = _answered(layout, asked)
+        for code in codes:
+            look = partial(look_first, session, content, file.name, code)
+            layout, looked[code] = _until_answered(layout, look)
+    if layout != given and not keep:
+        keep = click.confirm("Keep these answers for the lab's next files?", default=False, err=True)
     with _progress(desk) as progress, desk.writing() as session:
         done = read_for_shipments(
             session,
             content,
             file.name,
-            shipments,
+            codes,
             stamp=desk.stamp(),
             layout=layout,
             progress=progress,
+            looked=looked,
         )
+        if keep:
+            _keep(desk, session, find_shipment(session, codes[0]).lab, looked[codes[0]].reading)
 
     def say() -> None:
         for one in done:

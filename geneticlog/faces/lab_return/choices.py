@@ -10,4 +10,5 @@ def choice_in_words(setting: str, role: str, value: str) -> str:
         "hold": "it speaks against the value: hold it",
         "taxon": f"{value} alleles",
         "counted": value,
+        "wells": "the vials stayed in the wells in which we sent them",
     }.get(setting, f"{role}: {value}")

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.work.lab_return.look_first import Looked
     from geneticlog.work.lab_return.preview_return import Preview
 
 MOST_FILES = 8
@@ -109,16 +110,22 @@ def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
     from geneticlog.faces.app.desk import plain
     from geneticlog.faces.lab_return.terminal import read_document
+    from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     key = visit.request.path_params["file"]
     dropped = _dropped(visit, key)
-    layout = visit.house.look(lambda session: _layout(session, dropped))
+
+    def look(session: Session) -> Looked:
+        layout = _layout(session, dropped)
+        return look_first(session, dropped.content, dropped.name, dropped.shipment, layout)
+
+    looked = visit.house.look(look)
 
     def deed(session: Session) -> Any:
         done = read_for_shipments(
             session, dropped.content, dropped.name, (dropped.shipment,), stamp=visit.stamp,
-            layout=layout,
+            layout=looked.layout, looked={dropped.shipment: looked},
         )  # fmt: skip
         return [plain(read_document(one)) for one in done]
 
@@ -140,7 +147,7 @@ def _dropped(visit: Visit, key: str) -> Dropped:
 def _layout(session: Session, dropped: Dropped) -> Layout:
     from geneticlog.rules.lab_return.answers import with_answer
     from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.read_return import layout_for
+    from geneticlog.work.lab_return.kept_layout import layout_for
 
     layout = layout_for(session, find_shipment(session, dropped.shipment))
     for answer in dropped.answers:
@@ -149,22 +156,12 @@ def _layout(session: Session, dropped: Dropped) -> Layout:
 
 
 def _seen(visit: Visit, dropped: Dropped) -> Preview:
-    from geneticlog.work.catalogue.rule_sets import rule_set_in_force
     from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.like_before import given_before
+    from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.preview_return import preview_return
-    from geneticlog.work.lab_return.returned_vials import sent_vials
 
     def look(session: Session) -> Preview:
-        shipment = find_shipment(session, dropped.shipment)
-        return preview_return(
-            dropped.content,
-            dropped.name,
-            _layout(session, dropped),
-            sent=sent_vials(session, shipment.id),
-            panel_loci=shipment.panel.n_loci if shipment.panel else None,
-            rule_set=rule_set_in_force(session),
-            before=given_before(session, shipment),
-        )
+        expected = expected_of(session, find_shipment(session, dropped.shipment))
+        return preview_return(dropped.content, dropped.name, _layout(session, dropped), expected)
 
     return visit.house.look(look)

@@ -20,4 +20,6 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
         return replace(layout, against=layout.against | {plain(value)})
     if setting == "taxon":
         return replace(layout, taxon_of_q=value)
+    if setting == "wells":
+        return replace(layout, wells=value)
     return replace(layout, counted=value, coding="counts")

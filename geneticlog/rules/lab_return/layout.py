@@ -23,7 +23,8 @@ class Layout:
     are texts, as rules/lab_return/headings.plain writes them, that a person found to change nothing, or to speak
     against the value they stand beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
     ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
-    those that a person names for one file; they go before the lab's own ``sheet``.
+    those that a person names for one file; they go before the lab's own ``sheet``. ``wells`` is "ours" where samples
+    that are named by wells only are in the wells in which we sent them.
 
     What holds for one file only is never kept: ``units`` (role -> fraction, percent or count) and ``taxon_of_q``, which
     a person answered, and the roles ``answered`` whose column they named. ``kept_units`` are those of an earlier file:
@@ -48,6 +49,7 @@ class Layout:
     kept_units: Mapping[str, str] = field(default_factory=dict)
     answered: frozenset[str] = frozenset()
     taxon_of_q: str = ""
+    wells: str = ""
 
 
 def column_letter(number: int) -> str:

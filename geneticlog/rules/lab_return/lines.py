@@ -51,7 +51,7 @@ _HARMLESS = words_of(
     se n count median std minimum maximum grand sub subtotal end scored called typed list individual
     individuals sent kind regards sincerely contact question questions see methods method note notes
     printed generated created spring summer autumn fall winter january february march april may june
-    july august september october november december
+    july august september october november december map layout position positions well wells
     """
 )  # fmt: skip
 _UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportions?|fractions?)\b"}

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
+from geneticlog.work.lab_return.by_well import well_in
 
 LEAST_KEYED = 0.8  # of the values of a column, that the key knows
 FEWEST = 2
@@ -23,6 +24,11 @@ def with_codes(sheets: Sequence[Sheet]) -> list[Sheet]:
     if not keys:
         return list(sheets)
     return [sheet if _any_code(sheet) else _keyed(sheet, keys) for sheet in sheets]
+
+
+def _number_in(text: str) -> str:
+    """A number of the lab's, as it is; of a well, A1 and A01 are the same."""
+    return well_in(text) or text.strip()
 
 
 def _any_code(sheet: Sheet) -> bool:
@@ -43,7 +49,7 @@ def _keys(sheet: Sheet) -> Iterator[tuple[str, dict[str, str]]]:
         pairs: dict[str, str] = {}
         doubled: set[str] = set()
         for _, row in rows:
-            own = row[i].text.strip() if len(row) > i else ""
+            own = _number_in(row[i].text) if len(row) > i else ""
             if i == code or not own or (own in pairs and pairs[own] != row[code].text):
                 doubled.add(own)
             pairs[own] = row[code].text
@@ -58,7 +64,9 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, tuple[str, dict[str, str]]]
         if source.name == sheet.name:
             continue
         for i in range(width):
-            hits = [n for n, row in enumerate(sheet.rows) if len(row) > i and row[i].text.strip() in pairs]
+            hits = [
+                n for n, row in enumerate(sheet.rows) if len(row) > i and _number_in(row[i].text) in pairs
+            ]
             below = (
                 [row for row in sheet.rows[hits[0] :] if len(row) > i and row[i].kind != "empty"]
                 if hits
@@ -72,7 +80,7 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, tuple[str, dict[str, str]]]
     top = max((n for n in range(hits[0]) if any(cell.kind != "empty" for cell in sheet.rows[n])), default=-1)
     rows = []
     for n, row in enumerate(sheet.rows):
-        code = pairs.get(row[i].text.strip(), "") if len(row) > i else ""
+        code = pairs.get(_number_in(row[i].text), "") if len(row) > i else ""
         text = f"{heading} (sheet {source.name})" if n == top else code if n in hits else ""
         padded = [*row, *[EMPTY] * (width - len(row))]
         rows.append([*padded, Cell(text, "text")] if text else row)

@@ -15,21 +15,29 @@ from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.tall import widen
 from geneticlog.store.sheets import Cell, Sheet
+from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
+from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import with_codes
+from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.stack_sheets import shape_of, stack
 
 
-def find_lab_sheet(sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+def find_lab_sheet(
+    sheets: Sequence[Sheet], layout: Layout, file: str, places: Places
+) -> tuple[Sheet, Reading]:
     """Return the sheet that holds results, with its reading; sheets of the same headings (one a plate) are one.
 
     Hidden sheets are taken only when they are named. A sheet of other headings is left out where it holds no results,
     or none of other vials (a summary); the account of the file asks about it.
 
+    places
+        Our own map of the shipment's plates, for samples that are named by their well only.
     raises
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
-    sheets = [_widened(sheet, layout) for sheet in with_codes(sheets)]
+    sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
+    sheets = [_widened(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)
     shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
@@ -136,12 +144,22 @@ def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -
 
 
 def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
-    reading = read_columns(
-        sheet.rows, counted_by(layout, sheet.tall), file=file, sheet=sheet.name, hidden=sheet.hidden_columns
-    )
+    layout = by_our_wells(counted_by(layout, sheet.tall), sheet)
+    if sheet.grid and UNSAID not in layout.columns.values() and _says(sheet, UNSAID):
+        raise SheetFault(
+            "a plate is laid out here, and nothing says what its wells hold",
+            file=file,
+            sheet=sheet.name or None,
+            way_out=f'where it is the share of {layout.taxa.taxon} alleles, say --column q="{UNSAID}"',
+        )
+    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
     if sheet.separator == "," and reading.heading_row:
         _refuse_split_numbers(sheet, reading, file)
     return reading
+
+
+def _says(sheet: Sheet, text: str) -> bool:
+    return any(cell.text == text for row in sheet.rows for cell in row)
 
 
 def counted_by(layout: Layout, tall: str) -> Layout:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
-from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.account import Account
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.like_before import Before
+from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.place_rows import place_rows
 from geneticlog.work.lab_return.return_findings import findings_of
 from geneticlog.work.lab_return.returned_vials import Sent
@@ -43,27 +41,18 @@ def preview_return(
     content: bytes,
     file_name: str,
     layout: Layout,
-    *,
-    sent: Mapping[str, Sent] | None = None,
-    panel_loci: int | None = None,
-    rule_set: RuleSet = DEFAULT_RULE_SET,
-    before: Before | None = None,
+    expected: Expected | None = None,
 ) -> Preview:
     """Return how a file would be read; nothing is stored.
 
-    sent
-        the vials of a shipment by code; without them every code that checks is taken for one that was sent.
-    rule_set
-        the one by which the lab's classes are looked at.
-    before
-        what the same lab and panel gave for the same lakes.
+    expected
+        what is known of the shipment that it is about.
     raises
         SheetFault for a file that cannot be read at all.
     """
-    seen = understand(
-        content, file_name, layout, known=sent or (), panel_loci=panel_loci, rule_set=rule_set, before=before
-    )
-    sheet, reading, drafts = seen.sheet, seen.reading, seen.drafts
+    expected = expected or Expected()
+    seen = understand(content, file_name, layout, expected)
+    sheet, reading, drafts, sent = seen.sheet, seen.reading, seen.drafts, expected.sent
     if reading.questions:
         return Preview(reading, sheet.form, (), (), account=seen.account)
     strange = none_is_here(drafts, sent) if sent is not None else ""
@@ -74,7 +63,9 @@ def preview_return(
         sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}
     found: list[Found] = []
     placed = place_rows(drafts, sent, found)
-    found += findings_of(placed, sheet, Shipment(standing="sent"), sent, rule_set, reading.sheet_rows)
+    found += findings_of(
+        placed, sheet, Shipment(standing="sent"), sent, expected.rule_set, reading.sheet_rows
+    )
     for each in found:
         each.sheet_rows = reading.sheet_rows
     return Preview(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from datetime import datetime
 
 from sqlalchemy import select
@@ -12,26 +12,25 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account import Account
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.bulk import without_collector
-from geneticlog.store.layouts import read_layout, read_markers
 from geneticlog.store.tables import ReturnFile, Shipment
-from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment, record
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_earlier_findings
+from geneticlog.work.lab_return.expected import Expected, expected_of
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
-from geneticlog.work.lab_return.like_before import given_before
+from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.look_first import Looked
 from geneticlog.work.lab_return.place_rows import place
 from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
-from geneticlog.work.lab_return.returned_vials import sent_vials
 from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
-from geneticlog.work.lab_return.understand import understand
+from geneticlog.work.lab_return.understand import Understood, understand
 from geneticlog.work.result.counted_result import settle_return
 from geneticlog.work.result.kept_reading import account_in_json, reading_in_json
 
@@ -62,17 +61,6 @@ class ReturnRead:
     account: Account = field(default_factory=lambda: Account(()))
 
 
-def layout_for(session: Session, shipment: Shipment) -> Layout:
-    """Return the layout of the shipment's lab, with the taxa and marker table of its panel."""
-    panel = shipment.panel
-    taxa = Taxa(panel.taxon, panel.other_taxon) if panel else Taxa()
-    source = f"layout of lab {shipment.lab.code}"
-    layout = read_layout(shipment.lab.layout, source, taxa) if shipment.lab.layout else Layout(taxa=taxa)
-    if panel and panel.markers and not layout.markers:
-        layout = replace(layout, markers=read_markers(panel.markers, f"markers of panel {panel.code}"))
-    return layout
-
-
 def read_return(
     session: Session,
     content: bytes,
@@ -84,6 +72,7 @@ def read_return(
     progress: Progress | None = None,
     elsewhere: Collection[str] = (),
     only_its_own: bool = False,
+    looked: Looked | None = None,
 ) -> ReturnRead:
     """Store what a lab says of the vials of a shipment.
 
@@ -96,91 +85,87 @@ def read_return(
     elsewhere, only_its_own
         of a file over several shipments: codes whose rows are left to the others, and whether rows about no vial of
         the shipment are too.
+    looked
+        what ``look_first`` made of the file before this transaction began; it is taken where nothing that it rested on
+        has changed since.
     raises
         NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways; Refused
         where none of its vials is in the shipment.
         Nothing is stored then.
     """
     with without_collector():
-        return _read(
-            session,
-            content,
-            file_name,
-            shipment_code,
-            stamp,
-            layout,
-            progress,
-            elsewhere,
-            only_its_own,
-        )
+        shipment = find_shipment(session, shipment_code)
+        digest = hashlib.sha256(content).hexdigest()
+        if (before := _read_before(session, shipment, digest)) is not None:
+            return ReturnRead(
+                shipment.code, file_name, digest, before.n_rows, already_read_at=before.read_at,
+                already_read_by=before.read_by,
+            )  # fmt: skip
+        layout = layout or layout_for(session, shipment)
+        expected = expected_of(session, shipment)
+        if looked is not None and looked.still_holds(digest, layout, expected):
+            seen = looked.seen
+        else:
+            seen = understand(content, file_name, layout, expected)
+        ask(seen.reading)
+        sent = expected.sent or {}
+        drafts = [
+            draft
+            for draft in seen.drafts
+            if draft.code not in elsewhere and (draft.code in sent or not only_its_own)
+        ]
+        file = ReturnFile(
+            shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
+            reading=reading_in_json(seen.reading, expected.panel_loci if seen.loci_from_panel else None),
+            account=account_in_json(seen.account), read_at=stamp.now, read_by=stamp.by,
+        )  # fmt: skip
+        return _store(session, file, shipment, seen, drafts, expected, stamp, progress)
 
 
-def _read(
-    session: Session,
-    content: bytes,
-    file_name: str,
-    shipment_code: str,
-    stamp: Stamp,
-    layout: Layout | None,
-    progress: Progress | None,
-    elsewhere: Collection[str],
-    only_its_own: bool,
-) -> ReturnRead:
-    shipment = find_shipment(session, shipment_code)
-    digest = hashlib.sha256(content).hexdigest()
-    before = session.scalar(
+def _read_before(session: Session, shipment: Shipment, digest: str) -> ReturnFile | None:
+    """The reading in force of the same bytes for the shipment, or None."""
+    return session.scalar(
         select(ReturnFile).where(
             ReturnFile.shipment_id == shipment.id,
             ReturnFile.sha256 == digest,
             ReturnFile.withdrawn_at.is_(None),
         )
     )
-    if before is not None:
-        return ReturnRead(
-            shipment.code, file_name, digest, before.n_rows, already_read_at=before.read_at,
-            already_read_by=before.read_by,
-        )  # fmt: skip
-    layout = layout or layout_for(session, shipment)
-    sent = sent_vials(session, shipment.id)
-    panel_loci = shipment.panel.n_loci if shipment.panel else None
-    rule_set = rule_set_in_force(session)
-    seen = understand(
-        content, file_name, layout, known=sent, panel_loci=panel_loci, rule_set=rule_set,
-        before=given_before(session, shipment),
-    )  # fmt: skip
-    ask(seen.reading)
-    sheet, reading = seen.sheet, seen.reading
-    drafts = [
-        draft
-        for draft in seen.drafts
-        if draft.code not in elsewhere and (draft.code in sent or not only_its_own)
-    ]
+
+
+def _store(
+    session: Session,
+    file: ReturnFile,
+    shipment: Shipment,
+    seen: Understood,
+    drafts: list[Draft],
+    expected: Expected,
+    stamp: Stamp,
+    progress: Progress | None,
+) -> ReturnRead:
+    """Store a file, its rows, results and findings; what was open and is answered by it closes."""
+    sheet, reading, sent = seen.sheet, seen.reading, expected.sent or {}
     found: list[Found] = []
     placed = place(session, drafts, sent, shipment, found)
-    strange = check_shipment(placed, shipment.code, file_name)
-    file = ReturnFile(
-        shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
-        reading=reading_in_json(reading, panel_loci if seen.loci_from_panel else None),
-        account=account_in_json(seen.account), read_at=stamp.now, read_by=stamp.by,
-    )  # fmt: skip
+    strange = check_shipment(placed, shipment.code, file.name)
     session.add(file)
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
-    found += findings_of(placed, sheet, shipment, sent, rule_set, reading.sheet_rows)
+    found += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
     found += (disagreeing := disagreeing_pairs(session, file.id))
     found += find_same_fish(session, placed, file.id, reading.sheet_rows)
     for each in found:
         each.sheet_rows = reading.sheet_rows
     found = not_asked_twice(session, found, placed, shipment.id)
     numbers = open_findings(
-        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=digest, stamp=stamp
+        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
     )
     settle_earlier_findings(session, file, placed, disagreeing, stamp=stamp)
     settle_return(session, file.id)
     read = ReturnRead(
         shipment=shipment.code,
-        file=file_name,
-        sha256=digest,
+        file=file.name,
+        sha256=file.sha256,
         n_rows=len(drafts),
         n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
         n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
@@ -197,7 +182,7 @@ def _read(
     counts = {key: getattr(read, key) for key in vars(read) if key.startswith("n_")}
     record(
         session, "return_read", "shipment", shipment.code, stamp=stamp,
-        new={"file": file_name, "sha256": digest, **counts},
+        new={"file": file.name, "sha256": file.sha256, **counts},
     )  # fmt: skip
     session.flush()
     return read
@@ -211,12 +196,12 @@ def ask(reading: Reading) -> None:
             for one in reading.questions
         ]
         n = len(texts)
-        keep = "keep the answers for the lab with: geneticlog return preview … --keep-for LAB"
+        keep = "with --keep the answers are kept for the lab's next files"
         numbered = "".join(f"\n  {i}. {text}" for i, text in enumerate(texts, start=1))
         raise SheetFault(
             texts[0] if n == 1 else f"{n} questions are to be answered first:{numbered}\n({keep})",
             file=reading.file,
             sheet=reading.sheet or None,
             row=reading.heading_row or None,
-            way_out=f"and {keep}" if n == 1 else None,
+            way_out=keep if n == 1 else None,
         )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy.orm import Session
 
@@ -10,7 +10,9 @@ from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.events import find_shipment
-from geneticlog.work.lab_return.read_return import ReturnRead, layout_for, read_return
+from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.look_first import Looked
+from geneticlog.work.lab_return.read_return import ReturnRead, read_return
 from geneticlog.work.lab_return.returned_vials import sent_vials
 from geneticlog.work.lab_return.store_return import Progress
 
@@ -24,11 +26,14 @@ def read_for_shipments(
     stamp: Stamp,
     layout: Layout | None = None,
     progress: Progress | None = None,
+    looked: Mapping[str, Looked] | None = None,
 ) -> list[ReturnRead]:
     """Store what a lab says of the vials of several shipments, all of it or nothing; return one reading a shipment.
 
     Each row goes to the shipment its vial was sent in; rows about no vial of theirs go to the first that is named.
 
+    looked
+        by shipment, what ``look_first`` made of the file.
     raises
         As `read_return`; Refused for shipments of different labs, or whose panels tell different taxa apart.
     """
@@ -55,6 +60,7 @@ def read_for_shipments(
             read_return(
                 session, content, file_name, shipment.code, stamp=stamp, layout=layout, progress=progress,
                 elsewhere=elsewhere - vials[shipment.code], only_its_own=shipment is not first,
+                looked=(looked or {}).get(shipment.code),
             )
         )  # fmt: skip
     return done

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lab_return.account import (
     ASKED,
     HARMLESS,
@@ -25,6 +24,8 @@ from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.whole_numbers import whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
+from geneticlog.work.lab_return.by_well import question_of_wells
+from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
 from geneticlog.work.lab_return.like_before import Before, unlike_before
 
@@ -48,42 +49,38 @@ def understand(
     content: bytes,
     file_name: str,
     layout: Layout,
-    *,
-    known: Collection[str] = (),
-    panel_loci: int | None = None,
-    rule_set: RuleSet,
-    before: Before | None = None,
+    expected: Expected,
 ) -> Understood:
     """Return what a lab's file says, with every open question in its reading.
 
-    known
-        The codes that were sent.
-    before
-        What the same lab and panel gave for the same lakes.
+    expected
+        What is known of the shipment that it is about.
     raises
         SheetFault for a file that cannot be read, or that is a heading and nothing else.
     """
     sheets = read_sheets(content, file_name)
-    sheet, reading = find_lab_sheet(sheets, layout, file_name)
+    sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
     marks = _marks(sheet, sheets, reading)
     account, questions = account_of(reading, sheet.rows, marks)
-    account = _with_key(account, sheet)
+    account = _with_key(account, sheet, reading.layout)
+    questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
         return Understood(sheet, reading, account, [])
     refuse_without_samples(reading)
-    drafts = list(Drafter(reading, known, panel_loci, rule_set).drafts(sheet.rows))
+    drafter = Drafter(reading, expected.sent or (), expected.panel_loci, expected.rule_set)
+    drafts = list(drafter.drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     refuse_uncalculated(reading, drafts)
-    from_panel = give_panel_loci(drafts, panel_loci)
+    from_panel = give_panel_loci(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
-    account, questions = _test_numbers(account, reading, drafts, before)
+    account, questions = _test_numbers(account, reading, drafts, expected.before)
     reading = replace(reading, questions=tuple(questions))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 
 
-def _with_key(account: Account, sheet: Sheet) -> Account:
+def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
     """The account with the sheet that gave the rows their vials, and what rows of a tall table became."""
     more = []
     if sheet.keyed_by:
@@ -92,6 +89,14 @@ def _with_key(account: Account, sheet: Sheet) -> Account:
         )
     if sheet.tall:
         more.append(Item("rows", "the whole table", "", USED, "several rows of one fish are read as one"))
+    if sheet.grid:
+        why = "it is laid out as a plate, and each well is read as a row: row 503 is row 5, column 3"
+        more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
+    for question in question_of_wells(sheet, layout):
+        more.append(Item("wells", sheet.well_column, "", ASKED, question.text, question.options))
+    if sheet.by_well and layout.wells:
+        why = f"{sheet.by_well}; a person or the lab's layout says that the vials stayed there"
+        more.append(Item("wells", f"column {sheet.well_column}", "", USED, why))
     return Account((*account.items, *more))
 
 

@@ -16,7 +16,8 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import ALPHABET
 from geneticlog.store.tables import Finding, ReturnRow
 from geneticlog.work.finding.reconcile import reconcile
-from geneticlog.work.lab_return.read_return import layout_for, read_return
+from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.read_return import read_return
 from geneticlog.work.shipment.count_return import returned_of
 
 

@@ -1,0 +1,108 @@
+"""Results that go by wells only, held against our own map of the plate or box in which the vials were sent."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.layout import Layout, column_letter
+from geneticlog.rules.lab_return.reading import Question, is_code
+from geneticlog.store.sheets import Cell, Sheet
+from geneticlog.work.lab_return.expected import Places
+
+OURS = "Vial (our plate map)"  # the heading of the codes
+LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
+_WELL = re.compile(r"([A-Z])0*([1-9][0-9]?)")
+
+
+def well_in(text: str) -> str:
+    """Return a well as we write it (a1 and A01 are A01), or "" for what is none."""
+    found = _WELL.fullmatch(text.strip().upper())
+    return f"{found[1]}{int(found[2]):02d}" if found else ""
+
+
+def with_wells(sheets: Sequence[Sheet], places: Places) -> list[Sheet]:
+    """Return the sheets, those that name wells and no vial having a column more: the vial that we sent in each well.
+
+    A well that is empty in our map gets no code; its row is then a finding. Where we sent several plates and nothing
+    says which of them a row is of, the sheet is left as it is.
+    """
+    if not places or any(is_code(cell.text) for sheet in sheets for row in sheet.rows for cell in row):
+        return list(sheets)
+    return [sheet if sheet.hidden else _with_wells(sheet, places) for sheet in sheets]
+
+
+def _with_wells(sheet: Sheet, places: Places) -> Sheet:
+    names = {name for _, name in places}
+    found = []
+    width = max((len(row) for row in sheet.rows), default=0)
+    for i in range(width):
+        wells = {n: well_in(row[i].text) for n, row in enumerate(sheet.rows) if len(row) > i}
+        hits = [n for n, name in wells.items() if name]
+        if len(hits) < 2 or not names & set(wells.values()):
+            continue
+        below = sum(len(row) > i and row[i].kind != "empty" for row in sheet.rows[hits[0] :])
+        if len(hits) >= LEAST_WELLS * below:
+            found.append((i, {n: wells[n] for n in hits}))
+    if len(found) != 1:
+        return sheet
+    column, wells = found[0]
+    numbers = _plate_numbers(sheet, wells, {number for number, _ in places})
+    if numbers is None or len({(numbers[n], name) for n, name in wells.items()}) < len(wells):
+        return sheet
+    codes = {n: places.get((numbers[n], name), "") for n, name in wells.items()}
+    top = max(
+        (n for n in range(min(wells)) if any(cell.kind != "empty" for cell in sheet.rows[n])), default=-1
+    )
+    rows = []
+    for n, row in enumerate(sheet.rows):
+        text = OURS if n == top else codes.get(n, "")
+        rows.append([*row, *[Cell("", "empty")] * (width - len(row)), Cell(text, "text")] if text else row)
+    heading = sheet.rows[top][column].text.strip() if top >= 0 and len(sheet.rows[top]) > column else ""
+    n_ours = sum(bool(code) for code in codes.values())
+    said = (
+        f"column {heading or column_letter(column + 1)} names {len(wells)} wells, {n_ours} of them among the"
+        f" {len(places)} in which we sent a vial"
+    )
+    return replace(sheet, rows=rows, by_well=said, well_column=heading or column_letter(column + 1))
+
+
+def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> dict[int, int] | None:
+    """Which of our plates each row is of: the only one, the one a column names, or the one the sheet is called by."""
+    if len(ours) == 1:
+        return dict.fromkeys(wells, next(iter(ours)))
+    top = min(wells)
+    width = max(len(row) for row in sheet.rows)
+    for i in range(width):
+        above = " ".join(plain(row[i].text) for row in sheet.rows[:top] if len(row) > i)
+        if not re.search(r"\b(plate|box|rack)\b", above):
+            continue
+        found = {
+            n: re.search(r"(\d{1,3})\D*$", sheet.rows[n][i].text) for n in wells if len(sheet.rows[n]) > i
+        }
+        numbers = {n: int(one[1]) for n, one in found.items() if one}
+        if len(numbers) == len(wells) and set(numbers.values()) <= ours:
+            return numbers
+    named = re.search(r"(\d{1,3})\D*$", sheet.name)
+    return dict.fromkeys(wells, int(named[1])) if named and int(named[1]) in ours else None
+
+
+def by_our_wells(layout: Layout, sheet: Sheet) -> Layout:
+    """The layout, where a person named the column of wells as the one of our vials: our map says which these are."""
+    named = layout.columns.get("vial", "")
+    if not sheet.by_well or not named or plain(named) != plain(sheet.well_column):
+        return layout
+    return replace(layout, wells="ours", columns={**layout.columns, "vial": OURS})
+
+
+def question_of_wells(sheet: Sheet, layout: Layout) -> list[Question]:
+    """Ask whether wells are ours, where no vial is named and nobody said it."""
+    if not sheet.by_well or layout.wells:
+        return []
+    text = (
+        f"no vial is named, but {sheet.by_well}: did the vials stay in the wells in which they were sent? (If not, ask"
+        " the lab for a file with our codes)"
+    )
+    return [Question(text, (("wells", "", "ours"),), "wells")]
