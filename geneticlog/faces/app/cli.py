@@ -15,6 +15,7 @@ from geneticlog import __version__
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, database_option
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.plain_terminal import plain_output, require_utf8, shown
 
 # name: (where it is, its line in --help); the line must be the first of the command's own help
 COMMANDS = {
@@ -166,9 +167,14 @@ class LazyGroup(DeskGroup):
             with formatter.section(title):
                 formatter.write_dl([(name, COMMANDS[name][1]) for name in names])
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        require_utf8(args, ctx)
+        return super().parse_args(ctx, args)
+
     def invoke(self, ctx: click.Context) -> Any:
         try:
-            return super().invoke(ctx)
+            with plain_output():
+                return super().invoke(ctx)
         except GeneticlogError as fault:
             fail(str(fault), fault.exit_code, ctx)
         except (click.exceptions.Exit, click.Abort, click.ClickException, BrokenPipeError):
@@ -187,10 +193,7 @@ class LazyGroup(DeskGroup):
 
 def fail(text: str, exit_code: int, ctx: click.Context) -> None:
     """Say a fault on stderr and leave; what a terminal might obey, in the name of a file say, is shown and not sent."""
-    shown = "".join(
-        letter if letter.isprintable() or letter == "\n" else repr(letter)[1:-1] for letter in text
-    )
-    click.echo(f"geneticlog: {shown}", err=True)
+    click.echo(f"geneticlog: {shown(text)}", err=True)
     ctx.exit(exit_code)
 
 

@@ -20,6 +20,7 @@ import click
 
 from geneticlog.errors import GeneticlogError, StoreUnready
 from geneticlog.faces.app.completion import complete_names
+from geneticlog.faces.app.plain_terminal import one_line, require_text, shown
 from geneticlog.rules.stamp import Stamp
 from geneticlog.settings import database_setting, person
 
@@ -113,7 +114,7 @@ class Desk:
 
     def note(self, text: str) -> None:
         """Say something beside the answer: to stderr, so that a pipe stays clean."""
-        click.echo(text, err=True)
+        click.echo(shown(text), err=True)
 
 
 def plain(value: Any) -> Any:
@@ -158,6 +159,7 @@ def say_table(
     from rich.markup import escape
     from rich.table import Table
 
+    rows = [[None if cell is None else one_line(cell) for cell in row] for row in rows]
     table = Table(
         title=escape(title) if title else None,
         title_justify="left",
@@ -166,7 +168,7 @@ def say_table(
         padding=(0, 1, 0, 0),
     )
     for at, column in enumerate(columns):
-        texts = [column, *(str(row[at]) for row in rows if row[at] is not None)]
+        texts = [column, *(row[at] or "" for row in rows)]
         word = max(len(part) for text in texts for part in (text.split() or [""]))  # no word is broken
         table.add_column(
             escape(column),
@@ -176,7 +178,7 @@ def say_table(
             no_wrap=column in whole,
         )
     for row in rows:
-        table.add_row(*("" if cell is None else escape(str(cell)) for cell in row))
+        table.add_row(*(escape(cell or "") for cell in row))
     # with NO_COLOR the text is plain altogether: no bold either, so that it can be copied and kept
     plain_text = bool(os.environ.get("NO_COLOR"))
     console = Console(file=sys.stdout, color_system=None if plain_text else "auto", force_terminal=None)
@@ -198,7 +200,9 @@ def say_table(
     console.print(table)
 
 
-def _say_blocks(columns: Sequence[str], rows: Sequence[Sequence[Any]], title: str | None, width: int) -> None:
+def _say_blocks(
+    columns: Sequence[str], rows: Sequence[Sequence[str | None]], title: str | None, width: int
+) -> None:
     """Print a table as one block a row, a line a column, where the screen is too narrow for its columns."""
     import textwrap
 
@@ -208,12 +212,10 @@ def _say_blocks(columns: Sequence[str], rows: Sequence[Sequence[Any]], title: st
     for row in rows:
         click.echo()
         for column, cell in zip(columns, row, strict=True):
-            if cell is None or str(cell) == "":
+            if not cell:
                 continue
             first = f"{column:<{label}}  "
-            click.echo(
-                textwrap.fill(str(cell), width, initial_indent=first, subsequent_indent=" " * len(first))
-            )
+            click.echo(textwrap.fill(cell, width, initial_indent=first, subsequent_indent=" " * len(first)))
 
 
 def say_wrapped(text: str, indent: str = "", fg: str | None = None) -> None:
@@ -283,6 +285,11 @@ class DeskCommand(click.Command):
                 help="Who does it, for the record (default: GENETICLOG_PERSON, the settings file, your login).",
             )
         )
+
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        left = super().parse_args(ctx, args)
+        require_text({**ctx.params, "by": ctx.ensure_object(Desk).named_by}, ctx)
+        return left
 
 
 class ShowCommand(DeskCommand):

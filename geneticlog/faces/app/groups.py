@@ -7,6 +7,7 @@ from typing import Any
 
 import click
 
+from geneticlog.faces.app.plain_terminal import shown
 from geneticlog.rules.sentences import nearest_names
 
 
@@ -56,7 +57,7 @@ class DeskGroup(click.Group):
             name = args[0]
         if self.get_command(ctx, name) is None and not name.startswith("-"):
             where = ctx.command_path
-            ctx.fail(f"there is no command {where} {name}; {self._instead(name, where)}")
+            ctx.fail(f"there is no command {where} {shown(name)}; {self._instead(name, where)}")
         if name in self.old_names and not ctx.resilient_parsing:
             click.echo(
                 f"Note: `{ctx.command_path} {name}` is the old name of `geneticlog {self.old_names[name]}`.",

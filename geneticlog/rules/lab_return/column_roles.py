@@ -201,7 +201,7 @@ def _named(name: str, headings: list[str], file: str, sheet: str) -> int:
     if len(same) == 1:
         return same[0]
     if re.fullmatch(r"[A-Za-z]{1,2}", name):
-        letters = [column_letter(i + 1) for i in range(max(len(headings), 702))]
+        letters = [column_letter(i + 1) for i in range(len(headings))]
         if name.upper() in letters:
             return letters.index(name.upper())
     raise SheetFault(

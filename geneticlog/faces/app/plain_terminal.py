@@ -1,0 +1,80 @@
+"""What a person types and what a terminal is sent, kept to text: no name may command a terminal."""
+
+from __future__ import annotations
+
+import re
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from typing import Any, TextIO, cast
+
+import click
+
+# controls of both sets, marks that turn the direction of writing, and halves of characters; line feed, tab and carriage
+# return are text, and so is what sets a colour
+COMMANDS = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1a\x1c-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]|\x1b(?!\\[[0-9;]*m)"
+)
+NO_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+LARGEST = 2**31  # whole numbers of a column of PostgreSQL
+
+
+def shown(text: str) -> str:
+    """Return a text as it may be sent to a terminal: what would command it is written as \\u001b."""
+    return COMMANDS.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def one_line(value: object) -> str:
+    """Return a value as text without any colour of its own, for the cell of a table."""
+    return NO_TEXT.sub(lambda found: f"\\u{ord(found[0]):04x}", shown(str(value)))
+
+
+class PlainStream:
+    """A stream that shows what would command a terminal; everything else is the stream's own."""
+
+    def __init__(self, stream: TextIO) -> None:
+        self._stream = stream
+
+    def write(self, text: str) -> int:
+        return self._stream.write(shown(text) if isinstance(text, str) else text)
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+
+@contextmanager
+def plain_output() -> Iterator[None]:
+    """Whatever is printed in this block is shown and not obeyed."""
+    before = sys.stdout
+    sys.stdout = cast(TextIO, PlainStream(before))
+    try:
+        yield
+    finally:
+        sys.stdout = before
+
+
+def require_utf8(words: Sequence[str], context: click.Context) -> None:
+    """End with a sentence where a word of the command line is not UTF-8, as the names of old files may be."""
+    for number, word in enumerate(words, start=1):
+        try:
+            word.encode()
+        except UnicodeEncodeError:
+            context.fail(
+                f"word {number} of the command, {word!a}, is not UTF-8; set the terminal to UTF-8, or rename"
+                " the file"
+            )
+
+
+def require_text(given: Mapping[str, Any], context: click.Context) -> None:
+    """End with a sentence where a value holds a control character or is a number that no column holds.
+
+    The name of a file may hold any: it is shown and not obeyed.
+    """
+    for name, value in given.items():
+        for one in value if isinstance(value, tuple | list) else (value,):
+            if isinstance(one, str) and (found := NO_TEXT.search(one)):
+                context.fail(
+                    f"{name.replace('_', ' ')} {one!a} holds a control character ({found[0]!a}); leave it out"
+                )
+            if isinstance(one, int) and abs(one) >= LARGEST:
+                context.fail(f"{name.replace('_', ' ')} {one} is too large a number; look at what was typed")

@@ -1,0 +1,78 @@
+"""No name commands a terminal, and no slip of the keyboard is a fault of the program."""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+
+import pexpect
+import pytest
+from conftest import Runner
+from survey_support import prepared
+
+ESCAPES = "Heron \x1b[2J\x1b[31mred\x9b1m\x07\u202e"
+WORDS = (  # what is typed -> the exit code, part of the sentence
+    (["lake", "add", "B", "Heron \x1b[31mred"], 2, "holds a control character"),
+    (["lake", "add", "B", "x\udcffy"], 2, "is not UTF-8"),
+    (["lake", "show", "\udcff\udcfe"], 2, "is not UTF-8"),
+    (["history", "\udcff"], 2, "is not UTF-8"),
+    (["status", "--by", "a\x1b"], 2, "holds a control character"),
+    (["lake", "list", "--database", "\udcff"], 2, "is not UTF-8"),
+    (["\x1b[2J"], 2, "there is no command"),
+    (["correct", "fish", "HERON-2026", "9" * 25, "--length", "9", "--why", "x"], 2, "too large a number"),
+    (["decide", "F" + "9" * 25, "accept", "--why", "x"], 3, "no finding"),
+    (["label", "print", "-n", "9" * 20], 2, "too large a number"),
+    (["label", "print", "-n", "1", "--stock", "nowhere"], 3, "no label stock"),
+    (["serve", "--port", "eight"], 2, "is not a valid integer"),
+    (["serve", "--port", "99999999"], 2, "is not in the range"),
+    (["return", "preview", "{lab}", "--column", "q=FL"], 5, "no column headed 'FL'"),
+    (["return", "preview", "{lab}", "--column", "q"], 2, "q"),
+    (["lab", "add", "Q", "Quill", "--layout", "{lab}"], 5, "lab.csv"),
+    (["label", "stocks", "--stocks", "{lab}"], 1, "this is not TOML"),
+    (["return", "preview", "{escape}"], 3, "there is no such file"),
+)
+
+
+@pytest.fixture
+def run(run_on_sqlite: Runner) -> Runner:
+    prepared(run_on_sqlite.database, n_vials=1)
+    return run_on_sqlite
+
+
+@pytest.mark.parametrize(("words", "code", "said"), WORDS)
+def test_a_slip_is_a_sentence(words: list[str], code: int, said: str, run: Runner, tmp_path: Path) -> None:
+    lab = tmp_path / "lab.csv"
+    lab.write_text("Sample,Florida\nBG000001J,0.25\n")
+    named = {"{lab}": str(lab), "{escape}": "o\x1b[31m"}
+    result = run.tried(*(named.get(word, word) for word in words))
+    assert result.exit_code == code, result.output
+    assert said.format(lab=lab) in " ".join(result.output.split())
+    assert "fault of geneticlog" not in result.output
+    assert "\x1b" not in result.output
+
+
+def test_a_name_that_came_in_before_is_shown_and_not_obeyed(run: Runner) -> None:
+    with closing(sqlite3.connect(run.database)) as connection:
+        connection.execute("UPDATE lake SET name = ?", (ESCAPES,))
+        connection.commit()
+    environment = {**os.environ, "GENETICLOG_DATABASE": run.database, "COLUMNS": "200"}
+    for words in (["lake", "list"], ["lake", "show", "HERON"], ["survey", "list"]):
+        command = pexpect.spawn(
+            sys.executable, ["-m", "geneticlog", *words], env=environment, encoding="utf-8", dimensions=(40, 200)
+        )  # fmt: skip
+        seen = command.read()
+        command.wait()
+        assert not {"\x1b[2J", "\x9b", "\x07", "\u202e"} & {
+            one for one in (ESCAPES[6:10], *seen) if one in seen
+        }
+    assert json.loads(run("lake", "list", "--json").stdout)["lakes"][0]["name"] == ESCAPES
+    piped = subprocess.run(
+        [sys.executable, "-m", "geneticlog", "lake", "list"], env=environment, capture_output=True, check=True
+    )
+    assert b"\\u001b[2J" in piped.stdout
+    assert b"\x1b" not in piped.stdout
