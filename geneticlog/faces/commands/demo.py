@@ -87,7 +87,7 @@ STEPS: tuple[Step, ...] = (
     ),
     Step(
         "In the office: pack, write the manifest, send.",
-        "shipment pack SH-2026 --survey HERON-2026 --lab QUILL --panel QB38 --blank TH00004EE --fill-ml 1",
+        "shipment pack SH-2026 --survey HERON-2026 --lab QUILL --panel QB38 --blank TH00003AQ --fill-ml 1",
     ),
     Step("", "shipment manifest SH-2026 --out ."),
     Step("", "shipment send SH-2026 --carrier 'an invented carrier' --tracking 000-2026"),

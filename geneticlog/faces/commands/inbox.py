@@ -25,7 +25,7 @@ def inbox(desk: Desk, whom: str | None) -> None:
 
     with desk.reading() as session:
         there = what_waits(session, now=desk.now(), waits_for=WHOM.get(whom or ""))
-    lines = [{"age_days": one.age_days, **vars(one.finding)} for one in there.findings]
+    lines = [{"age_days": one.age_days, "lakes": one.lakes, **vars(one.finding)} for one in there.findings]
     document = {
         "findings": lines,
         "shipments": there.shipments,
@@ -76,7 +76,7 @@ def inbox(desk: Desk, whom: str | None) -> None:
                     [
                         one.age_days,
                         one.finding.finding,
-                        one.finding.lake,
+                        ", ".join(one.lakes),
                         one.finding.waits_for,
                         one.finding.text,
                         place_of(one.finding),

@@ -9,6 +9,7 @@ import click
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 
 MOST_ROWS = 20  # shown at the terminal; all of them with --json
+WIDTH = 80
 MOST_CELLS = 60  # characters of a row as it came
 
 
@@ -57,7 +58,7 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
             )
             for row in seen.rows[:MOST_ROWS]
         ]
-        say_table(("row", "as it came", "kept as", "q", "loci"), rows, numbers=("q", "loci"))
+        say_table(("row", "as it came", "kept as", "q", "loci"), rows, numbers=("q", "loci"), within=WIDTH)
         if len(seen.rows) > MOST_ROWS:
             click.echo(f"… and {len(seen.rows) - MOST_ROWS} more rows (all with --json).")
 

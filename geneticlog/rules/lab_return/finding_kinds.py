@@ -16,6 +16,8 @@ from typing import NamedTuple
 
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
+HELD_CALL_RATE = 0.50  # below it a fish waits for a decision; common practice, no source
+HELD_SHARE_OF_PANEL = 0.25  # the same, of loci scored where the lab may have used fewer than the panel has
 
 
 @dataclass(frozen=True)
@@ -194,6 +196,12 @@ FINDINGS: dict[str, Kind] = {
         " or another column.",
     ),
     "low_call_rate": Kind("{vial}, row {row}: {called} of the loci were called, below {wanted}.", _KEEP),
+    "call_rate_too_low": Kind(
+        "{vial}, row {row}: only {called} of the loci were called, so the value may be anything: ask the lab, then"
+        " accept or reject it.",
+        _KEEP,
+        holds=True,
+    ),
     "too_few_loci": Kind(
         "Rows {rows}: {n} fish were typed at {loci} loci, and the rule set {rule_set} names no class below {least}:"
         " they stay undetermined, and their q are coarse.",
@@ -347,7 +355,8 @@ def check_call_rate(call_rate: float | None, n_loci: int | None, panel_loci: int
     elif share is not None and share < LEAST_CALL_RATE - 1e-9:
         called, wanted = f"{100 * share:.0f} %", f"{100 * LEAST_CALL_RATE:.0f} %"
         facts = {"share": share, "least": LEAST_CALL_RATE, "called": called, "wanted": wanted}
-        seen.append(Noted("low_call_rate", facts))
+        held = share < (HELD_SHARE_OF_PANEL if call_rate is None else HELD_CALL_RATE) - 1e-9
+        seen.append(Noted("call_rate_too_low" if held else "low_call_rate", facts))
     return seen
 
 

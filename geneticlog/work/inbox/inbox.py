@@ -26,10 +26,15 @@ DEBTS = "closed with fish owed"
 
 @dataclass(frozen=True)
 class WaitingFinding:
-    """One open finding and the whole days since it was opened."""
+    """One open finding and the whole days since it was opened.
+
+    lakes: of the fish it is about; of one about no fish of ours, such as a code that nobody knows, those of its
+    shipment.
+    """
 
     age_days: int
     finding: FindingLine
+    lakes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -88,7 +93,15 @@ def inbox(session: Session, *, now: datetime, waits_for: str | None = None) -> I
     waiting = Counter(line.waits_for for line in lines if line.waits_for)
     if waits_for is not None:
         lines = [line for line in lines if line.waits_for == waits_for]
-    findings = [WaitingFinding(_days(line.opened_at, now), line) for line in lines]
+    of_shipments = _lakes_by_code(session) if any(line.lake is None for line in lines) else {}
+    findings = [
+        WaitingFinding(
+            _days(line.opened_at, now),
+            line,
+            (line.lake,) if line.lake else of_shipments.get(line.shipment or "", ()),
+        )
+        for line in lines
+    ]
     shipments = sorted(_shipments(session, now), key=lambda one: one.since)
     surveys = sorted(_surveys(session, now), key=lambda one: -one.age_days)
     return Inbox(
@@ -188,6 +201,12 @@ def _lakes_of_shipments(session: Session) -> dict[int, list[str]]:
     ):
         found.setdefault(shipment_id, []).append(lake)
     return found
+
+
+def _lakes_by_code(session: Session) -> dict[str, tuple[str, ...]]:
+    codes = session.execute(select(Shipment.id, Shipment.code)).all()
+    code_of = {shipment_id: code for shipment_id, code in codes}  # noqa: C416 - rows are no plain pairs to mypy
+    return {code_of[its]: tuple(lakes) for its, lakes in _lakes_of_shipments(session).items()}
 
 
 def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:

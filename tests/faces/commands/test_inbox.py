@@ -62,6 +62,11 @@ def test_the_inbox_shows_findings_over_all_shipments(run: Runner, tmp_path: Path
     (failed,) = [one for one in told["findings"] if one["kind"] == "failed"]
     assert (failed["lake"], failed["file"], failed["waits_for"]) == ("HERON", "return.csv", "the biologist")
     assert failed["age_days"] == 0
+    (stranger,) = [one for one in told["findings"] if one["kind"] == "unexpected"]
+    assert (stranger["lake"], stranger["lakes"]) == (
+        None,
+        ["HERON"],
+    )  # of no fish of ours, in a shipment of this lake
     assert [one["reason"] for one in told["shipments"]] == [NOT_RECONCILED]
     shown = run("inbox").stdout
     assert "geneticlog reconcile SHIP-1" in shown

@@ -418,6 +418,11 @@ CASES = {
         with_column("Call rate", lambda i: 0.85 if i == 3 else 0.99),
         findings=("low_call_rate",),
     ),
+    "call rate of an eighth": Case(
+        with_column("Call rate", lambda i: 0.12 if i == 3 else 0.99),
+        expected(_3="held"),
+        findings=("call_rate_too_low",),
+    ),
     "a remark with a comma of its own": Case(
         lambda c: "\n".join(
             ["Vial,Florida proportion,H,Loci scored,Remark"]
