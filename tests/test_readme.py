@@ -38,23 +38,88 @@ def test_the_set_up_is_two_commands_and_the_same_two_in_powershell() -> None:
         assert theirs == "py" + alike.replace(" --replace", " --replace")
 
 
-def test_the_answer_and_the_figure_are_those_of_the_demo(tmp_path: Path) -> None:
-    import numpy as np
+def fence(language: str) -> str:
+    """Return the one fence of a language."""
+    (text,) = re.findall(rf"^```{language}\n(.*?)^```$", TEXT, flags=re.DOTALL | re.MULTILINE)
+    return str(text)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The demo's folder, and what it printed."""
     from click.testing import CliRunner
-    from PIL import Image
 
     from geneticlog.faces.app.cli import cli
 
-    folder = tmp_path / "demo"
-    told = CliRunner().invoke(cli, ["demo", str(folder)])
-    assert told.exit_code == 0, told.output
-    assert " ".join(printed()[0].split()) in " ".join(told.output.split())
+    folder = tmp_path_factory.mktemp("readme") / "demo"
+    done = CliRunner().invoke(cli, ["demo", str(folder)])
+    assert done.exit_code == 0, done.output
+    return folder, done.output
+
+
+def test_the_answer_and_the_figure_are_those_of_the_demo(demo: tuple[Path, str]) -> None:
+    import numpy as np
+    from PIL import Image
+
+    folder, output = demo
+    assert " ".join(printed()[0].split()) in " ".join(output.split())
     ours, theirs = (
         np.asarray(Image.open(one).convert("L").resize((400, 300)), dtype=float)
         for one in (shipped_folder("demo_data") / "heron_sizes.png", folder / "report" / "heron_sizes.png")
     )
     # the same figure, but for how a version of the drawing library smooths its letters
     assert np.abs(ours - theirs).mean() < 2
+
+
+def test_the_notebook_lines_run_and_the_examples_of_the_tables_are_true(
+    demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import doctest
+
+    import geneticlog
+    from geneticlog.faces.notebook import log as tables
+
+    monkeypatch.chdir(demo[0])
+    names: dict[str, object] = {}
+    exec(fence("python"), names)
+    assert 0.2 < names["whole_lake"].mean < 0.4
+    with geneticlog.open("heron.sqlite") as log:
+        done = doctest.testmod(tables, extraglobs={"log": log})
+    assert done.attempted > 12
+    assert done.failed == 0
+    names["log"].close()
+
+
+def test_the_lines_for_r_give_the_same_numbers(
+    demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sqlite3
+    import subprocess
+
+    import geneticlog
+
+    monkeypatch.chdir(demo[0])
+    lines = fence("r")
+    assert len(lines.strip().splitlines()) == 10
+    with geneticlog.open("heron.sqlite") as log:
+        fish = log.fish()
+    counted = fish[fish["in_the_numbers"]]
+    query = re.search(r'"(SELECT .*?)"\)', lines, flags=re.DOTALL)
+    assert query is not None
+    rows = sqlite3.connect("heron.sqlite").execute(query[1]).fetchall()
+    assert sorted(q for *_, q in rows) == sorted(counted["q"])
+    r = shutil.which("Rscript")
+    if r is None or subprocess.run([r, "-e", "library(RSQLite)"], capture_output=True).returncode:
+        pytest.skip("no R with RSQLite on this machine (Debian: r-base-core, r-cran-rsqlite)")
+    Runner("heron.sqlite")("report", "export", "--out", "open_data")
+    Path("lines.R").write_text(
+        lines + "\ncat(nrow(typed), nrow(same), sum(typed$q), sum(same$q))\n", encoding="utf-8"
+    )
+    done = subprocess.run([r, "lines.R"], capture_output=True, text=True)
+    assert done.returncode == 0, done.stderr
+    n, same, total, total_same = map(float, done.stdout.split()[-4:])
+    assert n == same == len(counted)
+    assert total == total_same == pytest.approx(counted["q"].sum(), abs=1e-4)  # R prints seven digits
 
 
 def test_the_prompt_answers_as_the_readme_shows(run_on_sqlite: Runner, tmp_path: Path) -> None:

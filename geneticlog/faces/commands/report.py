@@ -361,6 +361,9 @@ def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
     type=click.Choice(["CC0-1.0", "CC-BY-4.0", "CC-BY-NC-4.0"]),
     help="Licence the data are given under, named in the package (default: none named).",
 )
+@click.option(
+    "--parquet", is_flag=True, help="Write each table as Parquet too, beside the CSV; needs pyarrow."
+)
 @rule_set_option
 @replace_option
 @click.pass_obj
@@ -373,6 +376,7 @@ def export(
     with_names: bool,
     with_people: bool,
     licence: str | None,
+    parquet: bool,
     rule_set_name: str | None,
     replace: bool,
 ) -> None:
@@ -384,20 +388,26 @@ def export(
     Example: geneticlog report export --out open_data --licence CC-BY-4.0
     """
     from geneticlog.faces.report.export import write_package
+    from geneticlog.store.parquet import require_pyarrow
     from geneticlog.work.catalogue.rule_sets import chosen_rule_set
     from geneticlog.work.open_data import gather_open_data
     from geneticlog.work.open_tables import Told
 
+    if parquet:
+        require_pyarrow()
     told = Told(owner=with_owner, position=with_position, names=with_names, people=with_people)
     now = desk.now()
     with desk.reading() as session:
         rule_set = chosen_rule_set(session, rule_set_name)
         tables = gather_open_data(session, codes, told=told, rule_set=rule_set)
-        written = write_package(out_folder(out), tables, now=now, licence=licence, replace=replace)
+        written = write_package(
+            out_folder(out), tables, now=now, licence=licence, replace=replace, parquet=parquet
+        )
 
     def say() -> None:
         for table in tables:
-            click.echo(f"{len(table.rows):>8} rows  {table.name}.csv  {table.title}")
+            name = f"{table.name}.csv and .parquet" if parquet else f"{table.name}.csv"
+            click.echo(f"{len(table.rows):>8} rows  {name}  {table.title}")
         click.echo(f"Described in {written[0]}")
         click.echo(f"Classes by the rule set {rule_set.label}.")
         if told.withheld:

@@ -37,7 +37,10 @@ class Log:
     """A database opened to be read: one method a table, each a tidy DataFrame.
 
     ``describe(table)`` gives the columns of a table with dtype, unit and meaning. Use it in a ``with`` block, or call
-    ``close()``.
+    ``close()``. The examples are of the demo's database.
+
+    >>> import geneticlog
+    >>> log = geneticlog.open("heron.sqlite")
     """
 
     def __init__(self, engine: Engine) -> None:
@@ -60,7 +63,13 @@ class Log:
         return pd.DataFrame(described(table), columns=["column", "dtype", "unit", "meaning"])
 
     def surveys(self) -> pd.DataFrame:
-        """Return one row a survey: lake, day, gear, effort, and fish caught, swabbed and typed."""
+        """Return one row a survey: lake, day, gear, effort, and fish caught, swabbed and typed.
+
+        >>> log.surveys()[["survey", "n_caught", "n_swabbed", "n_resulted"]]
+               survey  n_caught  n_swabbed  n_resulted
+        0  HERON-2024       108         34          33
+        1  HERON-2026       139         35          33
+        """
         from sqlalchemy import func, select, true
 
         from geneticlog.store.tables import Fish, Lake, Result, Survey
@@ -90,7 +99,11 @@ class Log:
         )
 
     def fish(self) -> pd.DataFrame:
-        """Return one row a fish (or tally) with its measures and, where one counts, its result."""
+        """Return one row a fish (or tally) with its measures and, where one counts, its result.
+
+        >>> log.fish().groupby("size_class", observed=True)["q"].count().to_dict()
+        {'substock': 15, 'stock': 15, 'quality': 15, 'preferred': 16, 'memorable': 5}
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import Fish, Result, Survey, Vial
@@ -127,7 +140,11 @@ class Log:
         return _typed("fish", frame, {"size_class": self._classes_in_order})
 
     def vials(self) -> pd.DataFrame:
-        """Return one row a vial: its fish, what it holds, and where it has got to."""
+        """Return one row a vial: its fish, what it holds, and where it has got to.
+
+        >>> log.vials()["standing"].value_counts().to_dict()
+        {'filled': 71, 'printed': 48, 'blank': 1}
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
@@ -154,7 +171,12 @@ class Log:
         return self._table("vials", query)
 
     def results(self) -> pd.DataFrame:
-        """Return one row a result, with every standing; ``counts`` marks the one that counts for its fish."""
+        """Return one row a result, with every standing; ``counts`` marks the one that counts for its fish.
+
+        >>> results = log.results()
+        >>> int(results["counts"].sum()), int((results["outcome"] == "failed").sum())
+        (66, 4)
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import (
@@ -187,7 +209,11 @@ class Log:
         return self._table("results", query)
 
     def genotypes(self) -> pd.DataFrame:
-        """Return one row a fish and locus, of the results that count."""
+        """Return one row a fish and locus, of the results that count.
+
+        >>> list(log.genotypes().columns)
+        ['vial', 'survey', 'fish', 'marker', 'n_alleles']
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import Fish, Genotype, Result, Survey, Vial
@@ -205,7 +231,11 @@ class Log:
         return self._table("genotypes", query)
 
     def stockings(self) -> pd.DataFrame:
-        """Return one row a stocking."""
+        """Return one row a stocking.
+
+        >>> log.stockings()[["lake", "stocked_on", "taxon", "n_fish"]].astype(str).values.tolist()
+        [['HERON', '2025-04-02', 'Florida', '3000']]
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import Lake, Stocking
@@ -225,7 +255,11 @@ class Log:
         return self._table("stockings", query)
 
     def findings(self) -> pd.DataFrame:
-        """Return one row a finding, open ones with no decision."""
+        """Return one row a finding, open ones with no decision.
+
+        >>> int(log.findings()["decision"].isna().sum())
+        4
+        """
         from sqlalchemy import select
 
         from geneticlog.store.tables import Finding, Shipment, Survey, Vial
@@ -248,6 +282,10 @@ class Log:
         """Return the numbers of a lake's report: the document that ``geneticlog report lake CODE --json`` prints.
 
         Raises NotFound for a lake that is not there.
+
+        >>> latest = log.lake("HERON")["surveys"][-1]
+        >>> latest["survey"], round(latest["catch_weighted"]["mean"], 2)
+        ('HERON-2026', 0.28)
         """
         from geneticlog.faces.app.desk import plain
         from geneticlog.faces.report.answer_sentences import answer, of_another_survey
@@ -263,21 +301,26 @@ class Log:
         """Return one row a size class of each survey, as the lake's report gives it: n, mean q, interval.
 
         lake: code of a lake, or several; all lakes where none is named. Raises NotFound for one that is not there.
+
+        >>> of_2026 = log.classes("HERON").query("survey == 'HERON-2026'")
+        >>> of_2026[["size_class", "n_caught", "n_resulted"]].values.tolist()[:2]
+        [['substock', 37, 7], ['stock', 47, 7]]
         """
-        rows = []
-        order: list[str] = []
-        for document in self._documents(lake):
-            for survey in document["surveys"]:
-                for row in survey["classes"]:
-                    rows.append({"lake": document["lake"], **_some(survey), **row})
-                    if row["size_class"] not in order:
-                        order.append(row["size_class"])
-        return _frame("classes", _picked("classes", rows), {"size_class": lambda: order})
+        rows = [
+            {"lake": document["lake"], **_some(survey), **row}
+            for document in self._documents(lake)
+            for survey in document["surveys"]
+            for row in survey["classes"]
+        ]
+        return _frame("classes", _picked("classes", rows), {"size_class": self._classes_in_order})
 
     def changes(self, lake: str | Iterable[str] | None = None) -> pd.DataFrame:
         """Return the changes between surveys that the lakes' reports give: of the lake, its young and its adults.
 
         lake: code of a lake, or several; all lakes where none is named. Raises NotFound for one that is not there.
+
+        >>> log.changes("HERON").set_index("group")["difference"].round(2).to_dict()
+        {'lake': 0.11, 'young': 0.14, 'adult': 0.05}
         """
         rows = []
         for document in self._documents(lake):
@@ -300,13 +343,20 @@ class Log:
         return _frame("changes", _picked("changes", rows), {"group": lambda: ["lake", "young", "adult"]})
 
     def lakes(self) -> pd.DataFrame:
-        """Return one row a lake, as the list of lakes gives it: weighted mean, interval, change."""
+        """Return one row a lake, as the list of lakes gives it: weighted mean, interval, change.
+
+        >>> log.lakes()[["lake", "survey", "n"]].values.tolist()
+        [['HERON', 'HERON-2026', 33]]
+        """
         from dataclasses import asdict
 
         from geneticlog.work.portfolio.gather import gather_portfolio
 
         with self._reading() as session:
-            lines = [asdict(line) for line in gather_portfolio(session, today=datetime.now(UTC).date())]
+            lines = [
+                asdict(line) | {"n": line.n_resulted}
+                for line in gather_portfolio(session, today=datetime.now(UTC).date())
+            ]
         return _frame("lakes", _picked("lakes", lines))
 
     def _documents(self, lake: str | Iterable[str] | None) -> Iterator[dict[str, Any]]:

@@ -1,4 +1,4 @@
-"""Writing the open data: RFC 4180 CSVs and a datapackage.json that says what each column is."""
+"""Writing the open data: RFC 4180 CSVs, on request Parquet, and a datapackage.json that says what each column is."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from typing import Any
 
 from geneticlog import __version__
 from geneticlog.store.own_files import write_own
+from geneticlog.store.parquet import ParquetColumn, parquet_bytes
 from geneticlog.store.writing import csv_bytes
 from geneticlog.work.open_tables import Field, OpenTable
 
@@ -98,10 +99,14 @@ def write_package(
     now: datetime,
     licence: str | None = None,
     replace: bool = False,
+    parquet: bool = False,
 ) -> list[Path]:
     """Write the tables and their description; returns the files, the description first.
 
-    Raises Refused for a file of another hand in the folder, unless ``replace``.
+    parquet: write each table as Parquet too, with the same rows and typed columns.
+
+    Raises Refused for a file of another hand in the folder, unless ``replace``; GeneticlogError for Parquet without
+    pyarrow.
     """
     contents = {
         "datapackage.json": json.dumps(
@@ -110,4 +115,7 @@ def write_package(
     }
     for table in tables:
         contents[f"{table.name}.csv"] = csv_bytes([field.name for field in table.fields], table.rows)
+        if parquet:
+            columns = [ParquetColumn(field.name, field.type, field.description) for field in table.fields]
+            contents[f"{table.name}.parquet"] = parquet_bytes(columns, table.rows)
     return write_own(folder, contents, replace=replace)

@@ -111,6 +111,7 @@ def test_classes_changes_and_lakes_are_the_reports_to_the_last_digit(log: Log, d
         one for one in json.loads(run("report", "lakes", "--json").stdout)["lakes"] if one["lake"] == "HERON"
     )
     mine = log.lakes().set_index("lake").loc["HERON"]
+    assert mine["n"] == line["n_resulted"]
     for key in ("mean", "low", "high", "change", "change_low", "change_high", "change_p"):
         assert mine[key] == line[key], key
     surveys = log.surveys().set_index("survey")
@@ -141,3 +142,54 @@ def test_importing_geneticlog_loads_nothing_heavy() -> None:
     loaded = set(done.stdout.split())
     assert {"pandas", "numpy", "sqlalchemy", "click"}.isdisjoint(loaded)
     assert (Path(geneticlog.__file__).parent / "py.typed").is_file()
+
+
+def test_the_statistics_on_columns_are_those_of_the_report(log: Log) -> None:
+    from geneticlog import statistics
+
+    fish, classes = log.fish(), log.classes("HERON").set_index(["survey", "size_class"])
+    report = {one["survey"]: one for one in log.lake("HERON")["surveys"]}
+    for survey, of_survey in fish.groupby("survey", observed=True):
+        counted = of_survey[of_survey["in_the_numbers"]]
+        caught = of_survey.groupby("size_class", observed=True)["n_fish"].sum().to_dict()
+        weighted = statistics.weighted_mean(
+            counted["q"], counted["size_class"], caught, counted["n_loci"], miscall_high=0.02
+        )
+        told = report[survey]["catch_weighted"]
+        assert (weighted.mean, weighted.low, weighted.high) == (told["mean"], told["low"], told["high"])
+        for name, some in counted.groupby("size_class", observed=True):
+            mine = statistics.mean(some["q"], some["n_loci"])
+            row = classes.loc[(survey, name)]
+            assert (mine.mean, mine.low, mine.high, mine.n) == (
+                row["mean"],
+                row["low"],
+                row["high"],
+                row["n_resulted"],
+            )
+        trend = statistics.trend_over_sizes(counted["q"], counted["size_class"])
+        assert trend.p == report[survey]["trend"]["p"]
+
+
+def test_absent_rows_leave_the_statistics_and_other_columns_are_refused() -> None:
+    from geneticlog import statistics
+
+    q = pd.Series([0.1, None, 0.3, 0.5], dtype="Float64")
+    assert statistics.mean(q).n == 3
+    assert statistics.correlation(q, [1, 2, None, 4]).n == 2
+    with pytest.raises(ValueError, match="different lengths: 4, 2"):
+        statistics.mean(q, [38, 38])
+    with pytest.raises(ValueError, match="name the size classes"):
+        statistics.trend_over_sizes(q, list("abcd"))
+
+
+def test_the_examples_of_the_statistics_are_true() -> None:
+    import doctest
+
+    from geneticlog import statistics
+
+    done = doctest.testmod(statistics)
+    assert done.attempted > 20
+    assert done.failed == 0
+    assert set(statistics.__all__) == {
+        name for name in statistics.__all__ if f"`{name}`" in (statistics.__doc__ or "")
+    }

@@ -228,3 +228,35 @@ def test_one_lake_alone_and_a_lake_that_is_not_there(run: Runner, session: Sessi
     assert len(pd.read_csv(tmp_path / "one" / "fish.csv")) == 1
     assert "no lake" in run("report", "export", "--out", tmp_path / "none", "--lake", "nix", fails=3).stderr
     assert not (tmp_path / "none").exists()
+
+
+def test_parquet_files_hold_the_same_rows_with_types(run: Runner, session: Session, tmp_path: Path) -> None:
+    import pyarrow.parquet as pq
+
+    two_lakes(session)
+    run("report", "export", "--out", tmp_path, *EVERYTHING, "--parquet")
+    described = json.loads((tmp_path / "datapackage.json").read_text())["resources"]
+    for resource in described:
+        table = pq.read_table(tmp_path / f"{resource['name']}.parquet")
+        text = pd.read_csv(tmp_path / resource["path"], dtype=str, keep_default_na=False)
+        assert table.column_names == list(text.columns)
+        assert table.num_rows == len(text)
+        assert all(field.metadata[b"description"] for field in table.schema)
+    fish = pq.read_table(tmp_path / "fish.parquet")
+    kinds = {field.name: str(field.type) for field in fish.schema}
+    assert (kinds["n_fish"], kinds["q"], kinds["in_the_numbers"]) == ("int64", "double", "bool")
+    stored = pd.read_csv(tmp_path / "fish.csv")
+    assert fish.column("q").to_pylist() == [None if pd.isna(q) else q for q in stored["q"]]
+    assert pq.read_table(tmp_path / "event.parquet").column("waterBody").to_pylist().count(HOSTILE) == 1
+
+
+def test_without_pyarrow_the_csv_files_are_pointed_at(
+    run_on_sqlite: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    import sys
+
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    said = run_on_sqlite("report", "export", "--out", tmp_path / "out", "--parquet", fails=1).stderr
+    assert "pip install 'geneticlog[parquet]'" in said
+    assert not (tmp_path / "out").exists()
+    run_on_sqlite("report", "export", "--out", tmp_path / "out")
