@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from sqlalchemy import create_engine, make_url, text
+from collections.abc import Iterator
+from contextlib import contextmanager
+
+from sqlalchemy import Connection, create_engine, make_url, text
 
 
 def with_database(url: str, name: str) -> str:
@@ -20,3 +23,20 @@ def admin(url: str, statement: str) -> None:
     with engine.connect() as connection:
         connection.execute(text(statement))
     engine.dispose()
+
+
+@contextmanager
+def guards_off(connection: Connection) -> Iterator[None]:
+    """As somebody does who takes the triggers and links out of the way, and puts them back afterwards."""
+    if connection.dialect.name != "sqlite":
+        connection.exec_driver_sql("SET LOCAL session_replication_role = replica")
+        yield
+        connection.exec_driver_sql("SET LOCAL session_replication_role = origin")
+        return
+    rows = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
+    guards = {str(name): str(sql) for name, sql in rows}
+    for name in guards:
+        connection.exec_driver_sql(f"DROP TRIGGER {name}")
+    yield
+    for statement in guards.values():
+        connection.exec_driver_sql(statement)

@@ -85,7 +85,9 @@ def put_back(copy: Path, target: Path, *, replace: bool, unsealed: bool = False)
 def head_of(copy: Path) -> str | None:
     """Return the head of the journal in a copy, NUMBER:HASH; None where nothing was ever written."""
     with closing(_open(copy, still=True)) as connection:
-        found = connection.execute("SELECT number, hash FROM journal ORDER BY number DESC LIMIT 1").fetchone()
+        found = connection.execute(
+            "SELECT number, hash FROM journal WHERE carried_by IS NULL ORDER BY number DESC LIMIT 1"
+        ).fetchone()
     return f"{found[0]}:{found[1][:16]}" if found else None
 
 

@@ -11,10 +11,11 @@ from sqlalchemy import Connection, Engine, String, cast, func, select
 from sqlalchemy.exc import DBAPIError
 
 from geneticlog.errors import Refused
-from geneticlog.store.journal import head
+from geneticlog.store.journal import Head, head
 from geneticlog.store.migrate import NEWEST, revision_of
 from geneticlog.store.refusals import in_words
-from geneticlog.store.replay import Unlike, replay, unlike
+from geneticlog.store.replay import Replayed, Unlike, replay, unlike
+from geneticlog.store.row_digests import event_digests
 from geneticlog.store.structure import structure_faults
 from geneticlog.store.tables import Event, Finding, Fish, Result, ReturnFile, Survey, Table, Vial
 
@@ -36,6 +37,7 @@ class Checked:
     checked: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
+    carried: dict[str, str] = field(default_factory=dict)  # station -> head of its chain that was carried in
 
 
 def look_over(engine: Engine, *, known_head: str | None = None) -> Checked:
@@ -85,6 +87,16 @@ def look(connection: Connection, found: Checked, known_head: str | None = None) 
     found.faults += [f"{_named(connection, one)} {HOW[one.how]}" for one in others[:MOST_TOLD]]
     if len(others) > MOST_TOLD:
         found.faults.append(f"{len(others) - MOST_TOLD:,} further rows are not as the journal says")
+    if replayed.others:
+        n = sum(map(len, replayed.others.values()))
+        found.checked.append(
+            f"{len(replayed.others)} chains of other stations with {n:,} entries, and every event they tell of"
+        )
+        found.carried = {
+            station: str(Head(station, max(hashes), hashes[max(hashes)]))
+            for station, hashes in replayed.others.items()
+        }
+        found.faults += _told_otherwise(connection, replayed)
     found.checked.append("the bytes of every return against its SHA-256")
     for file in connection.execute(
         select(ReturnFile.id, ReturnFile.name, ReturnFile.sha256, ReturnFile.content)
@@ -94,14 +106,30 @@ def look(connection: Connection, found: Checked, known_head: str | None = None) 
             found.faults.append(f"the file {file.name} of a return is not as the lab sent it")
     if known_head is not None:
         found.checked.append(f"that the head {known_head} is in the chain")
-        found.faults += _head_faults(known_head, replayed.hashes)
+        found.faults += _head_faults(known_head, replayed)
 
 
-def _head_faults(known: str, hashes: dict[int, str]) -> list[str]:
+def _told_otherwise(connection: Connection, replayed: Replayed) -> list[str]:
+    """Events that are not as the station that wrote them says."""
+    there = event_digests(connection)
+    wrong = [uid for uid, (_, digest) in replayed.told.items() if there.get(uid, digest) != digest]
+    faults = []
+    for uid in wrong[:MOST_TOLD]:
+        of = connection.execute(select(Event.verb, Event.subject).where(Event.uid == uid)).one()
+        station = replayed.told[uid][0]
+        faults.append(
+            f"event {of.verb} {of.subject} is not as station {station[:8]} wrote it, where it was carried from"
+        )
+    return faults
+
+
+def _head_faults(known: str, replayed: Replayed) -> list[str]:
     given = re.fullmatch(r"([0-9]{1,9}):([0-9a-f]{16,64})", known.strip().lower())
     if given is None:
         raise Refused(f"{known!r} is not a head; write it as it was printed, such as 1234:0f3a5b7c9d1e2f40")
-    number = int(given[1])
+    number, hashes = int(given[1]), replayed.hashes
+    if any(of.get(number, "").startswith(given[2]) for of in replayed.others.values()):
+        return []  # a head that was printed on the boat
     if number not in hashes:
         return [f"entry {number} of the journal is gone: this database was set back to an earlier state"]
     if not hashes[number].startswith(given[2]):

@@ -3,8 +3,11 @@
 Every write transaction ends with one entry: the digests of the rows that it stored, changed or deleted, and the hash
 of the entry before it. Whoever changes a row outside of geneticlog leaves it unlike its digest; whoever changes an
 entry breaks the chain. Only somebody who writes rows and every entry after them anew is not found by the database
-itself: then the head (number and hash of the last entry), printed on paper or kept in a backup, tells. There is one
-chain a database.
+itself: then the head (number and hash of the last entry), printed on paper or kept in a backup, tells.
+
+There is one chain a station, that is a database: what is carried in from a boat brings the boat's own chain along. It
+is kept beside ours (``carried_by``) and goes on with the next file. An entry names its events by uid too, so that an
+event is known again in every database it travels to.
 """
 
 from __future__ import annotations
@@ -21,18 +24,19 @@ from uuid import uuid4
 from sqlalchemy import Connection, Table, event, insert, inspect, select
 from sqlalchemy.orm import ORMExecuteState, Session
 
-from geneticlog.store.row_digests import digests, key_column, sealed_tables, together
-from geneticlog.store.tables import JournalEntry
+from geneticlog.store.row_digests import digests, event_digests, key_column, sealed_tables, together
+from geneticlog.store.tables import Event, JournalEntry
 
 NOTHING = "0" * 64  # the hash before the first entry
 TOUCHED, ADDED = "journal_touched", "journal_added"
+EVENTS = "events by uid"  # beside the tables in an entry: digests that hold in every database
 ENTRY_ROWS = 20_000  # rows in one entry, when a whole database is sealed
 Rows = dict[str, dict[str, str | None]]  # table -> key -> digest; None: deleted
 
 
 @dataclass(frozen=True)
 class Head:
-    """The last entry of the journal; ``station`` tells the chains of two databases apart."""
+    """The last entry of a chain; ``station`` tells the chains of two databases apart."""
 
     station: str
     number: int
@@ -43,10 +47,13 @@ class Head:
 
 
 def head(connection: Connection) -> Head | None:
-    """Return the head of the journal; None for a database in which nothing was ever written."""
+    """Return the head of this station's chain; None for a database in which nothing was ever written."""
     table = JournalEntry.__table__
     found = connection.execute(
-        select(table.c.station, table.c.number, table.c.hash).order_by(table.c.number.desc()).limit(1)
+        select(table.c.station, table.c.number, table.c.hash)
+        .where(table.c.carried_by.is_(None))
+        .order_by(table.c.number.desc())
+        .limit(1)
     ).first()
     return Head(*found) if found else None
 
@@ -82,14 +89,15 @@ def seal_all(connection: Connection, known: Rows, *, note: str) -> None:
     pending: Rows = defaultdict(dict)
     n = 0
     first = True
-    for table in sealed_tables():
-        now: dict[str, str | None] = dict(digests(connection, table))
-        before = known.get(table.name, {})
+    there = [(table.name, digests(connection, table)) for table in sealed_tables()]
+    for name, found in (*there, (EVENTS, event_digests(connection))):
+        now: dict[str, str | None] = dict(found)
+        before = known.get(name, {})
         gone = {key: None for key, digest in before.items() if digest is not None and key not in now}
         for key, digest in (now | gone).items():
             if before.get(key) == digest:
                 continue
-            pending[table.name][key] = digest
+            pending[name][key] = digest
             n += 1
             if n == ENTRY_ROWS:
                 write_entry(connection, pending, note=note if first else None)
@@ -164,6 +172,8 @@ def _end_with_an_entry(session: Session) -> None:
         if keys:
             there = digests(connection, table, keys)
             rows[table.name] = {str(key): there.get(str(key)) for key in sorted(keys, key=str)}
+            if table is Event.__table__:
+                rows[EVENTS] = dict(event_digests(connection, keys))
     if rows:
         write_entry(connection, rows)
 

@@ -4,22 +4,29 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import groupby
+from typing import Any
 
-from sqlalchemy import Connection, inspect, select
+from sqlalchemy import Connection, inspect, literal, select
 
-from geneticlog.store.journal import NOTHING, Rows, entry_hash, moment
+from geneticlog.store.journal import EVENTS, NOTHING, Rows, entry_hash, moment
 from geneticlog.store.row_digests import digests, sealed_tables
 from geneticlog.store.tables import JournalEntry
 
 
 @dataclass
 class Replayed:
-    """What the journal says: the digest of each row by table and key, its chain, and where the chain is broken."""
+    """What the journal says: the digest of each row by table and key, its chain, and where a chain is broken.
+
+    others: the hashes of the chains that were carried in, by station. told: what those say of events, by uid.
+    """
 
     rows: Rows = field(default_factory=lambda: defaultdict(dict))
     hashes: dict[int, str] = field(default_factory=dict)
+    others: dict[str, dict[int, str]] = field(default_factory=lambda: defaultdict(dict))
+    told: dict[str, tuple[str, str]] = field(default_factory=dict)
     faults: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -34,33 +41,59 @@ class Unlike:
 
 
 def replay(connection: Connection) -> Replayed:
-    """Read the whole journal; its faults in plain sentences."""
+    """Read the whole journal, chain by chain; its faults in plain sentences."""
     found = Replayed()
     table = JournalEntry.__table__
-    previous, expected, station = NOTHING, 1, ""
-    for entry in connection.execute(select(table).order_by(table.c.number)):
-        name = f"entry {entry.number} of the journal"
+    carried: Any = literal(None)  # a database that is brought up from before chains were carried
+    if "carried_by" in {column["name"] for column in inspect(connection).get_columns("journal")}:
+        carried = table.c.carried_by
+    columns = [column for column in table.columns if column.name != "carried_by"]
+    question = select(*columns, carried.label("carried_by")).order_by(table.c.station, table.c.number)
+    entries = connection.execute(question).all()
+    own = [entry for entry in entries if entry.carried_by is None]
+    if len({entry.station for entry in own}) > 1:
+        found.faults.append("the journal holds the chain of another database as if it were its own")
+        own.sort(key=lambda entry: entry.number)
+    _follow(own, found, "the journal", found.hashes)
+    for entry in own:
+        for name, keys in _told(entry, found, "the journal").items():
+            found.rows[name].update(keys)
+        if entry.note:
+            found.notes.append(f"{moment(entry.at)[:16].replace('T', ' ')} UTC: {entry.note}")
+    for station, chain in groupby((one for one in entries if one.carried_by), lambda one: one.station):
+        of = f"the chain of station {station[:8]}, which was carried in,"
+        kept = list(chain)
+        _follow(kept, found, of, found.others[station])
+        for entry in kept:
+            for uid, digest in _told(entry, found, of).get(EVENTS, {}).items():
+                found.told[uid] = (station, str(digest))
+    return found
+
+
+def _follow(entries: Sequence[Any], found: Replayed, of: str, hashes: dict[int, str]) -> None:
+    """Follow one chain from its first entry on."""
+    previous, expected = NOTHING, 1
+    for entry in entries:
+        name = f"entry {entry.number} of {of}"
         if entry.number != expected:
-            found.faults.append(f"entries {expected} to {entry.number - 1} of the journal are missing")
+            found.faults.append(f"entries {expected} to {entry.number - 1} of {of} are missing")
         elif entry.previous != previous:
             found.faults.append(f"{name} does not follow the entry before it")
-        if station and entry.station != station:
-            found.faults.append(f"{name} is of another database")
         if entry.hash != entry_hash(
             entry.number, entry.station, moment(entry.at), entry.previous, entry.rows, entry.note
         ):
             found.faults.append(f"{name} is not as it was written")
-        try:
-            told = json.loads(entry.rows)
-            for name_of, keys in told.items():
-                found.rows[name_of].update(keys)
-        except (ValueError, AttributeError, TypeError):
-            found.faults.append(f"{name} cannot be read")
-        if entry.note:
-            found.notes.append(f"{moment(entry.at)[:16].replace('T', ' ')} UTC: {entry.note}")
-        found.hashes[entry.number] = entry.hash
-        previous, expected, station = entry.hash, entry.number + 1, entry.station
-    return found
+        hashes[entry.number] = entry.hash
+        previous, expected = entry.hash, entry.number + 1
+
+
+def _told(entry: Any, found: Replayed, of: str) -> dict[str, dict[str, str | None]]:
+    try:
+        told = json.loads(entry.rows)
+        return {str(name): dict(keys) for name, keys in told.items()}
+    except (ValueError, AttributeError, TypeError):
+        found.faults.append(f"entry {entry.number} of {of} cannot be read")
+        return {}
 
 
 def unlike(connection: Connection, rows: Mapping[str, Mapping[str, str | None]]) -> list[Unlike]:

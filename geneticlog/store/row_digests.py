@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, Table, select
 
-from geneticlog.store.tables import JournalEntry, OpenCard
+from geneticlog.store.tables import Event, JournalEntry, OpenCard
 from geneticlog.store.tables import Table as Base
 
 NOT_SEALED = {JournalEntry.__tablename__, OpenCard.__tablename__}
@@ -58,6 +58,19 @@ def digests(
     return {
         name: hashlib.sha256("".join(sorted(several)).encode()).hexdigest()[:LENGTH]
         for name, several in found.items()
+    }
+
+
+def event_digests(connection: Connection, keys: Collection[Any] | None = None) -> dict[str, str]:
+    """Return the digest of each event by its uid, the same in every database that the event travels to: without its
+    number here. Of all events, or of those with these numbers."""
+    columns = [column for column in Event.__table__.columns if column.name != "id"]
+    names = [column.name for column in columns]
+    at = names.index("uid")
+    key = key_column(Event.__table__)  # type: ignore[arg-type]
+    return {
+        row[at]: row_digest(zip(names, row, strict=True))
+        for row in _rows(connection, select(*columns), key, keys)
     }
 
 

@@ -670,14 +670,16 @@ class Event(Table):
 
 
 class JournalEntry(Table):
-    """Which rows one write transaction left, as digests, chained by hash (store/journal.py). Triggers refuse update and
-    delete."""
+    """Which rows one write transaction left, as digests, chained by hash, one chain a station (store/journal.py).
+    Triggers refuse update and delete."""
 
     __tablename__ = "journal"
+    station: Mapped[str] = mapped_column(String(32), primary_key=True)
     number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
-    station: Mapped[str] = mapped_column(String(32))
     at: Mapped[datetime]
     previous: Mapped[str] = mapped_column(String(64))
     rows: Mapped[str]  # JSON: table -> key -> digest, null for a row that was deleted
     note: Mapped[str | None]
     hash: Mapped[str] = mapped_column(String(64), unique=True)
+    # SHA-256 of the carry file that brought an entry of another station; absent for those written here
+    carried_by: Mapped[str | None] = mapped_column(String(64))

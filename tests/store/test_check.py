@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
-from contextlib import contextmanager, nullcontext
+from contextlib import nullcontext
 from pathlib import Path
 
 import pytest
 from conftest import Runner
 from office_support import an_office
-from sqlalchemy import Connection, Engine
+from sqlalchemy import Engine
 from survey_support import prepared
+from tests_support import guards_off
 
 from geneticlog.store.check import Checked, look, look_over
 from geneticlog.store.engine import database_url, open_engine
@@ -58,23 +59,6 @@ def season(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFact
     engine.dispose()
     if request.param != "sqlite":
         admin(server, 'DROP DATABASE "season" WITH (FORCE)')
-
-
-@contextmanager
-def guards_off(connection: Connection) -> Iterator[None]:
-    """As somebody does who takes the triggers and links out of the way, and puts them back afterwards."""
-    if connection.dialect.name != "sqlite":
-        connection.exec_driver_sql("SET LOCAL session_replication_role = replica")
-        yield
-        connection.exec_driver_sql("SET LOCAL session_replication_role = origin")
-        return
-    rows = connection.exec_driver_sql("SELECT name, sql FROM sqlite_master WHERE type = 'trigger'").fetchall()
-    guards = {str(name): str(sql) for name, sql in rows}
-    for name in guards:
-        connection.exec_driver_sql(f"DROP TRIGGER {name}")
-    yield
-    for statement in guards.values():
-        connection.exec_driver_sql(statement)
 
 
 def faults_after(

@@ -136,8 +136,13 @@ PAST["r0012"] = [
     "INSERT INTO journal (number, station, at, previous, rows, hash)"
     " VALUES (2, 's1', '2027-05-12 09:20:00', '0', '{}', 'h1')",
 ]
+PAST["r0013"] = [
+    *PAST["r0012"],
+    "INSERT INTO journal (number, station, at, previous, rows, hash, carried_by)"
+    " VALUES (2, 's2', '2027-05-12 09:20:00', '0', '{}', 'h2', 'c1')",
+]
 HELD = {  # what is looked for after the upgrade
-    "an entry of the journal": "SELECT hash FROM journal WHERE number = 2",
+    "an entry of the journal": "SELECT hash FROM journal WHERE number = 2 AND hash LIKE 'h%' ORDER BY hash",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
     "orders of work": "SELECT order_of_work FROM survey ORDER BY id",
     "open cards": "SELECT device FROM open_card",
@@ -233,6 +238,7 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
 }
 KEPT["r0011"] = KEPT["r0010"] | {"devices": [("phone", "Bo")]}
 KEPT["r0012"] = KEPT["r0011"] | {"an entry of the journal": [("h1",)]}
+KEPT["r0013"] = KEPT["r0012"] | {"an entry of the journal": [("h1",), ("h2",)]}
 
 
 def revisions() -> list[str]:

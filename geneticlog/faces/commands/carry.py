@@ -104,6 +104,8 @@ def in_(desk: Desk, file: Path) -> None:
         )
         if did.station is not None:
             click.echo(f"This database mints vial codes at station {did.station} from now on.")
+        if did.n_chained:
+            click.echo(f"Its history came along: {did.n_chained} entries, chained by hash.")
         for merged in did.merged:
             say_wrapped(f"Put together: {merged}", "  ")
         for finding in did.findings:
@@ -123,6 +125,7 @@ def in_(desk: Desk, file: Path) -> None:
         "n_renumbered": did.n_renumbered,
         "station": did.station,
         "n_told": did.n_told,
+        "n_chained": did.n_chained,
         "merged": did.merged,
         "findings": did.findings,
     }

@@ -115,6 +115,7 @@ def lake_document(
         "rule_set_cut_offs": lake.rule_set.cut_offs(),
         "rule_set_sentence": lake.rule_set.sentence(lake.taxon, lake.other_taxon),
         "fingerprint": lake.fingerprint,
+        "journal_head": lake.journal_head,
     }
 
 

@@ -362,6 +362,11 @@ def _methods(lake: LakeFacts) -> list[Block]:
         lake.rule_set.sentence(lake.taxon, lake.other_taxon),
         f"Software: geneticlog {__version__}. Data fingerprint: {lake.fingerprint}.",
     ]
+    if lake.journal_head:
+        facts.append(
+            f"Head of the database's journal when this was read: {lake.journal_head}. As long as geneticlog database"
+            f" check --head {lake.journal_head} finds it, nothing up to then was rewritten."
+        )
     for survey in lake.surveys:
         if survey.panels:
             loci = f", {_range(survey.loci)} loci scored a fish" if survey.loci else ""

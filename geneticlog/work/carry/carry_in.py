@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Vial
+from geneticlog.work.carry.carry_in_chains import take_chains
 from geneticlog.work.carry.carry_in_fish import remove_undone_fish, take_fish
 from geneticlog.work.carry.carry_in_places import settle_places, take_places, take_print_runs
 from geneticlog.work.carry.carry_in_vials import take_vials
@@ -38,7 +39,7 @@ def carry_in(
     digest: SHA-256 of the file, for the history. Raises Refused where a survey of the same code is another one.
     """
     try:
-        did = _run(Merge(session, head, [dict(line) for line in lines], stamp))
+        did = _run(Merge(session, head, [dict(line) for line in lines], stamp), digest)
         session.flush()
     except (LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError) as fault:
         if isinstance(fault, DBAPIError) and not isinstance(fault, IntegrityError | DataError):
@@ -56,7 +57,7 @@ def carry_in(
     return did
 
 
-def _run(merge: Merge) -> CarriedIn:
+def _run(merge: Merge, digest: str) -> CarriedIn:
     take_places(merge)
     ours = events_about(
         merge.session, merge.surveys.values(), merge.lakes.values(),
@@ -72,6 +73,7 @@ def _run(merge: Merge) -> CarriedIn:
     remove_undone_fish(merge)
     take_findings(merge)
     take_events(merge, known)
+    take_chains(merge, digest=digest)
     return merge.did
 
 

@@ -35,6 +35,7 @@ class CarriedIn:
     station: int | None = None
     findings: list[str] = field(default_factory=list)
     n_events: int = 0
+    n_chained: int = 0  # entries of the journals of other stations
     n_told: int = 0  # surveys of which it tells what became of the vials at the lab
 
     @property

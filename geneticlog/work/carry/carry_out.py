@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.carry_file import pack
+from geneticlog.store.chains import entries_to_carry
 from geneticlog.store.journal import head
 from geneticlog.store.tables import (
     Event,
@@ -102,9 +103,8 @@ def carry_out(
         }
         for vial in vials
     ]
-    lines += [
-        columns_of(event) for event in events_about(session, surveys, lakes, [vial.code for vial in vials])
-    ]
+    events = events_about(session, surveys, lakes, [vial.code for vial in vials])
+    lines += [columns_of(event) for event in events]
     lines += [
         columns_of(finding)
         | {
@@ -120,7 +120,11 @@ def carry_out(
     ]
     told = standing_lines(session, surveys, stamp=stamp)
     lines += told
-    order = ("office", "lake", "sampling_plan", "survey", "print_run", "fish", "vial", "event", "finding")
+    chains = entries_to_carry(session.connection(), {event.uid for event in events})
+    lines += [{"table": "journal", **entry} for entry in chains]
+    order = (
+        "office", "lake", "sampling_plan", "survey", "print_run", "fish", "vial", "event", "finding", "journal",
+    )  # fmt: skip
     lines.sort(key=lambda line: (order.index(line["table"]), _identity(line)))
     station = _give_station(session, for_boat, stamp=stamp) if for_boat else None
     more = (
@@ -197,6 +201,8 @@ def _identity(line: dict[str, Any]) -> str:
         return f"{line['at'].isoformat(timespec='microseconds')} {line['uid']}"
     if line["table"] == "vial":
         return str(line["code"])
+    if line["table"] == "journal":
+        return f"{line['station']} {line['number']:010}"
     return str(line.get("uid") or line.get("key") or line["prefix"])
 
 

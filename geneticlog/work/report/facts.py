@@ -442,3 +442,4 @@ class LakeFacts:
     progress: Progress = NO_PROGRESS  # of the samples of the latest survey that was swabbed
     next_plan: NextPlan | None = None
     through_years: ThroughYears | None = None
+    journal_head: str | None = None  # of the database when this was read

@@ -17,6 +17,7 @@ from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.planned_intervals import fish_for_interval
+from geneticlog.store.journal import head
 from geneticlog.store.tables import (
     Fish,
     Lake,
@@ -111,6 +112,7 @@ def gather_lake(
         fingerprint=fingerprint(facts, rule_set),
         made_at=stamp.now,
         made_by=stamp.by,
+        journal_head=str(last) if (last := head(session.connection())) else None,
         progress=_progress(session, surveys),
         through_years=through_years(facts, main, stockings, as_steps=stocking_steps),
         next_plan=next_plan(

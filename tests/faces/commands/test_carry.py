@@ -44,11 +44,12 @@ class Place:
         self("fish", "log", SURVEY, "--yes", "--log", self.by, input="\n".join(lines) + "\n")
 
     def out(self, file: Path) -> list[dict[str, Any]]:
-        """Carry out; return the lines but for what each database says of itself: head of its journal, and the seal."""
+        """Carry out; return the lines but for what each database says of itself: its journal, and the seal."""
         self("carry", "out", SURVEY, file, "--replace")
         first, *records, _ = map(json.loads, file.read_text().splitlines())
         assert len(first.pop("journal").split(":")) == 3
-        return [first, *records]
+        assert {one["number"] for one in records if one["table"] == "journal"} >= {1, 2}
+        return [first, *(one for one in records if one["table"] != "journal")]
 
     def take(self, file: Path) -> dict[str, Any]:
         shown: dict[str, Any] = json.loads(self("carry", "in", file, "--json").output)
