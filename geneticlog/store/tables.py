@@ -8,6 +8,7 @@ in the first migration refuse its update and delete.
 from __future__ import annotations
 
 from datetime import date, datetime
+from uuid import uuid4
 
 from sqlalchemy import (
     CheckConstraint,
@@ -61,6 +62,8 @@ class Office(Table):
     next_serial: Mapped[int] = mapped_column(default=1)
     next_station: Mapped[int] = mapped_column(default=1)  # the next block to give to a boat's database
     name: Mapped[str | None]
+    # the office's own: what it gives away is named by it; its boats take it from a file of the office
+    uid: Mapped[str] = mapped_column(String(32), unique=True, default=lambda: uuid4().hex)
 
 
 class Lake(Table):

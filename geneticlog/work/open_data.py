@@ -25,10 +25,11 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
+from geneticlog.work.catalogue.office import find_office
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.finding_vials import doubtful_vials
 from geneticlog.work.open_plain import fish_table, outcomes_table, stockings_table
-from geneticlog.work.open_tables import DWC, Field, OpenTable, Pairs, Told, dwc, pair_of, urn
+from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Pairs, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import called_loci, given_loci
 from geneticlog.work.result.genotype_decisions import settled_genotypes
 from geneticlog.work.result.in_the_numbers import counted, pairs_of_lakes
@@ -49,6 +50,7 @@ def gather_open_data(
     *,
     told: Told = NOTHING_TOLD,
     rule_set: RuleSet = DEFAULT_RULE_SET,
+    office: str | None = None,
 ) -> tuple[OpenTable, ...]:
     """Return the tables event, occurrence, materialsample, measurementorfact, outcome, stocking and fish.
 
@@ -58,7 +60,11 @@ def gather_open_data(
         owners, positions and names are left out unless they are told here.
     rule_set
         the one that names the fish; its name and date stand in every row it named.
+    office
+        whose data they are: every identity is made in the namespace of its UUID. Raises NotFound where none is entered,
+        or there are several and none is named.
     """
+    ids = Namespace(find_office(session, office).uid)
     wanted = [find_lake(session, code).id for code in lakes]
     chosen = Lake.id.in_(wanted) if wanted else Lake.id.is_not(None)
     surveys = [
@@ -110,19 +116,20 @@ def gather_open_data(
     pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
     lakes_of = {survey.id: lake for survey, lake in surveys}
     return (
-        _events(surveys, told),
-        _occurrences(fish, doubtful),
-        _samples(list(latest.values())),
-        _measurements(fish, pairs),
-        outcomes_table([tuple(row) for row in results], doubtful),
-        stockings_table([tuple(row) for row in stockings], told),
-        fish_table(fish, lakes_of, pairs, rule_set, called, given, settled, doubtful, told),
+        _events(surveys, told, ids),
+        _occurrences(fish, doubtful, ids),
+        _samples(list(latest.values()), ids),
+        _measurements(fish, pairs, ids),
+        outcomes_table([tuple(row) for row in results], doubtful, ids),
+        stockings_table([tuple(row) for row in stockings], told, ids),
+        fish_table(fish, lakes_of, pairs, rule_set, called, given, settled, doubtful, told, ids),
     )
 
 
-def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told) -> OpenTable:
+def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told, ids: Namespace) -> OpenTable:
     fields = [
-        dwc("eventID", required=True), dwc("eventDate", "date", required=True), dwc("locationID", required=True),
+        dwc("eventID", required=True), dwc("institutionID", required=True), dwc("eventDate", "date", required=True),
+        dwc("locationID", required=True),
         dwc("county"), dwc("stateProvince"), dwc("countryCode"), dwc("samplingProtocol"), dwc("samplingEffort"),
         dwc("informationWithheld"),
     ]  # fmt: skip
@@ -141,7 +148,7 @@ def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told) -> OpenTable:
     rows = []
     for survey, lake in surveys:
         effort = None if survey.effort_minutes is None else f"{survey.effort_minutes:g} minutes"
-        row = [urn(survey.uid), survey.surveyed_on, urn(lake.uid), lake.county, lake.state_province,
+        row = [ids.urn(survey.uid), ids.name, survey.surveyed_on, ids.urn(lake.uid), lake.county, lake.state_province,
                lake.country_code, survey.gear, effort, told.withheld or None]  # fmt: skip
         if told.names:
             row += [lake.name, survey.code]
@@ -154,7 +161,7 @@ def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told) -> OpenTable:
     return OpenTable("event", "Surveys", tuple(fields), rows, "eventID", row_term=DWC + "Event")
 
 
-def _occurrences(fish: Sequence[Any], doubtful: set[int]) -> OpenTable:
+def _occurrences(fish: Sequence[Any], doubtful: set[int], ids: Namespace) -> OpenTable:
     fields = (
         dwc("occurrenceID", required=True), dwc("eventID", required=True), dwc("organismID"),
         dwc("individualCount", "integer", required=True, least=1), dwc("basisOfRecord"), dwc("scientificName"),
@@ -162,10 +169,10 @@ def _occurrences(fish: Sequence[Any], doubtful: set[int]) -> OpenTable:
     )  # fmt: skip
     rows = []
     for one, survey, _, vial, _ in fish:
-        name = urn(one.uid)
+        name = ids.urn(one.uid)
         doubt = IN_DOUBT if vial is not None and vial.id in doubtful else None
         printed = SPECIES[one.species].printed if one.species in SPECIES else one.species
-        rows.append([name, urn(survey.uid), name if one.n_fish == 1 else None, one.n_fish, "HumanObservation",
+        rows.append([name, ids.urn(survey.uid), name if one.n_fish == 1 else None, one.n_fish, "HumanObservation",
                      GENUS.get(one.species, "Micropterus"), "genus", printed, doubt])  # fmt: skip
     return OpenTable(
         "occurrence", "Fish caught; a row of several is a tally", fields, rows, "occurrenceID",
@@ -173,7 +180,7 @@ def _occurrences(fish: Sequence[Any], doubtful: set[int]) -> OpenTable:
     )  # fmt: skip
 
 
-def _samples(vials: Sequence[Any]) -> OpenTable:
+def _samples(vials: Sequence[Any], ids: Namespace) -> OpenTable:
     fields = (
         dwc("materialSampleID", required=True), dwc("eventID", required=True), dwc("occurrenceID", required=True),
         dwc("organismID", required=True), dwc("basisOfRecord"), dwc("recordNumber"), dwc("preparations"),
@@ -181,11 +188,11 @@ def _samples(vials: Sequence[Any]) -> OpenTable:
     )  # fmt: skip
     rows = []
     for vial, fish, survey, shipment, arrival in vials:
-        name = urn(fish.uid)
+        name = ids.urn(fish.uid)
         tissue = (vial.tissue or "tissue").replace("_", " ")
         preparation = f"{tissue} ({vial.medium})" if vial.medium else tissue
-        rows.append([urn(fish.uid, vial.code), urn(survey.uid), name, name, "MaterialSample", vial.code, preparation,
-                     _disposition(vial.standing, shipment, arrival)])  # fmt: skip
+        rows.append([ids.urn(fish.uid, vial.code), ids.urn(survey.uid), name, name, "MaterialSample", vial.code,
+                     preparation, _disposition(vial.standing, shipment, arrival)])  # fmt: skip
     return OpenTable(
         "materialsample", "Vials filled from a fish", fields, rows, "materialSampleID",
         (("eventID", "event", "eventID"), ("occurrenceID", "occurrence", "occurrenceID")), DWC + "MaterialSample",
@@ -202,7 +209,7 @@ def _disposition(standing: str, shipment: str | None, arrival: str | None) -> st
     return "in collection" if custody in (Custody.STORED, Custody.PACKED) else "on loan"
 
 
-def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
+def _measurements(fish: Sequence[Any], pairs: Pairs, ids: Namespace) -> OpenTable:
     fields = (
         dwc("measurementID", required=True), dwc("occurrenceID", required=True), dwc("materialSampleID"),
         dwc("measurementType", required=True), dwc("measurementValue", "number", required=True),
@@ -210,19 +217,19 @@ def _measurements(fish: Sequence[Any], pairs: Pairs) -> OpenTable:
     )  # fmt: skip
     rows: list[list[Any]] = []
     for one, survey, result, vial, panel in fish:
-        uid, name = one.uid, urn(one.uid)
+        uid, name = one.uid, ids.urn(one.uid)
 
         def add(kind: str, value: float | None, unit: str, method: str | None, remark: str | None = None,
                 name: str = name, uid: str = uid, code: str | None = None) -> None:  # fmt: skip
             if value is not None:
-                rows.append([urn(uid, kind), name, code, kind, value, unit, method, remark])
+                rows.append([ids.urn(uid, kind), name, code, kind, value, unit, method, remark])
 
         add("total length", one.length_mm, "mm", None, f"measured as {one.length} {one.length_unit}")
         add("weight", one.weight_g, "g", None, f"measured as {one.weight} {one.weight_unit}")
         if result is not None:
             taxon = pair_of(survey, panel, pairs).taxon
             used = f"panel {panel.code}" if panel is not None else None
-            code = urn(one.uid, vial.code) if vial is not None else None
+            code = ids.urn(one.uid, vial.code) if vial is not None else None
             add(f"{taxon}-allele proportion", result.q, "1", used, code=code)
             add("heterozygosity between the two taxa", result.heterozygosity, "1", used, code=code)
             add("loci scored", result.n_loci, "count", used, code=code)

@@ -11,12 +11,12 @@ from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.store.tables import Lake
 from geneticlog.work.events import fish_name
-from geneticlog.work.open_tables import DWC, Field, OpenTable, Pairs, Told, dwc, pair_of, urn
+from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Pairs, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import Called, call_rate_of
 from geneticlog.work.result.genotype_decisions import Settled
 
 
-def outcomes_table(results: Sequence[Any], doubtful: set[int]) -> OpenTable:
+def outcomes_table(results: Sequence[Any], doubtful: set[int], ids: Namespace) -> OpenTable:
     """Return what the lab said of each vial: failures, blind duplicates, held and rejected values too.
 
     results
@@ -34,16 +34,16 @@ def outcomes_table(results: Sequence[Any], doubtful: set[int]) -> OpenTable:
     rows = []
     for one, vial, fish in results:
         n_of[vial.id] += 1  # the first, second, … result of its vial: the same in every export
-        rows.append([urn(fish.uid, vial.code, str(n_of[vial.id])), urn(fish.uid, vial.code), vial.role, one.outcome,
-                     one.standing, one.fish_id is not None, one.q, one.heterozygosity, one.n_loci, one.failure,
-                     vial.id in doubtful])  # fmt: skip
+        rows.append([ids.urn(fish.uid, vial.code, str(n_of[vial.id])), ids.urn(fish.uid, vial.code), vial.role,
+                     one.outcome, one.standing, one.fish_id is not None, one.q, one.heterozygosity, one.n_loci,
+                     one.failure, vial.id in doubtful])  # fmt: skip
     return OpenTable(
         "outcome", "What the laboratory said of each vial, failures and blind duplicates too", fields, rows,
         "outcomeID", (("materialSampleID", "materialsample", "materialSampleID"),),
     )  # fmt: skip
 
 
-def stockings_table(stockings: Sequence[Any], told: Told) -> OpenTable:
+def stockings_table(stockings: Sequence[Any], told: Told, ids: Namespace) -> OpenTable:
     """Return the stockings of the lakes; stockings: (stocking, lake)."""
     fields = [
         Field("stockingID", required=True), dwc("locationID", required=True),
@@ -53,7 +53,7 @@ def stockings_table(stockings: Sequence[Any], told: Told) -> OpenTable:
     if told.people:
         fields.append(Field("stocked_source"))
     rows = [
-        [urn(one.uid), urn(lake.uid), one.stocked_on, one.taxon, one.n_fish, one.size,
+        [ids.urn(one.uid), ids.urn(lake.uid), one.stocked_on, one.taxon, one.n_fish, one.size,
          *([one.source] if told.people else [])]
         for one, lake in stockings
     ]  # fmt: skip
@@ -70,6 +70,7 @@ def fish_table(
     settled: dict[int, Settled],
     doubtful: set[int],
     told: Told,
+    ids: Namespace,
 ) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
@@ -90,7 +91,7 @@ def fish_table(
     rows = []
     for one, survey, result, vial, panel in fish:
         row = [
-            urn(one.uid), urn(lakes[survey.id].uid), urn(survey.uid), survey.surveyed_on, one.number,
+            ids.urn(one.uid), ids.urn(lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on, one.number,
             one.n_fish, one.species, one.length, one.length_unit, one.length_mm, one.weight, one.weight_unit,
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip

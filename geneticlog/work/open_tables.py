@@ -1,7 +1,7 @@
 """What a table of the open data is: columns with their terms and meaning, rows, a key, links; and identities in them.
 
-Every identity is a UUID of the record itself, made when it was entered: the same fish keeps it from database to
-database, and no other office makes it again.
+Every identity is a UUID in the namespace of the office's own UUID (version 5, RFC 9562), made from that of the record,
+which it got when it was entered: the same fish keeps it from export to export, and no other office makes it again.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from uuid import NAMESPACE_URL, UUID, uuid5
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.store.tables import Panel, Survey
-from geneticlog.work.open_terms import description_of
+from geneticlog.work.open_columns import description_of
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
 Pairs = Mapping[tuple[int, str], Pair]  # lake and species of the survey -> the pair its numbers are about
@@ -77,15 +77,30 @@ def dwc(name: str, type: str = "string", *, required: bool = False, least: float
     return Field(name, type, DWC + name, required, least)
 
 
-def urn(uid: str, *of: str) -> str:
-    """Return the identity of a record, or of a part of it, as a UUID that is the same wherever it is made."""
+@dataclass(frozen=True)
+class Namespace:
+    """Where the identities of one export are made: the office's own UUID."""
+
+    office: str
+
+    @property
+    def name(self) -> str:
+        """The office itself as an identity."""
+        return f"urn:uuid:{_uuid(self.office)}"
+
+    def urn(self, uid: str, *of: str) -> str:
+        """Return the identity of a record, or of a part of it: the same wherever the office makes it."""
+        made = _uuid(self.office)
+        for part in (uid, *of):
+            made = uuid5(made, part)
+        return f"urn:uuid:{made}"
+
+
+def _uuid(uid: str) -> UUID:
     try:
-        made = UUID(uid)
+        return UUID(uid)
     except ValueError:  # an identity that another program gave
-        made = uuid5(NAMESPACE_URL, uid)
-    for part in of:
-        made = uuid5(made, part)
-    return f"urn:uuid:{made}"
+        return uuid5(NAMESPACE_URL, uid)
 
 
 def pair_of(survey: Survey, panel: Panel | None, pairs: Pairs) -> Pair:

@@ -1,124 +1,99 @@
-"""What each column of the open data means: the standard's own definition where it has one, ours with its unit else.
+"""What the standard says of each of its terms that the open data use, word for word, and how they are used here.
 
-Definitions of Darwin Core terms: Darwin Core maintenance group, list of term versions (github.com/tdwg/dwc,
-vocabulary/term_versions.csv, commit 0022e24a), the version of each with the status recommended; those of measurements
-from memory.
+Names and definitions: Darwin Core maintenance group, list of term versions (github.com/tdwg/dwc,
+vocabulary/term_versions.csv, commit fbc2f3c8), of each the version with the status recommended.
 """
 
 from __future__ import annotations
 
 DEFINITIONS = {
-    "eventID": "An identifier for the set of information associated with a dwc:Event (something that occurs at a place "
-    "and time).",
-    "eventDate": "The date-time or interval during which a dwc:Event occurred.",
-    "fieldNumber": "An identifier given to the dwc:Event in the field.",
-    "locationID": "An identifier for the set of dcterms:Location information.",
-    "waterBody": "The name of the water body in which the dcterms:Location occurs.",
-    "county": "The full, unabbreviated name of the next smaller administrative region than stateProvince (county, "
-    "shire, department, etc.) in which the dcterms:Location occurs.",
-    "stateProvince": "The name of the next smaller administrative region than country (state, province, canton, "
-    "department, region, etc.) in which the dcterms:Location occurs.",
-    "countryCode": "The standard code for the country in which the dcterms:Location occurs.",
+    "institutionID": "An identifier for the institution having custody of the object(s) or information referred to in "
+    "the record.",
+    "basisOfRecord": "The specific nature of the data record.",
+    "informationWithheld": "Additional information that exists, but that has not been shared in the given record.",
+    "occurrenceID": "An identifier for the dwc:Occurrence (as opposed to a particular digital record of the "
+    "dwc:Occurrence). In the absence of a persistent global unique identifier, construct one from a combination of "
+    "identifiers in the record that will most closely make the dwc:occurrenceID globally unique.",
+    "recordNumber": "An identifier given to the dwc:Occurrence at the time it was recorded. Often serves as a link "
+    "between field notes and a dwc:Occurrence record, such as a specimen collector's number.",
+    "recordedBy": "A list (concatenated and separated) of names of people, groups, or organizations responsible for "
+    "recording the original dwc:Occurrence. The primary collector or observer, especially one who applies a personal "
+    "identifier (dwc:recordNumber), should be listed first.",
+    "individualCount": "The number of individuals present at the time of the dwc:Occurrence.",
+    "occurrenceRemarks": "Comments or notes about the dwc:Occurrence.",
+    "organismID": "An identifier for the dwc:Organism instance (as opposed to a particular digital record of the "
+    "dwc:Organism). May be a globally unique identifier or an identifier specific to the data set.",
+    "preparations": "A list (concatenated and separated) of preparations and preservation methods for a "
+    "dwc:MaterialEntity.",
+    "disposition": "The current state of a dwc:MaterialEntity with respect to a collection.",
+    "materialSampleID": "An identifier for the dwc:MaterialSample (as opposed to a particular digital record of the "
+    "dwc:MaterialSample). In the absence of a persistent global unique identifier, construct one from a combination "
+    "of identifiers in the record that will most closely make the dwc:materialSampleID globally unique.",
+    "eventID": "An identifier for the set of information associated with a dwc:Event (something that occurs at a "
+    "place and time). May be a global unique identifier or an identifier specific to the data set.",
+    "fieldNumber": "An identifier given to the dwc:Event in the field. Often serves as a link between field notes and "
+    "the dwc:Event.",
+    "eventDate": "The date-time or interval during which a dwc:Event occurred. For occurrences, this is the date-time "
+    "when the dwc:Event was recorded. Not suitable for a time in a geological context.",
     "samplingProtocol": "The names of, references to, or descriptions of the methods or protocols used during a "
     "dwc:Event.",
     "samplingEffort": "The amount of effort expended during a dwc:Event.",
-    "recordedBy": "A list (concatenated and separated) of names of people, groups, or organizations responsible for "
-    "recording the original dwc:Occurrence.",
-    "informationWithheld": "Additional information that exists, but that has not been shared in the given record.",
-    "occurrenceID": "An identifier for the dwc:Occurrence (as opposed to a particular digital record of the "
-    "dwc:Occurrence).",
-    "organismID": "An identifier for the dwc:Organism instance (as opposed to a particular digital record of the "
-    "dwc:Organism).",
-    "individualCount": "The number of individuals present at the time of the dwc:Occurrence.",
-    "basisOfRecord": "The specific nature of the data record.",
-    "occurrenceRemarks": "Comments or notes about the dwc:Occurrence.",
-    "materialSampleID": "An identifier for the dwc:MaterialSample (as opposed to a particular digital record of the "
-    "dwc:MaterialSample).",
-    "recordNumber": "An identifier given to the dwc:Occurrence at the time it was recorded.",
-    "preparations": "A list (concatenated and separated) of preparations and preservation methods for a specimen.",
-    "disposition": "The current state of a specimen with respect to the collection identified in dwc:collectionCode or "
-    "dwc:collectionID.",
+    "locationID": "An identifier for the set of dcterms:Location information. May be a global unique identifier or an "
+    "identifier specific to the data set.",
+    "waterBody": "The name of the water body in which the dcterms:Location occurs.",
+    "countryCode": "The standard code for the country in which the dcterms:Location occurs.",
+    "stateProvince": "The name of the next smaller administrative region than country (state, province, canton, "
+    "department, region, etc.) in which the dcterms:Location occurs.",
+    "county": "The full, unabbreviated name of the next smaller administrative region than stateProvince (county, "
+    "shire, department, etc.) in which the dcterms:Location occurs.",
+    "decimalLatitude": "The geographic latitude (in decimal degrees, using the spatial reference system given in "
+    "dwc:geodeticDatum) of the geographic center of a dcterms:Location. Positive values are north of the Equator, "
+    "negative values are south of it. Legal values lie between -90 and 90, inclusive.",
+    "decimalLongitude": "The geographic longitude (in decimal degrees, using the spatial reference system given in "
+    "dwc:geodeticDatum) of the geographic center of a dcterms:Location. Positive values are east of the Greenwich "
+    "Meridian, negative values are west of it. Legal values lie between -180 and 180, inclusive.",
+    "geodeticDatum": "The ellipsoid, geodetic datum, or spatial reference system (SRS) upon which the geographic "
+    "coordinates given in dwc:decimalLatitude and dwc:decimalLongitude are based.",
+    "coordinateUncertaintyInMeters": "The horizontal distance (in meters) from the given dwc:decimalLatitude and "
+    "dwc:decimalLongitude describing the smallest circle containing the whole of the dcterms:Location. Leave the "
+    "value empty if the uncertainty is unknown, cannot be estimated, or is not applicable (because there are no "
+    "coordinates). Zero is not a valid value for this term.",
+    "scientificName": "The full scientific name, with authorship and date information if known. When forming part of "
+    "a dwc:Identification, this should be the name in lowest level taxonomic rank that can be determined. This term "
+    "should not contain identification qualifications, which should instead be supplied in the "
+    "dwc:identificationQualifier term.",
+    "taxonRank": "The taxonomic rank of the most specific name in the dwc:scientificName.",
+    "vernacularName": "A common or vernacular name.",
+    "measurementID": "An identifier for the dwc:MeasurementOrFact (information pertaining to measurements, facts, "
+    "characteristics, or assertions). May be a global unique identifier or an identifier specific to the data set.",
+    "measurementType": "The nature of the measurement, fact, characteristic, or assertion.",
+    "measurementValue": "The value of the measurement, fact, characteristic, or assertion.",
+    "measurementUnit": "The units associated with the dwc:measurementValue.",
+    "measurementMethod": "A description of or reference to (publication, URI) the method or protocol used to "
+    "determine the measurement, fact, characteristic, or assertion.",
+    "measurementRemarks": "Comments or notes accompanying the dwc:MeasurementOrFact.",
 }
-USED = {  # how a term is used here: added to its definition
-    "eventID": "Here one survey, by its own UUID.",
-    "locationID": "Here one lake, by its own UUID.",
-    "occurrenceID": "Here a fish, or a tally of several, by its own UUID.",
-    "organismID": "Here a single fish; empty for a tally.",
-    "individualCount": "Fish; more than 1 in a tally.",
-    "samplingEffort": "Minutes of sampling.",
+USED = {  # added to the definition of the standard
+    "institutionID": "Here the office, by its own UUID, in whose namespace all other identifiers are made.",
+    "occurrenceID": "Here a fish, or a tally of several.",
     "recordNumber": "Here the code on the vial.",
-    "disposition": "Here in collection, on loan (with the laboratory), missing or destroyed.",
+    "recordedBy": "Here the crew, as entered.",
+    "individualCount": "Here fish; more than 1 in a tally.",
     "occurrenceRemarks": "Here whether the fish's result is in doubt.",
+    "organismID": "Here a single fish; empty for a tally.",
+    "disposition": "Here in collection (in store at the office), on loan (with the laboratory), missing or destroyed.",
+    "materialSampleID": "Here one vial.",
+    "eventID": "Here one survey.",
+    "samplingProtocol": "Here the gear, as entered.",
+    "samplingEffort": "Here minutes of sampling.",
+    "locationID": "Here one lake.",
+    "decimalLatitude": "Here the lake's.",
+    "decimalLongitude": "Here the lake's.",
+    "scientificName": "Here the genus alone: the Latin names of the two kinds of bass changed places in 2022, and "
+    "hybrids have none.",
+    "vernacularName": "Here as the crew told it.",
+    "measurementValue": "Here in the unit beside it, unrounded.",
+    "measurementUnit": "Here mm, g, 1 (a proportion from 0 to 1) or count.",
+    "measurementMethod": "Here the panel of loci behind a genetic value; empty where no method was entered.",
+    "measurementRemarks": "Here value and unit as they were measured.",
 }
-OURS = {
-    "decimalLatitude": "Geographic latitude of the lake, in decimal degrees of EPSG:4326.",
-    "decimalLongitude": "Geographic longitude of the lake, in decimal degrees of EPSG:4326.",
-    "geodeticDatum": "Reference system of the coordinates.",
-    "coordinateUncertaintyInMeters": "Distance from the coordinates within which the lake lies, in metres.",
-    "lakeOwner": "Owner of the lake, as entered.",
-    "scientificName": "Genus alone: the Latin names of the two kinds of bass changed places in 2022, and hybrids have "
-    "none.",
-    "taxonRank": "Rank of the scientific name.",
-    "vernacularName": "Common name of the species as the crew told it.",
-    "measurementID": "Identifier of one measurement, a UUID.",
-    "measurementType": "What was measured.",
-    "measurementValue": "Value of the measurement, in the unit beside it, unrounded.",
-    "measurementUnit": "Unit of the value: mm, g, 1 (a proportion from 0 to 1) or count.",
-    "measurementMethod": "Panel of loci behind a genetic value; empty where no method was entered.",
-    "measurementRemarks": "Value and unit as they were measured.",
-    "fish": "The fish, or a tally of several, by its own UUID.",
-    "lake": "The lake, by its own UUID.",
-    "survey": "The survey, by its own UUID.",
-    "survey_code": "Survey as the office names it.",
-    "fish_code": "Fish as the office names it: survey and number.",
-    "surveyed_on": "Date of the survey.",
-    "number": "Number of the fish within its survey.",
-    "n_fish": "Number of fish the row stands for; more than 1 is a tally.",
-    "species": "Species as the crew told it.",
-    "total_length": "Total length as measured, in length_unit.",
-    "length_unit": "Unit of total_length: in, mm or cm.",
-    "total_length_mm": "Total length in millimetres.",
-    "weight": "Weight as measured, in weight_unit.",
-    "weight_unit": "Unit of weight: lb, g, kg or oz.",
-    "weight_g": "Weight in grams.",
-    "size_class": "Size class, judged in the unit measured.",
-    "relative_weight": "Weight as a percentage of the standard weight at that length.",
-    "vial": "Code on the vial whose result counts for the fish.",
-    "panel": "Panel of loci the result comes from.",
-    "taxon": "Taxon whose alleles q counts.",
-    "q": "Share of the fish's alleles that are the taxon's, from 0 to 1.",
-    "heterozygosity": "Share of loci with one allele of each taxon, from 0 to 1.",
-    "n_loci": "Number of loci scored in this fish.",
-    "call_rate": "Loci called as a share of the panel's, from 0 to 1.",
-    "call_rate_from": "Where the call rate comes from.",
-    "ancestry_class": "Ancestry class by the rule set named beside it.",
-    "rule_set": "Name and date of the rule set.",
-    "q_low": "Lower limit of the support interval of q for this one fish, from 0 to 1.",
-    "q_high": "Upper limit of the support interval of q for this one fish, from 0 to 1.",
-    "generation": "Generation that the loci support, or why none is named.",
-    "likeliest": "Likeliest of the six classes.",
-    "margin": "Log units by which it beats the next.",
-    "aic_difference": "Difference in AIC between that class and free q and H; negative is in favour of the class.",
-    "counted_from": "What q and H were counted from.",
-    "doubtful": "True while a finding about the vial waits for a decision.",
-    "in_the_numbers": "True where the result is in the means of its survey.",
-    "outcomeID": "Identifier of one result, a UUID.",
-    "role": "What the vial was filled for: sample, or blind_duplicate (a second vial of a fish, unknown to the lab).",
-    "outcome": "typed or failed.",
-    "standing": "current, held (until a person decides), rejected (by a person) or superseded (by a later return).",
-    "counts": "True for the one result that counts for its fish.",
-    "failure": "The laboratory's own word for a failure.",
-    "stockingID": "Identifier of one stocking, a UUID.",
-    "stocked_on": "Date of the stocking.",
-    "stocked_taxon": "What was stocked, as entered.",
-    "n_stocked": "Number of fish stocked.",
-    "stocked_size": "Size of the fish stocked, as entered.",
-    "stocked_source": "Where the fish came from, as entered.",
-}
-
-
-def description_of(name: str) -> str:
-    """Return what a column means. Raises KeyError for a column that nobody described."""
-    if name in DEFINITIONS:
-        return f"{DEFINITIONS[name]} {USED.get(name, '')}".strip()
-    return OURS[name]

@@ -141,6 +141,12 @@ PAST["r0013"] = [
     "INSERT INTO journal (number, station, at, previous, rows, hash, carried_by)"
     " VALUES (2, 's2', '2027-05-12 09:20:00', '0', '{}', 'h2', 'c1')",
 ]
+OFFICE = (
+    "INSERT INTO office (id, prefix, station, next_serial, next_station, name{})"
+    " VALUES (1, 'BG', 0, 9, 2, 'Gulch'{})"
+)
+PAST["r0014"] = [*PAST["r0013"], OFFICE.format(", uid", ", '0123456789abcdef0123456789abcdef'")]
+PAST["r0013"] += [OFFICE.format("", "")]  # an office had no UUID before
 HELD = {  # what is looked for after the upgrade
     "an entry of the journal": "SELECT hash FROM journal WHERE number = 2 AND hash LIKE 'h%' ORDER BY hash",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
@@ -164,6 +170,7 @@ HELD = {  # what is looked for after the upgrade
     "rule sets chosen": "SELECT rule_set_id, by FROM rule_set_choice ORDER BY id",
     "kept reports": "SELECT id, survey, written_by FROM kept_report",
     "devices": "SELECT name, person FROM device",
+    "offices, each with a UUID": "SELECT prefix, next_serial, length(uid) FROM office",
 }
 FIRST = {
     "an entry of the journal": [],
@@ -187,6 +194,7 @@ FIRST = {
     "rule sets chosen": [],
     "kept reports": [],
     "devices": [],
+    "offices, each with a UUID": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
 THIRD = SECOND | {
@@ -238,7 +246,11 @@ KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
 }
 KEPT["r0011"] = KEPT["r0010"] | {"devices": [("phone", "Bo")]}
 KEPT["r0012"] = KEPT["r0011"] | {"an entry of the journal": [("h1",)]}
-KEPT["r0013"] = KEPT["r0012"] | {"an entry of the journal": [("h1",), ("h2",)]}
+KEPT["r0013"] = KEPT["r0012"] | {
+    "an entry of the journal": [("h1",), ("h2",)],
+    "offices, each with a UUID": [("BG", 9, 32)],
+}
+KEPT["r0014"] = KEPT["r0013"]
 
 
 def revisions() -> list[str]:

@@ -87,15 +87,21 @@ def list_(desk: Desk) -> None:
 
     with desk.reading() as session:
         offices = [
-            {"office": o.prefix, "name": o.name, "station": o.station, "n_serials_used": o.next_serial - 1}
+            {
+                "office": o.prefix,
+                "name": o.name,
+                "station": o.station,
+                "n_serials_used": o.next_serial - 1,
+                "uuid": o.uid,
+            }
             for o in session.scalars(select(Office).order_by(Office.prefix))
-        ]
+        ]  # fmt: skip
 
     def say() -> None:
         if not offices:
             click.echo("No office is entered yet: geneticlog office add BG --name …")
             return
-        say_table(["office", "name", "station", "serials used"], [list(o.values()) for o in offices])
+        say_table(["office", "name", "station", "serials used"], [list(o.values())[:4] for o in offices])
 
     desk.show({"offices": offices}, say)
 

@@ -364,6 +364,7 @@ def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
 @click.option(
     "--parquet", is_flag=True, help="Write each table as Parquet too, beside the CSV; needs pyarrow."
 )
+@click.option("--office", metavar="PREFIX", help="Whose data they are (default: the only office there is).")
 @rule_set_option
 @replace_option
 @click.pass_obj
@@ -377,13 +378,14 @@ def export(
     with_people: bool,
     licence: str | None,
     parquet: bool,
+    office: str | None,
     rule_set_name: str | None,
     replace: bool,
 ) -> None:
     """Write the data for others: CSVs under Darwin Core terms with their description.
 
     Owners, exact positions, people, and the names of lakes and surveys are left out unless asked for. Every record has
-    a UUID that stays the same from export to export.
+    a UUID made from the office's own: the same from export to export, and no other office's.
 
     Example: geneticlog report export --out open_data --licence CC-BY-4.0
     """
@@ -399,7 +401,7 @@ def export(
     now = desk.now()
     with desk.reading() as session:
         rule_set = chosen_rule_set(session, rule_set_name)
-        tables = gather_open_data(session, codes, told=told, rule_set=rule_set)
+        tables = gather_open_data(session, codes, told=told, rule_set=rule_set, office=office)
         written = write_package(
             out_folder(out), tables, now=now, licence=licence, replace=replace, parquet=parquet
         )

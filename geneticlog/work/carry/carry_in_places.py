@@ -11,25 +11,13 @@ from geneticlog.store.tables import Lake, Office, PlanTarget, PrintRun, Sampling
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
 from geneticlog.work.carry.vial_fates import ALL_MINTED
+from geneticlog.work.events import new_uid
 
 
 def take_places(merge: Merge) -> None:
     """Offices, lakes, plans and surveys that are not here yet."""
     for line in merge.of.get("office", []):
-        office = merge.session.scalar(select(Office).where(Office.prefix == line["prefix"]))
-        station = merge.head.get("station") if merge.head.get("office") == line["prefix"] else None
-        if office is None:
-            merge.session.add(
-                Office(
-                    prefix=line["prefix"], name=line["name"], station=station or 0,
-                    next_serial=1 if station else ALL_MINTED,
-                )
-            )  # fmt: skip
-            merge.did.station = station
-            merge.did.n_new += 1
-        elif station and office.next_serial == ALL_MINTED and office.station == 0:
-            office.station, office.next_serial = station, 1
-            merge.did.station = station
+        _take_office(merge, line)
     for line in merge.of.get("lake", []):
         lake = merge.find(Lake, line["uid"]) or merge.session.scalar(
             select(Lake).where(Lake.code == line["code"])
@@ -63,6 +51,30 @@ def take_places(merge: Merge) -> None:
                 Survey(**line, lake=lake, sampling_plan=merge.plans[plan_uid] if plan_uid else None)
             )
         merge.surveys[line["uid"]] = survey
+
+
+def _take_office(merge: Merge, line: dict[str, Any]) -> None:
+    """Take an office that is not here yet, the block of codes given to this database, and the office's own UUID."""
+    office = merge.session.scalar(select(Office).where(Office.prefix == line["prefix"]))
+    station = merge.head.get("station") if merge.head.get("office") == line["prefix"] else None
+    uid = line.get("uid")  # files of older programs tell none
+    if office is None:
+        merge.session.add(
+            Office(
+                prefix=line["prefix"], name=line["name"], station=station or 0,
+                next_serial=1 if station else ALL_MINTED, uid=uid or new_uid(),
+            )
+        )  # fmt: skip
+        merge.did.station = station
+        merge.did.n_new += 1
+        return
+    if station and office.next_serial == ALL_MINTED and office.station == 0:
+        office.station, office.next_serial = station, 1
+        merge.did.station = station
+    ours = office.station == 0 and office.next_serial != ALL_MINTED
+    if uid and uid != office.uid and not ours:  # entered by hand on the boat: the office's own counts
+        office.uid = uid
+        merge.did.n_taken += 1
 
 
 def settle_places(merge: Merge) -> None:

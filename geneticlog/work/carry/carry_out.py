@@ -80,7 +80,8 @@ def carry_out(
     prefixes = sorted({vial.code[:2] for vial in vials})
     offices = session.scalars(select(Office).where(Office.prefix.in_(prefixes))).all()
     lines: list[dict[str, Any]] = [
-        {"table": "office", "prefix": office.prefix, "name": office.name} for office in offices
+        {"table": "office", "prefix": office.prefix, "name": office.name, "uid": office.uid}
+        for office in offices
     ]
     lines += [columns_of(lake) for lake in lakes]
     lines += [
@@ -203,7 +204,9 @@ def _identity(line: dict[str, Any]) -> str:
         return str(line["code"])
     if line["table"] == "journal":
         return f"{line['station']} {line['number']:010}"
-    return str(line.get("uid") or line.get("key") or line["prefix"])
+    if line["table"] == "office":
+        return str(line["prefix"])
+    return str(line.get("uid") or line.get("key"))
 
 
 def _give_station(session: Session, prefix: str, *, stamp: Stamp) -> int:

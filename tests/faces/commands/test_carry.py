@@ -377,3 +377,27 @@ def test_one_line_of_a_log_stored_in_two_databases_is_told_and_no_other_fish_is(
     assert finding.kind == "same_log_line"
     assert "logged there from the same line of a log as fish 1 here" in finding.text
     assert sorted(length for length, _ in office.fish() if length) == [9.5, 12.2, 14.5, 14.5]
+
+
+def test_a_boat_exports_under_the_identities_of_its_office(
+    places: tuple[Place, Place, Place], tmp_path: Path, new_database: Callable[[Path], str]
+) -> None:
+    office, ann, _ = places
+    own = json.loads(office("office", "list", "--json").output)["offices"][0]["uuid"]
+    cat = Place(new_database(tmp_path / "cat.sqlite"), "cat")
+    cat(
+        "office", "add", "BG", "--station", 7
+    )  # by hand, so under a UUID of its own until the office's file comes
+    assert json.loads(cat("office", "list", "--json").output)["offices"][0]["uuid"] != own
+    office.out(tmp_path / "start")
+    assert cat.take(tmp_path / "start")["changed"]
+    cat.log(f"{ONE} 16.5 2.3", f"{TWO} 14 1.6")
+    cat.out(tmp_path / "cat")
+    office.take(tmp_path / "cat")
+    for place, name in ((office, "o"), (cat, "c"), (ann, "a")):
+        assert json.loads(place("office", "list", "--json").output)["offices"][0]["uuid"] == own
+        place("report", "export", "--out", tmp_path / name)
+    assert (tmp_path / "o" / "occurrence.csv").read_bytes() == (
+        tmp_path / "c" / "occurrence.csv"
+    ).read_bytes()
+    assert not cat.take(tmp_path / "start")["changed"]

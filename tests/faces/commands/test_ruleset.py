@@ -177,6 +177,7 @@ def test_reports_use_the_rule_set_in_force_and_print_it(
 def test_an_export_says_which_rule_set_named_each_fish(run: Runner, session: Session, tmp_path: Path) -> None:
     a_lake(session)
     run("ruleset", "add", a_file(tmp_path))
+    run("office", "set", "BG")
     said = run("report", "export", "--out", tmp_path / "open", "--rule-set", "strict").stdout
     assert "Classes by the rule set strict, 2026-06-01." in said
     with (tmp_path / "open" / "fish.csv").open(encoding="utf-8", newline="") as file:

@@ -6,7 +6,7 @@ import csv
 import json
 from datetime import date
 from pathlib import Path
-from uuid import UUID
+from uuid import UUID, uuid5
 
 import pandas as pd
 import pytest
@@ -16,13 +16,14 @@ from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_su
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.store.tables import Finding, Lab, Result, Shipment, ShipmentPosition, Survey
+from geneticlog.store.tables import Finding, Lab, Office, Result, Shipment, ShipmentPosition, Survey
 
 EVERYTHING = ("--with-owner", "--with-position", "--with-names", "--with-people")
 HOSTILE = '=cmd|"/c calc"!A1, "quoted"\nand a line'
 
 
 def two_lakes(session: Session) -> None:
+    session.add(Office(prefix="BG", name="Bluff Gulch office"))
     lake = add_lake(session, name=HOSTILE, owner="Private Owner", latitude=31.123456, longitude=-95.654321,
                     position_uncertainty_m=50.0)  # fmt: skip
     survey = add_survey(session, lake, effort_minutes=84, crew="A. Test | B. Test")
@@ -135,6 +136,28 @@ def test_every_record_keeps_one_identity_of_its_own(run: Runner, session: Sessio
     assert all(str(UUID(one.removeprefix("urn:uuid:"))) in one for one in seen)
 
 
+def test_identities_are_made_in_the_namespace_of_the_office(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    assert "no office is entered yet" in run("report", "export", "--out", tmp_path / "none", fails=3).stderr
+    two_lakes(session)
+    run("report", "export", "--out", tmp_path / "bluff")
+    uid = json.loads(run("office", "list", "--json").stdout)["offices"][0]["uuid"]
+    events = pd.read_csv(tmp_path / "bluff" / "event.csv")
+    assert set(events["institutionID"]) == {f"urn:uuid:{UUID(uid)}"}
+    by_code = {survey.code: survey.uid for survey in session.scalars(select(Survey))}
+    # a name-based UUID, version 5, of RFC 9562, made by the standard library: not by the code under test
+    assert set(events["eventID"]) == {f"urn:uuid:{uuid5(UUID(uid), one)}" for one in by_code.values()}
+    session.add(Office(prefix="TH", name="another office with the same records"))
+    session.commit()
+    assert "several offices (BG, TH)" in run("report", "export", "--out", tmp_path, fails=3).stderr
+    run("report", "export", "--out", tmp_path / "tower", "--office", "th")
+    other = pd.read_csv(tmp_path / "tower" / "occurrence.csv")["occurrenceID"]
+    ours = pd.read_csv(tmp_path / "bluff" / "occurrence.csv")["occurrenceID"]
+    assert len(ours) == len(other) > 0
+    assert not set(ours) & set(other)
+
+
 def test_failures_duplicates_and_what_is_in_doubt_are_told(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
@@ -160,6 +183,7 @@ def test_failures_duplicates_and_what_is_in_doubt_are_told(
 
 
 def test_a_vial_is_where_it_went(run: Runner, session: Session, tmp_path: Path) -> None:
+    session.add(Office(prefix="BG"))
     survey = add_survey(session, add_lake(session))
     lab = Lab(code="QUILL", name="Quillback (invented)")
     session.add(lab)
@@ -259,4 +283,5 @@ def test_without_pyarrow_the_csv_files_are_pointed_at(
     said = run_on_sqlite("report", "export", "--out", tmp_path / "out", "--parquet", fails=1).stderr
     assert "pip install 'geneticlog[parquet]'" in said
     assert not (tmp_path / "out").exists()
+    run_on_sqlite("office", "add", "BG")
     run_on_sqlite("report", "export", "--out", tmp_path / "out")

@@ -253,6 +253,7 @@ def test_an_export_and_a_vials_history_tell_the_same_of_a_fish(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
     a_lake(session)
+    run("office", "set", "BG")
     run("report", "export", "--out", tmp_path)
     with (tmp_path / "fish.csv").open(encoding="utf-8", newline="") as file:
         rows = {int(row["number"]): row for row in csv.DictReader(file)}

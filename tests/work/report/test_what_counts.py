@@ -19,7 +19,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import Scheme, five_length
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Lab, Lake, ReturnFile, Shipment, ShipmentPosition
+from geneticlog.store.tables import Lab, Lake, Office, ReturnFile, Shipment, ShipmentPosition
 from geneticlog.work.boat.coverage import of_survey
 from geneticlog.work.boat.tally import survey_tally
 from geneticlog.work.catalogue.places import list_surveys, scheme_of
@@ -131,7 +131,7 @@ def store(session: Session, surveys: list[ASurvey]) -> None:
     """Write a lake as described, the surveys S0, S1, … by date."""
     lake = add_lake(session, "HERON")
     lab = Lab(code="GENLAB", name="Invented Lab")
-    session.add(lab)
+    session.add_all([lab, Office(prefix="BG")])
     session.flush()
     panels = {
         code: add_panel(session, code, 38, taxon=taxa[0], other_taxon=taxa[1]) if code and taxa else None
