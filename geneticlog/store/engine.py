@@ -29,7 +29,9 @@ from geneticlog.store.whose_file import require_ours
 __all__ = ["database_url", "one_transaction", "open_engine", "sqlite_file"]
 
 WORD_AFTER = 1.0  # seconds of waiting after which it is said that somebody else is writing
-LONGEST_WAIT = 600.0  # seconds; no transaction of ours is near that
+LONGEST_WAIT = (
+    600.0  # seconds; no transaction of ours is near that. The option "longest_wait" of an engine shortens it
+)
 READER_WAIT = 30  # seconds that a reader waits for a file being recovered or restored
 WRITERS_LOCK = 0x676C6F67  # the advisory lock of a PostgreSQL database, which is local to that database
 
@@ -124,7 +126,7 @@ def _begin_writing(connection: Connection, waiting: Waiting | None) -> None:
             if waiting is not None and not said:
                 waiting()
             said = True
-            _give_up_after(since)
+            _give_up_after(since, connection)
     finally:
         driver.execute(f"PRAGMA busy_timeout = {READER_WAIT * 1000}")
 
@@ -138,16 +140,18 @@ def _take_the_lock(connection: Connection, waiting: Waiting | None) -> None:
             said = True
             if waiting is not None:
                 waiting()
-        _give_up_after(since)
+        _give_up_after(since, connection)
         time.sleep(pause)
         pause = min(pause * 1.5, 0.05)
 
 
-def _give_up_after(since: float) -> None:
-    if time.monotonic() - since > LONGEST_WAIT:
+def _give_up_after(since: float, connection: Connection) -> None:
+    longest = float(connection.get_execution_options().get("longest_wait", LONGEST_WAIT))
+    if time.monotonic() - since > longest:
+        words = f"{longest / 60:.0f} minutes" if longest >= 120 else f"{longest:.0f} seconds"
         raise StoreUnready(
-            f"another program has been writing to the database for {LONGEST_WAIT / 60:.0f} minutes; "
-            "nothing was stored; close that program and run this again"
+            f"another program has been writing to the database for {words}; "
+            "nothing was stored; close that program and try again"
         )
 
 

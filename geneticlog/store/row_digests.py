@@ -11,16 +11,16 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, Table, select
 
-from geneticlog.store.tables import Event, JournalEntry, OpenCard
+from geneticlog.store.tables import DroppedFile, Event, JournalEntry, OpenCard, ShownCard
 from geneticlog.store.tables import Table as Base
 
-NOT_SEALED = {JournalEntry.__tablename__, OpenCard.__tablename__}
+NOT_SEALED = {one.__tablename__ for one in (JournalEntry, OpenCard, ShownCard, DroppedFile)}
 LENGTH = 16  # hexadecimal characters of a row's digest: 64 bits, against a row made to fit
 AT_A_TIME = 400  # keys in one question to the database
 
 
 def sealed_tables() -> list[Table]:
-    """Return the tables whose rows the journal holds: all but itself and the card in hand."""
+    """Return the tables whose rows the journal holds: all but itself, the cards in hand and files not stored yet."""
     return [table for table in Base.metadata.sorted_tables if table.name not in NOT_SEALED]
 
 

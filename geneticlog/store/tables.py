@@ -239,6 +239,33 @@ class OpenCard(Table):
     kept_by: Mapped[str]
 
 
+class ShownCard(Table):
+    """What is on the open card of a device, so that the other devices of the survey see it; never a fish."""
+
+    __tablename__ = "shown_card"
+    __table_args__ = (UniqueConstraint("survey_id", "device"),)
+    id: Mapped[int] = mapped_column(primary_key=True)
+    survey_id: Mapped[int] = mapped_column(ForeignKey("survey.id", ondelete="CASCADE"))
+    device: Mapped[str]
+    person: Mapped[str]
+    words: Mapped[str]
+    shown_at: Mapped[datetime]
+
+
+class DroppedFile(Table):
+    """A lab's file dropped on a page and not stored as a return: it waits for answers, and is gone soon."""
+
+    __tablename__ = "dropped_file"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    key: Mapped[str] = mapped_column(String(32), unique=True)
+    name: Mapped[str]
+    content: Mapped[bytes] = mapped_column(LargeBinary)
+    shipments: Mapped[str]  # JSON list of codes
+    answers: Mapped[str]  # JSON list of [setting, role, value]
+    dropped_at: Mapped[datetime]
+    dropped_by: Mapped[str]
+
+
 class PrintRun(Table):
     """One printing of labels: a block of codes on one stock."""
 

@@ -92,6 +92,9 @@ _WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {
     "return_withdrawn": _withdrawn,
     "billed": _billed,
     "decided": _decided,
+    "handed_over": lambda new, old: (
+        f"handed over by the device, entered there at {new['entered_at'][:16]} UTC"
+    ),
     "reopened": lambda new, old: "opened again",
     "closed": lambda new, old: "closed",
     "opened": lambda new, old: f"opened: {new['text']}" if "text" in new else "opened",

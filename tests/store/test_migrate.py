@@ -147,6 +147,13 @@ OFFICE = (
 )
 PAST["r0014"] = [*PAST["r0013"], OFFICE.format(", uid", ", '0123456789abcdef0123456789abcdef'")]
 PAST["r0013"] += [OFFICE.format("", "")]  # an office had no UUID before
+PAST["r0015"] = [
+    *PAST["r0014"],
+    "INSERT INTO shown_card (id, survey_id, device, person, words, shown_at)"
+    " VALUES (1, 2, 'phone', 'Bo', '16 in', '2027-05-12 09:10:00')",
+    "INSERT INTO dropped_file (id, key, name, content, shipments, answers, dropped_at, dropped_by)"
+    " VALUES (1, 'k1', 'odd.csv', '', '[]', '[]', '2027-05-12 09:10:00', 'Bo')",
+]
 HELD = {  # what is looked for after the upgrade
     "an entry of the journal": "SELECT hash FROM journal WHERE number = 2 AND hash LIKE 'h%' ORDER BY hash",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
@@ -250,7 +257,7 @@ KEPT["r0013"] = KEPT["r0012"] | {
     "an entry of the journal": [("h1",), ("h2",)],
     "offices, each with a UUID": [("BG", 9, 32)],
 }
-KEPT["r0014"] = KEPT["r0013"]
+KEPT["r0015"] = KEPT["r0014"] = KEPT["r0013"]
 
 
 def revisions() -> list[str]:

@@ -68,7 +68,7 @@ def serve(
         raise GeneticlogError(
             f"the pages need more packages ({fault.name}); install them with: pip install 'geneticlog[serve]'"
         ) from fault
-    scheme = "https" if certificate else "http"
+    scheme = "https" if certificate or behind_proxy else "http"
     here = ["127.0.0.1", "localhost", "[::1]"]
     there = addresses_of_this_machine() if lan else []
     hosts = [*(f"{host}:{port}" for host in (*here, *there, *names)), *names]
@@ -81,8 +81,12 @@ def serve(
         read_only=read_only,
         secure=certificate is not None or behind_proxy,
         addresses=bases,
+        behind_proxy=behind_proxy,
     )
-    click.echo(f"Open {scheme}://127.0.0.1:{port}/ on this machine. Stop with Ctrl-C.")
+    if behind_proxy:
+        click.echo(f"The proxy's side: http://127.0.0.1:{port}/. Stop with Ctrl-C.")
+    else:
+        click.echo(f"Open {scheme}://127.0.0.1:{port}/ on this machine. Stop with Ctrl-C.")
     if (lan or behind_proxy) and bases:
         address, symbol = first_pairing(house, desk.by)
         click.echo("Scan this with a phone; it works once, for 10 minutes:")

@@ -6,14 +6,14 @@ that lost the link sends what it kept in order, and each answer says what became
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from starlette.responses import JSONResponse, Response
 
 from geneticlog.errors import Refused
+from geneticlog.faces.pages.boat_state import ID, classes_of, free_labels, in_the_well, last_fish
 from geneticlog.faces.pages.house import Visit
 
 if TYPE_CHECKING:
@@ -21,11 +21,11 @@ if TYPE_CHECKING:
 
     from geneticlog.rules.boat.logline import LogLine
     from geneticlog.store.tables import Survey
+    from geneticlog.work.boat.log_fish import FishDoubted
 
-LAST_SHOWN = 10
-MOST_FREE = 400  # free labels that a page may pick from
-ID = re.compile(r"[0-9a-zA-Z-]{16,64}")
-OPEN_LASTS = timedelta(minutes=10)  # an open card of another device is shown so long
+HELD_FROM = timedelta(
+    minutes=1
+)  # a card that comes later than this was held on its device: both times are kept
 REASONS = ("misread", "typed wrong", "wrong vial", "other fish")
 
 
@@ -37,14 +37,18 @@ def boat(visit: Visit) -> Response:
 
     def look(session: Session) -> dict[str, Any]:
         survey = find_survey(session, code)
-        return {"survey": survey.code, "unit": survey.length_unit, "weight_unit": survey.weight_unit}
+        return {
+            "survey": survey.code, "unit": survey.length_unit, "weight_unit": survey.weight_unit,
+            "lake": survey.lake.name, "day": survey.surveyed_on,
+        }  # fmt: skip
 
     return visit.page("boat.html", title=f"Boat · {code}", **visit.house.look(look), reasons=REASONS)
 
 
 def state(visit: Visit) -> Response:
-    """Return what the page shows: classes against targets, the last ten fish, free labels, others' open cards."""
+    """Return what the page shows: classes against targets, the last ten fish, the well, free labels, open cards."""
     from geneticlog.work.boat.log_card import card_rules
+    from geneticlog.work.boat.shown_card import shown_cards
     from geneticlog.work.events import find_survey
 
     code = visit.request.path_params["survey"]
@@ -57,13 +61,17 @@ def state(visit: Visit) -> Response:
             "order": {"first": rules.first, "weighed": rules.weighed},
             "length_unit": survey.length_unit,
             "weight_unit": survey.weight_unit,
-            "classes": _classes(session, survey),
-            "last": _last(session, survey),
-            "free": _free(session, survey),
+            "classes": classes_of(session, survey),
+            "last": last_fish(session, survey),
+            "well": in_the_well(session, survey, now=visit.house.now()),
+            "free": free_labels(session, survey),
+            "others": [
+                vars(one)
+                for one in shown_cards(session, survey, device=visit.who.device, now=visit.house.now())
+            ],
         }
 
     shown = visit.house.look(look)
-    shown["others"] = _others(visit, code)
     shown["person"], shown["device"], shown["writes"] = visit.who.person, visit.who.device, visit.who.writes
     return JSONResponse(shown)
 
@@ -73,6 +81,7 @@ def log(visit: Visit) -> Response:
     from geneticlog.rules.boat.sitting import Card
     from geneticlog.work.boat.log_card import log_card
     from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.shown_card import show_card
     from geneticlog.work.events import find_survey
 
     code, sent = visit.request.path_params["survey"], visit.form
@@ -85,9 +94,13 @@ def log(visit: Visit) -> Response:
         stored = log_card(
             session, survey, Card(uid, (line,)), stamp=visit.stamp, sure=sure,
             again=bool(sent.get("again")), tissue=line.tissue, medium=_text(sent, "medium") or None,
-            site=_text(sent, "site") or None,
+            site=_text(sent, "site") or None, size_class=_text(sent, "size_class") or None,
+            entered_at=_entered_at(sent, visit.house.now()),
         )  # fmt: skip
         fish = stored.logged
+        show_card(
+            session, survey, "", device=visit.who.device, person=visit.who.person, now=visit.house.now()
+        )
         return {
             "id": uid,
             "doing": stored.doing,
@@ -99,10 +112,13 @@ def log(visit: Visit) -> Response:
     try:
         done = visit.house.write(deed)
     except FishDoubted as doubt:
-        asked = {"id": uid, "ask": list(doubt.questions), "kinds": sorted(doubt.kinds)}
-        return JSONResponse(asked, 409)
-    visit.house.open_cards.pop((code, visit.who.device), None)
+        return _asked(doubt)
     return JSONResponse(done)
+
+
+def _asked(doubt: FishDoubted) -> Response:
+    """Return what only a person can say; the page asks it, and sends the same again with the answer."""
+    return JSONResponse({"ask": list(doubt.questions), "kinds": sorted(doubt.kinds)}, 409)
 
 
 def take_out(visit: Visit) -> Response:
@@ -122,109 +138,82 @@ def take_out(visit: Visit) -> Response:
 
 
 def correct(visit: Visit) -> Response:
-    """Change a stored fish, with a reason."""
+    """Change a stored fish, with a reason: its length, its weight, or its vial."""
     from geneticlog.rules.lengths import parse_length, parse_weight
     from geneticlog.work.boat.correct import correct_fish
+    from geneticlog.work.boat.log_fish import FishDoubted
     from geneticlog.work.events import find_survey
 
     code, sent = visit.request.path_params["survey"], visit.form
     number = sent.get("fish")
     if not isinstance(number, int):
         raise Refused("say which fish is to be changed")
+    sure = frozenset(str(kind) for kind in _list(sent, "sure"))
 
     def deed(session: Session) -> dict[str, Any]:
         survey = find_survey(session, code)
         changes: dict[str, Any] = {}
-        if text := _text(sent, "length"):
-            changes["length"] = parse_length(text, survey.length_unit)
-        if text := _text(sent, "weight"):
-            changes["weight"] = parse_weight(text, survey.weight_unit)
-        corrected = correct_fish(session, survey, number, changes, stamp=visit.stamp, why=_text(sent, "why"))
-        return {"fish": number, "words": corrected.words, "changed": sorted(corrected.changes)}
+        if "length" in sent:
+            changes["length"] = (
+                parse_length(text, survey.length_unit) if (text := _text(sent, "length")) else None
+            )
+        if "weight" in sent:
+            changes["weight"] = (
+                parse_weight(text, survey.weight_unit) if (text := _text(sent, "weight")) else None
+            )
+        corrected = correct_fish(
+            session, survey, number, changes, stamp=visit.stamp, why=_text(sent, "why"),
+            sure=sure, add_vial=_text(sent, "vial") or None, take_vial=_text(sent, "take") or None,
+        )  # fmt: skip
+        return {
+            "fish": number,
+            "words": f"Corrected. {corrected.words}",
+            "changed": sorted(corrected.changes),
+        }
 
-    from geneticlog.faces.app.desk import plain
-
-    return JSONResponse(plain(visit.house.write(deed)))
+    try:
+        return JSONResponse(visit.house.write(deed))
+    except FishDoubted as doubt:
+        return _asked(doubt)
 
 
 def show_open(visit: Visit) -> Response:
-    """Keep what is on a device's open card, so that the other device sees it; nothing is stored."""
-    code = visit.request.path_params["survey"]
+    """Let the other devices see what is on this one's open card; nothing of it is stored as a fish."""
+    from geneticlog.work.boat.shown_card import show_card
+    from geneticlog.work.events import find_survey
+
     words = _text(visit.form, "words")[:80]
-    if words:
-        visit.house.open_cards[code, visit.who.device] = (words, visit.who.person, visit.house.now())
-    else:
-        visit.house.open_cards.pop((code, visit.who.device), None)
-    return JSONResponse({"others": _others(visit, code)})
-
-
-def _others(visit: Visit, survey: str) -> list[dict[str, str]]:
-    now = visit.house.now()
-    return [
-        {"device": device, "person": person, "words": words}
-        for (code, device), (words, person, at) in sorted(visit.house.open_cards.items())
-        if code == survey and device != visit.who.device and now - at < OPEN_LASTS
-    ]
-
-
-def _classes(session: Session, survey: Survey) -> list[dict[str, Any]]:
-    """Return each size class with its least length in the survey's unit, and its counts from the coverage."""
-    from geneticlog.rules.schemes import Scheme
-    from geneticlog.work.boat.coverage import of_survey
-
-    counts = {one.size_class: one for one in of_survey(session, survey).classes}
-    scheme = Scheme.from_json(survey.scheme)
-    unit = survey.length_unit if survey.length_unit in scheme.least else "mm"
-    return [
-        {
-            "size_class": one.name,
-            "label": one.label,
-            "least": least,
-            "unit": unit,
-            "target": counts[one.name].target if one.name in counts else None,
-            "n_swabbed": counts[one.name].n_swabbed if one.name in counts else 0,
-            "n_caught": counts[one.name].n_caught if one.name in counts else 0,
-            "short_by": counts[one.name].short_by if one.name in counts else None,
-        }
-        for one, least in zip(scheme.size_classes(unit), scheme.least[unit], strict=True)
-    ]
-
-
-def _last(session: Session, survey: Survey) -> list[dict[str, Any]]:
-    from sqlalchemy import select
-
-    from geneticlog.store.tables import Fish
-    from geneticlog.work.boat.log_fish import as_logged
-
-    fish = session.scalars(
-        select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number.desc()).limit(LAST_SHOWN)
-    )
-    return [
-        {
-            "fish": one.number,
-            "id": one.source,
-            "words": as_logged(survey, one).words,
-            "swabbed": bool(one.vials),
-        }
-        for one in fish
-    ]
-
-
-def _free(session: Session, survey: Survey) -> list[str]:
-    """Return the free labels printed for a survey, in the order of their codes."""
-    from sqlalchemy import select
-
-    from geneticlog.store.tables import PrintRun, Vial
-
-    return list(
-        session.scalars(
-            select(Vial.code)
-            .join(PrintRun, PrintRun.id == Vial.print_run_id)
-            .where(PrintRun.survey_id == survey.id, Vial.standing == "printed")
-            .order_by(Vial.code)
-            .limit(MOST_FREE)
+    visit.house.write(
+        lambda session: show_card(
+            session, find_survey(session, visit.request.path_params["survey"]), words,
+            device=visit.who.device, person=visit.who.person, now=visit.house.now(),
         )
-    )
+    )  # fmt: skip
+    return JSONResponse({})
+
+
+def photo(visit: Visit) -> Response:
+    """Read the vial code in a photo, or in a picture of the camera. ``seen``: whether there was a symbol at all."""
+    from geneticlog.faces.pages.symbols_in_photos import NoSymbol, vial_in_photo
+    from geneticlog.rules.vialcode import printed
+
+    sent = visit.form.get("photo")
+    if sent is None or isinstance(sent, str):
+        raise Refused("no photo came with this")
+    try:
+        code = vial_in_photo(sent.file.read())
+    except Refused as fault:
+        return JSONResponse({"fault": str(fault), "seen": not isinstance(fault, NoSymbol)}, 409)
+    return JSONResponse({"vial": code, "printed": printed(code)})
+
+
+def _entered_at(sent: Mapping[str, Any], now: datetime) -> datetime | None:
+    """Return when a card was entered by the device's clock, where it was held for a while before it came."""
+    try:
+        at = datetime.fromisoformat(_text(sent, "at"))
+    except ValueError:
+        return None
+    return at if at.tzinfo is not None and abs(now - at) >= HELD_FROM else None
 
 
 def _line(survey: Survey, sent: Mapping[str, Any]) -> LogLine:

@@ -7,6 +7,7 @@ Security Policy Level 3, W3C; DNS rebinding is why Host is checked even on the l
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Awaitable, Callable, Collection, MutableMapping
 from typing import Any
 from urllib.parse import urlsplit
@@ -19,10 +20,11 @@ App = Callable[[Scope, Receive, Send], Awaitable[None]]
 LOOKS = {"GET", "HEAD"}
 MOST_BYTES = 64_000  # of a form or a fish
 MOST_UPLOAD_BYTES = 25_000_000  # of a photo or a lab's file
+SECONDS, UPLOAD_SECONDS = 20, 120  # in which a body has to be here
 UPLOADS = ("/photo", "/returns/look")
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' blob: data:; connect-src 'self';"
-    " font-src 'self'; media-src blob:; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; frame-src 'self'"
+    " font-src 'self'; worker-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'; frame-src 'self'"
 )
 HEADERS = [
     (b"x-content-type-options", b"nosniff"),
@@ -34,8 +36,11 @@ HEADERS = [
 ]
 
 
-class TooLarge(Exception):
-    """A body grew past its bound while it was read."""
+class TooMuch(Exception):
+    """A body grew past its bound, or did not come in time."""
+
+    def __init__(self, status: int, text: str) -> None:
+        self.status, self.text = status, text
 
 
 class Guard:
@@ -57,18 +62,28 @@ class Guard:
         if fault := self._fault(scope, headers):
             await _answer(send, *fault)
             return
-        most = MOST_UPLOAD_BYTES if scope["path"].startswith(UPLOADS) else MOST_BYTES
+        uploads = scope["path"].startswith(UPLOADS)
+        most = MOST_UPLOAD_BYTES if uploads else MOST_BYTES
+        too_large = f"This is larger than the {most // 1000:,} kB that are taken here."
         if int(headers.get("content-length", "0")) > most:
-            await _answer(send, 413, f"This is larger than the {most // 1000:,} kB that are taken here.")
+            await _answer(send, 413, too_large)
             return
-        taken, begun = 0, False
+        taken, begun, whole = 0, False, False
+        until = asyncio.get_running_loop().time() + (UPLOAD_SECONDS if uploads else SECONDS)
 
         async def bounded() -> MutableMapping[str, Any]:
-            nonlocal taken
-            message = await receive()
+            nonlocal taken, whole
+            if whole:  # what is waited for now is that the other side goes away
+                return await receive()
+            try:
+                async with asyncio.timeout_at(until):
+                    message = await receive()
+            except TimeoutError:
+                raise TooMuch(408, "This took too long to come; try again.") from None
             taken += len(message.get("body", b""))
+            whole = not message.get("more_body", False)
             if taken > most:
-                raise TooLarge
+                raise TooMuch(413, too_large)
             return message
 
         async def dressed(message: MutableMapping[str, Any]) -> None:
@@ -87,9 +102,9 @@ class Guard:
 
         try:
             await self.app(scope, bounded, dressed)
-        except TooLarge:
+        except TooMuch as more:
             if not begun:
-                await _answer(send, 413, f"This is larger than the {most // 1000:,} kB that are taken here.")
+                await _answer(send, more.status, more.text)
 
     def _fault(self, scope: Scope, headers: dict[str, str]) -> tuple[int, str] | None:
         host = headers.get("host", "").lower()

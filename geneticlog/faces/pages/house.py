@@ -1,7 +1,8 @@
 """What every page shares: the database, who is looking, and how an answer is made.
 
-Pages call the verbs of work/ as the commands do. Each request has a session of its own, in a thread of a pool no larger
-than the engine's, and one transaction.
+Pages call the verbs of work/ as the commands do. Each request is answered in a thread, with one connection at a time:
+all threads together are fewer than the connections of the engine, so that no request waits for one. What takes long (a
+photo, a report, a lab's file) has threads of its own, so that a fish is never behind it.
 """
 
 from __future__ import annotations
@@ -10,14 +11,16 @@ import ipaddress
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from functools import cache
+from functools import cache, partial
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from starlette.concurrency import run_in_threadpool
+from anyio import CapacityLimiter, to_thread
+from starlette.datastructures import FormData
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from geneticlog.errors import GeneticlogError, NotFound, Refused, StoreUnready
+from geneticlog.faces.pages.guard import TooMuch
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.devices.devices import SESSION_LASTS, Paired, known, note_use
 
@@ -26,6 +29,8 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
 COOKIE = "geneticlog_session"
+THREADS, SLOW_THREADS = 10, 2  # together fewer than the 15 connections of an engine
+LONGEST_WAIT = 8.0  # seconds for another program's write; then the page says so, and holds what it has
 Got = TypeVar("Got")
 
 
@@ -35,6 +40,7 @@ class House:
 
     person: who sits at this machine and needs no pairing on its own address; None: everybody has to pair
     read_only: whether nobody may write
+    behind_proxy: requests come from a proxy of ours, which says whose they are (X-Forwarded-For)
     """
 
     engine: Engine
@@ -42,10 +48,13 @@ class House:
     read_only: bool = False
     secure: bool = False
     addresses: tuple[str, ...] = ()
+    behind_proxy: bool = False
     tries: dict[str, list[datetime]] = field(default_factory=dict)
-    # (survey, device) -> what is on its open card, whose, since when; shown to the other device, and stored nowhere
-    open_cards: dict[tuple[str, str], tuple[str, str, datetime]] = field(default_factory=dict)
-    files: dict[str, Any] = field(default_factory=dict)  # dropped, and not stored yet; see return_pages
+    threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(THREADS))
+    slow_threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(SLOW_THREADS))
+
+    def __post_init__(self) -> None:
+        self.engine = self.engine.execution_options(longest_wait=LONGEST_WAIT)
 
     def now(self) -> datetime:
         return datetime.now(UTC)
@@ -77,6 +86,12 @@ class House:
             self.write(lambda session: note_use(session, secret, now=now))
             request.state.renewed = secret
         return Paired(found.device, found.person, found.writes and not self.read_only)
+
+
+def caller(house: House, request: Request) -> str:
+    """Return the address a request comes from; a proxy of ours adds it to the end of a list."""
+    told = request.headers.get("x-forwarded-for", "").rpartition(",")[2].strip() if house.behind_proxy else ""
+    return told or (request.client.host if request.client else "?")
 
 
 def _at_this_machine(request: Request) -> bool:
@@ -113,9 +128,14 @@ class Visit:
         value = self.form.get(name, "")
         return value.strip() if isinstance(value, str) else ""
 
+    def fields(self, name: str) -> list[str]:
+        """Return every value of a field that may be there several times."""
+        values = self.form.getlist(name) if isinstance(self.form, FormData) else []
+        return [value for value in values if isinstance(value, str) and value]
+
 
 def handled(
-    house: House, handler: Handler, *, writes: bool = False
+    house: House, handler: Handler, *, writes: bool = False, slow: bool = False
 ) -> Callable[[Request], Awaitable[Response]]:
     """Return a handler as the server calls it: pairing checked, in a thread, faults in plain words."""
 
@@ -131,8 +151,13 @@ def handled(
                     form = await request.form(max_files=1, max_fields=60)
             except (ValueError, KeyError):
                 return said(request, 400, "This could not be read; go back and try again.")
+            except TooMuch as fault:
+                return said(request, fault.status, fault.text)
         try:
-            return await run_in_threadpool(_answered, house, handler, request, form, writes)
+            return await to_thread.run_sync(
+                partial(_answered, house, handler, request, form, writes),
+                limiter=house.slow_threads if slow else house.threads,
+            )
         finally:
             await request.close()  # an uploaded file goes with its request
 
@@ -209,6 +234,11 @@ def moment(at: datetime | None) -> str:
     return "" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
 
 
+def part(template: str, **values: Any) -> str:
+    """Return a piece of a page of templates/ filled in; everything is escaped."""
+    return str(_templates().get_template(template).render(**values))
+
+
 def page(template: str, *, http_status: int = 200, **values: Any) -> Response:
     """Return a page of templates/ filled in; everything is escaped."""
-    return HTMLResponse(_templates().get_template(template).render(**values), http_status)
+    return HTMLResponse(part(template, **values), http_status)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Awaitable, Callable
 from datetime import timedelta
 
-from starlette.concurrency import run_in_threadpool
+from anyio import to_thread
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from geneticlog.errors import Refused
-from geneticlog.faces.pages.house import House, Visit, give_session, page, said
+from geneticlog.errors import Refused, StoreUnready
+from geneticlog.faces.pages.house import House, Visit, caller, give_session, page, said
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.devices.devices import MOST_TRIES, list_devices, offer_pairing, pair, revoke
 
@@ -78,13 +78,16 @@ def taken(house: House) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         form = await request.form(max_files=0, max_fields=5)
         code, person, device = (str(form.get(name, "")) for name in ("code", "person", "device"))
-        if not _may_try(house, request.client.host if request.client else "?"):
+        if not _may_try(house, caller(house, request)):
             return said(request, 429, "Too many tries; wait a minute and scan a new code.")
         try:
-            secret, _ = await run_in_threadpool(
+            secret, _ = await to_thread.run_sync(
                 house.write,
                 lambda session: pair(session, code, device=device, person=person, now=house.now()),
+                limiter=house.threads,
             )
+        except StoreUnready as fault:
+            return said(request, 503, str(fault))
         except Refused as fault:
             return page(
                 "pair.html", who=None, http_status=409, title="Pair this device", code=code, fault=str(fault)

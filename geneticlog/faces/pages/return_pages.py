@@ -1,19 +1,17 @@
 """A lab's file dropped on the page: its account, the questions with controls, then stored or not.
 
-A file waits in memory between the steps, a few at a time and for half an hour; it is stored only by the last step.
+A file waits in the database between the steps, so that any process of the server finds it; it is a return only after
+the last step.
 """
 
 from __future__ import annotations
 
 import json
-import secrets
-from dataclasses import dataclass, field
-from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
 from starlette.responses import RedirectResponse, Response
 
-from geneticlog.errors import NotFound, Refused
+from geneticlog.errors import Refused
 from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.faces.pages.house import Visit
 
@@ -21,27 +19,13 @@ if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
     from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.work.lab_return.dropped_file import Dropped
     from geneticlog.work.lab_return.look_first import Looked
     from geneticlog.work.lab_return.preview_return import Preview
 
-MOST_FILES = 8
-LASTS = timedelta(minutes=30)
-
-
-@dataclass
-class Dropped:
-    """A file that was dropped and is not stored yet, with what its person has answered so far."""
-
-    name: str
-    content: bytes
-    shipment: str
-    by: str
-    at: datetime
-    answers: list[tuple[str, str, str]] = field(default_factory=list)
-
 
 def returns(visit: Visit) -> Response:
-    """Offer to read a lab's file for a shipment that is out."""
+    """Offer to read a lab's file for shipments that are out."""
     from geneticlog.work.shipment.follow import follow_all
 
     there = visit.house.look(lambda session: follow_all(session, now=visit.house.now()))
@@ -51,26 +35,21 @@ def returns(visit: Visit) -> Response:
 
 def looked(visit: Visit) -> Response:
     """Take a file and go on to its account."""
-    sent, shipment = visit.form.get("file"), visit.field("shipment")
+    from geneticlog.work.lab_return.dropped_file import drop_file
+
+    sent, shipments = visit.form.get("file"), visit.fields("shipment")
     if sent is None or isinstance(sent, str) or not sent.filename:
         raise Refused("choose or drop the file that the lab sent")
-    if not shipment:
+    if not shipments:
         raise Refused("choose the shipment whose vials the lab typed")
-    now, held = visit.house.now(), visit.house.files
-    for key in [key for key, one in held.items() if now - one.at > LASTS]:
-        del held[key]
-    while len(held) >= MOST_FILES:
-        del held[min(held, key=lambda key: held[key].at)]
-    key = secrets.token_urlsafe(12)
-    name = sent.filename.replace("\\", "/").rpartition("/")[2]
-    held[key] = Dropped(name, sent.file.read(), shipment, visit.who.by, now)
+    name, content = sent.filename.replace("\\", "/").rpartition("/")[2], sent.file.read()
+    key = visit.house.write(lambda session: drop_file(session, content, name, shipments, stamp=visit.stamp))
     return RedirectResponse(f"/returns/{key}", 303)
 
 
 def account(visit: Visit) -> Response:
     """Show how a dropped file would be read: what is asked, and what became of everything in it."""
-    key = visit.request.path_params["file"]
-    dropped = _dropped(visit, key)
+    dropped = _dropped(visit)
     seen = _seen(visit, dropped)
     questions = [
         (
@@ -81,18 +60,20 @@ def account(visit: Visit) -> Response:
         for question in seen.reading.questions
     ]
     return visit.page(
-        "account.html", title=f"How {dropped.name} is read", key=key, dropped=dropped, seen=seen, questions=questions,
-        items=seen.account.items,
+        "account.html", title=f"How {dropped.name} is read", key=dropped.key, dropped=dropped, seen=seen,
+        questions=questions, items=seen.account.items,
     )  # fmt: skip
 
 
 def answered(visit: Visit) -> Response:
     """Take the answers and look again."""
-    key = visit.request.path_params["file"]
-    dropped = _dropped(visit, key)
+    from geneticlog.work.lab_return.dropped_file import answer_dropped
+
+    dropped = _dropped(visit)
     open_choices = {
         choice for question in _seen(visit, dropped).reading.questions for choice in question.choices
     }
+    answers = []
     for name, value in visit.form.items():
         if not name.startswith("q") or not isinstance(value, str) or not value:
             continue
@@ -102,46 +83,56 @@ def answered(visit: Visit) -> Response:
             choice = ()
         if choice not in open_choices:
             raise Refused("this answer belongs to another question; look at the file again")
-        dropped.answers.append(choice)
-    return RedirectResponse(f"/returns/{key}", 303)
+        answers.append(choice)
+    visit.house.write(lambda session: answer_dropped(session, dropped.key, answers, by=visit.who.by))
+    return RedirectResponse(f"/returns/{dropped.key}", 303)
 
 
 def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
     from geneticlog.faces.app.desk import plain
     from geneticlog.faces.lab_return.terminal import read_document
+    from geneticlog.work.lab_return.dropped_file import forget_dropped
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
-    key = visit.request.path_params["file"]
-    dropped = _dropped(visit, key)
+    dropped = _dropped(visit)
 
-    def look(session: Session) -> Looked:
+    def look(session: Session) -> dict[str, Looked]:
         layout = _layout(session, dropped)
-        return look_first(session, dropped.content, dropped.name, dropped.shipment, layout)
+        return {
+            code: look_first(session, dropped.content, dropped.name, code, layout)
+            for code in dropped.shipments
+        }
 
-    looked = visit.house.look(look)
+    looked = visit.house.look(look)  # taken apart before a phone has to wait for the database
 
     def deed(session: Session) -> Any:
         done = read_for_shipments(
-            session, dropped.content, dropped.name, (dropped.shipment,), stamp=visit.stamp,
-            layout=looked.layout, looked={dropped.shipment: looked},
+            session, dropped.content, dropped.name, dropped.shipments, stamp=visit.stamp,
+            layout=looked[dropped.shipments[0]].layout, looked=looked,
         )  # fmt: skip
+        forget_dropped(session, dropped.key, by=visit.who.by)
         return [plain(read_document(one)) for one in done]
 
     documents = visit.house.write(deed)
-    visit.house.files.pop(key, None)
-    return visit.page(
-        "stored.html", title=f"{dropped.name} is stored", documents=documents, shipment=dropped.shipment
-    )
+    return visit.page("stored.html", title=f"{dropped.name} is stored", documents=documents)
 
 
-def _dropped(visit: Visit, key: str) -> Dropped:
-    found = visit.house.files.get(key)
-    if found is None or found.by != visit.who.by:
-        raise NotFound("this file waits here no more; drop it again")
-    assert isinstance(found, Dropped)
-    return found
+def forgotten(visit: Visit) -> Response:
+    """Let go of a file that is not wanted; nothing of it was stored."""
+    from geneticlog.work.lab_return.dropped_file import forget_dropped
+
+    key = visit.request.path_params["file"]
+    visit.house.write(lambda session: forget_dropped(session, key, by=visit.who.by))
+    return RedirectResponse("/returns", 303)
+
+
+def _dropped(visit: Visit) -> Dropped:
+    from geneticlog.work.lab_return.dropped_file import dropped_file
+
+    key = visit.request.path_params["file"]
+    return visit.house.look(lambda session: dropped_file(session, key, by=visit.who.by))
 
 
 def _layout(session: Session, dropped: Dropped) -> Layout:
@@ -149,19 +140,24 @@ def _layout(session: Session, dropped: Dropped) -> Layout:
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.kept_layout import layout_for
 
-    layout = layout_for(session, find_shipment(session, dropped.shipment))
+    layout = layout_for(session, find_shipment(session, dropped.shipments[0]))
     for answer in dropped.answers:
         layout = with_answer(layout, *answer)
     return layout
 
 
 def _seen(visit: Visit, dropped: Dropped) -> Preview:
+    """Return how a dropped file would be read, for the vials of all its shipments together."""
+    from dataclasses import replace
+
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.preview_return import preview_return
 
     def look(session: Session) -> Preview:
-        expected = expected_of(session, find_shipment(session, dropped.shipment))
+        each = [expected_of(session, find_shipment(session, code)) for code in dropped.shipments]
+        sent = {code: vial for one in each for code, vial in (one.sent or {}).items()}
+        expected = replace(each[0], sent=sent)
         return preview_return(dropped.content, dropped.name, _layout(session, dropped), expected)
 
     return visit.house.look(look)

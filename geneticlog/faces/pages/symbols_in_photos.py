@@ -11,6 +11,8 @@ import io
 import multiprocessing
 from collections.abc import Iterable
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
+from threading import Lock
 
 from geneticlog.errors import Refused
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
@@ -19,15 +21,20 @@ MOST_PIXELS = 60_000_000
 MOST_SIDE = 4000  # a larger photo is halved first
 SECONDS = 20
 MEMORY_BYTES = 2_000_000_000
+PICTURES_A_PROCESS = 500
+
+
+class NoSymbol(Refused):
+    """A picture without a symbol that can be read: a camera looks again."""
 
 
 def vial_in_photo(content: bytes) -> str:
     """Return the one vial code that a photo shows.
 
-    Raises Refused, with what to do, for a file that is no picture, a photo without a symbol that can be read, one with
-    another symbol, and one whose symbols say different codes (a cap on another vial).
+    Raises Refused, with what to do, for a file that is no picture, NoSymbol for a photo without a symbol that can be
+    read, Refused for one with another symbol, and one whose symbols say different codes (a cap on another vial).
     """
-    found = _read_apart(content)
+    found = READER.texts(content)
     codes, others = set(), []
     for text in found:
         try:
@@ -44,46 +51,83 @@ def vial_in_photo(content: bytes) -> str:
         )
     if others:
         raise Refused("the symbol in the photo is no vial code; type the four last characters instead")
-    raise Refused(
+    raise NoSymbol(
         "no symbol could be read; turn or shade the vial and try again, or type its last four characters"
     )
 
 
-def _read_apart(content: bytes) -> list[str]:
-    """Return the texts of the symbols in a picture, read in another process that ends whatever happens."""
-    context = multiprocessing.get_context("spawn")
-    here, there = context.Pipe(duplex=False)
-    reader = context.Process(target=_read, args=(content, there), daemon=True)
-    reader.start()
-    there.close()
-    try:
-        if not here.poll(SECONDS):
-            raise Refused("this picture took too long to read; photograph the label closer, or type its code")
-        answer = here.recv()
-    except EOFError:
-        raise Refused(
-            "this picture could not be read; photograph the label again, or type its code"
-        ) from None
-    finally:
-        reader.kill()
-        reader.join()
-        here.close()
-    if isinstance(answer, str):
-        raise Refused(answer)
-    return list(answer)
+class Reader:
+    """One process that reads pictures: started when it is first needed, ended when one takes too long or breaks it."""
+
+    def __init__(self) -> None:
+        self._one_at_a_time = Lock()
+        self._process: BaseProcess | None = None
+        self._here: Connection | None = None
+        self._n_read = 0
+
+    def texts(self, content: bytes) -> list[str]:
+        """Return the texts of the symbols in a picture. Raises Refused for one that cannot be read, in words."""
+        with self._one_at_a_time:
+            try:
+                answer = self._answer(content)
+            except (EOFError, OSError):  # the process died over it
+                self.end()
+                raise Refused(
+                    "this picture could not be read; photograph the label again, or type its code"
+                ) from None
+            self._n_read += 1
+            if self._n_read >= PICTURES_A_PROCESS:
+                self.end()
+        if isinstance(answer, str):
+            raise Refused(answer)
+        return answer
+
+    def _answer(self, content: bytes) -> list[str] | str:
+        if self._process is None or not self._process.is_alive():
+            self.end()
+            context = multiprocessing.get_context("spawn")
+            self._here, there = context.Pipe()
+            self._process = context.Process(target=_read_pictures, args=(there,), daemon=True)
+            self._process.start()
+            there.close()
+        assert self._here is not None
+        self._here.send_bytes(content)
+        if not self._here.poll(SECONDS):
+            self.end()
+            return "this picture took too long to read; photograph the label closer, or type its code"
+        answer: list[str] | str = self._here.recv()
+        return answer
+
+    def end(self) -> None:
+        """End the process, whatever it does; the next picture starts another."""
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+            self._process.close()
+        if self._here is not None:
+            self._here.close()
+        self._process, self._here, self._n_read = None, None, 0
 
 
-def _read(content: bytes, out: Connection) -> None:
+READER = Reader()
+
+
+def _read_pictures(there: Connection) -> None:
     try:
         import resource
 
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
     except (ImportError, ValueError, OSError):  # not on Windows
         pass
-    try:
-        out.send(texts_in(content))
-    except MemoryError:
-        out.send("this picture is too large; photograph the label with fewer pixels")
+    while True:
+        try:
+            content = there.recv_bytes()
+        except (EOFError, OSError):  # the server is gone
+            return
+        try:
+            there.send(texts_in(content))
+        except MemoryError:
+            there.send("this picture is too large; photograph the label with fewer pixels")
 
 
 def texts_in(content: bytes) -> list[str] | str:

@@ -25,6 +25,7 @@ from geneticlog.work.boat.log_fish import (
     look_over,
 )
 from geneticlog.work.boat.undo import undo_fish, undone_sources
+from geneticlog.work.events import fish_name, record
 
 
 @dataclass(frozen=True)
@@ -52,11 +53,15 @@ def log_card(
     tissue: str | None = None,
     medium: str | None = None,
     site: str | None = None,
+    size_class: str | None = None,
+    entered_at: datetime | None = None,
 ) -> CardStored:
     """Store the fish of a closed card. Its ``uid``, made by the device, is its identity: twice stores it once.
 
     sure: what is doubtful is so (True, or kinds of doubt), beside what the card says a person has said
     again: store it although it was taken back before (redo); else it stays taken back
+    size_class: of fish that were only counted, as ticked in a tally box; else judged from the length
+    entered_at: by the device's clock, where it held the card for a while; kept beside the moment it is stored
 
     A card that comes again with a part more (a second vial, say) completes its fish. Raises FishRefused for what
     cannot be, also where its fish is stored with other values; FishDoubted for what has to be asked.
@@ -70,7 +75,8 @@ def log_card(
         logged = complete_fish(
             session, survey, fish.number, line, stamp=stamp, sure=said, tissue=tissue, medium=medium
         )
-        return CardStored("already" if logged.already else "completed", logged)
+        stored = CardStored("already" if logged.already else "completed", logged)
+        return _with_its_time(session, survey, stored, entered_at, stamp)
     if not again and card.uid in undone_sources(session, survey):
         return CardStored("undone", None)
     logged = log_fish(
@@ -83,8 +89,19 @@ def log_card(
         tissue=tissue,
         medium=medium,
         site=site,
+        size_class=size_class if line.length is None else None,
     )
-    return CardStored("already" if logged.already else "stored", logged)
+    stored = CardStored("already" if logged.already else "stored", logged)
+    return _with_its_time(session, survey, stored, entered_at, stamp)
+
+
+def _with_its_time(
+    session: Session, survey: Survey, stored: CardStored, entered_at: datetime | None, stamp: Stamp
+) -> CardStored:
+    if entered_at is not None and stored.logged is not None and not stored.logged.already:
+        name = fish_name(survey.code, stored.logged.number)
+        record(session, "handed_over", "fish", name, stamp=stamp, new={"entered_at": entered_at.isoformat()})
+    return stored
 
 
 def take_out_card(session: Session, survey: Survey, card: Card, *, stamp: Stamp) -> CardStored:

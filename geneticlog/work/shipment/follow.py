@@ -54,6 +54,7 @@ class Follow:
     complete: bool
     counts: Counts | None
     n_open_findings: int
+    since: datetime  # when it came into the state it is in
 
 
 def days_out(shipment: Shipment, returned: Returned, now: datetime) -> int | None:
@@ -83,6 +84,11 @@ def follow(session: Session, shipment: Shipment, *, now: datetime) -> Follow:
         complete=returned.complete,
         counts=returned.counts if returned.n_files else None,
         n_open_findings=n_open or 0,
+        since=next(
+            at
+            for at in (shipment.closed_at, shipment.arrived_at, shipment.sent_at, shipment.packed_at)
+            if at is not None
+        ),
     )
 
 

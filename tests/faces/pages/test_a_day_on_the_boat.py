@@ -1,256 +1,238 @@
-"""A day on the boat in a real browser, 390 x 844: both orders, undo, the link cut, the server killed in the middle."""
+"""A whole day on the boat in a real browser, 390 x 844: 60 fish, and every one of them stored, none twice."""
 
 from __future__ import annotations
 
-import json
+import shutil
 from pathlib import Path
 
-import cv2
-import numpy as np
 import pytest
-from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
+from boat_support import SURVEY, Crew, opened_survey, photo_of, ready, stored, words
+from browser_support import PHONE, opened
 from conftest import Runner
-from label_camera import Light, photograph, printed_dots
 from pages_support import free_port, served
-from playwright.sync_api import Browser, Page, expect
+from playwright.sync_api import Browser, expect
 
-from geneticlog.faces.label.stocks import load_stocks
-
-SURVEY = "HERON-2026"
-FRACTIONS = {"1/4": "a quarter", "1/2": "a half", "3/4": "three quarters"}
+WEIGHTS = {
+    "16 1/2": ("2", "13"),
+    "7": ("0", "3"),
+    "18": ("3", "8"),
+    "9 1/4": ("0", "6"),
+    "11 1/2": ("0", "13"),
+}
+LENGTHS = ["16 1/2", "12", "9 1/4", "14 3/8", "7", "21 3/4", "11 1/2", "13", "18", "15 1/4"]
 
 
 @pytest.fixture
-def day(run_on_sqlite: Runner) -> tuple[Runner, list[str]]:
-    run = run_on_sqlite
-    run("office", "add", "TH")
-    run("lake", "add", "HERON", "Heron Lake")
-    run("plan", "HERON", "--wanted", 3)
-    run("survey", "open", "HERON", "2026-05-12", "--code", SURVEY)
-    printed = run("label", "print", "-n", 40, "--survey", SURVEY, "--out", f"{run.database}.pdf", "--json")
-    return run, json.loads(printed.stdout)["vials"]
+def day(tmp_path: Path, sqlite_template: Path) -> tuple[Runner, list[str]]:
+    database = tmp_path / "boat.sqlite"
+    shutil.copy(sqlite_template, database)
+    run = Runner(str(database))
+    return run, opened_survey(run)
 
 
-def measure(page: Page, length: str) -> None:
-    whole, _, fraction = length.partition(" ")
-    for digit in whole:
-        page.get_by_role("button", name=digit, exact=True).click()
-    if fraction:
-        page.get_by_role("button", name=FRACTIONS[fraction], exact=True).click()
+def measured_first(crew: Crew, vials: list[str]) -> None:
+    """20 fish, the vial scanned after the length; every fourth weighed; scanners that send Enter, Tab or nothing."""
+    for n, vial in enumerate(vials[:20]):
+        before = crew.touches
+        entered = LENGTHS[n % 10]
+        length = crew.measure(entered)
+        expect(crew.page.locator("#banner")).to_contain_text(
+            "SWAB"
+        )  # wanted, or not needed: said before the swab
+        weight = crew.weigh(*WEIGHTS[entered]) if n % 4 == 0 else None
+        assert crew.touches - before <= (8 if weight else 4)
+        crew.scan(vial, ("Enter", "Tab", "")[n % 3])
+        crew.gone()
+        crew.wanted.append(words(length, weight, vial))
 
 
-def scan(page: Page, code: str, ends_with: str = "Enter") -> None:
-    """A scanner types the code in no time and sends a key, or none."""
-    page.keyboard.type(code)
-    if ends_with:
-        page.keyboard.press(ends_with)
+def photographed(crew: Crew, vials: list[str], folder: Path) -> None:
+    """Six labels photographed: sharp, blurred, tilted, with glare; and one whose cap is of another vial."""
+    lights: list[dict[str, object]] = [
+        {}, {"blur": 0.4}, {"tilted": 25.0}, {"glare": 0.02}, {"blur": 0.3, "tilted": 15.0}, {"noise": 14.0},
+    ]  # fmt: skip
+    for n, (vial, light) in enumerate(zip(vials[20:26], lights, strict=True)):
+        length = crew.measure("15")
+        crew.page.locator("#photo").set_input_files(photo_of(vial, folder, 3 + n, **light))
+        crew.gone()
+        crew.wanted.append(words(length, None, vial))
 
 
-def stored(run: Runner) -> dict[str | None, str]:
-    fish = json.loads(run("fish", "list", SURVEY, "--json").stdout)["fish"]
-    return {(one["vials"] or [None])[0]: f"{one['length']:g}" for one in fish}
+def wrong_scans(crew: Crew, vials: list[str]) -> None:
+    """A smeared code, a vial of another fish, a label of nobody: refused with the reason, and the fish waits."""
+    for code, said in (
+        (vials[26][:-1] + ("A" if vials[26][-1] != "A" else "B"), "does not check"),
+        (vials[0], "is already on fish 1"),
+        ("BG4F7Q2KR", "not from this office"),
+    ):
+        crew.measure("13")
+        crew.scan(code)
+        expect(crew.page.locator("#said")).to_contain_text(said, timeout=20_000)
+        crew.touch("Clear")
+    crew.held(0)
 
 
-def held(page: Page, n: int, refused: int = 0) -> None:
-    expect(page.locator("#held")).to_have_text(f"{n} held, {refused} refused", timeout=30_000)
+def undone(crew: Crew, vials: list[str]) -> None:
+    """Undo takes the last fish out, redo brings it back; one is corrected, with a reason typed."""
+    length = crew.measure("14")
+    crew.scan(vials[26])
+    crew.gone()
+    crew.view("last")
+    ten = crew.page.locator("#ten")
+    expect(ten).to_contain_text("14 in")
+    crew.touch("Undo")
+    expect(ten).not_to_contain_text("14 in")
+    crew.touch("Redo")
+    expect(ten).to_contain_text("14 in")
+    crew.page.get_by_role("button", name="Correct fish").first.click()
+    crew.page.get_by_label("Weight, lb").fill("1 lb 8 oz")
+    crew.page.get_by_label("Another reason, typed").fill("weighed later")
+    crew.touch("The typed reason")
+    expect(ten).to_contain_text("1.5 lb")
+    crew.view("fish")
+    crew.wanted.append(words(length, 1.5, vials[26]))
 
 
-def test_a_day_with_nothing_lost_shifted_or_stored_twice(
+def in_the_well(crew: Crew, vials: list[str]) -> None:
+    """Three fish wait: one gets its vial, one its weight and its vial, one is released after a warning."""
+    for length in ("8", "8 1/2", "9"):
+        crew.measure(length)
+        crew.touch("To the well")
+        crew.gone()
+    crew.view("well")
+    wait = crew.page.locator("#waiting .tile")
+    expect(wait).to_have_count(3)
+    wait.first.get_by_role("button", name="Vial or weight").click()
+    crew.scan(vials[27])
+    crew.view("well")
+    expect(wait).to_have_count(2)
+    wait.first.get_by_role("button", name="Vial or weight").click()
+    for name in ("0", "point"):  # a slip, taken back
+        crew.touch(name)
+    crew.touch("delete")
+    crew.touch("delete")
+    crew.weigh("0", "5")
+    crew.scan(vials[28])
+    crew.view("well")
+    expect(wait).to_have_count(1)
+    wait.first.get_by_role("button", name="Release").click()
+    if crew.page.locator("#ask").is_visible():
+        expect(crew.page.locator("#ask-text")).to_contain_text("still short")
+        crew.touch("Release it")
+    expect(wait).to_have_count(0)
+    crew.view("fish")
+    crew.wanted += [words(8, None, vials[27]), words(8.5, 5 / 16, vials[28]), words(9)]
+
+
+def without_a_server(crew: Crew, vials: list[str], run: Runner, port: int) -> None:
+    """Five fish and a reload of the page while no server runs; a terminal logs one fish meanwhile."""
+    for n, length in enumerate(("10", "17", "19 1/2", "12", "23")):
+        value = crew.measure(length)
+        crew.scan(vials[29 + n])
+        crew.gone()
+        crew.wanted.append(words(value, None, vials[29 + n]))
+    crew.held(5, link=False)
+    crew.page.once("dialog", lambda asked: asked.accept())  # something is unsent: the page warns, and goes
+    crew.page.reload()
+    crew.held(5, link=False)  # the shell comes back on a secure origin, and what was held with it
+    run("fish", "log", SURVEY, input=f"{vials[34]} 21 in\n")
+    crew.wanted.append(words(21, None, vials[34]))
+
+
+def cut_off(crew: Crew, vials: list[str]) -> None:
+    """Ten fish while the link is cut, two of them only measured; nothing is stored twice when it is back."""
+    crew.page.context.set_offline(True)
+    for n in range(8):
+        length = crew.measure(LENGTHS[n])
+        crew.scan(vials[35 + n])
+        crew.gone()
+        crew.wanted.append(words(length, None, vials[35 + n]))
+    for length in ("5", "6"):
+        value = crew.measure(length)
+        crew.touch("No swab, release")
+        if crew.page.locator("#ask").is_visible():
+            crew.touch("Release it")
+        crew.gone()
+        crew.wanted.append(words(value))
+    crew.held(10, link=False)
+    crew.page.locator("#trip-key").click()
+    expect(crew.page.locator("#link")).to_contain_text("cannot be reached")
+    crew.view("fish")
+    crew.page.context.set_offline(False)
+    crew.held(0)
+
+
+def vial_first(crew: Crew, vials: list[str]) -> None:
+    """The other order: the scan of the next vial closes the fish before it; some are picked by four characters."""
+    for n in range(14):
+        before = crew.touches
+        if n < 11:
+            crew.scan(vials[43 + n])
+        else:
+            crew.page.locator("#pick").click()
+            crew.page.locator("#four").fill(vials[43 + n][-4:])
+            crew.touch(vials[43 + n])
+        expect(crew.page.locator("#s-vial")).to_have_text(vials[43 + n])
+        length = crew.measure(LENGTHS[n % 10])
+        assert crew.touches - before <= 5  # with the label's tile
+        crew.wanted.append(words(length, None, vials[43 + n]))
+    crew.touch("Store fish")
+    crew.held(0)
+
+
+def tallied(crew: Crew) -> None:
+    """A long press on a size adds fish that were only measured."""
+    crew.view("tally")
+    stock = crew.page.locator("#classes .tile", has_text="stock (8")
+    stock.click(delay=700)
+    crew.touch("4")
+    expect(stock).to_contain_text("caught")
+    crew.held(0)
+    crew.view("fish")
+    crew.wanted.append(words(None, n_fish=4, size="stock"))
+
+
+def test_a_day_of_sixty_fish_is_stored_whole_and_none_of_it_twice(
     browser: Browser, day: tuple[Runner, list[str]], tmp_path: Path
 ) -> None:
-    run, vials = day
-    port = free_port()
-    address = f"http://127.0.0.1:{port}/boat/{SURVEY}"
-    wanted: dict[str | None, str] = {}
-    with served(run.database, port), opened(browser, address, PHONE) as page:
-        expect(page.locator("#crew")).to_contain_text("Ada Test", timeout=20_000)
-        # measure first, a scanner that sends Enter, Tab or nothing
-        for vial, length, number, ends in zip(
-            vials, ("16 1/2", "12", "9 1/4"), ("16.5", "12", "9.25"), ("Enter", "Tab", ""), strict=False
-        ):
-            measure(page, length)
-            expect(page.locator("#banner")).to_contain_text("SWAB:")
-            scan(page, vial, ends)
-            expect(page.locator("#s-length")).to_have_text("–")
-            wanted[vial] = number
-        held(page, 0)
-        # vial first
-        scan(page, vials[3])
-        expect(page.locator("#s-vial")).to_have_text(vials[3])
-        measure(page, "17 3/4")
-        page.get_by_role("button", name="Store fish").click()
-        wanted[vials[3]] = "17.75"
-        held(page, 0)
-        # a wrong scan is refused and the fish waits on the card
-        measure(page, "13")
-        scan(page, vials[4][:-1] + ("A" if vials[4][-1] != "A" else "B"))
-        expect(page.locator("#said")).to_contain_text("does not check", timeout=20_000)
-        page.get_by_role("button", name="Clear").click()
-        # undo takes the last out, redo brings it back
-        measure(page, "14")
-        scan(page, vials[5])
-        held(page, 0)
-        page.get_by_role("button", name="Last ten").click()
-        page.get_by_role("button", name="Undo").click()
-        expect(page.locator("#ten")).not_to_contain_text("14 in")
-        page.get_by_role("button", name="Redo").click()
-        expect(page.locator("#ten")).to_contain_text("14 in", timeout=20_000)
-        wanted[vials[5]] = "14"
-        page.get_by_role("button", name="Fish", exact=True).click()
-        # a photo of the label
-        stock = load_stocks(None)["roll-2-300"]
-        shot = photograph(
-            printed_dots(stock, vials[6]), stock, vials[6], Light(tilted=15.0), np.random.default_rng(3)
-        )
-        photo = tmp_path / "label.png"
-        cv2.imwrite(str(photo), shot)
-        measure(page, "15")
-        page.locator("#photo").set_input_files(str(photo))
-        expect(page.locator("#s-length")).to_have_text("–", timeout=60_000)
-        wanted[vials[6]] = "15"
-        held(page, 0)
-        # the last four characters, from the free labels
-        measure(page, "11")
-        page.get_by_role("button", name="Pick vial").click()
-        page.locator("#four").fill(vials[7][-4:])
-        page.get_by_role("button", name=vials[7], exact=True).click()
-        wanted[vials[7]] = "11"
-        held(page, 0)
-        assert stored(run) == wanted
-        # the link is cut for three fish, and the page says what it holds
-        page.context.set_offline(True)
-        for vial, length in zip(vials[8:11], ("10", "18", "19"), strict=True):
-            measure(page, length)
-            scan(page, vial)
-            wanted[vial] = length
-        held(page, 3)
-        page.locator("#trip-key").click()
-        expect(page.locator("#link")).to_contain_text("cannot be reached")
-        page.locator("#trip-key").click()
-        page.context.set_offline(False)
-        held(page, 0)
-        assert stored(run) == wanted
-        # the server is killed while a fish is on its way; a terminal logs meanwhile
-        page.context.set_offline(True)
-        measure(page, "20")
-        scan(page, vials[11])
-        wanted[vials[11]] = "20"
-        held(page, 1)
-    run("fish", "log", SURVEY, input=f"{vials[12]} 21 in\n")
-    wanted[vials[12]] = "21"
-    with served(run.database, port), opened(browser, address, PHONE) as page:
-        expect(page.locator("#crew")).to_contain_text("Ada Test", timeout=20_000)
-        # a new context has an empty store: this is another device, and numbers go on
-        measure(page, "22")
-        scan(page, vials[13])
-        wanted[vials[13]] = "22"
-        held(page, 0)
-    del wanted[vials[11]]  # that device was switched off before it handed over
-    assert stored(run) == wanted
-
-
-def test_a_killed_server_costs_no_fish(browser: Browser, day: tuple[Runner, list[str]]) -> None:
     run, vials = day
     port = free_port()
     with (
         served(run.database, port) as server,
         opened(browser, f"http://127.0.0.1:{port}/boat/{SURVEY}", PHONE) as page,
     ):
-        expect(page.locator("#crew")).to_contain_text("Ada Test", timeout=20_000)
-        measure(page, "16")
-        scan(page, vials[0])
-        held(page, 0)
-        server.kill()
+        crew = ready(page)
+        measured_first(crew, vials)
+        photographed(crew, vials, tmp_path)
+        wrong_scans(crew, vials)
+        undone(crew, vials)
+        in_the_well(crew, vials)
+        expect(page.locator("#reload")).to_contain_text("comes back")
+        server.kill()  # -9, as a flat battery
         server.wait()
-        for vial, length in zip(vials[1:3], ("12", "13"), strict=True):
-            measure(page, length)
-            scan(page, vial)
-        held(page, 2)
+        without_a_server(crew, vials, run, port)
         with served(run.database, port):
-            held(page, 0)
-    assert stored(run) == {vials[0]: "16", vials[1]: "12", vials[2]: "13"}
+            crew.held(0)
+            cut_off(crew, vials)
+            run("correct", "survey", SURVEY, "--order", "vial,length", "--why", "two people now")
+            page.locator("#trip-key").click()
+            expect(page.locator("#order")).to_contain_text("vial first", timeout=20_000)
+            crew.view("fish")
+            vial_first(crew, vials)
+            tallied(crew)
+            second = page.get_by_role("button", name="Second vial of fish").first
+            crew.view("last")
+            second.click()
+            crew.scan(vials[60])
+            crew.held(0)
+            crew.wanted[-2] += f" {vials[60]}"
+            crew.wanted[-2] = words_sorted(crew.wanted[-2])
+    there = stored(run)
+    assert sorted(there.values()) == sorted(crew.wanted)
+    assert len(there) == 61  # 59 fish and a tally by the page, one by the terminal
 
 
-def test_two_devices_on_one_survey_see_each_other_and_share_the_numbers(
-    browser: Browser, day: tuple[Runner, list[str]]
-) -> None:
-    run, vials = day
-    port = free_port()
-    address = f"http://127.0.0.1:{port}/boat/{SURVEY}"
-    with (
-        served(run.database, port),
-        opened(browser, address, PHONE) as one,
-        opened(browser, address, PHONE) as other,
-    ):
-        for page in (one, other):
-            expect(page.locator("#crew")).to_contain_text("Ada Test", timeout=20_000)
-        for n in range(4):
-            page = (one, other)[n % 2]
-            measure(page, str(11 + n))
-            scan(page, vials[n])
-        held(one, 0)
-        held(other, 0)
-        one.get_by_role("button", name="Last ten").click()
-        expect(one.locator("#ten")).to_contain_text("14 in", timeout=20_000)
-    numbers = [one["fish"] for one in json.loads(run("fish", "list", SURVEY, "--json").stdout)["fish"]]
-    assert sorted(numbers) == [1, 2, 3, 4]
-
-
-@pytest.mark.parametrize("size", [PHONE, DESK])
-def test_every_page_passes_the_accessibility_rules_and_fits_the_screen(
-    browser: Browser, day: tuple[Runner, list[str]], size: tuple[int, int]
-) -> None:
-    run, vials = day
-    run("fish", "log", SURVEY, input=f"{vials[0]} 16 in\n")
-    port = free_port()
-    pages = (
-        "/",
-        f"/coverage/{SURVEY}",
-        "/inbox",
-        "/lakes",
-        f"/vial?code={vials[0]}",
-        "/labels",
-        "/devices",
-        "/pair",
-    )
-    with served(run.database, port):
-        for path in (*pages, f"/boat/{SURVEY}"):
-            with opened(browser, f"http://127.0.0.1:{port}{path}", size) as page:
-                assert accessibility_faults(page) == [], path
-                assert not wider_than_the_screen(page), path
-
-
-def test_the_keys_of_the_boat_are_large_and_its_page_is_small(
-    browser: Browser, day: tuple[Runner, list[str]]
-) -> None:
-    run, _ = day
-    port = free_port()
-    with served(run.database, port), opened(browser, f"http://127.0.0.1:{port}/boat/{SURVEY}", PHONE) as page:
-        sizes = page.evaluate(
-            "[...document.querySelectorAll('#fish .k, nav .k')].map(k => k.getBoundingClientRect())"
-            ".map(b => [b.width, b.height])"
-        )
-        assert len(sizes) == 24
-        assert min(min(pair) for pair in sizes) >= 92
-        sent = page.evaluate(
-            "performance.getEntries().filter(e => e.transferSize).reduce((sum, e) => sum + e.transferSize, 0)"
-        )
-        assert 0 < sent < 100_000
-
-
-def test_a_phone_is_paired_by_the_form_and_revoked_by_the_button(
-    browser: Browser, day: tuple[Runner, list[str]]
-) -> None:
-    run, _ = day
-    port = free_port()
-    with served(run.database, port), opened(browser, f"http://127.0.0.1:{port}/devices", DESK) as page:
-        page.get_by_role("button", name="Pair a device that logs").click()
-        code = page.locator("code.address").first.inner_text().split("code=")[1]
-        page.goto(f"http://127.0.0.1:{port}/pair?code={code}")
-        page.get_by_label("Your name").fill("Bo")
-        page.get_by_label("A name for this device").fill("phone")
-        page.get_by_role("button", name="Pair").click()
-        expect(page.get_by_role("heading", level=1)).to_have_text("Surveys")
-        page.goto(f"http://127.0.0.1:{port}/devices")
-        page.get_by_role("button", name="Revoke phone").click()
-        expect(page.get_by_role("cell", name="over")).to_be_visible()
+def words_sorted(fish: str) -> str:
+    parts = fish.split()
+    vials = sorted(part for part in parts if len(part) == 9)
+    return " ".join([part for part in parts if len(part) != 9] + vials)

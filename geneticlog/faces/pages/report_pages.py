@@ -1,0 +1,73 @@
+"""The working list of lakes and each lake's report, as the commands write them, live."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from base64 import b64encode
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote
+
+from starlette.responses import HTMLResponse, Response
+
+from geneticlog.faces.pages.house import Visit, part
+from geneticlog.rules.stamp import Stamp
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+DRAWING = Lock()
+
+
+def lakes(visit: Visit) -> Response:
+    """Show the working list of lakes: the page that ``report lakes`` writes, as it is now."""
+    from geneticlog.faces.report.portfolio import lakes_html
+    from geneticlog.work.portfolio.gather import gather_portfolio
+    from geneticlog.work.portfolio.working_list import working_list
+
+    now = visit.house.now()
+
+    def look(session: Session) -> Any:
+        return working_list(session, gather_portfolio(session, today=now.date()), today=now.date())
+
+    listed = visit.house.look(look)
+    links = {one.line.lake: f"/lakes/{quote(one.line.lake)}" for one in listed if one.last_survey_on}
+    return with_pages(visit, lakes_html(listed, stamp=Stamp(now, visit.who.person), links=links))
+
+
+def lake_report(visit: Visit) -> Response:
+    """Show the report of a lake as it is now: the same page that ``report lake`` writes."""
+    from geneticlog.faces.report.draw import lake_drawings
+    from geneticlog.faces.report.html import lake_html
+    from geneticlog.work.report.gather import gather_lake
+
+    code = visit.request.path_params["lake"]
+    facts = visit.house.look(lambda session: gather_lake(session, code, stamp=visit.stamp))
+    with DRAWING:  # figures are drawn one at a time
+        html = lake_html(facts, lake_drawings(facts))
+    return with_pages(visit, html)
+
+
+def with_pages(visit: Visit, html: str) -> Response:
+    """Return a page of the reports with the way to the other pages on top.
+
+    A report carries its style, and the list of lakes its script, inside: the policy names them by their digests, so
+    that nothing else in the page can be either. Figures have style attributes; an attribute of style runs nothing.
+    """
+
+    def digests(tag: str) -> str:
+        found = re.findall(rf"<{tag}>(.*?)</{tag}>", html, re.S)
+        return " ".join(
+            f"'sha256-{b64encode(hashlib.sha256(one.encode()).digest()).decode()}'" for one in found
+        )
+
+    policy = (
+        f"default-src 'none'; style-src 'self' 'unsafe-inline'; style-src-elem 'self' {digests('style')};"
+        f" style-src-attr 'unsafe-inline'; script-src 'self' {digests('script')}; img-src data:; form-action 'none';"
+        " base-uri 'none'; frame-ancestors 'none'"
+    )
+    bar = part("pages.html", who=visit.who)
+    html = html.replace("</head>", '<link rel="stylesheet" href="/static/pages.css"></head>', 1)
+    html = html.replace("<body>", f"<body>{bar}", 1)
+    return HTMLResponse(html, headers={"content-security-policy": policy})

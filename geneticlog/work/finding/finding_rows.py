@@ -1,0 +1,95 @@
+"""The rows a finding speaks of: each cell as the lab wrote it, beside what was read from it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.headings import ROLES
+from geneticlog.rules.lab_return.layout import column_letter
+from geneticlog.rules.vialcode import printed
+from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Vial
+from geneticlog.work.result.kept_reading import sheet_rows_of
+
+MOST_SHOWN = 20  # rows of one finding on a page
+READ = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class", "failure")
+
+
+@dataclass(frozen=True)
+class CellRead:
+    """One cell: its heading, the text as it came, what its column was taken for ("" for nothing), the value read."""
+
+    heading: str
+    text: str
+    taken_for: str
+    read: str | None
+
+
+@dataclass(frozen=True)
+class RowRead:
+    """One row, as a person counts it in the sheet. outcome: of the row; standing: of its result, if it has one."""
+
+    row: str
+    outcome: str
+    standing: str | None
+    cells: tuple[CellRead, ...]
+
+
+def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
+    """Return the rows of the lab's file that a finding speaks of; none for a finding about no file."""
+    numbers = json.loads(finding.rows)[:MOST_SHOWN]
+    file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
+    if file is None or not numbers:
+        return []
+    roles = _roles(json.loads(file.reading))
+    numbering = sheet_rows_of(file)
+    found = session.execute(
+        select(ReturnRow, Result, Vial.code)
+        .outerjoin(Result, Result.return_row_id == ReturnRow.id)
+        .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
+        .where(ReturnRow.return_file_id == file.id, ReturnRow.row_number.in_(numbers))
+        .order_by(ReturnRow.row_number)
+    )
+    return [
+        RowRead(
+            numbering.words([row.row_number]),
+            row.outcome,
+            None if result is None else result.standing,
+            tuple(_cells(json.loads(row.cells), roles, result, vial)),
+        )
+        for row, result, vial in found
+    ]
+
+
+def _roles(reading: dict[str, Any]) -> dict[str, str]:
+    """Return what each column was taken for, by the key that its cells are kept under."""
+    roles: dict[str, str] = {}
+    for column in reading.get("columns", []):
+        key = column["heading"] or column_letter(column["number"])
+        if key in roles:
+            key = f"{key} ({column_letter(column['number'])})"
+        roles[key] = column["role"]
+    return roles
+
+
+def _cells(
+    cells: dict[str, str], roles: dict[str, str], result: Result | None, vial: str | None
+) -> Iterator[CellRead]:
+    taxa = {
+        "taxon": result.panel.taxon if result is not None and result.panel else "Florida",
+        "other_taxon": result.panel.other_taxon if result is not None and result.panel else "northern",
+    }
+    for heading, text in cells.items():
+        role = roles.get(heading, "")
+        read = None
+        if role == "vial":
+            read = printed(vial) if vial else None
+        elif role in READ and result is not None:
+            value = getattr(result, role)
+            read = f"{value:.6g}" if isinstance(value, float) else None if value is None else str(value)
+        yield CellRead(heading, text, ROLES.get(role, "").format(**taxa) if role else "", read)
