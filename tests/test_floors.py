@@ -100,3 +100,78 @@ def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
         if one < other and one in used.get(other, {})
     ]
     assert not mutual, "\n".join(mutual)
+
+
+# --- states are said by their enums ---
+
+
+def states() -> dict[str, set[str]]:
+    """Name of a stored state -> its words, from the columns of the tables; and what a card or row came to."""
+    from geneticlog.rules.boat.doing import Doing
+    from geneticlog.store.columns import Word
+    from geneticlog.store.tables import Table
+
+    words: dict[str, set[str]] = {"doing": set(Doing)}
+    for table in Table.metadata.tables.values():
+        for column in table.columns:
+            if isinstance(column.type, Word):
+                words.setdefault(column.name, set()).update(column.type.states)
+    return words | {"action": words["decision"]}
+
+
+def name_of(node: ast.expr | None) -> str | None:
+    """What an expression is named by: x.standing, standing, row["standing"] and row.get("standing") alike."""
+    if isinstance(node, ast.Call):
+        node = node.args[0] if node.args and getattr(node.func, "attr", "") == "get" else None
+    if isinstance(node, ast.Subscript):
+        node = node.slice
+    if isinstance(node, ast.Constant):
+        return str(node.value)
+    return getattr(node, "attr", None) or getattr(node, "id", None)
+
+
+def pairs(tree: ast.AST) -> Iterator[tuple[str | None, ast.expr]]:
+    """Every name with what it is compared to, set to, or given as."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Compare):
+            sides = [node.left, *node.comparators]
+            yield from ((name_of(one), other) for one in sides for other in sides if other is not one)
+        elif isinstance(node, ast.Call):
+            yield from ((each.arg, each.value) for each in node.keywords)
+            if isinstance(node.func, ast.Attribute) and node.func.attr in {"in_", "not_in"}:
+                yield name_of(node.func.value), node.args[0]
+        elif isinstance(node, ast.Assign):
+            for target in node.targets:
+                both = isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple)
+                names, values = (target.elts, node.value.elts) if both else ([target], [node.value])
+                yield from ((name_of(name), value) for name, value in zip(names, values, strict=False))
+        elif isinstance(node, ast.Dict):
+            yield from ((name_of(key), value) for key, value in zip(node.keys, node.values, strict=True))
+
+
+def bare_words(node: ast.expr) -> Iterator[ast.Constant]:
+    if isinstance(node, ast.Constant):
+        yield node
+    elif isinstance(node, ast.Tuple | ast.List | ast.Set):
+        for each in node.elts:
+            yield from bare_words(each)
+    elif isinstance(node, ast.IfExp):
+        yield from bare_words(node.body)
+        yield from bare_words(node.orelse)
+
+
+def test_a_state_is_said_by_its_enum_and_never_by_a_bare_word() -> None:
+    words = states()
+    assert words.keys() >= {"standing", "role", "outcome", "arrival", "decision"}
+    found = []
+    for file in PACKAGE.rglob("*.py"):
+        # there a role is what a lab's column holds, and here the meanings of exported columns are put in words
+        apart = {"role"} if "lab_return" in file.parts else set()
+        for name, value in pairs(ast.parse(file.read_text(encoding="utf-8"))):
+            if name in words and name not in apart:
+                found += [
+                    f"{file.relative_to(PACKAGE)}:{one.lineno} {name} {one.value!r}"
+                    for one in bare_words(value)
+                    if one.value in words[name]
+                ]
+    assert not found, "\n".join(found)

@@ -1,10 +1,11 @@
-"""Column types that behave alike on SQLite and PostgreSQL."""
+"""Column types that behave alike on SQLite and PostgreSQL, and give back what they were given."""
 
 from __future__ import annotations
 
 import json
 from datetime import UTC, datetime
-from typing import Any
+from enum import StrEnum
+from typing import Any, Generic, TypeVar
 
 from sqlalchemy import DateTime, Dialect, Text
 from sqlalchemy.types import TypeDecorator
@@ -29,6 +30,29 @@ class UtcInstant(TypeDecorator[datetime]):
             return None
         moment: datetime = value
         return moment.replace(tzinfo=UTC) if moment.tzinfo is None else moment.astimezone(UTC)
+
+
+State = TypeVar("State", bound=StrEnum)
+
+
+class Word(TypeDecorator[State], Generic[State]):
+    """A state, kept as its word; a word that is none of the states is refused on its way in.
+
+    states: the StrEnum whose words the column holds
+    """
+
+    impl = Text
+    cache_ok = True
+
+    def __init__(self, states: type[State]) -> None:
+        super().__init__()
+        self.states = states
+
+    def process_bind_param(self, value: State | str | None, dialect: Dialect) -> str | None:
+        return None if value is None else self.states(value).value
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> State | None:
+        return None if value is None else self.states(value)
 
 
 class JsonList(TypeDecorator[list[str]]):

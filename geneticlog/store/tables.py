@@ -24,7 +24,11 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
 
-from geneticlog.store.columns import JsonList, UtcInstant
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.label.vial_states import VialRole, VialStanding
+from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding
+from geneticlog.store.columns import JsonList, UtcInstant, Word
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -37,7 +41,7 @@ NAMES = {
 
 def one_of(column: str, *words: str) -> str:
     """Return the CHECK that a column holds one of these words (or nothing, where it may be absent)."""
-    return f"{column} IN ({', '.join(repr(word) for word in words)})"
+    return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
 
 
 class Table(DeclarativeBase):
@@ -302,22 +306,20 @@ class Vial(Table):
         ForeignKeyConstraint(["fish_id", "fish_n"], ["fish.id", "fish.n_fish"]),
         CheckConstraint("fish_n IS NULL OR fish_n = 1", name="one_fish_a_vial"),
         CheckConstraint("(fish_id IS NULL) = (fish_n IS NULL)", name="fish_with_its_n"),
-        CheckConstraint(
-            one_of("standing", "printed", "filled", "blank", "void", "lost", "broken"), name="standing"
-        ),
+        CheckConstraint(one_of("standing", *VialStanding), name="standing"),
         CheckConstraint(
             "(fish_id IS NOT NULL) = (standing IN ('filled', 'lost', 'broken'))", name="filled_has_a_fish"
         ),
         CheckConstraint(one_of("tissue", "mouth_swab", "fin_clip"), name="tissue"),
-        CheckConstraint(one_of("role", "sample", "blind_duplicate", "blank"), name="role"),
+        CheckConstraint(one_of("role", *VialRole), name="role"),
         CheckConstraint("(standing = 'void') = (void_why IS NOT NULL)", name="void_has_a_reason"),
         Index("ix_vial_fish_id", "fish_id"),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     code: Mapped[str] = mapped_column(String(9), unique=True)
     print_run_id: Mapped[int | None] = mapped_column(ForeignKey("print_run.id"), index=True)
-    standing: Mapped[str] = mapped_column(default="printed")
-    role: Mapped[str] = mapped_column(default="sample")
+    standing: Mapped[VialStanding] = mapped_column(Word(VialStanding), default=VialStanding.PRINTED)
+    role: Mapped[VialRole] = mapped_column(Word(VialRole), default=VialRole.SAMPLE)
     fish_id: Mapped[int | None]
     fish_n: Mapped[int | None]
     tissue: Mapped[str | None]
@@ -425,7 +427,7 @@ class Shipment(Table):
 
     __tablename__ = "shipment"
     __table_args__ = (
-        CheckConstraint(one_of("standing", "packed", "sent", "arrived", "closed"), name="standing"),
+        CheckConstraint(one_of("standing", *ShipmentStanding), name="standing"),
         CheckConstraint("fill_ml IS NULL OR fill_ml > 0", name="fill_positive"),
         CheckConstraint("(standing = 'packed') = (sent_at IS NULL)", name="sent_has_a_moment"),
     )
@@ -433,7 +435,9 @@ class Shipment(Table):
     code: Mapped[str] = mapped_column(String(24), unique=True)
     lab_id: Mapped[int] = mapped_column(ForeignKey("lab.id"), index=True)
     panel_id: Mapped[int | None] = mapped_column(ForeignKey("panel.id"))
-    standing: Mapped[str] = mapped_column(default="packed")
+    standing: Mapped[ShipmentStanding] = mapped_column(
+        Word(ShipmentStanding), default=ShipmentStanding.PACKED
+    )
     container: Mapped[str]  # plate96, box9x9, box10x10, loose
     filling_order: Mapped[str] = mapped_column(default="by_column")
     medium: Mapped[str | None]
@@ -471,14 +475,14 @@ class ShipmentPosition(Table):
     __table_args__ = (
         UniqueConstraint("shipment_id", "vial_id"),
         UniqueConstraint("shipment_id", "container_number", "position"),
-        CheckConstraint(one_of("arrival", "ok", "missing", "broken", "leaked"), name="arrival"),
+        CheckConstraint(one_of("arrival", *Arrival), name="arrival"),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     shipment_id: Mapped[int] = mapped_column(ForeignKey("shipment.id"))
     vial_id: Mapped[int] = mapped_column(ForeignKey("vial.id"), index=True)
     container_number: Mapped[int] = mapped_column(default=1)
     position: Mapped[str]  # A01, or 1, 2, …
-    arrival: Mapped[str | None]
+    arrival: Mapped[Arrival | None] = mapped_column(Word(Arrival))
     arrival_note: Mapped[str | None]
     shipment: Mapped[Shipment] = relationship(back_populates="positions")
     vial: Mapped[Vial] = relationship(
@@ -527,7 +531,7 @@ class ReturnRow(Table):
     __table_args__ = (
         UniqueConstraint("return_file_id", "row_number"),
         CheckConstraint(
-            one_of("outcome", "typed", "failed", "unexpected", "duplicate", "conflicting", "doubtful"),
+            one_of("outcome", *Outcome),
             name="outcome",
         ),
     )
@@ -537,7 +541,7 @@ class ReturnRow(Table):
     code_as_written: Mapped[str | None]
     cells: Mapped[str]  # JSON: heading -> text as it came
     vial_id: Mapped[int | None] = mapped_column(ForeignKey("vial.id"), index=True)
-    outcome: Mapped[str]
+    outcome: Mapped[Outcome] = mapped_column(Word(Outcome))
     return_file: Mapped[ReturnFile] = relationship()
     vial: Mapped[Vial | None] = relationship()
 
@@ -560,10 +564,10 @@ class Result(Table):
         ),
         CheckConstraint("call_rate IS NULL OR call_rate BETWEEN 0 AND 1", name="call_rate_range"),
         CheckConstraint("n_loci IS NULL OR n_loci > 0", name="n_loci_positive"),
-        CheckConstraint(one_of("outcome", "typed", "failed"), name="outcome"),
+        CheckConstraint(one_of("outcome", Outcome.TYPED, Outcome.FAILED), name="outcome"),
         CheckConstraint("outcome = 'typed' OR q IS NULL", name="failed_has_no_q"),
         CheckConstraint("outcome = 'failed' OR q IS NOT NULL OR standing <> 'current'", name="typed_has_q"),
-        CheckConstraint(one_of("standing", "current", "superseded", "rejected", "held"), name="standing"),
+        CheckConstraint(one_of("standing", *ResultStanding), name="standing"),
         CheckConstraint("fish_id IS NULL OR standing = 'current'", name="only_current_speaks"),
         Index("ix_result_vial_id_standing", "vial_id", "standing"),
     )
@@ -571,8 +575,8 @@ class Result(Table):
     vial_id: Mapped[int] = mapped_column(ForeignKey("vial.id"))
     return_row_id: Mapped[int | None] = mapped_column(ForeignKey("return_row.id"), index=True)
     panel_id: Mapped[int | None] = mapped_column(ForeignKey("panel.id"))
-    outcome: Mapped[str]
-    standing: Mapped[str] = mapped_column(default="current")
+    outcome: Mapped[Outcome] = mapped_column(Word(Outcome))
+    standing: Mapped[ResultStanding] = mapped_column(Word(ResultStanding), default=ResultStanding.CURRENT)
     q: Mapped[float | None]
     other_q: Mapped[float | None]
     third_q: Mapped[float | None]
@@ -606,7 +610,7 @@ class Finding(Table):
     __tablename__ = "finding"
     __table_args__ = (
         CheckConstraint(
-            one_of("decision", "accept", "recount", "reject", "match", "resample", "close"),
+            one_of("decision", *Decision),
             name="decision",
         ),
         CheckConstraint("(decision IS NULL) = (decided_at IS NULL)", name="decision_has_a_moment"),
@@ -628,7 +632,7 @@ class Finding(Table):
     text: Mapped[str]
     data: Mapped[str] = mapped_column(default="{}")  # JSON: the numbers behind the sentence, candidates
     opened_at: Mapped[datetime]
-    decision: Mapped[str | None]
+    decision: Mapped[Decision | None] = mapped_column(Word(Decision))
     decided_at: Mapped[datetime | None]
     decided_by: Mapped[str | None]
     why: Mapped[str | None]

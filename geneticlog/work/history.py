@@ -11,6 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import custody_of
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
@@ -99,8 +101,8 @@ def history(session: Session, vial: Vial) -> History:
         *_doubted(session, vial),
     ]
     last = positions[-1] if positions else None
-    back = [result for result in results if result.standing != "superseded"]
-    back.sort(key=lambda result: result.standing == "current")
+    back = [result for result in results if result.standing != ResultStanding.SUPERSEDED]
+    back.sort(key=lambda result: result.standing == ResultStanding.CURRENT)
     return History(
         vial=vial.code,
         standing=vial.standing,
@@ -128,7 +130,7 @@ def _result_said(session: Session, result: Result, settled: Settled | None) -> R
         result.standing, result.outcome, result.q, result.heterozygosity, result.n_loci,
         result.fish_id is not None,
     )  # fmt: skip
-    if result.q is None or result.standing != "current":
+    if result.q is None or result.standing != ResultStanding.CURRENT:
         return said
     # numpy and scipy: only where there is a result
     from geneticlog.rules.ancestry import ancestry_class
@@ -190,7 +192,7 @@ def _in_words(event: Event) -> str:
     said = WORDS.get(event.verb, event.verb.replace("_", " "))
     if event.verb == "filled" and new.get("fish"):
         return f"{said} from fish {new['fish']}"
-    if event.verb == "filled" and new.get("role") == "blank":
+    if event.verb == "filled" and new.get("role") == VialRole.BLANK:
         return "filled as a blank, without a fish"
     changed = changed_in_words(old, new)
     return f"{said}: {changed}" if changed else said
@@ -233,8 +235,8 @@ def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settl
 
 
 def _result_in_words(result: Result, settled: Settled | None) -> str:
-    if result.outcome == "failed":
-        blank = result.vial.role == "blank"
+    if result.outcome == Outcome.FAILED:
+        blank = result.vial.role == VialRole.BLANK
         said = "no genotype, as a blank should" if blank else "failed"
         said += f" ({result.failure})" if result.failure else ""
     elif result.q is None:
@@ -244,7 +246,7 @@ def _result_in_words(result: Result, settled: Settled | None) -> str:
         parts += [f"H {result.heterozygosity:.4g}"] if result.heterozygosity is not None else []
         parts += [f"{result.n_loci} loci"] if result.n_loci is not None else []
         said = ", ".join(parts) + (f": {settled.words}" if settled else "")
-    return said if result.standing == "current" else f"{said}, now {result.standing}"
+    return said if result.standing == ResultStanding.CURRENT else f"{said}, now {result.standing}"
 
 
 def _who(session: Session, subject_kind: str, subjects: list[str], verb: str) -> dict[str, str]:

@@ -12,7 +12,8 @@ from sqlalchemy import and_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.shipment.custody import Custody, custody_of
+from geneticlog.rules.label.vial_states import VialStanding
+from geneticlog.rules.shipment.custody import Arrival, Custody, ShipmentStanding, custody_of
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import (
     Fish,
@@ -199,12 +200,12 @@ def _samples(vials: Sequence[Any], ids: Namespace) -> OpenTable:
     )  # fmt: skip
 
 
-def _disposition(standing: str, shipment: str | None, arrival: str | None) -> str:
+def _disposition(standing: VialStanding, shipment: ShipmentStanding | None, arrival: Arrival | None) -> str:
     """Return where a vial is, in the words that the standard gives as examples of dwc:disposition."""
     custody = custody_of(standing, shipment=shipment, arrival=arrival)
     if custody in (Custody.LOST, Custody.MISSING):
         return "missing"
-    if custody is Custody.BROKEN or arrival == "broken":
+    if custody is Custody.BROKEN or arrival == Arrival.BROKEN:
         return "destroyed"
     return "in collection" if custody in (Custody.STORED, Custody.PACKED) else "on loan"
 

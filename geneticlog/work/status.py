@@ -8,6 +8,7 @@ from datetime import datetime
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.shipment.custody import AWAY, ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Lake, Office, Survey, Vial
 from geneticlog.work.lakes.progress import progress_of_surveys
 from geneticlog.work.shipment.follow import follow_all
@@ -71,12 +72,12 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
     found = (
         Waiting(n_in_store, "swabbed fish not packed", "geneticlog shipment pack"),
         Waiting(
-            sum(one.standing == "packed" for one in shipments),
+            sum(one.standing == ShipmentStanding.PACKED for one in shipments),
             "shipments packed, not sent",
             "geneticlog shipment list",
         ),
         Waiting(
-            sum(one.standing in {"sent", "arrived"} and not one.complete for one in shipments),
+            sum(one.standing in AWAY and not one.complete for one in shipments),
             "shipments at the lab without a complete return",
             "geneticlog shipment list",
         ),

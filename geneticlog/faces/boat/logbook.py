@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from geneticlog.faces.app.desk import Desk
 from geneticlog.rules.boat import card as steps
+from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, read_line
 from geneticlog.rules.boat.sitting import Card, Rules, Sitting
 from geneticlog.work.boat.log_card import (
@@ -162,7 +163,7 @@ class Logbook:
         for card in steps.to_take_out(before, after):
             self.stored.pop(card.uid, None)
         for card, what in zip(to_store, done[len(done) - len(to_store) :], strict=True):
-            if what.logged is not None and (what.doing == "stored" or card.uid in self.stored):
+            if what.logged is not None and (what.doing == Doing.STORED or card.uid in self.stored):
                 self.stored[card.uid] = what.logged.n_fish
         self.sitting, self.tally = after, answer.tally
         return answer

@@ -16,6 +16,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk
 from geneticlog.faces.boat.mend_file import KEY, Unstored, key_of
 from geneticlog.rules.boat import card as steps
+from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, LogLineError, read_line
 from geneticlog.rules.boat.sitting import Card, CardAsks, Rules
 from geneticlog.rules.boat.stream_order import plain_order
@@ -271,11 +272,11 @@ class _Stream:
             if added is None:  # no second vial reaches past it
                 self.sitting = replace(self.sitting, closed=())
             return
-        if did.doing in ("stored", "completed"):
+        if did.doing in (Doing.STORED, Doing.COMPLETED):
             self.report.n_stored += len(told)
         else:
             self.report.n_already += len(told)
-            if card.line.vial is None and did.logged is not None and did.doing == "already":
+            if card.line.vial is None and did.logged is not None and did.doing == Doing.ALREADY:
                 self.skipped += [
                     Unstored(row.number, row.text, "", row.key, did.logged.number) for row in rows
                 ]

@@ -10,6 +10,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.boat.earlier_fish import last_fish, mend_fish
 from geneticlog.faces.boat.logbook import Answer, Logbook, needs_swab
 from geneticlog.faces.boat.screen import Screen
+from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, LogLineError
 from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.boat.sitting import (
@@ -316,7 +317,7 @@ class Prompt:
             return
         for one in answer.done:
             if one.logged is not None:
-                word = "Out of the log" if one.doing == "taken out" else "In the log"
+                word = "Out of the log" if one.doing == Doing.TAKEN_OUT else "In the log"
                 self.screen.say(f"{word}: {one.logged.words}.", "yellow" if verb == "undo" else "green")
         was = card_words(_last_line(before.card.lines if verb == "undo" else after.card.lines))
         if not answer.done and was:
@@ -371,7 +372,7 @@ class Prompt:
             self.screen.say("Stored and taken back before; nothing changed.", "yellow")
             return
         words = one.logged.words[0].upper() + one.logged.words[1:]
-        if one.doing == "already":
+        if one.doing == Doing.ALREADY:
             self.screen.say(f"{words}. Stored before; nothing changed.")
             return
         self.screen.say(f"{words}.", "green")

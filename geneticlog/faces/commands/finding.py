@@ -8,11 +8,12 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.rules.lab_return.decision import Decision
 
 if TYPE_CHECKING:
     from geneticlog.work.finding.list_findings import FindingLine
 
-ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
+ACTIONS = [one.value for one in Decision]
 
 
 @click.group(cls=DeskGroup, other_names={"change": "decide"})

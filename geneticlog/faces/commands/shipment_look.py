@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.rules.shipment.custody import ShipmentStanding
 
 
 @click.command(cls=ShowCommand)
@@ -65,7 +66,9 @@ def list_(desk: Desk, only_open: bool) -> None:
         there = follow_all(session, now=desk.now())
     if only_open:
         there = [
-            one for one in there if one.n_open_findings or not (one.complete or one.standing == "closed")
+            one
+            for one in there
+            if one.n_open_findings or not (one.complete or one.standing == ShipmentStanding.CLOSED)
         ]
     desk.show({"shipments": there}, lambda: said_of_list(there))
 

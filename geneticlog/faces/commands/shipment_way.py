@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from datetime import datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.options import MOMENT, instant
+
+if TYPE_CHECKING:
+    from geneticlog.store.tables import Vial
 
 
 @click.command(cls=ShowCommand)
@@ -83,6 +86,7 @@ def arrive(
 
     Every vial that is not named arrived whole. It may be repeated when the lab finds more.
     """
+    from geneticlog.rules.shipment.custody import Arrival
     from geneticlog.rules.vialcode import parse, printed
     from geneticlog.work.shipment.pack import look_up
     from geneticlog.work.shipment.send import arrive as take_in
@@ -94,15 +98,15 @@ def arrive(
             raise click.BadParameter(f"{note!r} is not VIAL=TEXT", param_hint="--note")
         words[parse(vial)] = text.strip()
     with desk.writing() as session:
-        said = {}
+        said: dict[Vial, tuple[Arrival, str | None]] = {}
         for how, named in noted.items():
             for text in named:
                 vial_ = look_up(session, text)
                 if vial_ in said:
                     raise Refused(f"{printed(vial_.code)} is named twice; say once how it arrived")
-                said[vial_] = (how, words.pop(vial_.code, None))
+                said[vial_] = (Arrival(how), words.pop(vial_.code, None))
         for left, text in words.items():
-            said[look_up(session, left)] = ("ok", text)
+            said[look_up(session, left)] = (Arrival.OK, text)
         arrived = take_in(
             session,
             code,

@@ -6,6 +6,8 @@ import re
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
+from geneticlog.rules.label.vial_states import VialStanding
+
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
@@ -94,7 +96,7 @@ def free_labels(session: Session, survey: Survey) -> list[str]:
         session.scalars(
             select(Vial.code)
             .join(PrintRun, PrintRun.id == Vial.print_run_id)
-            .where(PrintRun.survey_id == survey.id, Vial.standing == "printed")
+            .where(PrintRun.survey_id == survey.id, Vial.standing == VialStanding.PRINTED)
             .order_by(Vial.code)
             .limit(MOST_FREE)
         )

@@ -14,6 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from geneticlog.errors import Refused
 from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.faces.pages.house import Visit
+from geneticlog.rules.shipment.custody import ShipmentStanding
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -29,7 +30,7 @@ def returns(visit: Visit) -> Response:
     from geneticlog.work.shipment.follow import follow_all
 
     there = visit.house.look(lambda session: follow_all(session, now=visit.house.now()))
-    out = [one for one in there if one.standing != "packed"]
+    out = [one for one in there if one.standing != ShipmentStanding.PACKED]
     return visit.page("returns.html", title="A lab's file", shipments=out)
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.options import PAPERS
+from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.rules.shipment.ethanol import LAYERS
 from geneticlog.rules.shipment.plates import CONTAINERS, LETTERS, ORDERS
 from geneticlog.rules.vialcode import printed
@@ -106,14 +107,14 @@ def custody_form(
             shipment.carrier or "",
             shipment.received_by or "",
             arrived or "",
-            str(sum(at.arrival != "missing" for at in shipment.positions)) if arrived else "",
+            str(sum(at.arrival != Arrival.MISSING for at in shipment.positions)) if arrived else "",
             shipment.arrival_condition or "",
         ],
     ]
     bad = [
         [printed(at.vial.code), at.arrival, at.arrival_note or ""]
         for at in shipment.positions
-        if at.arrival not in {None, "ok"}
+        if at.arrival not in {None, Arrival.OK}
     ]
     data = {
         "paper": PAPERS[paper],

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
+from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 from geneticlog.rules.vialcode import printed
 
@@ -19,7 +21,7 @@ if TYPE_CHECKING:
     from geneticlog.work.shipment.pack import Packed
 
 
-ROLES = {"sample": "", "blind_duplicate": "duplicate", "blank": "blank"}
+ROLES = {VialRole.SAMPLE: "", VialRole.BLIND_DUPLICATE: "duplicate", VialRole.BLANK: "blank"}
 
 
 def amber(sentences: Iterable[str]) -> None:
@@ -108,7 +110,7 @@ def said_of_shipment(
         how = ", ".join(filter(None, [document["received_by"], document["arrival_condition"]]))
         click.echo(f"  arrived {at_a_glance.arrived_at:%Y-%m-%d %H:%M} UTC" + (f", {how}" if how else ""))
     if at_a_glance.days_out is not None:
-        closed = at_a_glance.standing == "closed"
+        closed = at_a_glance.standing == ShipmentStanding.CLOSED
         until = "until it was closed" if closed else "until the return was complete"
         until = until if closed or at_a_glance.complete else "so far"
         days = "1 day" if at_a_glance.days_out == 1 else f"{at_a_glance.days_out} days"
@@ -160,7 +162,7 @@ def said_of_list(there: Sequence[Follow]) -> None:
             [
                 one.shipment,
                 one.lab,
-                "complete" if one.complete and one.standing != "closed" else one.standing,
+                "complete" if one.complete and one.standing != ShipmentStanding.CLOSED else one.standing,
                 one.n_vials,
                 one.days_out,
                 one.counts.missing if one.counts else None,

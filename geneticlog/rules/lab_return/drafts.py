@@ -24,6 +24,7 @@ from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
+from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
@@ -39,7 +40,7 @@ class Draft:
     row: int
     written: str
     code: str | None
-    outcome: str = "typed"
+    outcome: Outcome = Outcome.TYPED
     q: float | None = None
     other_q: float | None = None
     third_q: float | None = None
@@ -314,7 +315,7 @@ class Drafter:
         faulty = any(FINDINGS[noted.kind].holds for noted in draft.noted)
         if draft.q is None:
             if not faulty:
-                draft.outcome = "failed"
+                draft.outcome = Outcome.FAILED
                 draft.failure = self._failure(row, halves)
                 draft.other_q = draft.third_q = draft.heterozygosity = None
                 draft.noted.append(Noted("failed", {"said": f", {draft.failure!r}" if draft.failure else ""}))

@@ -14,6 +14,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from geneticlog.rules.lab_return.decision import Decision
+
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
 HELD_CALL_RATE = 0.50  # below it a fish waits for a decision; common practice, no source
@@ -25,7 +27,7 @@ class Kind:
     """One kind of finding; ``per_file`` kinds open one finding for all their rows, the others one a row."""
 
     sentence: str
-    decisions: tuple[str, ...]
+    decisions: tuple[Decision, ...]
     holds: bool = False
     per_file: bool = False
     stored_as: str = ""  # another kind under which it is counted and decided; its own is kept in the data
@@ -33,13 +35,13 @@ class Kind:
     of_vials: bool = False  # it is about the two vials that its data name, whichever rows they came in
 
 
-_KEEP = ("accept", "reject", "resample", "close")
-_NOTE = ("accept", "close")
-_WHOSE = ("match", "reject", "close")
+_KEEP = (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
+_NOTE = (Decision.ACCEPT, Decision.CLOSE)
+_WHOSE = (Decision.MATCH, Decision.REJECT, Decision.CLOSE)
 
 FINDINGS: dict[str, Kind] = {
     # what cannot be matched to a vial
-    "missing": Kind("{vial} was sent and has not come back.", ("resample", "close")),
+    "missing": Kind("{vial} was sent and has not come back.", (Decision.RESAMPLE, Decision.CLOSE)),
     "unexpected": Kind("Row {row}: {vial} came back, but {where}.", _WHOSE),
     "unreadable_code": Kind(
         "Row {row}: {written} does not check as a vial code{candidates}.", _WHOSE, stored_as="unexpected"
@@ -85,7 +87,9 @@ FINDINGS: dict[str, Kind] = {
         of_vials=True,
     ),
     # samples without a result, and results without a sample
-    "failed": Kind("{vial} gave no result{said} (row {row}).", ("accept", "resample", "close")),
+    "failed": Kind(
+        "{vial} gave no result{said} (row {row}).", (Decision.ACCEPT, Decision.RESAMPLE, Decision.CLOSE)
+    ),
     "blank_typed": Kind(
         "{vial} is a blank and gave a genotype (q {q}, row {row}): the box or the plate may be contaminated.",
         _KEEP,
@@ -163,7 +167,7 @@ FINDINGS: dict[str, Kind] = {
     "genotypes_disagree": Kind(
         "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}. Accept: what the lab gives"
         " stands. Recount: what the genotypes give stands.",
-        ("accept", "recount", *_KEEP[1:]),
+        (Decision.ACCEPT, Decision.RECOUNT, *_KEEP[1:]),
         holds=True,
     ),
     "genotype_loci_disagree": Kind(
@@ -226,19 +230,19 @@ FINDINGS: dict[str, Kind] = {
     ),
     "identical_run": Kind(
         "Rows {rows}: {n} neighbouring vials have the same q and H: one fish twice, or one value copied down?",
-        ("accept", "reject", "close"),
+        (Decision.ACCEPT, Decision.REJECT, Decision.CLOSE),
     ),
     "same_genotype": Kind(
         "{vial} ({fish}) and {other_vial} ({other_fish}) have the same genotype at {n_same} of {n_loci} loci scored"
         " in both ({where}): one fish swabbed twice, or a vial filled from another fish? Look at both fish on the"
         " field sheet; then reject the vial that is wrong, or accept both.",
-        ("accept", "reject", "resample", "close"),
+        (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE),
         of_vials=True,
     ),
     "same_genotype_many": Kind(
         "{n_fish} fish of survey {survey} have the same genotype but for a misread locus ({where}): genotypes copied"
         " down, one sample on many wells, or a lineage or brood whose fish this panel cannot tell apart? Ask the lab.",
-        ("accept", "reject", "resample", "close"),
+        (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE),
     ),
     "possible_third_lineage": Kind(
         "Survey {survey}: {n} fish, mean q {p:.3f}, mean H {h:.3f}, deficit F {f:.2f}: possible third lineage,"

@@ -6,16 +6,18 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding, ReturnedAs
+
 
 @dataclass(frozen=True)
 class ReturnedRow:
     """One row in force of a return: the vial it is about (None: none of ours) and the outcome of its row."""
 
     vial: str | None
-    outcome: str
+    outcome: Outcome
 
 
-Standing = tuple[str, str]  # of one result of a vial: current, held or rejected; typed or failed
+Standing = tuple[ResultStanding, Outcome]  # of one result of a vial
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ class Counts:
         )
 
 
-def standing_of(results: Iterable[Standing], outcomes: Iterable[str] = ()) -> str:
+def standing_of(results: Iterable[Standing], outcomes: Iterable[Outcome] = ()) -> ReturnedAs:
     """Return what a returned vial comes to: matched, failed, conflicting, held or rejected.
 
     results
@@ -71,13 +73,13 @@ def standing_of(results: Iterable[Standing], outcomes: Iterable[str] = ()) -> st
         of its rows in force; they tell why a result is held.
     """
     there = set(results)
-    if ("current", "typed") in there:
-        return "matched"
-    if ("current", "failed") in there:
-        return "failed"
-    if any(standing == "held" for standing, _ in there):
-        return "conflicting" if "conflicting" in set(outcomes) else "held"
-    return "rejected"
+    if (ResultStanding.CURRENT, Outcome.TYPED) in there:
+        return ReturnedAs.MATCHED
+    if (ResultStanding.CURRENT, Outcome.FAILED) in there:
+        return ReturnedAs.FAILED
+    if any(standing == ResultStanding.HELD for standing, _ in there):
+        return ReturnedAs.CONFLICTING if Outcome.CONFLICTING in set(outcomes) else ReturnedAs.HELD
+    return ReturnedAs.REJECTED
 
 
 def count_return(
@@ -93,7 +95,7 @@ def count_return(
     code that is not in the shipment; duplicate_rows = rows beyond the first of each returned vial.
     """
     vials, empty = frozenset(sent), frozenset(blanks)
-    outcomes: dict[str, list[str]] = defaultdict(list)
+    outcomes: dict[str, list[Outcome]] = defaultdict(list)
     unexpected = 0
     for row in rows:
         if row.vial is not None and row.vial in vials:
@@ -101,20 +103,20 @@ def count_return(
         else:
             unexpected += 1
     standing = {vial: standing_of(results.get(vial, ()), there) for vial, there in outcomes.items()}
-    clean = [vial for vial in standing if vial in empty and standing[vial] == "failed"]
-    standing.update(dict.fromkeys(clean, "matched"))
+    clean = [vial for vial in standing if vial in empty and standing[vial] == ReturnedAs.FAILED]
+    standing.update(dict.fromkeys(clean, ReturnedAs.MATCHED))
     standings = list(standing.values())
     return Counts(
         sent=len(vials),
         returned=len(standing),
-        matched=standings.count("matched"),
-        failed=standings.count("failed"),
+        matched=standings.count(ReturnedAs.MATCHED),
+        failed=standings.count(ReturnedAs.FAILED),
         missing=len(vials) - len(standing),
         unexpected=unexpected,
-        conflicting=standings.count("conflicting"),
+        conflicting=standings.count(ReturnedAs.CONFLICTING),
         duplicate_rows=sum(map(len, outcomes.values())) - len(standing),
         blanks=sum(vial in empty for vial in standing),
         clean_blanks=len(clean),
-        held=standings.count("held"),
-        rejected=standings.count("rejected"),
+        held=standings.count(ReturnedAs.HELD),
+        rejected=standings.count(ReturnedAs.REJECTED),
     )

@@ -13,6 +13,7 @@ from typing import Any
 
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.result_states import Outcome
 
 SHARES = ("q", "other_q", "third_q", "heterozygosity")
 FURTHER = ("n_loci", "call_rate", "lab_class")
@@ -33,7 +34,7 @@ class Before:
     found: kind of finding -> what stood in the cell, as the finding told it ("" where it told none).
     """
 
-    outcome: str
+    outcome: Outcome
     values: Mapping[str, Any]
     half_digits: Mapping[str, float] = field(default_factory=dict)
     genotypes: Mapping[str, int | None] | None = None

@@ -10,10 +10,30 @@ from __future__ import annotations
 from enum import StrEnum
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.label.vial_states import VialStanding
 
 
 class CustodyError(Refused):
     """A vial or shipment cannot make this move."""
+
+
+class ShipmentStanding(StrEnum):
+    """How far a shipment has come. The words are those that are stored."""
+
+    PACKED = "packed"
+    SENT = "sent"
+    ARRIVED = "arrived"
+    CLOSED = "closed"  # nothing more is expected of it
+
+
+class Arrival(StrEnum):
+    """How a vial arrived at the lab. The words are those that are stored."""
+
+    OK = "ok"
+    MISSING = "missing"
+    BROKEN = "broken"
+    LEAKED = "leaked"
 
 
 class Custody(StrEnum):
@@ -49,27 +69,30 @@ MOVES: dict[Custody, frozenset[Custody]] = {
 }
 
 SHIPMENT_MOVES = {
-    "packed": frozenset({"sent"}),
-    "sent": frozenset({"arrived", "closed"}),
-    "arrived": frozenset({"closed"}),
-    "closed": frozenset(),
+    ShipmentStanding.PACKED: frozenset({ShipmentStanding.SENT}),
+    ShipmentStanding.SENT: frozenset({ShipmentStanding.ARRIVED, ShipmentStanding.CLOSED}),
+    ShipmentStanding.ARRIVED: frozenset({ShipmentStanding.CLOSED}),
+    ShipmentStanding.CLOSED: frozenset(),
 }
-NOT_IN_HAND = frozenset({"lost", "broken"})  # standings of a vial that was filled and is gone, on this side
-GONE = frozenset({"missing", "broken"})  # on arrival: no result is expected of such a vial
+NOT_IN_HAND = frozenset(
+    {VialStanding.LOST, VialStanding.BROKEN}
+)  # standings of a vial that was filled and is gone, on this side
+AWAY = (ShipmentStanding.SENT, ShipmentStanding.ARRIVED)  # results of such a shipment are expected
+GONE = frozenset({Arrival.MISSING, Arrival.BROKEN})  # on arrival: no result is expected of such a vial
 ARRIVALS = {
-    "ok": Custody.RECEIVED,
-    "missing": Custody.MISSING,
-    "broken": Custody.DAMAGED,
-    "leaked": Custody.DAMAGED,
+    Arrival.OK: Custody.RECEIVED,
+    Arrival.MISSING: Custody.MISSING,
+    Arrival.BROKEN: Custody.DAMAGED,
+    Arrival.LEAKED: Custody.DAMAGED,
 }
 
 
 def custody_of(
-    standing: str,
+    standing: VialStanding,
     *,
-    shipment: str | None = None,
-    arrival: str | None = None,
-    outcome: str | None = None,
+    shipment: ShipmentStanding | None = None,
+    arrival: Arrival | None = None,
+    outcome: Outcome | None = None,
 ) -> Custody:
     """Return where a vial is in its life.
 
@@ -82,21 +105,22 @@ def custody_of(
     outcome
         of its result, typed or failed; None when there is none.
     """
-    if standing == "void":
+    if standing == VialStanding.VOID:
         return Custody.VOID
     if standing in NOT_IN_HAND:
         return Custody(standing)
-    if standing == "printed":
+    if standing == VialStanding.PRINTED:
         return Custody.PRINTED
     if outcome is not None:
-        if standing == "blank":
+        if standing == VialStanding.BLANK:
             return Custody.RETURNED  # nothing is what is wanted of a blank
-        return Custody.FAILED if outcome == "failed" else Custody.RETURNED
+        return Custody.FAILED if outcome == Outcome.FAILED else Custody.RETURNED
     if arrival is not None:
         return ARRIVALS[arrival]
     if shipment is None:
         return Custody.STORED
-    return {"packed": Custody.PACKED, "sent": Custody.SENT}.get(shipment, Custody.RECEIVED)
+    on_its_way = {ShipmentStanding.PACKED: Custody.PACKED, ShipmentStanding.SENT: Custody.SENT}
+    return on_its_way.get(shipment, Custody.RECEIVED)
 
 
 def move(code: str, before: Custody, after: Custody) -> Custody:
@@ -106,7 +130,7 @@ def move(code: str, before: Custody, after: Custody) -> Custody:
     raise CustodyError(f"{code} is {before.value}, so it cannot be {after.value}")
 
 
-def move_shipment(code: str, before: str, after: str) -> str:
+def move_shipment(code: str, before: ShipmentStanding, after: ShipmentStanding) -> ShipmentStanding:
     """Return the new standing of a shipment. Raises CustodyError for a move there is not."""
     if after in SHIPMENT_MOVES[before]:
         return after

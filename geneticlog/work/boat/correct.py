@@ -13,6 +13,8 @@ from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.gear import gear_key
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
@@ -240,7 +242,7 @@ def _change_vials(
             leaving = in_hand[0]
         else:
             leaving = None
-        role, kept_tissue = "sample", tissue
+        role, kept_tissue = VialRole.SAMPLE, tissue
         if leaving is not None:
             role, kept_tissue = leaving.role, tissue or leaving.tissue
             empty_vial(session, survey, leaving, stamp=stamp, why=why)
@@ -255,7 +257,7 @@ def _change_vials(
                     one.tissue = tissue
         if vial is not None:
             if any(one.standing not in NOT_IN_HAND for one in fish.vials):
-                role = "blind_duplicate"
+                role = VialRole.BLIND_DUPLICATE
             fill_vial(session, survey, fish, vial, stamp=stamp, role=role, tissue=kept_tissue)
     except VialRefused as fault:
         raise FishRefused(str(fault)) from None
@@ -266,11 +268,11 @@ def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> N
         Finding.fish_id == fish.id, Finding.kind == "doubtful_measurement", Finding.decision.is_(None)
     )
     for finding in session.scalars(open_doubts):
-        finding.decision, finding.decided_at, finding.decided_by = "close", stamp.now, stamp.by
+        finding.decision, finding.decided_at, finding.decided_by = Decision.CLOSE, stamp.now, stamp.by
         finding.why = f"the fish was corrected: {why}"
         record(
             session, "decided", "finding", f"F{finding.number}", stamp=stamp,
-            new={"decision": "close"}, why=finding.why,
+            new={"decision": Decision.CLOSE}, why=finding.why,
         )  # fmt: skip
 
 

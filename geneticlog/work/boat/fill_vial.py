@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, nearest, parse, printed
@@ -57,9 +58,9 @@ def look_up_vial(session: Session, survey: Survey, text: str) -> LookedUp:
             f"vial {printed(code)} checks, but no such label is in this database; "
             "look at the label again, or carry in the survey it was printed for"
         )
-    if vial.standing == "void":
+    if vial.standing == VialStanding.VOID:
         raise VialRefused(f"vial {printed(code)} is void ({vial.void_why}); take another vial")
-    if vial.standing == "blank":
+    if vial.standing == VialStanding.BLANK:
         raise VialRefused(f"vial {printed(code)} is a blank without a fish; take another vial")
     if vial.standing in NOT_IN_HAND:
         raise VialRefused(
@@ -89,7 +90,7 @@ def fill_vial(
     vial: Vial,
     *,
     stamp: Stamp,
-    role: str = "sample",
+    role: VialRole = VialRole.SAMPLE,
     tissue: str | None = None,
     medium: str | None = None,
 ) -> None:
@@ -102,7 +103,7 @@ def fill_vial(
         raise VialRefused(f"fish {fish.number} has two vials already; a third has no use")
     vial.fish = fish
     vial.fish_n = fish.n_fish
-    vial.standing = "filled"
+    vial.standing = VialStanding.FILLED
     vial.role = role
     vial.tissue = tissue or "mouth_swab"
     vial.medium = medium or vial.medium
@@ -132,8 +133,8 @@ def empty_vial(session: Session, survey: Survey, vial: Vial, *, stamp: Stamp, wh
     old = {"fish": fish_name(survey.code, fish.number), "tissue": vial.tissue, "role": vial.role}
     vial.fish = None
     vial.fish_n = None
-    vial.standing = "printed"
-    vial.role = "sample"
+    vial.standing = VialStanding.PRINTED
+    vial.role = VialRole.SAMPLE
     vial.tissue = None
     vial.filled_at = None
     vial.filled_by = None
@@ -144,7 +145,7 @@ def empty_vial(session: Session, survey: Survey, vial: Vial, *, stamp: Stamp, wh
 
 def _free_codes(session: Session, survey: Survey) -> list[str]:
     """Codes still free: those printed for this survey, else those printed for none."""
-    free = select(Vial.code).join(PrintRun).where(Vial.standing == "printed").order_by(Vial.id)
+    free = select(Vial.code).join(PrintRun).where(Vial.standing == VialStanding.PRINTED).order_by(Vial.id)
     for condition in (PrintRun.survey_id == survey.id, PrintRun.survey_id.is_(None)):
         codes = list(session.scalars(free.where(condition).limit(MOST_CODES_COMPARED)))
         if codes:

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.card_json import as_json, from_json
+from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.sitting import Card, Rules, Sitting
 from geneticlog.rules.stamp import Stamp
@@ -30,10 +31,9 @@ from geneticlog.work.events import fish_name, record
 
 @dataclass(frozen=True)
 class CardStored:
-    """What became of a card. ``doing``: stored, completed (a part was added to its fish), already (it was there, and
-    nothing changed), undone (its fish was stored once and taken back, and stays so), taken out."""
+    """What became of a card."""
 
-    doing: str
+    doing: Doing
     logged: Logged | None
 
 
@@ -75,10 +75,10 @@ def log_card(
         logged = complete_fish(
             session, survey, fish.number, line, stamp=stamp, sure=said, tissue=tissue, medium=medium
         )
-        stored = CardStored("already" if logged.already else "completed", logged)
+        stored = CardStored(Doing.ALREADY if logged.already else Doing.COMPLETED, logged)
         return _with_its_time(session, survey, stored, entered_at, stamp)
     if not again and card.uid in undone_sources(session, survey):
-        return CardStored("undone", None)
+        return CardStored(Doing.UNDONE, None)
     logged = log_fish(
         session,
         survey,
@@ -91,7 +91,7 @@ def log_card(
         site=site,
         size_class=size_class if line.length is None else None,
     )
-    stored = CardStored("already" if logged.already else "stored", logged)
+    stored = CardStored(Doing.ALREADY if logged.already else Doing.STORED, logged)
     return _with_its_time(session, survey, stored, entered_at, stamp)
 
 
@@ -108,9 +108,9 @@ def take_out_card(session: Session, survey: Survey, card: Card, *, stamp: Stamp)
     """Take the fish of a card out of the log again (undo). Raises FishRefused where it cannot leave it."""
     fish = _fish_of(session, survey, card)
     if fish is not None:
-        return CardStored("taken out", undo_fish(session, survey, fish.number, stamp=stamp))
+        return CardStored(Doing.TAKEN_OUT, undo_fish(session, survey, fish.number, stamp=stamp))
     if card.uid in undone_sources(session, survey):
-        return CardStored("undone", None)
+        return CardStored(Doing.UNDONE, None)
     raise FishRefused(
         f"the fish of this card ({card.words}) was logged elsewhere before; take it out with: "
         f"geneticlog correct fish {survey.code} NUMBER --remove --why TEXT"

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts, say
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.stamp import Stamp
@@ -167,7 +168,7 @@ def log_fish(
     session.add(fish)
     session.flush()
     record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
-    for vial, role in zip(vials, ("sample", "blind_duplicate"), strict=False):
+    for vial, role in zip(vials, (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE), strict=False):
         fill_vial(
             session,
             survey,
@@ -267,12 +268,12 @@ def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]
 
 def _vials_to_add(
     session: Session, survey: Survey, fish: Fish, line: LogLine
-) -> tuple[list[tuple[Vial, str]], list[Doubtful]]:
+) -> tuple[list[tuple[Vial, VialRole]], list[Doubtful]]:
     """Return the vials of a line that the fish has not yet, each with its role, and what has to be asked."""
-    found: list[tuple[Vial, str]] = []
+    found: list[tuple[Vial, VialRole]] = []
     questions: list[Doubtful] = []
     n_vials = len(fish.vials)
-    for name, role in (("vial", "sample"), ("second", "blind_duplicate")):
+    for name, role in (("vial", VialRole.SAMPLE), ("second", VialRole.BLIND_DUPLICATE)):
         if (code := getattr(line, name)) is None:
             continue
         looked_up = _look_up(session, survey, code, name)

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.sheets import Sheet
@@ -34,7 +35,7 @@ class SheetRow:
     """What became of one row: its number in the sheet, and the fish it is; or why it was left out."""
 
     row: int
-    doing: str  # stored, changed, completed, already, left out
+    doing: Doing
     logged: Logged | None
     note: str = ""
 
@@ -52,15 +53,15 @@ class SheetRead:
 
     @property
     def n_stored(self) -> int:
-        return sum(row.doing in ("stored", "completed") for row in self.rows)
+        return sum(row.doing in (Doing.STORED, Doing.COMPLETED) for row in self.rows)
 
     @property
     def n_changed(self) -> int:
-        return sum(row.doing == "changed" for row in self.rows)
+        return sum(row.doing == Doing.CHANGED for row in self.rows)
 
     @property
     def n_already(self) -> int:
-        return sum(row.doing == "already" for row in self.rows)
+        return sum(row.doing == Doing.ALREADY for row in self.rows)
 
 
 @dataclass
@@ -177,7 +178,7 @@ def _left_out(
     """Name a row that is struck or only a remark; a single cell struck through is a fault."""
     struck = [name for name in texts if (at, tab.columns[name][0] + 1) in tab.sheet.struck]
     if struck and set(struck) >= told:
-        reading.done.append(SheetRow(at, "left out", None, "struck through"))
+        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, "struck through"))
         return True
     for name in struck:
         way_out = "write the old and the new value as 16.5 -> 15.6, or clear the cell"
@@ -185,10 +186,10 @@ def _left_out(
     if struck:
         return True
     if _STRUCK_ROW.match(texts.get("remarks", "")):
-        reading.done.append(SheetRow(at, "left out", None, f"struck: {texts['remarks']}"))
+        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"struck: {texts['remarks']}"))
         return True
     if told == {"remarks"} and not asked:
-        reading.done.append(SheetRow(at, "left out", None, f"only a remark: {texts['remarks']}"))
+        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"only a remark: {texts['remarks']}"))
         return True
     return False
 
@@ -218,7 +219,7 @@ def _store(reading: _Reading, again: Again, at: int, row: FishRow) -> None:
         reading.faults.add(row.row, None, str(fault))
     else:
         reading.done.append(done)
-        if done.logged is not None and (done.doing != "already" or at in again.same.same):
+        if done.logged is not None and (done.doing != Doing.ALREADY or at in again.same.same):
             reading.sources.append((done.logged.number, again.source_of(row)))
 
 
@@ -227,12 +228,12 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
     if at in again.same.same:
         earlier = again.earlier[again.same.same[at]]
         if earlier.fish is None:
-            return SheetRow(row.row, "left out", None, "its fish was taken out of the log since")
+            return SheetRow(row.row, Doing.LEFT_OUT, None, "its fish was taken out of the log since")
         logged, changed = change_fish(
             session, survey, earlier, row, file=reading.file, stamp=reading.stamp, sure=reading.sure,
             medium=reading.medium,
         )  # fmt: skip
-        return SheetRow(row.row, "changed" if changed else "already", logged)
+        return SheetRow(row.row, Doing.CHANGED if changed else Doing.ALREADY, logged)
     line, there = row.line, None
     if row.number is not None and line.vial is None:
         held = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == row.number))
@@ -252,7 +253,7 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
             sure=reading.sure, medium=reading.medium,
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)
-    return SheetRow(row.row, "already" if logged.already else "stored", logged)
+    return SheetRow(row.row, Doing.ALREADY if logged.already else Doing.STORED, logged)
 
 
 def _say_gone(reading: _Reading, earlier: Earlier) -> None:

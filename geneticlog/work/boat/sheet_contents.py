@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.gear import is_electrofishing
+from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
@@ -48,7 +49,7 @@ def lay_field_sheet(session: Session, survey: Survey) -> FieldSheet:
     vials = session.scalars(
         select(Vial.code)
         .join(PrintRun)
-        .where(PrintRun.survey_id == survey.id, Vial.standing == "printed")
+        .where(PrintRun.survey_id == survey.id, Vial.standing == VialStanding.PRINTED)
         .order_by(PrintRun.number, Vial.id)
     )
     scheme = Scheme.from_json(survey.scheme)

@@ -7,6 +7,7 @@ import json
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Fish, Result, Survey, Vial
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial
@@ -56,10 +57,10 @@ def _close_findings(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> 
     for finding in session.scalars(select(Finding).where(Finding.fish_id == fish.id)):
         finding.fish_id = None
         if finding.decision is None:
-            finding.decision, finding.decided_at, finding.decided_by = "close", stamp.now, stamp.by
+            finding.decision, finding.decided_at, finding.decided_by = Decision.CLOSE, stamp.now, stamp.by
             finding.why = f"the fish was taken out of the log ({why})"
             record(
-                session, "decided", "finding", f"F{finding.number}", stamp=stamp, new={"decision": "close"},
+                session, "decided", "finding", f"F{finding.number}", stamp=stamp, new={"decision": Decision.CLOSE},
                 why=finding.why,
             )  # fmt: skip
     session.flush()

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import func, select
 
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
@@ -131,7 +132,7 @@ def remove_undone_fish(merge: Merge) -> None:
             finding.fish_id = None
             if finding.decision is None:
                 finding.decision, finding.decided_at, finding.decided_by = (
-                    "close",
+                    Decision.CLOSE,
                     event["at"],
                     event["by"],
                 )

@@ -6,6 +6,7 @@ from typing import Any
 
 from sqlalchemy import select
 
+from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Vial
@@ -13,7 +14,7 @@ from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
 
 # A label that is on no fish: what a vial is again when its fish is gone.
-FREE = {"standing": "printed", "role": "sample", "tissue": None, "filled_at": None, "filled_by": None,
+FREE = {"standing": VialStanding.PRINTED, "role": VialRole.SAMPLE, "tissue": None, "filled_at": None, "filled_by": None,
         "gone_why": None}  # fmt: skip
 
 
@@ -56,7 +57,7 @@ def take_vials(merge: Merge) -> None:
     merge.session.flush()
     for vial, theirs in waiting:  # all are emptied before any is filled: two may have changed places
         if vial.fish_id is not None and "fish" in theirs:
-            vial.fish_id, vial.fish_n, vial.standing = None, None, "printed"
+            vial.fish_id, vial.fish_n, vial.standing = None, None, VialStanding.PRINTED
     merge.session.flush()
     for vial, theirs in waiting:
         if "fish" not in theirs:
@@ -67,7 +68,7 @@ def take_vials(merge: Merge) -> None:
         for name, value in theirs.items():
             setattr(vial, name, value)
         vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
-        if fish is None and vial.standing in ("filled", *NOT_IN_HAND):
+        if fish is None and vial.standing in (VialStanding.FILLED, *NOT_IN_HAND):
             for name, value in FREE.items():
                 setattr(vial, name, value)
     merge.session.flush()

@@ -7,6 +7,7 @@ import json
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile
 from geneticlog.work.events import as_json, record
@@ -27,8 +28,13 @@ def close_itself(
         data["answered_by"] = file_id
     old = {"decision": finding.decision, "why": finding.why, "by": finding.decided_by}
     finding.data = as_json(data) or "{}"
-    finding.decision, finding.why, finding.decided_at, finding.decided_by = "close", why, stamp.now, stamp.by
-    new = {"decision": "close", "answered": True}
+    finding.decision, finding.why, finding.decided_at, finding.decided_by = (
+        Decision.CLOSE,
+        why,
+        stamp.now,
+        stamp.by,
+    )
+    new = {"decision": Decision.CLOSE, "answered": True}
     record(session, "decided", "finding", f"F{finding.number}", stamp=stamp, old=old, new=new, why=why)
 
 
@@ -46,7 +52,7 @@ def open_again(session: Session, finding: Finding, *, stamp: Stamp) -> None:
 
 def closed_itself(finding: Finding) -> bool:
     """Whether a finding is closed because it no longer applied, and nobody decided otherwise since."""
-    return finding.decision == "close" and bool(json.loads(finding.data).get("answered"))
+    return finding.decision == Decision.CLOSE and bool(json.loads(finding.data).get("answered"))
 
 
 def answered_by(session: Session, file_id: int) -> list[Finding]:
@@ -58,7 +64,7 @@ def answered_by(session: Session, file_id: int) -> list[Finding]:
         select(Finding)
         .outerjoin(ReturnFile, ReturnFile.id == Finding.return_file_id)
         .where(
-            Finding.decision == "close",
+            Finding.decision == Decision.CLOSE,
             Finding.data.contains(f'"answered_by": {file_id}'),
             or_(ReturnFile.withdrawn_at.is_(None), Finding.kind == "missing"),
         )

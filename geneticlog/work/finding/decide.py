@@ -17,7 +17,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
@@ -36,12 +38,15 @@ from geneticlog.work.result.genotype_decisions import (
 )
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
-ACTIONS = ("accept", "recount", "reject", "match", "resample", "close")
+ACTIONS = tuple(Decision)
 SAID = (  # columns of a result that a row fills
     *("outcome", "q", "other_q", "third_q", "heterozygosity"),
     *("n_loci", "call_rate", "lab_class", "failure"),
 )
-OF_THE_LOG = ("accept", "close")  # doubts raised while logging: the value itself is changed with `correct`
+OF_THE_LOG = (
+    Decision.ACCEPT,
+    Decision.CLOSE,
+)  # a doubt of the log: the value itself is changed with `correct`
 
 
 @dataclass(frozen=True)
@@ -52,8 +57,8 @@ class Decided:
     kind: str
     vial: str | None
     text: str
-    decision: str
-    before: str | None
+    decision: Decision
+    before: Decision | None
     moved: tuple[tuple[str, str, str], ...]  # vial code, standing before, standing after
     values: tuple[Value, ...] = ()  # that it changed
 
@@ -103,7 +108,7 @@ def decide(
     first = find_finding(session, name)
     chosen = [first]
     if all_of_kind:
-        if action == "match" or row is not None or vials:
+        if action == Decision.MATCH or row is not None or vials:
             raise Refused("a vial or a row belongs to one finding; decide these one by one")
         chosen += session.scalars(
             select(Finding)
@@ -161,30 +166,31 @@ def _decide_one(
     data |= {"row": row, "about": about}
     data.pop("answered", None)  # a person has decided, whatever closed it before
     data.pop("answered_by", None)
-    finding.decision, finding.why, finding.decided_at, finding.decided_by = action, why, stamp.now, stamp.by
-    if action == "match":
+    finding.decision, finding.why = Decision(action), why
+    finding.decided_at, finding.decided_by = stamp.now, stamp.by
+    if action == Decision.MATCH:
         _match(session, finding, data, vials)
-    elif action == "accept" and finding.kind == "conflicting" and row is None and len(rows) > 1:
+    elif action == Decision.ACCEPT and finding.kind == "conflicting" and row is None and len(rows) > 1:
         ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
         raise Refused(f"{name}: say which row stands, with {ways}")
     finding.data = as_json(data) or "{}"
     session.flush()
     touched = _touched(session, finding)
-    if action == "accept" and kind is not None and kind.holds:
+    if action == Decision.ACCEPT and kind is not None and kind.holds:
         for (
             result
         ) in touched:  # also of a row that is replaced by now: it would count again if that were taken back
-            if result.standing == "superseded" and data.get("row") is None:
+            if result.standing == ResultStanding.SUPERSEDED and data.get("row") is None:
                 _refuse_unreadable(result)
-    if action == "recount":
+    if action == Decision.RECOUNT:
         data["before"] = recount(session, touched)
-    elif action == "accept" and finding.kind == "genotypes_disagree":
+    elif action == Decision.ACCEPT and finding.kind == "genotypes_disagree":
         data["before"] = take_stated(touched, data)
     for result in touched:
         _stand(known, result)
     data["replaced"] = replace_earlier(session, touched)
     back = bring_back(session, finding, data, touched)
-    was |= {result.id: "superseded" for result in back}
+    was |= {result.id: ResultStanding.SUPERSEDED for result in back}
     for result in back:
         _stand(known, result)
     data["brought_back"] = [result.id for result in back]
@@ -211,7 +217,7 @@ def _decide_one(
         finding.kind,
         finding.vial.code if finding.vial else None,
         finding.text,
-        action,
+        Decision(action),
         before,
         tuple(moved),
         tuple(values),
@@ -253,7 +259,7 @@ def _refuse_withdrawn(session: Session, finding: Finding) -> None:
 def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
     """Refuse a vial where none is named, and a decision that must name one of several and does not."""
     name = f"F{finding.number}"
-    if action == "match":
+    if action == Decision.MATCH:
         if len(vials) > 1:
             raise Refused(f"a row is about one vial; say which one {name} is about")
         return
@@ -266,7 +272,7 @@ def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
         raise Refused(
             f"{name} is not about two vials, so no vial is named; say: geneticlog finding decide {name} {action}"
         )
-    if action in ("reject", "resample") and either and not vials:
+    if action in (Decision.REJECT, Decision.RESAMPLE) and either and not vials:
         ways = " or ".join(f'geneticlog finding decide {name} {action} "{code}" --why TEXT' for code in shown)
         raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
 
@@ -284,7 +290,9 @@ def _touched(session: Session, finding: Finding) -> list[Result]:
     rows = json.loads(finding.rows)
     if finding.kind in OF_VIALS:
         of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(vials_of(data)))
-        return list(session.scalars(of_vials.where(Result.standing != "superseded").order_by(Result.id)))
+        return list(
+            session.scalars(of_vials.where(Result.standing != ResultStanding.SUPERSEDED).order_by(Result.id))
+        )
     if finding.return_file_id is None or not rows:
         return []
     return list(
@@ -332,7 +340,7 @@ class _Known:
 
 def _stand(known: _Known, result: Result) -> None:
     """Give a result the standing that all decisions about it come to."""
-    if result.standing == "superseded":
+    if result.standing == ResultStanding.SUPERSEDED:
         return
     row_number = result.return_row.row_number if result.return_row else None
     out = waits = False
@@ -342,22 +350,23 @@ def _stand(known: _Known, result: Result) -> None:
             continue
         about = decided_about(data)
         the_other_one = bool(about) and result.vial.code not in about
-        another_row = finding.decision == "accept" and data.get("row") not in (None, row_number)
+        another_row = finding.decision == Decision.ACCEPT and data.get("row") not in (None, row_number)
         unmatched = result.id in data.get("unmatched", [])
-        rejected = finding.decision == "reject" and not the_other_one
-        owed = finding.decision == "resample" and result.outcome == "typed" and not the_other_one
+        rejected = finding.decision == Decision.REJECT and not the_other_one
+        owed = finding.decision == Decision.RESAMPLE and result.outcome == Outcome.TYPED and not the_other_one
         out = out or another_row or unmatched or rejected or owed
-        waits = waits or (kind is not None and kind.holds and finding.decision not in ("accept", "recount"))
-    after = "rejected" if out else "held" if waits else "current"
-    if after == "current":
+        settled = finding.decision in (Decision.ACCEPT, Decision.RECOUNT)
+        waits = waits or (kind is not None and kind.holds and not settled)
+    after = ResultStanding.REJECTED if out else ResultStanding.HELD if waits else ResultStanding.CURRENT
+    if after == ResultStanding.CURRENT:
         _refuse_unreadable(result)
     result.standing = after
-    if after != "current":
+    if after != ResultStanding.CURRENT:
         result.fish_id = None
 
 
 def _refuse_unreadable(result: Result) -> None:
-    if result.outcome == "typed" and result.q is None:
+    if result.outcome == Outcome.TYPED and result.q is None:
         raise Refused(
             f"{printed(result.vial.code)} has no readable proportion in this row, so nothing can be accepted; "
             "reject it, or ask the lab for a corrected file"
@@ -376,18 +385,18 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
     send_away(session, data.pop("brought_back", []))
     for result_id in data.pop("replaced", []):
         older = session.get_one(Result, result_id)
-        if older.standing == "superseded" and not reading_withdrawn(older):
+        if older.standing == ResultStanding.SUPERSEDED and not reading_withdrawn(older):
             older.replaced_by_id = None
-            older.standing = "current"
+            older.standing = ResultStanding.CURRENT
             for touched in _touched(session, finding):
-                if touched.vial_id == older.vial_id and touched.standing == "current":
-                    touched.standing, touched.fish_id = "held", None
+                if touched.vial_id == older.vial_id and touched.standing == ResultStanding.CURRENT:
+                    touched.standing, touched.fish_id = ResultStanding.HELD, None
     matched = data.pop("matched", None)
     if matched is None:
         return
     result = session.get_one(Result, matched["result"])
-    if result.standing != "superseded":
-        result.standing, result.fish_id = "rejected", None
+    if result.standing != ResultStanding.SUPERSEDED:
+        result.standing, result.fish_id = ResultStanding.REJECTED, None
     row = result.return_row
     if row is not None:
         row.vial_id, row.outcome = matched["row_vial"], matched["row_outcome"]
@@ -414,7 +423,7 @@ def _match(session: Session, finding: Finding, data: dict[str, Any], vials: Sequ
             f"{printed(vial.code)} was not sent in this shipment, so no row of its return is about it"
         )
     there = session.scalars(
-        select(Result).where(Result.vial_id == vial.id, Result.standing.in_(["current", "held"]))
+        select(Result).where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
     ).first()
     if there is not None:
         raise Refused(f"{printed(vial.code)} has a result already; reject that one first")
@@ -427,13 +436,13 @@ def _match(session: Session, finding: Finding, data: dict[str, Any], vials: Sequ
     if row is None:
         raise Refused(f"{name} is about no row of a return, so there is nothing to match")
     said = data.get("values")
-    if not said or (said["outcome"] == "typed" and said["q"] is None):
+    if not said or (said["outcome"] == Outcome.TYPED and said["q"] is None):
         raise Refused(f"row {row.row_number} has no readable proportion, so there is nothing to match")
     result = Result(
         vial_id=vial.id,
         return_row_id=row.id,
         panel_id=row.return_file.shipment.panel_id,
-        standing="held",
+        standing=ResultStanding.HELD,
         **{name: said.get(name) for name in SAID},
     )
     session.add(result)

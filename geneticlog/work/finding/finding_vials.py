@@ -10,6 +10,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.result_states import UNDER_WAY
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
@@ -61,7 +62,7 @@ def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Fi
             .join(Result, Result.vial_id == Vial.id)
             .where(
                 Vial.code.in_({code for _, pair in named for code in pair}),
-                Result.standing.in_(["current", "held"]),
+                Result.standing.in_(UNDER_WAY),
             )
         )
     )

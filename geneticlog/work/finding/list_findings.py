@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, or_, select
 from sqlalchemy.orm import Session, aliased, defer
 
 from geneticlog.rules.finding.waits_for import waits_for
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.store.tables import Finding, Fish, Lake, ReturnFile, Shipment, Survey, Vial
 from geneticlog.work.events import find_lake, find_shipment, find_survey
@@ -34,7 +35,7 @@ class FindingLine:
     vial: str | None
     rows: tuple[int, ...]
     text: str
-    decision: str | None
+    decision: Decision | None
     file: str | None
     sheet: str | None
     decided_by: str | None

@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.lakes.progress import progress_of_surveys
@@ -126,8 +127,10 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
         its = tuple(lakes.get(one.id, ()))
         return WaitingShipment(one.code, one.lab.code, reason, text, since, _days(since, now), its, do)
 
-    for one in session.scalars(select(Shipment).where(Shipment.standing != "closed").order_by(Shipment.id)):
-        if one.standing == "packed":
+    for one in session.scalars(
+        select(Shipment).where(Shipment.standing != ShipmentStanding.CLOSED).order_by(Shipment.id)
+    ):
+        if one.standing == ShipmentStanding.PACKED:
             text = f"{len(one.positions)} vials packed by {one.packed_by}"
             yield line(one, NOT_SENT, text, one.packed_at, f"geneticlog shipment send {one.code}")
             continue
@@ -169,7 +172,9 @@ def _debts(
         .where(~again)
     )
     closed = (
-        select(Shipment).where(Shipment.standing == "closed", Shipment.id.in_(recent)).order_by(Shipment.id)
+        select(Shipment)
+        .where(Shipment.standing == ShipmentStanding.CLOSED, Shipment.id.in_(recent))
+        .order_by(Shipment.id)
     )
     for one in session.scalars(closed):
         lost = resample_list(session, [one])

@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
@@ -112,7 +114,7 @@ def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], 
     decided: dict[tuple[str, int | None, str], Finding] = {
         (one.kind, one.vial_id, _facts(json.loads(one.data))): one
         for one in earlier
-        if one.decision in ("accept", "reject", "resample", "close")
+        if one.decision in (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
         and one.vial_id
         and not closed_itself(one)
     }
@@ -144,7 +146,7 @@ def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) ->
     for finding in waiting:
         numbers = json.loads(finding.rows)
         its = [result for row in numbers for result in rows.get((finding.return_file_id or 0, row), [])]
-        gone = bool(its) and all(result.standing == "superseded" for result in its)
+        gone = bool(its) and all(result.standing == ResultStanding.SUPERSEDED for result in its)
         if gone and finding.kind not in OF_VIALS and any(r.replaced_by_id == file.id for r in its):
             out.append(finding)
     return out
@@ -167,7 +169,7 @@ def _strangers_gone(
             ReturnRow.outcome,
         ).where(ReturnRow.return_file_id.in_({one.return_file_id for one in strange}))
     ):  # fmt: skip
-        if outcome == "unexpected":
+        if outcome == Outcome.UNEXPECTED:
             codes[file_id, row_number] = (code or "").strip()
         elif vial_id is not None:
             vials[file_id].add(vial_id)

@@ -11,6 +11,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.returned_vials import result_in_words
@@ -23,7 +25,7 @@ class Earlier:
     """A result of an earlier file that no later one replaced; ``said`` is what it says in a few words."""
 
     id: int
-    standing: str
+    standing: ResultStanding
     said: str
     before: Before
 
@@ -33,7 +35,7 @@ class Stranger:
     """A row of an earlier file about no vial of the shipment: what it said, and the vial a person matched it with."""
 
     q: float | None
-    outcome: str
+    outcome: Outcome | None
     matched: str | None
 
 
@@ -43,7 +45,7 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
         select(Result, ReturnRow.row_number, ReturnRow.cells, ReturnFile.id, ReturnFile.reading)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
-        .where(ReturnFile.shipment_id == shipment_id, Result.standing != "superseded")
+        .where(ReturnFile.shipment_id == shipment_id, Result.standing != ResultStanding.SUPERSEDED)
         .order_by(Result.id)
     ).all()
     if not rows:
@@ -111,8 +113,9 @@ def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Strange
         values = json.loads(data).get("values") or {}
         for number in json.loads(rows):
             code, vial = written.get((file_id or 0, number), ("", None))
-            matched = vial if decision == "match" else None
-            out[code] = Stranger(values.get("q"), str(values.get("outcome")), matched)
+            matched = vial if decision == Decision.MATCH else None
+            outcome = Outcome(values["outcome"]) if values.get("outcome") else None
+            out[code] = Stranger(values.get("q"), outcome, matched)
     return out
 
 

@@ -12,6 +12,8 @@ import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import UNDER_WAY
 from geneticlog.rules.lab_return.same_genotypes import SamePair, same_genotypes
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
 from geneticlog.store.tables import Finding, Fish, Genotype, Result, ReturnFile, ReturnRow, Vial
@@ -82,7 +84,7 @@ def _surveys_with_more(session: Session, surveys: Iterable[int], return_file_id:
                 .join(ReturnRow, ReturnRow.id == Result.return_row_id)
                 .where(
                     Fish.survey_id.in_(chunk),
-                    Result.standing.in_(["current", "held"]),
+                    Result.standing.in_(UNDER_WAY),
                     ReturnRow.return_file_id != return_file_id,
                     select(Genotype.result_id).where(Genotype.result_id == Result.id).exists(),
                 )
@@ -102,7 +104,7 @@ def _earlier(session: Session, survey_id: int, return_file_id: int) -> list[Geno
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
         .where(
             Fish.survey_id == survey_id,
-            Result.standing.in_(["current", "held"]),
+            Result.standing.in_(UNDER_WAY),
             ReturnRow.return_file_id != return_file_id,
         )
         .order_by(Result.id)
@@ -224,7 +226,7 @@ def _known(session: Session, vials: Iterable[int]) -> set[frozenset[str]]:
             select(Finding.data).where(
                 Finding.kind == "same_genotype",
                 Finding.vial_id.in_(chunk),
-                Finding.decision.is_(None) | Finding.decision.in_(["accept", "close"]),
+                Finding.decision.is_(None) | Finding.decision.in_([Decision.ACCEPT, Decision.CLOSE]),
             )
         ):
             told = json.loads(data)

@@ -9,6 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 
 LEAST_BEFORE, LEAST_NOW = 10, 5
@@ -44,7 +45,7 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
         .where(
-            Result.standing == "current",
+            Result.standing == ResultStanding.CURRENT,
             Result.q.is_not(None),
             Survey.lake_id.in_(lakes),
             Shipment.lab_id == shipment.lab_id,

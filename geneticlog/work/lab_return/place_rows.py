@@ -10,7 +10,9 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import Again, compare_again
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
@@ -30,8 +32,8 @@ class Placed:
 
     draft: Draft
     vial: Sent | None
-    outcome: str
-    standing: str | None = None  # None: the row makes no result
+    outcome: Outcome
+    standing: ResultStanding | None = None  # None: the row makes no result
     superseded: list[Earlier] = field(default_factory=list)
     stranger_id: int | None = None  # a vial of ours that is not in this shipment
     where: str = "its code is not one of ours"
@@ -105,9 +107,9 @@ def _unchanged(kept: list[Placed], earlier: list[Earlier]) -> bool:
         (newest, *older) = reversed(earlier)
         if _says_again(each, newest):
             return _leave(kept)
-        counts = [one for one in older if one.standing == "current"]
-        if newest.standing == "held" and any(_says_again(each, one) for one in counts):
-            each.superseded = [one for one in earlier if one.standing == "held"]
+        counts = [one for one in older if one.standing == ResultStanding.CURRENT]
+        if newest.standing == ResultStanding.HELD and any(_says_again(each, one) for one in counts):
+            each.superseded = [one for one in earlier if one.standing == ResultStanding.HELD]
             return _leave(kept)
         return False
     left = list(earlier)
@@ -120,7 +122,7 @@ def _unchanged(kept: list[Placed], earlier: list[Earlier]) -> bool:
 
 
 def _says_again(each: Placed, one: Earlier) -> bool:
-    is_blank = each.vial is not None and each.vial.role == "blank"
+    is_blank = each.vial is not None and each.vial.role == VialRole.BLANK
     return compare_again(one.before, each.draft, is_blank=is_blank) is Again.SAME
 
 
@@ -137,16 +139,16 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
     rows_of: dict[int, list[Placed]] = {}
     for draft in drafts:
         vial = sent.get(draft.code) if draft.code else None
-        each = Placed(draft, vial, "unexpected" if vial is None else draft.outcome)
+        each = Placed(draft, vial, Outcome.UNEXPECTED if vial is None else draft.outcome)
         placed.append(each)
         if vial is None:
             continue
-        if vial.arrival in GONE and draft.outcome == "typed":
+        if vial.arrival in GONE and draft.outcome == Outcome.TYPED:
             said = f" ({vial.arrival_note})" if vial.arrival_note else ""
             draft.note("returned_though_gone", arrival=vial.arrival, note=said)
-        each.standing = "held" if draft.held else "current"
-        if draft.held and draft.outcome == "typed":
-            each.outcome = "doubtful"
+        each.standing = ResultStanding.HELD if draft.held else ResultStanding.CURRENT
+        if draft.held and draft.outcome == Outcome.TYPED:
+            each.outcome = Outcome.DOUBTFUL
         before = first_of.setdefault(vial.id, each)
         if before is not each:
             rows_of.setdefault(vial.id, [before]).append(each)
@@ -154,7 +156,7 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
         kept = _without_repeats(rows)
         if len(kept) > 1:
             for each in kept:
-                each.outcome, each.standing, each.draft.held = "conflicting", "held", True
+                each.outcome, each.standing, each.draft.held = Outcome.CONFLICTING, ResultStanding.HELD, True
             found.append(_conflict(kept))
     return placed
 
@@ -163,7 +165,7 @@ def _without_repeats(rows: list[Placed]) -> list[Placed]:
     kept: dict[tuple[object, ...], Placed] = {}
     for each in rows:
         if kept.setdefault(each.draft.said, each) is not each:
-            each.outcome, each.standing = "duplicate", None
+            each.outcome, each.standing = Outcome.DUPLICATE, None
     return list(kept.values())
 
 
@@ -182,24 +184,24 @@ def said_of(draft: Draft) -> str:
 
 def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
     """Let the rows of a later file replace what earlier files said of the same vial."""
-    standing = [result for result in earlier if result.standing == "current"]
-    held = [result for result in earlier if result.standing == "held"]
-    rejected = [result for result in earlier if result.standing == "rejected"]
+    standing = [result for result in earlier if result.standing == ResultStanding.CURRENT]
+    held = [result for result in earlier if result.standing == ResultStanding.HELD]
+    rejected = [result for result in earlier if result.standing == ResultStanding.REJECTED]
     first = kept[0]
     if len(kept) == 1 and not first.draft.held and rejected and not standing and not held:
         first.draft.note("reissue_of_rejected", new=said_of(first.draft))
-        first.standing = "held"
-        first.outcome = "doubtful" if first.outcome == "typed" else first.outcome
+        first.standing = ResultStanding.HELD
+        first.outcome = Outcome.DOUBTFUL if first.outcome == Outcome.TYPED else first.outcome
         return
     typed = next((old for old in standing if old.said != NO_RESULT), None)
-    if first.draft.outcome == "failed" and first.standing == "current" and typed:
+    if first.draft.outcome == Outcome.FAILED and first.standing == ResultStanding.CURRENT and typed:
         # A failure says nothing new of the fish, and a column misread looks like one.
         first.draft.noted = [noted for noted in first.draft.noted if noted.kind != "failed"]
         said = f", {first.draft.failure!r}" if first.draft.failure else ""
         first.draft.note("failed_after_result", old=typed.said, said=said)
-        first.standing = "held"
-    first.superseded = held if first.standing == "held" else standing + held
-    if first.standing == "current":
+        first.standing = ResultStanding.HELD
+    first.superseded = held if first.standing == ResultStanding.HELD else standing + held
+    if first.standing == ResultStanding.CURRENT:
         for old in standing:
             if _differs(old, first):
                 first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft), earlier=old.id)

@@ -8,6 +8,9 @@ from geneticlog.rules.lab_return.account import Account
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
 from geneticlog.work.lab_return.expected import Expected
@@ -60,11 +63,11 @@ def preview_return(
         reading = replace(reading, doubts=(*reading.doubts, strange))
     if sent is None:
         codes = dict.fromkeys(draft.code for draft in drafts if draft.code)
-        sent = {code: Sent(i, code, "sample", None, None, None) for i, code in enumerate(codes)}
+        sent = {code: Sent(i, code, VialRole.SAMPLE, None, None, None) for i, code in enumerate(codes)}
     found: list[Found] = []
     placed = place_rows(drafts, sent, found)
     found += findings_of(
-        placed, sheet, Shipment(standing="sent"), sent, expected.rule_set, reading.sheet_rows
+        placed, sheet, Shipment(standing=ShipmentStanding.SENT), sent, expected.rule_set, reading.sheet_rows
     )
     for each in found:
         each.sheet_rows = reading.sheet_rows
@@ -73,9 +76,13 @@ def preview_return(
         form=sheet.form,
         drafts=tuple(drafts),
         doubtful=tuple((each.kind, each.text, tuple(each.rows)) for each in found),
-        n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
-        n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
-        n_held=sum(p.standing == "held" for p in placed),
+        n_typed=sum(
+            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
+        ),
+        n_failed=sum(
+            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.FAILED for p in placed
+        ),
+        n_held=sum(p.standing == ResultStanding.HELD for p in placed),
         loci_from_panel=seen.loci_from_panel,
         account=seen.account,
     )

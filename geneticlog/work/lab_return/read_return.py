@@ -15,6 +15,7 @@ from geneticlog.rules.lab_return.account import Account
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.bulk import without_collector
@@ -167,11 +168,15 @@ def _store(
         file=file.name,
         sha256=file.sha256,
         n_rows=len(drafts),
-        n_typed=sum(p.standing == "current" and p.draft.outcome == "typed" for p in placed),
-        n_failed=sum(p.standing == "current" and p.draft.outcome == "failed" for p in placed),
-        n_held=sum(p.standing == "held" for p in placed),
-        n_unexpected=sum(p.outcome == "unexpected" for p in placed),
-        n_duplicate_rows=sum(p.outcome == "duplicate" for p in placed),
+        n_typed=sum(
+            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
+        ),
+        n_failed=sum(
+            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.FAILED for p in placed
+        ),
+        n_held=sum(p.standing == ResultStanding.HELD for p in placed),
+        n_unexpected=sum(p.outcome == Outcome.UNEXPECTED for p in placed),
+        n_duplicate_rows=sum(p.outcome == Outcome.DUPLICATE for p in placed),
         n_superseded=sum(len(p.superseded) for p in placed),
         n_unchanged=sum(p.unchanged for p in placed),
         findings=tuple(numbers),

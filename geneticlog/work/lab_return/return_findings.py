@@ -12,7 +12,10 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.rules.shipment.duplicates import proportions_apart
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
@@ -52,13 +55,13 @@ def findings_of(
         draft, vial = each.draft, each.vial
         if each.unchanged:
             continue  # its findings are those of the earlier file, decided or not
-        if each.outcome == "duplicate":
+        if each.outcome == Outcome.DUPLICATE:
             _gather(gathered, "duplicate_row", draft.row, {})
             continue
-        if each.standing == "current" and draft.q is not None and draft.n_loci is None:
+        if each.standing == ResultStanding.CURRENT and draft.q is not None and draft.n_loci is None:
             _gather(gathered, "loci_unknown", draft.row, {})
         for kind, facts in draft.noted:
-            if kind == "failed" and vial is not None and vial.role == "blank":
+            if kind == "failed" and vial is not None and vial.role == VialRole.BLANK:
                 continue  # a blank is meant to give nothing
             if kind == "low_call_rate" and draft.n_loci and draft.n_loci < rule_set.least_loci:
                 continue  # told as too few loci, which says more
@@ -81,15 +84,15 @@ def findings_of(
             if draft.code is not None:
                 told = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
                 found.append(Found("unexpected", told, [draft.row], each.stranger_id))
-        elif vial.role == "blank" and draft.outcome == "typed" and draft.q is not None:
+        elif vial.role == VialRole.BLANK and draft.outcome == Outcome.TYPED and draft.q is not None:
             told = {"vial": vial.code, "q": f"{draft.q:.4g}"}
             found.append(Found("blank_typed", told, [draft.row], vial.id))
     hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
     if hidden:
         found.append(Found("hidden_rows", {}, hidden))
-    if shipment.standing == "packed":
+    if shipment.standing == ShipmentStanding.PACKED:
         found.append(Found("shipment_not_sent", {}))
-    if shipment.standing == "closed" and shipment.closed_at is not None:
+    if shipment.standing == ShipmentStanding.CLOSED and shipment.closed_at is not None:
         found.append(Found("shipment_closed", {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"}))
     patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
     return [*found, *gathered.values(), *patterns]
@@ -125,7 +128,7 @@ def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
         .join(ReturnRow, ReturnRow.vial_id == Vial.id)
         .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
     )
-    doubled = select(Vial.fish_id).where(Vial.role == "blind_duplicate", Vial.fish_id.in_(here))
+    doubled = select(Vial.fish_id).where(Vial.role == VialRole.BLIND_DUPLICATE, Vial.fish_id.in_(here))
     rows = session.execute(
         select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
         .join(Result, Result.vial_id == Vial.id)

@@ -10,8 +10,10 @@ from geneticlog.rules.genetics.lineage import lineage_sign
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lab_return.drafts import Draft
 from geneticlog.rules.lab_return.finding_kinds import identical_runs
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.same_genotypes import LEAST_SHARED_LOCI
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:
@@ -46,7 +48,12 @@ def lineages(placed: Sequence[Placed]) -> list[Found]:
     lots: dict[int, list[Placed]] = defaultdict(list)
     for each in placed:
         vial, draft = each.vial, each.draft
-        if vial is None or vial.survey_id is None or vial.role == "blank" or each.standing != "current":
+        if (
+            vial is None
+            or vial.survey_id is None
+            or vial.role == VialRole.BLANK
+            or each.standing != ResultStanding.CURRENT
+        ):
             continue
         if draft.q is not None and draft.heterozygosity is not None:
             lots[vial.survey_id].append(each)
@@ -104,7 +111,7 @@ def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:
         if each.draft.n_loci
         and each.draft.n_loci < rule_set.least_loci
         and each.vial
-        and each.vial.role != "blank"
+        and each.vial.role != VialRole.BLANK
     ]
     facts: dict[str, object] = {"rule_set": rule_set.label, "least": rule_set.least_loci}
     if len(few) > 1 and 2 * len(few) > len(typed):

@@ -8,6 +8,9 @@ from typing import NamedTuple
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
@@ -19,11 +22,11 @@ class Sent(NamedTuple):
 
     id: int
     code: str
-    role: str
+    role: VialRole
     fish_id: int | None
     survey_id: int | None
     survey: str | None
-    arrival: str | None = None
+    arrival: Arrival | None = None
     arrival_note: str | None = None
 
 
@@ -56,9 +59,9 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
     return {row[1]: Sent(*row) for row in found}
 
 
-def result_in_words(outcome: str, q: float | None, heterozygosity: float | None) -> str:
+def result_in_words(outcome: Outcome, q: float | None, heterozygosity: float | None) -> str:
     """Return what a lab said of a fish, in a few words."""
-    if outcome == "failed":
+    if outcome == Outcome.FAILED:
         return NO_RESULT
     if q is None:
         return "no readable q"

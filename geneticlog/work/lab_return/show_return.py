@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.account import Account, account_from
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.result.kept_reading import sheet_rows_of
@@ -22,8 +23,8 @@ class ShownRow:
     row: int
     cells: dict[str, str]
     vial: str | None
-    outcome: str
-    standing: str | None
+    outcome: Outcome
+    standing: ResultStanding | None
     q: float | None
     heterozygosity: float | None
     n_loci: int | None

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.store.bulk import insert_rows
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Genotype, Result, ReturnRow, Shipment
@@ -45,7 +46,7 @@ def store_return(
         session.execute(
             Result.__table__.update()  # type: ignore[attr-defined]
             .where(Result.id.in_(chunk))
-            .values(standing="superseded", fish_id=None, replaced_by_id=file_id)
+            .values(standing=ResultStanding.SUPERSEDED, fish_id=None, replaced_by_id=file_id)
         )
     write = cell_writer(reading)
     connection = session.connection()

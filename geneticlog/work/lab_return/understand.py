@@ -22,6 +22,7 @@ from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.reading import Question, Reading
+from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.whole_numbers import whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import question_of_wells
@@ -176,7 +177,7 @@ def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sh
     """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
     alleles."""
     column = reading.column("q")
-    if column is None or any(draft.outcome != "failed" for draft in drafts):
+    if column is None or any(draft.outcome != Outcome.FAILED for draft in drafts):
         return
     for role in ("other_q", "third_q", "heterozygosity"):
         other = reading.column(role)

@@ -12,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.events import record
@@ -83,7 +84,7 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> 
     )
     back = _standing_again(session, file, results)
     for result in results:
-        result.standing, result.fish_id, result.replaced_by_id = "superseded", None, None
+        result.standing, result.fish_id, result.replaced_by_id = ResultStanding.SUPERSEDED, None, None
     session.flush()
     for finding in sorted(own, key=lambda one: one.number):
         if not closed_itself(finding):
@@ -115,7 +116,7 @@ def _refuse_while_others_rest_on_it(session: Session, file: ReturnFile) -> None:
     of_this = (
         select(Result.vial_id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-        .where(ReturnRow.return_file_id == file.id, Result.standing != "superseded")
+        .where(ReturnRow.return_file_id == file.id, Result.standing != ResultStanding.SUPERSEDED)
     )
     rests = session.execute(
         select(ReturnFile.name, func.count(ReturnRow.vial_id.distinct()))
@@ -125,7 +126,7 @@ def _refuse_while_others_rest_on_it(session: Session, file: ReturnFile) -> None:
             ReturnFile.id > file.id,
             ReturnFile.withdrawn_at.is_(None),
             ReturnRow.vial_id.in_(of_this),
-            ReturnRow.outcome != "unexpected",
+            ReturnRow.outcome != Outcome.UNEXPECTED,
             ~select(Result.id).where(Result.return_row_id == ReturnRow.id).exists(),
         )
         .group_by(ReturnFile.id, ReturnFile.name)
@@ -146,17 +147,17 @@ def _standing_again(session: Session, file: ReturnFile, results: Sequence[Result
     down as the file that did.
     """
     later = {result.vial_id: result.replaced_by_id for result in results if result.replaced_by_id is not None}
-    still = {result.vial_id for result in results if result.standing != "superseded"}
+    still = {result.vial_id for result in results if result.standing != ResultStanding.SUPERSEDED}
     back = []
     for old in session.scalars(
         select(Result)
-        .where(Result.replaced_by_id == file.id, Result.standing == "superseded")
+        .where(Result.replaced_by_id == file.id, Result.standing == ResultStanding.SUPERSEDED)
         .order_by(Result.id)
     ):
         if old.vial_id in later and old.vial_id not in still:
             old.replaced_by_id = later[old.vial_id]
         else:
-            old.standing, old.replaced_by_id = "held", None
+            old.standing, old.replaced_by_id = ResultStanding.HELD, None
             back.append(old)
     return back
 

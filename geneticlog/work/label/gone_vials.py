@@ -9,7 +9,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.shipment.custody import NOT_IN_HAND
+from geneticlog.rules.label.vial_states import VialStanding
+from geneticlog.rules.shipment.custody import NOT_IN_HAND, ShipmentStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
@@ -26,7 +27,7 @@ class Gone:
     """
 
     vial: str
-    standing: str
+    standing: VialStanding
     fish: str
     taken_out_of: str | None
     n_in_hand: int
@@ -51,7 +52,7 @@ def record_gone(session: Session, vial: Vial, how: How, *, stamp: Stamp, why: st
             )
     else:
         _refuse_what_cannot_go(session, vial, how)
-    after = "filled" if how == "found" else how
+    after = VialStanding.FILLED if how == "found" else VialStanding(how)
     box = None if how == "found" else _take_out(session, vial, stamp=stamp, why=f"{how}: {why.strip()}")
     old = {"standing": before, "gone_why": vial.gone_why}
     vial.standing, vial.gone_why = after, None if how == "found" else why.strip()
@@ -69,20 +70,20 @@ def _n_others(vial: Vial) -> int:
 
 def _refuse_what_cannot_go(session: Session, vial: Vial, how: str) -> None:
     name = printed(vial.code)
-    if vial.standing == "printed":
+    if vial.standing == VialStanding.PRINTED:
         raise Refused(
             f"vial {name} is not filled; make its label void with: geneticlog label void {name} --why TEXT"
         )
-    if vial.standing == "void":
+    if vial.standing == VialStanding.VOID:
         raise Refused(f"vial {name} is void ({vial.void_why}), so nothing was in it")
-    if vial.standing == "blank":
+    if vial.standing == VialStanding.BLANK:
         raise Refused(f"vial {name} is a blank, without a fish; take it out of its shipment instead")
     if vial.standing == how:
         raise Refused(f"vial {name} is recorded as {how} already ({vial.gone_why or 'no reason kept'})")
     left = session.scalar(
         select(Shipment.code)
         .join(ShipmentPosition, ShipmentPosition.shipment_id == Shipment.id)
-        .where(ShipmentPosition.vial_id == vial.id, Shipment.standing != "packed")
+        .where(ShipmentPosition.vial_id == vial.id, Shipment.standing != ShipmentStanding.PACKED)
     )
     if left is not None:
         way = "broken" if how == "broken" else "missing"

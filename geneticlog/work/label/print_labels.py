@@ -9,6 +9,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, mint, nearest, parse, printed
 from geneticlog.store.tables import Office, PrintRun, ShipmentPosition, Survey, Vial
@@ -115,9 +116,13 @@ def reprint_labels(
     All labels of a run when ``run`` is given, its void ones left out; else the codes named, each scanned or
     typed. Raises NotFound for a run or a code that is not there, Refused for a void one.
     """
-    vials = [vial for vial in _of_run(session, run) if vial.standing != "void"] if run is not None else []
+    vials = (
+        [vial for vial in _of_run(session, run) if vial.standing != VialStanding.VOID]
+        if run is not None
+        else []
+    )
     vials += find_vials(session, texts)
-    if void := [vial for vial in vials if vial.standing == "void"]:
+    if void := [vial for vial in vials if vial.standing == VialStanding.VOID]:
         raise Refused(f"vial {printed(void[0].code)} is void ({void[0].void_why}); it is not printed again")
     if not vials:
         raise Refused(
@@ -141,15 +146,19 @@ def void_labels(
     """
     if not why.strip():
         raise Refused("say why the label is void, so that it can be understood later: --why TEXT")
-    vials = [vial for vial in _of_run(session, run) if vial.standing == "printed"] if run is not None else []
+    vials = (
+        [vial for vial in _of_run(session, run) if vial.standing == VialStanding.PRINTED]
+        if run is not None
+        else []
+    )
     vials += find_vials(session, texts)
     vials = list(dict.fromkeys(vials))
     if not vials:
         raise Refused("no label to make void; name codes, or a print run that has free labels")
     for vial in vials:
-        if vial.standing == "void":
+        if vial.standing == VialStanding.VOID:
             raise Refused(f"vial {printed(vial.code)} is void already ({vial.void_why})")
-        if vial.standing != "printed":
+        if vial.standing != VialStanding.PRINTED:
             fish = vial.fish
             where = f"on fish {fish.number} of survey {fish.survey.code}" if fish else f"a {vial.standing}"
             raise Refused(f"vial {printed(vial.code)} is {where}; only a free label can be made void")
@@ -159,15 +168,15 @@ def void_labels(
             f"vial {printed(session.get_one(Vial, held).code)} is packed in a shipment; it stays as it is"
         )
     for vial in vials:
-        vial.standing, vial.void_why = "void", why.strip()
+        vial.standing, vial.void_why = VialStanding.VOID, why.strip()
         record(
             session,
             "made void",
             "vial",
             vial.code,
             stamp=stamp,
-            old={"standing": "printed"},
-            new={"standing": "void"},
+            old={"standing": VialStanding.PRINTED},
+            new={"standing": VialStanding.VOID},
             why=why.strip(),
         )
     session.flush()

@@ -8,8 +8,11 @@ from typing import Any
 from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import ResultStanding
+from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.lakes.state import Progress
-from geneticlog.rules.shipment.custody import GONE
+from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.result.counted_result import in_chunks
@@ -57,13 +60,13 @@ def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
 
 def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     """Return a row for each swabbed fish: where its vials have got to, as 0 and 1."""
-    left = Shipment.standing != "packed"
-    owed = select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample")
-    held = Result.standing == "held"
+    left = Shipment.standing != ShipmentStanding.PACKED
+    owed = select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == Decision.RESAMPLE)
+    held = Result.standing == ResultStanding.HELD
     at_the_lab = and_(
         Result.id.is_(None),
-        Shipment.standing.in_(["sent", "arrived"]),
-        Vial.standing == "filled",
+        Shipment.standing.in_(AWAY),
+        Vial.standing == VialStanding.FILLED,
         or_(ShipmentPosition.arrival.is_(None), ShipmentPosition.arrival.not_in(GONE)),
         ~owed.correlate(Vial).exists(),
     )
@@ -74,7 +77,9 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     return (
         select(
             Fish.survey_id.label("survey_id"),
-            any_of(and_(Vial.standing == "filled", or_(Shipment.id.is_(None), ~left))).label("in_store"),
+            any_of(and_(Vial.standing == VialStanding.FILLED, or_(Shipment.id.is_(None), ~left))).label(
+                "in_store"
+            ),
             any_of(left).label("sent"),
             any_of(Result.id.is_not(None)).label("returned"),
             any_of(held).label("held"),
@@ -86,7 +91,7 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
         .join(Vial, Vial.fish_id == Fish.id)
         .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .outerjoin(Result, and_(Result.vial_id == Vial.id, Result.standing != "superseded"))
+        .outerjoin(Result, and_(Result.vial_id == Vial.id, Result.standing != ResultStanding.SUPERSEDED))
         .where(*of)
         .group_by(Fish.survey_id, Fish.id)
     )

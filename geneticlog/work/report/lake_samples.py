@@ -9,6 +9,8 @@ from dataclasses import replace
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name
@@ -38,20 +40,24 @@ def _results(session: Session, survey: Survey) -> list[SampleNote]:
         .join(Fish, Fish.id == Vial.fish_id)
         .where(
             Fish.survey_id == survey.id,
-            or_(Result.outcome == "failed", Result.standing != "current", Result.fish_id.is_(None)),
+            or_(
+                Result.outcome == Outcome.FAILED,
+                Result.standing != ResultStanding.CURRENT,
+                Result.fish_id.is_(None),
+            ),
         )
         .order_by(Fish.number, Result.id)
     )
     notes = []
     for result, vial, fish in rows:
         q = "" if result.q is None else f" (q {result.q:g})"
-        if result.standing == "held":
+        if result.standing == ResultStanding.HELD:
             standing, text = UNDECIDED, f"the lab's result{q} conflicts with another or cannot be"
-        elif result.standing == "rejected":
+        elif result.standing == ResultStanding.REJECTED:
             standing, text = OUT_OF_THE_NUMBERS, f"the result{q} was rejected"
-        elif result.standing == "superseded":
+        elif result.standing == ResultStanding.SUPERSEDED:
             standing, text = OUT_OF_THE_NUMBERS, f"the result{q} was replaced by a later one"
-        elif result.outcome == "failed":
+        elif result.outcome == Outcome.FAILED:
             said = f"; the lab wrote {result.failure!r}" if result.failure else ""
             standing, text = OUT_OF_THE_NUMBERS, f"failed at the lab{said}"
         else:
@@ -62,7 +68,7 @@ def _results(session: Session, survey: Survey) -> list[SampleNote]:
 
 def _with_who_rejected(results: Sequence[SampleNote], findings: Sequence[SampleNote]) -> list[SampleNote]:
     """Set beside each rejected result the decision that rejected it, where a finding of its vial holds one."""
-    decided = {note.vial: note for note in findings if note.decision in ("reject", "resample")}
+    decided = {note.vial: note for note in findings if note.decision in (Decision.REJECT, Decision.RESAMPLE)}
     told = []
     for note in results:
         by = decided.get(note.vial)
@@ -117,7 +123,7 @@ def _findings(session: Session, survey: Survey) -> list[SampleNote]:
     numbers = _fish_of(session, survey)
     notes = []
     for finding, code, number in rows:
-        about = decided_about(json.loads(finding.data)) if finding.decision != "match" else ()
+        about = decided_about(json.loads(finding.data)) if finding.decision != Decision.MATCH else ()
         for vial, fish in [(one, numbers.get(one)) for one in about] or [(code, number)]:
             notes.append(
                 SampleNote(

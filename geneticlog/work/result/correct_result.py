@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, check_pair
+from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Genotype, Result, Vial
@@ -27,7 +28,7 @@ class ResultCorrected:
 
     vial: str
     changes: dict[str, tuple[Any, Any]]
-    standing: str
+    standing: ResultStanding
 
 
 def correct_result(
@@ -58,7 +59,7 @@ def correct_result(
     changed = {name: pair for name, pair in changed.items() if pair[0] != pair[1]}
     for name, (_, value) in changed.items():
         setattr(result, name, value)
-    if result.outcome == "failed" or result.q is None:
+    if result.outcome == Outcome.FAILED or result.q is None:
         result.fish_id = None
     if changed:
         record(
@@ -74,11 +75,11 @@ def _the_result(session: Session, vial: Vial) -> Result:
     there = list(
         session.scalars(
             select(Result)
-            .where(Result.vial_id == vial.id, Result.standing.in_(["current", "held"]))
+            .where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
             .order_by(Result.id)
         )
     )
-    current = [one for one in there if one.standing == "current"]
+    current = [one for one in there if one.standing == ResultStanding.CURRENT]
     if not there:
         raise NotFound(
             f"{printed(vial.code)} has no result to correct; see its life: geneticlog history {vial.code}"
@@ -98,11 +99,11 @@ def _values_after(result: Result, changes: Mapping[str, Any]) -> dict[str, Any]:
     if values.get("failure") is not None:
         if len(values) > 1:
             raise Refused("a failed sample has no value; give --failed alone")
-        return values | {"outcome": "failed"} | dict.fromkeys(OF_A_TYPED_ONE)
-    if result.outcome == "failed":
+        return values | {"outcome": Outcome.FAILED} | dict.fromkeys(OF_A_TYPED_ONE)
+    if result.outcome == Outcome.FAILED:
         if values.get("q") is None:
             raise Refused(f"{printed(result.vial.code)} failed; give its --q to make it a result")
-        values |= {"outcome": "typed", "failure": None}
+        values |= {"outcome": Outcome.TYPED, "failure": None}
     return values
 
 
@@ -115,7 +116,7 @@ def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bo
     n_loci = values.get("n_loci", result.n_loci)
     if n_loci is not None and not n_loci > 0:
         raise Refused(f"{n_loci} loci cannot be; the number of loci scored is above 0")
-    if values.get("outcome") == "failed":
+    if values.get("outcome") == Outcome.FAILED:
         return
     if session.scalar(select(Genotype.marker).where(Genotype.result_id == result.id).limit(1)) is not None:
         raise Refused(

@@ -9,6 +9,7 @@ from typing import TypeVar
 from sqlalchemy import Select, case, func, select, update
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.store.tables import Result, ReturnRow, Vial
 from geneticlog.work.result.in_the_numbers import usable
 
@@ -46,14 +47,14 @@ def settle_return(session: Session, return_file_id: int) -> None:
 def _settle_fish(session: Session, fish: list[int | None] | Select[int | None]) -> None:
     rank = func.row_number().over(
         partition_by=Vial.fish_id,
-        order_by=(case((Vial.role == "sample", 0), else_=1), Vial.id, Result.id.desc()),
+        order_by=(case((Vial.role == VialRole.SAMPLE, 0), else_=1), Vial.id, Result.id.desc()),
     )
     ranked = (
         select(Result.id.label("id"), rank.label("place"))
         .join(Vial, Vial.id == Result.vial_id)
         .where(
             Vial.fish_id.in_(fish),
-            Vial.role != "blank",
+            Vial.role != VialRole.BLANK,
             usable(),
         )
         .subquery()

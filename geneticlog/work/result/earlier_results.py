@@ -8,6 +8,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import UNDER_WAY, ResultStanding
 from geneticlog.store.tables import Finding, Result
 
 
@@ -16,20 +18,20 @@ def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
 
     The one that a decision lets count may itself be the earlier one: what came later still stands.
     """
-    vials = {result.vial_id for result in touched if result.standing == "current"}
+    vials = {result.vial_id for result in touched if result.standing == ResultStanding.CURRENT}
     replaced: list[int] = []
     if vials:
         session.flush()
         latest: dict[int, Result] = {}
         for one in session.scalars(
             select(Result)
-            .where(Result.vial_id.in_(vials), Result.standing == "current")
+            .where(Result.vial_id.in_(vials), Result.standing == ResultStanding.CURRENT)
             .order_by(Result.id.desc())
         ).all():
             newest = latest.setdefault(one.vial_id, one)
             if newest is not one:
                 row = newest.return_row
-                one.standing, one.fish_id = "superseded", None
+                one.standing, one.fish_id = ResultStanding.SUPERSEDED, None
                 one.replaced_by_id = row.return_file_id if row is not None else None
                 replaced.append(one.id)
     return replaced
@@ -42,7 +44,7 @@ def bring_back(
 
     It is held until its own findings are looked at again.
     """
-    if finding.kind != "reissue_changed" or finding.decision != "reject":
+    if finding.kind != "reissue_changed" or finding.decision != Decision.REJECT:
         return []
     session.flush()
     back = []
@@ -50,17 +52,17 @@ def bring_back(
         others = list(
             session.scalars(select(Result).where(Result.vial_id == later.vial_id).order_by(Result.id.desc()))
         )
-        if later.standing != "rejected" or any(one.standing in ("current", "held") for one in others):
+        if later.standing != ResultStanding.REJECTED or any(one.standing in UNDER_WAY for one in others):
             continue
         earlier = [
             one
             for one in others
-            if one.id < later.id and one.standing == "superseded" and not reading_withdrawn(one)
+            if one.id < later.id and one.standing == ResultStanding.SUPERSEDED and not reading_withdrawn(one)
         ]
         # older findings do not say which one it was: the last one before
         known = [one for one in earlier if one.id == data.get("earlier")] or earlier[:1]
         for result in known:
-            result.standing = "held"
+            result.standing = ResultStanding.HELD
             back.append(result)
     return back
 
@@ -75,4 +77,4 @@ def send_away(session: Session, ids: Sequence[int]) -> None:
     """Take back that earlier results were brought back: the later ones have replaced them again."""
     for result_id in ids:
         result = session.get_one(Result, result_id)
-        result.standing, result.fish_id = "superseded", None
+        result.standing, result.fish_id = ResultStanding.SUPERSEDED, None

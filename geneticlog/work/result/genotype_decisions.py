@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Fish, Result, ReturnRow, Vial
 from geneticlog.work.result.called_loci import called_loci
@@ -53,7 +54,7 @@ def settled_genotypes(session: Session, of: ColumnElement[bool]) -> dict[int, Se
         .join(Vial, Vial.id == Result.vial_id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)
         .join(Finding, (Finding.vial_id == Vial.id) & (Finding.return_file_id == ReturnRow.return_file_id))
-        .where(of, Finding.kind == KIND, Finding.decision.in_(["accept", "recount"]))
+        .where(of, Finding.kind == KIND, Finding.decision.in_([Decision.ACCEPT, Decision.RECOUNT]))
     )
     return {
         result_id: _settled(finding)
@@ -65,7 +66,7 @@ def settled_genotypes(session: Session, of: ColumnElement[bool]) -> dict[int, Se
 def _settled(finding: Finding) -> Settled:
     data = json.loads(finding.data)
     name = f"F{finding.number}"
-    if finding.decision == "recount":
+    if finding.decision == Decision.RECOUNT:
         return Settled(
             True,
             f"{data['counted']} counted from the genotypes, the lab stated {data['stated']} ({name}, recount)",

@@ -13,17 +13,20 @@ from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.store.tables import Fish, Panel, Result, Survey
 
 
 def usable() -> ColumnElement[bool]:
     """Return the condition that a result could count: current, typed, with a q."""
-    return and_(Result.standing == "current", Result.outcome == "typed", Result.q.is_not(None))
+    return and_(
+        Result.standing == ResultStanding.CURRENT, Result.outcome == Outcome.TYPED, Result.q.is_not(None)
+    )
 
 
 def counted() -> ColumnElement[bool]:
     """Return the condition that a result is the one that counts for its fish; join it by ``Result.fish_id``."""
-    return and_(Result.fish_id.is_not(None), Result.outcome == "typed", Result.q.is_not(None))
+    return and_(Result.fish_id.is_not(None), Result.outcome == Outcome.TYPED, Result.q.is_not(None))
 
 
 def of_its_species() -> ColumnElement[bool]:

@@ -12,6 +12,8 @@ from sqlalchemy.orm import Session, aliased
 
 from geneticlog.errors import Refused
 from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
@@ -76,7 +78,7 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
     """
     if not why.strip():
         raise Refused("a reason is needed: how is the kind of this fish known without its genotype?")
-    if vial.standing != "filled":
+    if vial.standing != VialStanding.FILLED:
         raise Refused(
             f"vial {vial.code} is {vial.standing}; only a vial filled from a fish can be of a known kind"
         )
@@ -118,14 +120,14 @@ def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
         )
         .select_from(duplicate)
         .join(second, second.vial_id == duplicate.id)
-        .join(vial, (vial.fish_id == duplicate.fish_id) & (vial.role == "sample"))
+        .join(vial, (vial.fish_id == duplicate.fish_id) & (vial.role == VialRole.SAMPLE))
         .join(first, (first.vial_id == vial.id) & (first.panel_id == second.panel_id))
         .join(one, one.result_id == first.id)
         .join(other, (other.result_id == second.id) & (other.marker == one.marker))
         .where(
-            duplicate.role == "blind_duplicate",
-            first.standing == "current",
-            second.standing == "current",
+            duplicate.role == VialRole.BLIND_DUPLICATE,
+            first.standing == ResultStanding.CURRENT,
+            second.standing == ResultStanding.CURRENT,
             one.n_alleles.is_not(None),
             other.n_alleles.is_not(None),
         )
@@ -141,7 +143,7 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(Result.standing == "current", Result.outcome == "typed")
+        .where(Result.standing == ResultStanding.CURRENT, Result.outcome == Outcome.TYPED)
     )
     for kind, panel, q, heterozygosity, n_loci in rows:
         if q is None or n_loci is None:
@@ -162,10 +164,14 @@ def _blanks(session: Session) -> dict[int, tuple[int, int]]:
         select(
             Result.panel_id,
             func.count(),
-            func.sum(case((Result.outcome == "typed", 1), else_=0)),
+            func.sum(case((Result.outcome == Outcome.TYPED, 1), else_=0)),
         )
         .join(Vial, Vial.id == Result.vial_id)
-        .where(Vial.role == "blank", Result.standing != "superseded", Result.panel_id.is_not(None))
+        .where(
+            Vial.role == VialRole.BLANK,
+            Result.standing != ResultStanding.SUPERSEDED,
+            Result.panel_id.is_not(None),
+        )
         .group_by(Result.panel_id)
     )
     return {panel: (int(n), int(typed or 0)) for panel, n, typed in rows}

@@ -5,14 +5,17 @@ from __future__ import annotations
 from sqlalchemy import ColumnElement, or_, select
 
 from geneticlog.rules.genetics.taxa import Pair
-from geneticlog.rules.shipment.custody import GONE
+from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.result_states import ResultStanding
+from geneticlog.rules.label.vial_states import VialStanding
+from geneticlog.rules.shipment.custody import GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.result.in_the_numbers import of_pair, usable
 
 
 def in_hand() -> ColumnElement[bool]:
     """Return the condition that a vial holds a sample of a fish and is not lost."""
-    return Vial.standing == "filled"
+    return Vial.standing == VialStanding.FILLED
 
 
 def was_sent() -> ColumnElement[bool]:
@@ -20,7 +23,7 @@ def was_sent() -> ColumnElement[bool]:
     return (
         select(ShipmentPosition.id)
         .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .where(ShipmentPosition.vial_id == Vial.id, Shipment.standing != "packed")
+        .where(ShipmentPosition.vial_id == Vial.id, Shipment.standing != ShipmentStanding.PACKED)
         .correlate(Vial)
         .exists()
     )
@@ -39,12 +42,14 @@ def may_give_a_result() -> ColumnElement[bool]:
     sample again, covers nothing any more.
     """
     of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
-    waits = of_vial.where(Result.standing == "held").exists()
+    waits = of_vial.where(Result.standing == ResultStanding.HELD).exists()
     places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
     gone = ShipmentPosition.arrival.in_(GONE)
     whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
     reached = ~places.where(gone).exists() | places.where(whole).exists()
     owed = (
-        select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == "resample").correlate(Vial)
+        select(Finding.id)
+        .where(Finding.vial_id == Vial.id, Finding.decision == Decision.RESAMPLE)
+        .correlate(Vial)
     )
     return gave_a_result() | waits | (~of_vial.exists() & reached & ~owed.exists())

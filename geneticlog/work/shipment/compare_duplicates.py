@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.duplicates import Calls, compare_calls, error_below, proportions_apart
 from geneticlog.store.tables import Fish, Genotype, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name
@@ -52,7 +53,7 @@ def compare_duplicates(session: Session, shipment: Shipment) -> Compared:
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .where(ShipmentPosition.shipment_id == shipment.id, Vial.fish_id.is_not(None))
     )
-    twice = select(Vial.fish_id).where(Vial.fish_id.in_(fish_here), Vial.role == "blind_duplicate")
+    twice = select(Vial.fish_id).where(Vial.fish_id.in_(fish_here), Vial.role == VialRole.BLIND_DUPLICATE)
     there: dict[int, list[tuple[Result, str, str]]] = defaultdict(list)
     for result, code, survey, number, fish_id in session.execute(
         select(Result, Vial.code, Survey.code, Fish.number, Fish.id)

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
 from geneticlog.work.events import Corrected, find_shipment, record
@@ -26,7 +27,7 @@ SHIPMENT_FIELDS = (
 def without_medium(shipment: Shipment) -> list[Vial]:
     """Return the vials that do not say what they are kept in; a blank holds what the others hold."""
     vials = [at.vial for at in shipment.positions]
-    return [vial for vial in vials if vial.medium is None and vial.role != "blank"]
+    return [vial for vial in vials if vial.medium is None and vial.role != VialRole.BLANK]
 
 
 def say_medium(session: Session, vials: Iterable[Vial], medium: str, *, stamp: Stamp, why: str) -> int:

@@ -9,7 +9,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, Standing, count_return
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
 
 
@@ -23,7 +25,7 @@ class InForce:
     code_as_written: str | None
     vial_id: int | None
     vial: str | None
-    outcome: str
+    outcome: Outcome
 
 
 @dataclass(frozen=True)
@@ -62,7 +64,7 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
         sent.keys(),
         (ReturnedRow(row.vial, row.outcome) for row in rows),
         _results(session, shipment),
-        {row.code for row in positions if row.role == "blank"},
+        {row.code for row in positions if row.role == VialRole.BLANK},
     )
     first, last = (files[0].read_at, files[-1].read_at) if files else (None, None)
     return Returned(counts, tuple(rows), sent, len(files), last, first)
@@ -76,7 +78,7 @@ def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
         .join(Result, Result.vial_id == Vial.id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
-        .where(ReturnFile.shipment_id == shipment.id, Result.standing != "superseded")
+        .where(ReturnFile.shipment_id == shipment.id, Result.standing != ResultStanding.SUPERSEDED)
     ):
         found[code].add((standing, outcome))
     return found

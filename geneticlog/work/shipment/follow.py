@@ -9,9 +9,11 @@ from datetime import datetime
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, custody_of
+from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, Arrival, ShipmentStanding, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Vial
 from geneticlog.work.catalogue.places import targets_of
@@ -46,7 +48,7 @@ class Follow:
 
     shipment: str
     lab: str
-    standing: str
+    standing: ShipmentStanding
     n_vials: int
     sent_at: datetime | None
     arrived_at: datetime | None
@@ -105,10 +107,10 @@ class Seat:
     container_number: int
     position: str
     vial: str
-    role: str
+    role: VialRole
     fish: str | None
     size_class: str | None
-    arrival: str | None
+    arrival: Arrival | None
     arrival_note: str | None
     custody: str
 
@@ -119,8 +121,10 @@ def seats(session: Session, shipment: Shipment) -> list[Seat]:
     # a result that waits or was rejected still says that the vial came back; a current one goes before it
     said = session.execute(
         select(Result.vial_id, Result.outcome)
-        .where(Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != "superseded")
-        .order_by(case((Result.standing == "current", 1), else_=0), Result.id)
+        .where(
+            Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != ResultStanding.SUPERSEDED
+        )
+        .order_by(case((Result.standing == ResultStanding.CURRENT, 1), else_=0), Result.id)
     )
     outcome = {row.vial_id: row.outcome for row in said}
     return [
@@ -203,7 +207,7 @@ def resample_list(
     """
     sent: dict[int, tuple[Fish, list[str]]] = {}
     for shipment in shipments:
-        settled = shipment.standing == "closed" or bool(returned_of(session, shipment).n_files)
+        settled = shipment.standing == ShipmentStanding.CLOSED or bool(returned_of(session, shipment).n_files)
         for at in in_order(session, shipment):
             if at.vial.fish is not None and (settled or at.arrival in GONE):
                 sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.errors import Refused
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.blind import host_of
 from geneticlog.rules.shipment.manifest_form import (
     HOLDS,
@@ -111,12 +112,12 @@ def manifest(session: Session, code: str) -> Manifest:
 
 def hosts_of(shipment: Shipment, positions: list[ShipmentPosition]) -> dict[str, Vial]:
     """Return by the code of each blank the sample whose day and place it is given."""
-    samples = {at.vial.code: at.vial for at in positions if at.vial.role == "sample"}
+    samples = {at.vial.code: at.vial for at in positions if at.vial.role == VialRole.SAMPLE}
     seed = shipment.shuffle_seed or shipment.code
     chosen = {
         at.vial.code: host_of(at.vial.code, sorted(samples), seed)
         for at in positions
-        if at.vial.role == "blank"
+        if at.vial.role == VialRole.BLANK
     }
     return {code: samples[host] for code, host in chosen.items() if host is not None}
 
@@ -170,13 +171,13 @@ def _warnings(form: ManifestForm, positions: list[ShipmentPosition]) -> tuple[st
     asked = {column.holds: column.heading for column in form.columns if column.holds}
     warnings = []
     tells = [asked[holds] for holds in asked if holds in TELLS_A_BLANK]
-    if roles["blank"] and tells:
+    if roles[VialRole.BLANK] and tells:
         warnings.append(
             f"The lab's form asks for {', '.join(tells)}, which a blank does not have: "
             "the empty cells show the lab which vials are blanks."
         )
     pairs = [asked[holds] for holds in asked if holds in TELLS_A_DUPLICATE]
-    if roles["blind_duplicate"] and pairs:
+    if roles[VialRole.BLIND_DUPLICATE] and pairs:
         warnings.append(
             f"The lab's form asks for {', '.join(pairs)}, in which two vials of one fish agree: "
             "the lab can pair the blind duplicates."

@@ -12,8 +12,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.blind import SeenVial, dealt, gives_away
-from geneticlog.rules.shipment.custody import Custody, custody_of, move
+from geneticlog.rules.shipment.custody import Custody, ShipmentStanding, custody_of, move
 from geneticlog.rules.shipment.duplicates import blanks_advised, duplicates_advised
 from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
 from geneticlog.rules.shipment.plates import container as container_named
@@ -101,7 +102,7 @@ def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
             .join(Fish)
             .where(
                 Fish.survey_id == survey.id,
-                Vial.standing == "filled",
+                Vial.standing == VialStanding.FILLED,
                 ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
             )
             .order_by(Fish.number, Vial.id)
@@ -130,16 +131,18 @@ def vials_by_plan(session: Session, survey: Survey) -> list[Vial]:
             select(Fish.size_class)
             .join(Vial)
             .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-            .where(Fish.survey_id == survey.id, Vial.role == "sample")
+            .where(Fish.survey_id == survey.id, Vial.role == VialRole.SAMPLE)
         )
     )
     chosen: list[Vial] = []
     for target in plan.targets:
-        there = [v for v in free if v.role == "sample" and v.fish and v.fish.size_class == target.size_class]
+        there = [
+            v for v in free if v.role == VialRole.SAMPLE and v.fish and v.fish.size_class == target.size_class
+        ]
         wanted = max(0, target.target - shipped[target.size_class])
         chosen += _evenly(there, wanted)
     fish = {vial.fish_id for vial in chosen}
-    seconds = [vial for vial in free if vial.role == "blind_duplicate" and vial.fish_id in fish]
+    seconds = [vial for vial in free if vial.role == VialRole.BLIND_DUPLICATE and vial.fish_id in fish]
     return chosen + _evenly(seconds, duplicates_advised(len(chosen)))
 
 
@@ -200,7 +203,7 @@ def pack(
     _refuse_any(session, everything, set(blanks))
     if add:
         shipment = find_shipment(session, code)
-        if shipment.standing != "packed":
+        if shipment.standing != ShipmentStanding.PACKED:
             raise Refused(f"shipment {code} is {shipment.standing} already; pack the vials into a new one")
         if shipment.lab_id != to.id:
             raise Refused(f"shipment {code} goes to lab {shipment.lab.code}, not to {to.code}")
@@ -231,13 +234,14 @@ def pack(
         shipment.shuffle_seed = seed
     for blank in blanks:
         move(blank.code, custody_of(blank.standing), Custody.STORED)
-        blank.standing, blank.role, blank.filled_at, blank.filled_by = "blank", "blank", stamp.now, stamp.by
-        record(session, "filled", "vial", blank.code, stamp=stamp, new={"role": "blank"})
+        blank.standing, blank.role = VialStanding.BLANK, VialRole.BLANK
+        blank.filled_at, blank.filled_by = stamp.now, stamp.by
+        record(session, "filled", "vial", blank.code, stamp=stamp, new={"role": VialRole.BLANK})
     for vial in everything:
         move(vial.code, custody_of(vial.standing), Custody.PACKED)
     placements = _place(session, shipment, everything, kept, seed, anew=deal_anew)
     if medium:
-        said = [vial for vial in everything if vial.role != "blank"]
+        said = [vial for vial in everything if vial.role != VialRole.BLANK]
         say_medium(session, said, medium, stamp=stamp, why=f"said when packed in shipment {code}")
     media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
     shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
@@ -296,7 +300,7 @@ def _place(
 def unpack(session: Session, code: str, vials: Sequence[Vial], *, stamp: Stamp, why: str) -> Packed:
     """Take vials out of a shipment that has not been sent. Raises Refused for one that is not in it."""
     shipment = find_shipment(session, code)
-    if shipment.standing != "packed":
+    if shipment.standing != ShipmentStanding.PACKED:
         raise Refused(
             f"shipment {shipment.code} is {shipment.standing} already; its list stays as it was sent"
         )
@@ -322,11 +326,11 @@ def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
         container=shipment.container,
         n_new=n_new,
         n_vials=len(shipment.positions),
-        n_samples=roles["sample"],
-        n_blind_duplicates=roles["blind_duplicate"],
-        n_blanks=roles["blank"],
-        duplicates_advised=duplicates_advised(roles["sample"]),
-        blanks_advised=blanks_advised(roles["sample"]),
+        n_samples=roles[VialRole.SAMPLE],
+        n_blind_duplicates=roles[VialRole.BLIND_DUPLICATE],
+        n_blanks=roles[VialRole.BLANK],
+        duplicates_advised=duplicates_advised(roles[VialRole.SAMPLE]),
+        blanks_advised=blanks_advised(roles[VialRole.SAMPLE]),
         n_containers=max((position.container_number for position in shipment.positions), default=0),
         n_without_medium=len(without_medium(shipment)),
         shuffled=shipment.shuffle_seed is not None,
@@ -341,7 +345,7 @@ def told_apart(shipment: Shipment) -> list[str]:
         key=lambda at: sort_key(shipment.container, at.container_number, at.position, shipment.filling_order),
     )
     seen = [
-        SeenVial(at.vial.code, at.vial.print_run_id, place, at.vial.role != "sample")
+        SeenVial(at.vial.code, at.vial.print_run_id, place, at.vial.role != VialRole.SAMPLE)
         for place, at in enumerate(at_its_place)
     ]
     return gives_away(seen, in_order_of_scan=shipment.shuffle_seed is None)
@@ -365,9 +369,17 @@ def _refuse_any(session: Session, vials: Sequence[Vial], blanks: set[Vial]) -> N
         if vial.id in inside:
             said = f"is in shipment {inside[vial.id]} already"
         elif vial in blanks:
-            said = None if vial.standing == "printed" else f"cannot be a blank: it is {vial.standing} already"
+            said = (
+                None
+                if vial.standing == VialStanding.PRINTED
+                else f"cannot be a blank: it is {vial.standing} already"
+            )
         else:
-            said = why_not(session, vial) if vial.standing not in {"filled", "blank"} else None
+            said = (
+                why_not(session, vial)
+                if vial.standing not in {VialStanding.FILLED, VialStanding.BLANK}
+                else None
+            )
         if said:
             faults.append(f"{printed(vial.code)} {said}")
     if faults:

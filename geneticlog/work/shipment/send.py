@@ -9,7 +9,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.shipment.custody import move_shipment
+from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding, move_shipment
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
@@ -40,7 +40,7 @@ def send(
 ) -> Shipment:
     """Record that a shipment left. Raises CustodyError when it has left already, Refused when it is empty."""
     shipment = find_shipment(session, code)
-    after = move_shipment(shipment.code, shipment.standing, "sent")
+    after = move_shipment(shipment.code, shipment.standing, ShipmentStanding.SENT)
     if not shipment.positions:
         raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
     if fill_ml is not None and not fill_ml > 0:
@@ -73,7 +73,7 @@ def arrive(
     arrived_at: datetime | None = None,
     received_by: str | None = None,
     condition: str | None = None,
-    noted: Mapping[Vial, tuple[str, str | None]] | None = None,
+    noted: Mapping[Vial, tuple[Arrival, str | None]] | None = None,
 ) -> Arrived:
     """Record that a shipment arrived; vials in ``noted`` (missing, broken, leaked) one by one, the others as ok.
 
@@ -83,9 +83,9 @@ def arrive(
         Refused for a vial that is not in the shipment, an arrival before the sending or still to come.
     """
     shipment = find_shipment(session, code)
-    again = shipment.standing == "arrived"
+    again = shipment.standing == ShipmentStanding.ARRIVED
     if not again:
-        move_shipment(shipment.code, shipment.standing, "arrived")
+        move_shipment(shipment.code, shipment.standing, ShipmentStanding.ARRIVED)
     there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else stamp.now)
     refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=there, now=stamp.now)
     said = dict(noted or {})
@@ -95,14 +95,14 @@ def arrive(
     old: dict[str, str | None] = {}
     new: dict[str, str] = {}
     for position in shipment.positions:
-        how, note = said.get(position.vial, (position.arrival or "ok", position.arrival_note))
+        how, note = said.get(position.vial, (position.arrival or Arrival.OK, position.arrival_note))
         if how != position.arrival or note != position.arrival_note:
             if position.arrival is not None:
                 old[position.vial.code] = position.arrival
-            if how != "ok" or position.arrival is not None:
+            if how != Arrival.OK or position.arrival is not None:
                 new[position.vial.code] = f"{how}: {note}" if note else how
         position.arrival, position.arrival_note = how, note
-    shipment.standing, shipment.arrived_at = "arrived", there
+    shipment.standing, shipment.arrived_at = ShipmentStanding.ARRIVED, there
     shipment.received_by = received_by or shipment.received_by
     shipment.arrival_condition = condition or shipment.arrival_condition
     record(
@@ -120,7 +120,7 @@ def arrive(
         },
     )
     session.flush()
-    bad = [p for p in shipment.positions if p.arrival != "ok"]
+    bad = [p for p in shipment.positions if p.arrival != Arrival.OK]
     return Arrived(
         shipment.code,
         n_ok=len(shipment.positions) - len(bad),
@@ -134,9 +134,9 @@ def close_shipment(session: Session, code: str, *, stamp: Stamp, why: str) -> Sh
     if not why.strip():
         raise Refused("closing needs its reason; write it with: --why TEXT")
     before = shipment.standing
-    shipment.standing = move_shipment(shipment.code, before, "closed")
+    shipment.standing = move_shipment(shipment.code, before, ShipmentStanding.CLOSED)
     shipment.closed_at = stamp.now
-    old, new = {"standing": before}, {"standing": "closed"}
+    old, new = {"standing": before}, {"standing": ShipmentStanding.CLOSED}
     record(session, "closed", "shipment", shipment.code, stamp=stamp, old=old, new=new, why=why.strip())
     session.flush()
     return shipment
