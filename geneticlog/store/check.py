@@ -14,7 +14,7 @@ from geneticlog.errors import Refused
 from geneticlog.store.journal import Head, head
 from geneticlog.store.migrate import NEWEST, revision_of
 from geneticlog.store.refusals import in_words
-from geneticlog.store.replay import Replayed, Unlike, replay, unlike
+from geneticlog.store.replay import Replayed, Unlike, Watch, replay, unlike
 from geneticlog.store.row_digests import event_digests
 from geneticlog.store.structure import structure_faults
 from geneticlog.store.tables import Event, Finding, Fish, Result, ReturnFile, Survey, Table, Vial
@@ -40,15 +40,16 @@ class Checked:
     carried: dict[str, str] = field(default_factory=dict)  # station -> head of its chain that was carried in
 
 
-def look_over(engine: Engine, *, known_head: str | None = None) -> Checked:
+def look_over(engine: Engine, *, known_head: str | None = None, watch: Watch = lambda *_: None) -> Checked:
     """Check a whole database; everything that is wrong is in ``faults``.
 
     known_head: NUMBER:HASH as a report, a backup or ``status`` printed it; it must be in the chain still.
+    watch: called with the step, how much of it is done and how much there is.
     """
     found = Checked()
     try:
         with engine.connect() as connection:
-            look(connection, found, known_head)
+            look(connection, found, known_head, watch)
     except DBAPIError as fault:
         found.faults.append(str(in_words(fault)))
     except (ValueError, TypeError, AttributeError):  # SQLite takes any value into any column
@@ -58,7 +59,9 @@ def look_over(engine: Engine, *, known_head: str | None = None) -> Checked:
     return found
 
 
-def look(connection: Connection, found: Checked, known_head: str | None = None) -> None:
+def look(
+    connection: Connection, found: Checked, known_head: str | None = None, watch: Watch = lambda *_: None
+) -> None:
     """Check what a connection sees, into ``found``."""
     found.revision = revision_of(connection)
     if connection.dialect.name == "sqlite":
@@ -77,13 +80,13 @@ def look(connection: Connection, found: Checked, known_head: str | None = None) 
         table.name: connection.scalar(select(func.count()).select_from(table)) or 0
         for table in Table.metadata.sorted_tables
     }
-    replayed = replay(connection)
+    replayed = replay(connection, watch)
     found.notes = replayed.notes
     found.faults += replayed.faults
     last = head(connection)
     found.head = str(last) if last else None
     found.checked.append(f"the chain of {len(replayed.hashes):,} journal entries, and every row against it")
-    others = unlike(connection, replayed.rows)
+    others = unlike(connection, replayed.rows, found.rows, watch)
     found.faults += [f"{_named(connection, one)} {HOW[one.how]}" for one in others[:MOST_TOLD]]
     if len(others) > MOST_TOLD:
         found.faults.append(f"{len(others) - MOST_TOLD:,} further rows are not as the journal says")

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 from sqlalchemy import Connection, Engine, Table, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
@@ -12,13 +15,16 @@ from geneticlog.store.row_digests import digests
 from geneticlog.store.tables import Table as Base
 
 AT_A_TIME = 1_000
+# what is being done, rows done of it, rows there are
+Watch = Callable[[str, int, int], None]
 
 
-def copy_database(source: Engine, target: Engine) -> dict[str, int]:
+def copy_database(source: Engine, target: Engine, watch: Watch = lambda *_: None) -> dict[str, int]:
     """Copy every row of a database into one that is new or empty; return the rows of each table.
 
     All of it in one transaction, in which the digests of all rows on both sides are compared before it is kept. What
-    is written to the source after the copy has begun is not in it. target: opened without links enforced.
+    is written to the source after the copy has begun is not in it. target: opened without links enforced. watch: called
+    with the step, the rows done and the rows there are.
 
     Raises StoreUnready for a source that is not at the revision of this program, Refused for a target that holds data.
     """
@@ -35,19 +41,30 @@ def copy_database(source: Engine, target: Engine) -> dict[str, int]:
                     raise Refused(
                         f"the database to copy into holds data ({n} in {table.name}); name a new one"
                     )
-            rows = {table.name: _copy_table(origin, copy, table) for table in Base.metadata.sorted_tables}
-            _compare(origin, copy)
+            tables = Base.metadata.sorted_tables
+            total = sum(origin.scalar(select(func.count()).select_from(table)) or 0 for table in tables)
+            rows: dict[str, int] = {}
+            for table in tables:
+                rows[table.name] = _copy_table(
+                    origin, copy, table, partial(_counted_on, watch, sum(rows.values()), total)
+                )
+            _compare(origin, copy, rows, watch)
             return rows
     except DBAPIError as fault:
         raise in_words(fault) from fault
 
 
-def _copy_table(origin: Connection, copy: Connection, table: Table) -> int:
+def _counted_on(watch: Watch, before: int, total: int, n: int) -> None:
+    watch("Copying rows", before + n, total)
+
+
+def _copy_table(origin: Connection, copy: Connection, table: Table, watch: Callable[[int], None]) -> int:
     n = 0
     rows = origin.execute(select(table).order_by(*table.primary_key.columns)).mappings()
     for part in rows.partitions(AT_A_TIME):
         copy.execute(insert(table), [dict(row) for row in part])
         n += len(part)
+        watch(n)
     key = next(iter(table.primary_key.columns))
     if n and copy.dialect.name == "postgresql" and key.name == "id":
         # the next number of the series follows the last row that came
@@ -57,8 +74,11 @@ def _copy_table(origin: Connection, copy: Connection, table: Table) -> int:
     return n
 
 
-def _compare(origin: Connection, copy: Connection) -> None:
+def _compare(origin: Connection, copy: Connection, rows: dict[str, int], watch: Watch) -> None:
+    done = 0
     for table in Base.metadata.sorted_tables:
+        watch("Comparing rows", done, sum(rows.values()))
+        done += rows[table.name]
         if digests(origin, table) != digests(copy, table):
             raise GeneticlogError(
                 f"after the copy the table {table.name} is not the same on both sides; nothing was kept"

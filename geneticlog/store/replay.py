@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 from typing import Any
@@ -14,6 +14,9 @@ from sqlalchemy import Connection, inspect, literal, select
 from geneticlog.store.journal import EVENTS, NOTHING, Rows, entry_hash, moment
 from geneticlog.store.row_digests import digests, sealed_tables
 from geneticlog.store.tables import JournalEntry
+
+# what is being done, how much of it is done, and how much there is
+Watch = Callable[[str, int, int], None]
 
 
 @dataclass
@@ -40,7 +43,7 @@ class Unlike:
     how: str
 
 
-def replay(connection: Connection) -> Replayed:
+def replay(connection: Connection, watch: Watch = lambda *_: None) -> Replayed:
     """Read the whole journal, chain by chain; its faults in plain sentences."""
     found = Replayed()
     table = JournalEntry.__table__
@@ -55,7 +58,9 @@ def replay(connection: Connection) -> Replayed:
         found.faults.append("the journal holds the chain of another database as if it were its own")
         own.sort(key=lambda entry: entry.number)
     _follow(own, found, "the journal", found.hashes)
-    for entry in own:
+    for done, entry in enumerate(own):
+        if done % 500 == 0:
+            watch("Checking the journal", done, len(own))
         for name, keys in _told(entry, found, "the journal").items():
             found.rows[name].update(keys)
         if entry.note:
@@ -96,17 +101,26 @@ def _told(entry: Any, found: Replayed, of: str) -> dict[str, dict[str, str | Non
         return {}
 
 
-def unlike(connection: Connection, rows: Mapping[str, Mapping[str, str | None]]) -> list[Unlike]:
+def unlike(
+    connection: Connection,
+    rows: Mapping[str, Mapping[str, str | None]],
+    n_rows: Mapping[str, int] | None = None,
+    watch: Watch = lambda *_: None,
+) -> list[Unlike]:
     """Return every row that is not as the journal says, in the order of the tables.
 
-    A table or column that this database does not have yet is left out.
+    A table or column that this database does not have yet is left out. n_rows: rows of each table, for ``watch``.
     """
     look = inspect(connection)
     there = set(look.get_table_names())
     found: list[Unlike] = []
+    looked_at: list[str] = []
     for table in sealed_tables():
         if table.name not in there:
             continue
+        of_each = n_rows or {}
+        watch("Checking rows", sum(of_each.get(name, 0) for name in looked_at), sum(of_each.values()))
+        looked_at.append(table.name)
         held = {column["name"] for column in look.get_columns(table.name)}
         now = digests(connection, table, without={column.name for column in table.c} - held)
         sealed = rows.get(table.name, {})

@@ -10,6 +10,7 @@ import click
 from geneticlog.errors import NotFound, Refused, StoreUnready
 from geneticlog.faces.app.desk import PASSWORD_SEEN, Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.progress import progress
 from geneticlog.settings import database_setting
 
 
@@ -86,7 +87,8 @@ def check(desk: Desk, known_head: str | None) -> None:
     """
     from geneticlog.store.check import look_over
 
-    found = look_over(desk.engine, known_head=known_head)
+    with progress(desk, "Checking the pages of the file") as watch:
+        found = look_over(desk.engine, known_head=known_head, watch=watch)
 
     def say() -> None:
         for table, n in found.rows.items():
@@ -190,7 +192,8 @@ def copy(desk: Desk, source: str, target: str) -> None:
     engines = [open_engine(url, enforce_links=False, waiting=desk.waiting) for url in urls]
     done = False
     try:
-        rows = copy_database(*engines)
+        with progress(desk, "Copying rows") as watch:
+            rows = copy_database(engines[0], engines[1], watch)
         done = True
     finally:
         for engine in engines:

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -15,6 +14,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.faces.app.progress import progress
 from geneticlog.faces.commands import lab_return_readings, lab_return_show
 from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.faces.lab_return.terminal import (
@@ -35,7 +35,6 @@ if TYPE_CHECKING:
 
 Seen = TypeVar("Seen", "Preview", "Looked")
 MOST_ROUNDS = 5  # of questions at the screen
-LONG = 5_000  # rows from which a progress bar is shown
 
 
 @click.group(
@@ -272,7 +271,7 @@ def read(
             layout, looked[code] = _until_answered(layout, look)
     if layout != given and not keep:
         keep = click.confirm("Keep these answers for the lab's next files?", default=False, err=True)
-    with _progress(desk) as progress, desk.writing() as session:
+    with progress(desk, "Storing results") as watch, desk.writing() as session:
         done = read_for_shipments(
             session,
             content,
@@ -280,7 +279,7 @@ def read(
             codes,
             stamp=desk.stamp(),
             layout=layout,
-            progress=progress,
+            progress=lambda done, total: watch("Storing results", done // 2, total // 2),
             looked=looked,
         )
         if keep:
@@ -292,28 +291,3 @@ def read(
 
     documents = [read_document(one) for one in done]
     desk.show(documents[0] if len(done) == 1 else {"returns": documents}, say)
-
-
-@contextmanager
-def _progress(desk: Desk) -> Iterator[Callable[[int, int], None]]:
-    """A bar on stderr from LONG rows on; nothing on a pipe."""
-    if desk.as_json or not sys.stderr.isatty():
-        yield lambda done, total: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
-
-    with Progress(
-        TextColumn("Storing"), BarColumn(), MofNCompleteColumn(), console=Console(stderr=True), transient=True
-    ) as bar:  # fmt: skip
-        task: Any = None
-
-        def progress(done: int, total: int) -> None:
-            nonlocal task
-            if total // 2 < LONG:
-                return
-            if task is None:
-                task = bar.add_task("", total=total // 2)
-            bar.update(task, completed=done // 2)
-
-        yield progress

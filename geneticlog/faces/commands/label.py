@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -14,6 +13,7 @@ from geneticlog.errors import GeneticlogError, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import all_of
+from geneticlog.faces.app.progress import progress
 from geneticlog.settings import STOCKS_VARIABLE
 
 if TYPE_CHECKING:
@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 Write = Callable[[Path, bytes], None]
 DEFAULT_STOCK = "letter-wrap"
 MOST_ROUNDS = 6  # of setting labels whose codes another program took meanwhile
-LONG_RUN = 200  # labels from which on progress is shown
 
 STOCKS_FILE = click.option(
     "--stocks",
@@ -127,7 +126,7 @@ def print_(
         target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
         note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
         files = [target]
-        with _progress(n_labels * (2 if dots else 1)) as step:
+        with progress(desk, "Drawing symbols") as step:
             pdf = label_pdf(
                 stock,
                 labels.codes,
@@ -215,7 +214,7 @@ def reprint(
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path("labels-again.pdf"), replace)
-        with _progress(len(labels.codes)) as step:
+        with progress(desk, "Drawing symbols") as step:
             pdf = label_pdf(stock, labels.codes, corner=labels.corners, start_slot=start_slot, progress=step)
         write(target, pdf)
         return [target]
@@ -428,17 +427,3 @@ def _files() -> Iterator[Write]:
     finally:
         for waiting in pending:
             waiting.unlink(missing_ok=True)
-
-
-@contextmanager
-def _progress(n: int) -> Iterator[Callable[[int], None] | None]:
-    """Show how far a long run is, on stderr, where that is a screen."""
-    if n < LONG_RUN or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress
-
-    with Progress(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("Setting labels", total=n)
-        yield lambda _done: bar.advance(task)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,7 +13,9 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
+from geneticlog.faces.app.progress import Watch, progress
 from geneticlog.faces.commands import report_compare, report_decisions
+from geneticlog.rules.sentences import counted
 from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
@@ -277,23 +280,25 @@ def lakes(
     if with_reports and out is None:
         raise click.UsageError("Give --out DIR for the reports of --with-reports.")
     now = desk.now()
-    with desk.reading() as session:
-        lines = gather_portfolio(session, today=now.date(), old_after_days=old_after)
-        listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
     written: list[Path] = []
-    if out is not None:
-        from geneticlog.faces.report.files import write_portfolio
+    with progress(desk, "Counting fish and results") as watch:
+        with desk.reading() as session:
+            lines = gather_portfolio(session, today=now.date(), old_after_days=old_after)
+            listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
+        if out is not None:
+            from geneticlog.faces.report.files import write_portfolio
 
-        folder = out_folder(out)
-        links = _write_each(desk, folder, listed, PAPERS[paper], replace) if with_reports else {}
-        links |= _links_there(folder, listed)
-        written = write_portfolio(
-            folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
-        )
+            folder = out_folder(out)
+            links = _write_each(desk, folder, listed, PAPERS[paper], replace, watch) if with_reports else {}
+            links |= _links_there(folder, listed)
+            watch(f"Setting the list of {counted(len(listed), 'lake')}", 0, 0)
+            written = write_portfolio(
+                folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
+            )
 
     def say() -> None:
         waiting = [one for one in listed if one.reasons]
-        click.echo(f"{len(listed)} lake{'s' * (len(listed) != 1)}, {len(waiting)} to look at.")
+        click.echo(f"{counted(len(listed), 'lake')}, {len(waiting)} to look at.")
         for one in waiting[:10]:
             click.echo(f"  {one.line.lake}: {'; '.join(one.reasons)}")
         if len(waiting) > 10:
@@ -322,7 +327,7 @@ def _listed_document(one: ListedLake) -> dict[str, Any]:
 
 
 def _write_each(
-    desk: Desk, folder: Path, lakes: Sequence[ListedLake], paper: str, replace: bool
+    desk: Desk, folder: Path, lakes: Sequence[ListedLake], paper: str, replace: bool, watch: Watch
 ) -> dict[str, str]:
     """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
     from geneticlog.faces.report.files import write_lake
@@ -336,7 +341,8 @@ def _write_each(
         path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
         _keep(desk, facts)
         found[code] = path.relative_to(folder).as_posix()
-        if at % 25 == 0:
+        watch("Writing reports", at, len(surveyed))
+        if at % 25 == 0 and not sys.stderr.isatty():
             desk.note(f"{at} of {len(surveyed)} reports written")
     return found
 

@@ -18,6 +18,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.paper.typeset import set_paper
 from geneticlog.rules.label.label_stock import Stock, symbol_mm
 from geneticlog.rules.label.stock_checks import Doubt, check
+from geneticlog.rules.sentences import counted
 from geneticlog.rules.vialcode import printed
 
 # DejaVu Sans Mono, in parts of the type size: how far one letter advances, how high a capital is.
@@ -33,7 +34,7 @@ LEADING = 1.45  # from baseline to baseline, in heights of a capital
 SAMPLE = "BG4F7Q2KR"  # any code: in one width of letters all are as long
 SPECIMEN = "SPECIMEN"  # on a calibration page: it scans and is no vial code
 
-Progress = Callable[[int], None]
+Progress = Callable[[str, int, int], None]
 
 
 @dataclass(frozen=True)
@@ -157,7 +158,7 @@ def label_pdf(
     note
         a line above the labels of each page, left out on a part-used sheet, where one stands already.
     progress
-        called with the number of labels made so far.
+        called with the step, how much of it is done and how much there is (0: not known).
     raises
         Refused for a stock that fails its checks, a slot that is not on it, or text that does not fit.
     """
@@ -175,7 +176,9 @@ def label_pdf(
         text = corner if isinstance(corner, str) else corner.get(code, "")
         page.extend(_placed(stock, slot, code, text, caps))
         if progress:
-            progress(n + 1)
+            progress("Placing labels", n + 1, len(codes))
+    if progress:
+        progress(f"Setting {counted(len(pages), 'page')}", 0, 0)
     ties: dict[int, list[dict[str, float]]] = {}
     for n in pages:
         on_page = [

@@ -217,10 +217,11 @@ def test_a_note_without_room_is_left_out_and_the_labels_stay() -> None:
     assert sorted(read(pages(long)[0])) == sorted(CODES[:3])
 
 
-def test_progress_is_told_label_by_label() -> None:
-    told: list[int] = []
-    label_pdf(STOCKS["letter-wrap"], CODES[:7], progress=told.append)
-    assert told == [1, 2, 3, 4, 5, 6, 7]
+def test_progress_is_counted_label_by_label_and_has_no_end_while_pages_are_set() -> None:
+    seen: list[tuple[str, int, int]] = []
+    label_pdf(STOCKS["letter-wrap"], CODES[:7], progress=lambda *step: seen.append(step))
+    assert [step[1:] for step in seen] == [*((n, 7) for n in range(1, 8)), (0, 0)]
+    assert seen[-1][0] == "Setting 1 page"
 
 
 @pytest.mark.parametrize("name", STOCKS)

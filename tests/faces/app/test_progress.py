@@ -1,0 +1,70 @@
+"""How far a long run is: on a screen after a second, never a bar that stays full, nothing on a pipe."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import pytest
+from conftest import Runner
+
+from geneticlog.faces.app import progress as module
+from geneticlog.faces.app.desk import Desk
+from geneticlog.faces.app.progress import Bar, progress
+
+
+def test_a_bar_whose_count_is_done_moves_on_without_an_end(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True)
+    monkeypatch.setattr(module, "SHOWN_AFTER", 0.0)
+    desk = Desk()
+    with progress(desk, "Starting") as watch:
+        assert isinstance(watch, Bar)
+        (task,) = watch._bar.tasks
+        assert task.total is None
+        for done, total, known in ((1, 4, True), (3, 4, True), (4, 4, False), (0, 0, False)):
+            watch("Copying", done, total)
+            assert (task.total is not None) == known
+            assert task.total is None or task.completed < task.total
+    desk.as_json = True
+    with progress(desk, "Starting") as watch:
+        assert not isinstance(watch, Bar)
+    assert capsys.readouterr().out == ""
+
+
+def test_a_check_and_a_copy_count_their_rows_and_a_pipe_shows_nothing(
+    run_on_sqlite: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    run_on_sqlite("lake", "add", "HERON", "Heron Lake (invented)")
+    steps: list[tuple[str, int, int]] = []
+
+    class Seen(Bar):
+        def __init__(self, what: str) -> None:
+            super().__init__(what)
+            steps.append((what, 0, 0))
+
+        def __call__(self, what: str, done: int, total: int) -> None:
+            super().__call__(what, done, total)
+            steps.append((what, done, total))
+
+    assert run_on_sqlite("database", "check").stderr == ""
+    monkeypatch.setattr(module, "Bar", Seen)
+    with progress(Desk(), "quiet on a pipe"):
+        assert not steps
+    from geneticlog.store.check import look_over
+    from geneticlog.store.copying import copy_database
+    from geneticlog.store.engine import database_url, open_engine
+
+    source, target = (
+        open_engine(database_url(str(one)), enforce_links=False)
+        for one in (run_on_sqlite.database, tmp_path / "copy.sqlite")
+    )
+    copy_database(source, target, lambda *step: steps.append(step))
+    look_over(target, watch=lambda *step: steps.append(step))
+    source.dispose(), target.dispose()
+    kinds = {what for what, _, _ in steps}
+    assert kinds == {"Copying rows", "Comparing rows", "Checking the journal", "Checking rows"}
+    assert all(0 <= done <= total for _, done, total in steps)
+    copied = [step for step in steps if step[0] == "Copying rows"]
+    assert copied[-1][1] == copied[-1][2] > 0
