@@ -33,6 +33,8 @@ PASSWORD_SEEN = (
     "in PGPASSWORD, in the file that GENETICLOG_PASSWORD_FILE names, or in ~/.pgpass"
 )
 LONGEST_WORD = 24  # a longer one, such as a path, may be broken on a narrow screen
+UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
+UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
 
 
 class Desk:
@@ -155,6 +157,7 @@ def say_table(
     columns even where the screen, or a pipe, would have room: columns move closer first, then texts are broken.
     """
     from rich.box import SIMPLE
+    from rich.cells import cell_len
     from rich.console import Console
     from rich.markup import escape
     from rich.table import Table
@@ -167,14 +170,17 @@ def say_table(
         pad_edge=False,
         padding=(0, 1, 0, 0),
     )
+    least, most = [], []
     for at, column in enumerate(columns):
-        texts = [column, *(row[at] or "" for row in rows)]
-        word = max(len(part) for text in texts for part in (text.split() or [""]))  # no word is broken
+        cells = [row[at] or "" for row in rows]
+        parts = [*column.split(), *(part for cell in cells for part in _unbroken(cell))]
+        widest = max(map(cell_len, [*column.splitlines(), *cells]), default=0)
+        least.append(widest if column in whole else min(max(map(cell_len, parts), default=0), LONGEST_WORD))
+        most.append(widest)
         table.add_column(
             escape(column),
             justify="right" if column in numbers else "left",
             overflow="fold",
-            min_width=min(word, LONGEST_WORD),
             no_wrap=column in whole,
         )
     for row in rows:
@@ -184,20 +190,38 @@ def say_table(
     console = Console(file=sys.stdout, color_system=None if plain_text else "auto", force_terminal=None)
     if plain_text:
         table.header_style, table.title_style = "none", "none"
+    loose, tight = 2 * len(columns), len(columns) + 1  # what stands between and beside the columns
     # piped, a table keeps its natural width; on a screen it fits the screen
     if not console.is_terminal:
-        console.width = within or 200
+        console.width = within or max(200, sum(least) + loose)
     elif within is not None:
         console.width = min(console.width, within)
-    if console.is_terminal and table.__rich_measure__(console, console.options).minimum > console.width:
+    if console.is_terminal and sum(least) + tight > console.width:
         _say_blocks(columns, rows, title, console.width)
         return
-    if (
-        within is not None
-        and table.__rich_measure__(console, console.options.update(max_width=999)).maximum > within
-    ):
+    closer = sum(most if within is not None else least) + loose > console.width
+    if closer:
         table.padding = (0, 0, 0, 0)
+    room = console.width - (tight if closer else loose)
+    for at, width in enumerate(_widths(least, most, room)):
+        table.columns[at].width = width
     console.print(table)
+
+
+def _widths(least: Sequence[int], most: Sequence[int], room: int) -> list[int]:
+    """Return the width of each column: at least what it needs, the rest where most lines are saved."""
+    widths = list(least)
+    for _ in range(max(0, room - sum(least))):
+        lines = [full / max(width, 1) for full, width in zip(most, widths, strict=True)]
+        if max(lines, default=0) <= 1:
+            break
+        widths[lines.index(max(lines))] += 1
+    return widths
+
+
+def _unbroken(cell: str) -> list[str]:
+    """Return the parts of a cell that stay on one line each: a short cell whole, else its words."""
+    return [cell] if len(cell) <= UNBROKEN else cell.split()
 
 
 def _say_blocks(
@@ -208,10 +232,11 @@ def _say_blocks(
 
     if title:
         click.echo(title)
-    label = max(len(column) for column in columns)
+    names = [" ".join(column.split()) for column in columns]
+    label = max(map(len, names))
     for row in rows:
         click.echo()
-        for column, cell in zip(columns, row, strict=True):
+        for column, cell in zip(names, row, strict=True):
             if not cell:
                 continue
             first = f"{column:<{label}}  "

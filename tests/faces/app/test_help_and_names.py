@@ -211,3 +211,22 @@ def test_a_table_too_wide_for_the_screen_becomes_blocks(
     said = capsys.readouterr().out
     assert all(f"{name}" in said and f"value{n}" in said for n, name in enumerate(columns))
     assert max(map(len, said.splitlines())) <= 60
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_no_table_loses_a_column_or_breaks_a_code(
+    width: int, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import rich.console
+
+    monkeypatch.setattr(rich.console.Console, "is_terminal", True)
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setenv("NO_COLOR", "1")
+    for n in range(2, 14):
+        columns = [f"short\nby {at}" for at in range(n)]
+        row = ["TH 000 03J 8" if at % 3 else "recognised by its headings" for at in range(n)]
+        say_table(columns, [row])
+        said = capsys.readouterr().out
+        assert max(map(len, said.splitlines())) <= width
+        assert said.count("TH 000 03J 8") == sum(cell.startswith("TH") for cell in row)
+        assert said.count("headings") == sum(cell.endswith("headings") for cell in row)
