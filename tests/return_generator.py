@@ -3,6 +3,7 @@
 A file is drawn from a truth (alleles and heterozygous loci of each fish), a shape (how the numbers are written, in
 which columns and which kind of file) and at most two traps (what a careful person would stop at). ``Made.disowned``
 are the fish whose value nobody should count without asking; ``Made.ask`` says that the whole file is such.
+return_shapes.py has further shapes, and draws from both.
 """
 
 from __future__ import annotations
@@ -19,13 +20,14 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from odf.style import Style, TextProperties
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
-from return_support import MOMENT
+from return_support import MOMENT, a_shipment
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Result, Vial
+from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.lab_return.read_return import read_return
 
 PANELS = (25, 35, 38, 60, 61, 64, 73)  # sizes that occur: Silliman et al. 2021 and others
@@ -64,6 +66,7 @@ class Made:
     traps: tuple[str, ...]
     disowned: frozenset[str] = frozenset()
     ask: bool = False
+    layout: Layout | None = None  # kept from an earlier file, or a person's honest answers
 
 
 @dataclass
@@ -496,6 +499,7 @@ def _xls(sheet: Sheet) -> bytes:
 
 
 def _ods(sheet: Sheet) -> bytes:
+    from odf.office import Annotation
     from odf.style import TableCellProperties
 
     document = OpenDocumentSpreadsheet()
@@ -521,6 +525,10 @@ def _ods(sheet: Sheet) -> bytes:
             cell = TableCell(**kind, **style)
             if value != "":
                 cell.addElement(P(text=str(value)))
+            if (r, c) in sheet.comments:
+                note = Annotation()
+                note.addElement(P(text=sheet.comments[r, c]))
+                cell.addElement(note)
             line.addElement(cell)
         if not row:
             line.addElement(TableCell())
@@ -565,13 +573,23 @@ def silently_wrong(
     return wrong
 
 
+def a_plate_of_vials(session: Session, n: int) -> list[str]:
+    """Store a sent shipment SH-1 of n vials in the first wells of a plate, down the columns; return their codes."""
+    codes = a_shipment(session, n)
+    session.scalars(select(Shipment)).one().container = "plate96"
+    for i, at in enumerate(session.scalars(select(ShipmentPosition).order_by(ShipmentPosition.id))):
+        at.position = f"{'ABCDEFGH'[i % 8]}{i // 8 + 1:02d}"
+    session.commit()
+    return codes
+
+
 def read_unanswered(session: Session, made: Made) -> tuple[str, list[str], str]:
-    """Read a file for shipment SH-1 without answering anything, and roll back.
+    """Read a file for shipment SH-1 without answering anything but what ``made.layout`` says, and roll back.
 
     Returns what came of it, what is silently wrong, and what was said.
     """
     try:
-        read_return(session, made.content, made.name, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        read_return(session, made.content, made.name, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=made.layout)
     except GeneticlogError as refusal:
         session.rollback()
         return "asked or refused", [], str(refusal)

@@ -15,7 +15,13 @@ from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
 from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
-NOT_KEPT = ("not whole numbers", "unlike before", "hidden rows")  # answers about one file
+NOT_KEPT = (
+    "not whole numbers",
+    "unlike before",
+    "columns as headed",
+    "hidden rows",
+    "merged cells",
+)  # answers about one file
 _TOP = (
     "lab",
     "sheet",

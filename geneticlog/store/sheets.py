@@ -51,7 +51,8 @@ class Sheet:
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
     cells that are struck through, coloured or commented on, by (row, column) from 1; ``keyed_by`` the sheet that gave
     the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
-    laid out as a plate, ``by_well`` how its wells are held against ours, and ``well_column`` which column names them.
+    laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
+    wells are held against ours, and ``well_column`` which column names them.
     """
 
     name: str
@@ -68,6 +69,7 @@ class Sheet:
     keyed_by: str = ""
     tall: str = ""
     grid: bool = False
+    turned: bool = False
     by_well: str = ""
     well_column: str = ""
 

@@ -17,8 +17,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 def main() -> None:
     from results import save
-    from return_generator import make, read_unanswered
-    from return_support import a_shipment
+    from return_generator import a_plate_of_vials, read_unanswered
+    from return_shapes import draw
     from sqlalchemy.orm import Session
 
     from geneticlog.store.engine import open_engine
@@ -34,12 +34,11 @@ def main() -> None:
         engine = open_engine(f"sqlite:///{folder}/shipped.sqlite", enforce_links=False)
         upgrade(engine)
         with Session(engine) as session:
-            codes = a_shipment(session, 14)
-            session.commit()
+            codes = a_plate_of_vials(session, 14)
         rows: Counter[tuple[str, str]] = Counter()
         with engine.connect() as connection, Session(connection) as session:
             for seed in range(asked.first, asked.first + asked.files):
-                made = make(seed, codes)
+                made = draw(seed, codes)
                 came_to, wrong, said = read_unanswered(session, made)
                 kind = "with a trap" if made.traps else "without a trap"
                 rows[kind, "silently wrong" if wrong else came_to] += 1

@@ -254,21 +254,23 @@ def read(
     """
     from geneticlog.store.sheets import read_bytes
     from geneticlog.work.events import find_shipment
+    from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.kept_layout import layout_for
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     content = read_bytes(file)
     looked: dict[str, Looked] = {}
-    with desk.reading() as session:  # taken apart and judged before others have to wait for the database
-        codes = [find_shipment(session, code).code for code in shipments]
-        layout = layout_for(session, find_shipment(session, codes[0]))
-        if layout_file:
-            layout = _layout_from(layout_file, layout)
-        given = layout = _answered(layout, asked)
-        for code in codes:
-            look = partial(look_first, session, content, file.name, code)
-            layout, looked[code] = _until_answered(layout, look)
+    with desk.reading() as session:
+        found = [find_shipment(session, code) for code in shipments]
+        codes, layout = [one.code for one in found], layout_for(session, found[0])
+        expected = {one.code: expected_of(session, one) for one in found}
+    if layout_file:
+        layout = _layout_from(layout_file, layout)
+    given = layout = _answered(layout, asked)
+    for code in expected:  # taken apart, judged and asked about while nobody has to wait for the database
+        look = partial(look_first, content, file.name, expected[code])
+        layout, looked[code] = _until_answered(layout, look)
     if layout != given and not keep:
         keep = click.confirm("Keep these answers for the lab's next files?", default=False, err=True)
     with progress(desk, "Storing results") as watch, desk.writing() as session:

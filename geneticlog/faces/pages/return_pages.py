@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
     from geneticlog.rules.lab_return.layout import Layout
     from geneticlog.work.lab_return.dropped_file import Dropped
-    from geneticlog.work.lab_return.look_first import Looked
+    from geneticlog.work.lab_return.expected import Expected
     from geneticlog.work.lab_return.preview_return import Preview
 
 
@@ -93,25 +93,26 @@ def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
     from geneticlog.faces.app.desk import plain
     from geneticlog.faces.lab_return.terminal import read_document
+    from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.dropped_file import forget_dropped
+    from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     dropped = _dropped(visit)
 
-    def look(session: Session) -> dict[str, Looked]:
-        layout = _layout(session, dropped)
-        return {
-            code: look_first(session, dropped.content, dropped.name, code, layout)
-            for code in dropped.shipments
-        }
+    def known(session: Session) -> tuple[dict[str, Expected], Layout]:
+        each = {code: expected_of(session, find_shipment(session, code)) for code in dropped.shipments}
+        return each, _layout(session, dropped)
 
-    looked = visit.house.look(look)  # taken apart before a phone has to wait for the database
+    # taken apart before a phone has to wait for the database
+    expected, layout = visit.house.look(known)
+    looked = {code: look_first(dropped.content, dropped.name, one, layout) for code, one in expected.items()}
 
     def deed(session: Session) -> Any:
         done = read_for_shipments(
             session, dropped.content, dropped.name, dropped.shipments, stamp=visit.stamp,
-            layout=looked[dropped.shipments[0]].layout, looked=looked,
+            layout=layout, looked=looked,
         )  # fmt: skip
         forget_dropped(session, dropped.key, by=visit.who.by)
         return [plain(read_document(one)) for one in done]

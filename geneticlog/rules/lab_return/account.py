@@ -14,7 +14,7 @@ from typing import Any
 
 from geneticlog.rules.lab_return.headings import ROLES, plain
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.lines import judge_line
+from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
@@ -76,6 +76,7 @@ class SheetMarks:
     hidden_columns: frozenset[int] = frozenset()
     colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    merged: tuple[tuple[int, int, int, int], ...] = ()  # first row and column, last row and column
     other_sheets: tuple[tuple[str, bool, tuple[str, ...]], ...] = ()  # name, hidden, its lines
 
 
@@ -230,6 +231,11 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
     others = sorted({row for row, _ in marks.struck if row not in samples})
     if others:
         put(Item("mark", _rows(reading, others), "struck through", HARMLESS, "no sample"))
+    if merged := _merged_samples(reading, marks):
+        where = _rows(reading, merged)
+        _answered(put, layout, "merged cells", where, "merged cells",
+                  f"a value is merged over several samples ({where}), and only the first of them has it: did the others"
+                  " fail?")  # fmt: skip
     if hidden := sorted(marks.hidden_rows & samples):
         where = _rows(reading, hidden)
         _answered(put, layout, "hidden rows", where, "hidden rows",
@@ -261,6 +267,18 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
             put(Item("comment", where, text, ASKED, "not a known word"), question)
 
 
+def _merged_samples(reading: Reading, marks: SheetMarks) -> list[int]:
+    """The samples over which a cell of a result is merged."""
+    results = {column.number for column in reading.columns if column.role not in ("", "vial", "failure")}
+    samples = frozenset(reading.data_rows)
+    rows: set[int] = set()
+    for top, left, bottom, right in marks.merged:
+        its = samples & set(range(top, bottom + 1))
+        if len(its) > 1 and results & set(range(left, right + 1)):
+            rows |= its
+    return sorted(rows)
+
+
 def _answered(put: Any, layout: Layout, key: str, where: str, text: str, asks: str) -> None:
     if plain(key) in layout.harmless:
         put(Item("mark", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"))
@@ -286,7 +304,12 @@ def _sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
                 Item("sheet", name, "", HARMLESS, "a person or the lab's layout says that it changes nothing")
             )
             continue
-        telling = [(line, why) for line in lines for verdict, why in [judge_line(line, layout.taxa, below=False)]
+        sums = re.search(
+            r"\b(summary|summaries|totals?|means|averages|statistics|stats|overview)\b", plain(name)
+        )
+        judged = [(line, *(judge_in_summary(line, layout.taxa) if sums else judge_line(line, layout.taxa, below=False)))
+                  for line in lines]  # fmt: skip
+        telling = [(line, why) for line, verdict, why in judged
                    if verdict == ASKED and plain(line) not in layout.harmless]  # fmt: skip
         if not hidden and not telling:
             put(Item("sheet", name, "", HARMLESS, "its words are those of a letterhead"))
@@ -306,6 +329,9 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
     if plain("hidden rows") in layout.against:
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append("the row is hidden in the sheet")
+    if plain("merged cells") in layout.against:
+        for row in _merged_samples(reading, marks):
+            out.setdefault(row, []).append("its value is merged with that of another sample")
     for (row, column), colour in marks.colours.items():
         text = f"it has the colour {colour}"
         if (

@@ -24,6 +24,9 @@ MISSING_WORDS: dict[str, str] = {
 }
 
 _RATIO = re.compile(r"(\d{1,5}) ?(?:/|of|out of) ?(\d{1,5})")
+_MARGIN = re.compile(
+    r"([+-]?[\d.,]+ ?%?) ?(?:(?:±|\+/-|\+-) ?[\d.,]+ ?%?|[(\[][\d.,]+ ?%? ?(?:-|–|,|;|to) ?[\d.,]+ ?%?[)\]])"
+)
 _NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
 
 
@@ -71,7 +74,7 @@ def number(text: str, decimal: str = ".") -> Number | None:
     Words that Python's float() takes (nan, inf, 1_000) are no numbers here; a percent sign is noted, not
     applied; ``decimal`` is the one decimal mark of the file, and the other mark makes the text unreadable.
     """
-    plain = text.strip().replace("\u2212", "-")
+    plain = _without_margin(text.strip().replace("\u2212", "-"))
     signed = plain.endswith("%")
     if signed:
         plain = plain[:-1].rstrip()
@@ -94,11 +97,30 @@ def number(text: str, decimal: str = ".") -> Number | None:
     return Number(value, signed, half_digit, plain)
 
 
+def number_of_other_mark(text: str, decimal: str) -> Number | None:
+    """Return a number written with the other decimal mark than the file's, where it can be read in one way only.
+
+    1,234 may be a thousand and more; 0,123 and 15,79 may not.
+    """
+    found = number(text, "," if decimal == "." else ".")
+    if found is None or not re.search(r"[.,]", text):
+        return None
+    whole, _, broken = found.plain.partition(".")
+    return None if len(broken) == 3 and whole.lstrip("+-") not in ("", "0") else found
+
+
+def _without_margin(text: str) -> str:
+    """A number without the margin that a lab prints behind it: 0.21 ± 0.03, 0.21 (0.18-0.25)."""
+    found = _MARGIN.fullmatch(text)
+    return found[1].rstrip() if found else text
+
+
 def decimal_mark(texts: Mapping[str, int]) -> tuple[str, str]:
     """Return the decimal mark of columns of numbers, "." or ",", and the evidence; texts with how often
     each."""
-    comma = sum(n for text, n in texts.items() if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
-    point = sum(n for text, n in texts.items() if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
+    bare = [(_without_margin(text.strip()), n) for text, n in texts.items()]
+    comma = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
+    point = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
     if comma > point:
         return ",", f"{comma} of {comma + point} broken numbers are written with a comma"
     if point:

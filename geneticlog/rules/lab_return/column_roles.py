@@ -64,6 +64,12 @@ def assign_roles(
         ):
             found[i] = Said("failure", "words without a heading")
         elif (
+            said.why.startswith("another column was taken for our vial")
+            and i not in fixed
+            and _words_again(sample, i)
+        ):
+            found[i] = Said("failure", "words on some of the samples")
+        elif (
             i not in fixed
             and (said.role == "call_rate" or said.why.startswith("a margin"))
             and _filled(sample, i)
@@ -121,6 +127,13 @@ def _filled(sample: Sequence[Row], i: int) -> list[tuple[str, str]]:
 
 def _any_number(sample: Sequence[Row], i: int) -> bool:
     return any(number(text) or number(text, ",") for text, _ in _filled(sample, i))
+
+
+def _words_again(sample: Sequence[Row], i: int) -> bool:
+    """Whether a column holds no names of samples: few rows have any, or some words occur again and have no digit."""
+    texts = [text.strip() for text, _ in _filled(sample, i)]
+    few = 0 < 2 * len(texts) <= len(sample)
+    return few or (len(set(texts)) < len(texts) and not any(re.search(r"\d", text) for text in texts))
 
 
 def _mostly_numbers(sample: Sequence[Row], i: int) -> bool:

@@ -74,9 +74,13 @@ def _loci(by_role: dict[str, Column], texts: Texts, decimal: str) -> list[int | 
     if column is None or column.number not in texts:
         return []
     found = (number(text, "." if kind == "number" else decimal) for text, kind in texts[column.number])
-    return [
-        int(one.value) if one and one.value == int(one.value) and one.value > 0 else None for one in found
-    ]
+    return [_loci_in(one) for one in found]
+
+
+def _loci_in(one: Number | None) -> int | None:
+    """The loci scored that a number says, alone or as a ratio such as 36/38, which is scored of those tried."""
+    scored = 0.0 if one is None else one.value if one.of is None else round(one.value * one.of)
+    return int(scored) if scored > 0 and scored == int(scored) else None
 
 
 def with_units(

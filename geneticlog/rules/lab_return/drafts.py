@@ -9,7 +9,7 @@ from operator import itemgetter
 from typing import NamedTuple
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.cells import missing_meaning, number
+from geneticlog.rules.lab_return.cells import missing_meaning, number, number_of_other_mark
 from geneticlog.rules.lab_return.finding_kinds import (
     FINDINGS,
     Noted,
@@ -259,6 +259,9 @@ class Drafter:
         if how := mangled_value(text, kind):
             return _Value(None, 0.0, "mangled_value", how, None)
         found = number(text, "." if kind == "number" else self.reading.decimal)
+        other = found is None and kind != "number"
+        if other:
+            found = number_of_other_mark(text, self.reading.decimal)
         if found is None:
             if missing_meaning(text, self.reading.layout.missing) is not None:
                 return _Value(None, 0.0, "", "", text.strip())
@@ -272,6 +275,7 @@ class Drafter:
             limits = "0 to 100" if column.unit == "percent" or found.signed else "0 to 1"
             return _Value(None, 0.0, "impossible_value", limits, None)
         fault = "negative_zero" if value <= 0 and found.plain.startswith("-") else ""
+        fault = fault or ("other_decimal_mark" if other else "")
         return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, found.of)
 
     def _read_loci(self, draft: Draft, row: Row) -> None:

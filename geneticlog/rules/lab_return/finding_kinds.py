@@ -19,7 +19,6 @@ from geneticlog.rules.lab_return.decision import Decision
 SUM_TOLERANCE = 0.002
 LEAST_CALL_RATE = 0.90  # fish below it were left out by Silliman et al. 2021
 HELD_CALL_RATE = 0.50  # below it a fish waits for a decision; common practice, no source
-HELD_SHARE_OF_PANEL = 0.25  # the same, of loci scored where the lab may have used fewer than the panel has
 
 
 @dataclass(frozen=True)
@@ -151,6 +150,13 @@ FINDINGS: dict[str, Kind] = {
         per_file=True,
         single="Row {rows}: a value is written as minus nought, read as 0.",
     ),
+    "other_decimal_mark": Kind(
+        "Rows {rows}: {n} numbers have another decimal mark than the rest (first {written}); each can only be read one"
+        " way, and was.",
+        _NOTE,
+        per_file=True,
+        single="Row {rows}: {written} has another decimal mark than the rest; it can only be read one way, and was.",
+    ),
     "sum_not_one": Kind("{vial}, row {row}: the shares sum to {total:.4g}, not 1.", _KEEP, holds=True),
     "breaks_bound": Kind(
         "{vial}, row {row}: H {heterozygosity:.4g} is more than q {q:.4g} allows ({most:.4g} at most); are"
@@ -201,7 +207,7 @@ FINDINGS: dict[str, Kind] = {
     ),
     "low_call_rate": Kind("{vial}, row {row}: {called} of the loci were called, below {wanted}.", _KEEP),
     "call_rate_too_low": Kind(
-        "{vial}, row {row}: only {called} of the loci were called, so the value may be anything: ask the lab, then"
+        "{vial}, row {row}: only {scored} were called, so the value may be anything: ask the lab, then"
         " accept or reject it.",
         _KEEP,
         holds=True,
@@ -229,7 +235,7 @@ FINDINGS: dict[str, Kind] = {
         single="Row {rows}: a fish of mixed ancestry has H 0, which may be a placeholder for no value.",
     ),
     "identical_run": Kind(
-        "Rows {rows}: {n} neighbouring vials have the same q and H: one fish twice, or one value copied down?",
+        "Rows {rows}: {n} neighbouring vials have the same {same}: one fish twice, or one value copied down?",
         (Decision.ACCEPT, Decision.REJECT, Decision.CLOSE),
     ),
     "same_genotype": Kind(
@@ -359,7 +365,8 @@ def check_call_rate(call_rate: float | None, n_loci: int | None, panel_loci: int
     elif share is not None and share < LEAST_CALL_RATE - 1e-9:
         called, wanted = f"{100 * share:.0f} %", f"{100 * LEAST_CALL_RATE:.0f} %"
         facts = {"share": share, "least": LEAST_CALL_RATE, "called": called, "wanted": wanted}
-        held = share < (HELD_SHARE_OF_PANEL if call_rate is None else HELD_CALL_RATE) - 1e-9
+        facts["scored"] = f"{called} of the loci"
+        held = call_rate is not None and call_rate < HELD_CALL_RATE - 1e-9
         seen.append(Noted("call_rate_too_low" if held else "low_call_rate", facts))
     return seen
 

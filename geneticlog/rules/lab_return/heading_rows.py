@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from geneticlog.errors import SheetFault
@@ -47,12 +48,18 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
         score = heading_score(double, layout.taxa)
         if score > max(best[0], heading_score(single, layout.taxa), heading_score(below, layout.taxa)):
             best = (score, i + 1, 2, double)
+    if (
+        best[0] == 0
+        and layout.columns
+        and all(re.fullmatch("[A-Z]{1,2}", name) for name in layout.columns.values())
+    ):
+        return 0, 0, []  # a person names columns by their letters, and no row looks like a heading
     if best[0] == 0:
         raise SheetFault(
             "no row looks like a heading with a column of vial codes and one of results",
             file=file,
             sheet=sheet or None,
-            way_out="name the columns with --column vial=… and --column q=…, or give a layout",
+            way_out="name the columns with --column vial=… and --column q=…, by letter where there is no heading",
         )
     return _with_units(rows, *_with_upper(rows, *best[1:], layout.taxa), layout.taxa)
 

@@ -117,6 +117,11 @@ def plain(heading: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"[\s_.,:;()\[\]{}/\\\"'=?!*†\-]+", " ", text)).strip()
 
 
+def _without_units(words: str) -> str:
+    known = UNIT_WORDS | FILLER_WORDS
+    return " ".join(word for word in re.sub("([%#])", r" \1 ", words).split() if word not in known)
+
+
 def _strange(words: str, *known: Set[str]) -> tuple[str, ...]:
     """The words of a heading that belong to none of the sets; a percent sign parts words as a space does."""
     allowed = frozenset[str]().union(*known)
@@ -142,7 +147,7 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     words = plain(heading)
     if not words:
         return None
-    if re.search(r"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b", words) or re.fullmatch(r"%? ?h ?%?", words):
+    if re.search(r"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b", words) or _without_units(words) == "h":
         return Said(
             "heterozygosity", "the heading names heterozygous loci",
             strange=_strange(

@@ -54,6 +54,18 @@ _HARMLESS = words_of(
     july august september october november december map layout position positions well wells
     """
 )  # fmt: skip
+_TOTAL = re.compile(
+    r"(grand |overall |sub ?)?(totals?|means?|averages?|avg|sums?|counts?|min(imum)?|max(imum)?|median|std(ev)?|sd|se|n"
+    r"|overall)\b( (of|for|per))?( (the|all|plate|lake|box|batch|run|samples?|fish|loci))*[ :=.\d]*",
+    re.IGNORECASE,
+)
+_WATER = re.compile(
+    r"Lake( [A-Z][\w'’.\-]+){1,3}|([A-Z][\w'’.\-]+ ){1,3}(Lake|Reservoir|Pond|River|Creek|Bayou|Impoundment)"
+)
+_SUMMED = (  # what a table of sums and means speaks of
+    r"percent\w*|fractions?|proportions?|shares?|ancestry|alleles?|q|counts?|averages?|heterozygosity|het|loci|n"
+    r"|sd|se"
+)
 _UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportions?|fractions?)\b"}
 _MATTERS_NOT = re.compile(r"https?\S+|www\.\S+|\S+@\S+|\(?\+?\d[\d\s().\-]{6,}\d")
 
@@ -76,6 +88,9 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[s
         return "asked", "it names a vial"
     if re.search(r"[*†‡§¹²³]", text):
         return "asked", "it may be a footnote"
+    first_cell, *others = text.split(" | ")
+    if says_total(first_cell) and all(re.fullmatch(r"[\d.,\s%±+-]*", cell) for cell in others):
+        return "harmless", "a total or a mean, which is counted anew"
     places = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", words)  # of an address, not a taxon
     first, second = taxa_named(places, taxa)
     bare = re.sub(r"\b\d+ (loci|snps?|markers?|samples?|fish)\b", " ", _MATTERS_NOT.sub(" ", text))
@@ -95,10 +110,28 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[s
         return "harmless", "a line of the letterhead"
     if re.match(r"(mean|average|avg|total|totals|sum|min|max|sd|se|n|median|count)\b", rest):
         return "harmless", "a total or a mean, which is counted anew"
+    if _WATER.fullmatch(text.strip()):
+        return "harmless", "the name of a water"
     unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
     if unknown:
         return "asked", f"{unknown[0]!r} is no word of a letterhead"
     return "harmless", "a line of the letterhead"
+
+
+def says_total(text: str) -> bool:
+    """Return whether a text is what stands before a total, a mean or a count."""
+    return _TOTAL.fullmatch(text.strip()) is not None
+
+
+def judge_in_summary(text: str, taxa: Taxa) -> tuple[str, str]:
+    """Return as ``judge_line`` for a line of a sheet of sums and means: a row of a table there names what it sums."""
+    if " | " not in text:
+        return judge_line(text, taxa, below=False)
+    named = "|".join(re.escape(name) for name in (taxa.taxon, taxa.other_taxon))
+    if taxa.are_florida_and_northern:
+        named += "|flmb|nlmb|fl|nl"
+    bare = re.sub(rf"\b({named}|{_SUMMED})\b|%", " ", text, flags=re.IGNORECASE)
+    return judge_line(bare, taxa, below=False)
 
 
 def _known(word: str, below: bool) -> bool:

@@ -22,6 +22,8 @@ TELLING_ROOM = (
 )
 MOST_FIT, FEW_FIT = 0.8, 0.5
 MOSTLY = 0.75  # of a column's values, that could be written in its unit; the others are held as impossible
+LEAST_NONE = 0.1  # of whole numbers, that are the percentage of no number of alleles, to be counts
+UNLIKELY = 0.001  # that counts are all some number's percentage
 LEAST_TELLING = 4  # values, to tell a count from whole percents
 
 
@@ -103,6 +105,27 @@ def fits(unit: str, values: Sequence[Written], steps: int) -> tuple[int, int]:
         n += 1
         n_fit += abs(alleles - round(alleles)) <= room + NEAR
     return n_fit, n
+
+
+def whole_percents(values: Sequence[Written], steps: int) -> tuple[int, int, float]:
+    """Hold whole numbers, as percents, against those that a whole number of alleles can round to.
+
+    Of 38 loci 1, 3 and 4 % are some number of alleles, and 2 % is none.
+
+    Returns
+        how many are none, of how many that can be told, and the chance that as many counts would all be some.
+    """
+    n = n_none = 0
+    chance = 1.0
+    for one in values:
+        room = one.half_digit * steps * (one.n_loci or 0) / 100
+        if not one.n_loci or room + NEAR >= 0.5:
+            continue
+        n += 1
+        alleles = one.value * steps * one.n_loci / 100
+        n_none += abs(alleles - round(alleles)) > room + NEAR
+        chance *= 2 * (room + NEAR)
+    return n_none, n, chance
 
 
 def unit_of(
@@ -188,6 +211,21 @@ def unit_of(
         return Unit(
             COUNT, f"whole numbers, and as percents only {n_fit} of {n} would be whole numbers of loci"
         )
+    if (
+        COUNT in possible
+        and PERCENT in possible
+        and re.search(r"\b(alleles?|loci|locus)\b", heading.casefold())
+    ):
+        n_none, n, chance = whole_percents(filled, steps)
+        if n_none >= 2 and n_none > LEAST_NONE * n:
+            return Unit(
+                COUNT, f"whole numbers, {n_none} of {n} of which are the percentage of no number of alleles"
+            )
+        if n and not n_none and chance < UNLIKELY and said != COUNT:
+            return Unit(
+                PERCENT,
+                f"each of {n} whole numbers is a percentage of some number of alleles, as few counts are",
+            )
     if said and said in possible:
         return Unit(said, "the heading says so" + (f", and {n_above}" if said == PERCENT and above else ""))
     if len(possible) == 1:

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import missing_meaning
 from geneticlog.rules.lab_return.heading_rows import heading_score
 from geneticlog.rules.lab_return.headings import Taxa, plain
+from geneticlog.rules.lab_return.lines import says_total
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
-
-_TOTAL = re.compile(
-    r"(grand |sub ?)?(totals?|means?|averages?|avg|sums?|counts?|min(imum)?|max(imum)?|median|std(ev)?|sd|se|n)"
-    r"\b[ :=.\d]*$",
-    re.IGNORECASE,
-)
 
 
 def part_rows(
@@ -41,7 +36,7 @@ def part_rows(
         carries = any(len(row) > c and row[c][1] != "empty" for c in carrying)
         if kind != "empty" and carries:
             if kind == "text" and len(code) != 9:
-                if _TOTAL.match(code.strip()):
+                if says_total(code):
                     other.append((i + 1, _joined(row)))
                     continue
                 if heading and plain(code) == heading[vial]:
@@ -67,19 +62,25 @@ def part_rows(
         elif kind != "empty":
             filled = sum(1 for _, k in row if k != "empty")
             note = filled == 1 and " " in code.strip() and not is_code(code)
-            if note or (kind == "text" and _TOTAL.match(code.strip())):
+            if note or (kind == "text" and says_total(code)):
                 other.append((i + 1, _joined(row)))
             else:
                 data.append(i + 1)
-        elif carries and not _says_total(row):
+        elif carries and not _says_total(row) and not _is_note(row):
             data.append(i + 1)
         elif text := _joined(row):
             other.append((i + 1, text))
     return data, other
 
 
+def _is_note(row: Row) -> bool:
+    """Whether a row is one sentence, in whichever column it begins: a note, and no value without its code."""
+    texts = [text.strip() for text, kind in row if kind != "empty"]
+    return len(texts) == 1 and len(texts[0].split()) > 2 and missing_meaning(texts[0]) is None
+
+
 def _says_total(row: Row) -> bool:
-    return any(kind == "text" and _TOTAL.match(text.strip()) for text, kind in row)
+    return any(kind == "text" and says_total(text) for text, kind in row)
 
 
 def _joined(row: Row) -> str:

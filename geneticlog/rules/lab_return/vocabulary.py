@@ -58,7 +58,7 @@ HARMLESS_WORDS = words_of(
     submitter agency office invoice shipment volume vol ml sex lat latitude lon long longitude gps
     technician tech analyst operator by name of and the at on sample samples fish tube vial specimen
     barcode storage freezer medium preservative extract elution vs replicate reps serial kit index1
-    index2 i5 i7 reads depth coverage
+    index2 i5 i7 reads depth coverage panel assay chip array method version
     """
 )
 UNSCORED_WORDS = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | UNIT_WORDS | FILLER_WORDS | words_of(

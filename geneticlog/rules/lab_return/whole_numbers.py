@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.finding_kinds import check_pair
 from geneticlog.rules.lab_return.percent_or_fraction import MOST_FIT, NEAR, TELLING_ROOM
 
 LEAST_ROWS = 2  # that can tell
+MOST_IMPOSSIBLE = 0.25  # of the rows of a file, that cannot be, before its columns are asked about
 
 
 @dataclass(frozen=True)
@@ -33,6 +35,46 @@ class WholeNumbers:
         if self.n_telling < LEAST_ROWS:
             return f"the digits printed cannot tell one number of alleles from the next ({by_chance})"
         return f"{self.n_fit} of {self.n_telling} shares are whole numbers of alleles at the loci scored ({by_chance})"
+
+
+@dataclass(frozen=True)
+class Exchanged:
+    """Of ``n`` rows whose figures can tell, ``n_cannot`` cannot be as the columns are headed, and ``n_turned`` cannot
+    be with q and heterozygosity exchanged."""
+
+    n: int
+    n_cannot: int
+    n_turned: int
+
+    @property
+    def fails(self) -> bool:
+        return self.n_cannot >= LEAST_ROWS and self.n_cannot > MOST_IMPOSSIBLE * self.n and not self.n_turned
+
+    @property
+    def words(self) -> str:
+        return (
+            f"{self.n_cannot} of {self.n} rows have a share and a heterozygosity that no fish has together, and none"
+            " has with the two columns exchanged: are they swapped, or is the second something else?"
+        )
+
+
+def exchanged(drafts: Sequence[Draft]) -> Exchanged:
+    """Hold q and H of each draft as they are headed, and exchanged, against what a fish can have."""
+    n = n_cannot = n_turned = 0
+    for draft in drafts:
+        if draft.q is None or draft.heterozygosity is None or draft.genotypes:
+            continue
+        q, h, (half_q, half_h) = draft.q, draft.heterozygosity, draft.half_digits
+        n += 1
+        n_cannot += _cannot_be(q, h, draft.n_loci, half_q, half_h)
+        n_turned += _cannot_be(h, q, draft.n_loci, half_h, half_q)
+    return Exchanged(n, n_cannot, n_turned)
+
+
+def _cannot_be(q: float, h: float, n_loci: int | None, half_q: float, half_h: float) -> bool:
+    """Whether no fish has this share of alleles and of heterozygous loci, as far as the digits written can tell."""
+    seen = {noted.kind for noted in check_pair(q, h, n_loci, half_q, half_h)}
+    return bool(seen & {"breaks_bound", "off_grid", "odd_parity", "less_than_one_locus"})
 
 
 def whole_numbers(drafts: Sequence[Draft]) -> WholeNumbers:

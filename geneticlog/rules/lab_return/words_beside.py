@@ -42,6 +42,7 @@ _TAKES_BACK = re.compile(
     r"|problem\w*|issues?|void\w*"
     r"|invalid\w*|doubt\w*|suspect\w*|question\w*|warning\w*|flag\w*|omit\w*|remov\w*|withdr\w*|not|no)\b"
 )
+_SILENT = ("", "-", "--", "---", "–", "—", ".", "..", "/", '"')
 _YES, _NO = frozenset({"yes", "y", "true", "x", "1", "✓"}), frozenset({"no", "n", "false", "0", "none"})
 _GOOD = words_of(
     """
@@ -51,7 +52,7 @@ _GOOD = words_of(
     kept approved reviewed checked and the a an is sample samples dna data full all loci called
     thanks thank you results result none na n/a nil received call rate within range expected lmb
     largemouth bass fish swab fin clip tissue very first time attempt micropterus
-    salmoides to for with in of
+    salmoides to for with in of ✓ ✔ √
     """
 )  # fmt: skip
 _CLASS = words_of(
@@ -82,6 +83,8 @@ def judge(
         Of its column: under "Rejected" or "Contaminated", yes speaks against the value.
     """
     words = plain(text)
+    if not words and text.strip() not in _SILENT:
+        return AGAINST if "?" in text else UNKNOWN  # a mark such as (!) or * stands for something
     if not words or words in good:
         return GOOD
     if words in against:

@@ -20,6 +20,7 @@ from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import with_codes
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.stack_sheets import shape_of, stack
+from geneticlog.work.lab_return.turned import turned
 
 
 def find_lab_sheet(
@@ -36,7 +37,7 @@ def find_lab_sheet(
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
-    sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
+    sheets = with_wells(with_codes(from_grids([turned(sheet) for sheet in sheets], layout.taxa)), places)
     sheets = [_widened(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)

@@ -5,13 +5,9 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 
-from sqlalchemy.orm import Session
-
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.work.events import find_shipment
-from geneticlog.work.lab_return.expected import Expected, expected_of
-from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.understand import Understood, understand
 
 
@@ -33,12 +29,7 @@ class Looked:
         return (self.sha256, self.layout, self.expected) == (sha256, layout, expected)
 
 
-def look_first(
-    session: Session, content: bytes, file_name: str, shipment_code: str, layout: Layout | None = None
-) -> Looked:
-    """Return a file as it is understood for a shipment; nothing is written. Raises as ``read_return`` does."""
-    shipment = find_shipment(session, shipment_code)
-    layout = layout or layout_for(session, shipment)
-    expected = expected_of(session, shipment)
+def look_first(content: bytes, file_name: str, expected: Expected, layout: Layout) -> Looked:
+    """Return a file as it is understood for a shipment; no database is looked at. Raises as ``read_return`` does."""
     seen = understand(content, file_name, layout, expected)
     return Looked(hashlib.sha256(content).hexdigest(), layout, expected, seen)

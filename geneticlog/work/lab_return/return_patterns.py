@@ -23,10 +23,12 @@ if TYPE_CHECKING:
 def runs(placed: Sequence[Placed]) -> list[Found]:
     """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
 
-    Of q and H alone two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
+    Where the file has no H, four neighbours of one q are told, first crosses (q one half) left out. Of q and H alone
+    two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
     genotypes enough, its vial is compared with every other one of its survey (work/lab_return/find_same_fish.py).
     """
     signatures: list[tuple[object, ...] | None] = []
+    shares: list[tuple[object, ...] | None] = []
     for each in placed:
         draft = each.draft
         signature: tuple[object, ...] | None = None
@@ -37,9 +39,14 @@ def runs(placed: Sequence[Placed]) -> list[Found]:
         if each.standing and telling and n_called < LEAST_SHARED_LOCI:
             signature = (draft.q, h, *sorted((draft.genotypes or {}).items()))
         signatures.append(signature)
+        alone = (
+            each.standing and h is None and draft.q is not None and 0.05 < draft.q < 0.95 and draft.q != 0.5
+        )
+        shares.append((draft.q,) if alone else None)
     return [
-        Found("identical_run", {}, [each.draft.row for each in placed[first : last + 1]])
-        for first, last in identical_runs(signatures, 3)
+        Found("identical_run", {"same": same}, [each.draft.row for each in placed[first : last + 1]])
+        for same, found in (("q and H", identical_runs(signatures, 3)), ("q", identical_runs(shares, 4)))
+        for first, last in found
     ]
 
 
@@ -112,6 +119,7 @@ def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:
         and each.draft.n_loci < rule_set.least_loci
         and each.vial
         and each.vial.role != VialRole.BLANK
+        and not any(noted.kind == "call_rate_too_low" for noted in each.draft.noted)  # which says more
     ]
     facts: dict[str, object] = {"rule_set": rule_set.label, "least": rule_set.least_loci}
     if len(few) > 1 and 2 * len(few) > len(typed):

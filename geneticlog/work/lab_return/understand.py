@@ -18,12 +18,13 @@ from geneticlog.rules.lab_return.account import (
 )
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.whole_numbers import whole_numbers
+from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import question_of_wells
 from geneticlog.work.lab_return.expected import Expected
@@ -33,6 +34,7 @@ from geneticlog.work.lab_return.like_before import Before, unlike_before
 MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one
 NOT_WHOLE = "not whole numbers"
 UNLIKE = "unlike before"
+SWAPPED = "columns as headed"
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,7 @@ def understand(
     refuse_shares_without_q(reading, drafts, sheet)
     refuse_uncalculated(reading, drafts)
     from_panel = give_panel_loci(drafts, expected.panel_loci)
+    hold_few_called(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
@@ -90,6 +93,9 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
         )
     if sheet.tall:
         more.append(Item("rows", "the whole table", "", USED, "several rows of one fish are read as one"))
+    if sheet.turned:
+        why = "it has a column for each sample, and each is read as a row: row 4 is column D, where no title is above"
+        more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
     if sheet.grid:
         why = "it is laid out as a plate, and each well is read as a row: row 503 is row 5, column 3"
         more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
@@ -113,7 +119,13 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMark
         and not _is_empty_plate(one, heading)
     )
     return SheetMarks(
-        sheet.struck, sheet.hidden_rows, sheet.hidden_columns, sheet.colours, sheet.comments, others
+        sheet.struck,
+        sheet.hidden_rows,
+        sheet.hidden_columns,
+        sheet.colours,
+        sheet.comments,
+        sheet.merged,
+        others,
     )
 
 
@@ -139,6 +151,8 @@ def _test_numbers(
     items, questions = list(account.items), []
     whole = whole_numbers(drafts)
     tests = [(NOT_WHOLE, whole.fails, whole.words)]
+    if (turned := exchanged(drafts)).fails:
+        tests.append((SWAPPED, True, turned.words))
     if before is not None and (told := unlike_before(drafts, before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
@@ -151,18 +165,21 @@ def _test_numbers(
                 )
             )
         else:
-            q = reading.column("q")
-            unit = f"in {q.unit}, " if q and q.unit else ""
-            question = Question(
-                f"{unit}{words}: is it another unit, other loci or another column?",
-                (
-                    ("harmless", "", key),
-                    *((("unit", "q", one)) for one in ("percent", "fraction") if q and one != q.unit),
-                ),
-            )
+            question = _question_of_numbers(key, words, reading)
             questions.append(question)
             items.append(Item("numbers", "the whole file", key, ASKED, words, question.options))
     return Account(tuple(items)), questions
+
+
+def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
+    """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
+    right = ("harmless", "", key)
+    if key == SWAPPED:
+        return Question(words, (right,))
+    q = reading.column("q")
+    units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
+    text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"
+    return Question(text, (right, *units))
 
 
 def refuse_without_samples(reading: Reading) -> None:

@@ -432,6 +432,102 @@ case("codes that a spreadsheet turned into dates", lambda c: [[row[0] if i != 3 
 case("the same vial twice, other values", lambda c: [*plain(c), [c[0], "0.5000", 38]], right(_0="held"))
 
 
+# --- written by hand, as further laboratories may send them -----------------------------------------------------
+def with_sheet(name: str, *rows: list[Any]) -> Callable[[Codes], bytes]:
+    """The plain table, and another sheet beside it."""
+    return book(lambda w, c: [sheet.append(row) for sheet in [w.create_sheet(name)] for row in rows] and None)
+
+
+def merged_over_two(workbook: Any, codes: Codes) -> None:
+    workbook.active["B4"] = None
+    workbook.active.merge_cells("B3:B4")
+
+
+LETTERS = Layout(columns={"vial": "A", "q": "B", "n_loci": "C"}, answered=frozenset({"vial", "q", "n_loci"}))
+case("two decimal marks in one column", lambda c: csv_file(table(c, ["Sample", "Florida", "Loci scored"],
+     lambda i: [(p(i) if i % 2 else p(i).replace(".", ",")) + " %", 38]), ";"), right())  # fmt: skip
+case(
+    "a margin behind each value",
+    columns(["Sample", "Florida proportion"], lambda i: [f"{f(i)} ± 0.03"]),
+    right(),
+)
+case("an interval behind each value", columns(["Sample", "Florida proportion"], lambda i: [f"{f(i)} (0.01-0.99)"]),
+     right())  # fmt: skip
+case("means between the plates", lambda c: [
+     *plain(c)[:5], ["Average plate 1", "0.2632", 38], [], *plain(c)[5:], ["Overall", "0.5", ""]], right())  # fmt: skip
+case("lakes as titles between", lambda c: [
+     plain(c)[0], ["Heron Lake"], *plain(c)[1:5], [], ["Osprey Reservoir"], *plain(c)[5:]], right())  # fmt: skip
+case("a table lying on its side", lambda c: [["Sample", *c], ["Florida proportion", *map(f, range(N))],
+     ["Loci scored", *[38] * N]], right())  # fmt: skip
+case("no heading", lambda c: plain(c)[1:], ASK)
+case("no heading, columns by letter", lambda c: plain(c)[1:], right(), LETTERS)
+case("a value merged over two samples", book(merged_over_two), ASK)
+case("q and H under each other's heading", columns(["Sample", "Florida proportion", "H", "Loci scored"],
+     lambda i: [h(i), f(i), 38]), ASK)  # fmt: skip
+case("loci scored of those tried, beside a count", columns(["Sample", "No. of Florida alleles", "Loci scored"],
+     lambda i: [ALLELES[i], "38/38"]), right())  # fmt: skip
+case(
+    "units in the name of H", columns(["Sample", "Florida (0-1)", "H (0-1)"], lambda i: [f(i), h(i)]), right()
+)
+case("a mark that stands for something", with_remarks("Status", "(!)", first=3), ASK)
+case("a word under Code, once", columns(["Sample", "Florida proportion", "Code"],
+     lambda i: [f(i), "X" if i == 3 else ""]), ASK)  # fmt: skip
+case("a footnote below the first column, the vial last", lambda c: [["Florida proportion", "Vial"],
+     *[[f(i), code] for i, code in enumerate(c)], ["Two of the samples were exchanged on the plate"]], ASK)  # fmt: skip
+case("two loci scored", columns(["Sample", "Florida proportion", "Loci scored"],
+     lambda i: ["0.5000", 2] if i == 3 else [f(i), 38]), right(_3="held"))  # fmt: skip
+case("an eighth of the loci called", columns(["Sample", "Florida proportion", "Call rate"],
+     lambda i: [f(i), 0.12 if i == 3 else 0.98]), right(_3="held"))  # fmt: skip
+case(
+    "means on a sheet of their own",
+    with_sheet("Summary", ["Lake", "n", "Mean Florida"], ["Heron", 8, 0.5]),
+    right(),
+)
+case(
+    "a summary that says more",
+    with_sheet("Summary", ["Lake", "n"], ["The values are northern ancestry"]),
+    ASK,
+)
+case("a summary of corrections", with_sheet("Totals", ["Lake", "n"], ["Heron (rejected)", 8]), ASK)
+case("a unit in each row", columns(["Sample", "Florida", "Unit"],
+     lambda i: [p(i), "%"] if i % 2 else [f(i), "prop"]), ASK)  # fmt: skip
+case("another vial for each", lambda c: [["Sample", "New ID", "Florida proportion"], *(
+     [code, c[(i + 1) % N], f(i)] for i, code in enumerate(c))], ASK)  # fmt: skip
+case("corrected values below", lambda c: [*plain(c), [], ["Corrected values:"], [c[2], "0.9000", 38]], ASK)
+case(
+    "re-runs on a second sheet",
+    lambda c: with_sheet("Re-runs", plain(c)[0], [c[2], 0.9, 38])(c),
+    right(_2="held"),
+)
+case("a heading that takes its column back", columns(["Sample", "Florida - DO NOT USE", "Florida q"],
+     lambda i: ["0.5", f(i)]), ASK)  # fmt: skip
+case(
+    "alleles a locus",
+    columns(["Sample", "Florida alleles per locus"], lambda i: [f"{ALLELES[i] / 38:.4f}"]),
+    ASK,
+)
+case("a logit", columns(["Sample", "Florida logit"], lambda i: [f"{(ALLELES[i] - 38) / 10:.3f}"]), ASK)
+case("exchanged, in another language", lines(below=["Les tubes 3 et 4 ont été inversés"]), ASK)
+case("a draft, in another language", lines(above=["Entwurf - nicht zur Weitergabe"]), ASK)
+case("a remark behind a code", lambda c: [[row[0] if i != 4 else f"{row[0]} (mislabelled)", *row[1:]]
+     for i, row in enumerate(plain(c))], right(_3=None))  # fmt: skip
+case("a remark behind a value", columns(["Sample", "Florida proportion"],
+     lambda i: [f(i) + " (low conf.)" * (i == 3)]), right(_3="held"))  # fmt: skip
+case("date numbers and scientific notation", columns(["Sample", "Date", "Florida proportion", "Loci scored"],
+     lambda i: [46163 + i, f"{ALLELES[i] / 76:.3E}", 38]), right())  # fmt: skip
+case("a per cent column with one fraction of a hundred", columns(["Sample", "% Florida"],
+     lambda i: ["100" if i == 7 else f(i)]), ASK)  # fmt: skip
+case(
+    "yes or no under Florida",
+    columns(["Sample", "Florida", "q"], lambda i: ["yes" if i > 3 else "no", f(i)]),
+    ASK,
+)
+case("two panels side by side", columns(["Sample", "Florida (38 SNPs)", "Florida (61 SNPs)"],
+     lambda i: [f(i), "0.5"]), ASK)  # fmt: skip
+case("a second table of the other taxon below", lambda c: [*plain(c)[:5], [], ["Sample", "Northern proportion", "Loci"],
+     *([c[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(4, N))], ASK)  # fmt: skip
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory

@@ -7,8 +7,8 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from return_generator import make, read_unanswered
-from return_support import a_shipment
+from return_generator import a_plate_of_vials, read_unanswered
+from return_shapes import draw
 from sqlalchemy.orm import Session
 
 from geneticlog.store.engine import open_engine
@@ -25,8 +25,7 @@ def shipped(
     shutil.copy(sqlite_template, file)
     engine = open_engine(f"sqlite:///{file}")
     with Session(engine) as session:
-        codes = a_shipment(session, N_VIALS)
-        session.commit()
+        codes = a_plate_of_vials(session, N_VIALS)
     with engine.connect() as connection, Session(connection) as session:
         yield session, codes
     engine.dispose()
@@ -39,7 +38,7 @@ def test_no_generated_file_is_silently_wrong_and_most_plain_ones_are_read(
     wrong: dict[int, object] = {}
     plain: list[str] = []
     for seed in range(N_FILES):
-        made = make(seed, codes)
+        made = draw(seed, codes)
         came_to, seen, _ = read_unanswered(session, made)
         if seen:
             wrong[seed] = (made.shape, made.traps, seen)

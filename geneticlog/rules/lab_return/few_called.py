@@ -1,0 +1,26 @@
+"""Fish of which so few loci were scored that their share may be anything: held for a decision."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.drafts import Draft
+
+# of the panel's loci, or of the most that the file has for a fish; common practice, no source
+HELD_SHARE = 0.20
+
+
+def hold_few_called(drafts: Sequence[Draft], panel_loci: int | None) -> None:
+    """Hold each fish scored at less than HELD_SHARE of the loci, where no call rate of the lab says it already.
+
+    A lab may use fewer loci than the panel has: where most of its fish are such, the panel is why, and none is held.
+    """
+    scored = [draft for draft in drafts if draft.n_loci and draft.q is not None and draft.call_rate is None]
+    most = max((draft.n_loci or 0 for draft in scored), default=0)
+    wanted = max(panel_loci or 0, most)
+    few = [draft for draft in scored if (draft.n_loci or 0) < HELD_SHARE * wanted]
+    if 2 * len(few) > len(scored):
+        return
+    for draft in few:
+        draft.noted = [noted for noted in draft.noted if noted.kind != "low_call_rate"]
+        draft.note("call_rate_too_low", scored=f"{draft.n_loci} of {wanted} loci")
