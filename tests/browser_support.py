@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, Any
 import pytest
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Browser, Page
+    from playwright.sync_api import Browser, BrowserType, Page
 
 ON_THE_MACHINE = ("chromium", "chromium-headless-shell", "chromium-browser", "google-chrome")
 FROM_NPM = "@sparticuz/chromium@153"
@@ -162,10 +162,16 @@ def axe_source() -> str:
     return file.read_text(encoding="utf-8")
 
 
-def accessibility_faults(page: Page) -> list[str]:
-    """Return what axe-core finds wrong on a page, a line a fault: rule, impact, first element."""
+def accessibility_faults(page: Page, *rules: str) -> list[str]:
+    """Return what axe-core finds wrong on a page, a line a fault: rule, impact, first element.
+
+    rules: only these; default all that axe-core runs by itself.
+    """
     page.evaluate(axe_source())
-    found: dict[str, Any] = page.evaluate("() => axe.run(document, {resultTypes: ['violations']})")
+    only = {"runOnly": list(rules), "rules": {one: {"enabled": True} for one in rules}} if rules else {}
+    found: dict[str, Any] = page.evaluate(
+        "more => axe.run(document, {resultTypes: ['violations'], ...more})", only
+    )
     return [f"{one['id']} ({one['impact']}): {one['nodes'][0]['html'][:160]}" for one in found["violations"]]
 
 
@@ -174,18 +180,25 @@ def started(options: Sequence[str] = ()) -> Iterator[Browser]:
     """Start a headless browser and stop it; raises NoBrowser where there is none."""
     from playwright.sync_api import sync_playwright
 
-    found = chromium()
+    chromium()
     os.environ.setdefault("PLAYWRIGHT_NODEJS_PATH", str(node()))
-    with sync_playwright() as playwright:
-        running = playwright.chromium.launch(
-            executable_path=str(found.executable),
-            args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", *options],
-            env={**os.environ, **found.environment},
-        )
-        try:
-            yield running
-        finally:
-            running.close()
+    with sync_playwright() as playwright, launched(playwright.chromium, options) as running:
+        yield running
+
+
+@contextmanager
+def launched(kind: BrowserType, options: Sequence[str] = ()) -> Iterator[Browser]:
+    """Launch a browser with options of its own; one beside ``browser`` is of its type, ``browser.browser_type``."""
+    found = chromium()
+    running = kind.launch(
+        executable_path=str(found.executable),
+        args=["--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", *options],
+        env={**os.environ, **found.environment},
+    )
+    try:
+        yield running
+    finally:
+        running.close()
 
 
 @pytest.fixture(scope="session")

@@ -49,12 +49,13 @@ class House:
     secure: bool = False
     addresses: tuple[str, ...] = ()
     behind_proxy: bool = False
+    longest_wait: float = LONGEST_WAIT
     tries: dict[str, list[datetime]] = field(default_factory=dict)
     threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(THREADS))
     slow_threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(SLOW_THREADS))
 
     def __post_init__(self) -> None:
-        self.engine = self.engine.execution_options(longest_wait=LONGEST_WAIT)
+        self.engine = self.engine.execution_options(longest_wait=self.longest_wait)
 
     def now(self) -> datetime:
         return datetime.now(UTC)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import tempfile
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -30,9 +31,8 @@ def opened_survey(run: Runner, n_labels: int = 90, wanted: int = 3) -> list[str]
     run("lake", "add", "HERON", "Heron Lake")
     run("plan", "HERON", "--wanted", wanted)
     run("survey", "open", "HERON", "2026-05-12", "--code", SURVEY)
-    printed = run(
-        "label", "print", "-n", n_labels, "--survey", SURVEY, "--out", f"{run.database}.pdf", "--json"
-    )
+    out = Path(tempfile.mkdtemp(prefix="labels-")) / "labels.pdf"
+    printed = run("label", "print", "-n", n_labels, "--survey", SURVEY, "--out", out, "--json")
     return list(json.loads(printed.stdout)["vials"])
 
 

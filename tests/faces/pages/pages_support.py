@@ -41,6 +41,7 @@ def client(
         raise_server_exceptions=False,
     )
     found.headers["origin"] = f"http://{host}"
+    found.engine = engine  # type: ignore[attr-defined]
     return found
 
 

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from pathlib import Path
 
 import pytest
-from browser_support import DESK, accessibility_faults, opened
+from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
 from conftest import Runner
 from pages_support import client, free_port, served
-from playwright.sync_api import Browser, expect
+from playwright.sync_api import Browser, Page, expect
 
 from geneticlog.settings import shipped_folder
+
+ZOOMED = (DESK[0] // 2, DESK[1] // 2)  # what is left of a desk's screen at 200 %
 
 
 @pytest.fixture
@@ -68,25 +71,101 @@ def test_a_file_is_looked_at_asked_about_and_stored_only_then(sent: Runner) -> N
     assert at.get(place).status_code == 404
 
 
+def tab_to(page: Page, words: str) -> None:
+    """Move the focus by Tab alone until it is on what says these words."""
+    for _ in range(80):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.innerText || document.activeElement.name") == words:
+            return
+    raise AssertionError(f"Tab never came to {words!r}")
+
+
+def every_page(page: Page, base: str, vial: str) -> None:
+    """No fault by axe-core and nothing cut off, at a desk's and a phone's width and at 200 % zoom."""
+    for path in (
+        "/", "/coverage/HERON-2026", "/inbox", "/inbox/F1", "/shipments", "/shipments/SH-2026", "/returns", "/lakes",
+        "/lakes/HERON", f"/vial?code={vial}", "/labels", "/devices", "/pair", "/boat/HERON-2026",
+    ):  # fmt: skip
+        for size in (DESK, PHONE, ZOOMED):
+            page.set_viewport_size({"width": size[0], "height": size[1]})
+            if size == DESK:
+                page.goto(base + path, timeout=60_000)
+            if size != ZOOMED:
+                assert accessibility_faults(page) == [], (path, size)
+            assert not wider_than_the_screen(page), (path, size)
+
+
 def test_from_the_dropped_file_to_a_decision_and_the_report(browser: Browser, sent: Runner) -> None:
     port = free_port()
-    with served(sent.database, port), opened(browser, f"http://127.0.0.1:{port}/returns", DESK) as page:
+    base = f"http://127.0.0.1:{port}"
+    with served(sent.database, port), opened(browser, f"{base}/returns", DESK) as page:
         page.locator("#file").set_input_files("lab_return_2026.csv")
         page.get_by_role("button", name="Look at it").click()
         expect(page.get_by_role("heading", name="Everything in the file")).to_be_visible(timeout=30_000)
         assert accessibility_faults(page) == []
         page.get_by_role("button", name="Store it").click()
         expect(page.get_by_role("heading", level=1)).to_contain_text("is stored", timeout=30_000)
-        page.get_by_role("link", name="To the inbox").click()
-        first = page.locator("tbody th a").first
-        name = first.inner_text()
-        first.click()
-        expect(page.get_by_role("heading", name=re.compile("as it came")).first).to_be_visible()
         assert accessibility_faults(page) == []
-        page.get_by_label("Reason, for the record").fill("looked at the swab")
-        page.locator("button[name=action]").first.click()
+        page.get_by_role("link", name="To the inbox").click()
+        # a finding is found, read and decided by the keyboard alone
+        name = page.locator("tbody th a").first.inner_text()
+        tab_to(page, name)
+        page.keyboard.press("Enter")
+        expect(page.get_by_role("heading", name=re.compile("as it came")).first).to_be_visible()
+        row = page.get_by_role("row").filter(has_text="our vial code")
+        expect(row.locator("td").first).to_have_text(
+            re.compile("TH")
+        )  # as the lab wrote it, and what was read
+        expect(row.locator("td.read")).to_have_text(re.compile("^TH 0"))
+        tab_to(page, "why")
+        page.keyboard.type("looked at the swab")
+        tab_to(page, "accept")
+        page.keyboard.press("Enter")
         expect(page.get_by_role("heading", level=1)).to_have_text("Inbox")
         expect(page.get_by_role("link", name=name, exact=True)).to_have_count(0)
-        page.goto(f"http://127.0.0.1:{port}/lakes/HERON", timeout=60_000)
+        # the working list says what the command says
+        page.goto(f"{base}/lakes")
+        [lake] = json.loads(sent("report", "lakes", "--json").stdout)["lakes"]
+        line = page.locator("tbody tr").first
+        expect(line).to_contain_text(lake["next_step"])
+        expect(line).to_contain_text(f"{lake['n_resulted']} fish")
+        expect(line.locator("td[data-name=Share]")).to_contain_text(f"{100 * lake['mean']:.0f} %")
+        line.get_by_role("link").click()
         expect(page.get_by_role("heading", level=1)).to_contain_text("Heron Lake", timeout=60_000)
+        # coverage refreshes itself
+        page.goto(f"{base}/coverage/HERON-2026")
+        caught = page.locator("tbody tr").first.locator("td").first
+        before = int(caught.inner_text())
+        sent("fish", "log", "HERON-2026", input="5 in\n")
+        expect(caught).to_have_text(str(before + 1), timeout=15_000)
+        # a vial's life, and what became of it
+        page.goto(f"{base}/vial?code=TH00002BS")
+        expect(page.get_by_role("region", name="What happened")).to_contain_text("filled from fish")
+        every_page(page, base, "TH00002BS")
     assert "looked at the swab" in sent("history", name).output
+
+
+def test_a_vial_is_lost_and_found_a_second_one_added_and_a_file_thrown_away(sent: Runner) -> None:
+    at = client(sent.database)
+    free = json.loads(sent("label", "print", "-n", 2, "--survey", "HERON-2026", "--json").stdout)["vials"]
+    sent("fish", "log", "HERON-2026", input=f"13 in {free[0]}\n")
+    assert at.post("/vial/gone", data={"vial": free[0], "how": "lost", "why": "overboard"}).status_code == 303
+    shown = at.get(f"/vial?code={free[0]}").text
+    assert "overboard" in shown
+    assert "It is found" in shown
+    assert (
+        at.post("/vial/gone", data={"vial": free[0], "how": "found", "why": "in the boot"}).status_code == 303
+    )
+    assert at.post("/vial/gone", data={"vial": free[0], "how": "eaten", "why": "x"}).status_code == 409
+    assert at.post("/vial/second", data={"vial": free[0], "second": free[1]}).status_code == 303
+    assert json.loads(sent("history", free[1], "--json").stdout)["role"] == "blind_duplicate"
+    assert at.post("/vial/second", data={"vial": free[0], "second": "TH00002BS"}).status_code == 409
+    file = {"file": ("r.csv", Path("lab_return_2026.csv").read_bytes())}
+    place = at.post("/returns/look", data={"shipment": "SH-2026"}, files=file).headers["location"]
+    assert at.get(place).status_code == 200
+    assert at.post(f"{place}/forget", data={"x": "1"}).status_code == 303
+    assert at.get(place).status_code == 404
+    assert '"returned": 0' in sent("reconcile", "SH-2026", "--json").stdout
+    only_looks = client(sent.database, read_only=True)
+    for path in ("/labels", "/vial?code=TH00002BS", "/returns", "/devices", "/inbox"):
+        assert "<button>" not in only_looks.get(path).text.replace("<button>Show</button>", ""), path

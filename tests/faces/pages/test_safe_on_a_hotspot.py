@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import json
+import random
+import re
+import sqlite3
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import timedelta
 
 import pytest
 from conftest import Runner
 from pages_support import BOAT, HERE, client
+from sqlalchemy import Engine, event
 from starlette.testclient import TestClient
 
 PAGES = [
@@ -182,6 +189,97 @@ def test_a_body_is_bounded_and_bad_uploads_stop_nothing(database: str) -> None:
     assert said.status_code == 409
     assert "no picture" in said.json()["fault"]
     assert at.get("/").status_code == 200
+
+
+def bad_pictures() -> list[bytes]:
+    """200 files that are no photo of a label, most of them broken pictures."""
+    from PIL import Image
+
+    whole = []
+    for kind in ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP"):
+        made = io.BytesIO()
+        Image.new("L", (64, 48), 130).save(made, kind)
+        whole.append(made.getvalue())
+    bomb = io.BytesIO()
+    Image.new("1", (20_000, 20_000)).save(bomb, "PNG")
+    chance = random.Random(7)
+    broken = []
+    for n in range(196):
+        content = bytearray(whole[n % len(whole)])
+        for _ in range(1 + n % 9):
+            content[chance.randrange(8, len(content))] = chance.randrange(256)
+        broken.append(bytes(content[: len(content) if n % 3 else chance.randrange(1, len(content))]))
+    return [b"", b"<svg onload='x'/>", b"PK\x03\x04" * 50, bomb.getvalue(), *broken]
+
+
+def test_two_hundred_bad_uploads_stop_nothing(database: str) -> None:
+    at = client(database)
+    pictures = bad_pictures()
+    assert len(pictures) == 200
+    for content in pictures:
+        said = at.post("/photo", files={"photo": ("a.png", content)}, headers={"accept": "application/json"})
+        assert said.status_code == 409, said.text
+        assert re.search("picture|symbol", said.json()["fault"])
+    assert at.get("/").status_code == 200
+    for content in (b"", b"PK\x03\x04rubbish", b"\xd0\xcf\x11\xe0" * 40, b"<table><tr><td>x"):
+        look = at.post("/returns/look", data={"shipment": "SH-9"}, files={"file": ("../../x.xlsx", content)})
+        assert look.status_code in {404, 409, 422}
+
+
+def test_a_locked_database_is_said_and_the_page_may_send_again(database: str) -> None:
+    at = client(database, longest_wait=0.2)
+    fish = {"id": "0123456789abcdef0123", "length": "16 in"}
+    asks = {"accept": "application/json"}
+    other = sqlite3.connect(database, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    try:
+        said = at.post("/boat/HERON-2026/fish", json=fish, headers=asks)
+        assert at.get("/boat/HERON-2026/state").status_code == 200  # looking goes on
+    finally:
+        other.execute("ROLLBACK")
+        other.close()
+    assert said.status_code == 503
+    assert "another program has been writing" in said.json()["fault"]
+    assert at.post("/boat/HERON-2026/fish", json=fish, headers=asks).json()["doing"] == "stored"
+
+
+@contextmanager
+def full_disk(engine: Engine) -> Iterator[None]:
+    """Let the database's file grow no further than two pages from now."""
+
+    def bound(connection: sqlite3.Connection, _: object) -> None:
+        n_pages = connection.execute("PRAGMA page_count").fetchone()[0]
+        connection.execute(f"PRAGMA max_page_count = {n_pages + 2}")
+
+    engine.dispose()
+    event.listen(engine.pool, "connect", bound)
+    yield
+    event.remove(engine.pool, "connect", bound)
+    engine.dispose()
+
+
+def test_a_full_disk_is_said_and_nothing_is_half_written(database: str) -> None:
+    at = client(database)
+    asks = {"accept": "application/json"}
+    with full_disk(at.engine):  # type: ignore[attr-defined]
+        answers = [
+            at.post(
+                "/boat/HERON-2026/fish", headers=asks,
+                json={"id": f"{n:032}", "length": "16 in", "remarks": "r" * 290},
+            )
+            for n in range(40)
+        ]  # fmt: skip
+    refused = [n for n, one in enumerate(answers) if one.status_code != 200]
+    assert refused
+    assert {answers[n].status_code for n in refused} == {503}
+    assert "the disk is full" in answers[refused[0]].json()["fault"]
+    run = Runner(database)
+    n_there = len(json.loads(run("fish", "list", "HERON-2026", "--json").stdout)["fish"])
+    assert n_there == 40 - len(refused)
+    for n in refused:  # there is room again: what was held is handed over
+        fish = {"id": f"{n:032}", "length": "16 in"}
+        assert at.post("/boat/HERON-2026/fish", headers=asks, json=fish).json()["doing"] == "stored"
+    run("database", "check")
 
 
 def test_no_path_of_a_request_reaches_a_file(database: str) -> None:
