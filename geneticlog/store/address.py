@@ -91,7 +91,7 @@ def _password_from_file() -> str | None:
     if not named:
         return None
     try:
-        return Path(named).read_text(encoding="utf-8").rstrip("\r\n") or None
+        return Path(named).read_text(encoding="utf-8-sig").rstrip("\r\n") or None
     except (OSError, UnicodeDecodeError):
         raise NotFound(
             f"the password file {named} of {PASSWORD_FILE_VARIABLE} cannot be read; check its name and permissions"

@@ -6,7 +6,8 @@ import csv
 import io
 import os
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
@@ -41,10 +42,21 @@ def write_whole(path: Path, content: bytes) -> None:
     Raises NotFound where its folder is not there, OSError with the file's own name where it cannot be written.
     """
     require_folder(path)
+    with by_its_own_name(path):
+        _write_beside(path, content)
+
+
+@contextmanager
+def by_its_own_name(path: Path) -> Iterator[None]:
+    """Name a file as it was asked for in a fault of the disk, not by the file that is written beside it first."""
     try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    except OSError as fault:  # told by the name that was asked for, not by that of the temporary file
-        raise OSError(fault.errno, fault.strerror, str(path)) from fault
+        yield
+    except OSError as fault:
+        raise type(fault)(fault.errno, fault.strerror, str(path)) from fault
+
+
+def _write_beside(path: Path, content: bytes) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".geneticlog-")  # short: the own name may be long
     try:
         with os.fdopen(handle, "wb") as file:
             file.write(content)

@@ -128,6 +128,8 @@ COMMANDS = {
 }
 
 
+# files that a person looks at in another program, which on Windows keeps everyone else from writing them
+OPEN_ELSEWHERE = (".csv", ".xlsx", ".xls", ".ods", ".pdf", ".tsv", ".txt")
 # top-level command of old -> what it is called now
 OLD_NAMES = {"decide": "finding decide"}
 # word that a person may try -> the command that does it
@@ -201,6 +203,11 @@ def said_of_the_disk(fault: OSError) -> str:
     """Return a plain sentence for a file that cannot be read or written."""
     named = f"{fault.filename}: " if fault.filename else ""
     why = (fault.strerror or str(fault)).lower()
+    if isinstance(fault, PermissionError) and str(fault.filename or "").lower().endswith(OPEN_ELSEWHERE):
+        return (
+            f"{named}{why}; if it is open in a spreadsheet or a viewer, close it there and run this again; else check"
+            " its permissions"
+        )
     return f"{named}{why}; check the path and its permissions"
 
 

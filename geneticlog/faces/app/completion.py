@@ -48,6 +48,10 @@ def _findings(session: Session, begun: str) -> list[CompletionItem]:
     ][:MOST]
 
 
+def _any_of(*kinds: str) -> Callable[[Session, str], list[CompletionItem]]:
+    return lambda session, begun: [item for kind in kinds for item in SOURCES[kind](session, begun)]
+
+
 # the name of a parameter of any command -> where its values are
 SOURCES: dict[str, Callable[[Session, str], list[CompletionItem]]] = {
     "lake": _codes("Lake", "code", "name"),
@@ -57,6 +61,7 @@ SOURCES: dict[str, Callable[[Session, str], list[CompletionItem]]] = {
     "lab": _codes("Lab", "code", "name"),
     "panel": _codes("Panel", "code", "name"),
     "finding": _findings,
+    "vial|finding|shipment|survey": _any_of("finding", "shipment", "survey"),
 }
 
 
@@ -74,6 +79,10 @@ class Name(click.types.StringParamType):
         try:
             if self.kind == "stock":
                 return _stocks(incomplete)
+            if self.kind == "code":  # of what the command is about: `lake show CODE`, `correct survey CODE`
+                kind = next(word for word in reversed(ctx.command_path.split()) if word in SOURCES)
+                with ctx.ensure_object(Desk).reading() as session:
+                    return SOURCES[kind](session, incomplete)
             with ctx.ensure_object(Desk).reading() as session:
                 return SOURCES[self.kind](session, incomplete)
         except Exception:  # a shell that completes must never print a fault between two keys
@@ -93,6 +102,14 @@ def _stocks(begun: str) -> list[CompletionItem]:
 def complete_names(parameters: Sequence[click.Parameter]) -> None:
     """Let the shell complete each parameter whose name says what it holds, where it takes any text."""
     for parameter in parameters:
-        kind = "stock" if parameter.name in {"stock_name", "cap_stock"} else parameter.name
-        if kind is not None and (kind in SOURCES or kind == "stock") and parameter.type is click.STRING:
-            parameter.type = Name(kind)
+        if parameter.type is not click.STRING:
+            continue
+        shown = (parameter.metavar or "").strip("[].").lower()
+        for kind in (parameter.name, shown):
+            if kind in {"stock_name", "cap_stock"}:
+                parameter.type = Name("stock")
+            elif kind == "code" or kind in SOURCES:
+                parameter.type = Name(str(kind))
+            else:
+                continue
+            break

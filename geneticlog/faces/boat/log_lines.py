@@ -18,7 +18,7 @@ _MARKS = (
 
 
 def decoded(content: bytes) -> str:
-    """Return a log as text: by its byte-order mark, else UTF-16 where every other byte is nought, else UTF-8."""
+    """Return a log as text: by its byte-order mark, else UTF-16 where every other byte is zero, else UTF-8."""
     for mark, encoding in _MARKS:
         if content.startswith(mark):
             return content[len(mark) :].decode(encoding, errors="replace")

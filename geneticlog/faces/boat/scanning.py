@@ -10,27 +10,29 @@ import click
 
 from geneticlog.errors import GeneticlogError, Refused
 from geneticlog.faces.app.desk import Desk
+from geneticlog.faces.boat.log_lines import piped_lines
 
 BEEP = "\a"
 END = {"", "done", "end", "quit"}
 
 
 def scanned_lines(asks: str) -> Iterator[tuple[int, str]]:
-    """Yield (line number, text) of each scan; an empty line ends at the prompt, the end of the file in a pipe."""
-    stream = sys.stdin
-    at_prompt = sys.stdin.isatty()
+    """Yield (line number, text) of each scan; an empty line ends at the prompt, the end of the file in a pipe,
+    which may be UTF-8 or UTF-16."""
+    if not sys.stdin.isatty():
+        for number, line in enumerate(piped_lines(), start=1):
+            if (text := line.strip()) and not text.startswith("#"):
+                yield number, text
+        return
     number = 0
     while True:
-        if at_prompt:
-            click.echo(f"{asks} {number + 1}: ", nl=False, err=True)
-        line = stream.readline()
-        if not line:
-            return
+        click.echo(f"{asks} {number + 1}: ", nl=False, err=True)
+        line = sys.stdin.readline()
         text = line.strip()
-        if at_prompt and text.lower() in END:
+        if not line or text.lower() in END:
             return
         number += 1
-        if text and not text.startswith("#"):
+        if not text.startswith("#"):
             yield number, text
 
 

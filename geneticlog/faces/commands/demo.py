@@ -156,7 +156,8 @@ def tell_all(folder: Path, replace: bool) -> None:
                     number += 1
                     say(f"{number}. {step.story}")
                 tell(step)
-        (work / MARK).write_text("This folder was made by geneticlog demo and may be replaced by it.\n")
+        made = "This folder was made by geneticlog demo and may be replaced by it.\n"
+        (work / MARK).write_text(made, encoding="utf-8")
         if folder.exists():
             shutil.rmtree(folder)
         work.chmod(0o755)

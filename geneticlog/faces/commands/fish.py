@@ -338,7 +338,8 @@ def _keep_log(book: PipeBook, lines: list[str], free_name: Callable[[Path], Path
 def _typed(prompt: Prompt) -> Iterator[str]:
     """Lines from the keyboard, each after the open card; ends with the input or with Ctrl-C."""
     if sys.stdin.isatty():
-        import readline  # noqa: F401 - line editing and history at the prompt
+        with suppress(ImportError):  # Windows edits lines itself
+            import readline  # noqa: F401 - line editing and history at the prompt
     while True:
         try:
             if sys.stdin.isatty():

@@ -404,13 +404,13 @@ def _files() -> Iterator[Write]:
 
     Around the transaction: codes are stored with their labels, or neither is there.
     """
-    from geneticlog.store.writing import require_folder, write_whole
+    from geneticlog.store.writing import by_its_own_name, require_folder, write_whole
 
     pending: dict[Path, Path] = {}
 
     def write(target: Path, content: bytes) -> None:
         require_folder(target)
-        waiting = target.with_name(f".{target.name}.waiting")
+        waiting = target.with_name(f".geneticlog-{len(pending)}.waiting")  # short: the own name may be long
         try:
             write_whole(waiting, content)
         except OSError as fault:
@@ -423,7 +423,8 @@ def _files() -> Iterator[Write]:
     try:
         yield write
         for waiting, target in pending.items():
-            waiting.replace(target)
+            with by_its_own_name(target):
+                waiting.replace(target)
     finally:
         for waiting in pending:
             waiting.unlink(missing_ok=True)

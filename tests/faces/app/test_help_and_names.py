@@ -144,6 +144,19 @@ def test_names_in_the_database_are_completed(run_on_sqlite: Runner, monkeypatch:
     assert completed("report", "lake", "h") == ["HERON"]
     assert completed("plan", "") == ["HERON", "OTTER"]
     assert completed("coverage", "HER") == ["HERON-2026"]
+    assert completed("lake", "show", "o") == ["OTTER"]
+    assert completed("correct", "survey", "") == completed("history", "HER") == ["HERON-2026"]
+    assert completed("correct", "lake", "h") == completed("report", "export", "--lake", "h") == ["HERON"]
+    for words in (
+        ("shipment", "show"),
+        ("reconcile",),
+        ("finding", "decide"),
+        ("lab", "show"),
+        ("panel", "show"),
+    ):
+        assert completed(*words, "") == []
+    run_on_sqlite("lab", "add", "QUILL", "Invented")
+    assert completed("lab", "change", "") == completed("shipment", "pack", "--lab", "q") == ["QUILL"]
     assert completed("label", "print", "--stock", "letter-wrap")[0].startswith("letter-wrap")
     monkeypatch.setenv("GENETICLOG_DATABASE", "/nowhere/at/all.sqlite")
     assert completed("plan", "") == []
