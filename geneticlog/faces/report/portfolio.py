@@ -113,7 +113,7 @@ def _changes(one: ListedLake) -> dict[str, Any]:
         if part is not None and part.low is not None:
             told.append([name, *change_cell(part.difference, part.low, part.high)])
     apart = listed([str(one) for one in line.change_differs]) if line.change_differs else ""
-    care = f"compare with care, for {apart} changed" if apart else None
+    care = f"compare with care: {apart} changed" if apart else None
     since = f"since {line.earlier_on.year}" if line.earlier_on else None
     return {"d": round(line.change, 4), "changes": told, "care": care, "since": since}
 
@@ -123,10 +123,9 @@ def change_cell(change: float, low: float, high: float) -> tuple[str, str]:
     whole = f"{abs(change) * 100:.0f}"
     sign = "" if whole == "0" else "+" if change > 0 else "−"
     ends = points_between(low, high).removesuffix(" points")
-    if high <= 0 and low < 0:  # both ends fall: their signs are told, as the change's is
-        ends = "−" + ends.replace(" to ", " to −")
-    elif low >= 0:
-        ends = "+" + ends.replace(" to ", " to +")
+    if low >= 0 or high <= 0:  # both ends go one way: their signs are shown, as the change's is
+        way = "+" if low >= 0 else "−"
+        ends = " to ".join(end if end == "0" else f"{way}{end}" for end in ends.split(" to "))
     return f"{sign}{whole}", ends
 
 

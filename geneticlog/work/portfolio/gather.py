@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
+from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, WIDE
@@ -27,6 +28,7 @@ from geneticlog.work.result.count_fish import caught_and_swabbed
 from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 
+NO_RESULT = "no result yet"  # the list says the state of the samples in its place
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
 
@@ -281,13 +283,13 @@ def _reasons(
     if latest is None:
         reasons.append((4, "never surveyed"))
     elif now is None:
-        reasons.append((4, f"no result yet{of_pair}"))
+        reasons.append((4, f"{NO_RESULT}{of_pair}"))
     elif latest is not shown:
         n = latest.every.n
-        few = f"only {n} fish with a result" if n else "no result yet"
+        few = f"only {n} fish with a result" if n else NO_RESULT
         reasons.append((4, f"the latest survey has {few}{of_pair}"))
     if now is not None and now.n < LEAST_TO_READ:
-        reasons.append((3, "too few fish to read"))
+        reasons.append((3, str(State.TOO_FEW)))
     if days is not None and days > old_after_days:
         reasons.append((2, f"last surveyed {days} days ago"))
     if now is not None and now.n >= LEAST_TO_READ and wide:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -13,7 +14,7 @@ from geneticlog.rules.lakes.next_step import next_step
 from geneticlog.rules.lakes.state import Progress, State
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.lakes.progress import progress_of_lakes
-from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine
+from geneticlog.work.portfolio.gather import NO_RESULT, OLD_AFTER_DAYS, LakeLine
 
 
 @dataclass(frozen=True)
@@ -57,7 +58,7 @@ def working_list(
         on = last.get(key)
         rose = _rise(line)
         fell = line.change_high is not None and line.change_high < 0
-        reasons = (*line.reasons, *([rose] if rose else []))
+        reasons = (*(in_words(one, held) for one in line.reasons), *([rose] if rose else []))
         found.append(
             ListedLake(
                 line=line,
@@ -77,7 +78,20 @@ def working_list(
                 urgency=max(line.urgency, 1 if rose else 0),
             )
         )
-    return sorted(found, key=lambda one: (-one.urgency, one.line.name.casefold(), one.line.lake))
+    return sorted(found, key=lambda one: (-one.urgency, by_name(one.line.name), one.line.lake))
+
+
+def in_words(reason: str, held: Progress) -> str:
+    """Return a reason that there is no result with the state of the samples, in the words of report and coverage."""
+    if NO_RESULT not in reason or held.state is State.KNOWN:
+        return reason
+    return reason.replace(f"has {NO_RESULT}", f"is {held.words}").replace(NO_RESULT, held.words)
+
+
+def by_name(name: str) -> tuple[tuple[int, int | str], ...]:
+    """Return what sorts names as people do: Lake 2 before Lake 10."""
+    parts = re.split(r"(\d+)", name.casefold())
+    return tuple((0, int(part)) if part.isdecimal() else (1, part) for part in parts if part)
 
 
 def _rise(line: LakeLine) -> str:

@@ -12,9 +12,11 @@ import pypdfium2
 import pytest
 from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
 from conftest import Runner
+from lake_situations import add_stories
 from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
 
+from geneticlog.faces.report.paper import lakes_pdf
 from geneticlog.faces.report.portfolio import change_cell, lakes_html
 from geneticlog.rules.lakes.next_step import NOTHING_DUE, next_step
 from geneticlog.rules.lakes.state import State
@@ -90,6 +92,9 @@ def test_the_next_step(state: State, more: dict[str, Any], step: str) -> None:
         (0.3, 0.2201, 0.3799, ("+30", "+22 to +38")),
         (-0.3, -0.3799, -0.2201, ("−30", "−22 to −38")),
         (0.02, -0.0501, 0.0901, ("+2", "−6 to +10")),
+        (0.22, 0.0001, 0.4299, ("+22", "0 to +43")),
+        (-0.22, -0.4299, -0.0001, ("−22", "0 to −43")),
+        (0.0, 0.0, 0.0, ("0", "0 to 0")),
     ],
 )
 def test_a_change_is_told_in_one_unit(change: float, low: float, high: float, said: tuple[str, str]) -> None:
@@ -181,3 +186,43 @@ def test_the_reports_are_written_beside_the_list_and_linked(
     assert "Calm Lake" in text
     assert "the share rose by 30 points" in text.replace("\r\n", " ")
     run_on_sqlite("report", "lakes", "--with-reports", fails=2)
+
+
+def test_a_lake_without_results_needs_attention_for_the_state_of_its_samples(sqlite_session: Session) -> None:
+    add_stories(sqlite_session)
+    sqlite_session.commit()
+    found = {
+        one.line.name: one
+        for one in working_list(sqlite_session, gather_portfolio(sqlite_session, today=TODAY), today=TODAY)
+    }
+    for name in ("Never swabbed", "Not sent", "At the lab", "All failed"):
+        assert found[name].reasons[0] == found[name].state_words, name
+    assert found["Four fish"].reasons[0] == str(found["Four fish"].state)
+    assert found["At the lab"].reasons == ("at the lab since 2026-05-02 (3 fish)",)
+    assert not any("no result yet" in reason for one in found.values() for reason in one.reasons)
+
+
+def test_lakes_are_in_the_order_of_their_numbers_and_no_cell_is_cut_on_paper(sqlite_session: Session) -> None:
+    numbers = (10, 2, 1, 33, 4, 5, 6, 7)
+    for at in numbers:
+        lake = add_lake(sqlite_session, f"L{at}", f"Lake {at} with " + "a name so long " * 6)
+        for year in (2024, 2026):
+            survey = add_survey(sqlite_session, lake, f"L{at}-{year}", date(year, 4, 1), gear=f"gear {year}")
+            add_typed(sqlite_session, survey, [(length, q) for length in (6.5, 13.0) for q in MANY[:5]])
+    sqlite_session.commit()
+    lakes = working_list(sqlite_session, gather_portfolio(sqlite_session, today=TODAY), today=TODAY)
+    assert [one.line.lake for one in lakes] == [f"L{at}" for at in sorted(numbers)]
+    pdf = pypdfium2.PdfDocument(lakes_pdf(lakes, stamp=Stamp(NOW, "Ada Test"), paper="us-letter"))
+    names, last_lines = ends_of(pdf[0], "Lake"), ends_of(pdf[0], "gear")
+    assert len(names) == len(last_lines) == len(numbers)  # two rows of four cells
+    assert min(bottom for bottom, _ in last_lines[:4]) > max(top for _, top in names[4:])
+
+
+def ends_of(page: pypdfium2.PdfPage, word: str) -> list[tuple[float, float]]:
+    """Return bottom and top of each place where a word stands on a page, from the top down."""
+    text, found = page.get_textpage(), []
+    search = text.search(word, match_case=True)
+    while (place := search.get_next()) is not None:
+        _, bottom, _, top = text.get_charbox(place[0])
+        found.append((bottom, top))
+    return sorted(found, reverse=True)

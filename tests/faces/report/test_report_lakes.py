@@ -61,7 +61,7 @@ def test_what_asks_for_attention_and_in_which_order(session: Session) -> None:
     assert reasons["DOUBT"] == ("2 findings to decide",)
     assert reasons["FELL"] == ("the share fell since the survey before",)
     assert reasons["NEVER"] == ("never surveyed",)
-    assert reasons["FEW"][0] == "too few fish to read"
+    assert reasons["FEW"][0] == "too few to read"
     assert reasons["OLD"] == ("last surveyed 2232 days ago",)
     assert reasons["CALM"] == ()
 
