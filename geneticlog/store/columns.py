@@ -5,10 +5,13 @@ from __future__ import annotations
 import json
 from datetime import UTC, datetime
 from enum import StrEnum
+from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
-from sqlalchemy import DateTime, Dialect, Text
+from sqlalchemy import ColumnElement, DateTime, Dialect, Text, type_coerce
 from sqlalchemy.types import TypeDecorator
+
+from geneticlog.rules.schemes import Scheme
 
 
 class UtcInstant(TypeDecorator[datetime]):
@@ -53,6 +56,29 @@ class Word(TypeDecorator[State], Generic[State]):
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> State | None:
         return None if value is None else self.states(value)
+
+
+@lru_cache(maxsize=512)
+def _scheme(text: str) -> Scheme:
+    return Scheme.from_json(text)
+
+
+class SchemeText(TypeDecorator[Scheme]):
+    """A size-class scheme, kept as one line of JSON."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Scheme | str | None, dialect: Dialect) -> str | None:
+        return value.to_json() if isinstance(value, Scheme) else value
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Scheme | None:
+        return None if value is None else _scheme(value)
+
+
+def as_stored(column: ColumnElement[Any]) -> ColumnElement[Any]:
+    """Return a column whose stored text is wanted as it is, whatever a state or a scheme would make of it."""
+    return type_coerce(column, Text()) if isinstance(column.type, Word | SchemeText) else column
 
 
 class JsonList(TypeDecorator[list[str]]):

@@ -9,6 +9,7 @@ from sqlalchemy import Connection, Engine, Table, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
 from geneticlog.errors import GeneticlogError, Refused
+from geneticlog.store.columns import as_stored
 from geneticlog.store.migrate import require_ready, standing, upgrade
 from geneticlog.store.refusals import in_words
 from geneticlog.store.row_digests import digests
@@ -60,7 +61,9 @@ def _counted_on(watch: Watch, before: int, total: int, n: int) -> None:
 
 def _copy_table(origin: Connection, copy: Connection, table: Table, watch: Callable[[int], None]) -> int:
     n = 0
-    rows = origin.execute(select(table).order_by(*table.primary_key.columns)).mappings()
+    rows = origin.execute(
+        select(*map(as_stored, table.columns)).order_by(*table.primary_key.columns)
+    ).mappings()
     for part in rows.partitions(AT_A_TIME):
         copy.execute(insert(table), [dict(row) for row in part])
         n += len(part)

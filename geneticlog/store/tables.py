@@ -22,13 +22,14 @@ from sqlalchemy import (
     UniqueConstraint,
     text,
 )
-from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship
+from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship, validates
 
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
+from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding
-from geneticlog.store.columns import JsonList, UtcInstant, Word
+from geneticlog.store.columns import JsonList, SchemeText, UtcInstant, Word
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -42,6 +43,11 @@ NAMES = {
 def one_of(column: str, *words: str) -> str:
     """Return the CHECK that a column holds one of these words (or nothing, where it may be absent)."""
     return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
+
+
+def _as_scheme(_row: Table, _name: str, value: Scheme | str) -> Scheme:
+    """A scheme that comes as text, as in a carry file, is read at once. Raises SchemeError."""
+    return Scheme.from_json(value) if isinstance(value, str) else value
 
 
 class Table(DeclarativeBase):
@@ -113,7 +119,7 @@ class SamplingPlan(Table):
     uid: Mapped[str] = mapped_column(String(32), unique=True)
     lake_id: Mapped[int] = mapped_column(ForeignKey("lake.id"), index=True)
     number: Mapped[int]  # 1, 2, … within its lake; the highest is in force
-    scheme: Mapped[str]  # JSON
+    scheme: Mapped[Scheme] = mapped_column(SchemeText)
     allocation: Mapped[str]
     inputs: Mapped[str]  # JSON: what was asked, and which spread was used and where it came from
     made_at: Mapped[datetime]
@@ -121,6 +127,7 @@ class SamplingPlan(Table):
     targets: Mapped[list[PlanTarget]] = relationship(
         back_populates="sampling_plan", cascade="all, delete-orphan"
     )
+    _scheme = validates("scheme")(_as_scheme)
 
 
 class PlanTarget(Table):
@@ -161,7 +168,7 @@ class Survey(Table):
     species: Mapped[str]
     length_unit: Mapped[str] = mapped_column(String(2))
     weight_unit: Mapped[str] = mapped_column(String(2))
-    scheme: Mapped[str]  # JSON, see rules/schemes.py
+    scheme: Mapped[Scheme] = mapped_column(SchemeText)
     sampling_plan_id: Mapped[int | None] = mapped_column(ForeignKey("sampling_plan.id"))
     permit: Mapped[str | None]
     permit_from: Mapped[date | None]
@@ -176,6 +183,7 @@ class Survey(Table):
     lake: Mapped[Lake] = relationship(back_populates="surveys")
     sampling_plan: Mapped[SamplingPlan | None] = relationship()
     fish: Mapped[list[Fish]] = relationship(back_populates="survey")
+    _scheme = validates("scheme")(_as_scheme)
 
 
 class Fish(Table):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from geneticlog.rules.lengths import Measured
-from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
+from geneticlog.rules.schemes import LEAST_LENGTH, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, relative_weight
 from geneticlog.store.tables import Fish, Survey
 
@@ -34,7 +34,7 @@ def judge(survey: Survey, species: str, length: Measured | None) -> str | None:
     if length is None:
         return None
     if species == survey.species:
-        return Scheme.from_json(survey.scheme).judge(length.value, length.unit)
+        return survey.scheme.judge(length.value, length.unit)
     if (species, "mm") not in LEAST_LENGTH:
         return None
     try:

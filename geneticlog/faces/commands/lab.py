@@ -47,11 +47,11 @@ def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
 @click.pass_obj
 def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
     """Add a lab under a short code of your own."""
-    from geneticlog.work.catalogue.labs import add_lab
+    from geneticlog.work.catalogue.labs import AboutLab, add_lab
 
     held |= checked(held["manifest"], held["layout"])
     with desk.writing() as session:
-        document = lab_document(add_lab(session, code, name, stamp=desk.stamp(), **held))
+        document = lab_document(add_lab(session, code, name, AboutLab(**held), stamp=desk.stamp()))
     desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 

@@ -47,11 +47,11 @@ def panel() -> None:
 @click.pass_obj
 def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
     """Enter a panel."""
-    from geneticlog.work.catalogue.labs import add_panel
+    from geneticlog.work.catalogue.labs import AboutPanel, add_panel
 
     held["markers"] = marker_text(markers)
     with desk.writing() as session:
-        document = panel_document(add_panel(session, code, name, stamp=desk.stamp(), **held))
+        document = panel_document(add_panel(session, code, name, AboutPanel(**held), stamp=desk.stamp()))
 
     def say() -> None:
         taxa = f"{document['taxon']} alleles against {document['other_taxon']}"

@@ -78,7 +78,7 @@ def pack(
     from geneticlog.work.events import find_shipment, find_survey
     from geneticlog.work.shipment.follow import ethanol_of
     from geneticlog.work.shipment.left_to_pack import nothing_left
-    from geneticlog.work.shipment.pack import look_up, vials_by_plan, vials_of_survey
+    from geneticlog.work.shipment.pack import Packing, look_up, vials_by_plan, vials_of_survey
     from geneticlog.work.shipment.pack import pack as pack_vials
 
     scanned = scan_vials(desk, code) if scan or "-" in vials else []
@@ -93,12 +93,7 @@ def pack(
             chosen += vials_by_plan(session, find_survey(session, survey))
         if (surveys or planned) and not chosen:
             raise Refused(nothing_left(session, [find_survey(session, one) for one in (*surveys, *planned)]))
-        packed = pack_vials(
-            session,
-            code,
-            chosen,
-            lab=lab,
-            stamp=desk.stamp(),
+        how = Packing(
             blanks=[look_up(session, text) for text in blanks],
             keep_free=[text.strip() for text in (keep_free or "").split(",") if text.strip()],
             panel=find_panel(session, panel),
@@ -106,6 +101,7 @@ def pack(
             shuffle=not one_by_one,
             **details,
         )
+        packed = pack_vials(session, code, chosen, how, lab=lab, stamp=desk.stamp())
         ethanol = ethanol_of(find_shipment(session, code))
     desk.show(
         {**vars(packed), "ethanol": ethanol_document(ethanol)},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
 from datetime import date
 from typing import Any
 
@@ -58,15 +59,15 @@ def survey() -> None:
 @click.pass_obj
 def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     """Open a survey on a lake; its fish are judged by the classes in force now."""
-    from geneticlog.rules.schemes import Scheme
     from geneticlog.rules.sentences import targets_said
-    from geneticlog.work.catalogue.places import open_survey, targets_of
+    from geneticlog.work.catalogue.places import Asked, open_survey, targets_of
     from geneticlog.work.events import find_lake
 
     with desk.writing() as session:
         found = find_lake(session, lake)
-        opened = open_survey(session, found, surveyed_on, stamp=desk.stamp(), **details)
-        scheme = Scheme.from_json(opened.survey.scheme)
+        asked = Asked(**{field.name: details.pop(field.name) for field in fields(Asked)})
+        opened = open_survey(session, found, surveyed_on, asked, stamp=desk.stamp(), **details)
+        scheme = opened.survey.scheme
         said = [f"Survey {opened.survey.code} on {found.name}, {surveyed_on}, by {opened.survey.gear}."]
         said.append(
             "Size classes: "
@@ -136,7 +137,6 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
     from sqlalchemy import select
     from sqlalchemy.orm import selectinload
 
-    from geneticlog.rules.schemes import Scheme
     from geneticlog.rules.sentences import targets_said
     from geneticlog.rules.vialcode import printed
     from geneticlog.store.tables import Fish
@@ -150,7 +150,7 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         known = {column: getattr(found, column) for column in columns}
         known["lake"] = found.lake.code
         waiting = waiting_of(session, [found.id])
-        scheme = Scheme.from_json(found.scheme)
+        scheme = found.scheme
         plan = found.sampling_plan.number if found.sampling_plan else None
         targets = targets_of(found.sampling_plan) if found.sampling_plan else None
         fish: list[dict[str, Any]] = [

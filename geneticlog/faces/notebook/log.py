@@ -422,12 +422,10 @@ class Log:
         """Return the names of the size classes of all surveys, from small to large."""
         from sqlalchemy import select
 
-        from geneticlog.rules.schemes import Scheme
         from geneticlog.store.tables import Survey
 
         with self._reading() as session:
-            schemes = session.scalars(select(Survey.scheme).distinct()).all()
-        found = [Scheme.from_json(scheme) for scheme in schemes]
+            found = session.scalars(select(Survey.scheme).distinct()).all()
         least: dict[str, float] = {}
         for scheme in found:
             for unit, limits in scheme.least.items():

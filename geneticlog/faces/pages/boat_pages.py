@@ -80,7 +80,7 @@ def log(visit: Visit) -> Response:
     """Store one card. Answers: done, or what to ask, or why it is refused; nothing is stored of the last two."""
     from geneticlog.rules.boat.sitting import Card
     from geneticlog.work.boat.log_card import log_card
-    from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.log_fish import FishDoubted, Given, Usual
     from geneticlog.work.boat.shown_card import show_card
     from geneticlog.work.events import find_survey
 
@@ -93,9 +93,11 @@ def log(visit: Visit) -> Response:
         line = _line(survey, sent)
         stored = log_card(
             session, survey, Card(uid, (line,)), stamp=visit.stamp, sure=sure,
-            again=bool(sent.get("again")), tissue=line.tissue, medium=_text(sent, "medium") or None,
-            site=_text(sent, "site") or None, size_class=_text(sent, "size_class") or None,
-            entered_at=_entered_at(sent, visit.house.now()),
+            again=bool(sent.get("again")),
+            usual=Usual(line.tissue, _text(sent, "medium") or None, _text(sent, "site") or None),
+            given=Given(
+                size_class=_text(sent, "size_class") or None, entered_at=_entered_at(sent, visit.house.now())
+            ),
         )  # fmt: skip
         fish = stored.logged
         show_card(
@@ -140,7 +142,7 @@ def take_out(visit: Visit) -> Response:
 def correct(visit: Visit) -> Response:
     """Change a stored fish, with a reason: its length, its weight, or its vial."""
     from geneticlog.rules.lengths import parse_length, parse_weight
-    from geneticlog.work.boat.correct import correct_fish
+    from geneticlog.work.boat.correct import VialChange, correct_fish
     from geneticlog.work.boat.log_fish import FishDoubted
     from geneticlog.work.events import find_survey
 
@@ -162,8 +164,9 @@ def correct(visit: Visit) -> Response:
                 parse_weight(text, survey.weight_unit) if (text := _text(sent, "weight")) else None
             )
         corrected = correct_fish(
-            session, survey, number, changes, stamp=visit.stamp, why=_text(sent, "why"),
-            sure=sure, add_vial=_text(sent, "vial") or None, take_vial=_text(sent, "take") or None,
+            session, survey, number, changes,
+            VialChange(add=_text(sent, "vial") or None, take=_text(sent, "take") or None),
+            stamp=visit.stamp, why=_text(sent, "why"), sure=sure,
         )  # fmt: skip
         return {
             "fish": number,

@@ -21,11 +21,10 @@ IN_THE_WELL = timedelta(hours=24)  # a fish logged longer ago is in no live well
 
 def classes_of(session: Session, survey: Survey) -> list[dict[str, Any]]:
     """Return each size class with its least length in the survey's unit, and its counts from the coverage."""
-    from geneticlog.rules.schemes import Scheme
     from geneticlog.work.boat.coverage import of_survey
 
     counts = {one.size_class: one for one in of_survey(session, survey).classes}
-    scheme = Scheme.from_json(survey.scheme)
+    scheme = survey.scheme
     unit = survey.length_unit if survey.length_unit in scheme.least else "mm"
     return [
         {

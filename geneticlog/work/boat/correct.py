@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
@@ -15,12 +16,11 @@ from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.gear import gear_key
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.label.vial_states import VialRole
-from geneticlog.rules.lengths import Measured
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import parse, printed
-from geneticlog.store.tables import Finding, Fish, Survey
-from geneticlog.work.boat.fill_vial import VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
+from geneticlog.store.tables import Finding, Fish, Survey, Vial
+from geneticlog.work.boat.fill_vial import Swab, VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.boat.log_fish import (
     FishDoubted,
     FishRefused,
@@ -31,7 +31,7 @@ from geneticlog.work.boat.log_fish import (
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
-from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.finding.open_finding import About, open_finding
 from geneticlog.work.fish_columns import measured_columns
 
 LAKE_FIELDS = (
@@ -46,54 +46,59 @@ FISH_FIELDS = ("length", "weight", "species", "n_fish", "fate", "site", "remarks
 NEVER_EMPTY = {"name", "surveyed_on", "gear", "order_of_work", "species", "n_fish"}
 
 
+@dataclass(frozen=True)
+class VialChange:
+    """What changes of a fish's vials.
+
+    take, add
+        a vial to take off the fish (free again), and one to put on it; with add alone, on a fish with one vial, the
+        new vial takes the place of the old.
+    tissue
+        of the vial that is put on, or of those that stay.
+    """
+
+    add: str | None = None
+    take: str | None = None
+    tissue: str | None = None
+
+
+AS_THEY_ARE = VialChange()
+
+
 def correct_fish(
     session: Session,
     survey: Survey,
     number: int,
     changes: Mapping[str, Any],
+    vials: VialChange = AS_THEY_ARE,
     *,
     stamp: Stamp,
     why: str,
     sure: Sure = False,
-    add_vial: str | None = None,
-    take_vial: str | None = None,
-    tissue: str | None = None,
 ) -> Corrected:
     """Change what is stored of a fish. Size class and relative weight follow from its length and weight.
 
     changes
         of FISH_FIELDS; length and weight as Measured; None empties a field.
-    take_vial, add_vial
-        a vial to take off the fish (free again), and one to put on it; with add_vial alone, on a fish with one
-        vial, the new vial takes the place of the old.
 
     Raises FishRefused for what cannot be, FishDoubted for what has to be asked; nothing is changed then.
     """
     _has_reason(why)
     fish = find_fish(session, survey, number)
-    unknown = set(changes) - set(FISH_FIELDS)
-    if unknown:
+    if unknown := set(changes) - set(FISH_FIELDS):
         raise Refused(
             f"a fish has no {', '.join(sorted(unknown))} to correct; it has {', '.join(FISH_FIELDS)}"
         )
     _not_emptied(changes)
-    before = said_of(fish)
-    tissues = [one.tissue for one in fish.vials]
-    was = as_logged(survey, fish)
-    length: Measured | None = changes.get("length", was.length)
-    weight: Measured | None = changes.get("weight", was.weight)
+    before, tissues, was = said_of(fish), [one.tissue for one in fish.vials], as_logged(survey, fish)
     species = changes.get("species", fish.species)
-    n_fish = changes.get("n_fish", fish.n_fish)
-    line = LogLine(length=length, weight=weight, n_fish=n_fish)
-    if n_fish < 1:
-        raise FishRefused(f"a tally of {n_fish} fish cannot be; take the fish out with --remove")
-    if n_fish > 1 and (weight is not None or fish.vials or add_vial):
-        raise FishRefused(f"a tally of {n_fish} fish cannot have a vial or a weight")
-    found = doubts(species, length, weight) if {"length", "weight", "species"} & set(changes) else []
-    if impossible := [doubt.text for doubt in found if doubt.impossible]:
-        raise FishRefused("; ".join(impossible), "length")
-    questions = [(doubt.text, "doubtful_measurement") for doubt in found]
-    vial, more = _new_vial(session, survey, fish, add_vial)
+    line = LogLine(
+        length=changes.get("length", was.length),
+        weight=changes.get("weight", was.weight),
+        n_fish=changes.get("n_fish", fish.n_fish),
+    )
+    questions = _questions(fish, species, line, changes, vials)
+    vial, more = _new_vial(session, survey, fish, vials.add)
     questions += more
     if sure is not True and any(kind not in (sure or ()) for _, kind in questions):
         kinds = frozenset(kind for _, kind in questions)
@@ -101,33 +106,68 @@ def correct_fish(
     columns = {
         name: changes[name] for name in ("species", "n_fish", "fate", "site", "remarks") if name in changes
     }
-    measured = measured_columns(survey, species, length, weight)
-    if length is None and "length" not in changes:
+    measured = measured_columns(survey, species, line.length, line.weight)
+    if line.length is None and "length" not in changes:
         measured["size_class"] = fish.size_class  # ticked in a tally box
     for name, value in (columns | measured).items():
         if getattr(fish, name) != value:
             setattr(fish, name, value)
     session.flush()
-    _change_vials(session, survey, fish, vial, take_vial, add_vial, tissue, stamp=stamp, why=why)
+    _change_vials(session, survey, fish, vial, vials, stamp=stamp, why=why)
     session.refresh(fish, ["vials"])
     after = said_of(fish)
     changed = {name: (before[name], after[name]) for name in before if before[name] != after[name]}
-    if tissues != (now_are := [one.tissue for one in fish.vials]) and tissue is not None:
+    if tissues != (now_are := [one.tissue for one in fish.vials]) and vials.tissue is not None:
         changed["tissue"] = (tissues, now_are)
     if changed:
-        record(
-            session, "corrected", "fish", fish_name(survey.code, number), stamp=stamp, why=why,
-            old={name: old for name, (old, _) in changed.items()},
-            new={"uid": fish.uid} | {name: new for name, (_, new) in changed.items()},
-        )  # fmt: skip
-        if not doubts(fish.species, length, weight):
+        _keep_change(session, survey, fish, changed, stamp=stamp, why=why)
+        if not doubts(fish.species, line.length, line.weight):
             _settle_doubts(session, fish, stamp=stamp, why=why)
-        for text, kind in questions:
-            open_finding(
-                session, key=f"{kind}:{fish.uid}", kind=kind, stamp=stamp, survey_id=survey.id, fish_id=fish.id,
-                text=f"Fish {fish_name(survey.code, number)}: {text}. {stamp.by} said that it is so.", data=after,
-            )  # fmt: skip
+        _keep_questions(session, survey, fish, questions, stamp=stamp)
     return Corrected(fish_name(survey.code, number), changed, as_logged(survey, fish).words)
+
+
+def _questions(
+    fish: Fish, species: str, line: LogLine, changes: Mapping[str, Any], vials: VialChange
+) -> list[tuple[str, str]]:
+    """Return what to ask of a fish as it would be, each with its kind. Raises FishRefused for what cannot be."""
+    if line.n_fish < 1:
+        raise FishRefused(f"a tally of {line.n_fish} fish cannot be; take the fish out with --remove")
+    if line.n_fish > 1 and (line.weight is not None or fish.vials or vials.add):
+        raise FishRefused(f"a tally of {line.n_fish} fish cannot have a vial or a weight")
+    measured_anew = {"length", "weight", "species"} & set(changes)
+    found = doubts(species, line.length, line.weight) if measured_anew else []
+    if impossible := [doubt.text for doubt in found if doubt.impossible]:
+        raise FishRefused("; ".join(impossible), "length")
+    return [(doubt.text, "doubtful_measurement") for doubt in found]
+
+
+def _keep_change(
+    session: Session,
+    survey: Survey,
+    fish: Fish,
+    changed: Mapping[str, tuple[Any, Any]],
+    *,
+    stamp: Stamp,
+    why: str,
+) -> None:
+    record(
+        session, "corrected", "fish", fish_name(survey.code, fish.number), stamp=stamp, why=why,
+        old={name: old for name, (old, _) in changed.items()},
+        new={"uid": fish.uid} | {name: new for name, (_, new) in changed.items()},
+    )  # fmt: skip
+
+
+def _keep_questions(
+    session: Session, survey: Survey, fish: Fish, questions: list[tuple[str, str]], *, stamp: Stamp
+) -> None:
+    """Open a finding for each question that a person answered with yes."""
+    name = fish_name(survey.code, fish.number)
+    for text, kind in questions:
+        open_finding(
+            session, key=f"{kind}:{fish.uid}", kind=kind, stamp=stamp, about=About(survey.id, fish.id),
+            text=f"Fish {name}: {text}. {stamp.by} said that it is so.", data=said_of(fish),
+        )  # fmt: skip
 
 
 def correct_lake(
@@ -203,7 +243,7 @@ def _apply(
 
 def _new_vial(
     session: Session, survey: Survey, fish: Fish, add_vial: str | None
-) -> tuple[Any, list[tuple[str, str]]]:
+) -> tuple[Vial | None, list[tuple[str, str]]]:
     if add_vial is None:
         return None, []
     try:
@@ -222,29 +262,18 @@ def _change_vials(
     session: Session,
     survey: Survey,
     fish: Fish,
-    vial: Any,
-    take_vial: str | None,
-    add_vial: str | None,
-    tissue: str | None,
+    vial: Vial | None,
+    change: VialChange,
     *,
     stamp: Stamp,
     why: str,
 ) -> None:
-    held = {one.code: one for one in fish.vials}
-    in_hand = [one for one in fish.vials if one.standing not in NOT_IN_HAND]
+    """Take vials off a fish, put ``vial`` on it, and correct the tissue of those that stay."""
     try:
-        if take_vial is not None:
-            code = parse(take_vial)
-            if code not in held:
-                raise VialRefused(f"vial {printed(code)} is not on fish {fish.number}")
-            leaving = held[code]
-        elif vial is not None and len(in_hand) == 1:
-            leaving = in_hand[0]
-        else:
-            leaving = None
-        role, kept_tissue = VialRole.SAMPLE, tissue
+        leaving = _leaving(fish, vial, change)
+        role, tissue = VialRole.SAMPLE, change.tissue
         if leaving is not None:
-            role, kept_tissue = leaving.role, tissue or leaving.tissue
+            role, tissue = leaving.role, tissue or leaving.tissue
             empty_vial(session, survey, leaving, stamp=stamp, why=why)
             session.expire(fish, ["vials"])
         elif tissue is not None and vial is None:
@@ -258,9 +287,21 @@ def _change_vials(
         if vial is not None:
             if any(one.standing not in NOT_IN_HAND for one in fish.vials):
                 role = VialRole.BLIND_DUPLICATE
-            fill_vial(session, survey, fish, vial, stamp=stamp, role=role, tissue=kept_tissue)
+            fill_vial(session, fish, vial, Swab(tissue), stamp=stamp, role=role)
     except VialRefused as fault:
         raise FishRefused(str(fault)) from None
+
+
+def _leaving(fish: Fish, vial: Vial | None, change: VialChange) -> Vial | None:
+    """Return the vial that leaves a fish: the one named, or the only one in hand where another takes its place."""
+    if change.take is not None:
+        code = parse(change.take)
+        held = {one.code: one for one in fish.vials}
+        if code not in held:
+            raise VialRefused(f"vial {printed(code)} is not on fish {fish.number}")
+        return held[code]
+    in_hand = [one for one in fish.vials if one.standing not in NOT_IN_HAND]
+    return in_hand[0] if vial is not None and len(in_hand) == 1 else None
 
 
 def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> None:

@@ -76,7 +76,7 @@ def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None)
 
 def of_survey(session: Session, survey: Survey) -> Coverage:
     """Return the coverage of a survey by its own scheme and sampling plan."""
-    scheme = Scheme.from_json(survey.scheme)
+    scheme = survey.scheme
     return _coverage(session, survey.code, [survey], scheme, survey.species, survey.sampling_plan)
 
 
@@ -109,8 +109,8 @@ def of_lake(
         raise NotFound(
             f"lake {lake.code} has no survey of {SPECIES[species].printed} from {since} to {until}; {hint}"
         )
-    scheme = Scheme.from_json(surveys[-1].scheme)
-    other = [survey.code for survey in surveys if not Scheme.from_json(survey.scheme).judges_like(scheme)]
+    scheme = surveys[-1].scheme
+    other = [survey.code for survey in surveys if not survey.scheme.judges_like(scheme)]
     if other:
         raise Refused(
             f"the surveys {', '.join(other)} were judged by other size classes than {surveys[-1].code}; "
@@ -121,7 +121,7 @@ def of_lake(
         for plan in session.scalars(
             select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number)
         )
-        if Scheme.from_json(plan.scheme).judges_like(scheme)
+        if plan.scheme.judges_like(scheme)
     ]
     own = {survey.sampling_plan_id for survey in surveys}
     of_season = [plan for plan in plans if plan.made_at.date() <= until] or [

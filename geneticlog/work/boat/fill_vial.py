@@ -83,16 +83,25 @@ def on_its_fish(fish: Fish) -> str:
     )
 
 
+@dataclass(frozen=True)
+class Swab:
+    """What a vial is filled with; a mouth swab where nothing else is said, in what the vial held already."""
+
+    tissue: str | None = None
+    medium: str | None = None
+
+
+A_SWAB = Swab()
+
+
 def fill_vial(
     session: Session,
-    survey: Survey,
     fish: Fish,
     vial: Vial,
+    swab: Swab = A_SWAB,
     *,
     stamp: Stamp,
     role: VialRole = VialRole.SAMPLE,
-    tissue: str | None = None,
-    medium: str | None = None,
 ) -> None:
     """Put a free vial on a fish. Raises VialRefused where it is on another fish or the fish has two already."""
     if vial.fish_id is not None:
@@ -105,8 +114,8 @@ def fill_vial(
     vial.fish_n = fish.n_fish
     vial.standing = VialStanding.FILLED
     vial.role = role
-    vial.tissue = tissue or "mouth_swab"
-    vial.medium = medium or vial.medium
+    vial.tissue = swab.tissue or "mouth_swab"
+    vial.medium = swab.medium or vial.medium
     vial.filled_at = stamp.now
     vial.filled_by = stamp.by
     record(
@@ -115,7 +124,7 @@ def fill_vial(
         "vial",
         vial.code,
         stamp=stamp,
-        new={"fish": fish_name(survey.code, fish.number), "tissue": vial.tissue, "role": role},
+        new={"fish": fish_name(fish.survey.code, fish.number), "tissue": vial.tissue, "role": role},
     )
     session.flush()
 

@@ -16,10 +16,14 @@ from geneticlog.rules.boat.sitting import Card, Rules, Sitting
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, OpenCard, Survey
 from geneticlog.work.boat.log_fish import (
+    NOTHING_GIVEN,
+    NOTHING_USUAL,
     Doubtful,
     FishRefused,
+    Given,
     Logged,
     Sure,
+    Usual,
     as_logged,
     complete_fish,
     log_fish,
@@ -50,18 +54,13 @@ def log_card(
     stamp: Stamp,
     sure: Sure = False,
     again: bool = False,
-    tissue: str | None = None,
-    medium: str | None = None,
-    site: str | None = None,
-    size_class: str | None = None,
-    entered_at: datetime | None = None,
+    usual: Usual = NOTHING_USUAL,
+    given: Given = NOTHING_GIVEN,
 ) -> CardStored:
     """Store the fish of a closed card. Its ``uid``, made by the device, is its identity: twice stores it once.
 
     sure: what is doubtful is so (True, or kinds of doubt), beside what the card says a person has said
     again: store it although it was taken back before (redo); else it stays taken back
-    size_class: of fish that were only counted, as ticked in a tally box; else judged from the length
-    entered_at: by the device's clock, where it held the card for a while; kept beside the moment it is stored
 
     A card that comes again with a part more (a second vial, say) completes its fish. Raises FishRefused for what
     cannot be, also where its fish is stored with other values; FishDoubted for what has to be asked.
@@ -72,11 +71,9 @@ def log_card(
     fish = _fish_of(session, survey, card)
     if fish is not None:
         _same_fish(fish, line)
-        logged = complete_fish(
-            session, survey, fish.number, line, stamp=stamp, sure=said, tissue=tissue, medium=medium
-        )
+        logged = complete_fish(session, survey, fish.number, line, stamp=stamp, sure=said, usual=usual)
         stored = CardStored(Doing.ALREADY if logged.already else Doing.COMPLETED, logged)
-        return _with_its_time(session, survey, stored, entered_at, stamp)
+        return _with_its_time(session, survey, stored, given, stamp)
     if not again and card.uid in undone_sources(session, survey):
         return CardStored(Doing.UNDONE, None)
     logged = log_fish(
@@ -85,22 +82,26 @@ def log_card(
         line,
         stamp=stamp,
         sure=said,
-        source=card.uid,
-        tissue=tissue,
-        medium=medium,
-        site=site,
-        size_class=size_class if line.length is None else None,
+        given=replace(given, source=card.uid, size_class=given.size_class if line.length is None else None),
+        usual=usual,
     )
     stored = CardStored(Doing.ALREADY if logged.already else Doing.STORED, logged)
-    return _with_its_time(session, survey, stored, entered_at, stamp)
+    return _with_its_time(session, survey, stored, given, stamp)
 
 
 def _with_its_time(
-    session: Session, survey: Survey, stored: CardStored, entered_at: datetime | None, stamp: Stamp
+    session: Session, survey: Survey, stored: CardStored, given: Given, stamp: Stamp
 ) -> CardStored:
-    if entered_at is not None and stored.logged is not None and not stored.logged.already:
+    if given.entered_at is not None and stored.logged is not None and not stored.logged.already:
         name = fish_name(survey.code, stored.logged.number)
-        record(session, "handed_over", "fish", name, stamp=stamp, new={"entered_at": entered_at.isoformat()})
+        record(
+            session,
+            "handed_over",
+            "fish",
+            name,
+            stamp=stamp,
+            new={"entered_at": given.entered_at.isoformat()},
+        )
     return stored
 
 

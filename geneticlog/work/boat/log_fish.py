@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 from typing import Any
 
 from sqlalchemy import func, select
@@ -13,13 +15,12 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts, say
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
-from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
-from geneticlog.work.boat.fill_vial import LookedUp, VialRefused, fill_vial, look_up_vial, on_its_fish
+from geneticlog.work.boat.fill_vial import LookedUp, Swab, VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.events import fish_name, new_uid, record
-from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.finding.open_finding import About, open_finding
 from geneticlog.work.fish_columns import length_of, measured_columns, weight_of
 
 Sure = bool | frozenset[str]
@@ -84,6 +85,34 @@ class Logged:
         return f"fish {self.number}{several}: {', '.join(parts) or 'not measured'}"
 
 
+@dataclass(frozen=True)
+class Usual:
+    """What holds of a fish where its own line says nothing."""
+
+    tissue: str | None = None
+    medium: str | None = None
+    site: str | None = None
+
+
+@dataclass(frozen=True)
+class Given:
+    """What a sheet or a device says of a fish beside its line.
+
+    number: the fish's number on a sheet; default the next one of the survey
+    source: where the line came from, so that it is not stored twice
+    size_class: of a fish without a length, as ticked in a tally box; else judged from the length
+    entered_at: by the device's clock, where it held the card for a while; kept beside the moment it is stored
+    """
+
+    number: int | None = None
+    source: str | None = None
+    size_class: str | None = None
+    entered_at: datetime | None = None
+
+
+NOTHING_USUAL, NOTHING_GIVEN = Usual(), Given()
+
+
 def log_fish(
     session: Session,
     survey: Survey,
@@ -91,20 +120,12 @@ def log_fish(
     *,
     stamp: Stamp,
     sure: Sure = False,
-    number: int | None = None,
-    source: str | None = None,
-    tissue: str | None = None,
-    medium: str | None = None,
-    site: str | None = None,
-    size_class: str | None = None,
+    given: Given = NOTHING_GIVEN,
+    usual: Usual = NOTHING_USUAL,
 ) -> Logged:
     """Store what is said of one fish, or of a tally of several.
 
     sure: a person has said that what is doubtful is so (True, or the kinds of doubt); each then becomes a finding
-    number: the fish's number on a sheet; default the next one of the survey
-    source: where the line came from, so that it is not stored twice
-    tissue, medium, site: what holds where the line itself says nothing
-    size_class: of a fish without a length, as ticked in a tally box; else judged from the length
 
     Raises FishRefused for what cannot be, FishDoubted (nothing stored) for what has to be asked. A vial that is
     on a fish of this survey with the same values is that fish: it comes back as ``already``.
@@ -112,54 +133,33 @@ def log_fish(
     session.execute(
         select(Survey.id).where(Survey.id == survey.id).with_for_update()
     )  # numbers are given in turn
+    vials, questions = _vials_of_line(session, survey, line, given.number)
+    if isinstance(vials, Fish):
+        return replace(as_logged(survey, vials), already=True)
     species = line.species or survey.species
-    questions = _measurement_doubts(species, line.length, line.weight)
-    vials: list[Vial] = []
-    for name in ("vial", "second"):
-        if (code := getattr(line, name)) is None:
-            continue
-        looked_up = _look_up(session, survey, code, name)
-        vials.append(looked_up.vial)
-        if (same := looked_up.fish) is not None:
-            if name == "vial" and same.survey_id == survey.id and _says_the_same(same, line, number):
-                return replace(as_logged(survey, same), already=True)
-            raise FishRefused(
-                f"vial {printed(looked_up.vial.code)} is already {on_its_fish(same)}; take another vial, "
-                "or mend that fish with: geneticlog correct fish",
-                name,
-            )
-        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
-    if line.vial is not None and line.length is None:
-        text = "there is no length, so the fish counts in no size class"
-        questions.append(
-            Doubtful(
-                text if size_class is None else f"there is no length, only the class {size_class}",
-                "no_length",
-                ("length",),
-            )
-        )
-    elif line.length is None and size_class is None:
-        raise FishRefused("enter a length or a vial; the line has neither", "length")
-    if size_class is not None and size_class not in (known := Scheme.from_json(survey.scheme).classes):
-        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+    questions = [
+        *_measurement_doubts(species, line.length, line.weight),
+        *questions,
+        *_size_doubts(survey, line, given.size_class),
+    ]
     _ask(questions, line, sure)
-    if number is not None and session.scalar(
-        select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number)
+    if given.number is not None and session.scalar(
+        select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == given.number)
     ):
-        raise FishRefused(f"survey {survey.code} has a fish {number} already, with other values")
+        raise FishRefused(f"survey {survey.code} has a fish {given.number} already, with other values")
     columns = measured_columns(survey, species, line.length, line.weight)
     if line.length is None:
-        columns["size_class"] = size_class
+        columns["size_class"] = given.size_class
     fish = Fish(
         uid=new_uid(),
         survey=survey,
-        number=number or _next_number(session, survey),
+        number=given.number or _next_number(session, survey),
         n_fish=line.n_fish,
         species=species,
         fate=line.fate,
-        site=site,
+        site=usual.site,
         remarks=line.remarks,
-        source=source,
+        source=given.source,
         logged_at=stamp.now,
         logged_by=stamp.by,
         vials=[],
@@ -168,20 +168,66 @@ def log_fish(
     session.add(fish)
     session.flush()
     record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
-    for vial, role in zip(vials, (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE), strict=False):
-        fill_vial(
-            session,
-            survey,
-            fish,
-            vial,
-            stamp=stamp,
-            role=role,
-            tissue=line.tissue or tissue,
-            medium=medium,
-        )
-        session.refresh(fish, ["vials"])
+    roles = (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE)
+    _fill(session, fish, list(zip(vials, roles, strict=False)), line, usual, stamp)
     _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return as_logged(survey, fish)
+
+
+def _vials_of_line(
+    session: Session, survey: Survey, line: LogLine, number: int | None
+) -> tuple[list[Vial] | Fish, list[Doubtful]]:
+    """Return the free vials of a line, and what has to be asked of them; or the fish that the line is already.
+
+    Raises FishRefused for a vial that is on another fish, or on one with other values.
+    """
+    vials: list[Vial] = []
+    questions: list[Doubtful] = []
+    for name in ("vial", "second"):
+        if (code := getattr(line, name)) is None:
+            continue
+        looked_up = _look_up(session, survey, code, name)
+        vials.append(looked_up.vial)
+        if (same := looked_up.fish) is not None:
+            if name == "vial" and same.survey_id == survey.id and _says_the_same(same, line, number):
+                return same, []
+            raise FishRefused(
+                f"vial {printed(looked_up.vial.code)} is already {on_its_fish(same)}; take another vial, "
+                "or mend that fish with: geneticlog correct fish",
+                name,
+            )
+        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+    return vials, questions
+
+
+def _size_doubts(survey: Survey, line: LogLine, size_class: str | None) -> list[Doubtful]:
+    """What to ask of a fish that was not measured. Raises FishRefused for an empty line and an unknown class."""
+    questions = []
+    if line.vial is not None and line.length is None:
+        text = "there is no length, so the fish counts in no size class"
+        if size_class is not None:
+            text = f"there is no length, only the class {size_class}"
+        questions = [Doubtful(text, "no_length", ("length",))]
+    elif line.length is None and size_class is None:
+        raise FishRefused("enter a length or a vial; the line has neither", "length")
+    if size_class is not None and size_class not in (known := survey.scheme.classes):
+        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+    return questions
+
+
+def _fill(
+    session: Session,
+    fish: Fish,
+    vials: Sequence[tuple[Vial, VialRole]],
+    line: LogLine,
+    usual: Usual,
+    stamp: Stamp,
+) -> None:
+    """Put vials on a fish, each in its role."""
+    held = Swab(line.tissue or usual.tissue, usual.medium)
+    for vial, role in vials:
+        fill_vial(session, fish, vial, held, stamp=stamp, role=role)
+        session.refresh(fish, ["vials"])
 
 
 def complete_fish(
@@ -192,8 +238,7 @@ def complete_fish(
     *,
     stamp: Stamp,
     sure: Sure = False,
-    tissue: str | None = None,
-    medium: str | None = None,
+    usual: Usual = NOTHING_USUAL,
 ) -> Logged:
     """Add to a fish that is stored what it still lacks: its vial, its weight, or a second vial (blind duplicate).
 
@@ -206,27 +251,14 @@ def complete_fish(
     if fish is None:
         raise FishRefused(f"survey {survey.code} has no fish {number}")
     before = said_of(fish)
-    weight, length = line.weight, length_of(fish)
-    questions: list[Doubtful] = []
     new: dict[str, Any] = {
         name: getattr(line, name)
         for name in ("fate", "remarks")
         if getattr(line, name) and not getattr(fish, name)
     }
-    if weight is not None and fish.n_fish > 1:
-        raise FishRefused("a tally of several fish cannot have a weight", "weight")
-    if weight is not None and fish.weight is None:
-        # the length is that of a fish already stored, which no answer changes
-        questions += [
-            replace(one, about=("weight",)) for one in _measurement_doubts(fish.species, length, weight)
-        ]
-        new |= measured_columns(survey, fish.species, length, weight)
-    elif weight is not None and (fish.weight, fish.weight_unit) != (weight.value, weight.unit):
-        raise FishRefused(
-            f"fish {number} has a weight of {fish.weight:.10g} {fish.weight_unit} already; "
-            "mend it with: geneticlog correct fish",
-            "weight",
-        )
+    questions: list[Doubtful] = []
+    if line.weight is not None:
+        questions = _weight_to_add(survey, fish, line.weight, new)
     vials, more = _vials_to_add(session, survey, fish, line)
     questions += more
     _ask(questions, line, sure)
@@ -238,14 +270,31 @@ def complete_fish(
             session, "completed", "fish", fish_name(survey.code, number), stamp=stamp,
             old=before, new=said_of(fish),
         )  # fmt: skip
-    for vial, role in vials:
-        fill_vial(
-            session, survey, fish, vial, stamp=stamp,
-            role=role, tissue=line.tissue or tissue, medium=medium,
-        )  # fmt: skip
-        session.refresh(fish, ["vials"])
+    _fill(session, fish, vials, line, usual, stamp)
     _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return replace(as_logged(survey, fish), already=not new and not vials)
+
+
+def _weight_to_add(survey: Survey, fish: Fish, weight: Measured, new: dict[str, Any]) -> list[Doubtful]:
+    """Add the columns of a weight to ``new`` where the fish has none; return what has to be asked of it.
+
+    Raises FishRefused for a tally, and where the fish has another weight.
+    """
+    if fish.n_fish > 1:
+        raise FishRefused("a tally of several fish cannot have a weight", "weight")
+    if fish.weight is None:
+        length = length_of(fish)
+        new |= measured_columns(survey, fish.species, length, weight)
+        # the length is that of a fish already stored, which no answer changes
+        doubts_of_both = _measurement_doubts(fish.species, length, weight)
+        return [replace(one, about=("weight",)) for one in doubts_of_both]
+    if (fish.weight, fish.weight_unit) != (weight.value, weight.unit):
+        raise FishRefused(
+            f"fish {fish.number} has a weight of {fish.weight:.10g} {fish.weight_unit} already; "
+            "mend it with: geneticlog correct fish",
+            "weight",
+        )
+    return []
 
 
 def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]:
@@ -393,9 +442,7 @@ def _keep_doubts(
             key=f"{kind}:{fish.uid}",
             kind=kind,
             text=f"Fish {name}: {text}. {stamp.by} said that it is so.",
-            survey_id=survey.id,
-            fish_id=fish.id,
-            vial_id=fish.vials[0].id if fish.vials else None,
+            about=About(survey.id, fish.id, fish.vials[0].id if fish.vials else None),
             stamp=stamp,
             data=said_of(fish),
         )

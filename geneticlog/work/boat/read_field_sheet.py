@@ -18,7 +18,9 @@ from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.log_fish import (
     FishDoubted,
     FishRefused,
+    Given,
     Logged,
+    Usual,
     as_logged,
     complete_fish,
     log_fish,
@@ -245,12 +247,12 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
         there = replace(as_logged(survey, held), already=True) if held is not None else None
     logged = there or log_fish(
         session, survey, replace(line, second=None), stamp=reading.stamp, sure=reading.sure,
-        number=row.number, site=row.site, medium=reading.medium, size_class=row.size_class,
+        given=Given(row.number, size_class=row.size_class), usual=Usual(medium=reading.medium, site=row.site),
     )  # fmt: skip
     if line.second is not None:
         extra = complete_fish(
             session, survey, logged.number, LogLine(second=line.second), stamp=reading.stamp,
-            sure=reading.sure, medium=reading.medium,
+            sure=reading.sure, usual=Usual(medium=reading.medium),
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)
     return SheetRow(row.row, Doing.ALREADY if logged.already else Doing.STORED, logged)

@@ -20,12 +20,11 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.same_rows import SameRows, same_rows
 from geneticlog.rules.boat.sitting import same_code
-from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
-from geneticlog.work.boat.correct import correct_fish
-from geneticlog.work.boat.log_fish import FishRefused, Logged, Sure, as_logged, complete_fish
+from geneticlog.work.boat.correct import VialChange, correct_fish
+from geneticlog.work.boat.log_fish import FishRefused, Logged, Sure, Usual, as_logged, complete_fish
 from geneticlog.work.boat.sheet_rows import SAID, FishRow
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import fish_name, record
@@ -174,7 +173,14 @@ def change_fish(
     size_class = changes.pop("size_class", None)
     values = {name: _value(name, row, survey) for name in changes}
     did = correct_fish(
-        session, survey, fish.number, values, stamp=stamp, why=why, sure=sure, tissue=tissue or None
+        session,
+        survey,
+        fish.number,
+        values,
+        VialChange(tissue=tissue or None),
+        stamp=stamp,
+        why=why,
+        sure=sure,
     )
     changed = bool(did.changes)
     if size_class and fish.length is None:
@@ -189,7 +195,9 @@ def change_fish(
                 "vial",
             )
         vials = type(line)(vial=line.vial, second=line.second, tissue=line.tissue)
-        extra = complete_fish(session, survey, fish.number, vials, stamp=stamp, sure=sure, medium=medium)
+        extra = complete_fish(
+            session, survey, fish.number, vials, stamp=stamp, sure=sure, usual=Usual(medium=medium)
+        )
         changed |= not extra.already
     return as_logged(survey, fish), changed
 
@@ -197,7 +205,7 @@ def change_fish(
 def _change_class(
     session: Session, survey: Survey, fish: Fish, size_class: str, *, stamp: Stamp, why: str
 ) -> bool:
-    if size_class not in (known := Scheme.from_json(survey.scheme).classes):
+    if size_class not in (known := survey.scheme.classes):
         raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
     old, fish.size_class = fish.size_class, size_class
     session.flush()

@@ -10,7 +10,6 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.gear import is_electrofishing
 from geneticlog.rules.label.vial_states import VialStanding
-from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import PrintRun, Survey, Vial
@@ -52,7 +51,7 @@ def lay_field_sheet(session: Session, survey: Survey) -> FieldSheet:
         .where(PrintRun.survey_id == survey.id, Vial.standing == VialStanding.PRINTED)
         .order_by(PrintRun.number, Vial.id)
     )
-    scheme = Scheme.from_json(survey.scheme)
+    scheme = survey.scheme
     unit = "in" if survey.length_unit == "in" else "mm"
     targets = {one.size_class: one.target for one in survey_tally(session, survey)}
     classes = tuple(

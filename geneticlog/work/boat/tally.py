@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.schemes import Scheme
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import swabbed
@@ -60,5 +59,5 @@ def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
             *counted.get(name, (0, 0)),
             target=targets.get(name, 0) if targets is not None else None,
         )
-        for name in Scheme.from_json(survey.scheme).classes
+        for name in survey.scheme.classes
     )

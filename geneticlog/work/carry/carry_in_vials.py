@@ -19,58 +19,77 @@ FREE = {"standing": VialStanding.PRINTED, "role": VialRole.SAMPLE, "tissue": Non
 
 
 def take_vials(merge: Merge) -> None:
-    codes = [line["code"] for line in merge.of.get("vial", [])]
-    here: dict[str, Vial] = {}
-    for start in range(0, len(codes), 500):
-        found = merge.session.scalars(select(Vial).where(Vial.code.in_(codes[start : start + 500])))
-        here |= {vial.code: vial for vial in found}
-    waiting = []
+    """Add the vials of the file that are not here, and settle those that are by whose events are newer."""
+    here = _here(merge)
+    waiting: list[tuple[Vial, dict[str, Any]]] = []
     for line in merge.of.get("vial", []):
         line = dict(line)
         run_uid, fish_uid = line.pop("print_run"), line.pop("fish")
         vial = here.get(line["code"])
         if vial is None:
-            fish = merge.fish.get(fish_uid) if fish_uid else None
-            if fish_uid and fish is None:  # its fish was undone here, so the vial is free here
-                line |= FREE
-            merge.session.add(
-                Vial(
-                    **line, print_run=merge.runs[run_uid] if run_uid else None,
-                    fish_id=fish.id if fish else None, fish_n=1 if fish else None,
-                )
-            )  # fmt: skip
-            merge.did.n_new += 1
-            continue
-        ours = columns_of(vial) | {"fish": vial.fish.uid if vial.fish else None}
-        ours.pop("table")
-        theirs = line | {"fish": fish_uid}
-        about: dict[str, Any] = {"vial_id": vial.id}
-        if vial.print_run is not None and vial.print_run.survey_id is not None:
-            about["survey_id"] = vial.print_run.survey_id
-        if vial.fish_id is not None:
-            about["fish_id"] = vial.fish_id
-        merge.settle(
-            "vial", vial.code, ours, theirs,
-            lambda taken, vial=vial: waiting.append((vial, dict(taken))),  # type: ignore[misc]
-            f"Vial {printed(vial.code)}", **about,
-        )  # fmt: skip
+            _add(merge, line, run_uid, fish_uid)
+        else:
+            _settle(merge, vial, line | {"fish": fish_uid}, waiting)
     merge.session.flush()
     for vial, theirs in waiting:  # all are emptied before any is filled: two may have changed places
         if vial.fish_id is not None and "fish" in theirs:
             vial.fish_id, vial.fish_n, vial.standing = None, None, VialStanding.PRINTED
     merge.session.flush()
     for vial, theirs in waiting:
-        if "fish" not in theirs:
-            for name, value in theirs.items():
-                setattr(vial, name, value)
-            continue
-        fish = merge.fish.get(theirs.pop("fish") or "")
-        for name, value in theirs.items():
-            setattr(vial, name, value)
-        vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
-        if fish is None and vial.standing in (VialStanding.FILLED, *NOT_IN_HAND):
-            for name, value in FREE.items():
-                setattr(vial, name, value)
+        _take(merge, vial, theirs)
     merge.session.flush()
     for fish in merge.fish.values():
         merge.session.expire(fish, ["vials"])
+
+
+def _here(merge: Merge) -> dict[str, Vial]:
+    """The vials of the file that are in this database, by code."""
+    codes = [line["code"] for line in merge.of.get("vial", [])]
+    here: dict[str, Vial] = {}
+    for start in range(0, len(codes), 500):
+        found = merge.session.scalars(select(Vial).where(Vial.code.in_(codes[start : start + 500])))
+        here |= {vial.code: vial for vial in found}
+    return here
+
+
+def _add(merge: Merge, line: dict[str, Any], run_uid: str | None, fish_uid: str | None) -> None:
+    fish = merge.fish.get(fish_uid) if fish_uid else None
+    if fish_uid and fish is None:  # its fish was undone here, so the vial is free here
+        line |= FREE
+    merge.session.add(
+        Vial(
+            **line, print_run=merge.runs[run_uid] if run_uid else None,
+            fish_id=fish.id if fish else None, fish_n=1 if fish else None,
+        )
+    )  # fmt: skip
+    merge.did.n_new += 1
+
+
+def _settle(
+    merge: Merge, vial: Vial, theirs: dict[str, Any], waiting: list[tuple[Vial, dict[str, Any]]]
+) -> None:
+    """Let the newer side of a vial hold; what is taken of theirs waits until every vial is looked at."""
+    ours = columns_of(vial) | {"fish": vial.fish.uid if vial.fish else None}
+    ours.pop("table")
+    about: dict[str, Any] = {"vial_id": vial.id}
+    if vial.print_run is not None and vial.print_run.survey_id is not None:
+        about["survey_id"] = vial.print_run.survey_id
+    if vial.fish_id is not None:
+        about["fish_id"] = vial.fish_id
+    merge.settle(
+        "vial", vial.code, ours, theirs, lambda taken: waiting.append((vial, dict(taken))),
+        f"Vial {printed(vial.code)}", **about,
+    )  # fmt: skip
+
+
+def _take(merge: Merge, vial: Vial, theirs: dict[str, Any]) -> None:
+    moves = "fish" in theirs
+    fish = merge.fish.get(theirs.pop("fish", None) or "")
+    for name, value in theirs.items():
+        setattr(vial, name, value)
+    if not moves:
+        return
+    vial.fish_id, vial.fish_n = (fish.id, 1) if fish else (None, None)
+    if fish is None and vial.standing in (VialStanding.FILLED, *NOT_IN_HAND):
+        for name, value in FREE.items():
+            setattr(vial, name, value)

@@ -16,7 +16,7 @@ from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan,
 from geneticlog.work.carry.carry_out import versions
 from geneticlog.work.carry.clashes import PARTS, Difference, differences, part_words
 from geneticlog.work.events import record
-from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.finding.open_finding import About, open_finding
 
 # What follows for a vial from the fish that it is on.
 AFTER_FISH = {"standing", "role", "tissue", "medium", "filled_at", "filled_by"}
@@ -169,7 +169,7 @@ class Merge:
     def finding(self, key: str, kind: str, text: str, data: dict[str, Any], **about: Any) -> None:
         if self.session.scalar(select(Finding.id).where(Finding.key == key)) is None:
             opened = open_finding(
-                self.session, key=key, kind=kind, text=text, data=data, stamp=self.stamp, **about
+                self.session, key=key, kind=kind, text=text, data=data, stamp=self.stamp, about=About(**about)
             )
             self.did.findings.append(f"F{opened.number}: {text}")
 

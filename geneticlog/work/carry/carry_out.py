@@ -11,6 +11,7 @@ from sqlalchemy import inspect, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.carry_file import pack
 from geneticlog.store.chains import entries_to_carry
@@ -61,68 +62,19 @@ def carry_out(
     that it can print labels that no other database of the office will print
     """
     surveys = sorted(surveys, key=lambda survey: survey.code)
-    ids = [survey.id for survey in surveys]
-    fish = session.scalars(select(Fish).where(Fish.survey_id.in_(ids))).all()
-    vials: Sequence[Vial] = session.scalars(
-        select(Vial)
-        .outerjoin(PrintRun, Vial.print_run_id == PrintRun.id)
-        .outerjoin(Fish, Vial.fish_id == Fish.id)
-        .where(or_(PrintRun.survey_id.in_(ids), Fish.survey_id.in_(ids)))
-    ).all()
-    fish_uid = {one.id: one.uid for one in fish}
-    # a vial on a fish of a survey that stays behind is of no use where the file arrives
-    vials = [vial for vial in vials if vial.fish_id is None or vial.fish_id in fish_uid]
-    runs = {vial.print_run for vial in vials if vial.print_run is not None}
-    runs |= set(session.scalars(select(PrintRun).where(PrintRun.survey_id.in_(ids))))
-    survey_uid = {survey.id: survey.uid for survey in surveys}
-    lakes = {survey.lake for survey in surveys}
-    plans = {survey.sampling_plan for survey in surveys if survey.sampling_plan is not None}
-    prefixes = sorted({vial.code[:2] for vial in vials})
-    offices = session.scalars(select(Office).where(Office.prefix.in_(prefixes))).all()
-    lines: list[dict[str, Any]] = [
-        {"table": "office", "prefix": office.prefix, "name": office.name, "uid": office.uid}
-        for office in offices
-    ]
-    lines += [columns_of(lake) for lake in lakes]
-    lines += [
-        columns_of(plan)
-        | {"lake": lake_uid(session, plan), "targets": {one.size_class: one.target for one in plan.targets}}
-        for plan in plans
-    ]
-    lines += [
-        columns_of(survey)
-        | {"lake": survey.lake.uid, "plan": survey.sampling_plan.uid if survey.sampling_plan else None}
-        for survey in surveys
-    ]
-    lines += [columns_of(run) | {"survey": survey_uid.get(run.survey_id or 0)} for run in runs]
-    lines += [columns_of(one) | {"survey": survey_uid[one.survey_id]} for one in fish]
-    lines += [
-        columns_of(vial)
-        | {
-            "print_run": vial.print_run.uid if vial.print_run else None,
-            "fish": fish_uid.get(vial.fish_id) if vial.fish_id is not None else None,
-        }
-        for vial in vials
-    ]
-    events = events_about(session, surveys, lakes, [vial.code for vial in vials])
-    lines += [columns_of(event) for event in events]
-    lines += [
-        columns_of(finding)
-        | {
-            "survey": survey_uid[finding.survey_id or 0],
-            "fish": fish_uid.get(finding.fish_id) if finding.fish_id is not None else None,
-            "vial": finding.vial.code if finding.vial is not None else None,
-        }
-        for finding in session.scalars(
-            select(Finding).where(
-                Finding.survey_id.in_(ids), Finding.shipment_id.is_(None), Finding.return_file_id.is_(None)
-            )
-        )
-    ]
+    there = _of_surveys(session, surveys)
+    events = events_about(
+        session, surveys, {survey.lake for survey in surveys}, [vial.code for vial in there.vials]
+    )
     told = standing_lines(session, surveys, stamp=stamp)
-    lines += told
     chains = entries_to_carry(session.connection(), {event.uid for event in events})
-    lines += [{"table": "journal", **entry} for entry in chains]
+    lines = [
+        *_lines_of_places(session, there),
+        *_lines_of_fish(session, there),
+        *(columns_of(event) for event in events),
+        *told,
+        *({"table": "journal", **entry} for entry in chains),
+    ]
     order = (
         "office", "lake", "sampling_plan", "survey", "print_run", "fish", "vial", "event", "finding", "journal",
     )  # fmt: skip
@@ -134,7 +86,99 @@ def carry_out(
     if last := head(session.connection()):
         more["journal"] = f"{last.station}:{last}"
     codes = [survey.code for survey in surveys]
-    return CarriedOut(pack(lines, codes, **more), tuple(codes), len(fish), len(vials), station, len(told))
+    return CarriedOut(
+        pack(lines, codes, **more), tuple(codes), len(there.fish), len(there.vials), station, len(told)
+    )
+
+
+@dataclass(frozen=True)
+class _There:
+    """What travels with surveys: their fish, and every vial printed for them or filled from them."""
+
+    surveys: Sequence[Survey]
+    fish: Sequence[Fish]
+    vials: Sequence[Vial]
+
+    @property
+    def ids(self) -> list[int]:
+        return [survey.id for survey in self.surveys]
+
+
+def _of_surveys(session: Session, surveys: Sequence[Survey]) -> _There:
+    ids = [survey.id for survey in surveys]
+    fish = session.scalars(select(Fish).where(Fish.survey_id.in_(ids))).all()
+    vials = session.scalars(
+        select(Vial)
+        .outerjoin(PrintRun, Vial.print_run_id == PrintRun.id)
+        .outerjoin(Fish, Vial.fish_id == Fish.id)
+        .where(or_(PrintRun.survey_id.in_(ids), Fish.survey_id.in_(ids)))
+    )
+    here = {one.id for one in fish}
+    # a vial on a fish of a survey that stays behind is of no use where the file arrives
+    return _There(surveys, fish, [vial for vial in vials if vial.fish_id is None or vial.fish_id in here])
+
+
+def _lines_of_places(session: Session, there: _There) -> list[dict[str, Any]]:
+    """The offices, lakes, plans, surveys and print runs that surveys need."""
+    lakes = {survey.lake for survey in there.surveys}
+    plans = {survey.sampling_plan for survey in there.surveys if survey.sampling_plan is not None}
+    runs = {vial.print_run for vial in there.vials if vial.print_run is not None}
+    runs |= set(session.scalars(select(PrintRun).where(PrintRun.survey_id.in_(there.ids))))
+    survey_uid = {survey.id: survey.uid for survey in there.surveys}
+    prefixes = sorted({vial.code[:2] for vial in there.vials})
+    offices = session.scalars(select(Office).where(Office.prefix.in_(prefixes)))
+    return [
+        *(
+            {"table": "office", "prefix": office.prefix, "name": office.name, "uid": office.uid}
+            for office in offices
+        ),
+        *(columns_of(lake) for lake in lakes),
+        *(
+            columns_of(plan)
+            | {
+                "lake": lake_uid(session, plan),
+                "targets": {one.size_class: one.target for one in plan.targets},
+            }
+            for plan in plans
+        ),
+        *(
+            columns_of(survey)
+            | {"lake": survey.lake.uid, "plan": survey.sampling_plan.uid if survey.sampling_plan else None}
+            for survey in there.surveys
+        ),
+        *(columns_of(run) | {"survey": survey_uid.get(run.survey_id or 0)} for run in runs),
+    ]
+
+
+def _lines_of_fish(session: Session, there: _There) -> list[dict[str, Any]]:
+    """The fish of surveys, their vials, and the findings of the log about them."""
+    survey_uid = {survey.id: survey.uid for survey in there.surveys}
+    fish_uid = {one.id: one.uid for one in there.fish}
+    findings = session.scalars(
+        select(Finding).where(
+            Finding.survey_id.in_(there.ids), Finding.shipment_id.is_(None), Finding.return_file_id.is_(None)
+        )
+    )
+    return [
+        *(columns_of(one) | {"survey": survey_uid[one.survey_id]} for one in there.fish),
+        *(
+            columns_of(vial)
+            | {
+                "print_run": vial.print_run.uid if vial.print_run else None,
+                "fish": fish_uid.get(vial.fish_id) if vial.fish_id is not None else None,
+            }
+            for vial in there.vials
+        ),
+        *(
+            columns_of(finding)
+            | {
+                "survey": survey_uid[finding.survey_id or 0],
+                "fish": fish_uid.get(finding.fish_id) if finding.fish_id is not None else None,
+                "vial": finding.vial.code if finding.vial is not None else None,
+            }
+            for finding in findings
+        ),
+    ]
 
 
 def columns_of(row: Table) -> dict[str, Any]:
@@ -145,7 +189,11 @@ def columns_of(row: Table) -> dict[str, Any]:
         for column in inspect(kind).columns
         if column.key not in LOCAL and column.key != LOCAL_NUMBERS.get(kind)
     ]
-    return {"table": kind.__tablename__} | {name: getattr(row, name) for name in names}
+    return {"table": kind.__tablename__} | {name: _as_text(getattr(row, name)) for name in names}
+
+
+def _as_text(value: Any) -> Any:
+    return value.to_json() if isinstance(value, Scheme) else value
 
 
 def events_about(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import asdict, dataclass, replace
 from math import inf
 
 from sqlalchemy import select
@@ -18,23 +19,48 @@ from geneticlog.work.events import find_lab, record
 CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
 
 
-def add_lab(
-    session: Session,
-    code: str,
-    name: str,
-    *,
-    stamp: Stamp,
-    address: str | None = None,
-    fee: float | None = None,
-    manifest: str | None = None,
-    layout: str | None = None,
-    usual_days: int | None = None,
-) -> Lab:
-    """Enter a lab. ``manifest`` and ``layout`` are TOML texts that have been checked already.
+@dataclass(frozen=True)
+class AboutLab:
+    """What is held of a lab beside its name. ``manifest`` and ``layout`` are TOML texts that have been checked already.
 
     usual_days
         from sending to results; a shipment that is out longer asks for attention.
     """
+
+    address: str | None = None
+    fee: float | None = None
+    manifest: str | None = None
+    layout: str | None = None
+    usual_days: int | None = None
+
+
+@dataclass(frozen=True)
+class AboutPanel:
+    """What is held of a panel beside its name: its two taxa, whose alleles q counts, how many loci it has in all, and
+    what share of alleles its source says it misreads, at most with ``miscall_high``.
+    """
+
+    taxon: str = "Florida"
+    other_taxon: str = "northern"
+    n_loci: int | None = None
+    markers: str | None = None
+    source: str | None = None
+    miscall_rate: float | None = None
+    miscall_high: float | None = None
+
+
+NOTHING_OF_A_LAB, NOTHING_OF_A_PANEL = AboutLab(), AboutPanel()
+
+
+def add_lab(
+    session: Session,
+    code: str,
+    name: str,
+    about: AboutLab = NOTHING_OF_A_LAB,
+    *,
+    stamp: Stamp,
+) -> Lab:
+    """Enter a lab. Raises Refused for a code that cannot be or is taken, and for a fee below 0."""
     code = code.strip().upper()
     if not CODE.fullmatch(code):
         raise Refused(
@@ -42,11 +68,8 @@ def add_lab(
         )
     if session.scalar(select(Lab.id).where(Lab.code == code)):
         raise Refused(f"there is a lab {code} already; change it with: geneticlog lab change {code}")
-    _check_fee(fee)
-    lab = Lab(
-        code=code, name=name.strip(), address=address, fee=fee, manifest=manifest, layout=layout,
-        usual_days=usual_days,
-    )  # fmt: skip
+    _check_fee(about.fee)
+    lab = Lab(code=code, name=name.strip(), **asdict(about))
     session.add(lab)
     session.flush()
     record(
@@ -55,7 +78,7 @@ def add_lab(
         "lab",
         code,
         stamp=stamp,
-        new={"name": lab.name, "fee": fee, "usual_days": usual_days},
+        new={"name": lab.name, "fee": about.fee, "usual_days": about.usual_days},
     )
     return lab
 
@@ -84,19 +107,11 @@ def add_panel(
     session: Session,
     code: str,
     name: str,
+    about: AboutPanel = NOTHING_OF_A_PANEL,
     *,
     stamp: Stamp,
-    taxon: str = "Florida",
-    other_taxon: str = "northern",
-    n_loci: int | None = None,
-    markers: str | None = None,
-    source: str | None = None,
-    miscall_rate: float | None = None,
-    miscall_high: float | None = None,
 ) -> Panel:
-    """Enter a panel: its two taxa, whose alleles q counts, how many loci it has in all, and what share of alleles its
-    source says it misreads, at most with ``miscall_high``.
-    """
+    """Enter a panel. Raises Refused for a code that is taken, and for a code, taxa, loci or rates that cannot be."""
     code = code.strip().upper()
     if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,23}", code):
         raise Refused(
@@ -107,20 +122,15 @@ def add_panel(
             f"there is a panel {code} already; give this one another code, or change it with: geneticlog panel"
             f" change {code}"
         )
-    _check_loci(n_loci, markers)
-    _check_miscalls(miscall_rate, miscall_high)
-    if taxon.strip().lower() == other_taxon.strip().lower():
-        raise Refused(f"a panel tells two taxa apart; both are {taxon!r}")
+    _check_loci(about.n_loci, about.markers)
+    _check_miscalls(about.miscall_rate, about.miscall_high)
+    taxon, other_taxon = about.taxon.strip(), about.other_taxon.strip()
+    if taxon.lower() == other_taxon.lower():
+        raise Refused(f"a panel tells two taxa apart; both are {about.taxon!r}")
     panel = Panel(
         code=code,
         name=name.strip(),
-        taxon=taxon.strip(),
-        other_taxon=other_taxon.strip(),
-        n_loci=n_loci,
-        markers=markers,
-        source=source,
-        miscall_rate=miscall_rate,
-        miscall_high=miscall_high,
+        **asdict(replace(about, taxon=taxon, other_taxon=other_taxon)),
     )
     session.add(panel)
     session.flush()
@@ -130,7 +140,7 @@ def add_panel(
         "panel",
         code,
         stamp=stamp,
-        new={"taxa": [taxon, other_taxon], "n_loci": n_loci},
+        new={"taxa": [about.taxon, about.other_taxon], "n_loci": about.n_loci},
     )
     return panel
 

@@ -116,19 +116,19 @@ def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | No
     plans = session.scalars(
         select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number.desc())
     )
-    return next((plan for plan in plans if Scheme.from_json(plan.scheme).species == species), None)
+    return next((plan for plan in plans if plan.scheme.species == species), None)
 
 
 def targets_of(plan: SamplingPlan) -> dict[str, int]:
     """Return the targets of a plan, smallest size class first."""
     held = {row.size_class: row.target for row in plan.targets}
-    return {name: held.get(name, 0) for name in Scheme.from_json(plan.scheme).classes}
+    return {name: held.get(name, 0) for name in plan.scheme.classes}
 
 
 def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:
     """Return the newest sampling plan of a lake for a species, if it was made for the classes the lake has now."""
     plan = newest_plan(session, lake, species)
-    if plan is None or not Scheme.from_json(plan.scheme).judges_like(scheme_of(lake, species)):
+    if plan is None or not plan.scheme.judges_like(scheme_of(lake, species)):
         return None
     return plan
 
@@ -148,60 +148,50 @@ class Opened:
     cautions: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Asked:
+    """What is asked of a new survey; the other fields are those of the survey.
+
+    again: it is meant as a second survey of that lake, day and species; ahead: so far ahead a date is meant
+    """
+
+    gear: str
+    code: str | None = None
+    species: str = "largemouth_bass"
+    length_unit: str = "in"
+    weight_unit: str = "lb"
+    again: bool = False
+    ahead: bool = False
+
+
 def open_survey(
-    session: Session,
-    lake: Lake,
-    surveyed_on: date,
-    *,
-    stamp: Stamp,
-    gear: str,
-    code: str | None = None,
-    species: str = "largemouth_bass",
-    length_unit: str = "in",
-    weight_unit: str = "lb",
-    again: bool = False,
-    ahead: bool = False,
-    **details: Any,
+    session: Session, lake: Lake, surveyed_on: date, asked: Asked, *, stamp: Stamp, **details: Any
 ) -> Opened:
     """Open a survey: one outing on one lake, with the size classes and the sampling plan in force now.
 
-    again: it is meant as a second survey of that lake, day and species; ahead: so far ahead a date is meant.
+    details: further columns of the survey
+
     Raises Refused for a code that is taken, a gear or species that is not known, permit dates that cannot be, and
     for a second survey or a date more than a year ahead that nobody said is meant.
     """
     from geneticlog.rules.gear import ELECTROFISHING_CAUTION, is_electrofishing
 
-    species, gear = species_key(species), gear_key(gear)
+    species, gear = species_key(asked.species), gear_key(asked.gear)
     if species not in SPECIES:
         raise Refused(f"{species!r} is not a species here")
-    code = (code or f"{lake.code}-{surveyed_on.isoformat()}").strip().upper()
-    if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,31}", code):
-        raise Refused(
-            f"{code!r} cannot be a survey code; use 2 to 32 letters, digits and hyphens, a letter first"
-        )
-    if session.scalar(select(Survey.id).where(Survey.code == code)):
-        raise Refused(f"there is a survey {code} already; give this one another code with --code")
+    code = _free_code(session, asked.code or f"{lake.code}-{surveyed_on.isoformat()}")
     permit_from, permit_to = details.get("permit_from"), details.get("permit_to")
     if permit_from and permit_to and permit_to < permit_from:
         raise Refused(f"a permit from {permit_from} to {permit_to} cannot be")
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
         raise Refused(f"an effort of {effort} minutes cannot be")
-    if not ahead and far_ahead(surveyed_on, stamp.now):
+    if not asked.ahead and far_ahead(surveyed_on, stamp.now):
         raise Refused(
             f"{far_ahead(surveyed_on, stamp.now)}; mend the date, or say with --ahead that it is meant"
         )
-    same = session.scalars(
-        select(Survey.code).where(
-            Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species
-        )
-    ).first()
-    if same is not None and not again:
-        raise Refused(
-            f"lake {lake.code} has a survey of {SPECIES[species].printed} on {surveyed_on} already, {same}; log into"
-            " that one, or say with --again that a second one is meant"
-        )
-    scheme = scheme_of(lake, species)
+    if not asked.again:
+        _refuse_a_second(session, lake, surveyed_on, species)
     plan = plan_in_force(session, lake, species)
     survey = Survey(
         uid=new_uid(),
@@ -210,9 +200,9 @@ def open_survey(
         surveyed_on=surveyed_on,
         gear=gear,
         species=species,
-        length_unit=length_unit,
-        weight_unit=weight_unit,
-        scheme=scheme.to_json(),
+        length_unit=asked.length_unit,
+        weight_unit=asked.weight_unit,
+        scheme=scheme_of(lake, species),
         sampling_plan=plan,
         opened_at=stamp.now,
         opened_by=stamp.by,
@@ -304,3 +294,27 @@ def list_surveys(session: Session, lake: str | None = None) -> list[SurveyLine]:
         SurveyLine(code, where, on, gear, *counts.get(key, (0, 0)))
         for key, code, where, on, gear in session.execute(query)
     ]
+
+
+def _free_code(session: Session, text: str) -> str:
+    code = text.strip().upper()
+    if not re.fullmatch(r"[A-Z][A-Z0-9-]{1,31}", code):
+        raise Refused(
+            f"{code!r} cannot be a survey code; use 2 to 32 letters, digits and hyphens, a letter first"
+        )
+    if session.scalar(select(Survey.id).where(Survey.code == code)):
+        raise Refused(f"there is a survey {code} already; give this one another code with --code")
+    return code
+
+
+def _refuse_a_second(session: Session, lake: Lake, surveyed_on: date, species: str) -> None:
+    same = session.scalars(
+        select(Survey.code).where(
+            Survey.lake_id == lake.id, Survey.surveyed_on == surveyed_on, Survey.species == species
+        )
+    ).first()
+    if same is not None:
+        raise Refused(
+            f"lake {lake.code} has a survey of {SPECIES[species].printed} on {surveyed_on} already, {same}; log into"
+            " that one, or say with --again that a second one is meant"
+        )

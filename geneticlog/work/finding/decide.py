@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,17 +18,20 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
-from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
-from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, ShipmentPosition, Vial
+from geneticlog.store.tables import Finding, Result, ReturnFile, Vial
 from geneticlog.work.events import as_json, record
-from geneticlog.work.finding.finding_vials import OF_VIALS, decided_about, vials_of
+from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
+from geneticlog.work.finding.match_row import match_row
+from geneticlog.work.finding.results_of_findings import Known, refuse_unreadable, results_of, stand
 from geneticlog.work.result.counted_result import settle
 from geneticlog.work.result.earlier_results import bring_back, reading_withdrawn, replace_earlier, send_away
 from geneticlog.work.result.genotype_decisions import (
     Value,
+    Values,
     changed_values,
     give_back,
     recount,
@@ -39,14 +41,18 @@ from geneticlog.work.result.genotype_decisions import (
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
 ACTIONS = tuple(Decision)
-SAID = (  # columns of a result that a row fills
-    *("outcome", "q", "other_q", "third_q", "heterozygosity"),
-    *("n_loci", "call_rate", "lab_class", "failure"),
-)
-OF_THE_LOG = (
-    Decision.ACCEPT,
-    Decision.CLOSE,
-)  # a doubt of the log: the value itself is changed with `correct`
+# of a doubt of the log: the value itself is changed with `correct`
+OF_THE_LOG = (Decision.ACCEPT, Decision.CLOSE)
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A decision as it is asked for: what, why, and which vials or which row it is about."""
+
+    action: str
+    why: str
+    vials: Sequence[Vial] = ()
+    row: int | None = None
 
 
 @dataclass(frozen=True)
@@ -121,78 +127,47 @@ def decide(
             )
             .order_by(Finding.number)
         )
-    known = _Known(session)
+    asked = Asked(action, why.strip(), vials, row)
+    known = Known(session)
     moved: set[int] = set()
     made = []
     for finding in chosen:
-        one, touched = _decide_one(known, finding, action, why=why.strip(), stamp=stamp, vials=vials, row=row)
+        one, touched = _decide_one(known, finding, asked, stamp)
         made.append(one)
         moved |= touched
     settle(session, moved)
     return made
 
 
-def _decide_one(
-    known: _Known,
-    finding: Finding,
-    action: str,
-    *,
-    why: str,
-    stamp: Stamp,
-    vials: Sequence[Vial],
-    row: int | None,
-) -> tuple[Decided, set[int]]:
-    session = known.session
-    name = f"F{finding.number}"
-    _refuse_withdrawn(session, finding)
-    kind = FINDINGS.get(finding.kind)
-    can = kind.decisions if kind else OF_THE_LOG
-    if action not in can:
-        raise Refused(f"{name} cannot be decided with {action}; it takes: {', '.join(can)}")
-    rows = json.loads(finding.rows)
-    _check_vials(finding, action, vials)
-    if row is not None and row not in rows:
-        raise Refused(f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {row}")
+def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> tuple[Decided, set[int]]:
+    """Decide on one finding; return what became of it, and the vials whose results it is about."""
+    session, name = known.session, f"F{finding.number}"
+    action = _checked(session, finding, asked)
     before = finding.decision
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
     data = json.loads(finding.data)
-    before_it = _touched(session, finding)
-    was = {result.id: result.standing for result in before_it}
-    held = values_of(before_it)
+    was, held = _before(session, finding, data)
     sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
-    was |= {result.id: result.standing for result in sent_away}
     _take_back(session, finding, data)
-    about = sorted(vial.code for vial in vials) or None
-    data |= {"row": row, "about": about}
+    about = sorted(vial.code for vial in asked.vials) or None
+    data |= {"row": asked.row, "about": about}
     data.pop("answered", None)  # a person has decided, whatever closed it before
     data.pop("answered_by", None)
-    finding.decision, finding.why = Decision(action), why
+    finding.decision, finding.why = action, asked.why
     finding.decided_at, finding.decided_by = stamp.now, stamp.by
-    if action == Decision.MATCH:
-        _match(session, finding, data, vials)
-    elif action == Decision.ACCEPT and finding.kind == "conflicting" and row is None and len(rows) > 1:
-        ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
-        raise Refused(f"{name}: say which row stands, with {ways}")
+    if action is Decision.MATCH:
+        match_row(session, finding, data, asked.vials)
     finding.data = as_json(data) or "{}"
     session.flush()
-    touched = _touched(session, finding)
-    if action == Decision.ACCEPT and kind is not None and kind.holds:
-        for (
-            result
-        ) in touched:  # also of a row that is replaced by now: it would count again if that were taken back
-            if result.standing == ResultStanding.SUPERSEDED and data.get("row") is None:
-                _refuse_unreadable(result)
-    if action == Decision.RECOUNT:
-        data["before"] = recount(session, touched)
-    elif action == Decision.ACCEPT and finding.kind == "genotypes_disagree":
-        data["before"] = take_stated(touched, data)
+    touched = results_of(session, finding)
+    _take_values(session, finding, touched, data)
     for result in touched:
-        _stand(known, result)
+        stand(known, result)
     data["replaced"] = replace_earlier(session, touched)
     back = bring_back(session, finding, data, touched)
     was |= {result.id: ResultStanding.SUPERSEDED for result in back}
     for result in back:
-        _stand(known, result)
+        stand(known, result)
     data["brought_back"] = [result.id for result in back]
     finding.data = as_json(data) or "{}"
     session.flush()
@@ -202,27 +177,54 @@ def _decide_one(
         for result in [*touched, *sent_away, *back]
         if was.get(result.id) != result.standing
     ]
-    record(
-        session,
-        "decided",
-        "finding",
-        name,
-        stamp=stamp,
-        old=old,
-        new={"decision": action, "row": row, "vials": about, "moved": moved, "values": values},
-        why=why,
-    )
-    told = Decided(
-        name,
-        finding.kind,
-        finding.vial.code if finding.vial else None,
-        finding.text,
-        Decision(action),
-        before,
-        tuple(moved),
-        tuple(values),
-    )
+    new = {"decision": action, "row": asked.row, "vials": about, "moved": moved, "values": values}
+    record(session, "decided", "finding", name, stamp=stamp, old=old, new=new, why=asked.why)
+    vial = finding.vial.code if finding.vial else None
+    told = Decided(name, finding.kind, vial, finding.text, action, before, tuple(moved), tuple(values))
     return told, {result.vial_id for result in touched}
+
+
+def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
+    """Return the decision that is asked for. Raises Refused where this finding cannot take it."""
+    name = f"F{finding.number}"
+    _refuse_withdrawn(session, finding)
+    kind = FINDINGS.get(finding.kind)
+    can = kind.decisions if kind else OF_THE_LOG
+    if asked.action not in can:
+        raise Refused(f"{name} cannot be decided with {asked.action}; it takes: {', '.join(can)}")
+    rows = json.loads(finding.rows)
+    _check_vials(finding, asked.action, asked.vials)
+    if asked.row is not None and asked.row not in rows:
+        raise Refused(
+            f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {asked.row}"
+        )
+    action = Decision(asked.action)
+    if action is Decision.ACCEPT and finding.kind == "conflicting" and asked.row is None and len(rows) > 1:
+        ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
+        raise Refused(f"{name}: say which row stands, with {ways}")
+    return action
+
+
+def _before(
+    session: Session, finding: Finding, data: Mapping[str, Any]
+) -> tuple[dict[int, ResultStanding], Values]:
+    """Return the standings and the values of the results that a decision may change, as they are before it."""
+    there = results_of(session, finding)
+    sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
+    return {result.id: result.standing for result in [*there, *sent_away]}, values_of(there)
+
+
+def _take_values(session: Session, finding: Finding, touched: Sequence[Result], data: dict[str, Any]) -> None:
+    """Take the values that a decision lets count, keeping those before; refuse to accept where none can be read."""
+    kind = FINDINGS.get(finding.kind)
+    if finding.decision is Decision.ACCEPT and kind is not None and kind.holds:
+        for result in touched:  # also of a row that is replaced by now: it would count again after that
+            if result.standing == ResultStanding.SUPERSEDED and data.get("row") is None:
+                refuse_unreadable(result)
+    if finding.decision is Decision.RECOUNT:
+        data["before"] = recount(session, touched)
+    elif finding.decision is Decision.ACCEPT and finding.kind == "genotypes_disagree":
+        data["before"] = take_stated(touched, data)
 
 
 def take_back_decision(session: Session, finding: Finding) -> list[Result]:
@@ -231,20 +233,11 @@ def take_back_decision(session: Session, finding: Finding) -> list[Result]:
     The decision that stands instead is left to the caller, and so are `stand_again` and `settle`.
     """
     data = json.loads(finding.data)
-    touched = _touched(session, finding)
+    touched = results_of(session, finding)
     _take_back(session, finding, data)
     finding.data = as_json(data) or "{}"
     session.flush()
     return touched
-
-
-def stand_again(session: Session, results: Sequence[Result]) -> None:
-    """Give results the standing that the findings about them come to."""
-    known = _Known(session)
-    for result in results:
-        _stand(known, result)
-    replace_earlier(session, results)
-    session.flush()
 
 
 def _refuse_withdrawn(session: Session, finding: Finding) -> None:
@@ -284,101 +277,6 @@ def _of_sheet(session: Session, finding: Finding, number: int) -> str:
     return f" (row {numbering.words([number])})" if numbering.sheets else ""
 
 
-def _touched(session: Session, finding: Finding) -> list[Result]:
-    """The results a finding is about: those of its rows; of a pair that disagrees, both vials'."""
-    data = json.loads(finding.data)
-    rows = json.loads(finding.rows)
-    if finding.kind in OF_VIALS:
-        of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(vials_of(data)))
-        return list(
-            session.scalars(of_vials.where(Result.standing != ResultStanding.SUPERSEDED).order_by(Result.id))
-        )
-    if finding.return_file_id is None or not rows:
-        return []
-    return list(
-        session.scalars(
-            select(Result)
-            .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-            .where(ReturnRow.return_file_id == finding.return_file_id, ReturnRow.row_number.in_(rows))
-            .order_by(Result.id)
-        )
-    )
-
-
-class _Known:
-    """The findings about each result, looked up once for a whole round of decisions."""
-
-    def __init__(self, session: Session) -> None:
-        self.session = session
-        self._of_file: dict[int, dict[int, list[Finding]]] = {}
-        self._of_pairs: dict[str, list[Finding]] | None = None
-
-    def about(self, result: Result) -> list[tuple[Finding, dict[str, Any]]]:
-        """Return the findings that touch a result, each with its data."""
-        row = result.return_row
-        found = [] if row is None else self._in(row.return_file_id).get(row.row_number, [])
-        both = [*found, *self._pairs().get(result.vial.code, [])]
-        return [(finding, json.loads(finding.data)) for finding in both]
-
-    def _in(self, file_id: int) -> dict[int, list[Finding]]:
-        if file_id not in self._of_file:
-            by_row: dict[int, list[Finding]] = defaultdict(list)
-            for finding in self.session.scalars(select(Finding).where(Finding.return_file_id == file_id)):
-                for number in () if finding.kind in OF_VIALS else json.loads(finding.rows):
-                    by_row[number].append(finding)
-            self._of_file[file_id] = by_row
-        return self._of_file[file_id]
-
-    def _pairs(self) -> dict[str, list[Finding]]:
-        if self._of_pairs is None:
-            self._of_pairs = defaultdict(list)
-            for finding in self.session.scalars(select(Finding).where(Finding.kind.in_(OF_VIALS))):
-                for code in vials_of(json.loads(finding.data)):
-                    self._of_pairs[code].append(finding)
-        return self._of_pairs
-
-
-def _stand(known: _Known, result: Result) -> None:
-    """Give a result the standing that all decisions about it come to."""
-    if result.standing == ResultStanding.SUPERSEDED:
-        return
-    row_number = result.return_row.row_number if result.return_row else None
-    out = waits = False
-    for finding, data in known.about(result):
-        kind = FINDINGS.get(finding.kind)
-        if kind is not None and kind.of_vials and _came_later(result, finding):
-            continue
-        about = decided_about(data)
-        the_other_one = bool(about) and result.vial.code not in about
-        another_row = finding.decision == Decision.ACCEPT and data.get("row") not in (None, row_number)
-        unmatched = result.id in data.get("unmatched", [])
-        rejected = finding.decision == Decision.REJECT and not the_other_one
-        owed = finding.decision == Decision.RESAMPLE and result.outcome == Outcome.TYPED and not the_other_one
-        out = out or another_row or unmatched or rejected or owed
-        settled = finding.decision in (Decision.ACCEPT, Decision.RECOUNT)
-        waits = waits or (kind is not None and kind.holds and not settled)
-    after = ResultStanding.REJECTED if out else ResultStanding.HELD if waits else ResultStanding.CURRENT
-    if after == ResultStanding.CURRENT:
-        _refuse_unreadable(result)
-    result.standing = after
-    if after != ResultStanding.CURRENT:
-        result.fish_id = None
-
-
-def _refuse_unreadable(result: Result) -> None:
-    if result.outcome == Outcome.TYPED and result.q is None:
-        raise Refused(
-            f"{printed(result.vial.code)} has no readable proportion in this row, so nothing can be accepted; "
-            "reject it, or ask the lab for a corrected file"
-        )
-
-
-def _came_later(result: Result, finding: Finding) -> bool:
-    """Whether a file brought the result after the decision on its vial, which knew nothing of it."""
-    row, decided_at = result.return_row, finding.decided_at
-    return row is not None and decided_at is not None and row.return_file.read_at > decided_at
-
-
 def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None:
     """Undo what the last decision did beyond standings: a match, a count, a result replaced or brought back."""
     give_back(session, data.pop("before", []))
@@ -388,7 +286,7 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
         if older.standing == ResultStanding.SUPERSEDED and not reading_withdrawn(older):
             older.replaced_by_id = None
             older.standing = ResultStanding.CURRENT
-            for touched in _touched(session, finding):
+            for touched in results_of(session, finding):
                 if touched.vial_id == older.vial_id and touched.standing == ResultStanding.CURRENT:
                     touched.standing, touched.fish_id = ResultStanding.HELD, None
     matched = data.pop("matched", None)
@@ -404,55 +302,3 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
     data.setdefault("unmatched", []).append(result.id)
     session.flush()
     settle(session, {result.vial_id})
-
-
-def _match(session: Session, finding: Finding, data: dict[str, Any], vials: Sequence[Vial]) -> None:
-    name = f"F{finding.number}"
-    if not vials:
-        raise Refused(
-            f"say which vial {name} is about: geneticlog finding decide {name} match VIAL --why TEXT"
-        )
-    (vial,) = vials
-    sent = session.scalar(
-        select(ShipmentPosition.id).where(
-            ShipmentPosition.shipment_id == finding.shipment_id, ShipmentPosition.vial_id == vial.id
-        )
-    )
-    if sent is None:
-        raise Refused(
-            f"{printed(vial.code)} was not sent in this shipment, so no row of its return is about it"
-        )
-    there = session.scalars(
-        select(Result).where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
-    ).first()
-    if there is not None:
-        raise Refused(f"{printed(vial.code)} has a result already; reject that one first")
-    row = session.scalar(
-        select(ReturnRow).where(
-            ReturnRow.return_file_id == finding.return_file_id,
-            ReturnRow.row_number.in_(json.loads(finding.rows)),
-        )
-    )
-    if row is None:
-        raise Refused(f"{name} is about no row of a return, so there is nothing to match")
-    said = data.get("values")
-    if not said or (said["outcome"] == Outcome.TYPED and said["q"] is None):
-        raise Refused(f"row {row.row_number} has no readable proportion, so there is nothing to match")
-    result = Result(
-        vial_id=vial.id,
-        return_row_id=row.id,
-        panel_id=row.return_file.shipment.panel_id,
-        standing=ResultStanding.HELD,
-        **{name: said.get(name) for name in SAID},
-    )
-    session.add(result)
-    session.flush()
-    data["matched"] = {
-        "result": result.id,
-        "vial": vial.code,
-        "row_vial": row.vial_id,
-        "row_outcome": row.outcome,
-        "finding_vial": finding.vial_id,
-    }
-    row.vial_id, row.outcome = vial.id, result.outcome
-    finding.vial_id = vial.id

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from sqlalchemy import func, select
@@ -13,6 +14,20 @@ from geneticlog.store.tables import Finding
 from geneticlog.work.events import as_json, record
 
 
+@dataclass(frozen=True)
+class About:
+    """What a finding is about, by the ids of this database."""
+
+    survey_id: int | None = None
+    fish_id: int | None = None
+    vial_id: int | None = None
+    shipment_id: int | None = None
+    return_file_id: int | None = None
+
+
+NOTHING = About()
+
+
 def open_finding(
     session: Session,
     *,
@@ -20,11 +35,7 @@ def open_finding(
     kind: str,
     text: str,
     stamp: Stamp,
-    survey_id: int | None = None,
-    fish_id: int | None = None,
-    vial_id: int | None = None,
-    shipment_id: int | None = None,
-    return_file_id: int | None = None,
+    about: About = NOTHING,
     rows: Sequence[int] = (),
     data: Mapping[str, Any] | None = None,
 ) -> Finding:
@@ -41,11 +52,7 @@ def open_finding(
         key=key,
         kind=kind,
         text=text,
-        survey_id=survey_id,
-        fish_id=fish_id,
-        vial_id=vial_id,
-        shipment_id=shipment_id,
-        return_file_id=return_file_id,
+        **asdict(about),
         rows=f"[{', '.join(str(row) for row in rows)}]",
         data=as_json(data or {}) or "{}",
         opened_at=stamp.now,

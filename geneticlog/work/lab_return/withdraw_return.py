@@ -17,8 +17,9 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.events import record
 from geneticlog.work.finding.answered import answered_by, close_itself, closed_itself, open_again
-from geneticlog.work.finding.decide import stand_again, take_back_decision
+from geneticlog.work.finding.decide import take_back_decision
 from geneticlog.work.finding.finding_vials import pairs_without_result
+from geneticlog.work.finding.results_of_findings import stand_again
 from geneticlog.work.lab_return.readings import find_reading
 from geneticlog.work.result.counted_result import settle
 

@@ -122,11 +122,9 @@ def likely_catch(
             Survey.id, Survey.surveyed_on, Survey.scheme, Fish.size_class, Fish.length, Fish.length_unit
         )
     )  # fmt: skip
-    held: dict[str, Scheme] = {}
     surveys: dict[int, date] = {}
     total: dict[str, int] = {}
-    for survey, on, text, size_class, length, unit, n in rows:
-        own = held.setdefault(text, Scheme.from_json(text))
+    for survey, on, own, size_class, length, unit, n in rows:
         name = _class_by(scheme, own, size_class, length, unit)
         if name is not None:
             surveys[survey] = on
@@ -228,7 +226,7 @@ def _last_with_results(session: Session, lake: Lake, species: str, pair: Pair) -
 
 
 def _sums_of(session: Session, survey: Survey, scheme: Scheme, pair: Pair) -> dict[str, Sums]:
-    own = Scheme.from_json(survey.scheme)
+    own = survey.scheme
     q: dict[str, list[float]] = {}
     for size_class, length, unit, value in session.execute(
         select(Fish.size_class, Fish.length, Fish.length_unit, Result.q)
@@ -239,6 +237,7 @@ def _sums_of(session: Session, survey: Survey, scheme: Scheme, pair: Pair) -> di
             in_the_numbers(),
             of_pair(pair),
         )
+        .order_by(Fish.number)  # sums of floats depend on their order
     ):
         name = _class_by(scheme, own, size_class, length, unit)
         if name is not None and value is not None:

@@ -267,7 +267,7 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
             f"lake {lake.code} has no sampling plan for {SPECIES[species].printed}; make one with:"
             f" geneticlog plan {lake.code}"
         )
-    scheme = Scheme.from_json(plan.scheme)
+    scheme = plan.scheme
     in_force = plan_in_force(session, lake, species)
     return StoredPlan(
         lake=lake.code,
@@ -310,7 +310,7 @@ def _store(
             uid=new_uid(),
             lake_id=lake.id,
             number=number,
-            scheme=scheme.to_json(),
+            scheme=scheme,
             allocation=wishes.allocation or EQUAL,
             inputs=as_json(inputs) or "{}",
             made_at=stamp.now,

@@ -136,18 +136,15 @@ def _sums_of_groups(groups: Sequence[_Group]) -> Sums:
 
 def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
     """Return the totals of every lake with a survey, by the lake's id."""
-    schemes: dict[str, Scheme] = {}
     surveys: dict[int, SurveyTotals] = {}
     lakes: dict[int, list[int]] = {}
-    for key, lake_id, code, on, gear, species, unit, text in session.execute(
+    for key, lake_id, code, on, gear, species, unit, scheme in session.execute(
         select(
             Survey.id, Survey.lake_id, Survey.code, Survey.surveyed_on, Survey.gear, Survey.species,
             Survey.length_unit, Survey.scheme,
         ).order_by(Survey.surveyed_on, Survey.id)
     ):  # fmt: skip
-        if text not in schemes:
-            schemes[text] = Scheme.from_json(text)
-        surveys[key] = SurveyTotals(key, code, on, gear, species, unit, schemes[text])
+        surveys[key] = SurveyTotals(key, code, on, gear, species, unit, scheme)
         lakes.setdefault(lake_id, []).append(key)
     panels = {
         key: (code, Pair(taxon, other))

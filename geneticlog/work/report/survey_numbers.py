@@ -43,7 +43,7 @@ def survey_facts(
     session: Session, survey: Survey, pair: Pair, rule_set: RuleSet = DEFAULT_RULE_SET
 ) -> SurveyFacts:
     """Return the numbers of one survey for a pair of taxa; fish of other species are counted apart."""
-    scheme = Scheme.from_json(survey.scheme)
+    scheme = survey.scheme
     rows = session.execute(
         select(Fish, swabbed())
         .join(Survey, Survey.id == Fish.survey_id)

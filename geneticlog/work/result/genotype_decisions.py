@@ -17,6 +17,7 @@ from geneticlog.store.tables import Finding, Fish, Result, ReturnRow, Vial
 from geneticlog.work.result.called_loci import called_loci
 
 Value = tuple[str, str, float | None, float | None]  # vial code, what, before, after
+Values = dict[tuple[str, str, int], float | None]  # by vial code, name and the id of the result
 KIND = "genotypes_disagree"
 STATED = (
     "q",
@@ -118,7 +119,7 @@ def give_back(session: Session, before: Sequence[dict[str, Any]]) -> None:
             setattr(result, name, held[name])
 
 
-def values_of(results: Sequence[Result]) -> dict[tuple[str, str, int], float | None]:
+def values_of(results: Sequence[Result]) -> Values:
     """Return q, H and loci of results, by vial code, name and the result's id."""
     return {
         (result.vial.code, name, result.id): getattr(result, name)
@@ -127,8 +128,6 @@ def values_of(results: Sequence[Result]) -> dict[tuple[str, str, int], float | N
     }
 
 
-def changed_values(
-    before: Mapping[tuple[str, str, int], float | None], after: Mapping[tuple[str, str, int], float | None]
-) -> list[Value]:
+def changed_values(before: Values, after: Values) -> list[Value]:
     """Return the values that a decision changed, of results that were there before it."""
     return [(*key[:2], before[key], value) for key, value in after.items() if before.get(key, value) != value]

@@ -12,7 +12,6 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.label.vial_states import VialRole
-from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, Arrival, ShipmentStanding, custody_of
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Vial
@@ -231,7 +230,7 @@ def resample_list(
     for survey in session.scalars(select(Survey).where(Survey.id.in_(surveys)).order_by(Survey.code)):
         targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else {}
         counts = count_fish(session, [survey], pair_of(session, survey.lake_id, survey.species))
-        names: list[str | None] = [*Scheme.from_json(survey.scheme).classes, None]
+        names: list[str | None] = [*survey.scheme.classes, None]
         for name in names:
             group = groups.get((survey.id, name), [])
             gone = [(fish, codes) for fish, codes in group if fish.id not in with_result]

@@ -152,28 +152,9 @@ def _evenly(vials: Sequence[Vial], n: int) -> list[Vial]:
     return [vials[(2 * i + 1) * len(vials) // (2 * n)] for i in range(n)]
 
 
-def pack(
-    session: Session,
-    code: str,
-    vials: Sequence[Vial],
-    *,
-    lab: str,
-    stamp: Stamp,
-    blanks: Sequence[Vial] = (),
-    container: str | None = None,
-    order: str | None = None,
-    keep_free: Iterable[str] = (),
-    panel: Panel | None = None,
-    fill_ml: float | None = None,
-    medium: str | None = None,
-    seal: str | None = None,
-    n_packages: int | None = None,
-    remarks: str | None = None,
-    add: bool = False,
-    shuffle: bool = False,
-    seed: str | None = None,
-) -> Packed:
-    """Put vials into a shipment, in this order; all or nothing.
+@dataclass(frozen=True)
+class Packing:
+    """How vials are put into a shipment; what is absent is as the lab's manifest form says, or as it was packed.
 
     shuffle, seed
         the places are ours to deal: by chance, with a seed that is kept. Vials scanned into a box keep the order of
@@ -182,85 +163,127 @@ def pack(
         printed vials that hold preservative and no fish; they become blanks for good.
     medium
         what the vials are kept in that do not say it themselves; it is written on each of them.
-    container, order, keep_free
-        where absent, as the lab's manifest form says.
+    keep_free
+        positions left empty for the lab's controls.
     add
         put them into a shipment that is packed already and keep its container.
+    """
+
+    blanks: Sequence[Vial] = ()
+    container: str | None = None
+    order: str | None = None
+    keep_free: Sequence[str] = ()
+    panel: Panel | None = None
+    fill_ml: float | None = None
+    medium: str | None = None
+    seal: str | None = None
+    n_packages: int | None = None
+    remarks: str | None = None
+    add: bool = False
+    shuffle: bool = False
+    seed: str | None = None
+
+
+AS_THE_FORM_SAYS = Packing()
+
+
+def pack(
+    session: Session,
+    code: str,
+    vials: Sequence[Vial],
+    how: Packing = AS_THE_FORM_SAYS,
+    *,
+    lab: str,
+    stamp: Stamp,
+) -> Packed:
+    """Put vials into a shipment, in this order; all or nothing.
+
     raises
         NotPackable with one line a vial; Refused for a shipment that is there already or has been sent, a
         wrong code, no vials; NotFound for the lab; PositionError.
     """
     code = code.strip().upper()
+    everything = [*vials, *how.blanks]
+    _refuse_what_is_asked(code, everything, how)
+    to = find_lab(session, lab)
+    form = form_of(to)
+    _refuse_any(session, everything, set(how.blanks))
+    shipment = _to_add_to(session, code, to) if how.add else _new(session, code, to, form, how, stamp)
+    filled = [position.vial for position in shipment.positions]
+    kept = _kept_free(shipment, form, how)
+    deal_anew = shipment.shuffle_seed is not None
+    seed = (how.seed or secrets.token_hex(8)) if how.shuffle or deal_anew else None
+    if not filled or deal_anew:
+        shipment.shuffle_seed = seed
+    _make_blanks(session, how.blanks, stamp)
+    for vial in everything:
+        move(vial.code, custody_of(vial.standing), Custody.PACKED)
+    placements = _place(session, shipment, everything, kept, seed, anew=deal_anew)
+    if how.medium:
+        said = [vial for vial in everything if vial.role != VialRole.BLANK]
+        say_medium(session, said, how.medium, stamp=stamp, why=f"said when packed in shipment {code}")
+    media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
+    shipment.medium = how.medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
+    for name in ("fill_ml", "seal", "n_packages", "panel", "remarks"):
+        setattr(shipment, name, getattr(how, name) or getattr(shipment, name))
+    session.flush()
+    new = {"lab": to.code, "vials": placements, "kept_free": sorted(kept), "seed": seed}
+    record(session, "packed", "shipment", code, stamp=stamp, new=new)
+    session.flush()
+    return replace(summed(shipment, n_new=len(everything)), dealt_anew=deal_anew)
+
+
+def _refuse_what_is_asked(code: str, vials: Sequence[Vial], how: Packing) -> None:
     if not SHIPMENT_CODE.fullmatch(code):
         raise Refused(
             f"{code!r} cannot be a shipment code; use up to 24 letters, digits, hyphens, dots, a letter or digit first"
         )
-    if not vials and not blanks:
+    if not vials:
         raise Refused("there is no vial to pack; name some, or choose them with --survey or --coverage")
-    to = find_lab(session, lab)
-    form = form_of(to)
-    everything = [*vials, *blanks]
-    _refuse_any(session, everything, set(blanks))
-    if add:
-        shipment = find_shipment(session, code)
-        if shipment.standing != ShipmentStanding.PACKED:
-            raise Refused(f"shipment {code} is {shipment.standing} already; pack the vials into a new one")
-        if shipment.lab_id != to.id:
-            raise Refused(f"shipment {code} goes to lab {shipment.lab.code}, not to {to.code}")
-        filled = [position.vial for position in shipment.positions]
-    else:
-        if session.scalar(select(Shipment.id).where(Shipment.code == code)) is not None:
-            raise Refused(f"there is a shipment {code} already; put more vials into it with --add")
-        filled = []
-        shipment = Shipment(
-            code=code,
-            lab=to,
-            container=container_named(container or form.container).name,
-            filling_order=order or form.order,
-            packed_at=stamp.now,
-            packed_by=stamp.by,
-        )
-        session.add(shipment)
-    if fill_ml is not None and not fill_ml > 0:
-        raise Refused(f"a fill of {fill_ml:g} mL cannot be")
-    free = [*keep_free] or ([*form.keep_free] if shipment.container == form.container else [])
-    kept = {
-        parse_position(shipment.container, text) for text in [*free, *(shipment.kept_free if add else ())]
-    }
+    if how.fill_ml is not None and not how.fill_ml > 0:
+        raise Refused(f"a fill of {how.fill_ml:g} mL cannot be")
+
+
+def _to_add_to(session: Session, code: str, to: Lab) -> Shipment:
+    """The shipment that vials are added to. Raises Refused where it has left or goes to another lab."""
+    shipment = find_shipment(session, code)
+    if shipment.standing != ShipmentStanding.PACKED:
+        raise Refused(f"shipment {code} is {shipment.standing} already; pack the vials into a new one")
+    if shipment.lab_id != to.id:
+        raise Refused(f"shipment {code} goes to lab {shipment.lab.code}, not to {to.code}")
+    return shipment
+
+
+def _new(session: Session, code: str, to: Lab, form: ManifestForm, how: Packing, stamp: Stamp) -> Shipment:
+    if session.scalar(select(Shipment.id).where(Shipment.code == code)) is not None:
+        raise Refused(f"there is a shipment {code} already; put more vials into it with --add")
+    shipment = Shipment(
+        code=code,
+        lab=to,
+        container=container_named(how.container or form.container).name,
+        filling_order=how.order or form.order,
+        packed_at=stamp.now,
+        packed_by=stamp.by,
+    )
+    session.add(shipment)
+    return shipment
+
+
+def _kept_free(shipment: Shipment, form: ManifestForm, how: Packing) -> set[str]:
+    """Keep positions free, those asked for or else the form's, beside those that were kept before; return all."""
+    free = [*how.keep_free] or ([*form.keep_free] if shipment.container == form.container else [])
+    before = shipment.kept_free if how.add else ()
+    kept = {parse_position(shipment.container, text) for text in [*free, *before]}
     shipment.kept_free = sorted(kept)
-    deal_anew = shipment.shuffle_seed is not None
-    seed = (seed or secrets.token_hex(8)) if shuffle or deal_anew else None
-    if not filled or deal_anew:
-        shipment.shuffle_seed = seed
+    return kept
+
+
+def _make_blanks(session: Session, blanks: Iterable[Vial], stamp: Stamp) -> None:
     for blank in blanks:
         move(blank.code, custody_of(blank.standing), Custody.STORED)
         blank.standing, blank.role = VialStanding.BLANK, VialRole.BLANK
         blank.filled_at, blank.filled_by = stamp.now, stamp.by
         record(session, "filled", "vial", blank.code, stamp=stamp, new={"role": VialRole.BLANK})
-    for vial in everything:
-        move(vial.code, custody_of(vial.standing), Custody.PACKED)
-    placements = _place(session, shipment, everything, kept, seed, anew=deal_anew)
-    if medium:
-        said = [vial for vial in everything if vial.role != VialRole.BLANK]
-        say_medium(session, said, medium, stamp=stamp, why=f"said when packed in shipment {code}")
-    media = Counter(vial.medium for vial in [*filled, *everything] if vial.medium)
-    shipment.medium = medium or shipment.medium or (media.most_common(1)[0][0] if media else None)
-    shipment.fill_ml = fill_ml or shipment.fill_ml
-    shipment.seal = seal or shipment.seal
-    shipment.n_packages = n_packages or shipment.n_packages
-    shipment.panel = panel or shipment.panel
-    shipment.remarks = remarks or shipment.remarks
-    session.flush()
-    record(
-        session,
-        "packed",
-        "shipment",
-        code,
-        stamp=stamp,
-        new={"lab": to.code, "vials": placements, "kept_free": sorted(kept), "seed": seed},
-    )
-    session.flush()
-    return replace(summed(shipment, n_new=len(everything)), dealt_anew=deal_anew)
 
 
 def _place(
@@ -369,17 +392,10 @@ def _refuse_any(session: Session, vials: Sequence[Vial], blanks: set[Vial]) -> N
         if vial.id in inside:
             said = f"is in shipment {inside[vial.id]} already"
         elif vial in blanks:
-            said = (
-                None
-                if vial.standing == VialStanding.PRINTED
-                else f"cannot be a blank: it is {vial.standing} already"
-            )
-        else:
-            said = (
-                why_not(session, vial)
-                if vial.standing not in {VialStanding.FILLED, VialStanding.BLANK}
-                else None
-            )
+            if vial.standing != VialStanding.PRINTED:
+                said = f"cannot be a blank: it is {vial.standing} already"
+        elif vial.standing not in (VialStanding.FILLED, VialStanding.BLANK):
+            said = why_not(session, vial)
         if said:
             faults.append(f"{printed(vial.code)} {said}")
     if faults:

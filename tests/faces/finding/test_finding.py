@@ -14,7 +14,7 @@ from sqlalchemy import select
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Survey
-from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.finding.open_finding import About, open_finding
 
 
 def a_doubt_of_the_log(run: Runner) -> None:
@@ -23,7 +23,7 @@ def a_doubt_of_the_log(run: Runner) -> None:
         survey = session.scalars(select(Survey)).one()
         open_finding(
             session, key="odd:1", kind="odd_length", text="fish 1: 30 in is long.", stamp=Stamp(NOW, "Ada Test"),
-            survey_id=survey.id,
+            about=About(survey.id),
         )  # fmt: skip
     engine.dispose()
 

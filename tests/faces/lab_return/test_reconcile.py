@@ -14,7 +14,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import mint, printed
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Survey
-from geneticlog.work.finding.open_finding import open_finding
+from geneticlog.work.finding.open_finding import About, open_finding
 
 
 def test_before_a_return_nothing_is_missing_yet(run: Runner) -> None:
@@ -362,7 +362,7 @@ def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
         for number in (1, 2):
             open_finding(
                 session, key=f"length:{number}", kind="length_out_of_line", text=f"Fish {number} is long.",
-                stamp=Stamp(NOW, "Ada Test"), survey_id=survey_id,
+                stamp=Stamp(NOW, "Ada Test"), about=About(survey_id),
             )  # fmt: skip
     engine.dispose()
     refused = run("decide", "F1", "resample", "--why", "x", fails=4)

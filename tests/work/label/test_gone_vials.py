@@ -9,7 +9,7 @@ from survey_support import a_survey
 
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
-from geneticlog.work.boat.correct import correct_fish
+from geneticlog.work.boat.correct import VialChange, correct_fish
 from geneticlog.work.boat.fill_vial import VialRefused, fill_vial
 from geneticlog.work.label.gone_vials import record_gone
 
@@ -22,15 +22,15 @@ def test_a_broken_vial_makes_room_for_another_and_has_none_itself_then(sqlite_se
     assert fish is not None
     free = [vial for vial in first.print_run.vials if vial.standing == "printed"]  # type: ignore[union-attr]
     with pytest.raises(VialRefused, match="has two vials already"):
-        fill_vial(session, survey, fish, free[0], stamp=Stamp(NOW, "Ada Test"))
+        fill_vial(session, fish, free[0], stamp=Stamp(NOW, "Ada Test"))
     assert record_gone(session, first, "broken", **said).n_in_hand == 1
-    fill_vial(session, survey, fish, free[0], stamp=Stamp(NOW, "Ada Test"))
+    fill_vial(session, fish, free[0], stamp=Stamp(NOW, "Ada Test"))
     session.refresh(fish, ["vials"])
     with pytest.raises(Refused, match="has 2 other vials by now"):
         record_gone(session, first, "found", **said)
     assert record_gone(session, second, "lost", **said).n_in_hand == 1
     # a correction replaces the vial in hand; those that are gone stay on their fish
-    correct_fish(session, survey, 1, {}, add_vial=free[1].code, **said)
+    correct_fish(session, survey, 1, {}, VialChange(add=free[1].code), **said)
     session.refresh(fish, ["vials"])
     assert {vial.code: vial.standing for vial in fish.vials} == {
         first.code: "broken", second.code: "lost", free[1].code: "filled",

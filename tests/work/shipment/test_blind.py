@@ -25,7 +25,7 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import PrintRun, Shipment, Vial
 from geneticlog.work.label.print_labels import _corner
 from geneticlog.work.shipment.manifest import manifest
-from geneticlog.work.shipment.pack import pack, unpack
+from geneticlog.work.shipment.pack import Packing, pack, unpack
 
 FORM = """
 container = "plate96"
@@ -162,8 +162,9 @@ def test_no_way_of_guessing_beats_chance(sqlite_session: Session) -> None:
     for number in range(N_SHIPMENTS):
         code = f"S{number}"
         packed = pack(
-            session, code, [*vials, *(blanks if number else [])], lab="QUILL", stamp=Stamp(NOW, "Ada"),
-            blanks=[] if number else blanks, shuffle=True, seed=f"{number}",
+            session, code, [*vials, *(blanks if number else [])],
+            Packing(blanks=[] if number else blanks, shuffle=True, seed=f"{number}"),
+            lab="QUILL", stamp=Stamp(NOW, "Ada"),
         )  # fmt: skip
         assert packed.gives_away == ()
         rows, blind = seen(session, code)
@@ -190,7 +191,7 @@ def test_the_guesser_finds_what_is_not_hidden(sqlite_session: Session) -> None:
     session.add(other)
     blanks[1].print_run = other
     ordered = sorted(vials, key=lambda vial: (vial.role != "sample", vial.code))
-    packed = pack(session, "S", ordered, lab="QUILL", stamp=Stamp(NOW, "Ada"), blanks=blanks)
+    packed = pack(session, "S", ordered, Packing(blanks=blanks), lab="QUILL", stamp=Stamp(NOW, "Ada"))
     assert len(packed.gives_away) == 2  # the print run, and the places
     made = manifest(session, "S")
     assert len([told for told in made.warnings if "print run" in told]) == 1
@@ -207,14 +208,21 @@ def test_the_guesser_finds_what_is_not_hidden(sqlite_session: Session) -> None:
 def test_vials_added_later_are_dealt_with_all_the_others(session: Session) -> None:
     vials, blanks = a_box(session)
     first = pack(
-        session, "S", vials, lab="QUILL", stamp=Stamp(NOW, "Ada"), shuffle=True, seed="a", keep_free=["A01"]
+        session,
+        "S",
+        vials,
+        Packing(shuffle=True, seed="a", keep_free=["A01"]),
+        lab="QUILL",
+        stamp=Stamp(NOW, "Ada"),
     )
     assert first.shuffled
     assert not first.dealt_anew
     shipment = session.scalars(select(Shipment)).one()
     assert shipment.shuffle_seed == "a"
     before = {at.vial.code: at.position for at in shipment.positions}
-    added = pack(session, "S", [], lab="QUILL", stamp=Stamp(NOW, "Ada"), blanks=blanks, add=True, seed="b")
+    added = pack(
+        session, "S", [], Packing(blanks=blanks, add=True, seed="b"), lab="QUILL", stamp=Stamp(NOW, "Ada")
+    )
     assert added.dealt_anew
     after = {at.vial.code: at.position for at in shipment.positions}
     assert len(set(after.values())) == len(after) == len(vials) + 2
