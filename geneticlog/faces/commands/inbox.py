@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+
+if TYPE_CHECKING:
+    from geneticlog.work.inbox.inbox import Inbox
 
 MOST_SHOWN = 40  # findings on one screen; the rest are in the list
 WHOM = {"crew": "the crew", "office": "the office", "lab": "the lab", "biologist": "the biologist"}
@@ -20,7 +25,6 @@ def inbox(desk: Desk, whom: str | None) -> None:
     CODE --usual-days N), came back and is not reconciled, or was closed while fish are owed. A report that went out
     waits where a result behind it was taken back or changed since.
     """
-    from geneticlog.faces.finding.terminal import place_of
     from geneticlog.work.inbox.inbox import inbox as what_waits
 
     with desk.reading() as session:
@@ -34,66 +38,62 @@ def inbox(desk: Desk, whom: str | None) -> None:
         "n_waiting_for": there.n_waiting_for,
     }
 
-    def say() -> None:
-        if not (there.findings or there.shipments or there.surveys or there.reports):
-            click.echo("Nothing waits.")
-            return
-        if there.shipments:
-            say_table(
-                ["days", "shipment", "lab", "lakes", "waits because", "next"],
-                [
-                    [
-                        one.age_days,
-                        one.shipment,
-                        one.lab,
-                        ", ".join(one.lakes),
-                        f"{one.reason}: {one.text}",
-                        one.do,
-                    ]
-                    for one in there.shipments
-                ],
-                title="Shipments",
-                numbers=["days"],
-            )
-        if there.surveys:
-            say_table(
-                ["days", "survey", "lake", "waits because", "next"],
-                [[one.age_days, one.survey, one.lake, one.text, one.do] for one in there.surveys],
-                title="Surveys",
-                numbers=["days"],
-            )
-        if there.reports:
-            say_table(
-                ["days", "report", "lake", "outdated because", "next"],
-                [[one.age_days, one.report, one.lake, one.text, one.do] for one in there.reports],
-                title="Reports to tell again",
-                numbers=["days"],
-            )
-        if there.findings:
-            say_table(
-                ["days", "finding", "lake", "waits for", "what", "file"],
-                [
-                    [
-                        one.age_days,
-                        one.finding.finding,
-                        ", ".join(one.lakes),
-                        one.finding.waits_for,
-                        one.finding.text,
-                        place_of(one.finding),
-                    ]
-                    for one in there.findings[:MOST_SHOWN]
-                ],
-                title="Findings",
-                numbers=["days"],
-                whole=["finding"],
-            )
-            n = len(there.findings)
-            if n > MOST_SHOWN:
-                click.echo(f"… and {n - MOST_SHOWN} more: geneticlog finding list --open")
-            whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(there.n_waiting_for.items()))
-            findings = "1 finding" if n == 1 else f"{n} findings"
-            say_wrapped(
-                f"{findings} to decide (in all {whose}): geneticlog finding decide F1 ACTION --why TEXT"
-            )
+    desk.show(document, lambda: _say(there))
 
-    desk.show(document, say)
+
+def _say(there: Inbox) -> None:
+    if not (there.findings or there.shipments or there.surveys or there.reports):
+        click.echo("Nothing waits.")
+        return
+    if there.shipments:
+        say_table(
+            ["days", "shipment", "lab", "lakes", "waits because", "next"],
+            [
+                [
+                    one.age_days,
+                    one.shipment,
+                    one.lab,
+                    ", ".join(one.lakes),
+                    f"{one.reason}: {one.text}",
+                    one.do,
+                ]
+                for one in there.shipments
+            ],
+            title="Shipments",
+            numbers=["days"],
+        )
+    if there.surveys:
+        say_table(
+            ["days", "survey", "lake", "waits because", "next"],
+            [[one.age_days, one.survey, one.lake, one.text, one.do] for one in there.surveys],
+            title="Surveys",
+            numbers=["days"],
+        )
+    if there.reports:
+        say_table(
+            ["days", "report", "lake", "outdated because", "next"],
+            [[one.age_days, one.report, one.lake, one.text, one.do] for one in there.reports],
+            title="Reports to tell again",
+            numbers=["days"],
+        )
+    if there.findings:
+        _say_findings(there)
+
+
+def _say_findings(there: Inbox) -> None:
+    from geneticlog.faces.finding.terminal import place_of
+
+    shown = [(one.age_days, ", ".join(one.lakes), one.finding) for one in there.findings[:MOST_SHOWN]]
+    say_table(
+        ["days", "finding", "lake", "waits for", "what", "file"],
+        [[days, one.finding, lakes, one.waits_for, one.text, place_of(one)] for days, lakes, one in shown],
+        title="Findings",
+        numbers=["days"],
+        whole=["finding"],
+    )
+    n = len(there.findings)
+    if n > MOST_SHOWN:
+        click.echo(f"… and {n - MOST_SHOWN} more: geneticlog finding list --open")
+    whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(there.n_waiting_for.items()))
+    findings = "1 finding" if n == 1 else f"{n} findings"
+    say_wrapped(f"{findings} to decide (in all {whose}): geneticlog finding decide F1 ACTION --why TEXT")

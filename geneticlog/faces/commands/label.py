@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -92,16 +92,12 @@ def print_(
 
     The codes are stored as a print run together with the file, or neither is.
     """
-    from geneticlog.faces.label.labels import calibration_pdf, label_pdf
+    from geneticlog.faces.label.labels import label_pdf
     from geneticlog.work.label.print_labels import print_labels
 
     stock = _stock(desk, stock_name, stocks_file, measured)
     if calibration:
-        target = _target(out, Path(f"calibration-{stock.name}.pdf"), replace)
-        with _files() as write:
-            write(target, calibration_pdf(stock))
-        document = {"stock": stock.name, "files": [target]}
-        desk.show(document, lambda: click.echo(f"{target}: print it at 100 % and measure its rulers."))
+        _calibrate(desk, stock, _target(out, Path(f"calibration-{stock.name}.pdf"), replace))
         return
     if n_labels is None:
         raise click.UsageError("say how many labels: -n 60")
@@ -109,28 +105,20 @@ def print_(
         wrap_and_cap = stock.content == "both"
     dots = _dots(desk, stock, wrap_and_cap, cap_stock, stocks_file)
     content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
+    sheet: dict[str, Any] = {"stock": stock.name, "content": content, "start_slot": start_slot}
 
     def store(session: Session) -> Labels:
-        return print_labels(
-            session,
-            n_labels,
-            stock=stock.name,
-            content=content,
-            start_slot=start_slot,
-            survey=survey,
-            office=office,
-            stamp=desk.stamp(),
-        )
+        return print_labels(session, n_labels, **sheet, survey=survey, office=office, stamp=desk.stamp())
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
         note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
-        files = [target]
+        corner, files = labels.corners, [target]
         with progress(desk, "Drawing symbols") as step:
             pdf = label_pdf(
                 stock,
                 labels.codes,
-                corner=labels.corners,
+                corner=corner,
                 start_slot=start_slot,
                 caps=wrap_and_cap,
                 note=note,
@@ -146,36 +134,41 @@ def print_(
 
     labels, files = _typeset_then_store(desk, store, typeset)
     next_slot = (start_slot - 1 + n_labels) % stock.slots_a_page + 1
+    document = {
+        "print_run": labels.run,
+        "office": labels.office,
+        "survey": labels.survey,
+        "stock": stock.name,
+        "n_labels": n_labels,
+        "start_slot": start_slot,
+        "next_slot": next_slot,
+        "vials": labels.codes,
+        "files": files,
+    }
+    desk.show(document, lambda: _say_printed(document, stock, without_dots=not wrap_and_cap))
 
-    def say() -> None:
-        click.echo(
-            f"Print run {labels.run}: {n_labels} labels of office {labels.office},"
-            f" {labels.codes[0]} to {labels.codes[-1]}, on {stock.name}"
-            f"{f', for survey {labels.survey}' if labels.survey else ''}."
-        )
-        for file in files:
-            click.echo(
-                f"{file}: print it at 100 %, not fit to page; scan one label before you print the rest."
-            )
-        if stock.content == "both" and not wrap_and_cap:
-            click.echo("The cap dots beside the wraps stay blank (--wrap-only).")
-        if stock.kind == "sheet" and next_slot > 1:
-            click.echo(f"The last sheet is free from slot {next_slot} on: --start-slot {next_slot}.")
 
-    desk.show(
-        {
-            "print_run": labels.run,
-            "office": labels.office,
-            "survey": labels.survey,
-            "stock": stock.name,
-            "n_labels": n_labels,
-            "start_slot": start_slot,
-            "next_slot": next_slot,
-            "vials": labels.codes,
-            "files": files,
-        },
-        say,
+def _calibrate(desk: Desk, stock: Stock, target: Path) -> None:
+    from geneticlog.faces.label.labels import calibration_pdf
+
+    with _files() as write:
+        write(target, calibration_pdf(stock))
+    document = {"stock": stock.name, "files": [target]}
+    desk.show(document, lambda: click.echo(f"{target}: print it at 100 % and measure its rulers."))
+
+
+def _say_printed(printed: Mapping[str, Any], stock: Stock, *, without_dots: bool) -> None:
+    codes, survey, next_slot = printed["vials"], printed["survey"], printed["next_slot"]
+    click.echo(
+        f"Print run {printed['print_run']}: {printed['n_labels']} labels of office {printed['office']},"
+        f" {codes[0]} to {codes[-1]}, on {stock.name}{f', for survey {survey}' if survey else ''}."
     )
+    for file in printed["files"]:
+        click.echo(f"{file}: print it at 100 %, not fit to page; scan one label before you print the rest.")
+    if stock.content == "both" and without_dots:
+        click.echo("The cap dots beside the wraps stay blank (--wrap-only).")
+    if stock.kind == "sheet" and next_slot > 1:
+        click.echo(f"The last sheet is free from slot {next_slot} on: --start-slot {next_slot}.")
 
 
 @label.command(cls=ShowCommand)

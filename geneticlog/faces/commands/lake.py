@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,11 @@ from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.faces.commands.stocking import add as add_stocking
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from geneticlog.store.tables import Lake
 
 LAKE_COLUMNS = (
     *("code", "name", "owner", "county", "state_province", "country_code", "area_ha"),
@@ -82,11 +87,8 @@ def list_(desk: Desk) -> None:
 @click.pass_obj
 def show(desk: Desk, code: str) -> None:
     """Show one lake: what is known of it, its surveys and stockings."""
-    from sqlalchemy import select
-
     from geneticlog.rules.sentences import targets_said
     from geneticlog.rules.species import SPECIES
-    from geneticlog.store.tables import Stocking
     from geneticlog.work.catalogue.places import list_surveys, plan_in_force, targets_of
     from geneticlog.work.events import find_lake
     from geneticlog.work.finding.waiting import waiting_of
@@ -102,18 +104,7 @@ def show(desk: Desk, code: str) -> None:
             for species in SPECIES
             if (plan := plan_in_force(session, found, species)) is not None
         }
-        stockings = [
-            {
-                "stocked_on": s.stocked_on,
-                "taxon": s.taxon,
-                "n_fish": s.n_fish,
-                "size": s.size,
-                "source": s.source,
-            }
-            for s in session.scalars(
-                select(Stocking).where(Stocking.lake_id == found.id).order_by(Stocking.stocked_on)
-            )
-        ]
+        stockings = _stockings_of(session, found)
     document = {
         "lake": known.pop("code"),
         **known,
@@ -146,6 +137,16 @@ def show(desk: Desk, code: str) -> None:
         say_waiting(waiting)
 
     desk.show(document, say)
+
+
+def _stockings_of(session: Session, lake: Lake) -> list[dict[str, Any]]:
+    from sqlalchemy import select
+
+    from geneticlog.store.tables import Stocking
+
+    rows = session.scalars(select(Stocking).where(Stocking.lake_id == lake.id).order_by(Stocking.stocked_on))
+    names = ("stocked_on", "taxon", "n_fish", "size", "source")
+    return [{name: getattr(row, name) for name in names} for row in rows]
 
 
 @lake.command(cls=ShowCommand)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import fields
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -14,6 +14,11 @@ from geneticlog.faces.app.options import ISO_DATE, ORDERS
 from geneticlog.faces.app.removing import remove_command
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.rules.gear import GEARS
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from geneticlog.store.tables import Survey
 
 SURVEY_COLUMNS = (
     *("code", "surveyed_on", "gear", "effort_minutes", "crew", "species", "length_unit", "weight_unit"),
@@ -134,61 +139,35 @@ def list_(desk: Desk, lake: str | None) -> None:
 @click.pass_obj
 def show(desk: Desk, code: str, with_fish: bool) -> None:
     """Show one survey: when, where, how, and what was caught."""
-    from sqlalchemy import select
-    from sqlalchemy.orm import selectinload
-
     from geneticlog.rules.sentences import targets_said
-    from geneticlog.rules.vialcode import printed
-    from geneticlog.store.tables import Fish
     from geneticlog.work.catalogue.places import targets_of
     from geneticlog.work.events import find_survey
     from geneticlog.work.finding.waiting import waiting_of
 
-    columns = SURVEY_COLUMNS
     with desk.reading() as session:
         found = find_survey(session, code)
-        known = {column: getattr(found, column) for column in columns}
+        known = {column: getattr(found, column) for column in SURVEY_COLUMNS}
         known["lake"] = found.lake.code
         waiting = waiting_of(session, [found.id])
         scheme = found.scheme
         plan = found.sampling_plan.number if found.sampling_plan else None
         targets = targets_of(found.sampling_plan) if found.sampling_plan else None
-        fish: list[dict[str, Any]] = [
-            {
-                "fish": row.number,
-                "n_fish": row.n_fish,
-                "length": row.length,
-                "length_unit": row.length_unit,
-                "weight": row.weight,
-                "weight_unit": row.weight_unit,
-                "size_class": row.size_class,
-                "vials": [vial.code for vial in row.vials],
-                "remarks": row.remarks,
-            }
-            for row in session.scalars(
-                select(Fish)
-                .where(Fish.survey_id == found.id)
-                .order_by(Fish.number)
-                .options(selectinload(Fish.vials))
-            )
-        ]
-    n_fish = sum(row["n_fish"] for row in fish)
-    n_swabbed = sum(1 for row in fish if row["vials"])
+        fish = _fish_of(session, found)
     document = {
         "survey": known.pop("code"),
         **known,
         "scheme": scheme.name,
         "sampling_plan": plan,
         "targets": targets,
-        "n_fish": n_fish,
-        "n_swabbed": n_swabbed,
+        "n_fish": sum(row["n_fish"] for row in fish),
+        "n_swabbed": sum(1 for row in fish if row["vials"]),
         "findings_open": waiting,
     }
     if with_fish:
         document["fish"] = fish
 
     def say() -> None:
-        click.echo(f"{document['survey']}: {n_fish} fish, {n_swabbed} with a vial")
+        click.echo(f"{document['survey']}: {document['n_fish']} fish, {document['n_swabbed']} with a vial")
         for key, value in known.items():
             if value is not None:
                 click.echo(f"  {key.replace('_', ' ')}: {value}")
@@ -196,22 +175,53 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         if targets is not None:
             say_wrapped(f"  targets from sampling plan {plan}: {targets_said(targets)}", "    ")
         if with_fish:
-            say_table(
-                ["fish", "how many", "length", "weight", "size class", "vials", "remarks"],
-                [
-                    [
-                        row["fish"],
-                        row["n_fish"],
-                        None if row["length"] is None else f"{row['length']:g} {row['length_unit']}",
-                        None if row["weight"] is None else f"{row['weight']:g} {row['weight_unit']}",
-                        row["size_class"],
-                        ", ".join(printed(vial) for vial in row["vials"]),
-                        row["remarks"],
-                    ]
-                    for row in fish
-                ],
-                numbers=["fish", "how many", "length", "weight"],
-            )
+            _say_fish(fish)
         say_waiting(waiting)
 
     desk.show(document, say)
+
+
+def _fish_of(session: Session, survey: Survey) -> list[dict[str, Any]]:
+    """Return every row of a survey's log, in the order of the numbers."""
+    from sqlalchemy import select
+    from sqlalchemy.orm import selectinload
+
+    from geneticlog.store.tables import Fish
+
+    rows = session.scalars(
+        select(Fish)
+        .where(Fish.survey_id == survey.id)
+        .order_by(Fish.number)
+        .options(selectinload(Fish.vials))
+    )
+    names = ("n_fish", "length", "length_unit", "weight", "weight_unit", "size_class")
+    return [
+        {
+            "fish": row.number,
+            **{name: getattr(row, name) for name in names},
+            "vials": [vial.code for vial in row.vials],
+            "remarks": row.remarks,
+        }
+        for row in rows
+    ]
+
+
+def _say_fish(fish: list[dict[str, Any]]) -> None:
+    from geneticlog.rules.vialcode import printed
+
+    say_table(
+        ["fish", "how many", "length", "weight", "size class", "vials", "remarks"],
+        [
+            [
+                row["fish"],
+                row["n_fish"],
+                None if row["length"] is None else f"{row['length']:g} {row['length_unit']}",
+                None if row["weight"] is None else f"{row['weight']:g} {row['weight_unit']}",
+                row["size_class"],
+                ", ".join(printed(vial) for vial in row["vials"]),
+                row["remarks"],
+            ]
+            for row in fish
+        ],
+        numbers=["fish", "how many", "length", "weight"],
+    )

@@ -8,7 +8,7 @@ one that stands out by itself is laid to the lab (tests/benchmarks/broods.py).
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -143,14 +143,7 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
     tested = [at for at, test in enumerate(tests) if test is not None and test.fis is not None]
     seen = {at: float(counts[at].n_one) for at in tested}
     awaited = {at: called[at] * _expected(tests[at].p, called[at]) for at in tested}  # type: ignore[union-attr]
-    sum_seen, sum_awaited = sum(seen.values()), sum(awaited.values())
-    step: dict[int, float] = {}
-    if len(tested) >= LEAST_LOCI:
-        for at in tested:
-            rest = sum_awaited - awaited[at]
-            of_others = 1 - (sum_seen - seen[at]) / rest
-            one = counts[at]
-            step[at] = exact_p_at_fixation(one.n_none, one.n_one, one.n_two, of_others)
+    step = _step(counts, seen, awaited) if len(tested) >= LEAST_LOCI else {}
     by_scatter, by_itself = _against_scatter(step)
     exact = [test.p_exact for test in tests if test is not None and test.fis is not None]
     p_holm = dict(zip(tested, holm(exact), strict=True))
@@ -170,28 +163,52 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
         )
         for at, (one, test) in enumerate(zip(counts, tests, strict=True))
     )  # fmt: skip
+    shared = 1 - sum(seen.values()) / sum(awaited.values()) if sum(awaited.values()) else None
+    return _together(loci, [called[at] for at in tested], shared)
+
+
+def _step(
+    counts: Sequence[LocusCounts], seen: Mapping[int, float], awaited: Mapping[int, float]
+) -> dict[int, float]:
+    """Return p of each tested locus at the deficit of all the others."""
+    sum_seen, sum_awaited = sum(seen.values()), sum(awaited.values())
+    step = {}
+    for at in seen:
+        rest = sum_awaited - awaited[at]
+        of_others = 1 - (sum_seen - seen[at]) / rest
+        one = counts[at]
+        step[at] = exact_p_at_fixation(one.n_none, one.n_one, one.n_two, of_others)
+    return step
+
+
+def _together(loci: tuple[Locus, ...], n_fish: Sequence[int], shared_fis: float | None) -> LociSign:
+    """Return what judged loci say together; ``n_fish``: called fish of each tested one."""
     departing = [one for one in loci if one.departs]
     fis = [one.fis for one in loci if one.fis is not None]
-    guard = "nothing to test" if not tested else ""
-    if tested and len(tested) < LEAST_LOCI:
-        guard = f"under {LEAST_LOCI} loci"
-    if tested and sorted(called[at] for at in tested)[len(tested) // 2] < LEAST_FISH:
-        guard = "; ".join(word for word in (guard, f"under {LEAST_FISH} fish a locus") if word)
     return LociSign(
         loci=loci,
         n_loci=len(loci),
-        n_tested=len(tested),
+        n_tested=len(n_fish),
         n_departing=len(departing),
         n_too_few=sum((one.fis or 0.0) > 0 for one in departing),
         n_too_many=sum((one.fis or 0.0) < 0 for one in departing),
         n_below=sum(value > 0 for value in fis),
         n_above=sum(value < 0 for value in fis),
-        shared_fis=1 - sum_seen / sum_awaited if sum_awaited else None,
-        nearly_all=bool(tested) and len(departing) >= NEARLY_ALL * len(tested),
+        shared_fis=shared_fis,
+        nearly_all=bool(n_fish) and len(departing) >= NEARLY_ALL * len(n_fish),
         out_of_step=tuple(one.marker for one in loci if one.out_of_step),
-        guard=guard,
+        guard=_guard(n_fish),
         for_the_lab=next((one.marker for one in loci if one.by_itself), ""),
     )
+
+
+def _guard(n_fish: Sequence[int]) -> str:
+    if not n_fish:
+        return "nothing to test"
+    few = [f"under {LEAST_LOCI} loci"] if len(n_fish) < LEAST_LOCI else []
+    if sorted(n_fish)[len(n_fish) // 2] < LEAST_FISH:
+        few.append(f"under {LEAST_FISH} fish a locus")
+    return "; ".join(few)
 
 
 def _against_scatter(step: dict[int, float]) -> tuple[list[float], int | None]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -152,6 +152,24 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
             select(Panel.id, Panel.code, Panel.taxon, Panel.other_taxon)
         )
     }
+    rows = _groups(session, surveys)
+    found = {}
+    for lake_id, keys in lakes.items():
+        n_results: dict[str, Counter[Pair]] = {}
+        for key in keys:
+            of_species = n_results.setdefault(surveys[key].species, Counter())
+            for group in rows.get(key, ()):
+                if group.panel is not None:
+                    of_species[panels[group.panel][1]] += group.n
+        for key in keys:
+            surveys[key].pair = main_pair(n_results[surveys[key].species])
+            _add_groups(surveys[key], rows.get(key, ()), panels)
+        found[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
+    return found
+
+
+def _groups(session: Session, surveys: Mapping[int, SurveyTotals]) -> dict[int, list[_Group]]:
+    """Add up the catch of each survey by size class; return its results by size class and panel."""
     rows: dict[int, list[_Group]] = {}
     for key, size_class, panel, n_fish, n, *of_q, loci, with_loci, least, most in session.execute(
         sums_query()
@@ -163,30 +181,24 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
             rows.setdefault(key, []).append(
                 _Group(panel, size_class, n, q, q2, of_q[4], of_q[5], alleles, least, most)
             )
-    found = {}
-    for lake_id, keys in lakes.items():
-        n_results: dict[str, Counter[Pair]] = {}
-        for key in keys:
-            of_species = n_results.setdefault(surveys[key].species, Counter())
-            for group in rows.get(key, ()):
-                if group.panel is not None:
-                    of_species[panels[group.panel][1]] += group.n
-        for key in keys:
-            survey = surveys[key]
-            survey.pair = main_pair(n_results[survey.species])
-            ours: dict[str | None, list[_Group]] = {}
-            for group in rows.get(key, ()):
-                if group.panel is not None and panels[group.panel][1] != survey.pair:
-                    survey.n_other_taxa += group.n
-                    continue
-                if group.panel is not None:
-                    survey.panels.add(panels[group.panel][0])
-                else:
-                    survey.without_panel = True
-                ours.setdefault(group.size_class, []).append(group)
-                if group.least_loci is not None and group.most_loci is not None:
-                    before = survey.loci or (group.least_loci, group.most_loci)
-                    survey.loci = (min(before[0], group.least_loci), max(before[1], group.most_loci))
-            survey.sums = {size_class: _sums_of_groups(held) for size_class, held in ours.items()}
-        found[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
-    return found
+    return rows
+
+
+def _add_groups(
+    survey: SurveyTotals, groups: Iterable[_Group], panels: Mapping[int, tuple[str, Pair]]
+) -> None:
+    """Add the results of a survey that are of its pair of taxa; those of another pair are only counted."""
+    ours: dict[str | None, list[_Group]] = {}
+    for group in groups:
+        if group.panel is not None and panels[group.panel][1] != survey.pair:
+            survey.n_other_taxa += group.n
+            continue
+        if group.panel is not None:
+            survey.panels.add(panels[group.panel][0])
+        else:
+            survey.without_panel = True
+        ours.setdefault(group.size_class, []).append(group)
+        if group.least_loci is not None and group.most_loci is not None:
+            before = survey.loci or (group.least_loci, group.most_loci)
+            survey.loci = (min(before[0], group.least_loci), max(before[1], group.most_loci))
+    survey.sums = {size_class: _sums_of_groups(held) for size_class, held in ours.items()}

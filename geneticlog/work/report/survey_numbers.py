@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -32,11 +34,11 @@ from geneticlog.work.report.lake_samples import sample_notes
 from geneticlog.work.report.lake_sites import sites_of
 from geneticlog.work.report.lake_size_tests import size_tests
 from geneticlog.work.report.lake_sizes import size_structure
-from geneticlog.work.result.called_loci import call_rate_of, called_loci, given_loci
+from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.result.count_fish import n_other_species, swabbed
-from geneticlog.work.result.genotype_decisions import settled_genotypes
+from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
 from geneticlog.work.result.in_the_numbers import in_the_numbers, n_of_other_pairs, of_its_species, of_pair
-from geneticlog.work.result.panel_error import NO_PANEL, highest, panel_errors
+from geneticlog.work.result.panel_error import NO_PANEL, PanelError, highest, panel_errors
 
 
 def survey_facts(
@@ -53,7 +55,6 @@ def survey_facts(
     ours = [fish for fish, _ in rows]
     with_swab = {fish.id for fish, is_swabbed in rows if is_swabbed}
     fish, panels = fish_results(session, survey, pair, rule_set)
-    n_carriers = sum(one.carrier for one in fish)
     loci = {one.n_loci for one in fish if one.n_loci is not None}
     classes = tuple(
         _class_row(survey.species, scheme, survey.length_unit, name, ours, with_swab, fish)
@@ -71,16 +72,7 @@ def survey_facts(
     sites, weighted = sites_of(classes, fish, weighted_mean(classes, fish, n_unmeasured, unseen))
     of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
     return SurveyFacts(
-        survey=survey.code,
-        surveyed_on=survey.surveyed_on,
-        gear=survey.gear,
-        effort_minutes=survey.effort_minutes,
-        species=survey.species,
-        unit=survey.length_unit,
-        taxon=pair.taxon,
-        other_taxon=pair.other_taxon,
-        scheme=scheme.name,
-        class_limits=limits_in(scheme, survey.length_unit),
+        **_how_it_was_done(survey, pair),
         footing=Footing(
             survey.surveyed_on,
             survey.gear,
@@ -91,18 +83,9 @@ def survey_facts(
         ),
         panels=tuple(sorted(panels)),
         loci=tuple(sorted(loci)),
-        n_caught=sum(one.n_fish for one in ours),
+        **_what_was_caught(ours, with_swab, survey.length_unit),
         n_unmeasured=n_unmeasured,
         n_other_species=n_other_species(session, [survey]),
-        n_swabbed=sum(one.id in with_swab for one in ours),
-        caught=tuple(
-            (length_in(one, survey.length_unit), one.n_fish) for one in ours if one.length_mm is not None
-        ),
-        swabbed_lengths=tuple(
-            length_in(one, survey.length_unit)
-            for one in ours
-            if one.id in with_swab and one.length_mm is not None
-        ),
         fish=fish,
         classes=classes,
         swabbed=number_of(mean_of(fish), unseen),
@@ -110,7 +93,7 @@ def survey_facts(
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
-        n_carriers=n_carriers,
+        n_carriers=sum(one.carrier for one in fish),
         carriers=weighted_share(
             classes, {row.size_class: row.n_carriers for row in classes}, n_unmeasured, unseen
         ),
@@ -125,6 +108,33 @@ def survey_facts(
     )
 
 
+def _how_it_was_done(survey: Survey, pair: Pair) -> dict[str, Any]:
+    """Return what is known of a survey before any fish is looked at."""
+    return {
+        "survey": survey.code,
+        "surveyed_on": survey.surveyed_on,
+        "gear": survey.gear,
+        "effort_minutes": survey.effort_minutes,
+        "species": survey.species,
+        "unit": survey.length_unit,
+        "taxon": pair.taxon,
+        "other_taxon": pair.other_taxon,
+        "scheme": survey.scheme.name,
+        "class_limits": limits_in(survey.scheme, survey.length_unit),
+    }
+
+
+def _what_was_caught(ours: Sequence[Fish], with_swab: set[int], unit: str) -> dict[str, Any]:
+    """Return how many fish of the survey's species were caught and swabbed, and the lengths of those measured."""
+    measured = [one for one in ours if one.length_mm is not None]
+    return {
+        "n_caught": sum(one.n_fish for one in ours),
+        "n_swabbed": sum(one.id in with_swab for one in ours),
+        "caught": tuple((length_in(one, unit), one.n_fish) for one in measured),
+        "swabbed_lengths": tuple(length_in(one, unit) for one in measured if one.id in with_swab),
+    }
+
+
 def length_in(fish: Fish, unit: str) -> float:
     """Return a measured fish's total length in a unit: as measured where that is the unit."""
     if fish.length_unit == unit and fish.length is not None:
@@ -137,7 +147,6 @@ def fish_results(
     session: Session, survey: Survey, pair: Pair, rule_set: RuleSet
 ) -> tuple[tuple[FishResult, ...], set[str]]:
     """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
-    doubtful = doubtful_vials(session, survey.id)
     rows = session.execute(
         select(Fish, Result, Vial, Panel)
         .join(Result, Result.fish_id == Fish.id)
@@ -148,65 +157,86 @@ def fish_results(
         .order_by(Fish.number)
     )
     found, panels = [], set()
-    called = called_loci(session, Fish.survey_id == survey.id)
-    settled = settled_genotypes(session, Fish.survey_id == survey.id) if called else {}
-    given = given_loci(session, Fish.survey_id == survey.id)
-    errors = panel_errors(session)
+    known = _known(session, survey, pair, rule_set)
     for fish, result, vial, panel in rows:
-        assert result.q is not None
         if panel is not None:
             panels.add(panel.code)
-        calls = called.get(result.id)
-        decided = settled.get(result.id)
-        rate = (errors.get(panel.id, NO_PANEL) if panel is not None else NO_PANEL).rate
-        call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
-        found.append(
-            FishResult(
-                survey=survey.code,
-                number=fish.number,
-                vial=vial.code,
-                length=fish.length,
-                length_unit=fish.length_unit,
-                length_mm=fish.length_mm,
-                weight=fish.weight,
-                weight_unit=fish.weight_unit,
-                weight_g=fish.weight_g,
-                relative_weight=fish.relative_weight,
-                size_class=fish.size_class,
-                q=result.q,
-                heterozygosity=result.heterozygosity,
-                n_loci=result.n_loci,
-                call_rate=call_rate,
-                call_rate_from=call_rate_from,
-                ancestry_class=ancestry_class(
-                    result.q,
-                    result.heterozygosity,
-                    result.n_loci,
-                    rule_set,
-                    taxon=pair.taxon,
-                    other_taxon=pair.other_taxon,
-                    miscall_rate=rate.rate,
-                ),
-                lab_class=result.lab_class,
-                panel=panel.code if panel is not None else None,
-                doubtful=vial.id in doubtful,
-                generation=generation_of(
-                    result.q,
-                    result.heterozygosity,
-                    result.n_loci,
-                    genotypes=calls.loci if calls else None,
-                    believe_genotypes=decided is None or decided.believes_genotypes,
-                    rule_set=rule_set,
-                    taxon=pair.taxon,
-                    other_taxon=pair.other_taxon,
-                    miscall_rate=rate.rate or MISCALL_RATE,
-                ),
-                settled=decided.words if decided else None,
-                carrier=is_carrier(result.q, result.n_loci, rate),
-                site=fish.site,
-            )
-        )
+        found.append(_fish_result(survey, fish, result, vial, panel, known))
     return tuple(found), panels
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What is known beside the results of a survey, by the id of a result, vial or panel."""
+
+    pair: Pair
+    rule_set: RuleSet
+    called: Mapping[int, Called]
+    settled: Mapping[int, Settled]
+    given: set[int]
+    errors: Mapping[int, PanelError]
+    doubtful: set[int]
+
+
+def _known(session: Session, survey: Survey, pair: Pair, rule_set: RuleSet) -> _Known:
+    called = called_loci(session, Fish.survey_id == survey.id)
+    return _Known(
+        pair,
+        rule_set,
+        called,
+        settled_genotypes(session, Fish.survey_id == survey.id) if called else {},
+        given_loci(session, Fish.survey_id == survey.id),
+        panel_errors(session),
+        doubtful_vials(session, survey.id),
+    )
+
+
+def _fish_result(
+    survey: Survey, fish: Fish, result: Result, vial: Vial, panel: Panel | None, known: _Known
+) -> FishResult:
+    """Return one fish with its result, the class that q and H give it and the generation that its loci carry."""
+    assert result.q is not None
+    calls, decided = known.called.get(result.id), known.settled.get(result.id)
+    rate = (known.errors.get(panel.id, NO_PANEL) if panel is not None else NO_PANEL).rate
+    call_rate, call_rate_from = call_rate_of(result, panel, calls, loci_are_given=result.id in known.given)
+    measured = {
+        name: getattr(fish, name)
+        for name in (
+            *("length", "length_unit", "length_mm", "weight", "weight_unit", "weight_g"),
+            *("relative_weight", "size_class"),
+        )
+    }
+    taxon, other = known.pair.taxon, known.pair.other_taxon
+    q_and_h = (result.q, result.heterozygosity, result.n_loci)
+    return FishResult(
+        survey=survey.code,
+        number=fish.number,
+        vial=vial.code,
+        **measured,
+        q=result.q,
+        heterozygosity=result.heterozygosity,
+        n_loci=result.n_loci,
+        call_rate=call_rate,
+        call_rate_from=call_rate_from,
+        ancestry_class=ancestry_class(
+            *q_and_h, known.rule_set, taxon=taxon, other_taxon=other, miscall_rate=rate.rate
+        ),
+        lab_class=result.lab_class,
+        panel=panel.code if panel is not None else None,
+        doubtful=vial.id in known.doubtful,
+        generation=generation_of(
+            *q_and_h,
+            genotypes=calls.loci if calls else None,
+            believe_genotypes=decided is None or decided.believes_genotypes,
+            rule_set=known.rule_set,
+            taxon=taxon,
+            other_taxon=other,
+            miscall_rate=rate.rate or MISCALL_RATE,
+        ),
+        settled=decided.words if decided else None,
+        carrier=is_carrier(result.q, result.n_loci, rate),
+        site=fish.site,
+    )
 
 
 def _class_row(
