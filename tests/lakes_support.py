@@ -9,7 +9,7 @@ from uuid import uuid4
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.schemes import Scheme, five_length
+from geneticlog.rules.schemes import five_length
 from geneticlog.rules.species import relative_weight
 from geneticlog.rules.vialcode import mint
 from geneticlog.store.tables import Fish, Lake, Panel, Result, Stocking, Survey, Vial
@@ -70,7 +70,7 @@ def add_fish(session: Session, survey: Survey, length: float | None, *, n_fish: 
         uid=uuid4().hex, survey_id=survey.id, number=number, n_fish=n_fish, species=species,
         length=length, length_unit=None if length is None else unit, length_mm=mm,
         weight=weight_g, weight_unit=None if weight_g is None else "g", weight_g=weight_g,
-        size_class=None if length is None else Scheme.from_json(survey.scheme).judge(length, unit),
+        size_class=None if length is None else survey.scheme.judge(length, unit),
         relative_weight=None if mm is None or weight_g is None else relative_weight(species, mm, weight_g),
         logged_at=NOW, logged_by="Ada Test",
     )  # fmt: skip

@@ -265,7 +265,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
     pairs = main_pairs(described)
     stored = [find_survey(session, f"S{at}") for at in range(len(described))]
     want = [
-        expected(one, Scheme.from_json(row.scheme), pairs.get(one.species, USUAL))
+        expected(one, row.scheme, pairs.get(one.species, USUAL))
         for one, row in zip(described, stored, strict=True)
     ]
     lake = gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
@@ -275,7 +275,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
     exported = [dict(zip(names, row, strict=True)) for row in rows.rows]
     for one, row, facts, counts in zip(described, stored, lake.surveys, want, strict=True):
         pair = pairs.get(one.species, USUAL)
-        classes = Scheme.from_json(row.scheme).classes
+        classes = row.scheme.classes
         seen = of_survey(session, row)
         assert (facts.taxon, facts.other_taxon) == pair
         every_fish = gather_every_fish(session, row.code)
