@@ -39,8 +39,17 @@ def pack(records: Iterable[Mapping[str, Any]], surveys: list[str], **more: Any) 
 def unpack(content: bytes, file: str) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """Return the first line and the records of a carry file.
 
-    Raises CarryFileFault for anything that is not one whole carry file, down to a single changed bit.
+    It is read in a process of its own (store/reading_room.py). Raises SheetFault for anything that is not one whole
+    carry file, down to a single changed bit.
     """
+    from geneticlog.store.reading_room import carry_lines_apart
+
+    first, *others = carry_lines_apart(content, file)
+    return first, [dict(_values(line)) for line in others]
+
+
+def verified_lines(content: bytes, file: str) -> list[dict[str, Any]]:
+    """Return the lines of a carry file without its seal, as JSON holds them; each verified. Raises CarryFileFault."""
     way_out = "carry it out again and copy the whole file"
     body, _, last = content.removesuffix(b"\n").rpartition(b"\n")
     body += b"\n"
@@ -70,15 +79,14 @@ def unpack(content: bytes, file: str) -> tuple[dict[str, Any], list[dict[str, An
             f"it has form {head.get('form')}, and this program reads form {FORM}",
             file=file, way_out="use the same version of geneticlog on both sides",
         )  # fmt: skip
-    records = []
     for number, line in enumerate(lines[1:], start=2):
         try:
-            records.append(checked(dict(_values(line))))
+            checked(dict(_values(line)))
         except (ValueError, TypeError) as fault:
             raise CarryFileFault(
                 f"it was not written by carry out: {fault}", file=file, row=number, way_out=way_out
             ) from None
-    return head, records
+    return lines
 
 
 def checked(record: dict[str, Any]) -> dict[str, Any]:

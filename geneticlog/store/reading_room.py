@@ -2,7 +2,8 @@
 
 A workbook of 2 kB can ask for gigabytes, and one that is cut short can keep a reader busy for ever. The process that
 reads it has a limit of memory and time; what it finds has a limit of cells and columns. Whatever happens in it, the
-program goes on and says what was wrong with the file.
+program goes on and says what was wrong with the file. Workbooks, web pages, carry files and long texts are read so; a
+text of up to ``SMALL`` bytes is read straight, since each byte of it makes at most one cell and the reader is linear.
 """
 
 from __future__ import annotations
@@ -28,13 +29,15 @@ from geneticlog.settings import reading_limit
 if TYPE_CHECKING:
     from geneticlog.store.sheets import Sheet
 
+SMALL = 256_000  # bytes of a text that can neither fill nor stop the program
 TRIM = "delete what lies outside the table and save it again, or ask for it as CSV"
 
 
 @dataclass(frozen=True)
 class Limits:
-    """What a file may ask for: MB of memory and seconds to be read, cells and columns of one sheet."""
+    """What a file may ask for: MB of itself, MB of memory and seconds to be read, cells and columns of one sheet."""
 
+    file_mb: int = 100
     memory_mb: int = 512
     seconds: int = 60
     cells: int = 2_000_000
@@ -64,20 +67,40 @@ def check_size(rows: list[list[Any]], file: str, sheet: str | None) -> None:
         )  # fmt: skip
 
 
-def read_workbook_apart(content: bytes, file_name: str) -> list[Sheet]:
-    """Return the sheets of a workbook, read in a process of its own.
+def sheets_apart(kind: str, content: bytes, file_name: str) -> list[Sheet]:
+    """Return the sheets of a file ("workbook" or "page" of the web), read in a process of its own.
 
-    Raises SheetFault for a workbook that cannot be read, and for one that asks for more than the limits.
+    Raises SheetFault for a file that cannot be read, and for one that asks for more than the limits.
     """
+    return [_unpacked(one) for one in _read_apart(kind, content, file_name)["sheets"]]
+
+
+def try_text_apart(content: bytes, file_name: str) -> None:
+    """Read a long text in a process of its own, and throw away what it reads.
+
+    A text that was read within the limits can be read again here: that is quicker than to hand its cells over. Raises
+    SheetFault for one that cannot.
+    """
+    _read_apart("text", content, file_name)
+
+
+def carry_lines_apart(content: bytes, file_name: str) -> list[dict[str, Any]]:
+    """Return the lines of a carry file, seal and values verified, read in a process of its own. Raises SheetFault."""
+    lines: list[dict[str, Any]] = _read_apart("carry", content, file_name)["lines"]
+    return lines
+
+
+def _read_apart(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
     most = limits()
-    answer = _forked(content, file_name, most) if _may_fork() else _spawned(content, file_name, most)
+    read = _forked if _may_fork() else _spawned
+    answer = read(kind, content, file_name, most)
     try:
-        told = json.loads(answer)
+        told: dict[str, Any] = json.loads(answer)
     except ValueError:
         raise _died(file_name, most) from None
     if "fault" in told:
         raise SheetFault(**told["fault"])
-    return [_unpacked(one) for one in told["sheets"]]
+    return told
 
 
 def _may_fork() -> bool:
@@ -85,7 +108,7 @@ def _may_fork() -> bool:
     return sys.platform == "linux" and threading.active_count() == 1
 
 
-def _forked(content: bytes, file_name: str, most: Limits) -> bytes:
+def _forked(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
     reader, writer = os.pipe()
     with warnings.catch_warnings():
         warnings.simplefilter(
@@ -95,7 +118,7 @@ def _forked(content: bytes, file_name: str, most: Limits) -> bytes:
     if child == 0:
         try:
             os.close(reader)
-            answer = _answer(content, file_name, most)
+            answer = _answer(kind, content, file_name, most)
             with os.fdopen(writer, "wb") as pipe:
                 pipe.write(answer)
         finally:
@@ -118,11 +141,13 @@ def _all_of(reader: int, until: float, file_name: str, most: Limits) -> bytes:
             if not part:
                 return b"".join(parts)
             parts.append(part)
+            if sum(map(len, parts)) > most.memory_mb << 20:
+                raise _died(file_name, most)
     raise _too_slow(file_name, most)
 
 
-def _spawned(content: bytes, file_name: str, most: Limits) -> bytes:
-    command = [sys.executable, "-m", "geneticlog.store.reading_room", file_name]
+def _spawned(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
+    command = [sys.executable, "-m", "geneticlog.store.reading_room", kind, file_name]
     try:
         done = subprocess.run(
             command, input=content, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, timeout=most.seconds,
@@ -148,33 +173,42 @@ def _died(file_name: str, most: Limits) -> SheetFault:
     )  # fmt: skip
 
 
-def _answer(content: bytes, file_name: str, most: Limits) -> bytes:
-    """What the process says: the sheets, or the fault."""
-    from geneticlog.store.plain_xml import require_plain_xml
-    from geneticlog.store.sheets import read_workbook_here
-
-    _limit_memory(most.memory_mb)
+def _answer(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
+    """What the process says: what it read, or the fault."""
+    limit_memory(most.memory_mb)
     faulthandler.disable()
     try:
         with Path(os.devnull).open("w") as nowhere:
             os.dup2(nowhere.fileno(), 2)  # what a library prints before it gives up
-        require_plain_xml(content, file_name)
-        sheets = read_workbook_here(content, file_name)
-        for sheet in sheets:
-            check_size(sheet.rows, file_name, sheet.name)
-        return json.dumps({"sheets": [_packed(sheet) for sheet in sheets]}).encode()
+        return json.dumps(_found(kind, content, file_name)).encode()
     except SheetFault as fault:
         names = ("problem", "file", "sheet", "row", "column", "way_out")
         return json.dumps({"fault": {name: getattr(fault, name) for name in names}}).encode()
     except MemoryError:
         return b""
     except Exception as fault:  # the file is at fault, whatever a library makes of it
-        problem = f"the workbook is damaged ({type(fault).__name__})"
+        problem = f"the {'workbook' if kind == 'workbook' else 'file'} is damaged ({type(fault).__name__})"
         way_out = "open it where it was made and save it anew"
         return json.dumps({"fault": {"problem": problem, "file": file_name, "way_out": way_out}}).encode()
 
 
-def _limit_memory(megabytes: int) -> None:
+def _found(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
+    if kind == "carry":
+        from geneticlog.store.carry_file import verified_lines
+
+        return {"lines": verified_lines(content, file_name)}
+    from geneticlog.store.plain_xml import require_plain_xml
+    from geneticlog.store.sheets import READERS
+
+    require_plain_xml(content, file_name)
+    sheets = READERS[kind](content, file_name)
+    for sheet in sheets:
+        check_size(sheet.rows, file_name, sheet.name)
+    return {"sheets": [] if kind == "text" else [_packed(sheet) for sheet in sheets]}
+
+
+def limit_memory(megabytes: int) -> None:
+    """Let this process take no more than so many MB beyond what it holds; without effect where a system cannot."""
     try:
         import resource
     except ImportError:  # Windows: time, cells and columns are limited there, memory is not
@@ -219,4 +253,4 @@ def _unpacked(told: dict[str, Any]) -> Sheet:
 
 
 if __name__ == "__main__":
-    sys.stdout.buffer.write(_answer(sys.stdin.buffer.read(), sys.argv[1], limits()))
+    sys.stdout.buffer.write(_answer(sys.argv[1], sys.stdin.buffer.read(), sys.argv[2], limits()))

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
-from geneticlog.store.reading_room import Limits, check_size, limits, read_workbook_apart
+from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
 # What western office software writes; a wider search takes a short accented text for Polish, Turkish or
@@ -81,10 +81,12 @@ class Sheet:
 def read_bytes(path: Path) -> bytes:
     """Return what the file holds.
 
-    Raises NotFound when there is none and SheetFault when it cannot be read.
+    Raises NotFound when there is none and SheetFault when it cannot be read, or is larger than a table is.
     """
+    most = limits().file_mb
     try:
-        return path.read_bytes()
+        with path.open("rb") as opened:
+            content = opened.read((most << 20) + 1)
     except FileNotFoundError:
         raise NotFound(f"{path}: there is no such file; look at the name and the folder") from None
     except IsADirectoryError:
@@ -92,6 +94,12 @@ def read_bytes(path: Path) -> bytes:
     except OSError as error:
         problem = f"it cannot be read ({error.strerror})"
         raise SheetFault(problem, file=str(path), way_out="close it elsewhere or copy it first") from None
+    if len(content) > most << 20:
+        raise SheetFault(
+            f"it is larger than {most} MB, the most that is read", file=str(path),
+            way_out="save only the table, or allow more with GENETICLOG_READ_FILE_MB",
+        )  # fmt: skip
+    return content
 
 
 def read_sheets(content: bytes, file_name: str) -> list[Sheet]:
@@ -112,11 +120,13 @@ def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, 
     if told := _no_table(content):
         raise SheetFault(f"this is {told}, whatever its name says", file=file_name, way_out=RESAVE)
     if _is_html(content):
-        sheets = _read_html(content, file_name)
+        sheets = sheets_apart("page", content, file_name)
     elif content[:4] in (b"PK\x03\x04", b"\xd0\xcf\x11\xe0"):
-        sheets = read_workbook_apart(content, file_name)
+        sheets = sheets_apart("workbook", content, file_name)
     else:
-        sheets = [_read_text(content, file_name)]
+        if len(content) > SMALL:
+            try_text_apart(content, file_name)
+        sheets = _read_text(content, file_name)
     if not any(sheet.filled for sheet in sheets):
         raise SheetFault("nothing is filled in", file=file_name, way_out="ask for it again")
     return tuple(sheets)
@@ -174,18 +184,14 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
 # --- text files -------------------------------------------------------------------------------------------
 
 
-def _read_text(content: bytes, file_name: str) -> Sheet:
+def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     text, encoding = _decode(content, file_name)
     separator = _separator(text)
     _refuse_too_many_cells(text, separator, file_name)
     records = _records(text, separator, file_name)
     check_size(records, file_name, None)
-    return Sheet(
-        name="",
-        rows=list(_cells(records)),
-        form=f"text in {encoding}, columns parted by {SEPARATORS[separator]}",
-        separator=separator,
-    )
+    form = f"text in {encoding}, columns parted by {SEPARATORS[separator]}"
+    return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator)]
 
 
 def _refuse_too_many_cells(text: str, separator: str, file_name: str) -> None:
@@ -291,8 +297,8 @@ def _cells(records: Iterable[list[str]]) -> Iterator[list[Cell]]:
 # --- workbooks --------------------------------------------------------------------------------------------
 
 
-def read_workbook_here(content: bytes, file_name: str) -> list[Sheet]:
-    """Return the sheets of a workbook; only the process that ``reading_room`` starts for it calls this."""
+def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
+    """Return the sheets of a workbook."""
     from python_calamine import (
         CalamineError,
         CalamineWorkbook,
@@ -359,3 +365,7 @@ def _cell(value: Any) -> Cell:
     if isinstance(value, dt.date):
         return Cell(value.isoformat(), "date")
     return Cell(str(value), "time")
+
+
+# kind of file -> its reader; only the process that ``reading_room`` starts for a file calls these
+READERS = {"workbook": _read_workbook, "page": _read_html, "text": _read_text}

@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
+import json
 import threading
 import zipfile
 from collections.abc import Callable
 from dataclasses import asdict
+from pathlib import Path
 
 import pytest
 import xlsxwriter
 
 from geneticlog.errors import GeneticlogError, SheetFault
+from geneticlog.store.carry_file import unpack
 from geneticlog.store.reading_room import limits
-from geneticlog.store.sheets import read_sheets
+from geneticlog.store.sheets import read_bytes, read_sheets
 
 
 def a_workbook(fill: Callable[[xlsxwriter.worksheet.Worksheet], None]) -> bytes:
@@ -82,6 +86,9 @@ HOSTILE: dict[str, Callable[[], bytes]] = {
     "an ODS that is not closed": lambda: an_ods(f"<table:table-row>{CELL}"),
     "an ODS tag that is not closed": lambda: an_ods("<table:table-row><table:table-cell><text:p>x"),
     "a million columns of text": lambda: b"Sample,q\n" + b"," * 1_000_000 + b"\n",
+    "cells that span millions": lambda: (
+        b"<html><table><tr>" + b"<td rowspan=1000 colspan=1000>x</td>" * 50 + b"</tr></table>"
+    ),
     "three million cells of text": lambda: b"Sample,q\n" + b"1,2,3,4,5,6\n" * 500_000,
 }  # fmt: skip
 
@@ -97,14 +104,32 @@ def test_a_hostile_file_ends_in_a_sentence(name: str, monkeypatch: pytest.Monkey
     assert len(text) < 400
 
 
+def test_a_file_without_an_end_and_a_carry_file_of_brackets(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setenv("GENETICLOG_READ_FILE_MB", "1")
+    (tmp_path / "large").write_bytes(bytes((1 << 20) + 1))
+    for endless in (Path("/dev/zero"), tmp_path / "large"):
+        with pytest.raises(SheetFault, match=r"larger than 1 MB.*GENETICLOG_READ_FILE_MB"):
+            read_bytes(endless)
+    body = b'{"carries":"geneticlog surveys","form":1,"surveys":[]}\n' + b"[" * 200_000 + b"\n"
+    sealed = body + json.dumps({"lines": 2, "sha256": hashlib.sha256(body).hexdigest()}).encode() + b"\n"
+    with pytest.raises(SheetFault, match=r"a\.carry: it was not written by carry out"):
+        unpack(sealed, "a.carry")
+    monkeypatch.setenv("GENETICLOG_READ_MEMORY_MB", "30")
+    with pytest.raises(SheetFault, match="needs more than 30 MB"):
+        unpack(body[:55] + b"[0,0,0]\n" * 10_000_000, "a.carry")
+
+
 def test_what_it_reads_is_the_same_in_a_fork_and_in_a_new_process() -> None:
     content = a_workbook(lambda sheet: sheet.write_row(1, 0, ["BG000001J", "", 1.5]) and None)
-    here = read_sheets(content, "lab.xlsx")
+    long = b"Sample;q\n" + b"BG000001J;0,25\n" * 20_000
+    here = read_sheets(content, "lab.xlsx") + read_sheets(long, "lab.csv")
     done: list[object] = []
     stop = threading.Event()
     other = threading.Thread(target=stop.wait)  # a second thread: now it may not fork
     other.start()
-    done = list(read_sheets(content, "lab.xlsx"))
+    done = read_sheets(content, "lab.xlsx") + read_sheets(long, "lab.csv")
     stop.set()
     other.join()
     assert [asdict(one) for one in here] == [asdict(one) for one in done]  # type: ignore[call-overload]

@@ -16,11 +16,11 @@ from threading import Lock
 
 from geneticlog.errors import Refused
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
+from geneticlog.store.reading_room import limit_memory, limits
 
 MOST_PIXELS = 60_000_000
 MOST_SIDE = 4000  # a larger photo is halved first
 SECONDS = 20
-MEMORY_BYTES = 2_000_000_000
 PICTURES_A_PROCESS = 500
 
 
@@ -113,12 +113,7 @@ READER = Reader()
 
 
 def _read_pictures(there: Connection) -> None:
-    try:
-        import resource
-
-        resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    except (ImportError, ValueError, OSError):  # not on Windows
-        pass
+    limit_memory(limits().memory_mb)
     while True:
         try:
             content = there.recv_bytes()
@@ -146,7 +141,12 @@ def texts_in(content: bytes) -> list[str] | str:
         picture = Image.open(io.BytesIO(content))
         if picture.width * picture.height > MOST_PIXELS:
             return "this picture is too large; photograph the label with fewer pixels"
+        picture.draft(
+            "L", (MOST_SIDE, MOST_SIDE)
+        )  # a JPEG is decoded without its colours: a third of the memory
         grey = ImageOps.exif_transpose(picture).convert("L")
+    except MemoryError:
+        raise
     except Exception:  # whatever a decoder raises over a bad picture
         return "this file is no picture that can be read; take a photo of the label"
     while max(grey.size) > MOST_SIDE:
