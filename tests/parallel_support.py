@@ -175,11 +175,16 @@ def hold(database: str, n: int, said: list[Said]) -> None:
         plans = sorted(session.scalars(select(SamplingPlan.number)))
         assert plans == list(range(1, done("plan") + 1))
         once = (
-            "shipment pack", "shipment send", "shipment arrive", "return withdraw", "lake add",
-            "survey open HERON 2026-06-01",
+            "shipment pack", "shipment send", "return withdraw", "lake add", "survey open HERON 2026-06-01",
         )  # fmt: skip
         for verb in once:
             assert done(verb) == min(1, tried(verb)), [one for one in said if one[0].startswith(verb)]
+        arrivals = session.scalars(select(Event.new).where(Event.verb == "arrived"))
+        moments = [json.loads(one or "{}")["arrived_at"] for one in arrivals]  # may be said again
+        assert (len(moments), len(set(moments))) == (
+            tried("shipment arrive"),
+            min(1, tried("shipment arrive")),
+        )
         packed = session.scalars(
             select(ShipmentPosition.vial_id).join(Shipment).where(Shipment.code.startswith("SH-"))
         ).all()

@@ -115,8 +115,9 @@ class Desk:
             say()
 
     def note(self, text: str) -> None:
-        """Say something beside the answer: to stderr, so that a pipe stays clean."""
-        click.echo(shown(text), err=True)
+        """Say something beside the answer: to stderr, so that a pipe stays clean. A bell may come first."""
+        words = text.removeprefix("\a")
+        click.echo(text[: len(text) - len(words)] + shown(words), err=True)
 
 
 def plain(value: Any) -> Any:

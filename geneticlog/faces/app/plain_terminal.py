@@ -36,7 +36,9 @@ class PlainStream:
         self._stream = stream
 
     def write(self, text: str) -> int:
-        return self._stream.write(shown(text) if isinstance(text, str) else text)
+        if text.startswith("\a"):  # the bell of the log, which rings before a refusal
+            return self._stream.write("\a" + shown(text[1:]))
+        return self._stream.write(shown(text))
 
     def __getattr__(self, name: str) -> Any:
         return getattr(self._stream, name)
