@@ -167,6 +167,8 @@ def one_transaction(engine: Engine, *, writes: bool = True, **session_options: A
             Session(connection, **session_options) as session,
             session.begin(),
         ):
+            if writes:
+                session.connection()  # its turn comes first: the moment it works with is then later than all before it
             yield session
     except DBAPIError as fault:
         raise in_words(fault) from fault
