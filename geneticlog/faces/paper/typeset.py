@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 from geneticlog.errors import GeneticlogError, Refused
+from geneticlog.faces.paper.packed import packed
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
@@ -46,7 +47,7 @@ def set_paper(
         Refused with the template's own sentence where it refuses (``panic("...")``: something does not fit);
         PaperFault for a template that does not exist or cannot be set.
     """
-    return _set(template, data, files, "pdf", None, at)[0]
+    return packed(_set(template, data, files, "pdf", None, at)[0])
 
 
 def set_pages(
