@@ -21,8 +21,8 @@ PREFERRED = [0.4, 0.6]
 
 
 def half_of_interval(q: list[float], n: int) -> float:
-    """Half the guarded interval that n fish of this mean and spread give."""
-    p, s, w = float(np.mean(q)), float(np.std(q, ddof=1)), 0.02
+    """Half the guarded interval that n fish of this mean and spread give; no spread is planned with below .02."""
+    p, s, w = float(np.mean(q)), max(0.02, float(np.std(q, ddof=1))), 0.02
     squares, m = n * p**2 + (n - 1) * s**2, n + 2 * w
     middle = (n * p + w) / m
     variance = ((squares + w) / m - middle**2) * m / (m - 1)
@@ -44,17 +44,48 @@ def test_the_report_asks_for_the_fish_that_its_interval_needs_and_plan_for_as_ma
         n = wanted[name]["n_wanted"]
         assert half_of_interval(q, n) <= 0.08 < half_of_interval(q, n - 1)
         assert wanted[name]["borrowed"] is False
-    # two fish are too few to read: the widest class lends its mean and spread
-    assert wanted["preferred"]["n_wanted"] == wanted["stock"]["n_wanted"]
-    assert wanted["preferred"]["spread"] == pytest.approx(float(np.std(STOCK, ddof=1)))
+    # two fish are too few to read: all classes together lend their spread
+    squares = sum((len(q) - 1) * float(np.var(q, ddof=1)) for q in (STOCK, QUALITY, PREFERRED))
+    assert wanted["preferred"]["spread"] == pytest.approx((squares / 15) ** 0.5)
     assert wanted["preferred"]["borrowed"] is True
-    plan = json.loads(run("plan", "HERON", "--half-width", "0.08", "--look", "--json").stdout)
-    targets = {row["size_class"]: row["target"] for row in plan["sampling_plan"]["classes"]}
-    assert targets["stock"] == max(wanted[name]["n_wanted"] for name in ("stock", "quality"))
 
 
-def test_nothing_is_asked_of_a_lake_where_no_class_can_be_read(run: Runner, session: Session) -> None:
-    add_typed(session, add_survey(session, add_lake(session)), [(9.0, 0.2), (13.0, 0.4)])
+@pytest.mark.parametrize(
+    "fish", [[(9.0, q) for q in STOCK] + [(13.0, q) for q in QUALITY], [(9.0, 0.2), (13.0, 0.4)]]
+)
+def test_report_plan_and_coverage_ask_for_the_same_fish(
+    run: Runner, session: Session, fish: list[tuple[float, float]]
+) -> None:
+    add_typed(session, add_survey(session, add_lake(session)), fish)
     session.commit()
-    document = json.loads(run("report", "lake", "HERON", "--json").stdout)
-    assert {row["n_wanted"] for row in document["next_time"]} == {None}
+    report = json.loads(run("report", "lake", "HERON", "--half-width", "0.08", "--json").stdout)
+    for wish in ("--lake-half-width=0.05" if len(fish) > 2 else "--look", "--half-width=0.08"):
+        plan = json.loads(run("plan", "HERON", wish, "--json").stdout)["sampling_plan"]
+        run(
+            "survey",
+            "open",
+            "HERON",
+            "2026-06-03" if wish == "--half-width=0.08" else "2026-06-02",
+            "--code",
+            f"NEXT{wish[2:4]}",
+        )
+        coverage = json.loads(run("coverage", f"NEXT{wish[2:4]}", "--json").stdout)["classes"]
+        planned = {
+            row["size_class"]: None if row["as_they_come"] else row["target"] for row in plan["classes"]
+        }
+        assert planned["trophy"] is None  # never caught
+        if wish != "--look":
+            assert {row["size_class"]: row["target"] for row in coverage} == planned
+        if wish == "--half-width=0.08":
+            assert {row["size_class"]: row["n_wanted"] for row in report["next_time"]} == planned
+            continue
+        told = report["next_plan"]
+        assert (told["n_fish"], told["n_likely"], told["cost"]) == (
+            plan["n_fish"],
+            plan["n_likely"],
+            plan["cost"],
+        )
+        assert {row["size_class"]: row["n_wanted"] for row in told["classes"]} == {
+            row["size_class"]: row["target"] for row in plan["classes"]
+        }
+        assert told["half_width"] == (0.05 if len(fish) > 2 else None)

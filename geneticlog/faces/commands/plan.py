@@ -19,6 +19,15 @@ if TYPE_CHECKING:
 @click.argument("lake")
 @click.option("--half-width", type=float, help="Wanted reach of each class's interval, e.g. 0.10.")
 @click.option("--lake-half-width", type=float, help="Wanted reach of the interval of the lake's mean.")
+@click.option(
+    "--change",
+    type=float,
+    help="Change since the last survey to be seen, as a share, e.g. 0.10 for 10 points.",
+)
+@click.option(
+    "--young-adult", type=float, help="Difference of young and adult fish to be seen, as a share, e.g. 0.10."
+)
+@click.option("--power", type=float, help="With --change or --young-adult: chance to see it [0.8].")
 @click.option("--fish", type=int, help="Fish in all, instead of working it out.")
 @click.option("--wanted", type=int, help="Fish in each size class [8 when nothing else is asked].")
 @click.option("--least", type=int, help="Fewest fish for each size class [5].")
@@ -40,8 +49,8 @@ if TYPE_CHECKING:
 @click.option(
     "--allocation",
     type=click.Choice(["equal", "proportional", "least-variance"]),
-    help="Equal shows a trend over sizes; the others serve the mean of the lake [equal; proportional where"
-    " --carrier-frequency decides].",
+    help="Equal shows a trend over sizes; the others serve the mean of the lake [each class its own need where a"
+    " half-width, a change or --young-adult is asked; proportional where --carrier-frequency decides; else equal].",
 )
 @click.option("--species", default="largemouth_bass", show_default=True)
 @click.option("--stored", is_flag=True, help="Show the stored plan; work nothing out.")
@@ -56,6 +65,9 @@ def plan(
     lake: str,
     half_width: float | None,
     lake_half_width: float | None,
+    change: float | None,
+    young_adult: float | None,
+    power: float | None,
     fish: int | None,
     wanted: int | None,
     least: int | None,
@@ -74,14 +86,17 @@ def plan(
 ) -> None:
     """Plan how many fish of which size classes to swab on a lake.
 
-    The greatest of the wishes decides, within the budget. Surveys opened afterwards take their targets from it.
+    The greatest of the wishes decides, within the budget. Surveys opened afterwards take their targets from it. What a
+    wish takes is tried on fish drawn from the lake's own, by the intervals of the reports.
+
+    Example: geneticlog plan HERON --change 0.10 --lake-half-width 0.05
     """
     from geneticlog.errors import Refused
     from geneticlog.faces.figures.plan import draw_trade_off, kind_of
     from geneticlog.rules.species import species_key
     from geneticlog.work.events import find_lake
     from geneticlog.work.plan.make_plan import make_plan, stored_plan
-    from geneticlog.work.plan.wishes import Wishes, check
+    from geneticlog.work.plan.wishes import POWER, Wishes, check
 
     if stored:
         _alone()
@@ -92,6 +107,10 @@ def plan(
     if chance is not None and carrier_frequency is None:
         raise click.UsageError(
             "--chance says how sure to be of meeting a kind of fish: add --carrier-frequency"
+        )
+    if power is not None and change is None and young_adult is None:
+        raise click.UsageError(
+            "--power says how sure to be of seeing a difference: add --change or --young-adult"
         )
     if fee is not None and lab is not None:
         raise click.UsageError(
@@ -113,6 +132,9 @@ def plan(
         chance=0.95 if chance is None else chance,
         allocation=allocation.replace("-", "_") if allocation else None,
         without=without,
+        change=change,
+        young_adult=young_adult,
+        power=POWER if power is None else power,
     )
     try:
         check(wishes)
@@ -181,6 +203,7 @@ def say(made: Plan, figure: Path | None, *, by_default: bool = False) -> None:
         f"{stored} {made.lake}: {made.n_fish} {SPECIES[made.species].printed} (size classes: {made.scheme})"
     )
     _say_classes(made)
+    _say_wishes(made)
     _say_trade_off(made)
     for line in _sentences(made, by_default):
         say_wrapped(line, "  ")
@@ -197,14 +220,42 @@ def _say_classes(made: Plan) -> None:
     if seen:
         columns["likely\ncatch"] = [_catch(c.likely_catch) for c in made.classes]
     columns |= {
-        "target": [str(c.target) for c in made.classes],
+        "target": ["as it comes" if c.as_they_come else str(c.target) for c in made.classes],
         "spread": [f"{c.spread:.3f}" for c in made.classes],
         "seen in": [_seen_in(c) for c in made.classes],
         "±\nexpected": [_width(c.half_width, c.guard) if c.target else "none" for c in made.classes],
     }
+    if seen:
+        columns["± of the\nlikely"] = [
+            _width(c.half_width_likely, "") if c.target else "none" for c in made.classes
+        ]
     if money:
         columns["cost"] = [f"{c.cost:,.2f}" for c in made.classes]
     _say_columns(columns, text=("size class", "seen in"))
+
+
+def _say_wishes(made: Plan) -> None:
+    """Write each wish: its fish, the catch to expect, the cost, what they give and what stays unknown."""
+    worked_out = [one for one in made.asked if one.measure is not None]
+    for one in worked_out:
+        click.echo("")
+        said = f"{one.wish[0].upper()}{one.wish[1:]}: {one.n_fish} fish"
+        if one.cost is not None:
+            said += f", {one.cost:,.2f} for the lab"
+        said += f"; they give {_gives(one.measure, one.reached)}."
+        if one.n_likely is not None:
+            likely = _gives(one.measure, one.reached_likely)
+            said += f" One outing is likely to bring {one.n_likely} of them, which give {likely}."
+        say_wrapped(said, "  ")
+        say_wrapped(f"  Stays unknown: {one.unknown}.", "    ")
+    if worked_out:
+        click.echo("")
+
+
+def _gives(measure: str | None, value: float | None) -> str:
+    if value is None:
+        return "no interval of the whole"
+    return f"± {value:.3f}" if measure == "half_width" else f"a chance of {percent(value)}"
 
 
 def _say_trade_off(made: Plan) -> None:
@@ -248,6 +299,10 @@ def _seen_in(one: PlannedClass) -> str:
     return "pooled" if one.spread_from.endswith("all classes") else f"{one.n_typed} fish"
 
 
+def _of_one_outing(half_width: float | None) -> str:
+    return "no mean of all sizes" if half_width is None else f"± {half_width:.3f}"
+
+
 def _width(half_width: float | None, guard: str) -> str:
     from geneticlog.rules.statistics.estimates import NO_FISH, ONE_FISH, TOO_FEW
 
@@ -258,10 +313,13 @@ def _width(half_width: float | None, guard: str) -> str:
 
 def _sentences(made: Plan, by_default: bool) -> list[str]:
     """Return what stands below the tables: what decides, what it rests on, what it costs."""
+    from geneticlog.work.plan.make_plan import EACH_ITS_OWN
+
     few = min((c for c in made.classes if c.target), key=lambda c: c.target)
     name = made.allocation.replace("_", "-")
     default = " (the default)" if by_default and name == "equal" else ""
-    lines = [f"Allocation {name}{default}: {made.allocation_why}."]
+    named = "" if made.allocation_why == EACH_ITS_OWN else f" {name}{default}"
+    lines = [f"Allocation{named}: {made.allocation_why}."]
     lines += made.notes
     if any(_width(c.half_width, c.guard) == "too few" for c in made.classes if c.target):
         lines.append("Too few: under 5 fish of a class are too few to read a mean from.")
@@ -272,7 +330,8 @@ def _sentences(made: Plan, by_default: bool) -> list[str]:
     if made.lake_half_width is not None:
         lines.append(
             f"Catch-weighted mean of the lake: ± {made.lake_half_width:.3f} expected, if every target is met from"
-            " catches like the earlier ones."
+            f" catches like the earlier ones; {_of_one_outing(made.lake_half_width_likely)} with what one outing is"
+            " likely to bring."
         )
     if made.cost is not None and made.fee is not None:
         lines.append(

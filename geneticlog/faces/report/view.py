@@ -108,7 +108,7 @@ def sections(lake: LakeFacts, drawings: Sequence[Drawing]) -> list[dict[str, Any
             ("classes", "Size classes", _classes(lake, survey)),
             ("kinds", "Kinds of fish", _kinds(lake, survey, figures)),
             ("growth", "Ancestry, length and condition", growth_blocks(lake, survey)),
-            ("lake", "The lake in numbers", lake_numbers(lake, survey)),
+            ("lake", "The lake in numbers", [*lake_numbers(lake, survey), *class_difference_blocks(survey)]),
         ]
         if any(one.markers is not None for one in lake.surveys):
             parts.append(("loci", "Loci", loci_blocks(lake, survey)))
@@ -204,7 +204,6 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         note += f" {survey.n_other_species} fish of other species are not counted."
     return [
         table("classes", f"Survey {survey.survey} by size class", columns, rows, note),
-        *class_difference_blocks(survey),
         *size_structure_blocks(survey),
     ]
 

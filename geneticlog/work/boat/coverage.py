@@ -18,6 +18,8 @@ from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species, n_with_gone_vials
 from geneticlog.work.result.in_the_numbers import pair_of
 
+AS_THEY_COME = "as they come"
+
 
 @dataclass(frozen=True)
 class ClassCoverage:
@@ -25,7 +27,7 @@ class ClassCoverage:
 
     n_failed: swabbed fish that no longer cover anything: every vial of theirs failed at the lab, was rejected by a
     decision, is to be sampled again, or came to the lab missing or broken.
-    target, short_by: None where there is no sampling plan.
+    target, short_by: None where there is no sampling plan, or the plan takes the class as it comes.
     """
 
     size_class: str
@@ -150,7 +152,7 @@ def _coverage(
     classes = []
     for name in scheme.classes:
         n = counts.get(name, FishCounts())
-        target = targets.get(name, 0) if targets is not None else None
+        target = targets.get(name) if targets is not None else None
         covering = n.n_swabbed - n.n_failed
         classes.append(
             ClassCoverage(
@@ -162,7 +164,9 @@ def _coverage(
                 n_failed=n.n_failed,
                 target=target,
                 short_by=None if target is None else max(0, target - covering),
-                standing=standing(n.n_caught, n.n_swabbed, covering, target),
+                standing=AS_THEY_COME
+                if targets is not None and target is None
+                else standing(n.n_caught, n.n_swabbed, covering, target),
             )
         )
     unmeasured = counts.get(None, FishCounts())

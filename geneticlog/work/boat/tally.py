@@ -15,7 +15,7 @@ from geneticlog.work.result.in_the_numbers import of_its_species
 
 @dataclass(frozen=True)
 class ClassTally:
-    """One size class: fish caught (tallies counted in full), fish swabbed, and swabs wanted (None: no plan)."""
+    """One size class: fish caught (a tally in full) and swabbed, and swabs wanted (None: no plan, or as they come)."""
 
     size_class: str
     n_caught: int
@@ -57,7 +57,7 @@ def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
         ClassTally(
             name,
             *counted.get(name, (0, 0)),
-            target=targets.get(name, 0) if targets is not None else None,
+            target=targets.get(name) if targets is not None else None,
         )
         for name in survey.scheme.classes
     )

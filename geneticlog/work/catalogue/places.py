@@ -120,9 +120,9 @@ def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | No
 
 
 def targets_of(plan: SamplingPlan) -> dict[str, int]:
-    """Return the targets of a plan, smallest size class first."""
+    """Return the targets of a plan, smallest size class first; a class that is taken as it comes has none."""
     held = {row.size_class: row.target for row in plan.targets}
-    return {name: held.get(name, 0) for name in plan.scheme.classes}
+    return {name: held[name] for name in plan.scheme.classes if name in held}
 
 
 def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:

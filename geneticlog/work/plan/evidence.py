@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date
 from math import inf
 
@@ -12,18 +12,21 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.genetics.taxa import Pair
+from geneticlog.rules.plan.likely_fish import LikelyFish, likely_fish, unknown_fish
 from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
-from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of
-from geneticlog.store.tables import Fish, Lab, Lake, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
+from geneticlog.store.tables import Fish, Lab, Lake, Panel, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab
 from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species, of_pair, pair_of
+from geneticlog.work.result.panel_error import highest, panel_errors
 
 # Standard deviation of q where nothing is known yet. Observed: about .06 in old intergrade lakes, .12 some years
 # after stocking (Silliman et al. 2021, Allatoona, Blue Ridge, Ouachita); .25 is a cautious middle, a choice. The
 # mean beside it is the middle of the scale.
 DEFAULT_SPREAD, DEFAULT_MEAN = 0.25, 0.5
+DEFAULT, POOLED = "default", ", all classes"  # where a spread is from
 LEAST_FOR_SPREAD = LEAST_TO_READ  # fish of a class whose own spread is believed
 FLOOR_SPREAD = 0.02  # a class that happened to be all alike is not planned as if nothing could vary
 
@@ -45,22 +48,37 @@ class Spread:
     @property
     def source(self) -> str:
         """As it is stored with the plan: "default", "HERON-2026", "HERON-2026, all classes"."""
-        return (
-            "default" if self.seen_in is None else f"{self.seen_in}{', all classes' if self.pooled else ''}"
-        )
+        return DEFAULT if self.seen_in is None else f"{self.seen_in}{POOLED if self.pooled else ''}"
+
+
+@dataclass(frozen=True)
+class LastSurvey:
+    """The survey that the lake's report is about: by size class the fish caught and q of those typed; their panels."""
+
+    code: str
+    on: date
+    caught: Mapping[str, float]
+    q: Mapping[str, tuple[float, ...]]
+    panels: frozenset[str | None]
 
 
 @dataclass(frozen=True)
 class Evidence:
     """What a plan rests on: for every class of the scheme what it is planned with, and what is likely caught.
 
-    surveyed_on: dates of the surveys behind the catch; without any, every class is taken as equally common.
+    surveyed_on: dates of the surveys behind the catch; without any, every class is taken as equally common. fish: what
+    the fish of each class are drawn from: the typed ones of the last survey, those of all its classes where a class
+    has fewer than five, and fish of the default mean and spread where it has too few of all. miscall_rate: upper
+    limit of that of the panels of the last survey, as far as the interval of the lake's mean reaches.
     """
 
     spread: dict[str, Spread]
     spread_said: str
     catch: dict[str, float]
     surveyed_on: tuple[date, ...]
+    fish: Mapping[str, LikelyFish] = field(default_factory=dict)
+    last: LastSurvey | None = None
+    miscall_rate: float = 0.0
 
     @property
     def weights(self) -> dict[str, float]:
@@ -95,21 +113,41 @@ class Fee:
 
 def evidence(session: Session, lake: Lake, scheme: Scheme, species: str) -> Evidence:
     """Return what the earlier surveys of a lake say for a plan by these classes."""
-    spread, said = spreads(session, lake, scheme, species)
+    spread, said, last = spreads(session, lake, scheme, species)
     catch, surveyed_on = likely_catch(session, lake, scheme, species)
     if not surveyed_on:
         catch = dict.fromkeys(scheme.classes, 1.0)
-    return Evidence(spread, said, catch, surveyed_on)
+    return Evidence(
+        spread, said, catch, surveyed_on, _fish_of(scheme, spread, last), last, _rate(session, last)
+    )
+
+
+def _rate(session: Session, last: LastSurvey | None) -> float:
+    errors = {one.panel or "": one for one in panel_errors(session).values()}
+    return highest(errors, last.panels if last is not None else [None]).rate.high
+
+
+def _fish_of(scheme: Scheme, spread: Mapping[str, Spread], last: LastSurvey | None) -> dict[str, LikelyFish]:
+    unknown = unknown_fish(DEFAULT_SPREAD)
+    every = (
+        likely_fish([q for held in last.q.values() for q in held]) if last is not None and last.q else unknown
+    )
+    found = {}
+    for name in scheme.classes:
+        one = spread[name]
+        own = last.q.get(name, ()) if last is not None else ()
+        found[name] = unknown if one.seen_in is None else every if one.pooled else likely_fish(own)
+    return found
 
 
 def likely_catch(
-    session: Session, lake: Lake, scheme: Scheme, species: str
+    session: Session, lake: Lake, scheme: Scheme, species: str, survey_id: int | None = None
 ) -> tuple[dict[str, float], tuple[date, ...]]:
     """Return the mean catch of each class over the lake's surveys with measured fish, and those surveys' dates.
 
     A class that was never caught is absent.
 
-    Fish of a survey with other size classes are judged anew by their measured length.
+    Fish of a survey with other size classes are judged anew by their measured length. survey_id: of this survey alone.
     """
     rows = session.execute(
         select(
@@ -117,7 +155,12 @@ def likely_catch(
             Fish.size_class, Fish.length, Fish.length_unit, func.sum(Fish.n_fish),
         )
         .join(Fish, Fish.survey_id == Survey.id)
-        .where(Survey.lake_id == lake.id, Survey.species == species, of_its_species())
+        .where(
+            Survey.lake_id == lake.id,
+            Survey.species == species,
+            of_its_species(),
+            *(() if survey_id is None else (Survey.id == survey_id,)),
+        )
         .group_by(
             Survey.id, Survey.surveyed_on, Survey.scheme, Fish.size_class, Fish.length, Fish.length_unit
         )
@@ -133,8 +176,10 @@ def likely_catch(
     return catch, tuple(sorted(surveys.values()))
 
 
-def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple[dict[str, Spread], str]:
-    """Return what each class is planned with, and the sentence that says where it comes from.
+def spreads(
+    session: Session, lake: Lake, scheme: Scheme, species: str
+) -> tuple[dict[str, Spread], str, LastSurvey | None]:
+    """Return what each class is planned with, the sentence that says where it comes from, and the survey it is from.
 
     The survey that the lake's report is about speaks (`survey_to_report`); a class of fewer than five typed fish takes
     the pooled spread within that survey's classes, and a lake without results the stated default. Results for another
@@ -142,7 +187,8 @@ def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple
     """
     pair = pair_of(session, lake.id, species)
     last = _last_with_results(session, lake, species, pair)
-    sums = _sums_of(session, last, scheme, pair) if last is not None else {}
+    seen = _last_survey(session, lake, last, scheme, pair) if last is not None else None
+    sums = {name: sums_of(q, None) for name, q in seen.q.items()} if seen is not None else {}
     df = sum(held.n - 1 for held in sums.values())
     if last is None or df < LEAST_FOR_SPREAD - 1:
         default = Spread(DEFAULT_MEAN, DEFAULT_SPREAD, None, 0, pooled=False)
@@ -150,6 +196,7 @@ def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple
         return (
             dict.fromkeys(scheme.classes, default),
             f"Spread (standard deviation of q): the default of {DEFAULT_SPREAD:g}, for {why}.",
+            seen,
         )
     together = sum(sums.values(), NO_SUMS)
     pooled = (sum((held.variance or 0.0) * (held.n - 1) for held in sums.values()) / df) ** 0.5
@@ -163,7 +210,7 @@ def spreads(session: Session, lake: Lake, scheme: Scheme, species: str) -> tuple
     why = f"Spread (standard deviation of q): as in survey {last.code} of {last.surveyed_on}"
     if any(one.pooled for one in found.values()):
         why += f"; pooled over its classes where a class has fewer than {LEAST_FOR_SPREAD} typed fish"
-    return found, f"{why}."
+    return found, f"{why}.", seen
 
 
 def stored_fee(session: Session, lake: Lake, lab: str | None = None) -> Fee:
@@ -225,12 +272,14 @@ def _last_with_results(session: Session, lake: Lake, species: str, pair: Pair) -
     return None if at is None else surveys[at][0]
 
 
-def _sums_of(session: Session, survey: Survey, scheme: Scheme, pair: Pair) -> dict[str, Sums]:
+def _last_survey(session: Session, lake: Lake, survey: Survey, scheme: Scheme, pair: Pair) -> LastSurvey:
     own = survey.scheme
     q: dict[str, list[float]] = {}
-    for size_class, length, unit, value in session.execute(
-        select(Fish.size_class, Fish.length, Fish.length_unit, Result.q)
+    panels: set[str | None] = set()
+    for size_class, length, unit, value, panel in session.execute(
+        select(Fish.size_class, Fish.length, Fish.length_unit, Result.q, Panel.code)
         .join(Result, Result.fish_id == Fish.id)
+        .outerjoin(Panel, Panel.id == Result.panel_id)
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
             Fish.survey_id == survey.id,
@@ -240,9 +289,12 @@ def _sums_of(session: Session, survey: Survey, scheme: Scheme, pair: Pair) -> di
         .order_by(Fish.number)  # sums of floats depend on their order
     ):
         name = _class_by(scheme, own, size_class, length, unit)
+        panels.add(panel)
         if name is not None and value is not None:
             q.setdefault(name, []).append(value)
-    return {name: sums_of(values, None) for name, values in q.items()}
+    caught, _ = likely_catch(session, lake, scheme, survey.species, survey.id)
+    in_order = {name: tuple(sorted(q[name])) for name in scheme.classes if name in q}
+    return LastSurvey(survey.code, survey.surveyed_on, caught, in_order, frozenset(panels))
 
 
 def _class_by(

@@ -24,8 +24,10 @@ from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_
 from geneticlog.work.catalogue.places import targets_of as stored_targets
 from geneticlog.work.events import as_json, new_uid, record
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
-from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, lake_half_width, targets_of
+from geneticlog.work.plan.needs import lake_half_width
+from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, targets_of
 
+EACH_ITS_OWN = "each class what it needs itself"
 CURVE = (3, 5, 8, 10, 15, 20, 30, 45, 60)  # fish a class at which the trade-off is shown
 
 
@@ -50,6 +52,8 @@ class PlannedClass:
     guard: str
     unseen: float
     cost: float | None
+    half_width_likely: float | None = None  # of the fish that one outing is likely to bring
+    as_they_come: bool = False  # none was ever caught: no target, and any that is met is swabbed
 
 
 @dataclass(frozen=True)
@@ -86,6 +90,7 @@ class Plan:
     chance_unseen_likely: float | None  # and with this one by the fish that are likely to be caught
     fish_for_carrier: int | None
     lake_half_width: float | None
+    lake_half_width_likely: float | None  # with the fish that one outing is likely to bring
     asked: tuple[Asked, ...]
     trade_off: tuple[TradeOff, ...]
     notes: tuple[str, ...]
@@ -114,10 +119,11 @@ def make_plan(
     without = _left_out(wishes, scheme)
     wishes = replace(wishes, without=without)
     held = every.without(without)
-    size = how_many(wishes, held)
+    size = how_many(wishes, held, scheme)
     wishes = replace(wishes, least=wishes.at_least, allocation=size.allocation)
     targets = dict.fromkeys(scheme.classes, 0) | targets_of(size.n_fish, held, size.allocation, size.least)
-    classes = tuple(_planned(every, wishes, targets))
+    come = {name for name in held.never_caught if not targets[name]}
+    classes = tuple(_planned(every, wishes, targets, come))
     left_out = [f"Left out with --without, so none wanted: {listed(without)}."] if without else []
     notes = [
         *size.notes,
@@ -144,7 +150,7 @@ def make_plan(
         scheme=scheme.name,
         species=species,
         allocation=size.allocation,
-        allocation_why=ALLOCATIONS[size.allocation],
+        allocation_why=EACH_ITS_OWN if size.own_need else ALLOCATIONS[size.allocation],
         classes=classes,
         n_fish=size.n_fish,
         n_likely=n_likely,
@@ -155,6 +161,7 @@ def make_plan(
         chance_unseen_likely=unseen_likely,
         fish_for_carrier=for_carrier,
         lake_half_width=lake_half_width(targets, held) if held.surveyed_on else None,
+        lake_half_width_likely=_likely_lake(targets, held),
         asked=size.asked,
         trade_off=tuple(_curve(held, fee.fee)),
         notes=tuple(notes),
@@ -179,7 +186,15 @@ def _cost(n_fish: int, fee: float | None) -> float | None:
     return None if fee is None else n_fish * fee
 
 
-def _planned(held: Evidence, wishes: Wishes, targets: dict[str, int]) -> Iterator[PlannedClass]:
+def _likely_lake(targets: dict[str, int], held: Evidence) -> float | None:
+    """Return the half-width of the lake's mean with one likely outing; None where it lacks a class that is caught."""
+    return lake_half_width(likely_of(targets, held), held) if held.surveyed_on else None
+
+
+def _planned(
+    held: Evidence, wishes: Wishes, targets: dict[str, int], come: set[str]
+) -> Iterator[PlannedClass]:
+    few = likely_of(targets, held)
     for name, one in held.spread.items():
         expected = expected_interval(one.mean, one.spread, targets[name])
         yield PlannedClass(
@@ -193,6 +208,10 @@ def _planned(held: Evidence, wishes: Wishes, targets: dict[str, int]) -> Iterato
             guard=expected.guard,
             unseen=unseen_share(targets[name]),
             cost=_cost(targets[name], wishes.fee),
+            half_width_likely=(
+                half_width(expected_interval(one.mean, one.spread, few[name])) if held.surveyed_on else None
+            ),
+            as_they_come=name in come,
         )
 
 
@@ -219,7 +238,7 @@ def _of_the_catch(held: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator
 def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterator[str]:
     if wishes.half_width is None:
         return
-    asked = [c for c in classes if c.size_class not in wishes.without]
+    asked = [c for c in classes if c.size_class not in wishes.without and not c.as_they_come]
     wide = [c.size_class for c in asked if c.half_width is None or c.half_width > wishes.half_width + 1e-9]
     if wide:
         yield f"Not as narrow as the wished-for {wishes.half_width:g}: {listed(wide)}."
@@ -315,7 +334,9 @@ def _store(
             inputs=as_json(inputs) or "{}",
             made_at=stamp.now,
             made_by=stamp.by,
-            targets=[PlanTarget(size_class=c.size_class, target=c.target) for c in classes],
+            targets=[
+                PlanTarget(size_class=c.size_class, target=c.target) for c in classes if not c.as_they_come
+            ],
         )
     )
     session.flush()

@@ -8,7 +8,6 @@ from math import floor, inf
 from shlex import quote
 
 from geneticlog.errors import Refused
-from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.sampling import (
     ALLOCATIONS,
     EQUAL,
@@ -18,17 +17,28 @@ from geneticlog.rules.sampling import (
     fish_for_a_carrier,
     fish_for_half_width,
 )
+from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.sentences import listed
-from geneticlog.rules.statistics.least_number import least_number
-from geneticlog.rules.statistics.planned_intervals import (
-    expected_lake_interval,
-    fish_for_interval,
-    half_width,
+from geneticlog.rules.statistics.estimates import unseen_share
+from geneticlog.work.plan.evidence import Evidence
+from geneticlog.work.plan.needs import (
+    CHANCE,
+    MOST_PLANNED,
+    Need,
+    Sharing,
+    Targets,
+    change_need,
+    class_need,
+    fish_for,
+    lake_need,
+    met_with,
+    ways_to_share,
+    young_adult_need,
 )
-from geneticlog.work.plan.evidence import Evidence, Spread
 
 LEAST_A_CLASS, WANTED_A_CLASS = 5, 8  # no published number was found; half-width 1.24 and 0.84 spreads
-MOST_PLANNED = 100_000  # fish in all; more is a slip of the keyboard
+POWER = 0.8  # chance to see a change or a difference; common practice in planning, no source
+ALL_TOGETHER = "all of these, each class the greatest of its needs"
 
 
 @dataclass(frozen=True)
@@ -39,7 +49,8 @@ class Wishes:
     budget with fee: most to spend, in one currency; carrier_frequency with chance: a kind of fish this frequent
     should be met; fish: a number in all, instead of working it out; wanted: fish a class (8 when nothing is asked);
     least: fewest of each class (5); allocation: how the fish are shared over the classes, as `how_many` decides;
-    without: size classes that are left out.
+    without: size classes that are left out; change: since the last survey, and young_adult: between young and adult
+    fish, to be seen with the chance ``power``, as differences of q.
     """
 
     half_width: float | None = None
@@ -53,6 +64,9 @@ class Wishes:
     allocation: str | None = None
     lake_half_width: float | None = None
     without: tuple[str, ...] = ()
+    change: float | None = None
+    young_adult: float | None = None
+    power: float = POWER
 
     @property
     def at_least(self) -> int:
@@ -61,22 +75,37 @@ class Wishes:
 
 @dataclass(frozen=True)
 class Asked:
-    """One wish and the fish in all that it takes; binds: it is the one that decides."""
+    """One wish and the fish in all that it takes; binds: it is the one that decides.
+
+    n_likely: of these, fish that one outing is likely to bring; cost: of the lab. measure: what the wish is about,
+    "half_width" or "chance"; reached: what these fish give of it, and reached_likely what one outing gives; all None
+    where it is a number of fish alone. unknown: what will stay unknown.
+    """
 
     wish: str
     n_fish: int
     binds: bool = False
+    n_likely: int | None = None
+    cost: float | None = None
+    measure: str | None = None
+    reached: float | None = None
+    reached_likely: float | None = None
+    unknown: str = ""
 
 
 @dataclass(frozen=True)
 class Size:
-    """Fish in all, the wishes it comes from, how they are shared, the fewest of each class, and the sentences."""
+    """Fish in all, the wishes it comes from, how they are shared, the fewest of each class, and the sentences.
+
+    own_need: each class gets what it needs itself, so that the allocation shares nothing.
+    """
 
     n_fish: int
     asked: tuple[Asked, ...]
     allocation: str
     least: dict[str, int]
     notes: tuple[str, ...]
+    own_need: bool = False
 
 
 def check(wishes: Wishes) -> None:
@@ -85,7 +114,14 @@ def check(wishes: Wishes) -> None:
         raise Refused(f"allocation {wishes.allocation!r} is not one of {', '.join(ALLOCATIONS)}")
     if wishes.budget is not None and not 0 < wishes.budget < inf:
         raise Refused(f"a budget of {wishes.budget:g} cannot be planned with; it must be above 0")
-    for what, value in (("half-width", wishes.half_width), ("lake half-width", wishes.lake_half_width)):
+    widths = (("half-width", wishes.half_width), ("lake half-width", wishes.lake_half_width))
+    seen = (("change", wishes.change), ("difference of young and adult", wishes.young_adult))
+    for what, value in seen:
+        if value is not None and not 0 < value < 1:
+            raise Refused(f"a {what} of {value:g} cannot be planned with; above 0 and below 1, such as 0.10")
+    if not 0 < wishes.power < 1:
+        raise Refused(f"a power of {wishes.power:g} cannot be planned for; between 0 and 1, such as 0.8")
+    for what, value in widths:
         if value is not None and not 0 < value < inf:
             raise Refused(f"a {what} of {value:g} cannot be planned with; it must be above 0, such as 0.10")
         if value is not None and value >= 0.5:
@@ -102,50 +138,52 @@ def check(wishes: Wishes) -> None:
         raise Refused(f"{wishes.fish} fish cannot be planned; ask for 1 or more")
 
 
-def how_many(wishes: Wishes, held: Evidence) -> Size:
+def how_many(wishes: Wishes, held: Evidence, scheme: Scheme) -> Size:
     """Return the fish in all: what the greatest wish takes, within the budget; a number given stands as it is.
 
-    Where it is a kind of fish to be met that decides, and nobody asked for an allocation, the fish are shared by the
-    likely catch: a fish that is not caught meets nothing. Else, and where something is asked of each class too, every
-    class gets as many.
+    Of several wishes that each need fish of their own classes, every class gets the greatest of its needs. Where it is
+    a kind of fish to be met that decides, and nobody asked for an allocation, the fish are shared by the likely catch:
+    a fish that is not caught meets nothing. Else, and where something is asked of each class too, every class gets as
+    many.
 
     raises
         Refused where the budget cannot pay for the least of every class, or a wish asks for more than can be.
     """
-    k = len(held.spread)
-    asked = _asked(wishes, held)
-    to_meet = _to_meet(wishes)
+    needs = _needs(wishes, held, scheme)
+    asked = _asked(wishes, held, needs)
+    of_wishes = bool(needs)
+    if not of_wishes and _nothing_asked(wishes) and held.never_caught:
+        needs = [_eight_of_each_met(held)]
+        asked = [Asked(needs[0].wish, needs[0].n_fish)]
+    own = _together(needs) if wishes.fish is None and wishes.allocation is None else {}
+    if len(needs) > 1 and own and sum(own.values()) > max(one.n_fish for one in asked):
+        asked.append(Asked(ALL_TOGETHER, sum(own.values())))
     greatest = asked[0] if wishes.fish is not None else max(asked, key=lambda one: one.n_fish)
-    of_each = wishes.half_width is not None or wishes.wanted is not None
-    by_catch = wishes.allocation is None and greatest.wish == to_meet and not of_each
-    allocation = wishes.allocation or (PROPORTIONAL if by_catch else EQUAL)
+    by_catch, allocation = _shared_how(wishes, greatest, needs)
     least = _least_of_each(wishes, held, by_catch)
     said_least = _least(least, wishes)
     asked.append(Asked(said_least, max(1, sum(least.values()))))
     notes: list[str] = []
+    binding = {need.wish for need in needs} | {ALL_TOGETHER}
     most = asked[0] if wishes.fish is not None else max(asked, key=lambda one: one.n_fish)
+    if greatest.wish in binding and own and wishes.least is None:
+        most = (
+            greatest  # what each class needs is known: the least of classes hardly caught is not asked on top
+        )
     n, why = most.n_fish, most.wish
-    if wishes.fish is not None and n < k * wishes.at_least:
-        notes.append(f"{n} fish are too few for the least of {wishes.at_least} in each of {k} classes.")
+    if wishes.fish is not None and n < len(held.spread) * wishes.at_least:
+        notes.append(
+            f"{n} fish are too few for the least of {wishes.at_least} in each of {len(held.spread)} classes."
+        )
     if n > MOST_PLANNED:
         raise Refused(f"{why} comes to {n:,} fish; no more than {MOST_PLANNED:,} can be planned")
-    if wishes.budget is not None and wishes.fee:
-        paid = floor(wishes.budget / wishes.fee + 1e-9)
-        needed = max(1, min(n, sum(least.values())))
-        if paid < needed:
-            raise Refused(_too_dear(wishes, held, paid, needed, why if needed == n else said_least, least))
-        only_budget = [one.wish for one in asked] == [_wanted(k, WANTED_A_CLASS), said_least]
-        if paid < n:
-            notes.append(f"Wished for: {n} fish; the budget pays for {paid}.")
-        if paid < n or (only_budget and wishes.wanted is None):
-            n, why = min(paid, MOST_PLANNED), f"what the budget of {wishes.budget:,.2f} pays for"
-            asked.append(Asked(why, n))
-    own = _own_needs(wishes, held)
-    if own and sum(own.values()) <= n:
-        least = own
-        if as_they_come := [name for name, need in own.items() if not need]:
-            notes.append(f"Never caught here so far, so taken as they come: {listed(as_they_come)}.")
-    asked = [Asked(one.wish, one.n_fish, one.wish == why) for one in asked]
+    few = {name: min(need, wishes.at_least) for name, need in own.items()} if own else least
+    n, why, of_budget = _within_budget(wishes, held, asked, (n, why, said_least), few)
+    notes += of_budget
+    if own:
+        least = own = _cut_to(n, own, wishes, stretch=not of_wishes)
+        notes += _as_they_come(held, own)
+    asked = [_told(one, wishes, held, needs, binds=one.wish == why) for one in asked]
     others = [f"{one.wish} ({one.n_fish})" for one in asked if not (one.binds or one.wish == said_least)]
     notes.insert(0, f"{n} fish in all: {why}." + (f" Also asked: {'; '.join(others)}." if others else ""))
     if by_catch and held.surveyed_on:
@@ -153,30 +191,128 @@ def how_many(wishes: Wishes, held: Evidence) -> Size:
         notes.append(
             "Shared as the classes are likely to be caught, for a fish that is not caught meets nothing;"
             " --allocation asks for another way."
-            + (f" Never caught here so far, so none wanted: {listed(none)}." if none else "")
+            + (f" Never caught here so far, so taken as they come: {listed(none)}." if none else "")
         )
     if wishes.half_width is not None:
         notes.append(_against_the_plain_formula(wishes.half_width, held))
-    return Size(n, tuple(asked), allocation, least, tuple(notes))
+    return Size(n, tuple(asked), allocation, least, tuple(notes), bool(own) and n == sum(own.values()))
 
 
-def _own_needs(wishes: Wishes, held: Evidence) -> dict[str, int]:
-    """Return the fish each class needs for the half-width wished; 0 for one never caught, unless a least is asked for.
+def _shows(wishes: Wishes) -> bool:
+    wished = (wishes.half_width, wishes.lake_half_width, wishes.change, wishes.young_adult)
+    return any(one is not None for one in wished)
 
-    Empty where no half-width of the classes is wished, or another allocation is.
-    """
-    if wishes.half_width is None or wishes.allocation is not None:
-        return {}
-    never = held.never_caught if wishes.least is None and len(held.never_caught) < len(held.spread) else ()
-    return {
-        name: 0 if name in never else max(wishes.at_least, _fish_for(one, wishes.half_width))
-        for name, one in held.spread.items()
-    }
+
+def _nothing_asked(wishes: Wishes) -> bool:
+    """Return whether neither fish nor anything that they should show are asked for; a budget only bounds."""
+    asked = (wishes.fish, wishes.wanted, wishes.least, wishes.allocation, wishes.carrier_frequency)
+    return all(one is None for one in asked)
+
+
+def _eight_of_each_met(held: Evidence) -> Need:
+    """Return what is planned where nothing is asked: as many of each class; those never caught come as they come."""
+    names = met_with(held, None)
+    targets = dict.fromkeys(held.spread, 0) | dict.fromkeys(names, WANTED_A_CLASS)
+    return Need(_wanted(len(names), WANTED_A_CLASS), targets, EQUAL, None, lambda _: None, "")
+
+
+def _cut_to(n: int, own: dict[str, int], wishes: Wishes, *, stretch: bool) -> dict[str, int]:
+    """Return the needs of the classes, cut alike where there are not fish enough, or stretched where asked."""
+    if sum(own.values()) == n or (sum(own.values()) < n and not stretch):
+        return own
+    few = {name: min(need, wishes.at_least) for name, need in own.items()}
+    return allocate(n, own, rule=PROPORTIONAL, least=few if sum(few.values()) <= n else 0)
+
+
+def _needs(wishes: Wishes, held: Evidence, scheme: Scheme) -> list[Need]:
+    """Return what the wishes need that are worked out class by class."""
+    sharing = Sharing(ways_to_share(wishes.allocation), wishes.least, wishes.at_least)
+    needs = []
+    if wishes.half_width is not None and wishes.allocation is None:
+        needs.append(class_need(wishes.half_width, held, sharing))
+    if wishes.lake_half_width is not None:
+        needs.append(lake_need(wishes.lake_half_width, held, sharing))
+    if wishes.change is not None:
+        needs.append(change_need(wishes.change, wishes.power, held, sharing))
+    if wishes.young_adult is not None:
+        needs.append(young_adult_need(wishes.young_adult, wishes.power, scheme, held, sharing))
+    return needs
+
+
+def _together(needs: list[Need]) -> dict[str, int]:
+    return {name: max(need.targets[name] for need in needs) for name in needs[0].targets} if needs else {}
+
+
+def _shared_how(wishes: Wishes, greatest: Asked, needs: list[Need]) -> tuple[bool, str]:
+    """Return whether the catch shares the fish because a kind is to be met, and the allocation."""
+    of_each = wishes.half_width is not None or wishes.wanted is not None
+    by_catch = wishes.allocation is None and greatest.wish == _to_meet(wishes) and not of_each
+    own = next((need.allocation for need in needs if need.wish == greatest.wish), EQUAL)
+    return by_catch, wishes.allocation or (PROPORTIONAL if by_catch else own)
+
+
+def _within_budget(
+    wishes: Wishes, held: Evidence, asked: list[Asked], found: tuple[int, str, str], least: Mapping[str, int]
+) -> tuple[int, str, list[str]]:
+    """Return the fish that the budget pays for, what decides then, and the sentence; adds to what is asked."""
+    n, why, said_least = found
+    if wishes.budget is None or not wishes.fee:
+        return n, why, []
+    paid = floor(wishes.budget / wishes.fee + 1e-9)
+    needed = max(1, min(n, sum(least.values())))
+    if paid < needed:
+        raise Refused(_too_dear(wishes, held, paid, needed, why if needed == n else said_least, least))
+    only_budget = _nothing_asked(wishes) and len(asked) == 2 and not _shows(wishes)
+    notes = [f"Wished for: {n} fish; the budget pays for {paid}."] if paid < n else []
+    if paid < n or (only_budget and wishes.wanted is None):
+        n, why = min(paid, MOST_PLANNED), f"what the budget of {wishes.budget:,.2f} pays for"
+        asked.append(Asked(why, n))
+    return n, why, notes
+
+
+def _as_they_come(held: Evidence, own: Mapping[str, int]) -> list[str]:
+    names = [name for name, need in own.items() if not need]
+    never = [name for name in names if name in held.never_caught]
+    others = [name for name in names if name not in never]
+    said = [f"Never caught here so far, so taken as they come: {listed(never)}."] if never else []
+    return said + ([f"Nothing is asked of {listed(others)}, so taken as they come."] if others else [])
+
+
+def _told(one: Asked, wishes: Wishes, held: Evidence, needs: list[Need], *, binds: bool) -> Asked:
+    """Return a wish with what it takes of one outing, its cost, what it gives and what stays unknown."""
+    need = next((each for each in needs if each.wish == one.wish and each.measure), None)
+    cost = None if wishes.fee is None else one.n_fish * wishes.fee
+    if need is not None:
+        n_likely = likely = None
+        if held.surveyed_on:
+            few = likely_of(need.targets, held)
+            n_likely, likely = sum(few.values()), need.reach(few)
+        return Asked(
+            one.wish,
+            one.n_fish,
+            binds,
+            n_likely,
+            cost,
+            need.measure,
+            need.reach(need.targets),
+            likely,
+            need.unknown,
+        )
+    unknown = f"a kind of fish that makes up to {100 * unseen_share(one.n_fish):.2g} % of the catch"
+    if one.wish == _to_meet(wishes) and wishes.carrier_frequency is not None:
+        reached = 1 - (1 - wishes.carrier_frequency) ** one.n_fish
+        return Asked(one.wish, one.n_fish, binds, None, cost, CHANCE, reached, None, unknown)
+    return Asked(one.wish, one.n_fish, binds, None, cost, unknown=unknown)
+
+
+def likely_of(targets: Targets, held: Evidence) -> dict[str, int]:
+    """Return the fish of each class that one outing is likely to bring of a target."""
+    return {name: min(n, round(held.catch.get(name, 0.0))) for name, n in targets.items()}
 
 
 def _against_the_plain_formula(half_width: float, held: Evidence) -> str:
     plain = max(fish_for_half_width(one, half_width) for one in held.spreads.values())
-    guarded = max(_fish_for(one, half_width) for one in held.spread.values())
+    guarded = max(fish_for(one, half_width) for one in held.spread.values())
     said = (
         f"The plain formula t s / sqrt(n) asks for {plain} fish of the class that needs most, the guarded interval of"
         f" the reports for {guarded}"
@@ -215,25 +351,20 @@ def _too_dear(
     )
 
 
-def _asked(wishes: Wishes, held: Evidence) -> list[Asked]:
+def _asked(wishes: Wishes, held: Evidence, needs: list[Need]) -> list[Asked]:
     """Return every wish with the fish it takes, a number given first."""
     k = len(held.spread)
     asked = []
     if wishes.fish is not None:
         asked.append(Asked("as asked with --fish", wishes.fish))
-    if wishes.half_width is not None:
-        need = [_fish_for(one, wishes.half_width) for one in held.spread.values()]
+    if wishes.half_width is not None and wishes.allocation is not None:
+        need = [fish_for(one, wishes.half_width) for one in held.spread.values()]
         said = f"a half-width of {wishes.half_width:g} in every class"
-        own = _own_needs(wishes, held)
-        if own:
-            asked.append(Asked(f"{said}, each its own need", sum(own.values())))
-        elif wishes.allocation == EQUAL:
+        if wishes.allocation == EQUAL:
             asked.append(Asked(said, k * max(need)))
         else:
             asked.append(Asked(f"as many as {said} takes, shared by the catch", sum(need)))
-    if wishes.lake_half_width is not None:
-        said = f"a half-width of {wishes.lake_half_width:g} for the mean of the lake"
-        asked.append(Asked(said, _fish_for_the_lake(wishes.lake_half_width, wishes, held)))
+    asked += [Asked(one.wish, one.n_fish) for one in needs]
     if wishes.carrier_frequency is not None:
         asked.append(
             Asked(_to_meet(wishes) or "", fish_for_a_carrier(wishes.carrier_frequency, wishes.chance))
@@ -260,13 +391,6 @@ def _least(least: Mapping[str, int], wishes: Wishes) -> str:
     return f"the least of {wishes.at_least} in each size class, as far as it is caught"
 
 
-def _fish_for(one: Spread, wished: float) -> int:
-    try:
-        return fish_for_interval(one.mean, one.spread, wished)
-    except NumberFault as fault:
-        raise Refused(f"{fault}; ask for a wider one, such as 0.05") from None
-
-
 def targets_of(n_fish: int, held: Evidence, allocation: str, least: Mapping[str, int]) -> dict[str, int]:
     """Return n fish shared over the classes by an allocation, every class its least where they suffice."""
     most = n_fish // len(held.spread)
@@ -277,30 +401,3 @@ def targets_of(n_fish: int, held: Evidence, allocation: str, least: Mapping[str,
         rule=allocation,
         least=least if sum(least.values()) <= n_fish else {name: min(n, most) for name, n in least.items()},
     )
-
-
-def lake_half_width(swabs: Mapping[str, int], held: Evidence) -> float | None:
-    """Return the half-width to expect of the catch-weighted mean of the lake; None where there will be none."""
-    return half_width(expected_lake_interval(swabs, held.catch, held.means, held.spreads))
-
-
-def _fish_for_the_lake(wished: float, wishes: Wishes, held: Evidence) -> int:
-    gone = [name for name, fish in held.catch.items() if fish and name not in held.spread]
-    if gone:
-        raise Refused(
-            f"the mean of the lake needs fish of every size class that is caught, and {listed(gone)} is left out;"
-            " take --lake-half-width or --without away"
-        )
-    least = dict.fromkeys(held.spread, wishes.at_least)
-
-    def narrow(n: int) -> bool:
-        found = lake_half_width(targets_of(n, held, wishes.allocation or EQUAL, least), held)
-        return found is not None and found <= wished
-
-    n = least_number(narrow, start=len(held.spread) * max(1, wishes.at_least), most=MOST_PLANNED)
-    if n is None:
-        raise Refused(
-            f"a half-width of {wished:g} for the mean of the lake asks for more than {MOST_PLANNED:,} fish;"
-            " ask for a wider one"
-        )
-    return n

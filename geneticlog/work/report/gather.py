@@ -16,7 +16,6 @@ from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
-from geneticlog.rules.statistics.planned_intervals import fish_for_interval
 from geneticlog.store.journal import head
 from geneticlog.store.tables import (
     Fish,
@@ -31,15 +30,14 @@ from geneticlog.work.catalogue.rule_sets import chosen_rule_set
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of
-from geneticlog.work.report.facts import LakeFacts, NextTime, StockingFact, SurveyFacts
+from geneticlog.work.report.facts import LakeFacts, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
 from geneticlog.work.report.lake_years import through_years
-from geneticlog.work.report.next_plan import next_plan
+from geneticlog.work.report.next_plan import next_plan, next_time
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
 MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points
-FEWEST_WANTED = 8  # swabs of a class, whatever its spread
 
 
 def gather_lake(
@@ -104,7 +102,7 @@ def gather_lake(
         stockings=stockings,
         half_width=half_width,
         matters=matters,
-        next_time=_next_time(main, half_width) if main else (),
+        next_time=next_time(session, lake, main, half_width, now=stamp.now) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),
         n_left_out=sum(one.n_left_out for one in facts),
@@ -177,24 +175,3 @@ def _return_files(session: Session, lake: Lake) -> tuple[tuple[str, str], ...]:
         .order_by(ReturnFile.id)
     )
     return tuple((name, sha256) for name, sha256, _ in rows)
-
-
-def _next_time(survey: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
-    """Return the fish each class needs for the wanted half-width of the interval that reports give, as `plan` does.
-
-    A class that was not read borrows mean and spread of the class with the widest spread seen: the widest, not the
-    average, for it may be the mixed one.
-    """
-    seen = [row for row in survey.classes if row.spread is not None and row.n_resulted >= LEAST_TO_READ]
-    widest = max(seen, key=lambda row: row.spread or 0.0, default=None)
-    wanted = []
-    for row in survey.classes:
-        own = row in seen
-        like = row if own else widest
-        now = (row.high - row.low) / 2 if row.low is not None and row.high is not None else None
-        spread = like.spread if like is not None else None
-        need = None
-        if like is not None and like.mean is not None and spread is not None:
-            need = max(fish_for_interval(like.mean, spread, half_width), FEWEST_WANTED)
-        wanted.append(NextTime(row.size_class, row.n_resulted, now, spread, not own, need))
-    return tuple(wanted)

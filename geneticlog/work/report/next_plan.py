@@ -9,11 +9,10 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
-from geneticlog.work.catalogue.places import scheme_of
-from geneticlog.work.plan.evidence import evidence
-from geneticlog.work.plan.make_plan import make_plan
-from geneticlog.work.plan.wishes import WANTED_A_CLASS, Wishes
-from geneticlog.work.report.facts import NextPlan, PlannedSize
+from geneticlog.work.plan.evidence import DEFAULT, POOLED
+from geneticlog.work.plan.make_plan import Plan, make_plan
+from geneticlog.work.plan.wishes import Wishes
+from geneticlog.work.report.facts import NextPlan, NextTime, PlannedSize, SurveyFacts
 
 LAKE_HALF_WIDTH = 0.05  # of the lake's mean: what an owner is asked to pay for; a choice
 
@@ -29,20 +28,12 @@ def next_plan(
 ) -> NextPlan | None:
     """Return the plan for the next survey, None where the planner refuses; nothing is stored.
 
-    Size classes of which no survey of the lake ever caught a fish are not asked for. Without a result there is no
-    spread to plan with: then it is eight fish a class.
+    It is the plan of ``geneticlog plan --lake-half-width``. Size classes of which no survey of the lake ever caught a
+    fish come as they come. Without a result there is no spread to plan with: then it is eight fish a class.
     """
-    try:
-        scheme = scheme_of(lake, species)
-        never = evidence(session, lake, scheme, species).never_caught
-        without = never if len(never) < len(scheme.classes) else ()
-        wishes = (
-            Wishes(lake_half_width=half_width, without=without)
-            if with_result
-            else Wishes(wanted=WANTED_A_CLASS, without=without)
-        )
-        plan = make_plan(session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False)
-    except Refused:  # no size classes for this species, or a wish that no survey could fill
+    wishes = Wishes(lake_half_width=half_width) if with_result else Wishes()
+    plan = _looked_at(session, lake, species, wishes, now)
+    if plan is None:
         return None
     return NextPlan(
         n_fish=plan.n_fish,
@@ -54,3 +45,39 @@ def next_plan(
             for one in plan.classes
         ),
     )
+
+
+def next_time(
+    session: Session,
+    lake: Lake,
+    main: SurveyFacts,
+    half_width: float,
+    *,
+    now: datetime,
+) -> tuple[NextTime, ...]:
+    """Return the fish each class needs for the wanted half-width of its own mean, as ``geneticlog plan --half-width``.
+
+    Nothing where the planner refuses, or the lake has other size classes by now.
+    """
+    plan = _looked_at(session, lake, main.species, Wishes(half_width=half_width), now)
+    if plan is None or [one.size_class for one in plan.classes] != [row.size_class for row in main.classes]:
+        return ()
+    return tuple(
+        NextTime(
+            row.size_class,
+            row.n_resulted,
+            (row.high - row.low) / 2 if row.low is not None and row.high is not None else None,
+            one.spread,
+            one.spread_from == DEFAULT or one.spread_from.endswith(POOLED),
+            None if one.as_they_come else one.target,
+        )
+        for row, one in zip(main.classes, plan.classes, strict=True)
+    )
+
+
+def _looked_at(session: Session, lake: Lake, species: str, wishes: Wishes, now: datetime) -> Plan | None:
+    """Return a plan without storing it; None where there are no size classes, or no survey could fill the wish."""
+    try:
+        return make_plan(session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False)
+    except Refused:
+        return None

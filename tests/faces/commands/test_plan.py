@@ -205,6 +205,11 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
         (["--allocation", "best"], 2, "best"),
         (["--without", "huge"], 4, "no size class here is called so; they are substock, stock"),
         ([o for name in CLASSES for o in ("--without", name)], 4, "leaves every size class out"),
+        (["--power", "0.9"], 2, "add --change or --young-adult"),
+        (["--change", "0"], 2, "change of 0 cannot be planned with"),
+        (["--change", "0.1", "--power", "1"], 2, "power of 1 cannot"),
+        (["--change", "0.1"], 4, "no survey of this lake has fish enough with a result"),
+        (["--young-adult", "1.5"], 2, "difference of young and adult of 1.5"),
         (["--stored", "--wanted", "5", "--fee", "3"], 2, "take --wanted, --fee away, or --stored"),
     ],
 )
@@ -276,7 +281,7 @@ def test_the_fee_that_is_stored_is_taken_and_named(run: Runner) -> None:
     assert "No cost is shown: the fee of lab QUILL" in run("plan", "HERON", "--look", "--lab", "quill").stdout
     run("lab", "change", "QUILL", "--fee", "22")
     only = of_plan(run, "--look")
-    assert (only["fee"], only["cost"]) == (22, 48 * 22)
+    assert (only["fee"], only["cost"]) == (22, 2 * 8 * 22)  # the four classes never caught come as they come
     assert only["fee_from"] == "the fee of lab QUILL, the only lab entered"
     run("lab", "add", "PIKE", "Pike Lane (invented)", "--fee", "30")
     assert of_plan(run, "--look")["fee"] is None  # two labs, nothing sent yet: none is invented
@@ -414,7 +419,7 @@ def test_a_kind_to_be_met_is_looked_for_where_fish_are_caught(run: Runner) -> No
     assert made["chance_unseen"] == pytest.approx(0.95**59)
     assert made["chance_unseen_likely"] == pytest.approx(0.95**50)
     said = run("plan", "HERON", *asked).stdout
-    assert "none wanted: substock, preferred, memorable, trophy" in said
+    assert "taken as they come: substock, preferred, memorable, trophy" in said
     assert "with the 50 that are likely to be caught in one survey with chance 7.7 %" in said
     equal = of_plan(run, *asked, "--allocation", "equal")
     assert min(c["target"] for c in equal["classes"]) == 9
@@ -430,16 +435,17 @@ def test_a_kind_to_be_met_is_looked_for_where_fish_are_caught(run: Runner) -> No
 
 def test_a_class_never_caught_makes_no_budget_impossible(run: Runner) -> None:
     a_typed_survey(run)
-    budget = ("plan", "HERON", "--budget", "300", "--fee", "20")
-    refused = run(*budget, fails=4).stderr
+    budget = ("--budget", "300", "--fee", "20")
+    plain = {c["size_class"]: c["target"] for c in of_plan(run, *budget, "--look")["classes"]}
+    refused = run("plan", "HERON", *budget, "--least", "5", fails=4).stderr
     assert "leave classes out (--without CLASS; never caught here: substock, preferred" in refused
     made = of_plan(
         run,
-        *budget[2:],
+        *budget,
         *(o for name in ("Trophy", "memorable", "substock", "preferred") for o in ("--without", name)),
     )
     found = {c["size_class"]: c["target"] for c in made["classes"]}
-    assert found == dict.fromkeys(CLASSES, 0) | {"stock": 8, "quality": 7}
+    assert plain == found == dict.fromkeys(CLASSES, 0) | {"stock": 8, "quality": 7}
     assert "Left out with --without, so none wanted: substock, preferred, memorable, trophy." in made["notes"]
     run("survey", "open", "HERON", "2026-06-02", "--code", "NEXT")
     coverage = json.loads(run("coverage", "NEXT", "--json").stdout)
@@ -473,3 +479,77 @@ def test_each_class_takes_its_own_need_and_one_never_caught_comes_as_it_comes(
     # a least that is asked for holds for every class
     asked = of_plan(run_on_sqlite, "--half-width", "0.1", "--least", "2")
     assert min(c["target"] for c in asked["classes"]) >= 2
+
+
+def an_earlier_survey(run: Runner) -> None:
+    """Twelve fish of each of three classes typed, 40, 20 and 10 caught; nothing ever caught of the others."""
+    engine = open_engine(database_url(run.database))
+    with Session(engine) as session:
+        survey = add_survey(session, add_lake(session))
+        swarm = [20, 22, 34, 15, 23, 29, 18, 24, 11, 26, 31, 19]
+        catch = {
+            9.0: (40, swarm),
+            13.0: (20, [n + 8 for n in swarm]),
+            16.0: (10, [n - 6 for n in swarm][:10]),
+        }
+        add_catch(session, survey, catch, add_panel(session))
+    engine.dispose()
+
+
+def test_a_change_the_young_and_the_lake_are_planned_for_by_trial(run_on_sqlite: Runner) -> None:
+    run = run_on_sqlite
+    an_earlier_survey(run)
+    wishes = ("--change", "0.1", "--young-adult", "0.12", "--lake-half-width", "0.03", "--fee", "20")
+    made = of_plan(run, *wishes, "--look")
+    lake, change, young, *_ = made["asked"]
+    assert (lake["measure"], change["measure"], young["measure"]) == ("half_width", "chance", "chance")
+    assert lake["reached"] <= 0.03
+    for one in (change, young):
+        assert 0.8 <= one["reached"] < 0.9
+    for one in (lake, change, young):
+        assert one["cost"] == 20 * one["n_fish"]
+        assert one["n_likely"] <= min(70, one["n_fish"])
+        assert one["unknown"]
+        assert (one["reached_likely"] == one["reached"]) == (one["n_likely"] == one["n_fish"])
+    # every class gets the greatest of its needs, and one never caught comes as it comes
+    (decides,) = [one for one in made["asked"] if one["binds"]]
+    assert decides["n_fish"] == made["n_fish"] >= max(one["n_fish"] for one in (lake, change, young))
+    held = {c["size_class"]: c for c in made["classes"]}
+    both = of_plan(run, "--lake-half-width", "0.03", "--half-width", "0.08", "--look")
+    each, mean = (
+        {c["size_class"]: c["target"] for c in of_plan(run, *wish, "--look")["classes"]}
+        for wish in (("--half-width", "0.08"), ("--lake-half-width", "0.03"))
+    )
+    assert {c["size_class"]: c["target"] for c in both["classes"]} == {
+        n: max(each[n], mean[n]) for n in CLASSES
+    }
+    assert [name for name in CLASSES if held[name]["as_they_come"]] == ["substock", "memorable", "trophy"]
+    said = " ".join(run("plan", "HERON", *wishes, "--look").stdout.split())
+    assert "A 0.8 chance to see a change of 10 points since HERON-2026" in said
+    assert "One outing is likely to bring" in said
+    assert "Stays unknown: a change of less than 10 points" in said
+    assert made == of_plan(run, *wishes, "--look")  # the same plan twice
+
+
+def test_more_is_asked_for_less_and_what_no_survey_shows_is_refused(run_on_sqlite: Runner) -> None:
+    run = run_on_sqlite
+    an_earlier_survey(run)
+
+    def fish(*wish: str) -> int:
+        return of_plan(run, *wish, "--look")["n_fish"]
+
+    assert fish("--change", "0.14") < fish("--change", "0.1") < fish("--change", "0.1", "--power", "0.9")
+    assert fish("--young-adult", "0.2") < fish("--young-adult", "0.1")
+    refused = run("plan", "HERON", "--change", "0.03", fails=4).stderr
+    assert "HERON-2026 has only 34 fish with a result in these sizes" in " ".join(refused.split())
+    # the lake's mean takes the narrowest way of sharing unless another is asked for
+    ways = {
+        way: fish("--lake-half-width", "0.03", "--allocation", way)
+        for way in ("equal", "proportional", "least-variance")
+    }
+    assert (
+        fish("--lake-half-width", "0.03") == min(ways["proportional"], ways["least-variance"]) < ways["equal"]
+    )
+    bounded = of_plan(run, "--lake-half-width", "0.03", "--budget", "400", "--fee", "20", "--look")
+    assert bounded["n_fish"] == 20
+    assert {c["size_class"]: c["target"] for c in bounded["classes"]}["trophy"] == 0

@@ -47,12 +47,12 @@ def test_coverage_counts_caught_and_swabbed_against_the_target(run: Runner) -> N
     found = by_class(document)
     columns = ("n_caught", "n_swabbed", "n_shipped", "n_resulted", "target", "short_by", "standing")
     assert {name: tuple(found[name][column] for column in columns) for name in found} == {
-        "substock": (6, 0, 0, 0, 0, 0, "none wanted"),
+        "substock": (6, 0, 0, 0, None, None, "as they come"),
         "stock": (2, 2, 0, 0, 2, 0, "full"),
         "quality": (2, 1, 0, 0, 2, 1, "short"),
         "preferred": (2, 2, 0, 0, 1, 0, "more than wanted"),
         "memorable": (0, 0, 0, 0, 2, 2, "none caught"),
-        "trophy": (0, 0, 0, 0, 0, 0, "none wanted"),
+        "trophy": (0, 0, 0, 0, None, None, "as they come"),
     }
     said = run("coverage", "HERON-2026").stdout
     assert "To swab of the fish caught: quality (1)." in said

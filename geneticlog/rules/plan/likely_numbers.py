@@ -1,0 +1,141 @@
+"""What a number of fish can be expected to show: the intervals in use, over surveys drawn from the lake's own fish."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+import numpy as np
+
+from geneticlog.rules.arguments import by_name, count, level_of, number
+from geneticlog.rules.genetics.miscalls import reach_of_misreading
+from geneticlog.rules.intervals import GUARD_FISH, t_quantile
+from geneticlog.rules.plan.likely_fish import LikelyFish, drawn, moved
+from geneticlog.rules.statistics.contrast import Table, statistic
+from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
+
+SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 1000  # standard error of a chance of .8: .013
+EARLIER, LATER = 1, 2  # seeds
+
+
+def shares_of(catch: Mapping[str, float]) -> dict[str, float]:
+    """Return the share of each size class in a catch, of those with fish; empty without."""
+    fish = {name: number(n, f"catch of {name}", least=0) for name, n in by_name(catch, "catch").items()}
+    caught = {name: n for name, n in fish.items() if n > 0}
+    total = sum(caught.values())
+    return {name: n / total for name, n in caught.items()}
+
+
+def likely_half_width(
+    swabs: Mapping[str, int],
+    catch: Mapping[str, float],
+    fish: Mapping[str, LikelyFish],
+    miscall_rate: float = 0.0,
+    level: float = 0.95,
+) -> float | None:
+    """Return the mean half-width of the catch-weighted interval of the reports over surveys drawn from these fish.
+
+    swabs
+        Size class -> fish to be typed.
+    catch
+        Size class -> likely catch of one survey; it is taken as many times as the swabs need.
+    miscall_rate
+        Upper limit of the rate of misread alleles; the interval reaches as far (`reach_of_misreading`).
+    returns
+        None where a class with a catch gets no swab (there is then no mean of the lake), or none gets two.
+    """
+    level_of(level)
+    swabs = {name: count(n, f"swabs of {name}") for name, n in by_name(swabs, "swabs").items()}
+    w = shares_of(catch)
+    if not w or any(not swabs.get(name) for name in w) or max(swabs[name] for name in w) < 2:
+        return None
+    n_catch = _measured(swabs, catch, w)
+    table = drawn(fish, swabs, w, n_catch, SURVEYS_FOR_WIDTH)
+    means = table.q1 / table.n
+    mean = np.clip((table.w * means).sum(axis=0), 0.0, 1.0)
+    between = (table.w * (means - mean) ** 2).sum(axis=0) / table.n_catch
+    held = Strata(
+        table.n, table.q1, table.q2, table.least, table.most, table.w, table.w**2 / table.n, between,
+        np.full(mean.size, np.nan),
+    )  # fmt: skip
+    low, high = strata_limits(held, mean, level, GUARD_FISH)
+    ends = [reach_of_misreading(*one, miscall_rate) for one in zip(low.tolist(), high.tolist(), strict=True)]
+    return float(np.mean([end.high - end.low for end in ends]) / 2)
+
+
+def _measured(swabs: Mapping[str, int], catch: Mapping[str, float], w: Mapping[str, float]) -> float:
+    """Return the fish measured where catches like this one bring the swabs."""
+    times = max(1.0, *(swabs[name] / catch[name] for name in w))
+    return float(sum(max(swabs[name], round(times * catch[name])) for name in w))
+
+
+def chance_to_see_change(
+    earlier: Mapping[str, tuple[int, LikelyFish]],
+    swabs: Mapping[str, int],
+    weights: Mapping[str, float],
+    change: float,
+    level: float = 0.95,
+) -> float:
+    """Return how often the interval of a change leaves 0 out on its side, where the lake changed by so much.
+
+    Both surveys are drawn: the earlier one again with its own numbers of fish, the later one from the same fish, moved
+    by the change (`moved`).
+
+    earlier
+        Size class -> fish typed in the earlier survey, and those that they are drawn from.
+    swabs, weights
+        Size class -> fish to be typed; its weight in both means, 1 together.
+    """
+    level_of(level)
+    fish = {name: one for name, (_, one) in earlier.items()}
+    before = drawn(
+        fish, {name: n for name, (n, _) in earlier.items()}, weights, np.inf, SURVEYS_FOR_CHANCE, EARLIER
+    )
+    after = drawn(
+        {name: moved(one, change) for name, one in fish.items()},
+        swabs,
+        weights,
+        np.inf,
+        SURVEYS_FOR_CHANCE,
+        LATER,
+    )
+    return _chance(after, before, change, level)
+
+
+def chance_to_see_young_and_adult(
+    sides: tuple[Mapping[str, LikelyFish], Mapping[str, LikelyFish]],
+    swabs: Mapping[str, int],
+    catch: Mapping[str, float],
+    difference: float,
+    level: float = 0.95,
+) -> float:
+    """Return how often the interval of young minus adult leaves 0 out on its side, where they differ by so much.
+
+    The young are drawn from their own fish, moved so that they differ from the adults by the difference.
+
+    sides
+        Young and adult: size class -> the fish that its own are drawn from.
+    swabs, catch
+        Size class -> fish to be typed; likely catch, by which each side is weighted.
+    """
+    level_of(level)
+    young, adult = sides
+    weights = [shares_of({name: catch[name] for name in side}) for side in sides]
+    means = [
+        sum(w * side[name].mean for name, w in of.items()) for side, of in zip(sides, weights, strict=True)
+    ]
+    by = difference - (means[0] - means[1])
+    tables = [
+        drawn(fish, swabs, of, _measured(swabs, catch, of), SURVEYS_FOR_CHANCE, seed)
+        for fish, of, seed in (
+            ({name: moved(one, by) for name, one in young.items()}, weights[0], EARLIER),
+            (adult, weights[1], LATER),
+        )
+    ]
+    return _chance(tables[0], tables[1], difference, level)
+
+
+def _chance(first: Table, second: Table, truth: float, level: float) -> float:
+    d, se, df = statistic(first, second)
+    reach = t_quantile(np.where(np.isnan(df), 1.0, df), level) * se
+    seen = np.where(truth > 0, d - reach > 0, d + reach < 0) & ~np.isnan(df)
+    return float(seen.mean())
