@@ -16,6 +16,7 @@ from geneticlog.faces.app.numbers_in_words import (
     two,
     two_range,
 )
+from geneticlog.faces.report.brood_words import brood_warning
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, site_warning
@@ -40,7 +41,7 @@ def answer(lake: LakeFacts) -> list[str]:
         _which_sizes(lake, survey),
         f"{_young_and_adult(lake, survey)} {which_are_young(survey)}".strip(),
         f"{_since_the_last(lake)} {years_sentence(lake)}".strip(),
-        f"{_how_sure(lake, survey)} {site_warning(survey)}".strip(),
+        f"{_how_sure(lake, survey)} {site_warning(survey)} {brood_warning(survey)}".strip(),
         _heterozygosity(lake, survey),
     ]
     return [sentence for sentence in sentences if sentence]

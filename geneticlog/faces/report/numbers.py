@@ -13,6 +13,7 @@ from geneticlog.faces.app.numbers_in_words import (
     two,
 )
 from geneticlog.faces.report.blocks import Block, listed, table, text
+from geneticlog.faces.report.brood_words import brood_sentences
 from geneticlog.faces.report.site_words import misreading_sentences, site_sentences
 from geneticlog.faces.report.size_words import which_are_young
 from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
@@ -87,7 +88,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
     if told.flag:
         blocks.append(text(_lineage(lake, told)))
-    if said := [*misreading_sentences(survey), *site_sentences(survey)]:
+    if said := [*misreading_sentences(survey), *site_sentences(survey), *brood_sentences(survey)]:
         blocks.append(listed(said))
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:

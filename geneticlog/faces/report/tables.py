@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, fields
 from typing import Any
 
+from geneticlog.faces.report.brood_words import brood_document
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.faces.report.columns import (
     CLASS_DIFFERENCES,
@@ -141,6 +142,7 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
         "n_swabbed": survey.n_swabbed,
         "n_resulted": survey.n_resulted,
         "classes": [asdict(row) for row in survey.classes],
+        "broods": brood_document(survey),
         "class_differences": [asdict(one) for one in survey.class_differences],
         "composition": [asdict(one) for one in kind_shares(survey)],
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],

@@ -17,6 +17,7 @@ NO_PROGRESS = Progress()
 
 
 if TYPE_CHECKING:
+    from geneticlog.work.report.lake_broods import Broods
     from geneticlog.work.report.lake_misreading import Misreading
     from geneticlog.work.report.lake_sites import Sites
     from geneticlog.work.report.lake_years import ThroughYears
@@ -327,6 +328,7 @@ class SurveyFacts:
     misreading: Misreading | None = None
     sites: Sites | None = None
     class_differences: tuple[ClassDifference, ...] = ()
+    broods: Broods | None = None
 
     @property
     def n_resulted(self) -> int:

@@ -24,6 +24,7 @@ from geneticlog.rules.statistics.bootstrap import t_interval
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.finding.finding_vials import doubtful_vials
 from geneticlog.work.report.facts import ClassRow, FishResult, SurveyFacts
+from geneticlog.work.report.lake_broods import broods_of
 from geneticlog.work.report.lake_catch import weighted_mean, weighted_share
 from geneticlog.work.report.lake_class_pairs import class_differences
 from geneticlog.work.report.lake_lineage import heterozygosity_of
@@ -105,6 +106,7 @@ def survey_facts(
         misreading=misreading_of(fish, weighted, error),
         sites=sites,
         class_differences=class_differences(scheme.classes, fish),
+        broods=broods_of(session, survey, pair, scheme.young),
     )
 
 

@@ -194,3 +194,32 @@ def test_a_rejected_result_is_in_no_count(run: Runner, session: Session, tmp_pat
     session.commit()
     told, _ = reported(run, tmp_path)
     assert {one["n_called"] for one in told["loci"]["loci"]} == {12}
+
+
+def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
+    run_on_sqlite: Runner, sqlite_session: Session, tmp_path: Path
+) -> None:
+    session, random = sqlite_session, np.random.default_rng(4)
+    parents = [random.binomial(2, 0.3, (2, 38)) for _ in range(3)]
+
+    def gamete(parent: np.ndarray) -> np.ndarray:
+        return np.where(parent == 1, random.integers(0, 2, parent.shape), parent // 2)
+
+    of_broods = np.array([gamete(parents[at % 3][0]) + gamete(parents[at % 3][1]) for at in range(30)])
+    lake, panel = add_lake(session), add_panel(session)
+    add_genotyped(session, add_survey(session, lake, "HERON-2024", date(2024, 4, 9)), swarm(30), panel)
+    add_genotyped(session, add_survey(session, lake), of_broods, panel)
+    survey, page = reported(run_on_sqlite, tmp_path)
+    told = survey["broods"]
+    assert (told["of"], told["n_fish"], told["guard"], told["found"]) == ("young", 30, "", True)
+    assert told["low"] <= told["effective_number"] <= 6
+    assert "come in effect from about" in page
+    assert "are of few broods: in effect about" in page
+    assert "at most 1 lake in 20 without broods" in page
+    assert re.search("too few loci vary|No sign of broods", page) is None
+    # twenty loci of another survey vary too little to look
+    (other,) = [
+        one for one in json.loads(run_on_sqlite("report", "lake", "HERON", "--json").stdout)["surveys"]
+        if one["survey"] == "HERON-2024"
+    ]  # fmt: skip
+    assert (other["broods"]["guard"], other["broods"]["found"]) == ("under 20 loci vary", False)
