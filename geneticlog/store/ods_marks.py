@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
+from geneticlog.store.colour_rules import rules_of_ods
 from geneticlog.store.workbook_marks import Marks, in_percent, local
 
 PLAIN = ("", "transparent", "#000000", "#ffffff")
@@ -20,6 +21,7 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
     for table in root.iter():
         if local(table.tag) == "table" and (name := _attribute(table, "name")) is not None:
             marks = found.setdefault(name, Marks())
+            marks.rules = rules_of_ods(table)
             _hidden_columns(table, marks)
             for row, line in _lines(table):
                 _look_at_row(line, row, marks, looks)

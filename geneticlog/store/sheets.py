@@ -49,7 +49,8 @@ class Sheet:
     ``form`` says in words how the file was read; ``hidden`` and ``hidden_rows`` (numbered from 1) what its
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
-    cells that are struck through, coloured or commented on, by (row, column) from 1; ``keyed_by`` the sheet that gave
+    cells that are struck through, coloured or commented on, by (row, column) from 1; ``rules`` the ranges that are
+    coloured where a condition holds, with it; ``keyed_by`` the sheet that gave
     the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
     laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
     wells are held against ours, and ``well_column`` which column names them.
@@ -66,6 +67,7 @@ class Sheet:
     hidden_columns: frozenset[int] = frozenset()
     colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    rules: tuple[tuple[int, int, int, int, str], ...] = ()
     keyed_by: str = ""
     tall: str = ""
     grid: bool = False
@@ -330,7 +332,7 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
                 Sheet(
                     told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
                     struck=frozenset(seen.struck), hidden_columns=frozenset(seen.hidden_columns),
-                    colours=seen.colours, comments=seen.comments,
+                    colours=seen.colours, comments=seen.comments, rules=seen.rules,
                 )
             )  # fmt: skip
     except PasswordError:

@@ -21,6 +21,7 @@ from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
 from geneticlog.store.cell_styles import CellStyles, has_strike, read_styles
+from geneticlog.store.colour_rules import Rule, rules_of_xlsx
 
 MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, far below a packed bomb
 MOST_CELLS = (
@@ -32,7 +33,7 @@ WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e
 @dataclass
 class Marks:
     """Hidden rows and columns, and by (row, column) from 1 the cells whose text and kind the value reader does not
-    show, that are struck through, coloured or commented on."""
+    show, that are struck through, coloured or commented on; and the rules by which cells are coloured."""
 
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
@@ -40,6 +41,7 @@ class Marks:
     struck: set[tuple[int, int]] = field(default_factory=set)
     colours: dict[tuple[int, int], str] = field(default_factory=dict)
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
+    rules: tuple[Rule, ...] = ()
     _formulas: dict[int, list[tuple[int, str, bool]]] = field(default_factory=lambda: defaultdict(list))
 
     def put_formula(self, row: int, column: int, formula: str, *, is_zero: bool) -> None:
@@ -148,7 +150,7 @@ def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
 
 
 def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) -> Marks:
-    marks = Marks()
+    marks = Marks(rules=rules_of_xlsx(part))
     last = re.findall(rb'<(?:\w+:)?row [^<>]{0,400}?\br="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
         raise SheetFault(

@@ -7,8 +7,10 @@ records of the stream are looked through for formulas ([MS-XLS] 2.4.127) whose v
 from __future__ import annotations
 
 import struct
+from collections.abc import Iterable, Iterator
 from typing import Any
 
+from geneticlog.store.colour_rules import CONDITIONAL_FORMAT, rules_of_xls
 from geneticlog.store.workbook_marks import Marks, in_percent
 
 FORMULA, BOUND_SHEET = 0x0006, 0x0085
@@ -26,9 +28,13 @@ def xls_marks(content: bytes) -> dict[str, Marks]:
     try:
         book = xlrd.open_workbook(file_contents=content, formatting_info=True)
         found = {sheet.name: _sheet_marks(book, sheet) for sheet in book.sheets()}
-        for name, row, column, no_value in _formulas(content):
+        records = list(_records_of_sheets(content))
+        for name, row, column, no_value in _formulas(records):
             if name in found:
                 found[name].put_formula(row, column, "a formula", is_zero=no_value)
+        for name, rule in rules_of_xls(records):
+            if name in found:
+                found[name].rules += (rule,)
     except MemoryError:
         raise
     except Exception:  # whatever a damaged record makes of it; the value reader judges the file
@@ -83,14 +89,25 @@ def _records(content: bytes) -> Any:
         at += 4 + size
 
 
-def _formulas(content: bytes) -> Any:
+def _records_of_sheets(content: bytes) -> Iterator[tuple[str, int, bytes]]:
+    """The sheet, number and data of each record that says something of a formula or a format."""
     starts: list[tuple[int, str]] = []
     for at, number, data in _records(content):
         if number == BOUND_SHEET and len(data) > 8:
             length, wide = data[6], data[7] & 1
             text = data[8 : 8 + length * (2 if wide else 1)].decode("utf-16-le" if wide else "latin-1")
             starts.append((struct.unpack_from("<I", data)[0], text))
-        elif number == FORMULA and len(data) >= 14:
-            name = next((text for start, text in sorted(starts, reverse=True) if start <= at), "")
+        elif number in (FORMULA, CONDITIONAL_FORMAT):
+            yield (
+                next((text for start, text in sorted(starts, reverse=True) if start <= at), ""),
+                number,
+                data,
+            )
+
+
+def _formulas(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[str, int, int, bool]]:
+    """The sheet, row and column of each formula, and whether it has no value."""
+    for name, number, data in records:
+        if number == FORMULA and len(data) >= 14:
             row, column = struct.unpack_from("<HH", data)
             yield name, row + 1, column + 1, data[6:14] in NO_VALUE

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import struct
 from collections.abc import Callable
+from xml.etree import ElementTree
 
 import openpyxl
 import pytest
@@ -14,8 +16,10 @@ from odf.style import Style, TableCellProperties, TextProperties
 from odf.table import Table, TableCell, TableColumn, TableRow
 from odf.text import P
 from openpyxl.comments import Comment
+from openpyxl.formatting.rule import CellIsRule, ColorScaleRule, FormulaRule
 from openpyxl.styles import Font, PatternFill
 
+from geneticlog.store.colour_rules import rules_of_ods
 from geneticlog.store.sheets import Sheet, read_sheets
 
 
@@ -136,3 +140,60 @@ def test_a_table_of_a_web_page_named_xls_is_read_with_its_marks() -> None:
     assert sheet.struck == {(4, 2), (5, 2)}
     assert {row for row, _ in sheet.colours} == {5}
     assert sheet.hidden_rows == {6}
+
+
+def old_format(*records: tuple[int, bytes]) -> bytes:
+    """A workbook of the old format with further records in its one sheet; xlwt writes neither notes nor conditions."""
+    book = xlwt.Workbook()
+    page = book.add_sheet("Results")
+    for r, row in enumerate([("Vial", "q"), ("a", 0.1), ("b", 0.2)]):
+        for c, value in enumerate(row):
+            page.write(r, c, value)
+    stream = book.get_biff_data()
+    more = b"".join(struct.pack("<HH", number, len(data)) + data for number, data in records)
+    end = stream.rindex(struct.pack("<HH", 0x0A, 0))  # EOF of the sheet
+    out = io.BytesIO()
+    xlwt.CompoundDoc.XlsDoc().save(out, stream[:end] + more + stream[end:])
+    return out.getvalue()
+
+
+def note(row: int, column: int, text: str) -> list[tuple[int, bytes]]:
+    """The records of a comment ([MS-XLS] 2.4.181 Obj, 2.4.329 TxO, 2.4.179 Note)."""
+    written = b"\0" + text.encode("latin-1")
+    return [
+        (0x5D, struct.pack("<HHHHH12xHH", 0x15, 18, 0x19, 1, 0, 0, 0)),
+        (0x1B6, struct.pack("<HH6sHHI", 0, 0, b"", len(text), 0, 0)),
+        (0x3C, written),
+        (0x1C, struct.pack("<4H", row, column, 0, 1) + struct.pack("<HB", 3, 0) + b"Ada\0"),
+    ]
+
+
+def test_comments_and_colour_rules_are_read_in_the_old_format() -> None:
+    ranges = struct.pack("<HH4HH4H", 1, 0, 1, 2, 1, 1, 1, 1, 2, 1, 1)
+    (sheet,) = read_sheets(old_format(*note(2, 1, "wrong tube"), (0x01B0, ranges)), "return.xls")
+    assert sheet.comments == {(3, 2): "wrong tube"}
+    assert sheet.rules == ((2, 2, 3, 2, "a condition"),)
+    assert [cell.text for cell in sheet.rows[2]] == ["b", "0.2"]
+
+
+def test_a_rule_that_colours_cells_is_read_and_one_that_shows_sizes_or_stripes_is_not() -> None:
+    book = openpyxl.Workbook()
+    page = book.active
+    for row in (["Vial", "q"], ["a", 0.1], ["b", 0.2]):
+        page.append(row)
+    red = PatternFill("solid", bgColor="FF0000")
+    page.conditional_formatting.add("B2:B3", CellIsRule(operator="lessThan", formula=["0.15"], fill=red))
+    page.conditional_formatting.add("A2:B3", FormulaRule(formula=["MOD(ROW(),2)=0"], fill=red))
+    scale = ColorScaleRule(start_type="min", start_color="FFFFFF", end_type="max", end_color="FF0000")
+    page.conditional_formatting.add("B2:B3", scale)
+    out = io.BytesIO()
+    book.save(out)
+    (sheet,) = read_sheets(out.getvalue(), "return.xlsx")
+    assert sheet.rules == ((2, 2, 3, 2, "< 0.15"),)
+    name = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"
+    table = ElementTree.fromstring(
+        f'<table xmlns:c="{name}"><c:conditional-formats><c:conditional-format'
+        ' c:target-range-address="Results.B2:Results.B3"><c:condition c:apply-style-name="bad"'
+        ' c:value="&lt;0.15"/></c:conditional-format></c:conditional-formats></table>'
+    )
+    assert rules_of_ods(table) == ((2, 2, 3, 2, "<0.15"),)

@@ -77,6 +77,7 @@ class SheetMarks:
     colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
     merged: tuple[tuple[int, int, int, int], ...] = ()  # first row and column, last row and column
+    rules: tuple[tuple[int, int, int, int, str], ...] = ()  # ranges coloured where a condition holds
     other_sheets: tuple[tuple[str, bool, tuple[str, ...]], ...] = ()  # name, hidden, its lines
 
 
@@ -251,6 +252,10 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
             continue
         _answered(put, layout, f"colour {colour}", where, f"colour {colour}",
                   f"samples have the colour {colour} ({where}): does it speak against them?")  # fmt: skip
+    for text, where_rows in _ruled(reading, marks).items():
+        where = _rows(reading, sorted(where_rows))
+        _answered(put, layout, f"rule {text}", where, f"coloured where {text}",
+                  f"samples are coloured where {text} ({where}): does the colour speak against them?")  # fmt: skip
     for (row, _), text in sorted(marks.comments.items()):
         where = f"row {reading.sheet_rows.words([row])}"
         verdict = judge(text, layout.taxa, layout.harmless, layout.against)
@@ -265,6 +270,16 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
                 choices,
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
+
+
+def _ruled(reading: Reading, marks: SheetMarks) -> dict[str, set[int]]:
+    """The samples that a rule of the sheet may colour, by its condition."""
+    samples, found = frozenset(reading.data_rows), dict[str, set[int]]()
+    for top, _, bottom, _, text in marks.rules:
+        rows = samples & set(range(top, min(bottom, max(samples, default=0)) + 1))
+        if rows:
+            found.setdefault(text[:60], set()).update(rows)
+    return found
 
 
 def _merged_samples(reading: Reading, marks: SheetMarks) -> list[int]:
@@ -329,6 +344,10 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
     if plain("hidden rows") in layout.against:
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append("the row is hidden in the sheet")
+    for text, its_rows in _ruled(reading, marks).items():
+        if plain(f"rule {text}") in layout.against:
+            for row in its_rows:
+                out.setdefault(row, []).append(f"it may be coloured, where {text}")
     if plain("merged cells") in layout.against:
         for row in _merged_samples(reading, marks):
             out.setdefault(row, []).append("its value is merged with that of another sample")

@@ -16,6 +16,7 @@ from geneticlog.rules.shipment.plates import LETTERS, well
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
 
 STEP = 100  # rows of the table for each row of the sheet
+MOST = 1_000_000  # rows and columns of any sheet
 LAST_ROW = 500  # of a sheet, in which a plate is looked for
 UNSAID = "Value in each well"  # of a plate that does not say what it shows
 SIZES = {(8, 12), (9, 9), (10, 10)}  # rows and columns of what samples are sent in: rules/shipment/plates.py
@@ -166,5 +167,8 @@ def _with_marks(made: Sheet, sheet: Sheet, new_place: Mapping[tuple[int, int], t
         colours=kept(sheet.colours),
         comments=kept(sheet.comments),
         hidden_rows=frozenset(hidden(sheet.hidden_rows, 0) | hidden(sheet.hidden_columns, 1)),
+        rules=tuple(
+            (1, 1, MOST, MOST, text) for *_, text in sheet.rules
+        ),  # wherever its cells have come to be
         hidden_columns=frozenset(),
     )

@@ -43,6 +43,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     hidden_columns: set[int] = set()
     colours: dict[tuple[int, int], str] = {}
     comments: dict[tuple[int, int], str] = {}
+    rules: list[tuple[int, int, int, int, str]] = []
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
@@ -54,6 +55,9 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         struck |= {(start + row, column) for row, column in sheet.struck}
         hidden_columns |= sheet.hidden_columns
         colours |= {(start + row, column): colour for (row, column), colour in sheet.colours.items()}
+        rules += [
+            (start + top, left, start + bottom, right, text) for top, left, bottom, right, text in sheet.rules
+        ]
         comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
         merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
     first = read[0][0]
@@ -67,6 +71,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         hidden_columns=frozenset(hidden_columns),
         colours=colours,
         comments=comments,
+        rules=tuple(rules),
     )
     try:
         reading = read_columns(one.rows, layout, file=file, sheet=one.name, hidden=one.hidden_columns)

@@ -10,6 +10,7 @@ from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.store.sheets import EMPTY, Sheet
 
 LEAST_CODES, LEAST_SHARE = 3, 0.8  # codes in one row, and their share of its filled cells behind the first
+MOST = 1_000_000  # rows and columns of any sheet
 SEARCHED, MOST_ROWS = (
     30,
     400,
@@ -46,5 +47,8 @@ def turned(sheet: Sheet) -> Sheet:
         colours={new: sheet.colours[old] for old, new in places(sheet.colours).items()},
         comments={new: sheet.comments[old] for old, new in places(sheet.comments).items()},
         hidden_rows=frozenset(column + down for column in sheet.hidden_columns),
+        rules=tuple(
+            (1, 1, MOST, MOST, text) for *_, text in sheet.rules
+        ),  # wherever its cells have come to be
         hidden_columns=frozenset(row - best for row in sheet.hidden_rows if row > best),
     )

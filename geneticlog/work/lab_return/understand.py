@@ -125,6 +125,7 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMark
         sheet.colours,
         sheet.comments,
         sheet.merged,
+        sheet.rules,
         others,
     )
 

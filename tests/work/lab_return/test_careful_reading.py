@@ -15,6 +15,7 @@ from typing import Any
 import openpyxl
 import pytest
 from openpyxl.comments import Comment
+from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Font, PatternFill
 from return_generator import Sheet, write
 from return_support import MOMENT, a_shipment, csv_file
@@ -438,6 +439,11 @@ def with_sheet(name: str, *rows: list[Any]) -> Callable[[Codes], bytes]:
     return book(lambda w, c: [sheet.append(row) for sheet in [w.create_sheet(name)] for row in rows] and None)
 
 
+def coloured_by_a_rule(workbook: Any, codes: Codes) -> None:
+    rule = CellIsRule(operator="lessThan", formula=["0.1"], fill=PatternFill("solid", bgColor="FF0000"))
+    workbook.active.conditional_formatting.add("B2:B9", rule)
+
+
 def merged_over_two(workbook: Any, codes: Codes) -> None:
     workbook.active["B4"] = None
     workbook.active.merge_cells("B3:B4")
@@ -462,6 +468,9 @@ case("a table lying on its side", lambda c: [["Sample", *c], ["Florida proportio
 case("no heading", lambda c: plain(c)[1:], ASK)
 case("no heading, columns by letter", lambda c: plain(c)[1:], right(), LETTERS)
 case("a value merged over two samples", book(merged_over_two), ASK)
+case("coloured where a condition holds", book(coloured_by_a_rule), ASK)
+case("coloured where a condition holds, said to be harmless", book(coloured_by_a_rule), right(),
+     Layout(harmless=frozenset({"rule < 0 1"})))  # fmt: skip
 case("q and H under each other's heading", columns(["Sample", "Florida proportion", "H", "Loci scored"],
      lambda i: [h(i), f(i), 38]), ASK)  # fmt: skip
 case("loci scored of those tried, beside a count", columns(["Sample", "No. of Florida alleles", "Loci scored"],
