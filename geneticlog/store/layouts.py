@@ -209,6 +209,9 @@ def layout_of(reading: Reading) -> Layout:
     Units are kept to be held against those of the next file, and decide nothing there.
     """
     used = [column for column in reading.columns if column.role not in ("", "marker")]
+    counts_other = (
+        reading.layout.taxon_of_q == reading.layout.taxa.other_taxon
+    )  # so it is no q in the next file
     headings = [plain(column.heading) for column in reading.columns]
 
     def name(heading: str, letter: str) -> str:
@@ -216,7 +219,11 @@ def layout_of(reading: Reading) -> Layout:
 
     return replace(
         reading.layout,
-        columns={column.role: name(column.heading, column.letter) for column in used},
+        columns={
+            column.role: name(column.heading, column.letter)
+            for column in used
+            if column.role != "q" or not counts_other
+        },
         kept_units={column.role: column.unit for column in used if column.unit},
         units={},
         taxon_of_q="",

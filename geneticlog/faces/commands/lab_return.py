@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -16,7 +15,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.progress import progress
 from geneticlog.faces.commands import lab_return_readings, lab_return_show
-from geneticlog.faces.lab_return.choices import choice_in_words
+from geneticlog.faces.lab_return.asking import until_answered
 from geneticlog.faces.lab_return.terminal import (
     preview_document,
     read_document,
@@ -31,10 +30,6 @@ if TYPE_CHECKING:
     from geneticlog.rules.lab_return.reading import Reading
     from geneticlog.store.tables import Lab
     from geneticlog.work.lab_return.look_first import Looked
-    from geneticlog.work.lab_return.preview_return import Preview
-
-Seen = TypeVar("Seen", "Preview", "Looked")
-MOST_ROUNDS = 5  # of questions at the screen
 
 
 @click.group(
@@ -121,33 +116,6 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     )
 
 
-def _asked_at_the_screen(layout: Layout, reading: Reading) -> Layout:
-    """Put the open questions to a person at a terminal; elsewhere the file is refused with the options to
-    give."""
-    if not (reading.questions and sys.stdin.isatty()):
-        return layout
-    from geneticlog.rules.lab_return.answers import with_answer
-
-    for question in reading.questions:
-        click.echo(f"{question.text}{'' if question.text.endswith('?') else '.'}", err=True)
-        for i, (setting, role, value) in enumerate(question.choices, start=1):
-            click.echo(f"  {i}  {choice_in_words(setting, role, value)}", err=True)
-        answer = click.prompt("Which", type=click.IntRange(1, len(question.choices)), err=True)
-        layout = with_answer(layout, *question.choices[answer - 1])
-    return layout
-
-
-def _until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> tuple[Layout, Seen]:
-    """Look at a file and put its questions, which answers may bring further ones; at most a few rounds."""
-    seen = look(layout)
-    for _ in range(MOST_ROUNDS):
-        if not (seen.reading.questions and sys.stdin.isatty()):
-            break
-        layout = _asked_at_the_screen(layout, seen.reading)
-        seen = look(layout)
-    return layout, seen
-
-
 def _layout_from(file: Path, layout: Layout) -> Layout:
     from geneticlog.faces.app.toml_files import read_toml
     from geneticlog.store.layouts import read_layout
@@ -207,10 +175,13 @@ def preview(
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
-    layout, seen = _until_answered(
-        layout, lambda layout: preview_return(content, file.name, layout, expected)
-    )
+    answered = until_answered(layout, lambda layout: preview_return(content, file.name, layout, expected))
+    seen = answered.seen
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
+    if answered.options:
+        code = shipment or "CODE"
+        say = f"geneticlog return read {file} --shipment {code} {' '.join(answered.options)}"
+        desk.note(f"Store it with these answers (--keep keeps them for the lab):\n  {say}")
     if save_layout or keep_for:
         ask(seen.reading)
         text = write_layout(layout_of(seen.reading))
@@ -269,8 +240,8 @@ def read(
         layout = _layout_from(layout_file, layout)
     given = layout = _answered(layout, asked)
     for code in expected:  # taken apart, judged and asked about while nobody has to wait for the database
-        look = partial(look_first, content, file.name, expected[code])
-        layout, looked[code] = _until_answered(layout, look)
+        answered = until_answered(layout, partial(look_first, content, file.name, expected[code]))
+        layout, looked[code] = answered.layout, answered.seen
     if layout != given and not keep:
         keep = click.confirm("Keep these answers for the lab's next files?", default=False, err=True)
     with progress(desk, "Storing results") as watch, desk.writing() as session:

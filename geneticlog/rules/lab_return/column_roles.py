@@ -10,7 +10,7 @@ from dataclasses import replace
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark, number
 from geneticlog.rules.lab_return.genotypes import coding_of, find_markers, taxon_counted
-from geneticlog.rules.lab_return.headings import ROLES, SALMOIDES, Said, plain, recognise, strange_in
+from geneticlog.rules.lab_return.headings import BARE_Q, ROLES, SALMOIDES, Said, plain, recognise, strange_in
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Column, Question, Row, is_code, listed, without_well
 from geneticlog.rules.vialcode import parse
@@ -117,7 +117,9 @@ def _fix_named(
         if i not in fixed and said.role != "failure" and said.role in fixed.values():
             found[i] = replace(said, role="", why="another column was named", known=not said.strange)
     for i, role in fixed.items():
-        found[i] = Said(role, "a person or the lab's layout says so", 0, known=True)
+        # whose alleles an unnamed share counts is asked of each file, whatever an earlier one was answered
+        bare = role == "q" and role not in layout.answered and found[i].why == BARE_Q
+        found[i] = Said(role, BARE_Q if bare else "a person or the lab's layout says so", 0, known=True)
     return fixed
 
 
@@ -130,10 +132,11 @@ def _any_number(sample: Sequence[Row], i: int) -> bool:
 
 
 def _words_again(sample: Sequence[Row], i: int) -> bool:
-    """Whether a column holds no names of samples: few rows have any, or some words occur again and have no digit."""
+    """Whether a column holds no names of samples: few rows have any, or some occur again and most have no digit."""
     texts = [text.strip() for text, _ in _filled(sample, i)]
     few = 0 < 2 * len(texts) <= len(sample)
-    return few or (len(set(texts)) < len(texts) and not any(re.search(r"\d", text) for text in texts))
+    with_digits = sum(re.search(r"\d", text) is not None for text in texts)
+    return few or (len(set(texts)) < len(texts) and 2 * with_digits < len(texts))
 
 
 def _mostly_numbers(sample: Sequence[Row], i: int) -> bool:

@@ -46,10 +46,13 @@ class Question:
     @property
     def options(self) -> str:
         """The answers as options of the command."""
-        return " or ".join(
-            f"--{setting} {f'{role}=' if role else ''}{_quoted(value)}"
-            for setting, role, value in self.choices
-        )
+        return " or ".join(map(as_option, self.choices))
+
+
+def as_option(choice: tuple[str, str, str]) -> str:
+    """Return one answer (setting, role, value) as an option of the command."""
+    setting, role, value = choice
+    return f"--{setting} {f'{role}=' if role else ''}{_quoted(value)}"
 
 
 def _quoted(value: str) -> str:

@@ -14,6 +14,7 @@ from return_support import a_shipment, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Lab, Result, ReturnFile
 
 STRANGE = [
@@ -78,7 +79,8 @@ def test_answers_can_be_kept_for_the_lab_and_units_are_not(
     session.rollback()
     layout = session.scalars(select(Lab.layout).where(Lab.code == "LABSH-1")).one() or ""
     assert 'harmless = ["values checked against run 7", "zeta"]' in layout
-    said = json.loads(run("return", "read", strange, "--shipment", "SH-1", "--json").stdout)
+    taxon = ("--taxon", "Florida")  # asked of each file
+    said = json.loads(run("return", "read", strange, "--shipment", "SH-1", *taxon, "--json").stdout)
     assert (said["n_typed"], said["n_held"]) == (5, 1)
     percent = tmp_path / "percent.csv"
     text = strange.read_text()
@@ -86,6 +88,27 @@ def test_answers_can_be_kept_for_the_lab_and_units_are_not(
     asked = run("return", "read", percent, "--shipment", "SH-1", fails=5).stderr
     assert "looks like percent" in asked
     assert "in an earlier file it was fraction" in asked
+
+
+def test_whose_alleles_an_unnamed_share_counts_is_never_kept(
+    run_on_sqlite: Runner, sqlite_database: str, tmp_path: Path
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, 12)
+        session.commit()
+    engine.dispose()
+    for name, part in (("first.csv", codes[:6]), ("next.csv", codes[6:])):
+        shares = [f"{k / 76:.4f}" for k in (3, 9, 20, 41, 60, 75)]
+        rows = [["Tube", "q", "Loci scored"], *[[c, q, 38] for c, q in zip(part, shares, strict=True)]]
+        (tmp_path / name).write_bytes(csv_file(rows))
+    read = ("return", "read", "--shipment", "SH-1", "--json")
+    for taxon in ("northern", "Florida"):
+        said = json.loads(run_on_sqlite(*read, tmp_path / "first.csv", "--taxon", taxon, "--keep").stdout)
+        assert said["n_typed"] == 6
+        asked = run_on_sqlite(*read, tmp_path / "next.csv", fails=5).stderr
+        assert "q alone does not say whose alleles it counts" in asked
+        run_on_sqlite("return", "withdraw", "first.csv", "--why", "the other taxon")
 
 
 def test_the_original_comes_back_as_it_came(run: Runner, strange: Path, tmp_path: Path) -> None:

@@ -481,6 +481,8 @@ case(
 case("a mark that stands for something", with_remarks("Status", "(!)", first=3), ASK)
 case("a word under Code, once", columns(["Sample", "Florida proportion", "Code"],
      lambda i: [f(i), "X" if i == 3 else ""]), ASK)  # fmt: skip
+case("words under Code, one with a number", columns(["Sample", "Florida proportion", "Code"],
+     lambda i: [f(i), "see note 3" if i == 3 else "ok"]), ASK)  # fmt: skip
 case("a footnote below the first column, the vial last", lambda c: [["Florida proportion", "Vial"],
      *[[f(i), code] for i, code in enumerate(c)], ["Two of the samples were exchanged on the plate"]], ASK)  # fmt: skip
 case("two loci scored", columns(["Sample", "Florida proportion", "Loci scored"],
