@@ -9,12 +9,12 @@ from datetime import date
 from sqlalchemy import ColumnElement, and_, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
-from geneticlog.rules.lakes.state import State
+from geneticlog.rules.lakes.reasons import Fall, Seen, reasons
 from geneticlog.rules.report.comparability import Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ, WIDE
+from geneticlog.rules.statistics.estimates import WIDE
 from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
@@ -28,7 +28,6 @@ from geneticlog.work.result.count_fish import caught_and_swabbed
 from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 
-NO_RESULT = "no result yet"  # the list says the state of the samples in its place
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
 
@@ -98,21 +97,16 @@ def gather_portfolio(
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
-        lines.append(
-            _line(
-                code,
-                name,
-                lakes.get(lake_id),
-                survey,
-                estimates.get(survey.id) if survey else None,
-                weighted.get(survey.id) if survey else None,
-                swabbed.get(survey.id, 0) if survey else 0,
-                changes.get(lake_id),
-                findings.get(lake_id, 0),
-                today,
-                old_after_days,
-            )
+        found = _Found(
+            lakes.get(lake_id),
+            survey,
+            estimates.get(survey.id) if survey else None,
+            weighted.get(survey.id) if survey else None,
+            swabbed.get(survey.id, 0) if survey else 0,
+            changes.get(lake_id),
+            findings.get(lake_id, 0),
         )
+        lines.append(_line(code, name, found, today, old_after_days))
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
 
 
@@ -189,25 +183,45 @@ def _swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, int]:
     return {key: n_swabbed for key, (_, n_swabbed) in caught_and_swabbed(session, which).items()}
 
 
-def _line(
-    code: str,
-    name: str,
-    lake: LakeTotals | None,
-    survey: SurveyTotals | None,
-    now: Estimate | None,
-    weighted: CatchWeighted | None,
-    n_swabbed: int,
-    change: LakeChange | None,
-    n_open: int,
-    today: date,
-    old_after_days: int,
-) -> LakeLine:
-    latest = lake.surveys[-1] if lake else None
+@dataclass(frozen=True)
+class _Found:
+    """What was found of one lake: its survey to report on, and what is known of that."""
+
+    lake: LakeTotals | None
+    survey: SurveyTotals | None
+    now: Estimate | None
+    weighted: CatchWeighted | None
+    n_swabbed: int
+    change: LakeChange | None
+    n_open: int
+
+
+def _seen(found: _Found, today: date) -> Seen:
+    """Return what the reasons for attention rest on."""
+    latest = found.lake.surveys[-1] if found.lake else None
+    change = found.change
+    return Seen(
+        pair=found.survey.pair if found.survey else DEFAULT_PAIR,
+        n_open=found.n_open,
+        fall=Fall(change.differs, change.p_holm) if change is not None and change.fell else None,
+        latest=latest is not None,
+        days=(today - latest.on).days if latest else None,
+        n_latest=latest.every.n if latest else 0,
+        n_other_latest=latest.n_other_taxa if latest else 0,
+        is_latest=latest is found.survey,
+        n=found.now.n if found.now else None,
+        n_other=found.survey.n_other_taxa if found.survey else 0,
+        n_swabbed=found.n_swabbed,
+        wide=found.weighted is not None and WIDE in found.weighted.guard,
+    )
+
+
+def _line(code: str, name: str, found: _Found, today: date, old_after_days: int) -> LakeLine:
+    survey, now, weighted, change = found.survey, found.now, found.weighted, found.change
+    n_swabbed = found.n_swabbed
     pair = survey.pair if survey else DEFAULT_PAIR
-    days = (today - latest.on).days if latest else None
     unseen = _unseen(survey) if survey else None
-    wide = weighted is not None and WIDE in weighted.guard
-    reasons = _reasons(latest, survey, pair, now, wide, change, days, old_after_days, n_open, n_swabbed)
+    why = reasons(_seen(found, today), old_after_days=old_after_days)
     return LakeLine(
         lake=code,
         name=name,
@@ -230,9 +244,9 @@ def _line(
         change_high=change.difference.high if change else None,
         change_p=change.p if change else None,
         change_p_holm=change.p_holm if change else None,
-        n_open_findings=n_open,
-        urgency=max((urgency for urgency, _ in reasons), default=0),
-        reasons=tuple(words for _, words in sorted(reasons, key=lambda reason: -reason[0])),
+        n_open_findings=found.n_open,
+        urgency=max((urgency for urgency, _ in why), default=0),
+        reasons=tuple(words for _, words in sorted(why, key=lambda reason: -reason[0])),
         other_taxon=pair.other_taxon,
         species=survey.species if survey else None,
         n_other_taxa=survey.n_other_taxa if survey else 0,
@@ -251,53 +265,3 @@ def _unseen(survey: SurveyTotals) -> float | None:
     return unseen_of(
         [(survey.caught[name], survey.sums[name].n if name in survey.sums else 0) for name in classes]
     )
-
-
-def _reasons(
-    latest: SurveyTotals | None,
-    shown: SurveyTotals | None,
-    pair: Pair,
-    now: Estimate | None,
-    wide: bool,
-    change: LakeChange | None,
-    days: int | None,
-    old_after_days: int,
-    n_open: int,
-    n_swabbed: int,
-) -> list[tuple[int, str]]:
-    """Return what asks for attention, each with its urgency: 6 first, 1 last."""
-    reasons = []
-    if n_open:
-        reasons.append((6, f"{n_open} finding{'s' * (n_open != 1)} to decide"))
-    if change is not None and change.fell:
-        # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
-        if change.differs:
-            reasons.append(
-                (2, f"lower than the survey before, which differs in {' and '.join(change.differs)}")
-            )
-        elif change.p_holm is not None and change.p_holm < 0.05:
-            reasons.append((5, "the share fell since the survey before"))
-        else:
-            reasons.append((3, "the share may have fallen; chance is not ruled out among so many lakes"))
-    of_pair = "" if latest is None or not latest.n_other_taxa else f" for {pair.taxon} and {pair.other_taxon}"
-    if latest is None:
-        reasons.append((4, "never surveyed"))
-    elif now is None:
-        reasons.append((4, f"{NO_RESULT}{of_pair}"))
-    elif latest is not shown:
-        n = latest.every.n
-        few = f"only {n} fish with a result" if n else NO_RESULT
-        reasons.append((4, f"the latest survey has {few}{of_pair}"))
-    if now is not None and now.n < LEAST_TO_READ:
-        reasons.append((3, str(State.TOO_FEW)))
-    if days is not None and days > old_after_days:
-        reasons.append((2, f"last surveyed {days} days ago"))
-    if now is not None and now.n >= LEAST_TO_READ and wide:
-        reasons.append((1, "wide interval"))
-    n_other = 0 if shown is None else shown.n_other_taxa
-    if now is not None and n_swabbed and now.n + n_other < 0.8 * n_swabbed:
-        reasons.append((1, f"{n_swabbed - now.n - n_other} of {n_swabbed} swabbed fish have no result"))
-    if n_other:
-        told = "1 result is" if n_other == 1 else f"{n_other} results are"
-        reasons.append((1, f"{told} for other taxa than {pair.taxon} and {pair.other_taxon}, and left out"))
-    return reasons

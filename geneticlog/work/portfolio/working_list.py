@@ -11,10 +11,11 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lakes.next_step import next_step
+from geneticlog.rules.lakes.reasons import NO_RESULT
 from geneticlog.rules.lakes.state import Progress, State
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.lakes.progress import progress_of_lakes
-from geneticlog.work.portfolio.gather import NO_RESULT, OLD_AFTER_DAYS, LakeLine
+from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,99 @@
+"""What about a lake asks for attention, each reason with its urgency: 6 first, 1 last. Common practice, no source."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from geneticlog.rules.genetics.taxa import Pair
+from geneticlog.rules.lakes.state import State
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+
+NO_RESULT = "no result yet"  # the working list says the state of the samples in its place
+MOST_P = 0.05  # of a fall, after Holm over all lakes
+MOSTLY = 0.8  # of the swabbed fish with a result; fewer are a reason
+Reason = tuple[int, str]
+
+
+@dataclass(frozen=True)
+class Fall:
+    """A fall of the share against the survey before: in what the two differ, and p after Holm over all lakes."""
+
+    differs: tuple[str, ...] = ()
+    p_holm: float | None = None
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What is known of a lake.
+
+    latest, days
+        whether it was ever surveyed, and how many days ago.
+    n_latest
+        fish with a result on the latest survey, of any pair of taxa; n_other_latest of them of another pair.
+    is_latest
+        whether the survey that is shown is the latest.
+    n, n_other, n_swabbed
+        fish with a result of the survey that is shown, those for other taxa, and fish swabbed; n None: no result.
+    wide
+        whether the interval of its mean is.
+    """
+
+    pair: Pair
+    n_open: int = 0
+    fall: Fall | None = None
+    latest: bool = False
+    days: int | None = None
+    n_latest: int = 0
+    n_other_latest: int = 0
+    is_latest: bool = True
+    n: int | None = None
+    n_other: int = 0
+    n_swabbed: int = 0
+    wide: bool = False
+
+
+def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
+    """Return what asks for attention, each with its urgency."""
+    found = []
+    if seen.n_open:
+        found.append((6, f"{seen.n_open} finding{'s' * (seen.n_open != 1)} to decide"))
+    if seen.fall is not None:
+        found.append(_of_a_fall(seen.fall))
+    found += _of_results(seen)
+    if seen.n is not None and seen.n < LEAST_TO_READ:
+        found.append((3, str(State.TOO_FEW)))
+    if seen.days is not None and seen.days > old_after_days:
+        found.append((2, f"last surveyed {seen.days} days ago"))
+    if seen.n is not None and seen.n >= LEAST_TO_READ and seen.wide:
+        found.append((1, "wide interval"))
+    without = seen.n_swabbed - (seen.n or 0) - seen.n_other
+    if seen.n is not None and seen.n_swabbed and seen.n_swabbed - without < MOSTLY * seen.n_swabbed:
+        found.append((1, f"{without} of {seen.n_swabbed} swabbed fish have no result"))
+    if seen.n_other:
+        told = "1 result is" if seen.n_other == 1 else f"{seen.n_other} results are"
+        found.append(
+            (1, f"{told} for other taxa than {seen.pair.taxon} and {seen.pair.other_taxon}, and left out")
+        )
+    return found
+
+
+def _of_a_fall(fall: Fall) -> Reason:
+    # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
+    if fall.differs:
+        return 2, f"lower than the survey before, which differs in {' and '.join(fall.differs)}"
+    if fall.p_holm is not None and fall.p_holm < MOST_P:
+        return 5, "the share fell since the survey before"
+    return 3, "the share may have fallen; chance is not ruled out among so many lakes"
+
+
+def _of_results(seen: Seen) -> list[Reason]:
+    """Return whether there is a survey with results at all, and whether it is the latest."""
+    if not seen.latest:
+        return [(4, "never surveyed")]
+    of_pair = f" for {seen.pair.taxon} and {seen.pair.other_taxon}" if seen.n_other_latest else ""
+    if seen.n is None:
+        return [(4, f"{NO_RESULT}{of_pair}")]
+    if not seen.is_latest:
+        few = f"only {seen.n_latest} fish with a result" if seen.n_latest else NO_RESULT
+        return [(4, f"the latest survey has {few}{of_pair}")]
+    return []
