@@ -107,11 +107,17 @@ def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
 
 def states() -> dict[str, set[str]]:
     """Name of a stored state -> its words, from the columns of the tables; and what a card or row came to."""
+    from geneticlog.rules.boat.class_standing import ClassStanding
     from geneticlog.rules.boat.doing import Doing
+    from geneticlog.rules.lab_return.result_states import Verdict
     from geneticlog.store.columns import Word
     from geneticlog.store.tables import Table
 
-    words: dict[str, set[str]] = {"doing": set(Doing)}
+    words: dict[str, set[str]] = {
+        "doing": set(Doing),
+        "verdict": set(Verdict),
+        "standing": set(ClassStanding),
+    }
     for table in Table.metadata.tables.values():
         for column in table.columns:
             if isinstance(column.type, Word):
@@ -175,3 +181,26 @@ def test_a_state_is_said_by_its_enum_and_never_by_a_bare_word() -> None:
                     if one.value in words[name]
                 ]
     assert not found, "\n".join(found)
+
+
+# --- functions that a person can read ---
+
+MOST_LINES = 60
+# functions whose docstring gives the reason why they are longer; each is a decision
+MAY_BE_LONGER: set[str] = set()
+
+
+def test_no_function_is_longer_than_a_page() -> None:
+    """Lines of the body count, from the first statement after the docstring: the options of a command fill its
+    signature, and what a docstring explains is no work to read.
+    """
+    too_long = {}
+    for file in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
+                explained = ast.get_docstring(node) is not None and len(node.body) > 1
+                first = node.body[1 if explained else 0]
+                n = (node.end_lineno or 0) - first.lineno + 1
+                if n > MOST_LINES:
+                    too_long[f"{file.relative_to(PACKAGE)} {node.name}"] = n
+    assert too_long.keys() == MAY_BE_LONGER, too_long

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -47,71 +47,42 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     Raises SheetFault with line and key: no TOML, an unknown key, a value of another kind, a role or unit that
     does not exist, a genotype table without its markers.
     """
-    try:
-        toml = TomlText(text)
-    except TomlSyntax as broken:
-        raise SheetFault(
-            f"the layout is not TOML: {broken.problem}",
-            file=source,
-            row=broken.line,
-            way_out="correct that line",
-        ) from None
-    table = toml.table
-
-    def fault(section: str, key: str, problem: str) -> SheetFault:
-        return SheetFault(problem, file=source, row=toml.line_of(section, key), column=key)
-
-    def check(section: str, given: Mapping[str, Any], known: tuple[str, ...]) -> None:
-        for key in given:
-            if key not in known:
-                raise fault(section, key, f"there is no such key; known are {', '.join(known)}")
-
-    def take(section: str, given: Mapping[str, Any], key: str, kind: type, default: Any) -> Any:
-        value = given.get(key, default)
-        if value is not default and (
-            not isinstance(value, kind) or (kind is int and isinstance(value, bool))
-        ):
-            words = {str: "a text in quotation marks", int: "a whole number", dict: "a table", list: "a list"}
-            raise fault(section, key, f"it has to be {words[kind]}")
-        return value
-
-    check("", table, _TOP)
-    columns = take("", table, "columns", dict, {})
-    units = take("", table, "units", dict, {})
-    genotypes = take("", table, "genotypes", dict, {})
-    check("columns", columns, roles_of_layout())
-    check("units", units, PROPORTIONS)
-    check("genotypes", genotypes, ("coding", "counted", "markers"))
+    form = _Form(text, source)
+    table = form.table
+    form.check("", table, _TOP)
+    columns = form.take("", table, "columns", dict, {})
+    units = form.take("", table, "units", dict, {})
+    genotypes = form.take("", table, "genotypes", dict, {})
+    form.check("columns", columns, roles_of_layout())
+    form.check("units", units, PROPORTIONS)
+    form.check("genotypes", genotypes, ("coding", "counted", "markers"))
     for key in columns:
-        take("columns", columns, key, str, "")
+        form.take("columns", columns, key, str, "")
     for key, unit in units.items():
         if unit not in (FRACTION, PERCENT):
-            raise fault("units", key, f'it has to be "{PERCENT}" or "{FRACTION}"')
-    lists = {key: take("", table, key, list, []) for key in ("missing", "harmless", "held")}
+            raise form.fault("units", key, f'it has to be "{PERCENT}" or "{FRACTION}"')
+    lists = {key: form.take("", table, key, list, []) for key in ("missing", "harmless", "held")}
     for key, words in lists.items():
         if not all(isinstance(word, str) for word in words):
-            raise fault("", key, "it has to be a list of texts")
-    decimal = take("", table, "decimal", str, "")
-    if decimal not in ("", ".", ","):
-        raise fault("", "decimal", 'it has to be "." or ","')
-    wells = take("", table, "wells", str, "")
-    if wells not in ("", "ours"):
-        raise fault("", "wells", 'it has to be "ours", or be left out')
-    row, n_rows = take("", table, "heading_row", int, None), take("", table, "heading_rows", int, None)
+            raise form.fault("", key, "it has to be a list of texts")
+    row, n_rows = (
+        form.take("", table, "heading_row", int, None),
+        form.take("", table, "heading_rows", int, None),
+    )
     if row is not None and row < 0:
-        raise fault("", "heading_row", "it has to be 1 or more, or 0 for a file without heading")
+        raise form.fault("", "heading_row", "it has to be 1 or more, or 0 for a file without heading")
     if n_rows not in (None, 1, 2, 3):
-        raise fault("", "heading_rows", "it has to be 1, 2 or 3")
-    coding, counted, markers = _genotypes(genotypes, taxa or Taxa(), take, fault)
+        raise form.fault("", "heading_rows", "it has to be 1, 2 or 3")
+    coding, counted, markers = _genotypes(genotypes, taxa or Taxa(), form)
     return Layout(
-        lab=take("", table, "lab", str, ""),
-        sheet=take("", table, "sheet", str, ""),
+        lab=form.take("", table, "lab", str, ""),
+        sheet=form.take("", table, "sheet", str, ""),
         heading_row=row,
         heading_rows=n_rows,
         columns=columns,
         kept_units=units,
-        decimal=decimal,
-        wells=wells,
+        decimal=form.one_of("decimal", (".", ","), 'it has to be "." or ","'),
+        wells=form.one_of("wells", ("ours",), 'it has to be "ours", or be left out'),
         missing=frozenset(word.strip().casefold() for word in lists["missing"]),
         harmless=frozenset(plain(word) for word in lists["harmless"]),
         against=frozenset(plain(word) for word in lists["held"]),
@@ -122,26 +93,61 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     )
 
 
-def _genotypes(
-    genotypes: Mapping[str, Any],
-    taxa: Taxa,
-    take: Callable[..., Any],
-    fault: Callable[[str, str, str], SheetFault],
-) -> tuple[str, str, dict[str, str]]:
-    coding = take("genotypes", genotypes, "coding", str, "")
-    counted = take("genotypes", genotypes, "counted", str, "")
-    markers = take("genotypes", genotypes, "markers", dict, {})
+class _Form:
+    """The table of a layout; its faults name file, line and key."""
+
+    def __init__(self, text: str, source: str) -> None:
+        self.source = source
+        try:
+            self.toml = TomlText(text)
+        except TomlSyntax as broken:
+            raise SheetFault(
+                f"the layout is not TOML: {broken.problem}",
+                file=source,
+                row=broken.line,
+                way_out="correct that line",
+            ) from None
+        self.table = self.toml.table
+
+    def fault(self, section: str, key: str, problem: str) -> SheetFault:
+        return SheetFault(problem, file=self.source, row=self.toml.line_of(section, key), column=key)
+
+    def check(self, section: str, given: Mapping[str, Any], known: tuple[str, ...]) -> None:
+        for key in given:
+            if key not in known:
+                raise self.fault(section, key, f"there is no such key; known are {', '.join(known)}")
+
+    def take(self, section: str, given: Mapping[str, Any], key: str, kind: type, default: Any) -> Any:
+        value = given.get(key, default)
+        if value is not default and (
+            not isinstance(value, kind) or (kind is int and isinstance(value, bool))
+        ):
+            words = {str: "a text in quotation marks", int: "a whole number", dict: "a table", list: "a list"}
+            raise self.fault(section, key, f"it has to be {words[kind]}")
+        return value
+
+    def one_of(self, key: str, words: tuple[str, ...], problem: str) -> str:
+        value: str = self.take("", self.table, key, str, "")
+        if value and value not in words:
+            raise self.fault("", key, problem)
+        return value
+
+
+def _genotypes(genotypes: Mapping[str, Any], taxa: Taxa, form: _Form) -> tuple[str, str, dict[str, str]]:
+    coding = form.take("genotypes", genotypes, "coding", str, "")
+    counted = form.take("genotypes", genotypes, "counted", str, "")
+    markers = form.take("genotypes", genotypes, "markers", dict, {})
     if coding and coding not in CODINGS:
-        raise fault("genotypes", "coding", f"it has to be one of {', '.join(CODINGS)}")
+        raise form.fault("genotypes", "coding", f"it has to be one of {', '.join(CODINGS)}")
     if counted and counted not in (taxa.taxon, taxa.other_taxon):
-        raise fault("genotypes", "counted", f"it has to be {taxa.taxon} or {taxa.other_taxon}")
+        raise form.fault("genotypes", "counted", f"it has to be {taxa.taxon} or {taxa.other_taxon}")
     if coding in ("letters", "pairs") and not markers:
-        raise fault(
+        raise form.fault(
             "genotypes", "coding", f"needs [genotypes.markers], the {taxa.taxon} allele of each marker"
         )
     for key, allele in markers.items():
         if not isinstance(allele, str) or not ALLELE.fullmatch(allele):
-            raise fault("genotypes.markers", key, f"it has to be one letter, the {taxa.taxon} allele")
+            raise form.fault("genotypes.markers", key, f"it has to be one letter, the {taxa.taxon} allele")
     return coding, counted, dict(markers)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from geneticlog.rules.boat.class_standing import ClassStanding
 from geneticlog.rules.sentences import listed
 
 if TYPE_CHECKING:
@@ -12,41 +13,11 @@ if TYPE_CHECKING:
 
 def advice(found: Coverage) -> list[str]:
     """Return what the numbers ask for, in words."""
-
-    def counted(counts: list[tuple[str, int]]) -> str:
-        return listed(f"{name} ({n})" for name, n in counts) + "."
-
-    at_the_lab = any(c.n_shipped for c in found.classes)  # the fish are back in the lake by now
-    n_caught = sum(c.n_caught for c in found.classes)
-    now, more, never, over = [], [], [], []
-    for c in found.classes:
-        short = c.short_by or 0
-        at_hand = 0 if at_the_lab else min(short, c.n_caught - c.n_swabbed)
-        now += [(c.size_class, at_hand)] if at_hand else []
-        if c.n_caught == 0:
-            never += [(c.size_class, short)] if short else []
-        elif short > at_hand:
-            more.append((c.size_class, short - at_hand))
-        if c.standing == "more than wanted":
-            over.append(f"{c.size_class} ({c.n_swabbed - c.n_failed}, wanted {c.target})")
-    failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
     lines = []
-    if n_caught == 0:
+    if sum(c.n_caught for c in found.classes) == 0:
         lines.append("No fish with a size class is logged yet.")
-    if now:
-        lines.append("To swab of the fish caught: " + counted(now))
-    if more:
-        start = "Still wanted, from another outing: " if at_the_lab else "Still wanted, not caught yet: "
-        lines.append(start + counted(more))
-    if never and n_caught:
-        lines.append("No fish caught, so target not met: " + counted(never))
-    full = [c.size_class for c in found.classes if c.standing == "full"]
-    if full:
-        lines.append(f"Enough swabs: {listed(full)}.")
-    if over:
-        lines.append(f"More swabs than wanted: {listed(over)}; do not swab more than the target.")
-    if failed:
-        lines.append("Failed, rejected or gone on the way, so not covering: " + counted(failed))
+    lines += _wanted(found)
+    lines += _enough(found)
     if found.told_at is not None:
         lines.append(
             f"Shipped, typed and failed: as reported by the shipping database on {found.told_at:%Y-%m-%d}."
@@ -55,6 +26,59 @@ def advice(found: Coverage) -> list[str]:
         lines.append(
             "This survey was carried in without its shipments and results; see the database that ships the vials."
         )
+    lines += _outside(found)
+    if found.plan is None:
+        lines.append(
+            f"No targets: no sampling plan was in force when it was opened. Make one with: geneticlog plan {found.lake}"
+        )
+    return lines
+
+
+def _counted(counts: list[tuple[str, int]]) -> str:
+    return listed(f"{name} ({n})" for name, n in counts) + "."
+
+
+def _wanted(found: Coverage) -> list[str]:
+    """The swabs that are missing: of fish in hand, of another outing, and of classes never caught."""
+    at_the_lab = any(c.n_shipped for c in found.classes)  # the fish are back in the lake by now
+    now, more, never = [], [], []
+    for c in found.classes:
+        short = c.short_by or 0
+        at_hand = 0 if at_the_lab else min(short, c.n_caught - c.n_swabbed)
+        now += [(c.size_class, at_hand)] if at_hand else []
+        if c.n_caught == 0:
+            never += [(c.size_class, short)] if short else []
+        elif short > at_hand:
+            more.append((c.size_class, short - at_hand))
+    lines = ["To swab of the fish caught: " + _counted(now)] if now else []
+    if more:
+        start = "Still wanted, from another outing: " if at_the_lab else "Still wanted, not caught yet: "
+        lines.append(start + _counted(more))
+    if never and any(c.n_caught for c in found.classes):
+        lines.append("No fish caught, so target not met: " + _counted(never))
+    return lines
+
+
+def _enough(found: Coverage) -> list[str]:
+    """The classes with enough swabs or more, and those with swabs that do not cover."""
+    full = [c.size_class for c in found.classes if c.standing == ClassStanding.FULL]
+    over = [
+        f"{c.size_class} ({c.n_swabbed - c.n_failed}, wanted {c.target})"
+        for c in found.classes
+        if c.standing == ClassStanding.MORE_THAN_WANTED
+    ]
+    failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
+    lines = [f"Enough swabs: {listed(full)}."] if full else []
+    if over:
+        lines.append(f"More swabs than wanted: {listed(over)}; do not swab more than the target.")
+    if failed:
+        lines.append("Failed, rejected or gone on the way, so not covering: " + _counted(failed))
+    return lines
+
+
+def _outside(found: Coverage) -> list[str]:
+    """The fish that are in no class of the table, or no longer swabbed."""
+    lines = []
     if found.n_lost:
         vials = "its vial is" if found.n_lost == 1 else "their vials are"
         lines.append(f"No longer swabbed, because {vials} lost or broken: {found.n_lost} fish.")
@@ -63,8 +87,4 @@ def advice(found: Coverage) -> list[str]:
         lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")
     if found.n_other_species:
         lines.append(f"Of other species, so not counted here: {found.n_other_species} fish.")
-    if found.plan is None:
-        lines.append(
-            f"No targets: no sampling plan was in force when it was opened. Make one with: geneticlog plan {found.lake}"
-        )
     return lines

@@ -12,6 +12,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.options import ISO_DATE
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.faces.boat.coverage_words import advice
+from geneticlog.rules.boat.class_standing import ClassStanding
 
 if TYPE_CHECKING:
     from geneticlog.work.boat.coverage import ClassCoverage, Coverage
@@ -143,7 +144,7 @@ def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
     marks = [(swab, "swabbed, not failed")]
     if any(c.short_by for c in classes):
         marks.append((wanted, "still wanted"))
-    if any(c.standing == "more than wanted" for c in classes):
+    if any(c.standing == ClassStanding.MORE_THAN_WANTED for c in classes):
         marks.append((beyond, "more than wanted"))
     return [*lines, f"  {'':<{wide}} " + "   ".join(f"{mark} {word}" for mark, word in marks)]
 

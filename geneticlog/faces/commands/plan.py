@@ -104,18 +104,11 @@ def plan(
             kept = stored_plan(session, find_lake(session, lake), species_key(species))
         desk.show({"sampling_plan": kept}, lambda: say_stored(kept))
         return
-    if chance is not None and carrier_frequency is None:
-        raise click.UsageError(
-            "--chance says how sure to be of meeting a kind of fish: add --carrier-frequency"
-        )
-    if power is not None and change is None and young_adult is None:
-        raise click.UsageError(
-            "--power says how sure to be of seeing a difference: add --change or --young-adult"
-        )
-    if fee is not None and lab is not None:
-        raise click.UsageError(
-            "give the fee with --fee or the lab that it is stored for with --lab, not both"
-        )
+    _belongs(
+        sure_of_nothing=chance is not None and carrier_frequency is None,
+        power_for_nothing=power is not None and change is None and young_adult is None,
+        two_fees=fee is not None and lab is not None,
+    )
     if figure is not None:
         kind_of(figure)
         if figure.exists() and not replace:
@@ -155,6 +148,22 @@ def plan(
     desk.show(
         {"sampling_plan": made, "figure": figure}, lambda: say(made, figure, by_default=allocation is None)
     )
+
+
+def _belongs(*, sure_of_nothing: bool, power_for_nothing: bool, two_fees: bool) -> None:
+    """Raise a usage fault for an option without the wish that it belongs to, and for two of one thing."""
+    if sure_of_nothing:
+        raise click.UsageError(
+            "--chance says how sure to be of meeting a kind of fish: add --carrier-frequency"
+        )
+    if power_for_nothing:
+        raise click.UsageError(
+            "--power says how sure to be of seeing a difference: add --change or --young-adult"
+        )
+    if two_fees:
+        raise click.UsageError(
+            "give the fee with --fee or the lab that it is stored for with --lab, not both"
+        )
 
 
 def _alone() -> None:

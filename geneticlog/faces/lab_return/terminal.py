@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
+from geneticlog.rules.lab_return.result_states import Verdict
 
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.account import Account, Item
@@ -20,10 +21,10 @@ if TYPE_CHECKING:
 SHOWN_ROWS = 8
 SHOWN_FINDINGS = 12
 ACCOUNT_WORDS = {
-    "used": "used",
-    "harmless": "known to be harmless",
-    "held": "held for a decision",
-    "asked": "to be answered",
+    Verdict.USED: "used",
+    Verdict.HARMLESS: "known to be harmless",
+    Verdict.HELD: "held for a decision",
+    Verdict.ASKED: "to be answered",
 }
 FEWEST_TOLD_TOGETHER = 4  # neighbouring columns of one kind
 
@@ -46,7 +47,7 @@ def sheets_document(numbering: SheetRows) -> list[dict[str, Any]]:
 def say_account(account: Account, *, beside_columns: bool = False) -> None:
     """Say what became of everything in a file; ``beside_columns`` leaves out the columns, which are said otherwise."""
     for item in account.items:
-        if beside_columns and (item.what in ("column", "line") or item.verdict == "asked"):
+        if beside_columns and (item.what in ("column", "line") or item.verdict == Verdict.ASKED):
             continue
         say_wrapped(item_in_words(item))
     if account.items:
@@ -56,7 +57,7 @@ def say_account(account: Account, *, beside_columns: bool = False) -> None:
 def item_in_words(item: Item) -> str:
     """Return what became of one thing in a file: where it is, what it says, and why."""
     where = {"sheet": f"sheet {item.where}", "comment": f"comment in {item.where}"}.get(item.what, item.where)
-    if item.what == "sheet" and item.verdict != "used":
+    if item.what == "sheet" and item.verdict != Verdict.USED:
         where += " is not read"
     text = "" if item.what in ("numbers", "rows", "sheet") else item.text[:60]
     if text:
@@ -133,30 +134,10 @@ def preview_document(seen: Preview) -> dict[str, Any]:
 
 def said_of_preview(seen: Preview) -> None:
     reading = seen.reading
-    where = f"sheet{'s' * bool(reading.sheet_rows.sheets)} {reading.sheet}, " if reading.sheet else ""
-    head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
-    if reading.heading_rows > 1:
-        link = "and" if reading.heading_rows == 2 else "to"
-        head = (
-            f"heading in rows {reading.heading_row} {link} {reading.heading_row + reading.heading_rows - 1}"
-        )
-    say_wrapped(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
-    if reading.sheet_rows.sheets:
-        say_wrapped(sheets_in_words(reading.sheet_rows))
+    _say_file(seen)
     click.echo()
     for alike in _alike(reading.columns):
-        column, last = alike[0], alike[-1]
-        if len(alike) < FEWEST_TOLD_TOGETHER:
-            click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
-        else:
-            said = (
-                f"{column.letter} to {last.letter}, {len(alike)} columns: {column.heading} to {last.heading}"
-            )
-            say_wrapped(f"  {said}", " " * 6)
-        why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
-        say_wrapped(f"      {why}", " " * 6)
-        if column.unit:
-            say_wrapped(f"      in {column.unit}: {column.evidence}", " " * 6)
+        _say_columns(alike, reading)
     click.echo()
     if any(column.unit for column in reading.columns):
         say_wrapped(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
@@ -176,7 +157,38 @@ def said_of_preview(seen: Preview) -> None:
         say_wrapped(f"  Say {question.options}", "    ")
     if reading.questions:
         click.echo("\nNothing can be read before that is answered.")
-        return
+    else:
+        _say_results(seen)
+
+
+def _say_file(seen: Preview) -> None:
+    reading = seen.reading
+    where = f"sheet{'s' * bool(reading.sheet_rows.sheets)} {reading.sheet}, " if reading.sheet else ""
+    head = f"heading in row {reading.heading_row}" if reading.heading_row else "no heading"
+    if reading.heading_rows > 1:
+        link = "and" if reading.heading_rows == 2 else "to"
+        head = (
+            f"heading in rows {reading.heading_row} {link} {reading.heading_row + reading.heading_rows - 1}"
+        )
+    say_wrapped(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
+    if reading.sheet_rows.sheets:
+        say_wrapped(sheets_in_words(reading.sheet_rows))
+
+
+def _say_columns(alike: Sequence[Column], reading: Reading) -> None:
+    column, last = alike[0], alike[-1]
+    if len(alike) < FEWEST_TOLD_TOGETHER:
+        click.echo(f"  {column.letter:<3} {column.heading or '(no heading)'}")
+    else:
+        said = f"{column.letter} to {last.letter}, {len(alike)} columns: {column.heading} to {last.heading}"
+        say_wrapped(f"  {said}", " " * 6)
+    why = f"{_meaning(column.role, reading)}" + (f": {column.why}" if column.why else "")
+    say_wrapped(f"      {why}", " " * 6)
+    if column.unit:
+        say_wrapped(f"      in {column.unit}: {column.evidence}", " " * 6)
+
+
+def _say_results(seen: Preview) -> None:
     _say_drafts(seen)
     say_wrapped(f"{seen.n_typed} with a result, {seen.n_failed} without, {seen.n_held} held for a decision.")
     if seen.loci_from_panel:

@@ -31,15 +31,46 @@ ONE_STATISTIC = (
 )
 
 
+COLUMNS = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
+           ("p, Holm", True), ("could go\nundetected", True), ("reliability", False)]  # fmt: skip
+
+
 def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     """Return means, contrasts and tests of one survey, each with its interval and the fish behind it."""
+    tests = [
+        name
+        for name, p in (
+            ("young minus adult", survey.young_minus_adult.p),
+            ("trend over size classes", survey.trend.p),
+            ("rank correlation with length", survey.rank_on_length.p),
+        )
+        if p is not None
+    ]
+    blocks = [
+        table(
+            "lake",
+            f"{lake.name}, survey {survey.survey}",
+            COLUMNS,
+            _rows(survey),
+            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))} {_where_p_is_from(survey)}".strip(),
+        )
+    ]
+    contrast, told = survey.young_minus_adult, survey.heterozygosity
+    if contrast.basis:
+        blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
+    if told.flag:
+        blocks.append(text(_lineage(lake, told)))
+    if said := [*misreading_sentences(survey), *site_sentences(survey), *brood_sentences(survey)]:
+        blocks.append(listed(said))
+    return [*blocks, *_of_the_two_means(survey)]
+
+
+def _rows(survey: SurveyFacts) -> list[list[str]]:
     swabbed, weighted = survey.swabbed, survey.catch_weighted
     contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
     n, told = survey.n_resulted, survey.heterozygosity
     carriers = survey.carriers
-    columns = [("number", False), ("value", True), ("95 % interval", True), ("fish", True), ("p", True),
-               ("p, Holm", True), ("could go\nundetected", True), ("reliability", False)]  # fmt: skip
-    rows = [
+    return [
         ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
          NONE, NONE, percent(swabbed.unseen), swabbed.guard or READ],
         ["mean weighted to the catch", three(weighted.mean), three_range(weighted.low, weighted.high),
@@ -66,51 +97,30 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         ["heterozygote deficit, F", three(told.deficit), three_range(told.deficit_low, told.deficit_high),
          str(told.n), NONE, NONE, NONE, told.flag_text or told.guard or READ],
     ]  # fmt: skip
-    tests = [
-        name
-        for name, p in (
-            ("young minus adult", contrast.p),
-            ("trend over size classes", trend.p),
-            ("rank correlation with length", on_length.p),
-        )
-        if p is not None
-    ]
-    blocks = [
-        table(
-            "lake",
-            f"{lake.name}, survey {survey.survey}",
-            columns,
-            rows,
-            f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))} {_where_p_is_from(survey)}".strip(),
-        )
-    ]
-    if contrast.basis:
-        blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
-    if told.flag:
-        blocks.append(text(_lineage(lake, told)))
-    if said := [*misreading_sentences(survey), *site_sentences(survey), *brood_sentences(survey)]:
-        blocks.append(listed(said))
+
+
+def _of_the_two_means(survey: SurveyFacts) -> list[Block]:
+    """Return what part of the catch the weighted mean speaks for, or why it differs from that of the swabbed fish."""
+    swabbed, weighted = survey.swabbed, survey.catch_weighted
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:
         lacking = [row.size_class for row in survey.classes if row.n_caught and not row.n_resulted]
         if survey.n_unmeasured:
             lacking.append(f"{survey.n_unmeasured} fish caught without a size class")
-        blocks.append(
+        return [
             text(
                 f"Not in the weighted mean: {', '.join(lacking)}. There is no mean of the whole catch, and the "
                 f"weighted mean speaks for {percent(share)} of the fish caught."
             )
-        )
-    elif (
-        weighted.mean is not None and swabbed.mean is not None and abs(weighted.mean - swabbed.mean) > 0.0005
-    ):
-        blocks.append(
+        ]
+    if weighted.mean is not None and swabbed.mean is not None and abs(weighted.mean - swabbed.mean) > 0.0005:
+        return [
             text(
                 "The two means differ because swabs are spread over the sizes to see each of them, while the weighted "
                 "mean gives every size class its part in the measured catch."
             )
-        )
-    return blocks
+        ]
+    return []
 
 
 def _lineage(lake: LakeFacts, told: Heterozygosity) -> str:

@@ -16,10 +16,11 @@ from geneticlog.rules.lab_return.headings import ROLES, plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
+from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
 
-USED, HARMLESS, HELD, ASKED = "used", "harmless", "held", "asked"
+USED, HARMLESS, HELD, ASKED = Verdict.USED, Verdict.HARMLESS, Verdict.HELD, Verdict.ASKED
 MOST_WORDS = 6  # distinct unknown words of a column that are asked about one by one; more are one question
 LEAST_ACCEPTED = 0.6  # of the rows with a value: a blank among so many words of acceptance says something
 _ACCEPTS = re.compile(
@@ -37,7 +38,7 @@ class Item:
     what: str  # column, line, word, mark, comment, hidden rows, hidden sheet, sheet, numbers
     where: str
     text: str
-    verdict: str
+    verdict: Verdict
     why: str
     answers: str = ""
 
@@ -52,7 +53,7 @@ class Account:
     def open(self) -> tuple[Item, ...]:
         return tuple(item for item in self.items if item.verdict == ASKED)
 
-    def count(self, verdict: str) -> int:
+    def count(self, verdict: Verdict) -> int:
         return sum(item.verdict == verdict for item in self.items)
 
     def as_plain(self) -> list[dict[str, Any]]:
@@ -256,6 +257,11 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
         where = _rows(reading, sorted(where_rows))
         _answered(put, layout, f"rule {text}", where, f"coloured where {text}",
                   f"samples are coloured where {text} ({where}): does the colour speak against them?")  # fmt: skip
+    _comments(reading, marks, put)
+
+
+def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
+    layout, samples = reading.layout, frozenset(reading.data_rows)
     for (row, _), text in sorted(marks.comments.items()):
         where = f"row {reading.sheet_rows.words([row])}"
         verdict = judge(text, layout.taxa, layout.harmless, layout.against)

@@ -49,33 +49,7 @@ def assign_roles(
         _only_plain_ones(found, role, fixed, sample)
         _choose_one(found, headings, sample, role, questions, layout)
     for i, said in enumerate(found):
-        if said.role == "failure" and i not in fixed and _mostly_numbers(sample, i):
-            found[i] = Said(
-                "", "the heading announces a remark, but its values are numbers", strange=("numbers",)
-            )
-        elif said.role == "lab_class" and i not in fixed and _mostly_numbers(sample, i):
-            found[i] = Said("", "the heading names a class, but its values are numbers", strange=("numbers",))
-        elif (
-            not said.role
-            and not said.known
-            and not headings[i].strip()
-            and _filled(sample, i)
-            and not _any_number(sample, i)
-        ):
-            found[i] = Said("failure", "words without a heading")
-        elif (
-            said.why.startswith("another column was taken for our vial")
-            and i not in fixed
-            and _words_again(sample, i)
-        ):
-            found[i] = Said("failure", "words on some of the samples")
-        elif (
-            i not in fixed
-            and (said.role == "call_rate" or said.why.startswith("a margin"))
-            and _filled(sample, i)
-            and not _any_number(sample, i)
-        ):
-            found[i] = Said("failure", "a word on each sample")
+        found[i] = _by_its_values(i, said, headings[i], sample, named=i in fixed) or said
     if not any(said.role in ("q", "marker") for said in found):
         doubtful = [headings[i] for i, said in enumerate(found) if said.why == SALMOIDES]
         if doubtful:
@@ -83,6 +57,27 @@ def assign_roles(
             choices = (("column", "q", doubtful[0]), ("column", "other_q", doubtful[0]))
             questions.append(Question(text, choices))
     return found
+
+
+def _by_its_values(i: int, said: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:
+    """What a column is by its values, where they are not what its heading says; None where nothing changes."""
+    if not said.role and not said.known and not heading.strip() and _only_words(sample, i):
+        return Said("failure", "words without a heading")
+    if named:
+        return None
+    if said.role == "failure" and _mostly_numbers(sample, i):
+        return Said("", "the heading announces a remark, but its values are numbers", strange=("numbers",))
+    if said.role == "lab_class" and _mostly_numbers(sample, i):
+        return Said("", "the heading names a class, but its values are numbers", strange=("numbers",))
+    if said.why.startswith("another column was taken for our vial") and _words_again(sample, i):
+        return Said("failure", "words on some of the samples")
+    if (said.role == "call_rate" or said.why.startswith("a margin")) and _only_words(sample, i):
+        return Said("failure", "a word on each sample")
+    return None
+
+
+def _only_words(sample: Sequence[Row], i: int) -> bool:
+    return bool(_filled(sample, i)) and not _any_number(sample, i)
 
 
 _RESULTS = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class")

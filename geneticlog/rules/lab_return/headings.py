@@ -147,6 +147,20 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     words = plain(heading)
     if not words:
         return None
+    if found := _of_a_measure(words):
+        return found
+    taxon = _taxon(words, taxa, all_headings)
+    if found := _not_used(words, taxa, of_a_taxon=taxon is not None):
+        return found
+    if (re.search(r"\b(loci|locus|snps?|markers?)\b", words) and taxon is None) or words == "l":
+        return Said("n_loci", "the heading names loci",
+                    strange=_strange(words, LOCI_WORDS, SCORED_WORDS, COUNT_WORDS, FILLER_WORDS),
+                    tier=1 if SCORED_WORDS & set(words.split()) else 2)  # fmt: skip
+    return taxon or _of_a_sample(words)
+
+
+def _of_a_measure(words: str) -> Said | None:
+    """Heterozygosity, a class or a call rate, whatever taxon a heading names beside them."""
     if re.search(r"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b", words) or _without_units(words) == "h":
         return Said(
             "heterozygosity", "the heading names heterozygous loci",
@@ -167,41 +181,38 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
             "call_rate", "the heading names a call rate",
             strange=_strange(words, LOCI_WORDS, SCORED_WORDS, UNIT_WORDS, FILLER_WORDS, known),
         )  # fmt: skip
-    taxon = _taxon(words, taxa, all_headings)
+    return None
+
+
+def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
+    """A column of which nothing is needed; None where the heading speaks of a taxon first, or of the sample."""
     for pattern, why in _NOT_USED:
         if re.search(pattern, words):
-            loci = why.startswith(("what is missing", "loci of"))
-            more: Set[str] = UNSCORED_WORDS if loci else frozenset()
-            if why.startswith("a margin"):
-                more = (
-                    MARGIN_WORDS
-                    | UNIT_WORDS
-                    | ALLELE_WORDS
-                    | FILLER_WORDS
-                    | HETEROZYGOUS_WORDS
-                    | _names(taxa)
-                )
-            elif why.startswith("homozygous"):
-                more = (
-                    LOCI_WORDS
-                    | UNIT_WORDS
-                    | COUNT_WORDS
-                    | FILLER_WORDS
-                    | _names(taxa)
-                    | {"homozygous", "homozygosity", "homozygotes", "homo", "hom"}
-                )
-            if taxon is not None and not (more or why == "a length"):
-                break  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
+            more = _words_beside(why, taxa)
+            if of_a_taxon and not (more or why == "a length"):
+                return None  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
             strange = _strange(words, HARMLESS_WORDS, more)
             if strange and not more and re.search(_REMARK, words):
-                break  # "Species confirmed" is a word on the sample
+                return None  # "Species confirmed" is a word on the sample
             return Said("", why or "nothing of it is needed here", strange=strange, known=True)
-    if (re.search(r"\b(loci|locus|snps?|markers?)\b", words) and taxon is None) or words == "l":
-        return Said("n_loci", "the heading names loci",
-                    strange=_strange(words, LOCI_WORDS, SCORED_WORDS, COUNT_WORDS, FILLER_WORDS),
-                    tier=1 if SCORED_WORDS & set(words.split()) else 2)  # fmt: skip
-    if taxon is not None:
-        return taxon
+    return None
+
+
+def _words_beside(why: str, taxa: Taxa) -> Set[str]:
+    """The words that may stand beside those by which a column is known not to be used."""
+    if why.startswith(("what is missing", "loci of")):
+        return UNSCORED_WORDS
+    both = UNIT_WORDS | FILLER_WORDS | _names(taxa)
+    if why.startswith("a margin"):
+        return both | MARGIN_WORDS | ALLELE_WORDS | HETEROZYGOUS_WORDS
+    if why.startswith("homozygous"):
+        homozygous = {"homozygous", "homozygosity", "homozygotes", "homo", "hom"}
+        return both | LOCI_WORDS | COUNT_WORDS | homozygous
+    return frozenset()
+
+
+def _of_a_sample(words: str) -> Said | None:
+    """A remark, a code or a bare q; None where a heading says nothing known."""
     if re.search(_REMARK, words):
         return Said("failure", "the heading announces a remark")
     for tier, pattern in enumerate(_VIAL, start=1):

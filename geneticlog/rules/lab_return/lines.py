@@ -10,6 +10,7 @@ import re
 
 from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.vocabulary import words_of
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge
 
@@ -70,8 +71,11 @@ _UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportio
 _MATTERS_NOT = re.compile(r"https?\S+|www\.\S+|\S+@\S+|\(?\+?\d[\d\s().\-]{6,}\d")
 
 
-def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[str, str]:
-    """Return "harmless", "used" or "asked" for a line, and why.
+HEADING_AGAIN = "the heading again"  # what is said of a row that repeats it
+
+
+def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[Verdict, str]:
+    """Return whether a line is harmless, used or asked about, and why.
 
     unit
         The unit that q is read in: words that say the same are no question.
@@ -80,42 +84,58 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[s
         The line is below the samples, where a capital makes no proper name of a word.
     """
     words = plain(text)
-    if not words:
-        return "harmless", "it is empty"
-    if text == "the heading again":
-        return "harmless", "the heading is repeated"
-    if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):
-        return "asked", "it names a vial"
-    if re.search(r"[*†‡§¹²³]", text):
-        return "asked", "it may be a footnote"
-    first_cell, *others = text.split(" | ")
-    if says_total(first_cell) and all(re.fullmatch(r"[\d.,\s%±+-]*", cell) for cell in others):
-        return "harmless", "a total or a mean, which is counted anew"
+    if found := _by_its_form(text, words):
+        return found
     places = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", words)  # of an address, not a taxon
     first, second = taxa_named(places, taxa)
     bare = re.sub(r"\b\d+ (loci|snps?|markers?|samples?|fish)\b", " ", _MATTERS_NOT.sub(" ", text))
     rest = plain(bare)
     if first or second or re.search(r"\bsalmoides\b", words):
-        return "asked", "it names a taxon"
+        return Verdict.ASKED, "it names a taxon"
     if unit in _UNIT_WORDS:
         rest = re.sub(_UNIT_WORDS[unit], " ", rest)
         bare = re.sub(_UNIT_WORDS[unit], " ", bare, flags=re.IGNORECASE)
-    if found := _TELLING.search(rest):
-        return "asked", f"it says {found[0]!r}"
-    if judge(
-        re.sub(r"\bno\.?(?= ?\d)", " ", bare, flags=re.IGNORECASE).replace("?", ""), taxa
-    ) == AGAINST and not re.fullmatch(r"[\W\d]*n[\W\d]*", rest):
-        return "asked", "it may take values back"
-    if _LABELLED.match(text.strip()):
-        return "harmless", "a line of the letterhead"
-    if re.match(r"(mean|average|avg|total|totals|sum|min|max|sd|se|n|median|count)\b", rest):
-        return "harmless", "a total or a mean, which is counted anew"
-    if _WATER.fullmatch(text.strip()):
-        return "harmless", "the name of a water"
+    if telling := _TELLING.search(rest):
+        return Verdict.ASKED, f"it says {telling[0]!r}"
+    if _takes_back(bare, taxa) and not re.fullmatch(r"[\W\d]*n[\W\d]*", rest):
+        return Verdict.ASKED, "it may take values back"
+    if found := _of_a_letterhead(text.strip(), rest):
+        return found
     unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
     if unknown:
-        return "asked", f"{unknown[0]!r} is no word of a letterhead"
-    return "harmless", "a line of the letterhead"
+        return Verdict.ASKED, f"{unknown[0]!r} is no word of a letterhead"
+    return Verdict.HARMLESS, "a line of the letterhead"
+
+
+def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:
+    """What a line is by its form alone, whatever its words say."""
+    if not words:
+        return Verdict.HARMLESS, "it is empty"
+    if text == HEADING_AGAIN:
+        return Verdict.HARMLESS, "the heading is repeated"
+    if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):
+        return Verdict.ASKED, "it names a vial"
+    if re.search(r"[*†‡§¹²³]", text):
+        return Verdict.ASKED, "it may be a footnote"
+    first_cell, *others = text.split(" | ")
+    if says_total(first_cell) and all(re.fullmatch(r"[\d.,\s%±+-]*", cell) for cell in others):
+        return Verdict.HARMLESS, "a total or a mean, which is counted anew"
+    return None
+
+
+def _of_a_letterhead(text: str, rest: str) -> tuple[Verdict, str] | None:
+    """What a line is that says nothing of any value."""
+    if _LABELLED.match(text):
+        return Verdict.HARMLESS, "a line of the letterhead"
+    if re.match(r"(mean|average|avg|total|totals|sum|min|max|sd|se|n|median|count)\b", rest):
+        return Verdict.HARMLESS, "a total or a mean, which is counted anew"
+    if _WATER.fullmatch(text):
+        return Verdict.HARMLESS, "the name of a water"
+    return None
+
+
+def _takes_back(bare: str, taxa: Taxa) -> bool:
+    return judge(re.sub(r"\bno\.?(?= ?\d)", " ", bare, flags=re.IGNORECASE).replace("?", ""), taxa) == AGAINST
 
 
 def says_total(text: str) -> bool:

@@ -151,99 +151,164 @@ def unit_of(
         whether the column can hold counts at all.
     """
     said = unit_in_heading(heading)
-    if n_signed and not values:
-        return Unit(PERCENT, f"all {n_signed} numbers carry their unit")
-    if n_signed:
-        return Unit("", f"{n_signed} numbers carry a percent sign and {len(values)} do not")
-    if not values:
-        return Unit(FRACTION, "the column holds no number")
     filled = [one for one in values if one.value]
-    if not filled:
-        return Unit(said or FRACTION, "every value is 0, the same in both readings")
+    if n_signed or not filled:
+        return _without_numbers(values, n_signed, said)
     whole = counts and all(one.whole for one in values) and said not in (PERCENT, FRACTION)
     if by_sum := _by_sum(sums, whole):
         return by_sum
+    column = _Numbers(
+        values, filled, heading, said, whole, steps, _possible(values, filled, said, whole, steps)
+    )
+    for judged in (_against_its_heading, _of_0_and_1, _by_alleles, _count_or_percent, _by_its_heading):
+        if found := judged(column):
+            return found
+    return _by_size(column)
+
+
+def _without_numbers(values: Sequence[Written], n_signed: int, said: str) -> Unit:
+    """The unit of a column whose numbers say it themselves, or that holds none above 0."""
+    if n_signed and values:
+        return Unit("", f"{n_signed} numbers carry a percent sign and {len(values)} do not")
+    if n_signed:
+        return Unit(PERCENT, f"all {n_signed} numbers carry their unit")
+    if not values:
+        return Unit(FRACTION, "the column holds no number")
+    return Unit(said or FRACTION, "every value is 0, the same in both readings")
+
+
+@dataclass(frozen=True)
+class _Numbers:
+    """A column's numbers, those above 0, its heading, the unit that says, and the units they could be written in."""
+
+    values: Sequence[Written]
+    filled: Sequence[Written]
+    heading: str
+    said: str
+    whole: bool
+    steps: int
+    possible: Sequence[str]
+
+    @property
+    def choices(self) -> tuple[str, ...]:
+        return tuple(unit for unit in (PERCENT, FRACTION, COUNT) if unit != COUNT or self.whole)
+
+    @property
+    def largest(self) -> str:
+        return f"{max(one.value for one in self.values):g}"
+
+    @property
+    def above(self) -> int:
+        return sum(one.value > 1 + ROUNDING for one in self.values)
+
+    @property
+    def n_above(self) -> str:
+        return f"{self.above} of {len(self.values)} values are above 1, the largest {self.largest}"
+
+    @property
+    def may_be_counts_or_percents(self) -> bool:
+        return COUNT in self.possible and PERCENT in self.possible
+
+
+def _possible(
+    values: Sequence[Written], filled: Sequence[Written], said: str, whole: bool, steps: int
+) -> list[str]:
+    """Return the units in which most numbers could be written."""
     units = [FRACTION, PERCENT, *([COUNT] if whole else [])]
     share = {unit: sum(could_be(unit, one, steps) for one in filled) / len(filled) for unit in units}
     if any(one.value <= 1 and not could_be(PERCENT, one, steps) for one in filled):
         share[PERCENT] = 0.0  # a fraction among percents would be taken for less than one allele
-    above = sum(one.value > 1 + ROUNDING for one in values)
-    n_above = f"{above} of {len(values)} values are above 1, the largest {max(one.value for one in values):g}"
     possible = [unit for unit in units if share[unit] >= MOSTLY]
     if PERCENT in possible and said != PERCENT and _no_few_alleles(values, filled):
         possible.remove(PERCENT)
-    choices = tuple(unit for unit in (PERCENT, FRACTION, COUNT) if unit != COUNT or whole)
-    if said and said in units and said not in possible:
-        said_so = "percent" if said == PERCENT else "a fraction" if said == FRACTION else "a count"
-        if said != COUNT:
-            beside = (
-                n_above
-                if above or said != PERCENT
-                else f"no value is above 1 (the largest is {max(one.value for one in values):g})"
-            )
-            return Unit("", f"the heading says {said_so}, but {beside}", choices)
-    if all(one.value in (0, 1) for one in values):
-        if said == FRACTION:
-            return Unit(FRACTION, "the heading says so")
-        both = choices if said == COUNT else (PERCENT, FRACTION)
-        return Unit("", "every value is 0 or 1, and 1 may be one percent or the whole", both)
-    by_loci = {unit: fits(unit, filled, steps) for unit in possible}
+    return possible
+
+
+def _against_its_heading(column: _Numbers) -> Unit | None:
+    """Ask where the heading says percent or fraction and the numbers cannot be that."""
+    if column.said not in (PERCENT, FRACTION) or column.said in column.possible:
+        return None
+    beside = column.n_above
+    if column.said == PERCENT and not column.above:
+        beside = f"no value is above 1 (the largest is {column.largest})"
+    said_so = "percent" if column.said == PERCENT else "a fraction"
+    return Unit("", f"the heading says {said_so}, but {beside}", column.choices)
+
+
+def _of_0_and_1(column: _Numbers) -> Unit | None:
+    if not all(one.value in (0, 1) for one in column.values):
+        return None
+    if column.said == FRACTION:
+        return Unit(FRACTION, "the heading says so")
+    both = column.choices if column.said == COUNT else (PERCENT, FRACTION)
+    return Unit("", "every value is 0 or 1, and 1 may be one percent or the whole", both)
+
+
+def _by_alleles(column: _Numbers) -> Unit | None:
+    """The unit in which alone the numbers are whole numbers of alleles."""
+    by_loci = {unit: fits(unit, column.filled, column.steps) for unit in column.possible}
     told = [unit for unit, (n_fit, n) in by_loci.items() if n >= 2 and n_fit >= MOST_FIT * n]
     untold = [unit for unit, (n_fit, n) in by_loci.items() if n >= 2 and n_fit <= FEW_FIT * n]
-    if len(possible) > 1 and COUNT not in possible and len(told) == 1 and len(untold) == len(possible) - 1:
-        n_fit, n = by_loci[told[0]]
-        if said in ("", told[0]):
-            return Unit(
-                told[0], f"{n_fit} of {n} values are whole numbers of alleles then, and not otherwise"
-            )
-        return Unit(
-            "",
-            f"the heading says {said}, but only as {told[0]} are the values whole numbers of alleles",
-            choices,
-        )
-    if (
-        COUNT in possible
-        and PERCENT in possible
-        and PERCENT in untold
-        and by_loci[PERCENT][1] >= LEAST_TELLING
-    ):
+    several = len(column.possible) > 1 and COUNT not in column.possible
+    if several and len(told) == 1 and len(untold) == len(column.possible) - 1:
+        (only,) = told
+        n_fit, n = by_loci[only]
+        if column.said in ("", only):
+            return Unit(only, f"{n_fit} of {n} values are whole numbers of alleles then, and not otherwise")
+        why = f"the heading says {column.said}, but only as {only} are the values whole numbers of alleles"
+        return Unit("", why, column.choices)
+    if column.may_be_counts_or_percents and PERCENT in untold and by_loci[PERCENT][1] >= LEAST_TELLING:
         n_fit, n = by_loci[PERCENT]
         return Unit(
             COUNT, f"whole numbers, and as percents only {n_fit} of {n} would be whole numbers of loci"
         )
-    if (
-        COUNT in possible
-        and PERCENT in possible
-        and re.search(r"\b(alleles?|loci|locus)\b", heading.casefold())
-    ):
-        n_none, n, chance = whole_percents(filled, steps)
-        if n_none >= 2 and n_none > LEAST_NONE * n:
-            return Unit(
-                COUNT, f"whole numbers, {n_none} of {n} of which are the percentage of no number of alleles"
-            )
-        if n and not n_none and chance < UNLIKELY and said != COUNT:
-            return Unit(
-                PERCENT,
-                f"each of {n} whole numbers is a percentage of some number of alleles, as few counts are",
-            )
-    if said and said in possible:
-        return Unit(said, "the heading says so" + (f", and {n_above}" if said == PERCENT and above else ""))
-    if len(possible) == 1:
-        small = sum(0 < one.value < LEAST_PERCENT for one in values)
-        why = (
-            n_above
-            if possible[0] != FRACTION
-            else f"no value is above 1, the largest {max(one.value for one in values):g}"
+    return None
+
+
+def _count_or_percent(column: _Numbers) -> Unit | None:
+    """Whether whole numbers under a heading of alleles or loci are percentages that whole alleles give."""
+    of_loci = re.search(r"\b(alleles?|loci|locus)\b", column.heading.casefold())
+    if not column.may_be_counts_or_percents or not of_loci:
+        return None
+    n_none, n, chance = whole_percents(column.filled, column.steps)
+    if n_none >= 2 and n_none > LEAST_NONE * n:
+        return Unit(
+            COUNT, f"whole numbers, {n_none} of {n} of which are the percentage of no number of alleles"
         )
-        if possible[0] == FRACTION and above:
-            less = f"{small} of {len(values)} values would be less than one allele if they were percents"
-            why = f"{less}, though {n_above}"
-        return Unit(possible[0], why)
-    if COUNT in possible:
-        return Unit("", f"all {len(values)} values are whole numbers, the largest {max(one.value for one in values):g},"
-                    " and may be a count", choices)  # fmt: skip
-    return Unit("", n_above if above else f"each value may be a share, or a percentage of few alleles (the largest is"
-                f" {max(one.value for one in values):g})", choices)  # fmt: skip
+    if n and not n_none and chance < UNLIKELY and column.said != COUNT:
+        return Unit(
+            PERCENT, f"each of {n} whole numbers is a percentage of some number of alleles, as few counts are"
+        )
+    return None
+
+
+def _by_its_heading(column: _Numbers) -> Unit | None:
+    if not column.said or column.said not in column.possible:
+        return None
+    beside = f", and {column.n_above}" if column.said == PERCENT and column.above else ""
+    return Unit(column.said, f"the heading says so{beside}")
+
+
+def _by_size(column: _Numbers) -> Unit:
+    """The one unit that the numbers could be written in; asked where there are several."""
+    if len(column.possible) == 1:
+        (only,) = column.possible
+        why = column.n_above if only != FRACTION else f"no value is above 1, the largest {column.largest}"
+        if only == FRACTION and column.above:
+            small = sum(0 < one.value < LEAST_PERCENT for one in column.values)
+            less = (
+                f"{small} of {len(column.values)} values would be less than one allele if they were percents"
+            )
+            why = f"{less}, though {column.n_above}"
+        return Unit(only, why)
+    if COUNT in column.possible:
+        n = len(column.values)
+        why = f"all {n} values are whole numbers, the largest {column.largest}, and may be a count"
+    elif column.above:
+        why = column.n_above
+    else:
+        why = f"each value may be a share, or a percentage of few alleles (the largest is {column.largest})"
+    return Unit("", why, column.choices)
 
 
 def _by_sum(sums: Sequence[tuple[float, int | None]], whole: bool) -> Unit | None:

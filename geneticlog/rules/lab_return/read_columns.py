@@ -10,17 +10,19 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from typing import Any
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
 from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_columns, with_genotypes
 from geneticlog.rules.lab_return.column_units import with_units
 from geneticlog.rules.lab_return.heading_rows import find_heading
-from geneticlog.rules.lab_return.headings import PROPORTIONS
+from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
-from geneticlog.rules.lab_return.sample_rows import part_rows
+from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.sample_rows import Table, part_rows, rows_above
 from geneticlog.rules.lab_return.whose_share import ask_whose_share
 
 SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
@@ -55,29 +57,13 @@ def read_columns(
     vial = next((column.number - 1 for column in columns if column.role == "vial"), None)
     if vial is not None and "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
-    carrying = [c.number - 1 for c in columns if c.role not in ("", "vial", "failure")]
-    if vial is None and not questions:
-        raise SheetFault(
-            "no column holds vial codes",
-            file=file,
-            sheet=sheet or None,
-            row=top or None,
-            way_out=f"name it with --column vial=HEADING (columns are {listed(headings)})",
-        )
-    if not any(c.role in ("q", "marker") for c in columns) and not questions:
-        taxa = layout.taxa
-        # One minus the other share is no q where the panel tells a third lineage apart, so it is not taken.
-        other = next((f" (column {c.heading or c.letter} has the {taxa.other_taxon} ones)"
-                      for c in columns if c.role == "other_q"), "")  # fmt: skip
-        raise SheetFault(
-            f"no column holds the share of {taxa.taxon} alleles{other}, nor genotypes",
-            file=file,
-            sheet=sheet or None,
-            row=top or None,
-            way_out=("ask the lab for that column, or " if other else "")
-            + f"name it with --column q=HEADING (columns are {listed(headings)})",
-        )
-    data, other_rows = part_rows(rows, top, n_rows, headings, vial, carrying, layout.taxa, file, sheet)
+    if not questions:
+        _refuse_without_what_is_needed(columns, headings, layout.taxa, file, sheet, top)
+    if vial is None:
+        data, other_rows = list[int](), rows_above(rows, top)
+    else:
+        carrying = [c.number - 1 for c in columns if c.role not in ("", "vial", "failure")]
+        data, other_rows = part_rows(rows, Table(file, sheet, top, n_rows, vial, carrying, layout.taxa))
     texts = {
         column.number: [
             row[column.number - 1] if len(row) >= column.number else ("", "empty")
@@ -92,18 +78,7 @@ def read_columns(
             Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
     columns, missing = with_units(columns, texts, decimal, layout, questions)
-    of_column = {question.key for question in questions}
-    columns = [
-        replace(
-            column,
-            standing="asked"
-            if f"column {column.letter}" in of_column
-            else "used"
-            if column.role
-            else "harmless",
-        )
-        for column in columns
-    ]
+    columns = _judged(columns, questions)
     questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
     return Reading(
         file=file,
@@ -118,6 +93,39 @@ def read_columns(
         other_rows=tuple(other_rows),
         missing=missing,
         questions=tuple(questions),
+    )
+
+
+def _judged(columns: Sequence[Column], questions: Sequence[Question]) -> list[Column]:
+    """Return each column with what the account of the file says of it."""
+    asked = {question.key for question in questions}
+
+    def standing(column: Column) -> Verdict:
+        if f"column {column.letter}" in asked:
+            return Verdict.ASKED
+        return Verdict.USED if column.role else Verdict.HARMLESS
+
+    return [replace(column, standing=standing(column)) for column in columns]
+
+
+def _refuse_without_what_is_needed(
+    columns: Sequence[Column], headings: list[str], taxa: Taxa, file: str, sheet: str, top: int
+) -> None:
+    """Refuse a sheet without vial codes, or without a share or genotypes."""
+    there: dict[str, Any] = {"file": file, "sheet": sheet or None, "row": top or None}
+    if not any(column.role == "vial" for column in columns):
+        way_out = f"name it with --column vial=HEADING (columns are {listed(headings)})"
+        raise SheetFault("no column holds vial codes", **there, way_out=way_out)
+    if any(column.role in ("q", "marker") for column in columns):
+        return
+    # One minus the other share is no q where the panel tells a third lineage apart, so it is not taken.
+    other = next((f" (column {c.heading or c.letter} has the {taxa.other_taxon} ones)"
+                  for c in columns if c.role == "other_q"), "")  # fmt: skip
+    raise SheetFault(
+        f"no column holds the share of {taxa.taxon} alleles{other}, nor genotypes",
+        **there,
+        way_out=("ask the lab for that column, or " if other else "")
+        + f"name it with --column q=HEADING (columns are {listed(headings)})",
     )
 
 

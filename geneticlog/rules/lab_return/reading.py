@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from geneticlog.rules.lab_return.headings import ROLES
 from geneticlog.rules.lab_return.layout import Layout, column_letter
+from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import VialCodeError, parse
 
@@ -25,7 +26,7 @@ class Column:
     why: str
     unit: str = ""
     evidence: str = ""
-    standing: str = "harmless"  # or used, or asked: what the account of the file says of it
+    standing: Verdict = Verdict.HARMLESS  # what the account of the file says of it
 
     @property
     def letter(self) -> str:

@@ -3,74 +3,89 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import missing_meaning
 from geneticlog.rules.lab_return.heading_rows import heading_score
 from geneticlog.rules.lab_return.headings import Taxa, plain
-from geneticlog.rules.lab_return.lines import says_total
+from geneticlog.rules.lab_return.lines import HEADING_AGAIN, says_total
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 
 
-def part_rows(
-    rows: Sequence[Row],
-    top: int,
-    n_rows: int,
-    headings: list[str],
-    vial: int | None,
-    carrying: list[int],
-    taxa: Taxa,
-    file: str,
-    sheet: str,
-) -> tuple[list[int], list[tuple[int, str]]]:
-    """Return the numbers of the rows that hold a sample, and the others with their text."""
-    other = [(i + 1, _joined(row)) for i, row in enumerate(rows[: max(top - 1, 0)]) if _joined(row)]
+@dataclass(frozen=True)
+class Table:
+    """Where the table of samples lies in a sheet.
+
+    top, n_rows
+        the row in which its heading begins, from 1 (0: none), and of how many rows it is.
+    vial, carrying
+        the columns, from 0, of vial codes and of what a lab found.
+    """
+
+    file: str
+    sheet: str
+    top: int
+    n_rows: int
+    vial: int
+    carrying: Sequence[int]
+    taxa: Taxa
+
+
+def rows_above(rows: Sequence[Row], top: int) -> list[tuple[int, str]]:
+    """Return the rows above a heading that hold anything, each with its text."""
+    return [(i + 1, _joined(row)) for i, row in enumerate(rows[: max(top - 1, 0)]) if _joined(row)]
+
+
+def part_rows(rows: Sequence[Row], table: Table) -> tuple[list[int], list[tuple[int, str]]]:
+    """Return the numbers of the rows that hold a sample, and the others with their text.
+
+    raises
+        SheetFault where a second table begins further down.
+    """
+    other = rows_above(rows, table.top)
     data: list[int] = []
-    if vial is None:
-        return data, other
-    heading = [plain(text) for text in texts_of(rows[top - 1])] if top else []
-    first = max(top - 1 + n_rows, 0)
-    for i in range(first, len(rows)):
-        row = rows[i]
-        code, kind = row[vial] if len(row) > vial else ("", "empty")
-        carries = any(len(row) > c and row[c][1] != "empty" for c in carrying)
-        if kind != "empty" and carries:
-            if kind == "text" and len(code) != 9:
-                if says_total(code):
-                    other.append((i + 1, _joined(row)))
-                    continue
-                if heading and plain(code) == heading[vial]:
-                    if [plain(text) for text in texts_of(row)] != heading[: len(row)]:
-                        raise SheetFault(
-                            "a second table with other columns begins here",
-                            file=file,
-                            sheet=sheet or None,
-                            row=i + 1,
-                            way_out="give each table a file of its own",
-                        )
-                    other.append((i + 1, "the heading again"))
-                    continue
-                if heading_score(texts_of(row), taxa) > 3:
-                    raise SheetFault(
-                        "a second heading with other columns begins here",
-                        file=file,
-                        sheet=sheet or None,
-                        row=i + 1,
-                        way_out="give each table a file of its own",
-                    )
+    heading = [plain(text) for text in texts_of(rows[table.top - 1])] if table.top else []
+    for i in range(max(table.top - 1 + table.n_rows, 0), len(rows)):
+        text = _no_sample(rows[i], i + 1, table, heading)
+        if text is None:
             data.append(i + 1)
-        elif kind != "empty":
-            filled = sum(1 for _, k in row if k != "empty")
-            note = filled == 1 and " " in code.strip() and not is_code(code)
-            if note or (kind == "text" and says_total(code)):
-                other.append((i + 1, _joined(row)))
-            else:
-                data.append(i + 1)
-        elif carries and not _says_total(row) and not _is_note(row):
-            data.append(i + 1)
-        elif text := _joined(row):
+        elif text:
             other.append((i + 1, text))
     return data, other
+
+
+def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> str | None:
+    """Return the text of a row that holds no sample, empty where it holds nothing; None for a sample."""
+    code, kind = row[table.vial] if len(row) > table.vial else ("", "empty")
+    carries = any(len(row) > c and row[c][1] != "empty" for c in table.carrying)
+    if kind == "empty":
+        return None if carries and not _says_total(row) and not _is_note(row) else _joined(row)
+    if not carries:
+        filled = sum(1 for _, k in row if k != "empty")
+        note = filled == 1 and " " in code.strip() and not is_code(code)
+        return _joined(row) if note or (kind == "text" and says_total(code)) else None
+    if kind != "text" or len(code) == 9:
+        return None
+    if says_total(code):
+        return _joined(row)
+    if heading and plain(code) == heading[table.vial]:
+        if [plain(text) for text in texts_of(row)] != heading[: len(row)]:
+            raise _second("a second table with other columns begins here", number, table)
+        return HEADING_AGAIN
+    if heading_score(texts_of(row), table.taxa) > 3:
+        raise _second("a second heading with other columns begins here", number, table)
+    return None
+
+
+def _second(problem: str, number: int, table: Table) -> SheetFault:
+    return SheetFault(
+        problem,
+        file=table.file,
+        sheet=table.sheet or None,
+        row=number,
+        way_out="give each table a file of its own",
+    )
 
 
 def _is_note(row: Row) -> bool:

@@ -10,6 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.boat.class_standing import ClassStanding, class_standing
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
@@ -17,8 +18,6 @@ from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, t
 from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species, n_with_gone_vials
 from geneticlog.work.result.in_the_numbers import pair_of
-
-AS_THEY_COME = "as they come"
 
 
 @dataclass(frozen=True)
@@ -38,7 +37,7 @@ class ClassCoverage:
     n_failed: int
     target: int | None
     short_by: int | None
-    standing: str
+    standing: ClassStanding
 
 
 @dataclass(frozen=True)
@@ -59,21 +58,6 @@ class Coverage:
         datetime | None
     )  # when another database told what became of the vials; None where nothing was told
     shipments_elsewhere: bool  # the survey came by carry, and no shipment of its vials is known here
-
-
-def standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None) -> str:
-    """Return the word for how a class stands; ``n_covering`` are the swabbed fish that did not fail."""
-    if target is None:
-        return "no target"
-    if n_covering > target:
-        return "more than wanted"
-    if n_covering == target:
-        return "none wanted" if target == 0 else "full"
-    if n_caught == 0:
-        return "none caught"
-    if n_swabbed >= n_caught:
-        return "all caught are swabbed"  # short, and the fish to fill it have not been caught
-    return "short"
 
 
 def of_survey(session: Session, survey: Survey) -> Coverage:
@@ -164,9 +148,9 @@ def _coverage(
                 n_failed=n.n_failed,
                 target=target,
                 short_by=None if target is None else max(0, target - covering),
-                standing=AS_THEY_COME
+                standing=ClassStanding.AS_THEY_COME
                 if targets is not None and target is None
-                else standing(n.n_caught, n.n_swabbed, covering, target),
+                else class_standing(n.n_caught, n.n_swabbed, covering, target),
             )
         )
     unmeasured = counts.get(None, FishCounts())

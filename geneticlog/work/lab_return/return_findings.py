@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from sqlalchemy import select
@@ -51,42 +52,19 @@ def findings_of(
     unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
     compare = 0 < unreadable * len(sent) <= MOST_COMPARED
     among = outside_in_words([each.draft for each in placed], sheet_rows)
+    known = _Known(rule_set, among, sent if compare else {})
     for each in placed:
-        draft, vial = each.draft, each.vial
         if each.unchanged:
             continue  # its findings are those of the earlier file, decided or not
         if each.outcome == Outcome.DUPLICATE:
-            _gather(gathered, "duplicate_row", draft.row, {})
+            _gather(gathered, "duplicate_row", each.draft.row, {})
             continue
-        if each.standing == ResultStanding.CURRENT and draft.q is not None and draft.n_loci is None:
-            _gather(gathered, "loci_unknown", draft.row, {})
-        for kind, facts in draft.noted:
-            if kind == "failed" and vial is not None and vial.role == VialRole.BLANK:
-                continue  # a blank is meant to give nothing
-            if kind == "low_call_rate" and draft.n_loci and draft.n_loci < rule_set.least_loci:
-                continue  # told as too few loci, which says more
-            if vial is None and kind not in ABOUT_THE_CODE:
-                continue  # what a stranger's row says is not looked at before a person says whose it is
-            if FINDINGS[kind].per_file:
-                _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
-                continue
-            told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
-            if kind == "impossible_value":
-                told["among"] = among.get(str(facts.get("role")), "")
-            if kind == "unreadable_code":
-                near = nearest(draft.written, sent) if compare else []
-                told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
-                told["nearest"] = near
-            if vial is None:
-                told["values"] = result_values(draft)
-            found.append(Found(kind, told, [draft.row], vial.id if vial else None))
-        if vial is None:
-            if draft.code is not None:
-                told = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
-                found.append(Found("unexpected", told, [draft.row], each.stranger_id))
-        elif vial.role == VialRole.BLANK and draft.outcome == Outcome.TYPED and draft.q is not None:
-            told = {"vial": vial.code, "q": f"{draft.q:.4g}"}
-            found.append(Found("blank_typed", told, [draft.row], vial.id))
+        if each.standing == ResultStanding.CURRENT and each.draft.q is not None and each.draft.n_loci is None:
+            _gather(gathered, "loci_unknown", each.draft.row, {})
+        for kind, facts in each.draft.noted:
+            if _is_told(kind, each, rule_set):
+                _note(found, gathered, kind, facts, each, known)
+        found += _of_its_vial(each)
     hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
     if hidden:
         found.append(Found("hidden_rows", {}, hidden))
@@ -96,6 +74,65 @@ def findings_of(
         found.append(Found("shipment_closed", {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"}))
     patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
     return [*found, *gathered.values(), *patterns]
+
+
+@dataclass(frozen=True)
+class _Known:
+    """What the sentences of findings need: the rule set, which values are far from the others by role, and the vials
+    sent that an unreadable code is compared with.
+    """
+
+    rule_set: RuleSet
+    among: Mapping[str, str]
+    compared: Mapping[str, Sent]
+
+
+def _is_told(kind: str, each: Placed, rule_set: RuleSet) -> bool:
+    """Whether what was noted of a row is worth a finding."""
+    if kind == "failed" and each.vial is not None and each.vial.role == VialRole.BLANK:
+        return False  # a blank is meant to give nothing
+    if kind == "low_call_rate" and each.draft.n_loci and each.draft.n_loci < rule_set.least_loci:
+        return False  # told as too few loci, which says more
+    # what a stranger's row says is not looked at before a person says whose it is
+    return each.vial is not None or kind in ABOUT_THE_CODE
+
+
+def _note(
+    found: list[Found],
+    gathered: dict[str, Found],
+    kind: str,
+    facts: Mapping[str, object],
+    each: Placed,
+    known: _Known,
+) -> None:
+    """Make a finding of what was noted of a row, or add the row to the file's finding of that kind."""
+    draft, vial = each.draft, each.vial
+    if FINDINGS[kind].per_file:
+        _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
+        return
+    told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
+    if kind == "impossible_value":
+        told["among"] = known.among.get(str(facts.get("role")), "")
+    if kind == "unreadable_code":
+        near = nearest(draft.written, known.compared) if known.compared else []
+        told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
+        told["nearest"] = near
+    if vial is None:
+        told["values"] = result_values(draft)
+    found.append(Found(kind, told, [draft.row], vial.id if vial else None))
+
+
+def _of_its_vial(each: Placed) -> list[Found]:
+    """The finding of a row about no vial of the shipment, or of a blank that gave a result."""
+    draft, vial = each.draft, each.vial
+    if vial is None:
+        if draft.code is None:
+            return []
+        told: dict[str, object] = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
+        return [Found("unexpected", told, [draft.row], each.stranger_id)]
+    if vial.role == VialRole.BLANK and draft.outcome == Outcome.TYPED and draft.q is not None:
+        return [Found("blank_typed", {"vial": vial.code, "q": f"{draft.q:.4g}"}, [draft.row], vial.id)]
+    return []
 
 
 def result_values(draft: Draft) -> dict[str, object]:

@@ -130,6 +130,10 @@ def check(wishes: Wishes) -> None:
         raise Refused(f"a frequency of {wishes.carrier_frequency:g} cannot be; above 0, at most 1")
     if not 0 < wishes.chance < 1:
         raise Refused(f"a chance of {wishes.chance:g} cannot be planned for; between 0 and 1, such as 0.95")
+    _check_numbers(wishes)
+
+
+def _check_numbers(wishes: Wishes) -> None:
     if wishes.at_least < 0:
         raise Refused(f"the least for each class cannot be {wishes.least}; it is 0 or more")
     if wishes.wanted is not None and wishes.wanted < 1:

@@ -57,10 +57,7 @@ def survey_facts(
     with_swab = {fish.id for fish, is_swabbed in rows if is_swabbed}
     fish, panels = fish_results(session, survey, pair, rule_set)
     loci = {one.n_loci for one in fish if one.n_loci is not None}
-    classes = tuple(
-        _class_row(survey.species, scheme, survey.length_unit, name, ours, with_swab, fish)
-        for name in scheme.classes
-    )
+    classes = _class_rows(survey, ours, with_swab, fish)
     n_unmeasured = sum(one.n_fish for one in ours if one.size_class is None)
     unseen = unseen_of(
         [
@@ -238,6 +235,15 @@ def _fish_result(
         settled=decided.words if decided else None,
         carrier=is_carrier(result.q, result.n_loci, rate),
         site=fish.site,
+    )
+
+
+def _class_rows(
+    survey: Survey, ours: Sequence[Fish], with_swab: set[int], fish: Sequence[FishResult]
+) -> tuple[ClassRow, ...]:
+    scheme, unit = survey.scheme, survey.length_unit
+    return tuple(
+        _class_row(survey.species, scheme, unit, name, ours, with_swab, fish) for name in scheme.classes
     )
 
 

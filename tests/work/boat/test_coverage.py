@@ -11,9 +11,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import NOW, a_survey, codes
 
+from geneticlog.rules.boat.class_standing import class_standing
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Finding, Fish, Lab, Result, Shipment, ShipmentPosition, Survey, Vial
-from geneticlog.work.boat.coverage import of_survey, standing
+from geneticlog.work.boat.coverage import of_survey
 
 TARGETS = {"stock": 2, "quality": 2, "preferred": 1, "memorable": 2}
 LOG = """{0} 9
@@ -133,7 +134,7 @@ def test_a_failed_sample_covers_nothing_unless_its_duplicate_was_typed(run: Runn
 def test_the_word_for_how_a_class_stands(
     caught: int, swabbed: int, covering: int, target: int | None, word: str
 ) -> None:
-    assert standing(caught, swabbed, covering, target) == word
+    assert class_standing(caught, swabbed, covering, target) == word
 
 
 def test_a_survey_without_a_plan_has_no_targets_and_says_how_to_get_them(run_on_sqlite: Runner) -> None:
