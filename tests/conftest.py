@@ -83,30 +83,30 @@ def postgres_template(postgres_server: str) -> str:
     return name
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def database(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
-    """A fresh migrated database: what a person gives to --database."""
-    if request.param == "sqlite":
-        file = tmp_path / "test.sqlite"
-        shutil.copy(request.getfixturevalue("sqlite_template"), file)
-        yield str(file)
-        return
-    server = request.getfixturevalue("postgres_server")
-    template = request.getfixturevalue("postgres_template")
-    name = f"test_{uuid4().hex[:12]}"
-    admin(server, f'CREATE DATABASE "{name}" TEMPLATE "{template}"')
-    try:
-        yield with_database(server, name).replace("postgresql+psycopg", "postgresql")
-    finally:
-        admin(server, f'DROP DATABASE "{name}" WITH (FORCE)')
-
-
 @pytest.fixture
 def sqlite_database(tmp_path: Path, sqlite_template: Path) -> str:
     """A fresh migrated SQLite file, for what does not depend on the kind of database."""
     file = tmp_path / "test.sqlite"
     shutil.copy(sqlite_template, file)
     return str(file)
+
+
+@pytest.fixture
+def postgres_database(postgres_server: str, postgres_template: str) -> Iterator[str]:
+    """A fresh migrated PostgreSQL database."""
+    name = f"test_{uuid4().hex[:12]}"
+    admin(postgres_server, f'CREATE DATABASE "{name}" TEMPLATE "{postgres_template}"')
+    try:
+        yield with_database(postgres_server, name).replace("postgresql+psycopg", "postgresql")
+    finally:
+        admin(postgres_server, f'DROP DATABASE "{name}" WITH (FORCE)')
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def database(request: pytest.FixtureRequest) -> str:
+    """A fresh migrated database of either kind: what a person gives to --database."""
+    kind = "sqlite_database" if request.param == "sqlite" else "postgres_database"
+    return str(request.getfixturevalue(kind))
 
 
 @pytest.fixture

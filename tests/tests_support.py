@@ -5,7 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+import pytest
 from sqlalchemy import Connection, create_engine, make_url, text
+
+
+@pytest.fixture
+def database(sqlite_database: str) -> str:
+    """SQLite alone, for a file of tests that imports this: what both engines answer alike is held elsewhere."""
+    return sqlite_database
 
 
 def with_database(url: str, name: str) -> str:

@@ -23,6 +23,7 @@ from lakes_support import (
     add_vial,
 )
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 from geneticlog.rules.schemes import five_length
 
@@ -34,8 +35,10 @@ def a_lake(session: Session, classes: dict, code: str = "HERON-2026", **survey: 
     add_catch(session, add_survey(session, add_lake(session), code, **survey), classes, add_panel(session))
 
 
-def reported(run: Runner, tmp_path: Path) -> Any:
-    return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+def reported(run: Runner, out: Path | None = None) -> Any:
+    """The document of the report; its files are written where there is a folder for them."""
+    files = () if out is None else ("--out", out)
+    return json.loads(run("report", "lake", "HERON", *files, "--json").stdout)
 
 
 def hidden(caught: list[int], typed: list[int]) -> float:
@@ -69,11 +72,9 @@ def test_what_unevenly_spread_swabs_cannot_see(run: Runner, session: Session, tm
     assert any(said in sentence for sentence in document["summary"])
 
 
-def test_a_size_that_was_caught_and_not_typed_hides_its_fish(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_a_size_that_was_caught_and_not_typed_hides_its_fish(run: Runner, session: Session) -> None:
     a_lake(session, {10.0: (40, [5] * 8), 13.0: (60, [])})
-    survey = reported(run, tmp_path)["surveys"][0]
+    survey = reported(run)["surveys"][0]
     assert survey["swabbed"]["unseen"] == pytest.approx(0.6 + 0.4 * (1 - 0.05 ** (1 / 8)))
 
 
@@ -166,9 +167,7 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
     assert f"{weighted['mean']:.3f} ({weighted['low']:.3f} to {weighted['high']:.3f})" in page
 
 
-def test_first_generation_crosses_are_told_by_the_catch(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_first_generation_crosses_are_told_by_the_catch(run: Runner, session: Session) -> None:
     survey, panel = add_survey(session, add_lake(session)), add_panel(session)
     for length, crossed in ((6.0, 6), (13.0, 0), (16.0, 0)):
         add_typed(
@@ -180,14 +179,12 @@ def test_first_generation_crosses_are_told_by_the_catch(
     add_fish(session, survey, 6.0, n_fish=176)
     session.commit()
     said = "6 of 24 fish look like a first-generation cross, F1 (weighted to the sizes caught: 69.0 % of the fish"
-    assert any(said in sentence for sentence in reported(run, tmp_path)["summary"])
+    assert any(said in sentence for sentence in reported(run)["summary"])
 
 
-def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_no_carrier_among_few_fish_of_a_common_size_leaves_much_open(run: Runner, session: Session) -> None:
     a_lake(session, {6.0: (160, [0] * 8), 10.0: (8, [0] * 8), 13.0: (8, [0] * 8)})
-    document = reported(run, tmp_path)
+    document = reported(run)
     told = document["surveys"][0]
     assert told["carriers"]["high"] > told["swabbed"]["unseen"] > 0.25
     said = f"and {100 * told['carriers']['high']:.0f} % of its fish may carry some"

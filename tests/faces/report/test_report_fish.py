@@ -18,6 +18,7 @@ from office_support import an_office
 from scipy.optimize import minimize
 from scipy.stats import binom
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 from geneticlog.faces.report.every_fish import every_fish_blocks
 from geneticlog.rules.stamp import Stamp

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import html5lib
+import lakes_support
 import numpy as np
 import pandas as pd
 import pypdfium2
@@ -32,7 +33,9 @@ from lakes_support import (
 )
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
+from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.tables import Finding
 
 HTML = "{http://www.w3.org/1999/xhtml}"
@@ -72,6 +75,11 @@ def written(run: Runner, tmp_path: Path, *more: str) -> tuple[Path, Any]:
     return out, document
 
 
+def numbers(run: Runner) -> Any:
+    """The document alone: no file is written."""
+    return json.loads(run("report", "lake", "heron", "--json").stdout)
+
+
 def guarded_korn_graubard(q: list[float], n_loci: int) -> tuple[float, float]:
     """The interval written afresh with scipy's distributions, a fiftieth of a fish at each end in its variance."""
     values, w = np.array(q), 0.02
@@ -87,9 +95,24 @@ def guarded_korn_graubard(q: list[float], n_loci: int) -> tuple[float, float]:
     )
 
 
-def test_golden_numbers_of_the_classes(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_both_engines_give_the_same_document(
+    sqlite_database: str, postgres_database: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    documents = []
+    for given in (sqlite_database, postgres_database):
+        monkeypatch.setattr(lakes_support, "_serial", iter(range(1, 1000)))  # the same vials
+        engine = open_engine(database_url(given))
+        with Session(engine) as session:
+            a_lake(session)
+        engine.dispose()
+        documents.append(numbers(Runner(given)))
+        assert documents[-1].pop("journal_head")  # each database has a journal of its own
+    assert documents[0] == documents[1]
+
+
+def test_golden_numbers_of_the_classes(run: Runner, session: Session) -> None:
     a_lake(session)
-    _, document = written(run, tmp_path)
+    document = numbers(run)
     assert document["lake"] == "HERON"
     survey = document["surveys"][1]
     classes = {row["size_class"]: row for row in survey["classes"]}
@@ -119,9 +142,9 @@ def test_golden_numbers_of_the_classes(run: Runner, session: Session, tmp_path: 
     )
 
 
-def test_golden_numbers_of_the_lake(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_golden_numbers_of_the_lake(run: Runner, session: Session) -> None:
     a_lake(session)
-    _, document = written(run, tmp_path)
+    document = numbers(run)
     survey = document["surveys"][1]
     every = STOCK + QUALITY
     assert survey["swabbed"]["mean"] == pytest.approx(np.mean(every), abs=1e-12)

@@ -17,6 +17,7 @@ from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 from geneticlog.store.tables import Genotype, Panel, Survey
 

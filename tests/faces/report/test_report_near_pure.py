@@ -12,6 +12,7 @@ from conftest import Runner
 from lakes_support import add_lake, add_panel, add_survey, add_typed
 from scipy.stats import beta, t
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 
 def test_the_catch_weighted_interval_is_that_of_the_fish_where_all_were_swabbed(

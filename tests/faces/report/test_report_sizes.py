@@ -16,6 +16,7 @@ from scipy import stats
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 from geneticlog.rules.schemes import inch_groups, two_groups
 from geneticlog.store.tables import Result

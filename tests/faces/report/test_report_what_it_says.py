@@ -16,6 +16,7 @@ from lakes_support import NOW, add_fish, add_lake, add_result, add_survey, add_v
 from scipy import stats
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
+from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
 from geneticlog.rules.schemes import inch_groups
 from geneticlog.store.tables import Finding
