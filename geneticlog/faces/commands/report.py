@@ -255,6 +255,14 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
     help="Days after which a survey asks for attention.",
 )
 @click.option(
+    "--matters",
+    type=click.FloatRange(0.1, 50),
+    default=10,
+    show_default=True,
+    metavar="POINTS",
+    help="Least change that matters, in points: a smaller one is called small.",
+)
+@click.option(
     "--with-reports",
     is_flag=True,
     help="Write the report of every lake too, each in a folder beside the page.",
@@ -265,7 +273,13 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
 @replace_option
 @click.pass_obj
 def lakes(
-    desk: Desk, out: Path | None, old_after: int, with_reports: bool, paper: str, replace: bool
+    desk: Desk,
+    out: Path | None,
+    old_after: int,
+    matters: float,
+    with_reports: bool,
+    paper: str,
+    replace: bool,
 ) -> None:
     """Write the working list of all lakes, those that need attention first.
 
@@ -283,13 +297,19 @@ def lakes(
     written: list[Path] = []
     with progress(desk, "Counting fish and results") as watch:
         with desk.reading() as session:
-            lines = gather_portfolio(session, today=now.date(), old_after_days=old_after)
+            lines = gather_portfolio(
+                session, today=now.date(), old_after_days=old_after, matters=matters / 100
+            )
             listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
         if out is not None:
             from geneticlog.faces.report.files import write_portfolio
 
             folder = out_folder(out)
-            links = _write_each(desk, folder, listed, PAPERS[paper], replace, watch) if with_reports else {}
+            links = (
+                _write_each(desk, folder, listed, PAPERS[paper], replace, watch, matters)
+                if with_reports
+                else {}
+            )
             links |= _links_there(folder, listed)
             watch(f"Setting the list of {counted(len(listed), 'lake')}", 0, 0)
             written = write_portfolio(
@@ -327,7 +347,13 @@ def _listed_document(one: ListedLake) -> dict[str, Any]:
 
 
 def _write_each(
-    desk: Desk, folder: Path, lakes: Sequence[ListedLake], paper: str, replace: bool, watch: Watch
+    desk: Desk,
+    folder: Path,
+    lakes: Sequence[ListedLake],
+    paper: str,
+    replace: bool,
+    watch: Watch,
+    matters: float,
 ) -> dict[str, str]:
     """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
     from geneticlog.faces.report.files import write_lake
@@ -337,7 +363,7 @@ def _write_each(
     surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
-            facts = gather_lake(session, code, stamp=desk.stamp())
+            facts = gather_lake(session, code, stamp=desk.stamp(), matters=matters / 100)
         path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
         _keep(desk, facts)
         found[code] = path.relative_to(folder).as_posix()

@@ -22,6 +22,7 @@ from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
+from geneticlog.rules.report.comparability import is_small
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
@@ -205,8 +206,11 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
                 f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
             )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
-    if contrast.low > -lake.matters and contrast.high < lake.matters:
-        return f"Any difference between young and adult fish is small: {spread}, young minus adult ({n})."
+    if is_small(contrast.low, contrast.high, lake.matters):
+        return (
+            f"Any difference between young and adult fish is small, under the {lake.matters * 100:g} points that "
+            f"matter: {spread}, young minus adult ({n})."
+        )
     return f"We cannot tell whether young and adult fish differ: young minus adult is {spread} (95 % interval; {n})."
 
 
@@ -247,8 +251,8 @@ def _since_the_last(lake: LakeFacts) -> str:
         told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
     elif change.high < 0:
         told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
-    elif change.low > -lake.matters and change.high < lake.matters:
-        told = f"Any change {since} is small ({spread})"
+    elif is_small(change.low, change.high, lake.matters):
+        told = f"Any change {since} is small, under the {lake.matters * 100:g} points that matter ({spread})"
     else:
         told = (
             f"We cannot tell whether it changed {since}: the data are consistent with any change from "

@@ -11,7 +11,7 @@ from geneticlog.faces.app.numbers_in_words import (
     tenth,
     whole_range,
 )
-from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.report.comparability import Aspect, is_small
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
@@ -73,7 +73,7 @@ def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
             f"{pair.second} has {points(abs(pair.difference))} {way} {taxon} than {pair.first} "
             f"({numbers}{basis}{few}){chance}."
         )
-    if -matters < pair.low and pair.high < matters:
+    if is_small(pair.low, pair.high, matters):
         return f"{pair.second} and {pair.first} differ by less than {matters * 100:g} points ({numbers}{basis}{few})."
     return f"No clear difference between {pair.second} and {pair.first} ({numbers}{basis}{few})."
 

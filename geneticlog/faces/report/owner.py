@@ -12,7 +12,7 @@ from math import ceil
 from geneticlog.faces.app.numbers_in_words import whole_percent, whole_points, whole_range
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.report.comparability import Aspect, is_small
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
@@ -141,7 +141,7 @@ def _sizes(survey: SurveyFacts, matters: float) -> str:
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
-    if contrast.low > -matters and contrast.high < matters:
+    if is_small(contrast.low, contrast.high, matters):
         return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
     more_fish = _fish_for(young + old, contrast.low, contrast.high, matters)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
@@ -183,7 +183,7 @@ def _fish_for(n: int, low: float, high: float, matters: float, *, each: bool = F
     wanted = ceil(n * ((high - low) / 2 / matters) ** 2 / 5) * 5
     if wanted > MOST_FISH:
         return "It would take far more fish than a survey brings."
-    return f"{wanted} fish{' each time' if each else ''} would show {matters * 100:g} points."
+    return f"{wanted} fish{' each time' if each else ''} would show {matters * 100:g} point{'s' * (matters != 0.01)}."
 
 
 def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:

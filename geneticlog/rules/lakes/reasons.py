@@ -16,10 +16,13 @@ Reason = tuple[int, str]
 
 @dataclass(frozen=True)
 class Fall:
-    """A fall of the share against the survey before: in what the two differ, and p after Holm over all lakes."""
+    """A fall of the share against the survey before: in what the two differ, p after Holm over all lakes, and whether
+    it is less than matters.
+    """
 
     differs: tuple[str, ...] = ()
     p_holm: float | None = None
+    small: bool = False
 
 
 @dataclass(frozen=True)
@@ -81,6 +84,8 @@ def _of_a_fall(fall: Fall) -> Reason:
     # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
     if fall.differs:
         return 2, f"lower than the survey before, which differs in {' and '.join(fall.differs)}"
+    if fall.small:
+        return 2, "the share fell since the survey before, by less than matters"
     if fall.p_holm is not None and fall.p_holm < MOST_P:
         return 5, "the share fell since the survey before"
     return 3, "the share may have fallen; chance is not ruled out among so many lakes"

@@ -13,6 +13,7 @@ from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 
 SEASON_MONTHS = 1  # surveys further apart in the year are of another season; common practice, no source
 LOCI_APART = 0.1  # gap between two ranges of loci scored, of the smaller number; the project's own
+MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points; a choice
 LEAST_COMMON = 0.8  # share of each catch that the classes with results in both surveys should make up
 
 
@@ -45,6 +46,11 @@ class Footing:
     loci: tuple[int, int] | None
     scheme: Scheme
     unit: str
+
+
+def is_small(low: float | None, high: float | None, matters: float = MATTERS) -> bool:
+    """Return whether a difference with these limits is nearer to 0 than what matters, whatever it is."""
+    return low is not None and high is not None and -matters < low and high < matters
 
 
 def what_differs(

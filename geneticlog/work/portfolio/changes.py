@@ -10,7 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.intervals import Estimate
-from geneticlog.rules.report.comparability import Aspect, same_classes
+from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, same_classes
 from geneticlog.rules.statistics.comparison import SurveySums, TypedFish, compare_surveys, sums_by_length
 from geneticlog.store.tables import Fish, Result, Survey
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
@@ -28,7 +28,8 @@ class LakeChange:
     """The survey reported minus the one of the same species before it, p alone and after Holm over lakes.
 
     basis: on what footing the two are compared. differs: what else differs between the two; with
-    any of it the difference is not one of ancestry alone. young, adult: of these size classes alone.
+    any of it the difference is not one of ancestry alone. young, adult: of these size classes alone. small: its limits
+    are nearer to 0 than what matters.
     """
 
     earlier_on: date
@@ -39,6 +40,7 @@ class LakeChange:
     p_holm: float | None = None
     young: Difference = NO_DIFFERENCE
     adult: Difference = NO_DIFFERENCE
+    small: bool = False
 
     @property
     def fell(self) -> bool:
@@ -46,7 +48,9 @@ class LakeChange:
         return self.difference.high is not None and self.difference.high < 0
 
 
-def changes_of_lakes(session: Session, lakes: Mapping[int, LakeTotals]) -> dict[int, LakeChange]:
+def changes_of_lakes(
+    session: Session, lakes: Mapping[int, LakeTotals], matters: float = MATTERS
+) -> dict[int, LakeChange]:
     """Return the change of each lake with two surveys of one species with results, p adjusted by Holm over all."""
     pairs = {lake_id: pair for lake_id, lake in lakes.items() if (pair := last_two(lake)) is not None}
     compared = compare_surveys([_to_compare(session, *pair) for pair in pairs.values()])
@@ -61,6 +65,7 @@ def changes_of_lakes(session: Session, lakes: Mapping[int, LakeTotals]) -> dict[
             held.whole.p,
             young=difference_of(held.young),
             adult=difference_of(held.adult),
+            small=is_small(held.whole.estimate.low, held.whole.estimate.high, matters),
         )
     adjusted = holm_of([change.p for change in found.values()])
     return {

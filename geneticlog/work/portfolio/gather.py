@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.rules.lakes.reasons import Fall, Seen, reasons
-from geneticlog.rules.report.comparability import Aspect
+from geneticlog.rules.report.comparability import MATTERS, Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import WIDE
 from geneticlog.store.tables import Fish, Lake, Result, Survey
@@ -40,7 +40,8 @@ class LakeLine:
     report; swabbed: the mean of the swabbed fish as they are. coverage: fish with a result as a share of the fish
     swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
     tells, young and adult: of these alone; change_differs: what else differs between the two. change_p: below .05
-    exactly where the limits leave 0 out; change_p_holm: after Holm over all lakes with a change. reasons: most urgent
+    exactly where the limits leave 0 out; change_p_holm: after Holm over all lakes with a change; change_is_small: the
+    limits are nearer to 0 than what matters. reasons: most urgent
     first.
     """
 
@@ -77,15 +78,18 @@ class LakeLine:
     swabbed: Number
     young: Difference
     adult: Difference
+    change_is_small: bool | None
 
 
 def gather_portfolio(
-    session: Session, *, today: date, old_after_days: int = OLD_AFTER_DAYS
+    session: Session, *, today: date, old_after_days: int = OLD_AFTER_DAYS, matters: float = MATTERS
 ) -> list[LakeLine]:
     """Return every lake, those that need attention first, then by name.
 
     today
         the day from which a survey's age is counted.
+    matters
+        the least difference of proportions that matters, 0 to 1: a fall whose interval is nearer to 0 is told as small.
     """
     lakes = totals_of_lakes(session)
     shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}
@@ -93,7 +97,7 @@ def gather_portfolio(
     weighted = _weighted(session, list(shown.values()))
     swabbed = _all_swabbed(session, shown.values())
     findings = open_findings_of_lakes(session)
-    changes = changes_of_lakes(session, lakes)
+    changes = changes_of_lakes(session, lakes, matters)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
@@ -203,7 +207,9 @@ def _seen(found: _Found, today: date) -> Seen:
     return Seen(
         pair=found.survey.pair if found.survey else DEFAULT_PAIR,
         n_open=found.n_open,
-        fall=Fall(change.differs, change.p_holm) if change is not None and change.fell else None,
+        fall=Fall(change.differs, change.p_holm, change.small)
+        if change is not None and change.fell
+        else None,
         latest=latest is not None,
         days=(today - latest.on).days if latest else None,
         n_latest=latest.every.n if latest else 0,
@@ -256,6 +262,7 @@ def _line(code: str, name: str, found: _Found, today: date, old_after_days: int)
         swabbed=number_of(now, unseen) if now else Number(),
         young=change.young if change else NO_DIFFERENCE,
         adult=change.adult if change else NO_DIFFERENCE,
+        change_is_small=change.small if change else None,
     )
 
 

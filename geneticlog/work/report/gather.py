@@ -13,7 +13,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
 from geneticlog.rules.lakes.state import Progress
-from geneticlog.rules.report.comparability import survey_to_report
+from geneticlog.rules.report.comparability import MATTERS, survey_to_report
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.store.journal import head
@@ -36,8 +36,6 @@ from geneticlog.work.report.lake_years import through_years
 from geneticlog.work.report.next_plan import next_plan, next_time
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
-
-MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points
 
 
 def gather_lake(
