@@ -3,7 +3,8 @@
     python tests/benchmarks/through_years.py [LAKES] [--write]
 
 Invented lakes of three size classes, 10 fish typed of each, 100 caught; the mean drifts by the rate given, beside which
-surveys scatter by the standard deviation given (weather, schools). Variances as the intervals imply. Seeded.
+surveys scatter by the standard deviation given (weather, schools). Variances as the intervals imply. Then the same
+with a stocking half-way that lifts the mean by .1, and a step of the line at it. Seeded.
 """
 
 from __future__ import annotations
@@ -20,12 +21,21 @@ from geneticlog.rules.strata import catch_weighted_from_sums
 NAMES, SHARES = ("young", "middle", "old"), (0.5, 0.35, 0.15)
 
 
-def one_lake(n: int, slope: float, scatter: float, random: np.random.Generator) -> tuple[list[float], ...]:
+def one_lake(
+    n: int, slope: float, scatter: float, random: np.random.Generator, step: float = 0.0
+) -> tuple[list[float], ...]:
     years = np.sort(random.choice(np.arange(0, 3 * n), n, replace=False)).astype(float)
     means, variances = [], []
     for year in years:
         p = float(
-            np.clip(0.3 + slope * (year - years.mean()) + scatter * random.standard_normal(), 0.02, 0.98)
+            np.clip(
+                0.3
+                + slope * (year - years.mean())
+                + step * (year > _middle(years))
+                + scatter * random.standard_normal(),
+                0.02,
+                0.98,
+            )
         )
         groups = {name: random.binomial(76, random.beta(6 * p, 6 * (1 - p), 10)) / 76 for name in NAMES}
         caught = {name: max(10, round(100 * share)) for name, share in zip(NAMES, SHARES, strict=True)}
@@ -36,6 +46,34 @@ def one_lake(n: int, slope: float, scatter: float, random: np.random.Generator) 
         means.append(told.mean)
         variances.append(((told.high - told.low) / (2 * 1.959964)) ** 2)
     return list(years), means, variances
+
+
+def _middle(years: np.ndarray) -> float:
+    at = len(years) // 2
+    return float(years[at - 1] + years[at]) / 2
+
+
+def with_a_step(lakes: int) -> list[str]:
+    lines = [
+        "",
+        "With a step of .1 at a stocking half-way:",
+        "",
+        "| surveys | scatter of surveys | step covered | step seen | change a year covered | width of the step |",
+        "|---|---|---|---|---|---|",
+    ]
+    for n in (5, 6, 10):
+        for scatter in (0.0, 0.03, 0.06):
+            random = np.random.default_rng([n, round(100 * scatter), 7])
+            told = []
+            for _ in range(lakes):
+                years, means, variances = one_lake(n, 0.01, scatter, random, 0.1)
+                change = yearly_change(years, means, variances, {"stocking": _middle(np.array(years))})
+                (_, _, low, high, _), *_ = change.steps
+                told.append((low <= 0.1 <= high, low > 0, change.low <= 0.01 <= change.high, high - low))
+            lines.append(
+                f"| {n} | {scatter:.2f} | " + " | ".join(f"{one:.3f}" for one in np.mean(told, axis=0)) + " |"
+            )
+    return lines
 
 
 def main(lakes: int) -> list[str]:
@@ -59,7 +97,7 @@ def main(lakes: int) -> list[str]:
                     f"| {n} | {slope:.2f} | {scatter:.2f} | {held / lakes:.3f} | {seen / lakes:.3f} |"
                     f" {width / lakes:.3f} |"
                 )
-    return [*lines, "", f"Lowest coverage: {lowest:.3f}."]
+    return [*lines, "", f"Lowest coverage: {lowest:.3f}.", *with_a_step(lakes)]
 
 
 if __name__ == "__main__":

@@ -9,7 +9,7 @@ import pytest
 
 from geneticlog.rules.intervals import mean_from_sums_many
 from geneticlog.rules.statistics.sums import Sums
-from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.strata import catch_weighted_from_sums, catch_weighted_many
 
 SURVEYS = 4000
 Draw = Callable[[np.random.Generator, tuple[int, int]], np.ndarray]
@@ -81,3 +81,30 @@ def test_the_catch_weighted_interval_holds_where_the_common_classes_show_nothing
         assert found.high is not None
         hits.append(found.low <= truth <= found.high)
     assert np.mean(hits) > 0.95
+
+
+def two_kinds(random: np.random.Generator, shape: tuple[int, int]) -> np.ndarray:
+    return np.where(random.random(shape) < 0.4, 1.0, 0.0)
+
+
+def test_the_catch_weighted_interval_costs_little_more_than_the_plain_one_where_that_holds() -> None:
+    """Lakes in which the published form holds: no more than a twentieth wider over them; it was a tenth before."""
+    random, widths = np.random.default_rng(79), []
+    for draw in (swarm, two_kinds):
+        surveys = []
+        for _ in range(300):
+            q = {name: random.binomial(76, draw(random, (1, 8))[0]) / 76 for name in "abcd"}
+            sums = {
+                name: Sums(
+                    8, float(one.sum()), float((one**2).sum()), 608.0, float(one.min()), float(one.max())
+                )
+                for name, one in q.items()
+            }
+            surveys.append((sums, {"a": 60, "b": 45, "c": 30, "d": 15}))
+        plain, ours = (
+            np.mean([one.high - one.low for one in catch_weighted_many(surveys, guard_fish=guard)])
+            for guard in (0.0, 0.02)
+        )
+        widths.append(ours / plain)
+    assert max(widths) < 1.08
+    assert np.mean(widths) < 1.05

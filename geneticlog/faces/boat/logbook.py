@@ -186,6 +186,8 @@ def needs_swab(answer: Answer) -> str:
     own = answer.class_of(answer.card_class)
     if own is None:
         return ""
+    if own.target is None and any(one.target is not None for one in answer.tally):
+        return f"Swab it: {own.size_class} was never caught here before. Scan its vial."
     if own.target is None:
         return f"{own.size_class}. No target is set; scan a vial if this fish is swabbed."
     if own.target == 0:
