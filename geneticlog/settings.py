@@ -58,7 +58,7 @@ def setting(key: str) -> Setting | None:
         stored = tomllib.loads(file.read_text(encoding="utf-8-sig"))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
         raise GeneticlogError(
-            f"{file}: this settings file is not TOML ({fault}); mend it or remove it"
+            f"{file}: this settings file is not TOML ({fault}); correct it or remove it"
         ) from fault
     for name, value in stored.items():
         if name not in VARIABLES:

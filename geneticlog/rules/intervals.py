@@ -275,7 +275,7 @@ def _checked_sums(
     slack = 1e-9 * (fish + 1)
     for bad, words, value in (
         ((fish < 0) | (fish != np.floor(fish)), "n {} is not a whole number of fish", fish),
-        ((q1 < -slack) | (q1 > fish + slack), "sum of q {} is not that of so many proportions", q1),
+        ((q1 < -slack) | (q1 > fish + slack), "sum of q {} does not fit that many proportions", q1),
         (
             (q2 > q1 + slack) | (q2 * fish < q1**2 - slack * (fish + 1)),
             "sum of q squared {} does not fit",
@@ -399,7 +399,9 @@ def difference(a: Estimate, b: Estimate) -> Estimate:
         if not isinstance(side, Estimate):
             raise NumberFault(f"difference: {side!r} is not an estimate")
     if a.level != b.level:
-        raise NumberFault(f"difference: limits at level {a.level:g} cannot be set against level {b.level:g}")
+        raise NumberFault(
+            f"difference: limits at level {a.level:g} cannot be compared with level {b.level:g}"
+        )
     guard = "; ".join(dict.fromkeys(word for side in (a, b) for word in side.guard.split("; ") if word))
     d = None if a.mean is None or b.mean is None else a.mean - b.mean
     low = high = None

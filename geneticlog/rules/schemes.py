@@ -171,7 +171,7 @@ def five_length(species: str) -> Scheme:
     _known(species)
     if (species, "mm") not in LEAST_LENGTH:
         raise SchemeError(
-            f"no published size-class limits are held for {SPECIES[species].printed}; "
+            f"no published size-class limits are known for {SPECIES[species].printed}; "
             "use inch groups or young and adult with a length of your own (geneticlog lake classes)"
         )
     least: dict[str, tuple[float, ...]] = {unit: (0, *LEAST_LENGTH[species, unit]) for unit in ("mm", "in")}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 
-def counted(n: int, one: str, many: str | None = None) -> str:
+def n_of(n: int, one: str, many: str | None = None) -> str:
     """Return a number with its noun: "1 label", "2 labels", "0 labels"; ``many`` where the plural adds no s."""
     return f"{n} {one if n == 1 else many or one + 's'}"
 

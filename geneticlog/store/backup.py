@@ -93,7 +93,7 @@ def head_of(copy: Path) -> str | None:
 
 def _look_over_copy(copy: Path, *, unsealed: bool) -> None:
     if not _is_sqlite(copy):
-        raise StoreUnready(f"{copy} is not a whole geneticlog database; name another copy")
+        raise StoreUnready(f"{copy} is not a complete geneticlog database; name another copy")
     require_ours(copy)
     if not unsealed:
         require_seal(copy)
@@ -104,10 +104,10 @@ def _look_over_copy(copy: Path, *, unsealed: bool) -> None:
             found = connection.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.DatabaseError as fault:
         raise StoreUnready(
-            f"{copy} is not a whole geneticlog database (damaged); name another copy"
+            f"{copy} is not a complete geneticlog database (damaged); name another copy"
         ) from fault
     if said != "ok" or broken or not found:
-        raise StoreUnready(f"{copy} is not a whole geneticlog database (damaged); name another copy")
+        raise StoreUnready(f"{copy} is not a complete geneticlog database (damaged); name another copy")
     if str(found[0]) > NEWEST:
         raise StoreUnready(
             f"{copy} is at revision {found[0]}, newer than this program knows ({NEWEST}); install a newer geneticlog"

@@ -73,7 +73,7 @@ def verified_lines(content: bytes, file: str) -> list[dict[str, Any]]:
     head = lines[0]
     surveys = head.get("surveys")
     if not (isinstance(surveys, list) and all(isinstance(one, str) for one in surveys)):
-        raise CarryFileFault("it does not say which surveys it carries", file=file, way_out=way_out)
+        raise CarryFileFault("it does not say which surveys it holds", file=file, way_out=way_out)
     if head.get("form") != FORM:
         raise CarryFileFault(
             f"it has form {head.get('form')}, and this program reads form {FORM}",

@@ -93,7 +93,7 @@ def look(
     if replayed.others:
         n = sum(map(len, replayed.others.values()))
         found.checked.append(
-            f"{len(replayed.others)} chains of other stations with {n:,} entries, and every event they tell of"
+            f"{len(replayed.others)} chains of other stations with {n:,} entries, and every event they name"
         )
         found.carried = {
             station: str(Head(station, max(hashes), hashes[max(hashes)]))
@@ -137,7 +137,7 @@ def _head_faults(known: str, replayed: Replayed) -> list[str]:
         return [f"entry {number} of the journal is gone: this database was set back to an earlier state"]
     if not hashes[number].startswith(given[2]):
         return [
-            f"entry {number} of the journal is another one: the history was written anew, or is of another database"
+            f"entry {number} of the journal is another one: the history was rewritten, or is of another database"
         ]
     return []
 

@@ -111,7 +111,7 @@ def upgrade(engine: Engine, revision: str = "head", *, seal: bool = True) -> Sta
                 if broken:
                     raise StoreUnready(
                         f"after the upgrade {len(broken)} rows would point at nothing (first: table {broken[0][0]}, "
-                        f"row {broken[0][1]}); the database was left as it was, restore a copy that is whole"
+                        f"row {broken[0][1]}); the database was left as it was, restore a complete copy"
                     )
     except DBAPIError as fault:
         raise StoreUnready(unreadable(engine, fault)) from fault

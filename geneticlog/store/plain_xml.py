@@ -14,7 +14,7 @@ from xml.parsers import expat
 from geneticlog.errors import SheetFault
 
 CHUNK = 1 << 20
-SAVE_ANEW = "open it where it was made and save it anew"
+SAVE_ANEW = "open it where it was made and save it again"
 
 
 def require_plain_xml(content: bytes, file: str) -> None:

@@ -188,7 +188,7 @@ def _answer(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
         return b""
     except Exception as fault:  # the file is at fault, whatever a library makes of it
         problem = f"the {'workbook' if kind == 'workbook' else 'file'} is damaged ({type(fault).__name__})"
-        way_out = "open it where it was made and save it anew"
+        way_out = "open it where it was made and save it again"
         return json.dumps({"fault": {"problem": problem, "file": file_name, "way_out": way_out}}).encode()
 
 

@@ -56,7 +56,7 @@ SERVER = (  # start of PostgreSQL's error code, https://www.postgresql.org/docs/
     ("42703", "it lacks a column of ours; bring it up with: geneticlog database upgrade"),
     ("53100", "the server's disk is full; make room"),
     ("53300", "the server has too many connections; close one"),
-    ("53", "the server is short of memory or room; tell who looks after it"),
+    ("53", "the server is short of memory or disk; tell the person who looks after it"),
     ("57", "the server is shutting down or starting; wait a moment"),
     ("08", "the connection was lost; check the network"),
     ("40", "another program wrote at the same moment"),

@@ -99,7 +99,7 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
         RuntimeError,
     ):
         problem = "the workbook is damaged or locked"
-        raise SheetFault(problem, file=file_name, way_out="ask for it again, or save it anew") from None
+        raise SheetFault(problem, file=file_name, way_out="ask for it again, or save it again") from None
     return {}
 
 

@@ -6,6 +6,7 @@ import json
 from collections.abc import Callable
 from typing import Any
 
+from geneticlog.rules.sentences import n_of
 from geneticlog.store.tables import Event
 
 COUNTED = {"n_typed": "with a result", "n_failed": "without", "n_held": "held", "n_unchanged": "as before"}
@@ -36,7 +37,7 @@ def _or_none(value: Any) -> str:
 
 def _packed(new: dict[str, Any], _: dict[str, Any]) -> str:
     n = len(new.get("vials", {}))
-    return f"packed for lab {new.get('lab')}: {n} vial{'s' * (n != 1)} placed"
+    return f"packed for lab {new.get('lab')}: {n_of(n, 'vial')} placed"
 
 
 def _unpacked(_: dict[str, Any], old: dict[str, Any]) -> str:

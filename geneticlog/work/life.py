@@ -10,6 +10,7 @@ from itertools import groupby
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.sentences import n_of
 from geneticlog.store.tables import (
     Event,
     Finding,
@@ -74,7 +75,7 @@ def life_of_shipment(session: Session, shipment: Shipment) -> Life:
         *_of_findings(session, [f"F{number}" for number in findings]),
     ]
     n = len(shipment.positions)
-    facts = (f"{n} vial{'s' * (n != 1)} to {shipment.lab.name}; {shipment.standing}",)
+    facts = (f"{n_of(n, 'vial')} to {shipment.lab.name}; {shipment.standing}",)
     return Life("shipment", shipment.code, f"Shipment {shipment.code}", facts, _sorted(life))
 
 

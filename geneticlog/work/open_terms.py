@@ -91,7 +91,7 @@ USED = {  # added to the definition of the standard
     "decimalLongitude": "Here the lake's.",
     "scientificName": "Here the genus alone: the Latin names of the two kinds of bass changed places in 2022, and "
     "hybrids have none.",
-    "vernacularName": "Here as the crew told it.",
+    "vernacularName": "Here as the crew entered it.",
     "measurementValue": "Here in the unit beside it, unrounded.",
     "measurementUnit": "Here mm, g, 1 (a proportion from 0 to 1) or count.",
     "measurementMethod": "Here the panel of loci behind a genetic value; empty where no method was entered.",

@@ -188,7 +188,7 @@ def test_the_difference_of_normal_intervals_is_the_normal_interval_of_the_differ
         (lambda: intervals.wilson(-1, 7), "-1 is not a whole number"),
         (lambda: intervals.clopper_pearson(2.5, 7), "2.5 is not a whole number"),
         (lambda: unseen_share(-3), "-3"),
-        (lambda: difference(share(1, 9, 0.9), share(1, 9)), "level 0.9 cannot be set against level 0.95"),
+        (lambda: difference(share(1, 9, 0.9), share(1, 9)), "level 0.9 cannot be compared with level 0.95"),
     ],
 )
 def test_wrong_input_is_named(call: object, words: str) -> None:

@@ -21,7 +21,7 @@ from geneticlog.faces.app.plain_terminal import plain_output, require_utf8, show
 COMMANDS = {
     "demo": (
         "geneticlog.faces.commands.demo:demo",
-        "Tell the whole job on invented data, step by step, into DIR.",
+        "Run the whole job on invented data, step by step, in DIR.",
     ),
     "office": (
         "geneticlog.faces.commands.office:office",
@@ -87,7 +87,7 @@ COMMANDS = {
     ),
     "reconcile": (
         "geneticlog.faces.commands.reconcile:reconcile",
-        "Hold what came back of SHIPMENT against what was sent.",
+        "Compare what came back for SHIPMENT with what was sent.",
     ),
     "inbox": (
         "geneticlog.faces.commands.inbox:inbox",
@@ -205,8 +205,8 @@ def said_of_the_disk(fault: OSError) -> str:
     why = (fault.strerror or str(fault)).lower()
     if isinstance(fault, PermissionError) and str(fault.filename or "").lower().endswith(OPEN_ELSEWHERE):
         return (
-            f"{named}{why}; if it is open in a spreadsheet or a viewer, close it there and run this again; else check"
-            " its permissions"
+            f"{named}{why}; if it is open in a spreadsheet or a viewer, close it there and run this again;"
+            " otherwise check its permissions"
         )
     return f"{named}{why}; check the path and its permissions"
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from geneticlog.rules.sentences import n_of
+
 if TYPE_CHECKING:
     from geneticlog.work.finding.waiting import Waiting
 
@@ -21,7 +23,7 @@ def say_waiting(waiting: Sequence[Waiting]) -> None:
     text = first.text if len(first.text) <= SHOWN else f"{first.text[: SHOWN - 1].rsplit(' ', 1)[0]} …"
     n = len(waiting)
     say_wrapped(
-        f"{n} finding{'s' if n != 1 else ''} open: {first.finding}: {text} "
+        f"{n_of(n, 'finding')} open: {first.finding}: {text} "
         f"Decide with: geneticlog finding decide {first.finding} ACTION --why TEXT"
         + (" (all: geneticlog finding list --open)" if n > 1 else ""),
         "  ",

@@ -13,7 +13,7 @@ from geneticlog.rules.vialcode import printed
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
 
-WHY = "mended at the prompt"
+WHY = "corrected at the prompt"
 
 
 def last_fish(book: Logbook, most: int) -> list[str]:
@@ -50,7 +50,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
     off = re.fullmatch(r"off\s+(.+)", text.strip(), re.IGNORECASE)
     line = book.read(off[1] if off else text)
     if line.verb != "fish":
-        raise Refused(f"{text!r} mends nothing; type what the fish has, or off and a vial code")
+        raise Refused(f"{text!r} changes nothing; type what the fish has, or off and a vial code")
     with book.desk.writing() as session:
         survey = find_survey(session, book.survey)
         stamp = book.desk.stamp()
@@ -59,13 +59,13 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         if off:
             if line.vial is None:
                 raise Refused(
-                    f"{off[1]!r} is no vial code; a vial comes off by its code: mend {number} off CODE"
+                    f"{off[1]!r} is no vial code; a vial comes off by its code: change {number} off CODE"
                 )
             take_vial = line.vial
         elif line.vial is not None and not any(same_code(line.vial, code) for code in held):
             if held:
                 raise Refused(
-                    f"fish {number} has vial {printed(held[0])} already; take it off first (mend {number} off "
+                    f"fish {number} has vial {printed(held[0])} already; take it off first (change {number} off "
                     f"{held[0]}), or write second before its other vial"
                 )
             complete_fish(session, survey, number, line_of_vial(line.vial), stamp=stamp, sure=sure)
@@ -82,7 +82,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
             session, survey, number, changes, VialChange(take=take_vial), stamp=stamp, why=WHY, sure=sure
         )
         words = did.words
-    return f"Mended: {words}."
+    return f"Changed: {words}."
 
 
 def line_of_vial(vial: str | None, second: str | None = None) -> Any:

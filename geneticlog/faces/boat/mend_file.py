@@ -30,7 +30,7 @@ def write_mend_file(report: PipeReport, file: Path) -> None:
     from geneticlog.store.writing import write_whole
 
     lines = [
-        f"# Lines of survey {report.survey} that were not stored. Mend them where they stand, what belongs to one",
+        f"# Lines of survey {report.survey} that were not stored. Correct them in place; what belongs to one",
         "# fish on one line, then replay:",
         f"#   geneticlog fish log {report.survey} < {file.name}",
         "# Leave the marks (#@) alone: by them nothing is stored twice.",

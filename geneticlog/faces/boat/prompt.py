@@ -32,14 +32,14 @@ from geneticlog.work.boat.log_fish import FishDoubted, FishRefused
 HELP = """\
 One fish is one card; its parts come in any order, on one line or several:
   BG4F7Q2KR 16 1/2 2-5   vial, length, weight (16.5, 419 mm, 2 lb 5 oz, 2.3)
-  (empty line)           the card is whole: store it and open the next
+  (empty line)           the card is complete: store it, open the next
   10.2 x4                a tally of four, not swabbed
   second BG000001J       the fish's other vial, a blind duplicate
   words                  swab, clip, released, kept, died, a species, # remark
   undo  redo  drop       last part back; bring it again; empty the card
   list                   the last ten fish
-  mend 12 16.5           another length for fish 12; mend 12 BG000001J gives
-                         it a vial, mend 12 off BG000001J takes one off
+  change 12 16.5         another length for fish 12; change 12 BG000001J gives
+                         it a vial, change 12 off BG000001J takes one off
   order vial,length      how you work: any; vial,length; vial,length,weight;
                          length,vial; length,weight,vial
   tally  help  done"""
@@ -243,7 +243,7 @@ class Prompt:
         if not word and self.asked is None:
             self._next()
             return True
-        if mend := re.fullmatch(r"mend\s+#?([0-9]+)\s+(.+)", text.strip(), re.IGNORECASE):
+        if mend := re.fullmatch(r"(?:change|correct|mend)\s+#?([0-9]+)\s+(.+)", text.strip(), re.IGNORECASE):
             self.mends = (int(mend[1]), mend[2])
             self.screen.say(mend_fish(self.book, *self.mends, sure=False), "green")
             return True

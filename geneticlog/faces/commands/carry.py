@@ -51,7 +51,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
             f"{carried.n_vials} vials."
         )
         say_wrapped(
-            "Shipments and results stay here; what became of each vial at the lab travels as it stands today."
+            "Shipments and results stay here; what became of each vial at the lab travels as it is today."
             if carried.n_told
             else "Shipments and results stay here: they do not travel with a survey."
         )
@@ -97,7 +97,7 @@ def in_(desk: Desk, file: Path) -> None:
             f"out, {did.n_renumbered} fish given another number."
         )
         say_wrapped(
-            "What became of its vials at the lab is told as of the day it was carried out; the shipments and results"
+            "What became of its vials at the lab is as of the day it was carried out; the shipments and results"
             " stayed there."
             if did.n_told
             else "Shipments and results do not travel with a survey; they are known where the vials were sent from."

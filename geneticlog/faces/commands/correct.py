@@ -34,7 +34,7 @@ correct.add_command(correct_result.result)
 @click.option("--weight", metavar="TEXT", help='As in "2 lb 5 oz".')
 @click.option("--species", metavar="NAME")
 @click.option(
-    "--count", "n_fish", type=click.IntRange(1, 1000), metavar="N", help="Fish that a tally stands for."
+    "--count", "n_fish", type=click.IntRange(1, 1000), metavar="N", help="Number of fish in a tally."
 )
 @click.option("--fate", type=click.Choice(["released", "kept", "died"]))
 @click.option("--site", metavar="TEXT")
@@ -46,7 +46,7 @@ correct.add_command(correct_result.result)
 @click.option("--take-vial", metavar="CODE", help="A vial to take off the fish; it is free again.")
 @click.option(
     "--clear", multiple=True, type=click.Choice(["length", "weight", "fate", "site", "remarks"]),
-    help="Empty this; may be given again.",
+    help="Empty this; may be repeated.",
 )  # fmt: skip
 @click.option("--remove", is_flag=True, help="Take the fish out of the log altogether.")
 @click.option(
@@ -82,7 +82,7 @@ def fish(
     changes: dict[str, Any] = {name: value for name, value in texts.items() if value is not None}
     given = [*changes, *clear, length, weight, species, take_vial, add_vial, tissue]
     if remove and any(one is not None for one in given):
-        raise click.UsageError("--remove takes the whole fish out; give it alone")
+        raise click.UsageError("--remove takes the fish out of the log; give it alone")
     if not remove and all(one is None for one in given):
         raise click.UsageError("say what to correct, as in --length '16 1/2 in'")
     try:
@@ -127,7 +127,7 @@ def fish(
 @click.option("--protocol", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be given again.",
+    "--clear", multiple=True, help="Empty this; may be repeated.",
     type=click.Choice(["effort_minutes", "crew", "permit", "permit_from", "permit_to", "protocol", "remarks"]),
 )  # fmt: skip
 @WHY
@@ -156,7 +156,7 @@ def survey(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: 
 @click.option("--position-uncertainty-m", type=float, metavar="N")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be given again.",
+    "--clear", multiple=True, help="Empty this; may be repeated.",
     type=click.Choice([
         "owner", "county", "state_province", "country_code", "area_ha", "latitude", "longitude",
         "position_uncertainty_m", "remarks",
@@ -186,11 +186,11 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
 @click.option("--permit", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be given again.",
+    "--clear", multiple=True, help="Empty this; may be repeated.",
     type=click.Choice(["n_fish", "size", "source", "permit", "remarks"]),
 )  # fmt: skip
 @click.option("--remove", is_flag=True, help="Take the stocking out altogether: it never was.")
-@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it stands.")
+@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it is.")
 @WHY
 @click.pass_obj
 def stocking(
@@ -212,7 +212,7 @@ def stocking(
 
     given["stocked_on"] = new_date
     if remove and (clear or any(value is not None for value in given.values())):
-        raise click.UsageError("--remove takes the whole stocking out; give it alone")
+        raise click.UsageError("--remove takes the stocking out; give it alone")
     changes = {} if remove else _given(given, clear)
     with desk.writing() as session:
         place = find_lake(session, lake)
@@ -246,7 +246,7 @@ def stocking(
 @click.option("--panel", metavar="CODE", help="The panel of loci asked for.")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be given again.",
+    "--clear", multiple=True, help="Empty this; may be repeated.",
     type=click.Choice(["fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks"]),
 )  # fmt: skip
 @WHY

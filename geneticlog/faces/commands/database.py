@@ -11,6 +11,7 @@ from geneticlog.errors import NotFound, Refused, StoreUnready
 from geneticlog.faces.app.desk import PASSWORD_SEEN, Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.progress import progress
+from geneticlog.rules.sentences import n_of
 from geneticlog.settings import database_setting
 
 
@@ -83,7 +84,7 @@ def upgrade(desk: Desk) -> None:
 def check(desk: Desk, known_head: str | None) -> None:
     """Check file, structure, journal, and every row against the journal.
 
-    Whoever rewrites rows and the whole journal after them is found only by a head that was printed before: --head.
+    Rows rewritten together with all later journal entries are found only by a head printed before: --head.
     """
     from geneticlog.store.check import look_over
 
@@ -104,7 +105,7 @@ def check(desk: Desk, known_head: str | None) -> None:
     desk.show({**asdict(found), "holds": not found.faults}, say)
     if found.faults:
         n = len(found.faults)
-        first = [f"{n} fault{'s' if n > 1 else ''} in this database:", *(f"  {one}" for one in found.faults)]
+        first = [f"{n_of(n, 'fault')} in this database:", *(f"  {one}" for one in found.faults)]
         raise StoreUnready(
             "\n".join(first) + "\nKeep the file as it is, and restore a copy: geneticlog database restore"
         )

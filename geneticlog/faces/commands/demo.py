@@ -120,7 +120,7 @@ STEPS: tuple[Step, ...] = (
     "--json", "as_json", is_flag=True, help="One JSON document on stdout; the story goes to stderr."
 )
 def demo(folder: Path, replace: bool, as_json: bool) -> None:
-    """Tell the whole job on invented data, step by step, into DIR.
+    """Run the whole job on invented data, step by step, in DIR.
 
     Every lake, person, company and laboratory in it is invented.
     """
@@ -174,7 +174,7 @@ def refuse_unless_free(folder: Path, replace: bool) -> None:
             raise Refused(f"{folder} holds files that no demo made; name a new or an empty folder")
         if not replace:
             raise Refused(
-                f"{folder} holds an earlier demo; say --replace to make it anew, or name another folder"
+                f"{folder} holds an earlier demo; say --replace to make it again, or name another folder"
             )
 
 
@@ -257,7 +257,7 @@ def look_at(folder: Path) -> list[tuple[str, str]]:
 FILES = (
     ("report/heron.html", "the lake report: look at this first, in any browser, no network needed"),
     ("report/heron.pdf", "the same report for paper"),
-    ("plan.png", "what more fish would tell: the trade-off of the sampling plan"),
+    ("plan.png", "what more fish would show: the trade-off of the sampling plan"),
     ("labels.pdf", "a sheet of vial labels; print at 100 %"),
     ("HERON-2026-field-sheet.pdf", "the field sheet for the boat (and as .csv and .xlsx)"),
     ("field_sheet_2026.csv", "a field sheet as it came back filled in"),

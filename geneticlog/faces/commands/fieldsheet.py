@@ -19,7 +19,7 @@ from geneticlog.faces.app.options import PAPERS
 )  # fmt: skip
 @click.option(
     "--form", "forms", multiple=True, type=click.Choice(["pdf", "csv", "xlsx"]),
-    help="Only this form; may be given again. Default: all three.",
+    help="Only this form; may be repeated. Default: all three.",
 )  # fmt: skip
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True,
@@ -30,7 +30,7 @@ from geneticlog.faces.app.options import PAPERS
 def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper: str, replace: bool) -> None:
     """Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.
 
-    The vials of the survey's print runs stand on it in order, and its size classes with their targets. Take a
+    It lists the vials of the survey's print runs in order, and its size classes with their targets. Take a
     filled CSV or XLSX back with: geneticlog fish read SURVEY FILE
     """
     from geneticlog.faces.boat.field_sheet import field_rows, field_sheet_pdf

@@ -72,7 +72,7 @@ def show(desk: Desk, name: str) -> None:
 @click.argument("action", type=click.Choice(ACTIONS))
 @click.argument("vials", nargs=-1, metavar="[VIAL]...")
 @click.option("--why", required=True, help="The reason, for the record.")
-@click.option("--row", type=int, help="Which of the contradicting rows stands.")
+@click.option("--row", type=int, help="Which of the contradicting rows is right.")
 @click.option("--all-of-kind", is_flag=True, help="Every open finding of this kind in the same shipment.")
 @click.pass_obj
 def decide(
@@ -87,12 +87,12 @@ def decide(
     """Decide on FINDING, with the reason; another decision takes it back.
 
     \b
-    accept    what the lab states stands
-    recount   what its genotypes give stands, where the two differ
-    reject    the result is in no number; one that it had replaced stands again
-    resample  the result is in no number, and the fish is owed
+    accept    use what the lab states
+    recount   use what its genotypes give, where the two differ
+    reject    exclude the result; one that it had replaced counts again
+    resample  exclude the result; the fish must be sampled again
     match     the row is about VIAL
-    close     seen, nothing changes
+    close     mark as seen; nothing changes
 
     VIAL is needed for two kinds of decision: match names the vial that the row is about; reject and resample of a
     finding about two vials name the wrong one of the two (or both). Elsewhere no vial is named.

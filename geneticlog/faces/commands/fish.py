@@ -16,6 +16,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ORDERS
 from geneticlog.faces.app.waiting_findings import say_waiting
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
@@ -82,7 +83,7 @@ def log(
     """Log the fish of SURVEY at the prompt, from FILE or from a pipe.
 
     One fish is one open card. A vial code, a length and a weight come in any order, on one line
-    (BG4F7Q2KR 16 1/2 2 lb 5 oz) or on several; the open card stands in the prompt. It closes when it is whole, on an
+    (BG4F7Q2KR 16 1/2 2 lb 5 oz) or on several; the prompt shows the open card. It closes when it is complete, on an
     empty line, or when a part comes that it has already. Without a code the fish was measured only; x4 makes it a
     tally; "second" before a code is the other vial of the fish. Type help at the prompt for more.
     """
@@ -112,7 +113,7 @@ def log(
 @click.option("--yes", "sure", is_flag=True, help="Store what would be asked about, with a finding each.")
 @click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
 @click.option(
-    "--ignore", multiple=True, metavar="COLUMN", help="Leave this column (or tab) aside; may be given again."
+    "--ignore", multiple=True, metavar="COLUMN", help="Ignore this column (or tab); may be repeated."
 )
 @click.pass_obj
 def read(
@@ -126,7 +127,7 @@ def read(
 ) -> None:
     """Read a filled-in field sheet (CSV or XLSX) into SURVEY, all of it or nothing.
 
-    Units may stand in the heading or in the cell; pounds and ounces in one column or two. Rows without anything
+    Units may be in the heading or in the cell; pounds and ounces in one column or two. Rows without anything
     beside the printed vial are unused labels. A value that was struck and rewritten is written 16.5 -> 15.6; a cell
     that is struck through in a workbook is a fault, a row of such cells is left out. An edited sheet read again
     changes the fish it made; the same sheet again changes nothing.
@@ -305,8 +306,8 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
         return
     n, file = len(report.unstored), report.mend_file
     raise Refused(
-        f"survey {book.survey}: {told}, {n} line{'s' if n != 1 else ''} not stored; "
-        f"mend {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
+        f"survey {book.survey}: {told}, {n_of(n, 'line')} not stored; "
+        f"correct {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
     )
 
 

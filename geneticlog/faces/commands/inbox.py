@@ -22,8 +22,8 @@ def inbox(desk: Desk, whom: str | None) -> None:
     """Show what waits: open findings and stopped shipments, oldest first.
 
     A shipment stops where it was packed and not sent, is out longer than the lab's usual days (geneticlog lab change
-    CODE --usual-days N), came back and is not reconciled, or was closed while fish are owed. A report that went out
-    waits where a result behind it was taken back or changed since.
+    CODE --usual-days N), came back and is not reconciled, or was closed while fish must be sampled again. A report that
+    was sent out waits where a result behind it was taken back or changed since.
     """
     from geneticlog.work.inbox.inbox import inbox as what_waits
 
@@ -73,7 +73,7 @@ def _say(there: Inbox) -> None:
         say_table(
             ["days", "report", "lake", "outdated because", "next"],
             [[one.age_days, one.report, one.lake, one.text, one.do] for one in there.reports],
-            title="Reports to tell again",
+            title="Reports to send again",
             numbers=["days"],
         )
     if there.findings:

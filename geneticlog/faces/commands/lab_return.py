@@ -51,9 +51,9 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options by which a person says how a file is to be read."""
     for option in (
         click.option("--layout", "layout_file", type=click.Path(path_type=Path), metavar="FILE",
-                     help="The lab's layout (TOML); else the one kept for the shipment's lab."),
+                     help="The lab's layout, TOML (default: the one kept for the shipment's lab)."),
         click.option("--sheet", "sheets", multiple=True, metavar="NAME",
-                     help="A sheet that holds results; may be given again. Else every sheet of the same headings."),
+                     help="A sheet that holds results; may be repeated (default: every sheet of the same headings)."),
         click.option("--column", "columns", multiple=True, metavar="WHAT=HEADING",
                      help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
                      " lab_class or failure; a heading or a column's letter."),
@@ -61,9 +61,9 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
                      help="The unit of a proportion column in this file, as in --unit q=percent."),
         click.option("--taxon", metavar="TAXON", help="Whose alleles an unnamed share counts in this file."),
         click.option("--harmless", multiple=True, metavar="TEXT",
-                     help="A column, line, word, mark or sheet that changes nothing; may be given again."),
+                     help="A column, line, word, mark or sheet that changes nothing; may be repeated."),
         click.option("--hold", "against", multiple=True, metavar="TEXT",
-                     help="A word or mark that speaks against the value it is beside: such values are held."),
+                     help="A word or mark that casts doubt on the value beside it: such values are held."),
         click.option("--wells", type=click.Choice(["ours"]),
                      help="Samples named by wells only: they are the wells in which we sent the vials."),
         click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),

@@ -68,7 +68,7 @@ def withdraw(desk: Desk, file: str, shipment: str | None, why: str) -> None:
         for one in done:
             say_wrapped(
                 f"{one.file} of shipment {one.shipment} withdrawn: {one.n_results} results no longer count,"
-                f" {one.n_back} earlier ones stand again; {one.n_findings} findings closed,"
+                f" {one.n_back} earlier ones count again; {one.n_findings} findings closed,"
                 f" {one.n_decisions} decisions taken back, {one.n_reopened} findings opened again.",
                 "  ",
             )

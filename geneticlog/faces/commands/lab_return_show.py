@@ -18,10 +18,12 @@ MOST_CELLS = 60  # characters of a row as it came
 @click.option(
     "--shipment", metavar="CODE", help="Its reading for this shipment, where it was read for several."
 )
-@click.option("--out", type=click.Path(path_type=Path), metavar="PATH", help="Write the file out as it came.")
+@click.option(
+    "--out", type=click.Path(path_type=Path), metavar="PATH", help="Write the file as the lab sent it."
+)
 @click.pass_obj
 def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
-    """Show a file that was read: the account of it, and its rows as they came.
+    """Show a file that was read: what each part of it was taken for, and its rows as the lab wrote them.
 
     FILE is a path, the name of a file that was read, or the first letters of its digest.
 
@@ -37,7 +39,7 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
         seen, content = show_return(session, found), found.content
     if out is not None:
         write_whole(out, content)
-        desk.note(f"Written as it came to {out}.")
+        desk.note(f"Written as the lab sent it to {out}.")
 
     def say() -> None:
         when = f"{seen.read_at.astimezone():%Y-%m-%d %H:%M}"
@@ -58,7 +60,9 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
             )
             for row in seen.rows[:MOST_ROWS]
         ]
-        say_table(("row", "as it came", "kept as", "q", "loci"), rows, numbers=("q", "loci"), within=WIDTH)
+        say_table(
+            ("row", "as the lab wrote it", "kept as", "q", "loci"), rows, numbers=("q", "loci"), within=WIDTH
+        )
         if len(seen.rows) > MOST_ROWS:
             click.echo(f"… and {len(seen.rows) - MOST_ROWS} more rows (all with --json).")
 

@@ -155,9 +155,11 @@ def _stockings_of(session: Session, lake: Lake) -> list[dict[str, Any]]:
 @click.option(
     "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
 )
-@click.option("--step", type=float, help="With inch groups: width of a group in inches [1].")
+@click.option("--step", type=float, help="With inch groups: width of a group in inches (default: 1).")
 @click.option("--two-groups", type=float, metavar="LENGTH", help="Young below LENGTH, adult from it on.")
-@click.option("--unit", type=click.Choice(["in", "mm"]), help="With two groups: unit of LENGTH [in].")
+@click.option(
+    "--unit", type=click.Choice(["in", "mm"]), help="With two groups: unit of LENGTH (default: in)."
+)
 @click.option("--adult-from", type=float, help="With inch groups: least length of an adult, in inches.")
 @click.option("--published", is_flag=True, help="Back to the published five lengths.")
 @click.pass_obj

@@ -70,7 +70,7 @@ def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) 
 @click.option("--miscall-high", type=float, help=HIGH_HELP)
 @click.pass_obj
 def change(desk: Desk, /, code: str, markers: Path | None, **held: Any) -> None:
-    """Change what is held of a panel; only what you give is changed. Its two taxa stay.
+    """Change what is stored of a panel; only what you give is changed. Its two taxa stay.
 
     Results that are read already stay as they are.
     """

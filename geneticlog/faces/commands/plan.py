@@ -29,23 +29,29 @@ if TYPE_CHECKING:
 )
 @click.option("--power", type=float, help="With --change or --young-adult: chance to see it [0.8].")
 @click.option("--fish", type=int, help="Fish in all, instead of working it out.")
-@click.option("--wanted", type=int, help="Fish in each size class [8 when nothing else is asked].")
-@click.option("--least", type=int, help="Fewest fish for each size class [5].")
+@click.option(
+    "--wanted", type=int, help="Fish in each size class (default: 8, where no other wish is given)."
+)
+@click.option("--least", type=int, help="Fewest fish for each size class (default: 5).")
 @click.option(
     "--without",
     metavar="CLASS",
     multiple=True,
-    help="Leave a size class out of the plan; may be given again.",
+    help="Leave a size class out of the plan; may be repeated.",
 )
 @click.option(
-    "--fee", type=float, help="What the lab asks for one fish, in your own currency [else the stored one]."
+    "--fee",
+    type=float,
+    help="What the lab asks for one fish, in your own currency (default: the stored one).",
 )
-@click.option("--lab", metavar="CODE", help="Lab whose stored fee to take [else that of the last shipment].")
+@click.option(
+    "--lab", metavar="CODE", help="Lab whose stored fee to take (default: that of the last shipment)."
+)
 @click.option("--budget", type=float, help="Most to spend on the lab.")
 @click.option(
     "--carrier-frequency", type=float, help="Meet a kind of fish that makes up this share, e.g. 0.05."
 )
-@click.option("--chance", type=float, help="With --carrier-frequency: chance to meet one [0.95].")
+@click.option("--chance", type=float, help="With --carrier-frequency: chance to meet one (default: 0.95).")
 @click.option(
     "--allocation",
     type=click.Choice(["equal", "proportional", "least-variance"]),

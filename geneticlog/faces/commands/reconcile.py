@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 @click.option("--replace", is_flag=True, help="Write over a file that is there.")
 @click.pass_obj
 def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, replace: bool) -> None:
-    """Hold what came back of SHIPMENT against what was sent.
+    """Compare what came back for SHIPMENT with what was sent.
 
     Each thing that does not add up is a numbered finding; decide on it with: geneticlog finding decide F1 ACTION
     --why TEXT.

@@ -15,7 +15,7 @@ from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 from geneticlog.faces.app.progress import Watch, progress
 from geneticlog.faces.commands import report_compare, report_decisions
-from geneticlog.rules.sentences import counted
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
@@ -107,7 +107,7 @@ def lake(
 ) -> None:
     """Write the report of one lake: HTML, PDF, figures, XLSX and CSV.
 
-    Files of an earlier report in the folder are written anew; any other file is left alone.
+    Files of an earlier report in the folder are replaced; any other file is left alone.
 
     Example: geneticlog report lake HERON --out reports/heron
     """
@@ -175,10 +175,10 @@ def _keep(desk: Desk, facts: LakeFacts) -> str:
 
 @report.command("list", cls=ShowCommand)
 @click.option("--lake", "code", metavar="LAKE", help="Only the reports of this lake (default: all).")
-@click.option("--outdated", is_flag=True, help="Only those whose owner must be told again.")
+@click.option("--outdated", is_flag=True, help="Only those whose owner should get a new report.")
 @click.pass_obj
 def list_(desk: Desk, code: str | None, outdated: bool) -> None:
-    """List the reports that went out, outdated ones marked.
+    """List the reports that were sent out, outdated ones marked.
 
     A report is outdated when a result behind it no longer counts or was changed, or its fish were corrected.
 
@@ -195,7 +195,7 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
 
     def say() -> None:
         if not shown:
-            click.echo("No report is outdated." if outdated else "No report went out yet.")
+            click.echo("No report is outdated." if outdated else "No report was sent out yet.")
             return
         say_table(
             ["report", "lake", "written", "by", "told", "standing"],
@@ -209,7 +209,7 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
         n = len({one.lake for one in sent if one.tell_again})
         if n:
             say_wrapped(
-                f"{n} lake{'s' * (n != 1)} whose owner must be told again: write the report anew with geneticlog "
+                f"{n_of(n, 'lake')} whose owner should get a new report; write it with geneticlog "
                 "report lake LAKE --out DIR."
             )
 
@@ -218,10 +218,10 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
 
 def standing_of(one: SentReport) -> str:
     """Return in words how a report that went out stands."""
-    since = f"{one.n_newer} newer result{'s' * (one.n_newer != 1)}" if one.n_newer else ""
+    since = f"{n_of(one.n_newer, 'newer result')}" if one.n_newer else ""
     if one.outdated:
         said = f"outdated: {'; '.join(one.changes)}"
-        return f"{said}; a later report went out" if one.replaced else said
+        return f"{said}; a later report was sent out" if one.replaced else said
     return "; ".join(part for part in ("holds", since) if part)
 
 
@@ -265,7 +265,7 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
 @click.option(
     "--with-reports",
     is_flag=True,
-    help="Write the report of every lake too, each in a folder beside the page.",
+    help="Write the report of every lake too, each in its own folder next to the page.",
 )
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
@@ -283,7 +283,7 @@ def lakes(
 ) -> None:
     """Write the working list of all lakes, those that need attention first.
 
-    Files of an earlier report in the folder are written anew; any other file is left alone.
+    Files of an earlier report in the folder are replaced; any other file is left alone.
 
     Example: geneticlog report lakes --out reports
     """
@@ -311,14 +311,14 @@ def lakes(
                 else {}
             )
             links |= _links_there(folder, listed)
-            watch(f"Setting the list of {counted(len(listed), 'lake')}", 0, 0)
+            watch(f"Setting the list of {n_of(len(listed), 'lake')}", 0, 0)
             written = write_portfolio(
                 folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
             )
 
     def say() -> None:
         waiting = [one for one in listed if one.reasons]
-        click.echo(f"{counted(len(listed), 'lake')}, {len(waiting)} to look at.")
+        click.echo(f"{n_of(len(listed), 'lake')}, {len(waiting)} to look at.")
         for one in waiting[:10]:
             click.echo(f"  {one.line.lake}: {'; '.join(one.reasons)}")
         if len(waiting) > 10:
@@ -383,7 +383,7 @@ def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
 @click.option(
     "--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="Folder to write into."
 )
-@click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be given again.")
+@click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be repeated.")
 @click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
 @click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
 @click.option("--with-names", is_flag=True, help="Write the names of lakes and the codes of surveys too.")

@@ -40,7 +40,7 @@ def add(desk: Desk, file: Path) -> None:
             kept, new = add_rule_set(session, content, stamp=desk.stamp())
         except RuleSetFault as fault:
             raise SheetFault(
-                str(fault), file=str(file), way_out="mend the file; nothing was stored"
+                str(fault), file=str(file), way_out="correct the file; nothing was stored"
             ) from fault
 
     def say() -> None:
@@ -82,7 +82,7 @@ def list_(desk: Desk) -> None:
 @click.option("--toml", "as_toml", is_flag=True, help="Only the TOML text, to start a rule set of your own.")
 @click.pass_obj
 def show(desk: Desk, name: str | None, as_toml: bool) -> None:
-    """Show a rule set, by default the one in force, and how far its cut-off carries.
+    """Show a rule set (default: the one in force), and what its cut-off lets through.
 
     NAME is a name, or "name, date" where several share it.
     """

@@ -8,6 +8,7 @@ import click
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
+from geneticlog.rules.sentences import n_of
 
 PORT = 8765
 
@@ -135,7 +136,7 @@ def _devices(desk: Desk, revoke: str | None) -> None:
             n = end(session, revoke, stamp=desk.stamp())
         desk.show(
             {"device": revoke, "revoked": n},
-            lambda: click.echo(f"{revoke}: {n} session{'s' * (n != 1)} ended."),
+            lambda: click.echo(f"{revoke}: {n_of(n, 'session')} ended."),
         )
         return
     now = desk.now()

@@ -33,7 +33,11 @@ def shipment() -> None:
 @click.option("--coverage", "planned", multiple=True, help="Only the vials this survey's plan still needs.")
 @click.option("--scan", is_flag=True, help="Scan or type the vials one by one, or pipe them in, one a line.")
 @click.option("--blank", "blanks", multiple=True, help="A printed vial that holds preservative and no fish.")
-@click.option("--container", type=click.Choice(list(CONTAINERS)), help="Else as the lab's form says.")
+@click.option(
+    "--container",
+    type=click.Choice(list(CONTAINERS)),
+    help="Containers to fill (default: as the lab's form says).",
+)
 @click.option("--order", type=click.Choice(list(ORDERS)), help="Filling order of a plate or box.")
 @click.option("--keep-free", help="Positions left empty for the lab's controls: A01,H12.")
 @click.option("--panel", help="The panel of loci asked for.")
@@ -64,7 +68,7 @@ def pack(
     """Put vials into a shipment: by survey, by what the plan needs, or one by one.
 
     Vials that are void, not filled or in a shipment already are refused, and then nothing is packed. Chosen by
-    survey or plan, the places of all vials are dealt by chance, so that second vials and blanks cannot be told from
+    survey or plan, the places of all vials are dealt by chance, so that nobody can tell second vials and blanks from
     samples; the picking list that `shipment manifest` writes says which vial goes where. Scanned or named, the order of
     the scan is the order of the places.
 
@@ -141,8 +145,8 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
     Columns and headings are those of the lab's own form; lake and owner stay out of it unless the form asks.
     Blind duplicates and blanks are not marked.
 
-    Files of an earlier run are written anew while the vials are being packed. Once the shipment has been sent, a
-    manifest that would say something else is not replaced unless you say --replace, nor is a file of another hand.
+    Files of an earlier run are replaced while the vials are being packed. Once the shipment has been sent, a
+    manifest that would now differ is replaced only with --replace, nor is a file that geneticlog did not write.
     """
     from geneticlog.faces.shipment.paper import write_shipment_papers
     from geneticlog.faces.shipment.terminal import amber, ethanol_document

@@ -65,7 +65,7 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
 @click.argument("code")
 @click.option("--at", "arrived_at", type=MOMENT, help="When it arrived, local time (default: now).")
 @click.option("--received-by", help="Who took it in at the lab.")
-@click.option("--condition", help="How it looked: cool, dry, seal whole.")
+@click.option("--condition", help="How it looked: cool, dry, seal unbroken.")
 @click.option("--missing", multiple=True, metavar="VIAL", help="A vial that was not in it.")
 @click.option("--broken", multiple=True, metavar="VIAL", help="A vial that broke.")
 @click.option("--leaked", multiple=True, metavar="VIAL", help="A vial that leaked.")
@@ -84,7 +84,7 @@ def arrive(
 ) -> None:
     """Record that a shipment has arrived, with missing or broken vials one by one.
 
-    Every vial that is not named arrived whole. It may be repeated when the lab finds more.
+    Every vial that is not named arrived undamaged. Repeat it when the lab finds more.
     """
     from geneticlog.rules.shipment.custody import Arrival
     from geneticlog.rules.vialcode import parse, printed
@@ -118,7 +118,7 @@ def arrive(
         )
 
     def say() -> None:
-        click.echo(f"Shipment {arrived.shipment} arrived: {arrived.n_ok} vials whole.")
+        click.echo(f"Shipment {arrived.shipment} arrived: {arrived.n_ok} vials undamaged.")
         for vial, how, text in arrived.noted:
             click.echo(f"  {printed(vial)}  {how}" + (f": {text}" if text else ""))
 

@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.rules.sentences import n_of
 
 
 @click.command(cls=ShowCommand)
@@ -60,7 +61,7 @@ def status(desk: Desk) -> None:
         kept = "" if document["settings_file_exists"] else "  (not there)"
         click.echo(f"Settings   {settings_file()}{kept}")
         click.echo(
-            f"Holds      {found.n_lakes} lake{'s' * (found.n_lakes != 1)}, {found.n_surveys}"
+            f"Holds      {n_of(found.n_lakes, 'lake')}, {found.n_surveys}"
             f" survey{'s' * (found.n_surveys != 1)}, {found.n_fish} fish, {found.n_vials_filled}"
             f" filled vial{'s' * (found.n_vials_filled != 1)}"
         )

@@ -50,7 +50,7 @@ def survey() -> None:
     type=click.Choice(ORDERS),
     default="any",
     show_default=True,
-    help="How the crew works: what is entered first, and what makes a fish whole.",
+    help="How the crew works: what is entered first, and what completes a fish.",
 )
 @click.option("--crew", help="Who is on the boat.")
 @click.option("--effort-minutes", type=float, help="Minutes of current on, or of fishing.")

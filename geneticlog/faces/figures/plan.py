@@ -61,7 +61,7 @@ def draw_trade_off(plan: Plan, path: Path) -> None:
     axes.set_xticks([5, 10, 15, 20, 30, 45, 60])
     axes.set_xlabel("fish typed in each size class")
     axes.set_ylabel("± to expect of mean q (half of the 95 % interval)")
-    axes.set_title(f"{plan.lake}: what more fish would tell", loc="left")
+    axes.set_title(f"{plan.lake}: what more fish would show", loc="left")
     axes.grid(color="#cccccc", linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)
     axes.legend(loc="upper right", facecolor="white", edgecolor="none", framealpha=1)

@@ -7,7 +7,7 @@ def choice_in_words(setting: str, role: str, value: str) -> str:
     """Return what a person chooses, as it is put on a screen or a page."""
     return {
         "harmless": "it changes nothing",
-        "hold": "it speaks against the value: hold it",
+        "hold": "it casts doubt on the value: hold it",
         "taxon": f"{value} alleles",
         "counted": value,
         "wells": "the vials stayed in the wells in which we sent them",

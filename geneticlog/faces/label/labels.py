@@ -18,7 +18,7 @@ from geneticlog.errors import Refused
 from geneticlog.faces.paper.typeset import set_paper
 from geneticlog.rules.label.label_stock import Stock, symbol_mm
 from geneticlog.rules.label.stock_checks import Doubt, check
-from geneticlog.rules.sentences import counted
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.vialcode import printed
 
 # DejaVu Sans Mono, in parts of the type size: how far one letter advances, how high a capital is.
@@ -178,7 +178,7 @@ def label_pdf(
         if progress:
             progress("Placing labels", n + 1, len(codes))
     if progress:
-        progress(f"Setting {counted(len(pages), 'page')}", 0, 0)
+        progress(f"Setting {n_of(len(pages), 'page')}", 0, 0)
     ties: dict[int, list[dict[str, float]]] = {}
     for n in pages:
         on_page = [

@@ -57,7 +57,7 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
     for name, table in tables.items():
         if not isinstance(table, dict):
             raise StockFault(
-                f"{path}, line {toml.line_of('', name)}, key {name}: it stands outside a stock;"
+                f"{path}, line {toml.line_of('', name)}, key {name}: it is outside a stock;"
                 " put it below a line with the stock's name in square brackets"
             )
         found[name] = _values(path, toml, name, table, found)

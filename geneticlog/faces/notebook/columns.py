@@ -59,7 +59,7 @@ TABLES: dict[str, tuple[Column, ...]] = {
         SURVEY,
         SURVEYED_ON,
         _c("fish", COUNT, "number of the fish within its survey"),
-        _c("n_fish", COUNT, "fish the row stands for: 1, or more for a tally", "fish"),
+        _c("n_fish", COUNT, "fish in the row: 1, or more for a tally", "fish"),
         _c("species", KIND, "species of the fish"),
         _c("length", NUMBER, "total length as measured", "length_unit"),
         _c("length_unit", KIND, "unit of length"),

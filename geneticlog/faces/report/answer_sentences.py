@@ -274,7 +274,7 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     n_failed = sum(note.text.startswith("failed") for note in survey.samples)
     n_open = lake.n_open_findings
     if n_failed or n_open:
-        parts = [f"{n_failed} sample{'s' * (n_failed != 1)} failed"] * bool(n_failed)
+        parts = [f"{n_of(n_failed, 'sample')} failed"] * bool(n_failed)
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
         text += f"; {' and '.join(parts)}"
     return f"{text}.{_doubtful(lake, survey)}"

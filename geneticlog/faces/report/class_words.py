@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from geneticlog.faces.app.numbers_in_words import p_value, points, points_range, three, three_range
 from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.rules.sentences import n_of
 from geneticlog.work.report.facts import ClassDifference, SurveyFacts
 
 MOST_SAID = 3
@@ -43,7 +44,7 @@ def class_sentence(survey: SurveyFacts) -> str:
             f"(95 % interval {points_range(one.low, one.high)}; p {p_value(one.p)}{after})"
         )
     more_pairs = len(clear) - len(said)
-    also = f"; and {more_pairs} more pair{'s' * (more_pairs > 1)}" if more_pairs else ""
+    also = f"; and {n_of(more_pairs, 'more pair')}" if more_pairs else ""
     return f"Size classes that differ, of {pairs}: {'; '.join(said)}{also}."
 
 

@@ -68,7 +68,7 @@ def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
         way = "more" if pair.low > 0 else "less"
         chance = ""
         if several and pair.p_holm is not None and pair.p_holm >= 0.05:
-            chance = "; among so many pairs it may be chance"
+            chance = "; with this many pairs it may be chance"
         return (
             f"{pair.second} has {points(abs(pair.difference))} {way} {taxon} than {pair.first} "
             f"({numbers}{basis}{few}){chance}."

@@ -16,7 +16,7 @@ def every_fish_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         return [text("No fish has a result yet.")]
     name = lake.lake.lower()
     where = (
-        f"The six log-likelihoods of each fish, and the fish of all surveys, stand unrounded in {name}_fish.csv and in "
+        f"The six log-likelihoods of each fish, and the fish of all surveys, are unrounded in {name}_fish.csv and in "
         f"the sheet fish of {name}.xlsx."
     )
     said = listed(notes(survey.fish, lake.rule_set, lake.taxon, lake.other_taxon))

@@ -25,8 +25,8 @@ SOURCE_OF_CLASSES = (
 )
 WITHOUT_LIKELIHOOD = {
     NO_H: "no heterozygosity was given, so there are no six classes and an F1 is never named",
-    NO_LOCI: "the number of loci was not given, so there is neither interval nor six classes, and the class "
-    "stands without the test of the least number of loci",
+    NO_LOCI: "the number of loci was not given, so there are no interval and no six classes, and the class "
+    "was not tested against the least number of loci",
     NO_FIT: "q and H fit no whole loci (missing calls, rounding, another number of loci), so there are no six classes",
 }
 

@@ -18,7 +18,7 @@ def glossary(lake: LakeFacts) -> tuple[tuple[str, str, str], ...]:
          "more than chance where its interval leaves out 0."),
         ("points", "Points", "Percentage points: from 20 % to 30 % is 10 points."),
         ("weighted", "Weighted to the catch", "Every size counts as often as it was caught, not as often as it was "
-         "swabbed, so that the number speaks for the lake."),
+         "swabbed, so that the number represents the lake."),
         ("young", "Young and adult", "Below and above the length at which the size classes of the survey call a fish "
          "adult."),
         ("heterozygosity", "Heterozygosity, H",

@@ -39,7 +39,9 @@ def loci_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         f"after Holm for the {told.n_tested} loci, the second against how far the other loci scatter."
     )
     if rest:
-        note += f" {rest} more loci, less far off or with one allele only, stand in the table loci of XLSX and CSV."
+        note += (
+            f" {rest} more loci, less far off or with one allele only, are in the table loci of XLSX and CSV."
+        )
     blocks.append(table("loci", "Loci furthest from Hardy-Weinberg proportions", columns, rows, note))
     return blocks
 
@@ -95,7 +97,7 @@ def loci_sentences(told: LociSign) -> list[str]:
     elif not told.out_of_step and told.n_tested >= LEAST_LOCI:
         said.append("No single locus is out of step with the others.")
     if told.guard:
-        said.append(f"How far it carries: {told.guard}; a departure may stay unseen.")
+        said.append(f"Reliability: {told.guard}; a departure may stay unseen.")
     return said
 
 

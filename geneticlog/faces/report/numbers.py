@@ -100,7 +100,7 @@ def _rows(survey: SurveyFacts) -> list[list[str]]:
 
 
 def _of_the_two_means(survey: SurveyFacts) -> list[Block]:
-    """Return what part of the catch the weighted mean speaks for, or why it differs from that of the swabbed fish."""
+    """Return what part of the catch the weighted mean represents, or why it differs from that of the swabbed fish."""
     swabbed, weighted = survey.swabbed, survey.catch_weighted
     share = weighted.share_of_catch_covered
     if share is not None and share <= 0.999:
@@ -110,7 +110,7 @@ def _of_the_two_means(survey: SurveyFacts) -> list[Block]:
         return [
             text(
                 f"Not in the weighted mean: {', '.join(lacking)}. There is no mean of the whole catch, and the "
-                f"weighted mean speaks for {percent(share)} of the fish caught."
+                f"weighted mean represents {percent(share)} of the fish caught."
             )
         ]
     if weighted.mean is not None and swabbed.mean is not None and abs(weighted.mean - swabbed.mean) > 0.0005:

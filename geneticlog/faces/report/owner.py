@@ -250,7 +250,7 @@ def _next(lake: LakeFacts) -> str:
         return "Wait for the lab; the samples are with it."
     if progress.state is State.NOT_SENT:
         return "Send the samples to the lab."
-    first = f"Decide {n_open} open question{'s' * (n_open != 1)}. " if n_open else ""
+    first = f"Decide {n_of(n_open, 'open question')}. " if n_open else ""
     plan = lake.next_plan
     if plan is None or not plan.n_fish:
         return f"{first}Plan the next survey."

@@ -15,7 +15,7 @@ from geneticlog.faces.app.numbers_in_words import NONE, day, whole_percent, whol
 from geneticlog.faces.report.html import render
 from geneticlog.faces.report.owner import points_between
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.sentences import listed
+from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.portfolio.working_list import ListedLake
@@ -137,5 +137,5 @@ def age(on: date | None, today: date) -> str:
     if months < 1:
         return "this month"
     if months < 24:
-        return f"{months} month{'s' * (months != 1)} ago"
+        return f"{n_of(months, 'month')} ago"
     return f"{months // 12} years ago"

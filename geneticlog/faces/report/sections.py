@@ -31,7 +31,7 @@ def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
     note = (
         f"Of 100 fish of stock length ({told.stock_length:g} {told.unit}) and over in the measured catch, how many are "
         f"of quality, preferred, memorable and trophy length; each has a Wilson interval of its own. "
-        f"{told.n_substock} substock fish stand in none of them."
+        f"{told.n_substock} substock fish are in none of them."
     )
     if told.n_left_out:
         note += f" {told.n_left_out} fish caught without a length or a size class are left out."
@@ -53,12 +53,12 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
         "of the lake: swabs are spread over the sizes, so rare sizes weigh in it as much as common ones."
     )
     if any(one.n_fish is None for one in kind_shares(survey)):
-        note += " An F1 is not told where no heterozygosity was given."
+        note += " An F1 is not named where no heterozygosity was given."
     unstated = sum(fish.n_loci is None for fish in survey.fish)
     if unstated:
         note += (
-            f" {unstated} of the {survey.n_resulted} fish: loci not stated, so their class stands without the test of "
-            f"at least {lake.rule_set.least_loci} loci."
+            f" {unstated} of the {survey.n_resulted} fish: loci not stated, so their class was not tested against "
+            f"the least number, {lake.rule_set.least_loci} loci."
         )
     columns = [("size class", False), ("result", True), *((kind, True) for kind in kinds),
                ("reliability", False)]  # fmt: skip

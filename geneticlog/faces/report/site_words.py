@@ -6,6 +6,7 @@ from typing import Any
 
 from geneticlog.faces.app.numbers_in_words import percent, tenth, three
 from geneticlog.faces.report.panel_words import carrier_sentence, error_document, error_sentences
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.work.report.facts import SurveyFacts
 
@@ -74,13 +75,13 @@ def site_sentences(survey: SurveyFacts) -> list[str]:
             return []
         return [
             "No site is logged with these fish, so nothing shows whether fish caught together are alike; young of one "
-            "brood would look like many fish and tell of two parents."
+            "brood would look like many fish but show two parents."
         ]
     without = f", and {told.n_without} fish without a site" if told.n_without else ""
-    said = f"The fish with a result are from {told.n_sites} site{'s' * (told.n_sites != 1)}{without}."
+    said = f"The fish with a result are from {n_of(told.n_sites, 'site')}{without}."
     if told.design_effect is not None:
         said += (
-            f" Design effect {told.design_effect:.2f}: the variance of the catch-weighted mean over sites is so many "
+            f" Design effect {told.design_effect:.2f}: the variance of the catch-weighted mean over sites is that many "
             "times that over single fish."
         )
     if told.leads:

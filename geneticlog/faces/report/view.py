@@ -35,6 +35,7 @@ from geneticlog.faces.report.numbers import CAN_MISS, ONE_STATISTIC, holm_note, 
 from geneticlog.faces.report.owner import LEGEND, owner_lines
 from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_structure_blocks
 from geneticlog.faces.report.year_words import years_sentences
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
@@ -62,13 +63,13 @@ SOURCES = (
     "project's own: Korn and Graubard's on class variances with a guard, no wider than as many fish drawn at random "
     "would give.",
     "Trend over size classes: Jonckheere-Terpstra, Hollander, Wolfe and Chicken, Nonparametric Statistical Methods, "
-    "3rd ed., chapter 6; p two-sided, exact where that can be counted, else by permuting fish.",
+    "3rd ed., chapter 6; p two-sided, exact where that can be counted, otherwise by permuting fish.",
     SOURCE_OF_CLASSES,
     "Size classes: Gabelhouse DW (1984) North American Journal of Fisheries Management 4:273-285; there is no row for "
     "Florida bass or hybrids, so the largemouth row serves all.",
     "Size structure: Neumann RM, Allen MS (2007) in Guy and Brown, Analysis and Interpretation of Freshwater Fisheries "
     "Data; terms after Guy CS et al. (2007) Fisheries 32:348; be wary of fewer than 20 fish of stock length.",
-    "Several tests told together: Holm S (1979) Scandinavian Journal of Statistics 6:65-70. Rank correlation with "
+    "Several tests shown together: Holm S (1979) Scandinavian Journal of Statistics 6:65-70. Rank correlation with "
     "length: Spearman; limits by Bonett DG, Wright TA (2000) Psychometrika 65:23-28; p exact up to 8 fish.",
     "Heterozygote deficit: Wahlund (1928); the rule of the flag is the project's own; limits by leaving out one fish "
     "at a time, rough where few fish carry.",
@@ -141,7 +142,7 @@ def _drawn(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
                 for one in lake.stockings[-MOST_STOCKINGS:]
             ]
             more = len(lake.stockings) - len(told)
-            before = f"{more} earlier stocking{'s' * (more != 1)}; " if more else ""
+            before = f"{n_of(more, 'earlier stocking')}; " if more else ""
             blocks.append(text(f"\u25bc Stocked: {before}{'; '.join(told)}.", "note"))
     else:
         blocks.append(text("One survey has results, so there is no history to draw."))
@@ -237,7 +238,7 @@ def _kinds(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
         blocks.append(
             text(
                 "The lab gave no heterozygosity, so the figure of q against heterozygosity is not drawn and no F1 is "
-                "named: from q alone a first-generation cross cannot be told from later ones."
+                "named: from q alone nobody can tell a first-generation cross from later ones."
             )
         )
     if not survey.fish:
@@ -333,8 +334,8 @@ def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     here = sum(note.standing == OPEN for note in survey.samples)
     if lake.n_open_findings > here:
         said += (
-            f" {here} of the lake's {lake.n_open_findings} undecided findings concern this survey and stand below; "
-            "the others concern its other surveys."
+            f" {here} of the lake's {lake.n_open_findings} undecided findings concern this survey and are listed "
+            "below; the others concern its other surveys."
         )
     blocks = [text(said)]
     doubtful = [fish for fish in survey.fish if fish.doubtful]

@@ -52,7 +52,7 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     say_wrapped(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
     click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
     if packed.dealt_anew:
-        say_wrapped("  The places of all vials were dealt anew: print the picking list again.", "  ")
+        say_wrapped("  The places of all vials were dealt again: print the picking list again.", "  ")
     if packed.gives_away:
         amber([f"The lab could tell: {told}." for told in packed.gives_away])
     if packed.n_blind_duplicates < packed.duplicates_advised:
@@ -81,8 +81,8 @@ def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
         return []
     do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"
     return [
-        f"{counted(n_without_medium, 'vial')} {do} kept in, so nothing tells whether the post has to know of ethanol."
-        f" Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
+        f"{counted(n_without_medium, 'vial')} {do} kept in, so it is not known whether the post must be told"
+        f" of ethanol. Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
     ]
 
 

@@ -154,7 +154,7 @@ def _offer_second(sitting: Sitting, line: LogLine, uid: str) -> Sitting:
     of = card if not card.empty else closed[-1] if closed else None
     if of is None:
         raise CardRefused(
-            "a second vial belongs to the fish before it in this run, and there is none; log the fish first"
+            "a second vial belongs to the fish before it in this run, but there is none; log the fish first"
         )
     has = of.line
     if has.n_fish > 1:

@@ -204,7 +204,7 @@ def _take_vials(said: _Said) -> None:
             _take_second(said.vials.pop(), said)
         else:
             said.faults.append(
-                f'"{SECOND}" stands beside the code of the other vial of a fish, and there is none'
+                f'"{SECOND}" is written beside the code of the other vial of a fish, but there is no code'
             )
     if len(said.vials) > 1:
         said.faults.append(
@@ -231,7 +231,7 @@ def _take_quantity(plain: str, quantity: re.Match[str], said: _Said) -> None:
         _take_measure(said.named, number, said)
     elif re.fullmatch(r"[0-9]+/[0-9]+", number):
         said.faults.append(
-            f"{number!r} alone may be part of a length or a weight: write it whole, or name its unit"
+            f"{number!r} alone may be part of a length or a weight: write it in full, or name its unit"
         )
     else:
         said.line = replace(said.line, bare=(*said.line.bare, number))

@@ -118,7 +118,7 @@ class RuleSet:
             f"Classes by the rule set “{self.name}” of {self.dated}: {other_taxon} at q ≤ {self.pure:g}, {taxon} at"
             f" q ≥ {1 - self.pure:g}, F1 at q {self.f1_low:g} to {self.f1_high:g} with at least"
             f" {100 * self.f1_least_h:g} % of loci heterozygous, otherwise intergrade; undetermined below"
-            f" {self.least_loci} loci, or where an F1 cannot be told for want of heterozygosity."
+            f" {self.least_loci} loci, or where an F1 cannot be named because heterozygosity is missing."
             " Where the loci of a fish are not stated, the least number of loci is not tested."
         )
 

@@ -176,7 +176,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             if verdict == GOOD:
                 put(Item("word", at, text, HARMLESS, "a word that is known to be good"))
             elif verdict == AGAINST:
-                put(Item("word", at, text, HELD, "it speaks against the value, which waits for a decision"))
+                put(Item("word", at, text, HELD, "it casts doubt on the value, which waits for a decision"))
             elif plain(column.heading) in layout.harmless:
                 put(
                     Item("word", at, text, HARMLESS, "the words of this column change nothing, a person says")
@@ -186,7 +186,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
         _blanks(reading, rows, column, of_word, put)
         for text, at in unknown[:MOST_WORDS]:
             question = Question(
-                f"column {column.heading or column.letter} says {text[:60]!r}: does it speak against the value?",
+                f"column {column.heading or column.letter} says {text[:60]!r}: does it cast doubt on the value?",
                 _answers(text),
             )
             put(Item("word", at, text, ASKED, "not a known word"), question)
@@ -252,7 +252,7 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
             put(Item("mark", where, f"colour {colour}", HARMLESS, "it follows the rows, not the values"))
             continue
         _answered(put, layout, f"colour {colour}", where, f"colour {colour}",
-                  f"samples have the colour {colour} ({where}): does it speak against them?")  # fmt: skip
+                  f"samples have the colour {colour} ({where}): does it cast doubt on them?")  # fmt: skip
     for text, where_rows in _ruled(reading, marks).items():
         where = _rows(reading, sorted(where_rows))
         _answered(put, layout, f"rule {text}", where, f"coloured where {text}",
@@ -268,11 +268,11 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
         if plain(text) in layout.harmless or verdict == GOOD:
             put(Item("comment", where, text, HARMLESS, "a word that is known to be good"))
         elif row in samples and verdict == AGAINST:
-            put(Item("comment", where, text, HELD, "it speaks against the value, which waits for a decision"))
+            put(Item("comment", where, text, HELD, "it casts doubt on the value, which waits for a decision"))
         else:
             choices = _answers(text) if row in samples else (("harmless", "", text),)
             question = Question(
-                f"a comment in {where} says {text[:80]!r}: does it speak against the value?",
+                f"a comment in {where} says {text[:80]!r}: does it cast doubt on the value?",
                 choices,
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
@@ -304,7 +304,7 @@ def _answered(put: Any, layout: Layout, key: str, where: str, text: str, asks: s
     if plain(key) in layout.harmless:
         put(Item("mark", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"))
     elif plain(key) in layout.against:
-        put(Item("mark", where, text, HELD, "a person says that it speaks against the values"))
+        put(Item("mark", where, text, HELD, "a person says that it casts doubt on the values"))
     else:
         put(Item("mark", where, text, ASKED, "nobody said what it means"), Question(asks, _answers(key)))
 

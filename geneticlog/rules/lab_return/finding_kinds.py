@@ -64,17 +64,19 @@ FINDINGS: dict[str, Kind] = {
         per_file=True,
         single="Row {rows} repeats a result that the file holds already; it counts once.",
     ),
-    "conflicting": Kind("{vial} stands in rows {rows} with different results ({values}).", _KEEP, holds=True),
+    "conflicting": Kind(
+        "{vial} appears in rows {rows} with different results ({values}).", _KEEP, holds=True
+    ),
     "reissue_changed": Kind(
-        "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now stands. Reject it, and"
-        " the earlier one stands again.",
+        "{vial} was {old} in an earlier file and is {new} in row {row}; the later one now counts. Reject it, and"
+        " the earlier one counts again.",
         _KEEP,
     ),
     "reissue_of_rejected": Kind(
         "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
     ),
     "failed_after_result": Kind(
-        "{vial} was {old} in an earlier file and has no result in row {row}{said}; the earlier one stands until"
+        "{vial} was {old} in an earlier file and has no result in row {row}{said}; the earlier one counts until"
         " this is decided.",
         _KEEP,
         holds=True,
@@ -118,7 +120,7 @@ FINDINGS: dict[str, Kind] = {
         holds=True,
     ),
     "lab_says_no": Kind(
-        "{vial}, row {row}: {column} says {said}, which speaks against the value beside it: ask the lab, then accept or"
+        "{vial}, row {row}: {column} says {said}, which casts doubt on the value beside it: ask the lab, then accept or"
         " reject it.",
         _KEEP,
         holds=True,
@@ -145,10 +147,10 @@ FINDINGS: dict[str, Kind] = {
         holds=True,
     ),
     "negative_zero": Kind(
-        "Rows {rows}: {n} values are written as minus nought, read as 0.",
+        "Rows {rows}: {n} values are written as negative zero (-0); read as 0.",
         _NOTE,
         per_file=True,
-        single="Row {rows}: a value is written as minus nought, read as 0.",
+        single="Row {rows}: a value is written as negative zero (-0); read as 0.",
     ),
     "other_decimal_mark": Kind(
         "Rows {rows}: {n} numbers have another decimal mark than the rest (first {written}); each can only be read one"
@@ -171,8 +173,8 @@ FINDINGS: dict[str, Kind] = {
         holds=True,
     ),
     "genotypes_disagree": Kind(
-        "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}. Accept: what the lab gives"
-        " stands. Recount: what the genotypes give stands.",
+        "{vial}, row {row}: the lab gives {stated}, its genotypes give {counted}{how}. Accept: use what the lab"
+        " gives. Recount: use what the genotypes give.",
         (Decision.ACCEPT, Decision.RECOUNT, *_KEEP[1:]),
         holds=True,
     ),
@@ -189,12 +191,12 @@ FINDINGS: dict[str, Kind] = {
         "{vial}, row {row}: {n_loci} loci are said to be scored; the panel has {panel_loci}.", _KEEP
     ),
     "off_grid": Kind(
-        "Rows {rows}: {n} proportions are no whole number of alleles at the loci scored: another number of"
-        " loci, or another column?",
+        "Rows {rows}: {n} proportions do not equal a whole number of alleles at the loci scored; check the"
+        " number of loci and the column.",
         _NOTE,
         per_file=True,
-        single="{vial}, row {rows}: the proportion is no whole number of alleles at the loci scored:"
-        " another number of loci, or another column?",
+        single="{vial}, row {rows}: the proportion does not equal a whole number of alleles at the loci scored;"
+        " check the number of loci and the column.",
     ),
     "odd_parity": Kind(
         "Rows {rows}: {n} pairs of q and H have the wrong parity for the loci scored, all called (half a"
@@ -221,11 +223,11 @@ FINDINGS: dict[str, Kind] = {
     ),
     "loci_unknown": Kind(
         "Rows {rows}: the file does not say how many loci were scored; without it a fish's own q has no interval"
-        " and no generation can be told.",
+        " and no generation can be named.",
         _NOTE,
         per_file=True,
         single="Row {rows}: the file does not say how many loci were scored; without it the fish's own q has no"
-        " interval and no generation can be told.",
+        " interval and no generation can be named.",
     ),
     # patterns
     "zero_heterozygosity": Kind(
@@ -246,7 +248,7 @@ FINDINGS: dict[str, Kind] = {
         of_vials=True,
     ),
     "same_genotype_many": Kind(
-        "{n_fish} fish of survey {survey} have the same genotype but for a misread locus ({where}): genotypes copied"
+        "{n_fish} fish of survey {survey} have the same genotype except for a misread locus ({where}): genotypes copied"
         " down, one sample on many wells, or a lineage or brood whose fish this panel cannot tell apart? Ask the lab.",
         (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE),
     ),

@@ -53,7 +53,7 @@ _NOT_USED = [
      r"|scored|typed))\b"
      r"|^(no|missing|failed|null) ?(calls?|data|snps?)$|^missing( data)?( %| percent)?$"
      r"|^% ?missing( data)?$|^percent missing( data)?$",
-     "what is missing is told by what was scored"),
+     "the number scored shows what is missing"),
     (r"\b(attempted|assayed|tested|targeted|designed|possible|available|offered)\b.*\b(loci|locus|snps?"
      r"|markers?)\b"
      r"|\b(loci|locus|snps?|markers?)\b.*\b(attempted|assayed|tested|targeted|designed|possible"

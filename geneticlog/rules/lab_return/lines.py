@@ -119,7 +119,7 @@ def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:
         return Verdict.ASKED, "it may be a footnote"
     first_cell, *others = text.split(" | ")
     if says_total(first_cell) and all(re.fullmatch(r"[\d.,\s%±+-]*", cell) for cell in others):
-        return Verdict.HARMLESS, "a total or a mean, which is counted anew"
+        return Verdict.HARMLESS, "a total or a mean, which is counted again here"
     return None
 
 
@@ -128,7 +128,7 @@ def _of_a_letterhead(text: str, rest: str) -> tuple[Verdict, str] | None:
     if _LABELLED.match(text):
         return Verdict.HARMLESS, "a line of the letterhead"
     if re.match(r"(mean|average|avg|total|totals|sum|min|max|sd|se|n|median|count)\b", rest):
-        return Verdict.HARMLESS, "a total or a mean, which is counted anew"
+        return Verdict.HARMLESS, "a total or a mean, which is counted again here"
     if _WATER.fullmatch(text):
         return Verdict.HARMLESS, "the name of a water"
     return None

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.sentences import n_of
 
 NOTHING_DUE = "nothing due"
 BY_STATE = {
@@ -27,7 +28,7 @@ def next_step(state: State, *, n_open: int, n_held: int = 0, old: bool = False, 
         the share fell since the survey before.
     """
     if n_open:
-        return f"decide {n_open} finding{'s' * (n_open != 1)}"
+        return f"decide {n_of(n_open, 'finding')}"
     if state is State.PARTLY:
         return "decide what is held" if n_held else "wait for the rest from the lab"
     if state in BY_STATE:

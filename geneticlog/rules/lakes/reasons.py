@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 
 NO_RESULT = "no result yet"  # the working list says the state of the samples in its place
@@ -59,7 +60,7 @@ def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
     """Return what asks for attention, each with its urgency."""
     found = []
     if seen.n_open:
-        found.append((6, f"{seen.n_open} finding{'s' * (seen.n_open != 1)} to decide"))
+        found.append((6, f"{n_of(seen.n_open, 'finding')} to decide"))
     if seen.fall is not None:
         found.append(_of_a_fall(seen.fall))
     found += _of_results(seen)
@@ -88,7 +89,7 @@ def _of_a_fall(fall: Fall) -> Reason:
         return 2, "the share fell since the survey before, by less than matters"
     if fall.p_holm is not None and fall.p_holm < MOST_P:
         return 5, "the share fell since the survey before"
-    return 3, "the share may have fallen; chance is not ruled out among so many lakes"
+    return 3, "the share may have fallen; chance is not ruled out with this many lakes"
 
 
 def _of_results(seen: Seen) -> list[Reason]:

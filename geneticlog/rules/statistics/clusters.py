@@ -65,7 +65,7 @@ def clustered(
     ]
     sites = sorted({site for name in names for site in cells.get(name, {})})
     if not names or not sites:
-        raise NumberFault("sites: no fish with a result stands at one")
+        raise NumberFault("sites: no fish with a result is at one")
     n = np.zeros((len(names), len(sites)))
     total = np.zeros_like(n)
     for row, name in enumerate(names):

@@ -88,7 +88,7 @@ def yearly_change(
             f"a line through {n} surveys with {k - 1} coefficients leaves too few degrees of freedom"
         )
     if np.linalg.matrix_rank(design) < k:
-        raise NumberFault("the surveys do not tell the line from its steps, or are all of one moment")
+        raise NumberFault("the surveys cannot separate the line from its steps, or are all of one date")
     tau2 = _between(design, y, v, n - k)
     coefficients, covariance, squares = _weighted(design, y, v + tau2)
     covariance = covariance * max(1.0, squares / (n - k))

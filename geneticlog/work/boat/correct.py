@@ -205,7 +205,7 @@ def correct_survey(
         changes["gear"] = gear_key(changes["gear"])
     new = {name: getattr(survey, name) for name in SURVEY_FIELDS} | changes
     if "surveyed_on" in changes and (far := far_ahead(changes["surveyed_on"], stamp.now)):
-        raise Refused(f"{far}; mend the date")
+        raise Refused(f"{far}; correct the date")
     if "surveyed_on" in changes:
         refuse_later_survey(session, survey, changes["surveyed_on"])
     if new["effort_minutes"] is not None and not new["effort_minutes"] > 0:

@@ -186,4 +186,4 @@ def _same_fish(fish: Fish, line: LogLine) -> None:
         or line.species not in (None, fish.species)
     ):
         words = replace(as_logged(fish.survey, fish)).words
-        raise FishRefused(f"this card is stored already, with other values ({words}); mend that fish")
+        raise FishRefused(f"this card is stored already, with other values ({words}); correct that fish")

@@ -193,7 +193,7 @@ def _vials_of_line(
                 return same, []
             raise FishRefused(
                 f"vial {printed(looked_up.vial.code)} is already {on_its_fish(same)}; take another vial, "
-                "or mend that fish with: geneticlog correct fish",
+                "or correct that fish with: geneticlog correct fish",
                 name,
             )
         questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
@@ -291,7 +291,7 @@ def _weight_to_add(survey: Survey, fish: Fish, weight: Measured, new: dict[str, 
     if (fish.weight, fish.weight_unit) != (weight.value, weight.unit):
         raise FishRefused(
             f"fish {fish.number} has a weight of {fish.weight:.10g} {fish.weight_unit} already; "
-            "mend it with: geneticlog correct fish",
+            "correct it with: geneticlog correct fish",
             "weight",
         )
     return []

@@ -242,7 +242,7 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
         if held is not None and not _same_measures(held, line, row.size_class):
             raise FishRefused(
                 f"fish {row.number} is stored with other values ({as_logged(survey, held).words}); "
-                f"mend it with: geneticlog correct fish {survey.code} {row.number}"
+                f"correct it with: geneticlog correct fish {survey.code} {row.number}"
             )
         there = replace(as_logged(survey, held), already=True) if held is not None else None
     logged = there or log_fish(

@@ -164,7 +164,7 @@ def change_fish(
         if stored not in (was, was or default):
             raise FishRefused(
                 f"fish {fish.number} was corrected since ({name.replace('_', ' ')} {stored or 'emptied'}, the sheet "
-                f"now says {new or 'nothing'}); mend it with: geneticlog correct fish {survey.code} {fish.number}",
+                f"now says {new or 'nothing'}); correct it with: geneticlog correct fish {survey.code} {fish.number}",
                 name,
             )
         changes[name] = new_is[name]
@@ -190,7 +190,7 @@ def change_fish(
         if line.vial is not None and held and not any(same_code(line.vial, code) for code in held):
             raise FishRefused(
                 f"fish {fish.number} has vial {printed(held[0])}, and the sheet now says {line.vial}; if the vial was "
-                f"mistaken, mend it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it is "
+                f"mistaken, correct it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it is "
                 "another fish, write new in the column of fish numbers",
                 "vial",
             )

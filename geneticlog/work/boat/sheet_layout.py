@@ -9,6 +9,7 @@ from datetime import date, datetime
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.boat.sheet_columns import Meaning, meaning
+from geneticlog.rules.sentences import n_of
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.store.writing import unguarded
 
@@ -59,7 +60,7 @@ class Faults:
             n = len(self.texts)
             listed = "\n".join(f"  {text}" for text in self.texts)
             raise SheetFault(
-                f"{n} thing{'s' if n != 1 else ''} to mend in it, so nothing of it was stored:\n{listed}",
+                f"{n_of(n, 'thing')} to correct in it, so nothing of it was stored:\n{listed}",
                 file=file, sheet=sheet,
             )  # fmt: skip
 
@@ -83,7 +84,7 @@ def lay_out(sheets: list[Sheet], surveyed_on: date, *, file: str, ignore: Collec
             if any(_is_number(cell) for row in sheet.rows for cell in row):
                 faults.add(
                     None, None,
-                    f"tab {sheet.name}: it holds numbers but no heading with a length or a vial; mend it, or leave "
+                    f"tab {sheet.name}: it holds numbers but no heading with a length or a vial; correct it, or leave "
                     f'it out with --ignore "{sheet.name}"',
                 )  # fmt: skip
             continue
@@ -226,7 +227,7 @@ def _check_dates(tab: Tab, surveyed_on: date, faults: Faults) -> None:
             what = "is not understood as a date" if not days else "is not the day of this survey"
             faults.add(
                 at, title,
-                f'{text} {what} ({surveyed_on}); mend it, read it into its own survey, or --ignore "{title}"',
+                f'{text} {what} ({surveyed_on}); correct it, read it into its own survey, or --ignore "{title}"',
             )  # fmt: skip
 
 

@@ -140,7 +140,7 @@ def _whole(text: str | None, name: str, row: int, heading: dict[str, str], fault
         return None
     found = re.fullmatch(r"[xX×]?\s*([0-9]{1,4})(?:\.0+)?", text)
     if not found or int(found[1]) == 0:
-        faults.add(row, heading[name], f"{text!r} is not a whole number from 1 on")
+        faults.add(row, heading[name], f"{text!r} is not a whole number of 1 or more")
         return None
     return int(found[1])
 

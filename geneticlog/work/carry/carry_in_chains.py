@@ -35,7 +35,7 @@ def take_chains(merge: Merge, *, digest: str) -> None:
                 f"history_parted:{one.station}:{one.number}", "history_parted",
                 f"The history of the database that survey {survey.code} came from (station {one.station[:8]}) is not"
                 f" the one known here from entry {one.number} on: it was set back to an earlier copy, was copied and"
-                " went on twice, or was written anew. Ask who keeps it, then close this.",
+                " went on twice, or was rewritten. Ask who keeps it, then close this.",
                 {"station": one.station, "entry": one.number}, survey_id=survey.id,
             )  # fmt: skip
             break

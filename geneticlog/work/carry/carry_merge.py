@@ -148,7 +148,7 @@ class Merge:
         self.finding(
             f"carried_{kind}:{identity}:{digest}", "changed_on_both_sides",
             f"{told} was changed here and in the database that was carried in: {values}. "
-            "Both are kept: what is here stands until somebody corrects it.",
+            "Both are kept: what is here counts until somebody corrects it.",
             {"ours": {name: ours.get(name) for name in columns},
              "theirs": {name: theirs.get(name) for name in columns}},
             **about,

@@ -151,7 +151,7 @@ def _check_loci(n_loci: int | None, markers: str | None) -> None:
     n_markers = len(read_markers(markers, "the marker table")) if markers else 0
     if n_loci is not None and n_markers > n_loci:
         raise Refused(
-            f"the marker table holds {n_markers} markers, and the panel {n_loci} loci; mend one of them"
+            f"the marker table holds {n_markers} markers, and the panel {n_loci} loci; correct one of them"
         )
 
 

@@ -105,7 +105,7 @@ def scheme_of(lake: Lake, species: str) -> Scheme:
     if own is None and (species, "mm") not in LEAST_LENGTH:
         named = SPECIES[species].printed if species in SPECIES else repr(species)
         raise SchemeError(
-            f"no published size classes are held for {named}, and lake {lake.code} has none of its own for it; give"
+            f"no published size classes are known for {named}, and lake {lake.code} has none of its own for it; give"
             f" it some, e.g.: geneticlog lake classes {lake.code} --species {species} --two-groups 12"
         )
     return own or five_length(species)
@@ -188,7 +188,7 @@ def open_survey(
         raise Refused(f"an effort of {effort} minutes cannot be")
     if not asked.ahead and far_ahead(surveyed_on, stamp.now):
         raise Refused(
-            f"{far_ahead(surveyed_on, stamp.now)}; mend the date, or say with --ahead that it is meant"
+            f"{far_ahead(surveyed_on, stamp.now)}; correct the date, or say with --ahead that it is meant"
         )
     if not asked.again:
         _refuse_a_second(session, lake, surveyed_on, species)

@@ -8,7 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.sentences import counted, listed
+from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import (
     Finding,
@@ -121,7 +121,7 @@ def _remove(
     kind, code = named
     if not why.strip():
         raise Refused(f"to remove a {kind} needs its reason; say it with --why")
-    if held := [counted(n, one, many) for (one, many), n in needed.items() if n]:
+    if held := [n_of(n, one, many) for (one, many), n in needed.items() if n]:
         raise Refused(
             f"{kind} {code} has {listed(held)}, so it stays; correct what is wrong in it with: geneticlog {correct}"
         )

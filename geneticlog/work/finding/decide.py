@@ -201,7 +201,7 @@ def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
     action = Decision(asked.action)
     if action is Decision.ACCEPT and finding.kind == "conflicting" and asked.row is None and len(rows) > 1:
         ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
-        raise Refused(f"{name}: say which row stands, with {ways}")
+        raise Refused(f"{name}: say which row is right, with {ways}")
     return action
 
 

@@ -22,7 +22,7 @@ from geneticlog.work.shipment.follow import days_out, resample_list
 NOT_SENT = "packed, not sent"
 LATE = "out longer than the lab's usual days"
 NOT_RECONCILED = "returned, not reconciled"
-DEBTS = "closed with fish owed"
+DEBTS = "closed while fish must be sampled again"
 
 
 @dataclass(frozen=True)

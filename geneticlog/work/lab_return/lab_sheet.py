@@ -190,8 +190,8 @@ def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:
     if long:
         rows = "1 row has" if len(long) == 1 else f"{len(long)} rows have"
         raise SheetFault(
-            f"{rows} more cells than the heading, which has {width}; decimal commas seem to stand among the commas"
-            " that part its columns",
+            f"{rows} more cells than the heading, which has {width}; decimal commas seem to be among the commas"
+            " that separate its columns",
             file=file,
             row=long[0],
             way_out="save it again with semicolons or tabs between the columns, or with decimal points",

@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.events import record
@@ -134,7 +135,7 @@ def _refuse_while_others_rest_on_it(session: Session, file: ReturnFile) -> None:
         .order_by(ReturnFile.id.desc())
     ).all()
     if rests:
-        names = ", ".join(f"{name} ({n} vial{'s' * (n != 1)})" for name, n in rests)
+        names = ", ".join(f"{name} ({n_of(n, 'vial')})" for name, n in rests)
         raise Refused(
             f"later files say the same as {file.name} and rest on it: {names}; withdraw first: {rests[0][0]},"
             " then read it again"

@@ -232,7 +232,7 @@ def _of_the_catch(held: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator
         told = listed(f"{c.size_class} (about {c.likely_catch:.2g}, wanted {c.target})" for c in scarce)
         yield f"Fewer likely caught in one survey than wanted: {told}."
     if never:
-        yield f"Never caught here so far, so perhaps not to be filled: {listed(never)}."
+        yield f"Never caught here so far, so this target may not be met: {listed(never)}."
 
 
 def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterator[str]:

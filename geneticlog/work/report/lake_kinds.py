@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from geneticlog.rules.intervals import share
 from geneticlog.work.report.facts import FishResult, SurveyFacts
 
-NOT_TOLD = "not told without heterozygosity"
+NOT_TOLD = "not known without heterozygosity"
 
 
 @dataclass(frozen=True)

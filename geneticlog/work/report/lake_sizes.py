@@ -22,7 +22,7 @@ def size_structure(species: str, scheme: Scheme, unit: str, caught: Sequence[Fis
     """
     printed = SPECIES[species].printed if species in SPECIES else species
     if (species, "mm") not in LEAST_LENGTH:
-        return SizeStructure(why=f"No published length limits are held for {printed}, so there is no PSD.")
+        return SizeStructure(why=f"No published length limits are known for {printed}, so there is no PSD.")
     counts: Counter[str] = Counter()
     n_left_out = n_class_only = 0
     five = five_length(species)

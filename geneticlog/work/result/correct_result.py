@@ -86,7 +86,7 @@ def _the_result(session: Session, vial: Vial) -> Result:
         )
     if not current and len(there) > 1:
         raise Refused(
-            f"{printed(vial.code)} has {len(there)} results that contradict each other; first decide which one stands:"
+            f"{printed(vial.code)} has {len(there)} contradictory results; first decide which one is right:"
             f" geneticlog finding list --shipment SHIPMENT --open"
         )
     return (current or there)[0]

@@ -96,7 +96,7 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
     word = taxa.get(kind.strip().casefold())
     if word is None:
         raise Refused(
-            f"{kind!r} is not a kind of fish that a panel tells; they are {', '.join(sorted(taxa.values()))}"
+            f"{kind!r} is not a kind of fish that a panel can tell; they are {', '.join(sorted(taxa.values()))}"
         )
     if there is None:
         session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=stamp.now, said_by=stamp.by))

@@ -42,8 +42,8 @@ def refuse_impossible_dates(
             )
     if sent_at is not None and arrived_at is not None and arrived_at < sent_at:
         raise Refused(
-            f"shipment {shipment.code} cannot arrive before it was sent ({_local(sent_at)}); mend the other date with:"
-            f" geneticlog correct shipment {shipment.code} --sent-at … --why TEXT"
+            f"shipment {shipment.code} cannot arrive before it was sent ({_local(sent_at)}); correct the other date"
+            f" with: geneticlog correct shipment {shipment.code} --sent-at … --why TEXT"
         )
 
 

@@ -104,7 +104,7 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     )
     name = next(one["finding"] for one in told["findings"] if one["kind"] == "genotypes_disagree")
     text = next(one["text"] for one in told["findings"] if one["finding"] == name)
-    assert "Accept: what the lab gives stands. Recount: what the genotypes give stands." in text
+    assert "Accept: use what the lab gives. Recount: use what the genotypes give." in text
     q, h = x[1][x[1] >= 0].sum() / 74, (x[1][x[1] >= 0] == 1).mean()
 
     def of_report() -> tuple[Any, str]:

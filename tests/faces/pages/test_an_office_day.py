@@ -111,7 +111,7 @@ def test_from_the_dropped_file_to_a_decision_and_the_report(browser: Browser, se
         name = page.locator("tbody th a").first.inner_text()
         tab_to(page, name)
         page.keyboard.press("Enter")
-        expect(page.get_by_role("heading", name=re.compile("as it came")).first).to_be_visible()
+        expect(page.get_by_role("heading", name=re.compile("as the lab wrote it")).first).to_be_visible()
         row = page.get_by_role("row").filter(has_text="our vial code")
         expect(row.locator("td").first).to_have_text(
             re.compile("TH")

@@ -63,7 +63,7 @@ def test_an_owner_who_was_told_a_number_must_be_told_again(
     survey = add_survey(session, lake, "HERON-2026", date(2026, 4, 9))
     add_typed(session, survey, [(13.0, q) for q in (0.1, 0.2, 0.3, 0.4, 0.5, 0.6)])
     session.commit()
-    assert "No report went out yet." in run("report", "list").stdout
+    assert "No report was sent out yet." in run("report", "list").stdout
     json.loads(run("report", "lake", "HERON", "--json").stdout)  # only looked at: nothing is kept
     assert json.loads(run("report", "list", "--json").stdout) == {"reports": []}
     assert "Kept in the record as R1." in run("report", "lake", "HERON", "--out", tmp_path).stdout
@@ -81,7 +81,7 @@ def test_an_owner_who_was_told_a_number_must_be_told_again(
     assert "1 lake whose owner must be told again" in said
     (waits,) = json.loads(run("inbox", "--json").stdout)["reports"]
     assert (waits["lake"], waits["report"]) == ("HERON", "R1")
-    assert "Reports to tell again" in run("inbox").stdout
+    assert "Reports to send again" in run("inbox").stdout
     run("report", "lake", "HERON", "--out", tmp_path)
     listed = json.loads(run("report", "list", "--json").stdout)["reports"]
     assert [(one["report"], one["outdated"], one["replaced"], one["tell_again"]) for one in listed] == [

@@ -315,7 +315,7 @@ def test_a_fall_that_many_lakes_told_together_do_not_carry_is_said_with_care(sql
     assert line.change_p is not None
     assert line.change_p_holm is not None
     assert line.change_p < 0.05 < line.change_p_holm
-    assert line.reasons == ("the share may have fallen; chance is not ruled out among so many lakes",)
+    assert line.reasons == ("the share may have fallen; chance is not ruled out with this many lakes",)
 
 
 def test_one_lake_alone_is_not_adjusted(sqlite_session: Session) -> None:

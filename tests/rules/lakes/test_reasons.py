@@ -25,11 +25,11 @@ AWAY = "and left out"
         ),
         pytest.param(
             replace(WELL, fall=Fall(p_holm=0.05)),
-            [(3, "the share may have fallen; chance is not ruled out among so many lakes")], id="it may have fallen",
+            [(3, "the share may have fallen; chance is not ruled out with this many lakes")], id="it may have fallen",
         ),
         pytest.param(
             replace(WELL, fall=Fall()),
-            [(3, "the share may have fallen; chance is not ruled out among so many lakes")], id="no p for the fall",
+            [(3, "the share may have fallen; chance is not ruled out with this many lakes")], id="no p for the fall",
         ),
         pytest.param(
             replace(WELL, fall=Fall(("gear", "panel"), 0.001)),
