@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from geneticlog.errors import GeneticlogError
@@ -88,6 +89,12 @@ def person() -> str:
         return getpass.getuser()
     except (KeyError, OSError):  # no such user in a bare container
         return f"someone at {socket.gethostname()}"
+
+
+def local_time(when: datetime, *, with_offset: bool = False) -> str:
+    """Return an instant as people read it: to the minute, in this machine's time; on paper with its offset from UTC."""
+    here = when.astimezone()
+    return f"{here:%Y-%m-%d %H:%M} (UTC{here:%z})" if with_offset else f"{here:%Y-%m-%d %H:%M}"
 
 
 def shipped_folder(name: str) -> Path:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from geneticlog.rules.sentences import n_of
+from geneticlog.settings import local_time
 from geneticlog.store.tables import Event
 
 COUNTED = {"n_typed": "with a result", "n_failed": "without", "n_held": "held", "n_unchanged": "as before"}
@@ -94,7 +96,7 @@ _WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {
     "billed": _billed,
     "decided": _decided,
     "handed_over": lambda new, old: (
-        f"handed over by the device, entered there at {new['entered_at'][:16]} UTC"
+        f"handed over by the device, entered there at {local_time(datetime.fromisoformat(new['entered_at']))}"
     ),
     "reopened": lambda new, old: "opened again",
     "closed": lambda new, old: "closed",

@@ -178,7 +178,7 @@ def test_a_history_written_anew_is_told_by_a_head_that_was_printed(season: Engin
     assert faults_after(season, rewrite) == []
     assert faults_after(season, rewrite, known_head=anew[:16].join([f"{last.number}:", ""])) == []
     (said,) = faults_after(season, rewrite, known_head=str(printed))
-    assert "written anew" in said
+    assert "rewritten" in said
     (said,) = faults_after(season, known_head=f"{printed.number + 5}:{printed.hash[:16]}")
     assert "set back to an earlier state" in said
     assert faults_after(season, known_head=str(printed)) == []

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
@@ -35,6 +36,44 @@ PASSWORD_SEEN = (
 LONGEST_WORD = 24  # a longer one, such as a path, may be broken on a narrow screen
 UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
 UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
+
+
+# what an option of this name is about, in every command that says nothing else of it
+USUAL_HELP = {
+    "address": "Where samples are sent.",
+    "area_ha": "Area in hectares.",
+    "carrier": "Who takes it.",
+    "country_code": "Two letters, such as US.",
+    "county": "County.",
+    "crew": "Who is on the boat.",
+    "effort_minutes": "Minutes of current on, or of fishing.",
+    "fate": "What became of the fish.",
+    "gear": "What the fish are caught with.",
+    "latitude": "Decimal degrees, WGS 84.",
+    "length_unit": "Unit of lengths.",
+    "longitude": "Decimal degrees, WGS 84.",
+    "name": "Its name.",
+    "other_taxon": "The other taxon of the panel.",
+    "owner": "Whose lake it is; never sent to a lab or exported unless asked for.",
+    "paper": "Size of the paper.",
+    "cap_start_slot": "First free slot of the sheet of cap dots.",
+    "permit": "Number of the permit.",
+    "permit_from": "First day of the permit.",
+    "permit_to": "Last day of the permit.",
+    "port": "Port on this machine.",
+    "position_uncertainty_m": "How far the position may be off, in meters.",
+    "protocol": "The crew's own words: swab seconds, handling.",
+    "remarks": "Anything else worth keeping.",
+    "site": "Where on the lake the fish were caught.",
+    "size": "Their size in words, such as '2 in fingerlings'.",
+    "source": "Where they came from.",
+    "species": "Which fish.",
+    "state_province": "State or province.",
+    "surveyed_on": "Day of the survey.",
+    "tissue": "What was taken from the fish.",
+    "tracking": "The carrier's number.",
+    "weight_unit": "Unit of weights.",
+}
 
 
 class Desk:
@@ -296,11 +335,14 @@ def database_option() -> click.Option:
 
 
 class DeskCommand(click.Command):
-    """A command that works on a database."""
+    """A command that works on a database; its help writes defaults and ranges as sentences do."""
 
     def __init__(self, *arguments: Any, **keywords: Any) -> None:
         super().__init__(*arguments, **keywords)
         complete_names(self.params)
+        for parameter in self.params:
+            if isinstance(parameter, click.Option) and not parameter.help:
+                parameter.help = USUAL_HELP.get(str(parameter.name))
         self.params.append(database_option())
         self.params.append(
             click.Option(
@@ -316,6 +358,22 @@ class DeskCommand(click.Command):
         left = super().parse_args(ctx, args)
         require_text({**ctx.params, "by": ctx.ensure_object(Desk).named_by}, ctx)
         return left
+
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        records = [record for one in self.get_params(ctx) if (record := one.get_help_record(ctx))]
+        with formatter.section("Options"):
+            formatter.write_dl([(names, in_brackets(text)) for names, text in records])
+
+
+def in_brackets(text: str) -> str:
+    """Return the help of an option with "[default: 0.1; x>=1]" as "(default: 0.1; 1 or more)"."""
+    if not (found := re.search(r"\s*\[([^\[\]]*)\]$", text)) or not re.search(
+        r"default: |required|<=x|x>=", found[1]
+    ):
+        return text
+    inner = re.sub(r"([0-9.]+)<=x<=([0-9.]+)", r"\1 to \2", found[1])
+    inner = re.sub(r"x>=([0-9.]+)", r"\1 or more", inner).replace("default: (", "default: ").removesuffix(")")
+    return f"{text[: found.start()]} ({inner})".strip()
 
 
 class ShowCommand(DeskCommand):

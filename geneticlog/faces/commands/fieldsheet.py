@@ -19,7 +19,7 @@ from geneticlog.faces.app.options import PAPERS
 )  # fmt: skip
 @click.option(
     "--form", "forms", multiple=True, type=click.Choice(["pdf", "csv", "xlsx"]),
-    help="Only this form; may be repeated. Default: all three.",
+    help="Only this form; may be repeated (default: all three).",
 )  # fmt: skip
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True,

@@ -59,7 +59,7 @@ def fish() -> None:
 @click.option(
     "--tissue",
     type=click.Choice(["mouth_swab", "fin_clip"]),
-    help="Where a line does not say; default mouth_swab.",
+    help="Tissue where a line does not say (default: mouth_swab).",
 )
 @click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
 @click.option("--site", help="Where on the lake these fish were caught.")

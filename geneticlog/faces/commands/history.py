@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -52,8 +53,8 @@ def history(desk: Desk, subject: str) -> None:
                 if result.settled:
                     say_wrapped(f"    {result.settled}", " " * 4)
         say_table(
-            ["when (UTC)", "who", "what", "why"],
-            [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],
+            ["when", "who", "what", "why"],
+            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in told.life],
         )
 
     desk.show(vars(told), say)
@@ -96,8 +97,8 @@ def show_life(desk: Desk, told: Life | None) -> None:
         for fact in told.facts:
             say_wrapped(f"  {fact}", "    ")
         say_table(
-            ["when (UTC)", "who", "what", "why"],
-            [[f"{moment.at:%Y-%m-%d %H:%M}", moment.by, moment.what, moment.why] for moment in told.life],
+            ["when", "who", "what", "why"],
+            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in told.life],
         )
 
     desk.show({told.kind: told.name, "title": told.title, "facts": told.facts, "life": told.life}, say)

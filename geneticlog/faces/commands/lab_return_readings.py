@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.settings import local_time
 
 
 @click.command("list", cls=ShowCommand)
@@ -28,7 +29,7 @@ def list_(desk: Desk, shipment: str | None) -> None:
                     one.file,
                     one.shipment,
                     one.n_rows,
-                    f"{one.read_at.astimezone():%Y-%m-%d %H:%M}",
+                    local_time(one.read_at),
                     one.read_by,
                     one.sha256[:10],
                     f"{one.withdrawn_at.astimezone():%Y-%m-%d} by {one.withdrawn_by}: {one.withdrawn_why}"

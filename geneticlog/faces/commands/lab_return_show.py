@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.settings import local_time
 
 MOST_ROWS = 20  # shown at the terminal; all of them with --json
 WIDTH = 80
@@ -42,7 +43,7 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
         desk.note(f"Written as the lab sent it to {out}.")
 
     def say() -> None:
-        when = f"{seen.read_at.astimezone():%Y-%m-%d %H:%M}"
+        when = local_time(seen.read_at)
         say_wrapped(f"{seen.file}, read for shipment {seen.shipment} on {when} by {seen.read_by}.")
         click.echo()
         if seen.account is None:

@@ -10,6 +10,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from geneticlog.work.finding.reconcile import Reconciled
@@ -63,9 +64,9 @@ def write_list(found: Reconciled, out: Path, replace: bool) -> None:
 
 
 def _cell(value: object) -> str | None:
-    """Return a value as the list holds it: times in UTC, row numbers after one another."""
+    """Return a value as the list holds it: times to the local minute, row numbers after one another."""
     if isinstance(value, datetime):
-        return f"{value:%Y-%m-%d %H:%M}Z"
+        return local_time(value)
     if isinstance(value, tuple):
         return ", ".join(map(str, value))
     return None if value is None else str(value)

@@ -17,6 +17,7 @@ from geneticlog.faces.app.progress import Watch, progress
 from geneticlog.faces.commands import report_compare, report_decisions
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from geneticlog.work.portfolio.working_list import ListedLake
@@ -200,7 +201,7 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
         say_table(
             ["report", "lake", "written", "by", "told", "standing"],
             [
-                [one.report, one.lake, f"{one.written_at.astimezone():%Y-%m-%d %H:%M}", one.written_by,
+                [one.report, one.lake, local_time(one.written_at), one.written_by,
                  one.told[0].partition("? ")[2] if one.told else "", standing_of(one)]
                 for one in shown
             ],

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.rules.sentences import n_of
+from geneticlog.settings import local_time
 
 PORT = 8765
 
@@ -141,7 +143,7 @@ def _devices(desk: Desk, revoke: str | None) -> None:
         return
     now = desk.now()
     with desk.reading() as session:
-        listed = [
+        listed: list[dict[str, Any]] = [
             {
                 "device": one.name,
                 "person": one.person,
@@ -162,11 +164,11 @@ def _devices(desk: Desk, revoke: str | None) -> None:
                 one["device"],
                 one["person"],
                 "log" if one["writes"] else "look",
-                f"{one['used_at']:%Y-%m-%d %H:%M}",
+                local_time(one["used_at"]),
                 "in use" if one["in_use"] else "over",
             ]
             for one in listed
         ]
-        say_table(["device", "person", "may", "last used (UTC)", "state"], rows)
+        say_table(["device", "person", "may", "last used", "state"], rows)
 
     desk.show({"devices": listed}, say)

@@ -23,6 +23,7 @@ from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.report.comparability import is_small
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share

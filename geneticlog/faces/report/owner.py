@@ -13,7 +13,7 @@ from geneticlog.faces.app.numbers_in_words import whole_percent, whole_points, w
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect, is_small
-from geneticlog.rules.sentences import listed
+from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
 

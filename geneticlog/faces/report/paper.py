@@ -13,6 +13,7 @@ from geneticlog.faces.report.portfolio import list_data
 from geneticlog.faces.report.view import first_page, heading, sections
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.stamp import Stamp
+from geneticlog.settings import local_time
 from geneticlog.work.portfolio.working_list import ListedLake
 from geneticlog.work.report.facts import LakeFacts
 
@@ -37,7 +38,7 @@ def lakes_pdf(lakes: Sequence[ListedLake], *, stamp: Stamp, paper: str) -> bytes
         "paper": paper,
         "title": "All lakes",
         "under": f"{len(lakes):,} lake{'s' * (len(lakes) != 1)} · {day(stamp.now.date())}",
-        "foot": f"geneticlog {__version__} · made {stamp.now:%Y-%m-%d %H:%M} UTC by {stamp.by}",
+        "foot": f"geneticlog {__version__} · made {local_time(stamp.now, with_offset=True)} by {stamp.by}",
         "states": [[str(state), counts[state]] for state in State if counts[state]],
         **list_data(lakes, today=stamp.now.date(), links={}),
     }

@@ -18,6 +18,7 @@ from geneticlog.rules.lakes.state import State
 from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.settings import local_time
 from geneticlog.work.portfolio.working_list import ListedLake
 
 COLUMNS = (
@@ -42,7 +43,7 @@ def lakes_html(lakes: Sequence[ListedLake], *, stamp: Stamp, links: Mapping[str,
         "lakes_report.html.j2",
         title=f"{_taxa(lakes)} ancestry: all lakes",
         under=f"{len(lakes):,} lake{'s' * (len(lakes) != 1)}, {waiting:,} to look at · {day(stamp.now.date())}",
-        foot=f"geneticlog {__version__} · made {stamp.now:%Y-%m-%d %H:%M} UTC by {stamp.by}",
+        foot=f"geneticlog {__version__} · made {local_time(stamp.now, with_offset=True)} by {stamp.by}",
         columns=COLUMNS,
         states=[str(state) for state in State],
         owners=sorted({one.owner for one in lakes if one.owner}, key=str.casefold),

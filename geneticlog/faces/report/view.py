@@ -37,6 +37,7 @@ from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_st
 from geneticlog.faces.report.year_words import years_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.settings import local_time
 from geneticlog.work.report.facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
 
@@ -160,7 +161,7 @@ def heading(lake: LakeFacts) -> dict[str, str]:
         "title": f"{lake.name}: {lake.taxon} bass ancestry",
         "under": under,
         "foot": f"geneticlog {__version__} · data {lake.fingerprint} · "
-        f"made {lake.made_at:%Y-%m-%d %H:%M} UTC by {lake.made_by}",
+        f"made {local_time(lake.made_at, with_offset=True)} by {lake.made_by}",
     }
 
 

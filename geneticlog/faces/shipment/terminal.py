@@ -12,6 +12,7 @@ from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 from geneticlog.rules.vialcode import printed
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.return_counts import Counts
@@ -99,16 +100,15 @@ def said_of_shipment(
     click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
     holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
     say_wrapped(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
-    click.echo(f"  packed {document['packed_at']:%Y-%m-%d %H:%M} UTC by {document['packed_by']}")
+    click.echo(f"  packed {local_time(document['packed_at'])} by {document['packed_by']}")
     if at_a_glance.sent_at:
         way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
         say_wrapped(
-            f"  sent {at_a_glance.sent_at:%Y-%m-%d %H:%M} UTC by {document['sent_by']}"
-            + (f", {way}" if way else "")
+            f"  sent {local_time(at_a_glance.sent_at)} by {document['sent_by']}" + (f", {way}" if way else "")
         )
     if at_a_glance.arrived_at:
         how = ", ".join(filter(None, [document["received_by"], document["arrival_condition"]]))
-        click.echo(f"  arrived {at_a_glance.arrived_at:%Y-%m-%d %H:%M} UTC" + (f", {how}" if how else ""))
+        click.echo(f"  arrived {local_time(at_a_glance.arrived_at)}" + (f", {how}" if how else ""))
     if at_a_glance.days_out is not None:
         closed = at_a_glance.standing == ShipmentStanding.CLOSED
         until = "until it was closed" if closed else "until the return was complete"

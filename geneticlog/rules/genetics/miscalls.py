@@ -296,6 +296,6 @@ def _rate(value: float) -> float:
     if rate > HIGHEST_RATE:
         raise NumberFault(
             f"miscall rate: {rate:g} is more than {HIGHEST_RATE:g} of the alleles; no panel that tells taxa apart"
-            " misreads so many. Is it a percentage?"
+            " misreads that many. Is it a percentage?"
         )
     return rate

@@ -212,7 +212,7 @@ def _blanks(
     if blank and len(said) >= LEAST_ACCEPTED * (len(said) + len(blank)):
         where, key = f"column {column.letter}, {_rows(reading, blank)}", f"blank in {column.heading}"
         _answered(put, layout, key, where, key, f"column {column.heading} is blank in {_rows(reading, blank)}: does it"
-                  " speak against the value?")  # fmt: skip
+                  " cast doubt on the value?")  # fmt: skip
 
 
 def _rows(reading: Reading, rows: Sequence[int]) -> str:
@@ -256,7 +256,7 @@ def _marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -
     for text, where_rows in _ruled(reading, marks).items():
         where = _rows(reading, sorted(where_rows))
         _answered(put, layout, f"rule {text}", where, f"coloured where {text}",
-                  f"samples are coloured where {text} ({where}): does the colour speak against them?")  # fmt: skip
+                  f"samples are coloured where {text} ({where}): does the colour cast doubt on them?")  # fmt: skip
     _comments(reading, marks, put)
 
 

@@ -12,6 +12,7 @@ from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, nearest, parse, printed
+from geneticlog.settings import local_time
 from geneticlog.store.tables import Fish, Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name, record
 
@@ -79,7 +80,7 @@ def on_its_fish(fish: Fish) -> str:
     length = f"{fish.length:.10g} {fish.length_unit}, " if fish.length is not None else ""
     return (
         f"on fish {fish.number} of survey {fish.survey.code} "
-        f"({length}logged {fish.logged_at:%Y-%m-%d %H:%M} UTC by {fish.logged_by})"
+        f"({length}logged {local_time(fish.logged_at)} by {fish.logged_by})"
     )
 
 

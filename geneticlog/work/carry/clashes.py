@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from geneticlog.settings import local_time
+
 # Columns that are one part: they change together, and the first speaks for them.
 PARTS = {
     "length": ("length", "length_unit", "length_mm"),
@@ -80,7 +82,7 @@ def part_words(part: str, row: Mapping[str, Any]) -> str:
         return "nothing" if lat is None else f"{lat:.10g}, {lon:.10g}"
     value = row.get(part)
     if isinstance(value, datetime):
-        return f"{value.astimezone():%Y-%m-%d %H:%M}"
+        return local_time(value)
     if value is None or value == "":
         return "nothing"
     if isinstance(value, bool):

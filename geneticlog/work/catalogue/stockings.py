@@ -128,8 +128,8 @@ def _check(session: Session, lake: Lake, given: Mapping[str, Any], *, now: datet
         days=1
     ):  # a day more: it may be tomorrow already where they are
         raise Refused(
-            f"a stocking on {on} lies ahead (today is {now.date()}); enter it when the fish are in the water, or mend"
-            " the date"
+            f"a stocking on {on} lies ahead (today is {now.date()}); enter it when the fish are in the water, or"
+            " correct the date"
         )
     if n_fish is not None and n_fish <= 0:
         raise Refused(f"{n_fish} fish cannot have been stocked")

@@ -8,6 +8,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.settings import local_time
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 
 
@@ -48,4 +49,4 @@ def refuse_impossible_dates(
 
 
 def _local(moment: datetime) -> str:
-    return f"{moment.astimezone():%Y-%m-%d %H:%M}"
+    return local_time(moment)

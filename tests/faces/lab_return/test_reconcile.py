@@ -189,7 +189,7 @@ def test_rejecting_what_replaced_an_earlier_value_brings_the_earlier_one_back(
     read(run, tmp_path, [typed(vials[0], 30), *(typed(vial, 20) for vial in vials[1:])], "second.csv")
     findings = reconciled(run)[1]
     (changed,) = of_kind(findings, "reissue_changed")
-    assert "Reject it, and the earlier one stands again." in findings[changed]["text"]
+    assert "Reject it, and the earlier one counts again." in findings[changed]["text"]
     one, other = pytest.approx(20 / 76, abs=1e-5), pytest.approx(30 / 76, abs=1e-5)
     assert speaking(run, vials[0]) == [("superseded", one), ("current", other)]
     done = document(run, "decide", changed, "reject", "--why", "the first file was right")["decisions"][0]

@@ -78,7 +78,7 @@ def test_an_owner_who_was_told_a_number_must_be_told_again(
     session.commit()
     said = run("report", "list").stdout
     assert f"outdated: 1 result that no longer counts: {vial}" in " ".join(said.split())
-    assert "1 lake whose owner must be told again" in said
+    assert "1 lake whose owner should get a new report" in said
     (waits,) = json.loads(run("inbox", "--json").stdout)["reports"]
     assert (waits["lake"], waits["report"]) == ("HERON", "R1")
     assert "Reports to send again" in run("inbox").stdout
