@@ -73,6 +73,9 @@ def known_rate(source: str, true_rate: float, table: Table, random: np.random.Ge
     return measured_rate(pairs) or ASSUMED_RATE
 
 
+AIM = 0.94
+
+
 def main(surveys: int) -> list[str]:
     lines = [
         "Carriers named among the fish of a pure northern lake (30 fish), share of fish:",
@@ -102,6 +105,7 @@ def main(surveys: int) -> list[str]:
         "|---|---|---|---|---|---|---|---|",
     ]
     lowest: dict[str, float] = {}
+    below: list[str] = []
     for lake, (truth, draw) in LAKES.items():
         for n in (8, 15, 30, 60):
             for rate in RATES:
@@ -122,8 +126,18 @@ def main(surveys: int) -> list[str]:
                         alone += misreading_alone(found.low, q, [LOCI] * n, told)
                     shares = [f"{one / surveys:.3f}" for one in (plain, reaching, width, alone)]
                     lowest[source] = min(lowest.get(source, 1.0), reaching / surveys)
+                    if reaching / surveys < AIM:
+                        below.append(
+                            f"{lake}, {n} fish, {rate:.1%} misread, {source} ({reaching / surveys:.3f})"
+                        )
                     lines.append(f"| {lake} | {n} | {rate:.1%} | {source} | {' | '.join(shares)} |")
     lines += ["", f"Lowest coverage: {', '.join(f'{k} {v:.3f}' for k, v in lowest.items())}."]
+    lines += ["", f"Below the aim of {AIM}: {'; '.join(below) or 'no line'}."]
+    if below:
+        lines += [
+            "Five F1 in a hundred are absent from 4.6 % of samples of 60 fish; a few misread alleles then make such a "
+            "sample look like a lake with a little of everything, and no interval drawn from it reaches the truth."
+        ]
     return lines
 
 
