@@ -52,7 +52,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
         return _not_known(lake, survey)
     return (
         Line(HOW_MUCH, _how_much(lake, survey)),
-        Line(SIZES, _sizes(survey, lake.matters)),
+        Line(SIZES, _sizes(survey, lake)),
         Line(CHANGING, _changing(lake, survey)),
         Line(SURE, _how_sure(lake, survey)),
         Line(NEXT, _next(lake)),
@@ -122,7 +122,7 @@ def _down(value: float | None) -> str:
     return whole_range(value, value).split(" ")[0] + " %" if value is not None else "0 %"
 
 
-def _sizes(survey: SurveyFacts, matters: float) -> str:
+def _sizes(survey: SurveyFacts, lake: LakeFacts) -> str:
     contrast = survey.young_minus_adult
     adult = next((at for at, row in enumerate(survey.classes) if row.adult), 0)
     under = f"Young (under {survey.class_limits[adult]:g} {survey.unit})" if adult else "Young"
@@ -141,9 +141,9 @@ def _sizes(survey: SurveyFacts, matters: float) -> str:
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
-    if is_small(contrast.low, contrast.high, matters):
+    if is_small(contrast.low, contrast.high, lake.matters):
         return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
-    more_fish = _fish_for(young + old, contrast.low, contrast.high, matters)
+    more_fish = _fish_for(lake.to_see.young_adult, lake.matters)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
 
 
@@ -178,12 +178,11 @@ def points_between(low: float, high: float) -> str:
     return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
 
 
-def _fish_for(n: int, low: float, high: float, matters: float, *, each: bool = False) -> str:
-    """Return how many fish would show the difference that matters: the range narrows with the root of their number."""
-    wanted = ceil(n * ((high - low) / 2 / matters) ** 2 / 5) * 5
-    if wanted > MOST_FISH:
+def _fish_for(wanted: int | None, matters: float, *, when: str = "") -> str:
+    """Return how many fish would show the difference that matters, as the planner has it."""
+    if wanted is None or wanted > MOST_FISH:
         return "It would take far more fish than a survey brings."
-    return f"{wanted} fish{' each time' if each else ''} would show {matters * 100:g} point{'s' * (matters != 0.01)}."
+    return f"{wanted} fish{when} would show {matters * 100:g} point{'s' * (matters != 0.01)}."
 
 
 def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -203,8 +202,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
         if change.low > 0 or change.high < 0:
             way = "Up" if change.low > 0 else "Down"
             return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
-        n = (change.n_earlier + change.n_later) // 2
-        more = _fish_for(n, change.low, change.high, lake.matters, each=True)
+        more = _fish_for(lake.to_see.change, lake.matters, when=" next time")
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
     said = [_of_one("adults" if name == "adult" else name, one) for name, one in held]
     if (
@@ -217,8 +215,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             assert change.difference is not None
             said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
         else:
-            n = (change.n_earlier + change.n_later) // 2
-            more = _fish_for(n, change.low, change.high, lake.matters, each=True).rstrip(".")
+            more = _fish_for(lake.to_see.change, lake.matters, when=" next time").rstrip(".")
             said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
     return f"Since {since}: {'; '.join(said)}.{care}"
 

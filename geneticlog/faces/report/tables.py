@@ -104,6 +104,7 @@ def lake_document(
         "state": str(lake.progress.state),
         "state_words": lake.progress.words,
         "next_plan": asdict(lake.next_plan) if lake.next_plan is not None else None,
+        "to_see": asdict(lake.to_see),
         "note": note or None,
         "main_survey": lake.main.survey if lake.main else None,
         "surveys": [_survey_document(survey) for survey in lake.surveys],

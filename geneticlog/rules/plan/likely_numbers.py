@@ -13,7 +13,7 @@ from geneticlog.rules.plan.likely_fish import LikelyFish, drawn, moved
 from geneticlog.rules.statistics.contrast import Table, statistic
 from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 
-SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 1000  # standard error of a chance of .8: .013
+SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 500  # standard error of a chance of .8: .018
 EARLIER, LATER = 1, 2  # seeds
 
 

@@ -419,6 +419,18 @@ class NextPlan:
 
 
 @dataclass(frozen=True)
+class FishToSee:
+    """Fish of the next survey that would show the difference that matters, with a chance of .8, as the planner has it.
+
+    young_adult: between young and adult fish; change: since the last survey. None where it is not open, or takes more
+    than can be planned.
+    """
+
+    young_adult: int | None = None
+    change: int | None = None
+
+
+@dataclass(frozen=True)
 class LakeFacts:
     """Everything one lake report says."""
 
@@ -443,5 +455,6 @@ class LakeFacts:
     made_by: str
     progress: Progress = NO_PROGRESS  # of the samples of the latest survey that was swabbed
     next_plan: NextPlan | None = None
+    to_see: FishToSee = FishToSee()
     through_years: ThroughYears | None = None
     journal_head: str | None = None  # of the database when this was read

@@ -30,10 +30,10 @@ from geneticlog.work.catalogue.rule_sets import chosen_rule_set
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of
-from geneticlog.work.report.facts import LakeFacts, StockingFact, SurveyFacts
+from geneticlog.work.report.facts import FishToSee, LakeFacts, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
 from geneticlog.work.report.lake_years import through_years
-from geneticlog.work.report.next_plan import next_plan, next_time
+from geneticlog.work.report.next_plan import fish_to_see, next_plan, next_time
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
@@ -88,6 +88,8 @@ def gather_lake(
     main = None if at is None else facts[at]
     stockings = _stockings(session, lake)
     pair = DEFAULT_PAIR if main is None else Pair(main.taxon, main.other_taxon)
+    changes = changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish])
+    to_main = next((one for one in reversed(changes) if main and one.later == main.survey), None)
     return LakeFacts(
         lake=lake.code,
         name=lake.name,
@@ -96,7 +98,7 @@ def gather_lake(
         other_taxon=pair.other_taxon,
         surveys=facts,
         main=main,
-        changes=changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish]),
+        changes=changes,
         stockings=stockings,
         half_width=half_width,
         matters=matters,
@@ -118,6 +120,7 @@ def gather_lake(
             with_result=main is not None and main.n_resulted >= LEAST_TO_READ,
             now=stamp.now,
         ),
+        to_see=fish_to_see(session, lake, main, to_main, matters, now=stamp.now) if main else FishToSee(),
     )
 
 

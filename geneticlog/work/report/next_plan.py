@@ -7,12 +7,13 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.report.comparability import is_small
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
 from geneticlog.work.plan.evidence import DEFAULT, POOLED
 from geneticlog.work.plan.make_plan import Plan, make_plan
 from geneticlog.work.plan.wishes import Wishes
-from geneticlog.work.report.facts import NextPlan, NextTime, PlannedSize, SurveyFacts
+from geneticlog.work.report.facts import Change, FishToSee, NextPlan, NextTime, PlannedSize, SurveyFacts
 
 LAKE_HALF_WIDTH = 0.05  # of the lake's mean: what an owner is asked to pay for; a choice
 
@@ -72,6 +73,28 @@ def next_time(
             None if one.as_they_come else one.target,
         )
         for row, one in zip(main.classes, plan.classes, strict=True)
+    )
+
+
+def fish_to_see(
+    session: Session, lake: Lake, main: SurveyFacts, change: Change | None, matters: float, *, now: datetime
+) -> FishToSee:
+    """Return the fish that would show the difference that matters where the survey leaves it open, as `plan` has it.
+
+    change
+        From the survey before to the main one; None without.
+    """
+
+    def fish(low: float | None, high: float | None, wishes: Wishes) -> int | None:
+        if low is None or high is None or not low <= 0 <= high or is_small(low, high, matters):
+            return None
+        plan = _looked_at(session, lake, main.species, wishes, now)
+        return None if plan is None else plan.n_fish
+
+    contrast = main.young_minus_adult
+    return FishToSee(
+        fish(contrast.low, contrast.high, Wishes(young_adult=matters)),
+        None if change is None else fish(change.low, change.high, Wishes(change=matters)),
     )
 
 

@@ -58,3 +58,23 @@ def test_small_is_what_is_nearer_to_nothing_than_what_matters(
     assert "the share fell since the survey before" in told["FELL"]["reasons"]
     for command in (("report", "lake", "SAME"), ("report", "lakes")):
         assert "matters" in run_on_sqlite(*command, "--matters", "0", "--json", fails=2).stderr
+
+
+def test_the_fish_that_would_show_it_are_those_of_the_plan(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    two_lakes(sqlite_session)
+    document = json.loads(run_on_sqlite("report", "lake", "SAME", "--matters", "2.5", "--json").stdout)
+    told = document["to_see"]
+    plan = json.loads(run_on_sqlite("plan", "SAME", "--young-adult", "0.025", "--look", "--json").stdout)
+    assert told["young_adult"] == plan["sampling_plan"]["n_fish"]
+    # the last survey is too small for any later one to show so small a change, and both say so
+    assert told["change"] is None
+    assert "far more fish than a survey brings" in document["answer"][2]
+    assert (
+        "asks for more than" in run_on_sqlite("plan", "SAME", "--change", "0.025", "--look", fails=4).stderr
+    )
+    assert f"{told['young_adult']} fish would show 2.5 points." in document["answer"][1]
+    # what is clear, or small, is not asked for
+    clear = json.loads(run_on_sqlite("report", "lake", "FELL", "--json").stdout)["to_see"]
+    assert clear == {"young_adult": None, "change": None}
