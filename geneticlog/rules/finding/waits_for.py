@@ -19,9 +19,11 @@ BY_KIND = {
         OFFICE,
     ),
     # only the lab knows
-    **dict.fromkeys(("missing", "returned_though_gone", "blank_typed", "identical_run", "loci_unknown"), LAB),
+    **dict.fromkeys(("missing", "returned_though_gone", "blank_typed", "loci_unknown"), LAB),
     # what a fish is worth to the survey, and which of two vials is right
-    **dict.fromkeys(("failed", "same_genotype", "same_genotype_many", "duplicates_disagree"), BIOLOGIST),
+    **dict.fromkeys(
+        ("failed", "same_genotype", "same_genotype_many", "identical_run", "duplicates_disagree"), BIOLOGIST
+    ),
 }
 
 

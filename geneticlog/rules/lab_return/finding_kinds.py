@@ -237,7 +237,8 @@ FINDINGS: dict[str, Kind] = {
         single="Row {rows}: a fish of mixed ancestry has H 0, which may be a placeholder for no value.",
     ),
     "identical_run": Kind(
-        "Rows {rows}: {n} neighbouring vials have the same {same}: one fish twice, or one value copied down?",
+        "Rows {rows}: {n} neighbouring vials have the same {same}. Lake or lab: fish of one brood may be alike by"
+        " chance, one fish may be there twice, or one value was copied down; look at the field sheet first.",
         (Decision.ACCEPT, Decision.REJECT, Decision.CLOSE),
     ),
     "same_genotype": Kind(

@@ -199,6 +199,7 @@ def test_with_q_and_h_alone_only_neighbours_are_told(run_on_sqlite: Runner, tmp_
     found = [f for f in json.loads(said)["findings"] if f["kind"] in KINDS]
     assert [finding["kind"] for finding in found] == ["identical_run"]
     assert found[0]["text"].startswith("Rows 6 to 8: 3 neighbouring vials have the same q and H")
+    assert "Lake or lab: fish of one brood may be alike by chance" in found[0]["text"]
 
 
 def test_four_fish_alike_are_still_told_pair_by_pair(run_on_sqlite: Runner, tmp_path: Path) -> None:
