@@ -13,11 +13,16 @@ import pytest
 from survey_support import codes, fish_of, prepared
 
 N_LINES = 60
+N_KILLS = 5  # of one log, one after the other
 
 
 @pytest.mark.parametrize("seed", range(4))
 def test_every_acknowledged_fish_survives_a_kill(sqlite_database: str, tmp_path: Path, seed: int) -> None:
     """A real process is killed (SIGKILL) at a seeded moment, started again on the same log, and killed again."""
+    killed_and_finished(sqlite_database, tmp_path, seed)
+
+
+def killed_and_finished(sqlite_database: str, tmp_path: Path, seed: int) -> None:
     prepared(sqlite_database, n_vials=N_LINES)
     moments = random.Random(seed)
     vials = codes(N_LINES)
@@ -32,7 +37,7 @@ def test_every_acknowledged_fish_survives_a_kill(sqlite_database: str, tmp_path:
     ]
     environment = {**os.environ, "GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
     acknowledged = 0
-    for _ in range(2):
+    for _ in range(N_KILLS):
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
             text=True, cwd=tmp_path, env=environment,
