@@ -316,8 +316,8 @@ def _value(fuzz: Fuzz, parameter: click.Parameter) -> str:
 
 
 KINDS: dict[Callable[[Fuzz], None], int] = {  # how many of a hundred inputs are of each kind
-    a_word: 20, a_line: 25, a_table: 15, a_workbook: 5, a_return: 7, a_field_sheet: 5, a_pipe: 5, a_carry_file: 5,
-    a_toml: 5, a_command: 8,
+    a_word: 24, a_line: 30, a_table: 16, a_workbook: 4, a_return: 6, a_field_sheet: 4, a_pipe: 4, a_carry_file: 4,
+    a_toml: 3, a_command: 5,
 }  # fmt: skip
 
 

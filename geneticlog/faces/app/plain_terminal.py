@@ -6,6 +6,7 @@ import re
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any, TextIO, cast
 
 import click
@@ -77,6 +78,10 @@ def require_text(given: Mapping[str, Any], context: click.Context) -> None:
             if isinstance(one, str) and (found := NO_TEXT.search(one)):
                 context.fail(
                     f"{name.replace('_', ' ')} {one!a} holds a control character ({found[0]!a}); leave it out"
+                )
+            if isinstance(one, Path) and "\0" in str(one):
+                context.fail(
+                    f"{name.replace('_', ' ')} {str(one)!a} is no name of a file; look at what was typed"
                 )
             if isinstance(one, int) and abs(one) >= LARGEST:
                 context.fail(f"{name.replace('_', ' ')} {one} is too large a number; look at what was typed")
