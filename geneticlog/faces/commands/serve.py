@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -11,6 +11,11 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.rules.sentences import n_of
 from geneticlog.settings import local_time
+
+if TYPE_CHECKING:
+    from socket import socket
+
+    from geneticlog.faces.pages.house import House
 
 PORT = 8765
 
@@ -56,58 +61,92 @@ def serve(
     if devices or revoke:
         _devices(desk, revoke)
         return
-    if (certificate is None) != (key is None):
-        raise click.UsageError("--certificate and --key go together")
-    for file in (certificate, key):
-        if file is not None and not file.is_file():
-            raise GeneticlogError(f"there is no file {file}; name the PEM file")
+    _refuse_unreadable(certificate, key)
     try:
         import uvicorn
 
         from geneticlog.faces.pages.house import House
-        from geneticlog.faces.pages.pairing_pages import first_pairing
         from geneticlog.faces.pages.server import pages
     except ImportError as fault:
         raise GeneticlogError(
             f"the pages need more packages ({fault.name}); install them with: pip install 'geneticlog[serve]'"
         ) from fault
     scheme = "https" if certificate or behind_proxy else "http"
-    here = ["127.0.0.1", "localhost", "[::1]"]
     there = addresses_of_this_machine() if lan else []
-    hosts = [*(f"{host}:{port}" for host in (*here, *there, *names)), *names]
-    bases = tuple(f"{scheme}://{host}:{port}" for host in there) or tuple(
-        f"{scheme}://{name}" for name in names
-    )
+    hosts, bases = _named(scheme, there, names, port, behind_proxy)
     house = House(
         desk.engine,
         None if behind_proxy else desk.by,
         read_only=read_only,
-        secure=certificate is not None or behind_proxy,
+        secure=scheme == "https",
         addresses=bases,
         behind_proxy=behind_proxy,
     )
-    if behind_proxy:
+    line = _line("0.0.0.0" if lan else "127.0.0.1", port)
+    _say_where(desk, house, scheme, port)
+    config = uvicorn.Config(
+        pages(house, hosts), ssl_certfile=certificate, ssl_keyfile=key, log_level="warning", access_log=False,
+        server_header=False, proxy_headers=False, timeout_keep_alive=15, limit_concurrency=200,
+    )  # fmt: skip
+    uvicorn.Server(config).run(sockets=[line])
+
+
+def _refuse_unreadable(certificate: Path | None, key: Path | None) -> None:
+    import ssl
+
+    if (certificate is None) != (key is None):
+        raise click.UsageError("--certificate and --key go together")
+    if certificate is None or key is None:
+        return
+    for file in (certificate, key):
+        if not file.is_file():
+            raise GeneticlogError(f"there is no file {file}; name the PEM file")
+    try:
+        ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password="")
+    except (ssl.SSLError, OSError, ValueError) as fault:
+        raise GeneticlogError(
+            f"{certificate} and {key} are no certificate with its key; give both as PEM, the key without a password"
+        ) from fault
+
+
+def _named(
+    scheme: str, there: list[str], names: tuple[str, ...], port: int, behind_proxy: bool
+) -> tuple[list[str], tuple[str, ...]]:
+    """Return the hosts under which the pages are served, and the addresses that a symbol for pairing may hold."""
+    here = ["127.0.0.1", "localhost", "[::1]"]
+    hosts = [*(f"{host}:{port}" for host in (*here, *there, *names)), *names]
+    bases = [f"{scheme}://{host}:{port}" for host in there]
+    bases += [f"{scheme}://{name}" if behind_proxy else f"{scheme}://{name}:{port}" for name in names]
+    return hosts, tuple(bases)
+
+
+def _line(host: str, port: int) -> socket:
+    """Return the socket to listen on. Raises GeneticlogError where the port is taken."""
+    from socket import create_server
+
+    try:
+        return create_server((host, port))
+    except OSError as fault:
+        raise GeneticlogError(
+            f"port {port} is taken on this machine, perhaps by geneticlog serve itself; choose another with --port"
+        ) from fault
+
+
+def _say_where(desk: Desk, house: House, scheme: str, port: int) -> None:
+    """Say where the pages are, and show the symbol that pairs the first phone."""
+    from geneticlog.faces.pages.pairing_pages import first_pairing
+
+    if house.behind_proxy:
         click.echo(f"The proxy's side: http://127.0.0.1:{port}/. Stop with Ctrl-C.")
     else:
         click.echo(f"Open {scheme}://127.0.0.1:{port}/ on this machine. Stop with Ctrl-C.")
-    if (lan or behind_proxy) and bases:
+    if house.addresses:
         address, symbol = first_pairing(house, desk.by)
         click.echo("Scan this with a phone; it works once, for 10 minutes:")
         click.echo(symbol)
         click.echo(address)
-    uvicorn.run(
-        pages(house, hosts),
-        host="0.0.0.0" if lan else "127.0.0.1",
-        port=port,
-        ssl_certfile=certificate,
-        ssl_keyfile=key,
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        timeout_keep_alive=15,
-        limit_concurrency=200,
-    )
+        if len(house.addresses) > 1:
+            click.echo(f"This machine is on other networks too: {', '.join(house.addresses[1:])}")
 
 
 def addresses_of_this_machine() -> list[str]:

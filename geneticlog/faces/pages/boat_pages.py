@@ -6,7 +6,7 @@ that lost the link sends what it kept in order, and each answer says what became
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -15,6 +15,8 @@ from starlette.responses import JSONResponse, Response
 from geneticlog.errors import Refused
 from geneticlog.faces.pages.boat_state import ID, classes_of, free_labels, in_the_well, last_fish
 from geneticlog.faces.pages.house import Visit
+from geneticlog.rules.boat.log_words import FATES
+from geneticlog.rules.gear import MEDIA, TISSUES
 
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
@@ -42,7 +44,14 @@ def boat(visit: Visit) -> Response:
             "lake": survey.lake.name, "day": survey.surveyed_on,
         }  # fmt: skip
 
-    return visit.page("boat.html", title=f"Boat · {code}", **visit.house.look(look), reasons=REASONS)
+    return visit.page(
+        "boat.html",
+        title=f"Boat · {code}",
+        **visit.house.look(look),
+        reasons=REASONS,
+        tissues=TISSUES,
+        media=MEDIA,
+    )
 
 
 def state(visit: Visit) -> Response:
@@ -94,7 +103,7 @@ def log(visit: Visit) -> Response:
         stored = log_card(
             session, survey, Card(uid, (line,)), stamp=visit.stamp, sure=sure,
             again=bool(sent.get("again")),
-            usual=Usual(line.tissue, _text(sent, "medium") or None, _text(sent, "site") or None),
+            usual=Usual(line.tissue, _one_of(sent, "medium", MEDIA), _text(sent, "site") or None),
             given=Given(
                 size_class=_text(sent, "size_class") or None, entered_at=_entered_at(sent, visit.house.now())
             ),
@@ -236,8 +245,8 @@ def _line(survey: Survey, sent: Mapping[str, Any]) -> LogLine:
         length=parse_length(length, survey.length_unit) if length else None,
         weight=parse_weight(weight, survey.weight_unit) if weight else None,
         n_fish=n_fish,
-        fate=_text(sent, "fate") or None,
-        tissue=_text(sent, "tissue") or None,
+        fate=_one_of(sent, "fate", set(FATES.values())),
+        tissue=_one_of(sent, "tissue", TISSUES),
         remarks=_text(sent, "remarks") or None,
     )
     return replace(line, no_length=bool(sent.get("no_length"))) if line.length is None else line
@@ -250,6 +259,13 @@ def _text(sent: Mapping[str, Any], name: str) -> str:
     if not isinstance(value, str) or len(value) > 300:
         raise Refused(f"{name} is not a text of at most 300 characters")
     return value.strip()
+
+
+def _one_of(sent: Mapping[str, Any], name: str, known: Collection[str]) -> str | None:
+    value = _text(sent, name)
+    if value and value not in known:
+        raise Refused(f"{value!r} is no {name}; use one of {', '.join(sorted(known))}")
+    return value or None
 
 
 def _list(sent: Mapping[str, Any], name: str) -> list[Any]:

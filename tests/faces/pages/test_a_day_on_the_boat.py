@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 import shutil
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -124,6 +128,42 @@ def in_the_well(crew: Crew, vials: list[str]) -> None:
     crew.wanted += [words(8, None, vials[27]), words(8.5, 5 / 16, vials[28]), words(9)]
 
 
+def in_trouble(crew: Crew, vials: list[str], run: Runner, server: subprocess.Popen[bytes]) -> None:
+    """Two fish while another program holds the database, one while the disk takes nothing: held, said, then stored."""
+    other = sqlite3.connect(run.database, isolation_level=None)
+    other.execute("BEGIN IMMEDIATE")
+    for n, length in enumerate(("13", "14")):
+        value = crew.measure(length)
+        crew.scan(vials[57 + n])
+        crew.gone()
+        crew.wanted.append(words(value, None, vials[57 + n]))
+    crew.held(2)
+    other.execute("ROLLBACK")
+    other.close()
+    crew.held(0)
+    if sys.platform != "linux":  # nothing else can take the room from a running program
+        return
+    import resource
+
+    was = resource.prlimit(server.pid, resource.RLIMIT_FSIZE, (0, resource.RLIM_INFINITY))
+    value = crew.measure("18")
+    crew.scan(vials[59])
+    expect(crew.page.locator("#said")).to_contain_text("disk", timeout=20_000)
+    crew.held(1)
+    resource.prlimit(server.pid, resource.RLIMIT_FSIZE, was)
+    crew.held(0)
+    crew.wanted.append(words(value, None, vials[59]))
+
+
+def what_holds(crew: Crew) -> None:
+    """Say once on the trip page what the swabs are kept in and where the boat is."""
+    crew.page.locator("#trip-key").click()
+    crew.page.locator("#medium").select_option("ethanol")
+    crew.page.locator("#site").fill("run 2")
+    crew.view("fish")
+    expect(crew.page.locator("#next")).to_have_text("ethanol, run 2")
+
+
 def without_a_server(crew: Crew, vials: list[str], run: Runner, port: int) -> None:
     """Five fish and a reload of the page while no server runs; a terminal logs one fish meanwhile."""
     for n, length in enumerate(("10", "17", "19 1/2", "12", "23")):
@@ -202,11 +242,13 @@ def test_a_day_of_sixty_fish_is_stored_whole_and_none_of_it_twice(
         opened(browser, f"http://127.0.0.1:{port}/boat/{SURVEY}", PHONE) as page,
     ):
         crew = ready(page)
+        what_holds(crew)
         measured_first(crew, vials)
         photographed(crew, vials, tmp_path)
         wrong_scans(crew, vials)
         undone(crew, vials)
         in_the_well(crew, vials)
+        in_trouble(crew, vials, run, server)
         expect(page.locator("#reload")).to_contain_text("comes back")
         server.kill()  # -9, as a flat battery
         server.wait()
@@ -229,7 +271,14 @@ def test_a_day_of_sixty_fish_is_stored_whole_and_none_of_it_twice(
             crew.wanted[-2] = words_sorted(crew.wanted[-2])
     there = stored(run)
     assert sorted(there.values()) == sorted(crew.wanted)
-    assert len(there) == 61  # 59 fish and a tally by the page, one by the terminal
+    assert len(there) == 64  # 62 fish and a tally by the page, one by the terminal
+    with closing(sqlite3.connect(run.database)) as database:
+        kept = database.execute(
+            "SELECT medium, count(*) FROM vial WHERE fish_id IS NOT NULL GROUP BY medium ORDER BY 2"
+        )
+        assert [medium for medium, _ in kept] == [None, "ethanol"]  # the terminal's, and the page's
+        [(n,)] = database.execute("SELECT count(*) FROM fish WHERE site = 'run 2'")
+        assert n == 63
 
 
 def words_sorted(fish: str) -> str:

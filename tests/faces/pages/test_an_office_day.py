@@ -18,30 +18,30 @@ from geneticlog.settings import shipped_folder
 ZOOMED = (DESK[0] // 2, DESK[1] // 2)  # what is left of a desk's screen at 200 %
 
 
-@pytest.fixture
-def sent(run_on_sqlite: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Runner:
-    """The README's day up to the lab's file."""
-    folder = tmp_path / "office"
-    shutil.copytree(shipped_folder("demo_data"), folder)
-    monkeypatch.chdir(folder)
-    run = run_on_sqlite
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path) -> Path:
+    """The README's day up to the lab's file, made once and copied for each test."""
+    folder = tmp_path_factory.mktemp("made")
+    shutil.copy(sqlite_template, folder / "made.sqlite")
+    run = Runner(str(folder / "made.sqlite"))
     run("office", "add", "TH")
     run("lake", "add", "HERON", "Heron Lake")
     run("lab", "add", "QUILL", "Quillback Genotyping (invented)")
     run("panel", "add", "QB38", "Thirty-eight loci", "--loci", 38)
     run("survey", "open", "HERON", "2026-05-12", "--code", "HERON-2026")
-    run("label", "print", "-n", 120, "--survey", "HERON-2026")
-    run(
-        "fish",
-        "log",
-        "HERON-2026",
-        "--medium",
-        "ethanol",
-        input=Path("fish_2026.txt").read_text(encoding="utf-8"),
-    )
+    run("label", "print", "-n", 120, "--survey", "HERON-2026", "--out", folder / "labels.pdf")
+    fish = (shipped_folder("demo_data") / "fish_2026.txt").read_text(encoding="utf-8")
+    run("fish", "log", "HERON-2026", "--medium", "ethanol", input=fish)
     run("shipment", "pack", "SH-2026", "--survey", "HERON-2026", "--lab", "QUILL", "--panel", "QB38")
     run("shipment", "send", "SH-2026", "--carrier", "a carrier")
-    return run
+    return folder / "made.sqlite"
+
+
+@pytest.fixture
+def sent(made: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Runner:
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(shipped_folder("demo_data") / "lab_return_2026.csv", tmp_path)
+    return Runner(str(shutil.copy(made, tmp_path / "office.sqlite")))
 
 
 def test_a_file_is_looked_at_asked_about_and_stored_only_then(sent: Runner) -> None:

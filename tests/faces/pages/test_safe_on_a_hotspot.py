@@ -6,10 +6,12 @@ import io
 import json
 import random
 import re
+import shutil
 import sqlite3
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from conftest import Runner
@@ -32,15 +34,22 @@ PAGES = [
 ]
 
 
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path) -> Path:
+    """A survey with a few labels, made once and copied for each test."""
+    file = tmp_path_factory.mktemp("made") / "made.sqlite"
+    shutil.copy(sqlite_template, file)
+    run = Runner(str(file))
+    run("office", "add", "TH")
+    run("lake", "add", "HERON", "Heron <b>Lake</b>")
+    run("survey", "open", "HERON", "2026-05-12", "--code", "HERON-2026")
+    run("label", "print", "-n", 5, "--survey", "HERON-2026", "--out", f"{file}.pdf")
+    return file
+
+
 @pytest.fixture
-def database(run_on_sqlite: Runner) -> str:
-    run_on_sqlite("office", "add", "TH")
-    run_on_sqlite("lake", "add", "HERON", "Heron <b>Lake</b>")
-    run_on_sqlite("survey", "open", "HERON", "2026-05-12", "--code", "HERON-2026")
-    run_on_sqlite(
-        "label", "print", "-n", 5, "--survey", "HERON-2026", "--out", f"{run_on_sqlite.database}.pdf"
-    )
-    return run_on_sqlite.database
+def database(made: Path, tmp_path: Path) -> str:
+    return str(shutil.copy(made, tmp_path / "test.sqlite"))
 
 
 def paired(database: str, access: str = "write") -> TestClient:
@@ -175,6 +184,21 @@ def test_what_is_done_names_person_and_device(database: str) -> None:
     with engine.connect() as connection:
         assert connection.execute(text("SELECT logged_by FROM fish")).scalar() == "Bo (phone)"
     engine.dispose()
+    # one that the device held for a while keeps the device's time too
+    late = {"id": "1123456789abcdef0123", "length": "12 in", "at": "2026-05-12T15:04:00.000Z"}
+    assert phone.post("/boat/HERON-2026/fish", json=late).status_code == 200
+    told = Runner(database)("history", "HERON-2026").output
+    assert re.search(r"fish 2\s+handed over by the\s+device, entered there\s+at 2026-05-12T15:04", told)
+    for wrong in (
+        {"tissue": "scale"},
+        {"medium": "gin"},
+        {"fate": "eaten"},
+        {"id": "x"},
+        {"n_fish": 0},
+        {"length": []},
+    ):
+        body = {"id": "2123456789abcdef0123", "length": "12 in", **wrong}
+        assert phone.post("/boat/HERON-2026/fish", json=body).status_code == 409, wrong
 
 
 def test_a_body_is_bounded_and_bad_uploads_stop_nothing(database: str) -> None:

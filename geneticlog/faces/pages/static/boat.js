@@ -193,6 +193,7 @@ function close(more = {}) {
   const body = card.waits
     ? {id: card.waits.id, weight: weightText(), [card.second ? "second" : "vial"]: card.vial}
     : {id: card.id, length: lengthText() ? `${lengthText()} ${unit}` : "", weight: weightText(), vial: card.vial, ...more};
+  Object.assign(body, next());
   const done = {key: newId(), body, adds: card.waits && {fish: card.waits.fish, vial: card.vial, weight: weightText()}};
   stored.push(done);
   const closed = {...card};
@@ -225,6 +226,7 @@ function draw() {
   $("measured").textContent = card.vial || card.waits ? "Store fish" : "No swab, release";
   $("to-well").disabled = Boolean(card.vial || card.waits);
   put("held", `${queue.length} held, ${refused.length} refused${linked ? "" : ", no link"}`);
+  put("next", Object.values(next()).filter(one => one !== "mouth_swab").join(", ").replace("_", " "));
   put("link", linked ? "The server answers." : "The server cannot be reached. What you enter is kept on this device and sent in order when it is back.");
   put("reload", reloads ? "This page comes back after a reload, even without the server." : "Do not reload or close this page while the server cannot be reached: what you entered stays kept here, but the page would not come back before the server does.");
   list("refused", refused, (one, at) => {
@@ -264,7 +266,7 @@ function tallyTile(one) {
   longPress(found, async () => {
     const n = await question(`How many ${one.size_class} fish, measured only?`, ["1", "2", "3", "4", "5", "10", "Back"]);
     if (!n || n === "Back") return;
-    const done = {key: newId(), body: {id: newId(), size_class: one.size_class, n_fish: Number(n), fate: "released"}};
+    const done = {key: newId(), body: {id: newId(), size_class: one.size_class, n_fish: Number(n), fate: "released", ...next()}};
     stored.push(done); keepCard();
     send("/fish", done.body, {undoes: done.key});
   });
@@ -455,6 +457,16 @@ $("photo").addEventListener("change", async () => {
   } catch { tone(false); say("The server cannot be reached, so the photo cannot be read: pick the vial by its last characters.", true); }
 });
 
+// --- what holds for the next fish: sample, medium and site are kept on this device ---
+const NEXT = ["tissue", "medium", "site"];
+function next() {
+  return Object.fromEntries(NEXT.map(name => [name, $(name).value.trim()]).filter(([, value]) => value));
+}
+for (const name of NEXT) {
+  try { $(name).value = localStorage.getItem(`geneticlog ${survey} ${name}`) || $(name).value; } catch {}
+  $(name).addEventListener("change", () => { try { localStorage.setItem(`geneticlog ${survey} ${name}`, $(name).value.trim()); } catch {} draw(); });
+}
+
 // --- keys and the scanner ---
 const FRACTIONS = [["¼", "e2", "a quarter"], ["½", "e4", "a half"], ["¾", "e6", "three quarters"], ["+⅛", "e1", "an eighth more"]];
 [["7", "8", "9"], ["4", "5", "6"], ["1", "2", "3"], ["⌫", "0", "."]].forEach((row, at) => {
@@ -497,7 +509,7 @@ $("redo").addEventListener("click", () => {
 });
 let typed = "", typing;
 addEventListener("keydown", event => {  // a scanner types fast; a person types one key at a time
-  if (event.target instanceof HTMLInputElement && event.target.type !== "file" || $("ask").open || event.ctrlKey || event.metaKey || event.altKey || writes !== "yes") return;
+  if (event.target.matches && event.target.matches("input:not([type=file]), select") || $("ask").open || event.ctrlKey || event.metaKey || event.altKey || writes !== "yes") return;
   const whole = typed.length >= 7;
   if (event.key === "Enter" || event.key === "Tab") {
     if (whole) { event.preventDefault(); const code = typed; typed = ""; clearTimeout(typing); takeVial(code); }
