@@ -22,7 +22,7 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 from geneticlog.errors import GeneticlogError, NotFound, Refused, StoreUnready
 from geneticlog.faces.pages.guard import TooMuch
 from geneticlog.rules.stamp import Stamp
-from geneticlog.work.devices.devices import SESSION_LASTS, Paired, known, note_use
+from geneticlog.work.devices.devices import SESSION_LASTS, THIS_MACHINE, Paired, known, note_use
 
 if TYPE_CHECKING:
     from sqlalchemy import Engine
@@ -75,7 +75,7 @@ class House:
     def who(self, request: Request) -> Paired | None:
         """Return who is looking; None for a device that is not paired, or no more."""
         if self.person is not None and _at_this_machine(request):
-            return Paired("this machine", self.person, not self.read_only)
+            return Paired(THIS_MACHINE, self.person, not self.read_only)
         secret = request.cookies.get(COOKIE)
         if not secret:
             return None

@@ -9,6 +9,7 @@ import hashlib
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from itertools import chain, count
 
 from sqlalchemy import select, update
 from sqlalchemy.orm import Session
@@ -23,6 +24,7 @@ SESSION_LASTS = timedelta(hours=12)  # since it was last used: a night survey is
 USE_IS_NOTED_EVERY = timedelta(minutes=5)  # so that a page that refreshes itself does not write at each look
 MOST_TRIES = 10  # tokens tried in a minute from one address, before pairing is refused for a while
 LONGEST_NAME = 60
+THIS_MACHINE = "this machine"  # the device that needs no pairing
 
 
 @dataclass(frozen=True)
@@ -74,6 +76,7 @@ def pair(session: Session, token: str, *, device: str, person: str, now: datetim
     offered = session.scalar(select(Pairing).where(Pairing.token == digest(token)).with_for_update())
     if offered is None or offered.used_at is not None or offered.ends_at <= now:
         raise Refused("this pairing code was used or is over; show a new one on the laptop and scan it")
+    device = _name_of_its_own(session, device, now)
     offered.used_at = now
     secret = secrets.token_urlsafe(32)
     uid = new_uid()
@@ -86,6 +89,14 @@ def pair(session: Session, token: str, *, device: str, person: str, now: datetim
     new = {"person": person, "writes": offered.writes}
     record(session, "paired", "device", device, stamp=Stamp(now, offered.offered_by), new=new)
     return secret, Paired(device, person, offered.writes)
+
+
+def _name_of_its_own(session: Session, name: str, now: datetime) -> str:
+    """Return a name that no other device in use has: "phone", else "phone 2"; what is done must tell them apart."""
+    taken = set(
+        session.scalars(select(Device.name).where(Device.revoked_at.is_(None), Device.ends_at > now))
+    ) | {THIS_MACHINE}
+    return next(one for one in chain([name], (f"{name} {n}" for n in count(2))) if one not in taken)
 
 
 def known(session: Session, secret: str, *, now: datetime) -> tuple[Paired | None, bool]:

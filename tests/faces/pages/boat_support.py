@@ -106,9 +106,11 @@ class Crew:
 
     def scan(self, code: str, ends_with: str = "Enter") -> None:
         """A scanner types the code in no time and sends a key, or none."""
-        self.page.keyboard.type(code)
-        if ends_with:
-            self.page.keyboard.press(ends_with)
+        self.page.evaluate(
+            "keys => { for (const key of keys)"
+            " document.body.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true, cancelable: true})); }",
+            [*code, *([ends_with] if ends_with else [])],
+        )
 
     def gone(self) -> None:
         """Wait until the card is empty: the fish is stored, or held."""

@@ -99,7 +99,7 @@ def undone(crew: Crew, vials: list[str]) -> None:
 
 def in_the_well(crew: Crew, vials: list[str]) -> None:
     """Three fish wait: one gets its vial, one its weight and its vial, one is released after a warning."""
-    for length in ("8", "8 1/2", "9"):
+    for length in ("8", "8 1/2", "26"):
         crew.measure(length)
         crew.touch("To the well")
         crew.gone()
@@ -120,12 +120,11 @@ def in_the_well(crew: Crew, vials: list[str]) -> None:
     crew.view("well")
     expect(wait).to_have_count(1)
     wait.first.get_by_role("button", name="Release").click()
-    if crew.page.locator("#ask").is_visible():
-        expect(crew.page.locator("#ask-text")).to_contain_text("still short")
-        crew.touch("Release it")
+    expect(crew.page.locator("#ask-text")).to_contain_text("trophy is still short")
+    crew.touch("Release it")
     expect(wait).to_have_count(0)
     crew.view("fish")
-    crew.wanted += [words(8, None, vials[27]), words(8.5, 5 / 16, vials[28]), words(9)]
+    crew.wanted += [words(8, None, vials[27]), words(8.5, 5 / 16, vials[28]), words(26)]
 
 
 def in_trouble(crew: Crew, vials: list[str], run: Runner, server: subprocess.Popen[bytes]) -> None:
@@ -190,8 +189,8 @@ def cut_off(crew: Crew, vials: list[str]) -> None:
     for length in ("5", "6"):
         value = crew.measure(length)
         crew.touch("No swab, release")
-        if crew.page.locator("#ask").is_visible():
-            crew.touch("Release it")
+        expect(crew.page.locator("#ask-text")).to_contain_text("substock is still short")
+        crew.touch("Release it")
         crew.gone()
         crew.wanted.append(words(value))
     crew.held(10, link=False)

@@ -125,6 +125,11 @@ def test_two_devices_and_a_terminal_see_each_other_and_share_the_numbers(phone: 
 def test_the_camera_reads_a_label_where_the_origin_is_secure(phone: Browser, boat: Boat) -> None:
     with opened(phone, f"{boat.home}/boat/{SURVEY}", PHONE) as page:
         crew = ready(page)
+        page.keyboard.type("23")  # with keys of the machine itself, and so is the code of the fish before
+        page.wait_for_timeout(200)
+        page.keyboard.type(boat.vials[10])
+        page.keyboard.press("Enter")
+        crew.gone()
         crew.measure("23")
         crew.touch("Camera")
         crew.gone()
@@ -230,6 +235,9 @@ def test_a_fish_by_the_keyboard_alone(phone: Browser, boat: Boat) -> None:
             page.keyboard.press("Enter")
         crew.gone()
         crew.held(0)
+        page.keyboard.type("TH0")  # half a code is no digits
+        expect(page.locator("#said")).to_contain_text("scan it again")
+        expect(page.locator("#s-length")).to_have_text("–")
         while page.evaluate("document.activeElement.dataset.view") != "tally":
             page.keyboard.press("Tab")
         page.keyboard.press("Enter")

@@ -171,6 +171,19 @@ def test_a_revoked_or_unused_device_is_known_no_more(database: str) -> None:
     engine.dispose()
 
 
+def test_two_devices_of_one_name_are_told_apart(database: str) -> None:
+    one, other = paired(database), paired(database)
+    for n, phone in enumerate((one, other)):
+        body = {"id": f"{n:032}", "length": "16 in"}
+        assert phone.post("/boat/HERON-2026/fish", json=body).status_code == 200
+    with sqlite3.connect(database) as there:
+        by = {one for (one,) in there.execute("SELECT logged_by FROM fish")}
+    there.close()
+    assert by == {"Bo (phone)", "Bo (phone 2)"}
+    devices = json.loads(Runner(database)("serve", "--devices", "--json").stdout)["devices"]
+    assert sorted(device["device"] for device in devices) == ["phone", "phone 2"]
+
+
 def test_what_is_done_names_person_and_device(database: str) -> None:
     phone = paired(database)
     body = {"id": "0123456789abcdef0123", "length": "16 in"}

@@ -507,25 +507,35 @@ $("redo").addEventListener("click", () => {
   stored.push(last); keepCard();
   send("/fish", {...last.body, again: true});
 });
-let typed = "", typing;
-addEventListener("keydown", event => {  // a scanner types fast; a person types one key at a time
+// A scanner types fast, a person one key at a time. A code begins with letters, which nobody types here: a slow scanner
+// is waited for, half a code is never taken for digits, and what comes of it late is let go.
+const CODE = 9, SLOW = 1500, QUICK = 80;  // characters of a code; milliseconds
+let typed = "", typing, deaf = 0;
+function scanned(text) {
+  typed = "";
+  clearTimeout(typing);
+  takeVial(text);
+}
+addEventListener("keydown", event => {
   if (event.target.matches && event.target.matches("input:not([type=file]), select") || $("ask").open || event.ctrlKey || event.metaKey || event.altKey || writes !== "yes") return;
-  const whole = typed.length >= 7;
   if (event.key === "Enter" || event.key === "Tab") {
-    if (whole) { event.preventDefault(); const code = typed; typed = ""; clearTimeout(typing); takeVial(code); }
+    if (typed.length >= CODE - 2) { event.preventDefault(); scanned(typed); }
     return;
   }
   if (event.key === "Backspace" && !typed) { press("back"); return; }
   if (event.key.length !== 1) return;
   if (event.key === " " && typed) event.preventDefault();  // else a code with spaces would press the key in focus
+  if (Date.now() < deaf) { deaf = Date.now() + SLOW; return; }
   typed += event.key;
   clearTimeout(typing);
+  const code = /[a-z]/i.test(typed[0]), whole = typed.replace(/\s/g, "").length >= CODE;
   typing = setTimeout(() => {
     const text = typed;
     typed = "";
-    if (text.length >= 7) takeVial(text);
+    if (whole) scanned(text);
+    else if (code) { deaf = Date.now() + SLOW; tone(false); say(`Only "${text}" of a code came: scan it again.`, true); }
     else for (const one of text) if (/[0-9.]/.test(one)) press(one);
-  }, 80);
+  }, code && !whole ? SLOW : QUICK);
 });
 
 async function comesBack() {  // a secure origin only adds: the page comes back without the server, the screen stays on
