@@ -88,14 +88,17 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
     from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
     from geneticlog.rules.lab_return.reading import roles_of_layout
+    from geneticlog.rules.lab_return.whose_share import EACH_ROW
 
     columns = _pairs(asked["columns"], "--column", roles_of_layout())
     units = _pairs(asked["units"], "--unit", PROPORTIONS)
     for what, unit in units.items():
         if unit not in ("percent", "fraction", "count") or (unit == "count" and what == "call_rate"):
             raise click.UsageError(f"--unit {what}={unit}: say percent, fraction or count")
-    if asked["taxon"] and asked["taxon"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
-        raise click.UsageError(f"--taxon: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
+    if asked["taxon"] and asked["taxon"] not in (layout.taxa.taxon, layout.taxa.other_taxon, EACH_ROW):
+        raise click.UsageError(
+            f'--taxon: say {layout.taxa.taxon} or {layout.taxa.other_taxon}, or "{EACH_ROW}" where a column names it'
+        )
     if asked["counted"] and asked["counted"] not in (layout.taxa.taxon, layout.taxa.other_taxon):
         raise click.UsageError(f"--counted: say {layout.taxa.taxon} or {layout.taxa.other_taxon}")
     return replace(

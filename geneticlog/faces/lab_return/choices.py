@@ -5,6 +5,8 @@ from __future__ import annotations
 
 def choice_in_words(setting: str, role: str, value: str) -> str:
     """Return what a person chooses, as it is put on a screen or a page."""
+    if (setting, value) == ("taxon", "each row"):
+        return "alleles of the taxon that the column names in each row"
     return {
         "harmless": "it changes nothing",
         "hold": "it casts doubt on the value: hold it",

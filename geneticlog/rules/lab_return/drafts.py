@@ -19,12 +19,13 @@ from geneticlog.rules.lab_return.finding_kinds import (
     says_f1,
 )
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
-from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
+from geneticlog.rules.lab_return.headings import PROPORTIONS, plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
 from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
@@ -119,6 +120,7 @@ class Drafter:
         self.column = {column.role: column for column in reading.columns if column.role != "marker"}
         self.markers = [column for column in reading.columns if column.role == "marker"]
         self.remarks = [column for column in reading.columns if column.role == "failure"]
+        self.taxa: Column | None = None  # names the taxon of each row's share
         self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
         self._values: dict[str, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
         self._plain = frozenset(known)
@@ -130,11 +132,16 @@ class Drafter:
         is known and whose other cells were met before takes the draft made then, with its own row and code.
         """
         self.against = texts_against(self.reading, rows)
+        layout = self.reading.layout
+        if layout.taxon_of_q == EACH_ROW:
+            self.taxa = column_of_taxa(self.reading.columns, rows, self.reading.data_rows, layout)
         vial = self.column["vial"].number - 1 if "vial" in self.column else None
         others = [
             c.number - 1
             for c in self.reading.columns
-            if (c.role and c.role != "vial") or (c.number in self.against and c.role != "vial")
+            if (c.role and c.role != "vial")
+            or (c.number in self.against and c.role != "vial")
+            or c == self.taxa
         ]
         if vial is None or self.markers or not others:
             yield from (self.draft(row_number, rows[row_number - 1]) for row_number in self.reading.data_rows)
@@ -209,7 +216,7 @@ class Drafter:
             value = known[cell] = self._value(cell, self.column[role])
         if self.column[role].unit == "count" or value.of is not None:
             value = self._counted(draft, role, value, cell[0])
-        if role == "q" and value.value is not None and self._counts_the_other():
+        if role == "q" and value.value is not None and self._counts_the_other(row):
             value = value._replace(value=1.0 - value.value)
         if value.fault:
             name = self.column[role].heading or self.column[role].letter
@@ -220,9 +227,13 @@ class Drafter:
         setattr(draft, role, value.value)
         return value
 
-    def _counts_the_other(self) -> bool:
-        taxa = self.reading.layout.taxa
-        return self.reading.layout.taxon_of_q == taxa.other_taxon
+    def _counts_the_other(self, row: Row) -> bool:
+        """Whether the share of a row is the other taxon's, as a person said of all or as a column says of each."""
+        layout = self.reading.layout
+        if self.taxa is not None:
+            text = row[self.taxa.number - 1][0] if len(row) >= self.taxa.number else ""
+            return taxa_named(plain(text), layout.taxa) == (False, True)
+        return layout.taxon_of_q == layout.taxa.other_taxon
 
     def _counted(self, draft: Draft, role: str, value: _Value, written: str) -> _Value:
         """Return the share that a count of alleles or loci comes to, alone or as a ratio such as 34/76."""

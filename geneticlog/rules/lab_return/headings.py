@@ -79,7 +79,7 @@ _REMARK = (
     r"|ok|okay|confirmed|accepted"
     r"|valid|usable|quality|disposition|reviewed|approved|rejects?|rejected|contaminat\w*|failed|fail"
     r"|outliers?|mixed|re ?run|rerun|repeat|include|included|exclude|excluded|keep|use"
-    r"|check|checked|verified|reliable)\b"
+    r"|check|checked|verified|reliable)\b|^(final )?calls?$"
 )
 
 

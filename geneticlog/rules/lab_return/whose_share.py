@@ -12,6 +12,10 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.reading import Column, Question, Row
 
+EACH_ROW = "each row"  # the answer that a column names the taxon of each share
+_TAXON = re.compile(
+    r"(assigned |best |major )?(taxon|taxa|lineage|subspecies|population|cluster|group)( name)?"
+)
 LEAST_AGREEING = 2  # fish of pure class whose share agrees, to take an unnamed share for the first taxon's
 LEAST_AGAINST, MOST_AGAINST = 2, 0.1  # fish whose class says otherwise, one of which is held by itself
 _OF_SHARES = re.compile(
@@ -29,11 +33,20 @@ def ask_whose_share(
 ) -> list[Question]:
     """Return a question where nothing says whose alleles q counts, or where classes or words say otherwise."""
     q = next((column for column in columns if column.role == "q"), None)
-    if q is None or layout.taxon_of_q:
+    if q is None:
         return []
     taxa = layout.taxa
     choices = (("taxon", "", taxa.taxon), ("taxon", "", taxa.other_taxon))
     name = q.heading or q.letter
+    named = column_of_taxa(columns, rows, data, layout)
+    if layout.taxon_of_q == EACH_ROW and named is None:
+        text = f"column {name}: no column names one of the two taxa in every row"
+        return [Question(text, choices, f"column {q.letter}")]
+    if layout.taxon_of_q:
+        return []
+    if named and q.why == BARE_Q:
+        text = f"column {name}: {BARE_Q}; is it the share of the taxon that column {named.heading} names in each row?"
+        return [Question(text, (("taxon", "", EACH_ROW), *choices), f"column {q.letter}")]
     agreeing, against = _by_class(columns, rows, data, q, decimal, layout)
     if against >= LEAST_AGAINST and against > MOST_AGAINST * (agreeing + against):
         text = (
@@ -51,6 +64,21 @@ def ask_whose_share(
     if "first" in told or agreeing >= LEAST_AGREEING or any(column.role == "other_q" for column in columns):
         return []
     return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
+
+
+def column_of_taxa(
+    columns: Sequence[Column], rows: Sequence[Row], data: Sequence[int], layout: Layout
+) -> Column | None:
+    """Return the column that names a taxon in every row, both of them in the file; None where there is none."""
+    for column in columns:
+        if column.role not in ("", "lab_class") or not _TAXON.fullmatch(plain(column.heading)):
+            continue
+        i = column.number - 1
+        named = {taxa_named(plain(rows[n - 1][i][0]), layout.taxa) if len(rows[n - 1]) > i else (False, False)
+                 for n in data}  # fmt: skip
+        if named == {(True, False), (False, True)}:
+            return column
+    return None
 
 
 def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> bool:

@@ -471,6 +471,13 @@ case("a value merged over two samples", book(merged_over_two), ASK)
 case("coloured where a condition holds", book(coloured_by_a_rule), ASK)
 case("coloured where a condition holds, said to be harmless", book(coloured_by_a_rule), right(),
      Layout(harmless=frozenset({"rule < 0 1"})))  # fmt: skip
+case("the share of the better taxon, as a person says", columns(["Sample", "Assigned taxon", "q"],
+     lambda i: ["Florida" if ALLELES[i] > 38 else "Northern", f"{max(ALLELES[i], 76 - ALLELES[i]) / 76:.4f}"]),
+     right(), Layout(taxon_of_q="each row"))  # fmt: skip
+case("each row, where no column names a taxon", columns(["Sample", "q"], lambda i: [f(i)]), ASK,
+     Layout(taxon_of_q="each row"))  # fmt: skip
+case("ok or failed under Call", columns(["Sample", "Call", "Florida proportion"],
+     lambda i: ["failed" if i == 2 else "ok", f(i)]), right(_2="held"))  # fmt: skip
 case("q and H under each other's heading", columns(["Sample", "Florida proportion", "H", "Loci scored"],
      lambda i: [h(i), f(i), 38]), ASK)  # fmt: skip
 case("loci scored of those tried, beside a count", columns(["Sample", "No. of Florida alleles", "Loci scored"],
