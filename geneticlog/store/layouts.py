@@ -215,9 +215,8 @@ def layout_of(reading: Reading) -> Layout:
     Units are kept to be held against those of the next file, and decide nothing there.
     """
     used = [column for column in reading.columns if column.role not in ("", "marker")]
-    counts_other = (
-        reading.layout.taxon_of_q == reading.layout.taxa.other_taxon
-    )  # so it is no q in the next file
+    # what counts the other taxon, or one that each row names, is no q in the next file
+    counts_other = reading.layout.taxon_of_q not in ("", reading.layout.taxa.taxon)
     headings = [plain(column.heading) for column in reading.columns]
 
     def name(heading: str, letter: str) -> str:

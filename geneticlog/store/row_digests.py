@@ -18,6 +18,7 @@ from geneticlog.store.tables import Table as Base
 NOT_SEALED = {one.__tablename__ for one in (JournalEntry, OpenCard, ShownCard, DroppedFile)}
 LENGTH = 16  # hexadecimal characters of a row's digest: 64 bits, against a row made to fit
 AT_A_TIME = 400  # keys in one question to the database
+_encode = json.JSONEncoder(sort_keys=True, default=str).encode  # made once: a large return has many rows
 
 
 def sealed_tables() -> list[Table]:
@@ -77,19 +78,34 @@ def event_digests(connection: Connection, keys: Collection[Any] | None = None) -
 
 def row_digest(values: Any) -> str:
     """Return the digest of one row's (name, value) pairs."""
-    told = {name: _plain(value) for name, value in values if value is not None}
-    return hashlib.sha256(json.dumps(told, sort_keys=True, default=str).encode()).hexdigest()[:LENGTH]
+    told = {
+        name: form(value) if (form := PLAIN.get(type(value))) else value
+        for name, value in values
+        if value is not None
+    }
+    return hashlib.sha256(_encode(told).encode()).hexdigest()[:LENGTH]
 
 
 def _rows(
     connection: Connection, question: Select[Any], key: Column[Any], keys: Collection[Any] | None
 ) -> Iterator[Any]:
     if keys is None:
-        yield from connection.execute(question)
+        yield from _many(connection, question)
         return
     wanted = list(keys)
+    if len(wanted) > AT_A_TIME and all(type(one) is int for one in wanted):
+        first, last = min(wanted), max(wanted)
+        if last - first + 1 == len(wanted):  # rows stored one after the other, as those of a large return
+            yield from _many(connection, question.where(key.between(first, last)))
+            return
     for start in range(0, len(wanted), AT_A_TIME):
         yield from connection.execute(question.where(key.in_(wanted[start : start + AT_A_TIME])))
+
+
+def _many(connection: Connection, question: Select[Any]) -> Iterator[Any]:
+    """The rows of a question, taken from the database many at a time."""
+    for part in connection.execute(question).partitions(5_000):
+        yield from part
 
 
 def _moment(value: datetime) -> str:
@@ -106,8 +122,3 @@ PLAIN: dict[type, Callable[[Any], Any]] = {
     bytes: lambda value: hashlib.sha256(value).hexdigest(),
     memoryview: lambda value: hashlib.sha256(value).hexdigest(),
 }
-
-
-def _plain(value: Any) -> Any:
-    form = PLAIN.get(type(value))
-    return form(value) if form else value

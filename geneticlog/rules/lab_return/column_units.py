@@ -90,6 +90,7 @@ def with_units(
     by_role = {column.role: column for column in columns if column.number in texts}
     numbers = _Numbers(by_role, texts, decimal, layout)
     units: dict[str, Unit] = {}
+    sums = numbers.sums()
     for role in numbers.written:
         if role in layout.units:
             units[role] = Unit(layout.units[role], "a person says so")
@@ -98,7 +99,7 @@ def with_units(
             numbers.values(role),
             heading=by_role[role].heading,
             n_signed=numbers.signed[role],
-            sums=numbers.sums() if role in _SHARES else (),
+            sums=sums if role in _SHARES else (),
             steps=2 if role in _SHARES else 1,
             counts=role != "call_rate",
         )

@@ -61,13 +61,18 @@ class Exchanged:
 def exchanged(drafts: Sequence[Draft]) -> Exchanged:
     """Hold q and H of each draft as they are headed, and exchanged, against what a fish can have."""
     n = n_cannot = n_turned = 0
+    met: dict[object, tuple[bool, bool]] = {}  # a lab's figures are few
     for draft in drafts:
         if draft.q is None or draft.heterozygosity is None or draft.genotypes:
             continue
         q, h, (half_q, half_h) = draft.q, draft.heterozygosity, draft.half_digits
+        figures = (q, h, draft.n_loci, half_q, half_h)
+        if figures not in met:
+            turned = (h, q, draft.n_loci, half_h, half_q)
+            met[figures] = _cannot_be(*figures), _cannot_be(*turned)
         n += 1
-        n_cannot += _cannot_be(q, h, draft.n_loci, half_q, half_h)
-        n_turned += _cannot_be(h, q, draft.n_loci, half_h, half_q)
+        n_cannot += met[figures][0]
+        n_turned += met[figures][1]
     return Exchanged(n, n_cannot, n_turned)
 
 
