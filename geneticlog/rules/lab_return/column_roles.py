@@ -10,7 +10,16 @@ from dataclasses import replace
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark, number
 from geneticlog.rules.lab_return.genotypes import coding_of, find_markers, taxon_counted
-from geneticlog.rules.lab_return.headings import BARE_Q, ROLES, SALMOIDES, Said, plain, recognise, strange_in
+from geneticlog.rules.lab_return.headings import (
+    A_MARGIN,
+    BARE_Q,
+    ROLES,
+    SALMOIDES,
+    Said,
+    plain,
+    recognise,
+    strange_in,
+)
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Column, Question, Row, is_code, listed, without_well
 from geneticlog.rules.vialcode import parse
@@ -71,7 +80,7 @@ def _by_its_values(i: int, said: Said, heading: str, sample: Sequence[Row], *, n
         return Said("", "the heading names a class, but its values are numbers", strange=("numbers",))
     if said.why.startswith("another column was taken for our vial") and _words_again(sample, i):
         return Said("failure", "words on some of the samples")
-    if (said.role == "call_rate" or said.why.startswith("a margin")) and _only_words(sample, i):
+    if (said.role == "call_rate" or said.why == A_MARGIN) and _only_words(sample, i):
         return Said("failure", "a word on each sample")
     return None
 

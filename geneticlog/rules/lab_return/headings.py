@@ -43,23 +43,28 @@ PROPORTIONS = ("q", "other_q", "third_q", "heterozygosity", "call_rate")
 
 SALMOIDES = "M. salmoides was the northern fish before 2022 and is the Florida fish since"
 BARE_Q = "q alone does not say whose alleles it counts"
+# why a column is known not to be used; the code asks for these, so each is written once
+MISSING_LOCI = "the number scored shows what is missing"
+PANEL_LOCI = "loci of the panel, not those scored"
+A_MARGIN = "a margin, not a share"
+HOMOZYGOUS = "homozygous loci are what heterozygosity leaves"
 _NOT_USED = [
-    (r"\b(homozyg\w*|homo|hom)\b", "homozygous loci are what heterozygosity leaves"),
+    (r"\b(homozyg\w*|homo|hom)\b", HOMOZYGOUS),
     (r"\b(lower|upper|ci|cl|confidence|interval|se|sd|std|error|variance|limit"
-     r"|credible)\b", "a margin, not a share"),
+     r"|credible)\b", A_MARGIN),
     (r"\b(missing|failed|dropped|null|uncalled|no[ -]?calls?|not (called|scored|typed))\b.*\b(loci|locus"
      r"|snps?|markers?|genotypes?|calls?|data)\b"
      r"|\b(loci|locus|snps?|markers?|genotypes?)\b.*\b(missing|failed|dropped|null|uncalled|not (called"
      r"|scored|typed))\b"
      r"|^(no|missing|failed|null) ?(calls?|data|snps?)$|^missing( data)?( %| percent)?$"
      r"|^% ?missing( data)?$|^percent missing( data)?$",
-     "the number scored shows what is missing"),
+     MISSING_LOCI),
     (r"\b(attempted|assayed|tested|targeted|designed|possible|available|offered)\b.*\b(loci|locus|snps?"
      r"|markers?)\b"
      r"|\b(loci|locus|snps?|markers?)\b.*\b(attempted|assayed|tested|targeted|designed|possible"
      r"|available|(on|in|of) (the )?panel)\b"
      r"|\bpanel (size|loci|snps|markers)\b|^total (loci|snps|markers)$",
-     "loci of the panel, not those scored"),
+     PANEL_LOCI),
     (r"\b(lab|laboratory|internal|our) ?(id|no|number|code|#|sample id|sample)\b", "the lab's own number"),
     (r"\b(accession|run|plate|well|position|box|row|batch|order|project|extraction|index|lane)\b", ""),
     (r"\b(date|received|collected|species|length|weight|lake|water ?body|site|location|county|reservoir"
@@ -200,12 +205,12 @@ def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
 
 def _words_beside(why: str, taxa: Taxa) -> Set[str]:
     """The words that may stand beside those by which a column is known not to be used."""
-    if why.startswith(("what is missing", "loci of")):
+    if why in (MISSING_LOCI, PANEL_LOCI):
         return UNSCORED_WORDS
     both = UNIT_WORDS | FILLER_WORDS | _names(taxa)
-    if why.startswith("a margin"):
+    if why == A_MARGIN:
         return both | MARGIN_WORDS | ALLELE_WORDS | HETEROZYGOUS_WORDS
-    if why.startswith("homozygous"):
+    if why == HOMOZYGOUS:
         homozygous = {"homozygous", "homozygosity", "homozygotes", "homo", "hom"}
         return both | LOCI_WORDS | COUNT_WORDS | homozygous
     return frozenset()
