@@ -165,9 +165,13 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
                 )
             )  # fmt: skip
     for x, y, n in crowds([(one.q, one.heterozygosity) for one in fish], (0.03, 0.04)):
+        corner = y < 0.12 and (
+            x < 0.12 or x > 0.88
+        )  # beside the mark, clear of the axis and of the name below it
+        dx, side = (0, "center") if not corner else (9, "left") if x < 0.5 else (-9, "right")
         axes.annotate(
-            f"{n} fish", (x, y), xytext=(0, 7), textcoords="offset points", ha="center", va="bottom",
-            fontsize=size.small, zorder=5,
+            f"{n} fish", (x, y), xytext=(dx, 0 if corner else 7), textcoords="offset points", ha=side,
+            va="center" if corner else "bottom", fontsize=size.small, zorder=5,
         )  # fmt: skip
     axes.set_xlim(-0.06, 1.06)
     axes.set_ylim(-0.2, 1.12)

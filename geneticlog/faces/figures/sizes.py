@@ -59,7 +59,8 @@ def _value(row: SizeRow) -> str:
 
 def _draw(rows: Sequence[SizeRow], taxon: str, now: str, then: str, size: FigureSize) -> Figure:
     figure = new_figure(
-        size, 0.95 + (0.5 if size.narrow else max(0.46, min(0.95, 3.0 / len(rows)))) * len(rows)
+        size,
+        0.95 + (0.5 if size.narrow else max(0.46, min(1.9 / min(len(rows), 2), 3.0 / len(rows)))) * len(rows),
     )
     axes: Any = figure.add_subplot()
     drawn = [(row.then, row.then_high) for row in rows]
@@ -97,7 +98,7 @@ def _draw(rows: Sequence[SizeRow], taxon: str, now: str, then: str, size: Figure
         fontsize=size.type_size,
     )
     axes.get_yticklabels()[0].set_fontweight("bold")
-    axes.tick_params(axis="y", length=0)
+    axes.tick_params(axis="y", length=0, pad=9)  # a mark at 0 % reaches over the axis
     axes.spines["left"].set_visible(False)
     ticks = [top * part / 4 for part in range(5)] if not size.narrow else [0, top / 2, top]
     axes.set_xticks(ticks, [f"{value * 100:g} %" for value in ticks])

@@ -72,8 +72,12 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> Drawing:
     before = earlier[-1] if earlier else None
     whole, n = survey.catch_weighted, survey.n_resulted
     few = n < LEAST_TO_READ
-    first = SizeRow("whole lake", n, whole.mean, whole.low, whole.high, not few, words=TOO_FEW if few else "")
-    rows = [_then(first, before.catch_weighted if before is not None else None)]
+    number: CatchWeighted | Number = whole
+    name = "whole lake"
+    if whole.mean is None:  # without lengths there is no weighting to the catch
+        number, name = survey.swabbed, "fish swabbed"
+    first = SizeRow(name, n, number.mean, number.low, number.high, not few, words=TOO_FEW if few else "")
+    rows = [_then(first, before.catch_weighted if before is not None and number is whole else None)]
     alike = before is not None and before.scheme == survey.scheme and before.unit == survey.unit
     then = {row.size_class: row for row in before.classes} if before is not None and alike else {}
     for at, row in enumerate(survey.classes):

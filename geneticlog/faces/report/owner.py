@@ -14,7 +14,7 @@ from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect, is_small
 from geneticlog.rules.sentences import listed, n_of
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
 
 HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
@@ -52,7 +52,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
         return _not_known(lake, survey)
     return (
         Line(HOW_MUCH, _how_much(lake, survey)),
-        Line(SIZES, _sizes(survey, lake)),
+        Line(SIZES, _sizes(lake, survey)),
         Line(CHANGING, _changing(lake, survey)),
         Line(SURE, _how_sure(lake, survey)),
         Line(NEXT, _next(lake)),
@@ -64,34 +64,47 @@ def answer_lines(lake: LakeFacts) -> list[str]:
     return [f"{line.question} {line.text}" for line in owner_lines(lake)]
 
 
+UNDER_WAY = (State.NOT_SENT, State.AT_THE_LAB, State.PARTLY)  # samples that may still show it
+
+
 def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
     """Return the lines of a lake without enough results: what is the matter, and what it would take."""
-    n = len(survey.fish) if survey is not None else 0
-    waits = lake.progress.state in (State.AT_THE_LAB, State.PARTLY)
-    if not n:
-        how_much = f"Unknown: {_state(lake)}."
+    progress, plan = lake.progress, lake.next_plan
+    how_much = f"Unknown: {progress.words}."
+    if progress.state is State.TOO_FEW:
+        how_much = f"Unknown: {progress.words}; it takes {LEAST_TO_READ}."
+    elif progress.state is State.KNOWN and survey is not None:  # of another survey, or of other species
+        how_much = f"Unknown: {State.TOO_FEW} ({_read(len(survey.fish))}); it takes {LEAST_TO_READ}."
+    if progress.state in UNDER_WAY:
+        n, sizes = progress.n_swabbed, "The lab's answer will show it."
+    elif plan is not None and plan.n_fish:
+        n, sizes = plan.n_fish, f"{plan.n_fish} bass{_fees(lake, plan.n_fish)} next spring would show it."
     else:
-        were = "fish was" if n == 1 else "fish were"
-        how_much = f"Unknown: {State.TOO_FEW} ({n} {were} read; it takes {LEAST_TO_READ})."
-    until = "once the lab has answered" if waits else "after the next survey"
+        n, sizes = 0, "A survey next spring would show it."
+    sure = "Nothing is read yet" if survey is None or not survey.fish else "Not yet"
+    if n >= LEAST_TO_READ:
+        sure += f"; {n} bass could still miss a kind making up {_up(unseen_share(n))} of them."
+    else:
+        sure += f"; it takes {LEAST_TO_READ} bass or more."
     return (
         Line(HOW_MUCH, how_much),
-        Line(SIZES, f"Known {until}."),
-        Line(CHANGING, "That takes two surveys with results."),
-        Line(SURE, "Nothing to be sure of yet."),
+        Line(SIZES, sizes),
+        Line(CHANGING, "That takes two surveys with results, a season or more apart."),
+        Line(SURE, sure),
         Line(NEXT, _next(lake)),
     )
 
 
-def _state(lake: LakeFacts) -> str:
-    progress = lake.progress
-    if progress.state is State.AT_THE_LAB and progress.waiting_since is not None:
-        on = progress.waiting_since
-        return f"{progress.n_waiting} samples at the lab since {on.day} {on:%B %Y}"
-    if progress.state is State.ALL_FAILED:
-        n = progress.n_swabbed
-        return "the one sample failed" if n == 1 else f"all {n} samples failed"
-    return str(progress.state)
+def _read(n: int) -> str:
+    return "1 fish was read" if n == 1 else f"{n} fish were read"
+
+
+def _fees(lake: LakeFacts, n_fish: int) -> str:
+    """Return what the lab asks for some fish, in brackets; "" where its fee is not known."""
+    plan = lake.next_plan
+    if plan is None or plan.cost is None or not plan.n_fish:
+        return ""
+    return f" (lab fees ${plan.cost / plan.n_fish * n_fish:,.0f})"
 
 
 def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -122,7 +135,7 @@ def _down(value: float | None) -> str:
     return whole_range(value, value).split(" ")[0] + " %" if value is not None else "0 %"
 
 
-def _sizes(survey: SurveyFacts, lake: LakeFacts) -> str:
+def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     contrast = survey.young_minus_adult
     adult = next((at for at, row in enumerate(survey.classes) if row.adult), 0)
     under = f"Young (under {survey.class_limits[adult]:g} {survey.unit})" if adult else "Young"
@@ -131,9 +144,11 @@ def _sizes(survey: SurveyFacts, lake: LakeFacts) -> str:
         return "No fish was measured; lengths would show it."
     if min(young, old) < LEAST_TO_READ:
         few, n = ("young", young) if young <= old else ("adult", old)
-        return f"Only {n or 'no'} {few} bass {'was' if n == 1 else 'were'} read; {LEAST_TO_READ} would be a start."
+        cost = _fees(lake, LEAST_TO_READ)
+        were = "was" if n == 1 else "were"
+        return f"Only {n or 'no'} {few} bass {were} read; {LEAST_TO_READ}{cost} would be a start."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
-        return "Young and adults could not be compared."
+        return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
     size = whole_points(contrast.difference)
     if contrast.low > 0 or contrast.high < 0:
         more = "more" if contrast.low > 0 else "less"
@@ -143,7 +158,7 @@ def _sizes(survey: SurveyFacts, lake: LakeFacts) -> str:
         return steep
     if is_small(contrast.low, contrast.high, lake.matters):
         return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
-    more_fish = _fish_for(lake.to_see.young_adult, lake.matters)
+    more_fish = _fish_for(lake, lake.to_see.young_adult)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
 
 
@@ -178,11 +193,12 @@ def points_between(low: float, high: float) -> str:
     return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
 
 
-def _fish_for(wanted: int | None, matters: float, *, when: str = "") -> str:
-    """Return how many fish would show the difference that matters, as the planner has it."""
+def _fish_for(lake: LakeFacts, wanted: int | None, *, when: str = "") -> str:
+    """Return how many fish, and what lab fees, would show the difference that matters, as the planner has it."""
     if wanted is None or wanted > MOST_FISH:
         return "It would take far more fish than a survey brings."
-    return f"{wanted} fish{when} would show {matters * 100:g} point{'s' * (matters != 0.01)}."
+    points = f"{lake.matters * 100:g} point{'s' * (lake.matters != 0.01)}"
+    return f"{wanted} fish{when}{_fees(lake, wanted)} would show {points}."
 
 
 def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -198,11 +214,13 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
     held = [(name, one) for name, one in parts if one is not None and one.low is not None]
     if not held:
         if change.difference is None or change.low is None or change.high is None:
-            return f"Too few fish to compare with {since}.{care}"
+            return (
+                f"Too few fish to compare with {since}; it takes {LEAST_TO_READ} of a size each time.{care}"
+            )
         if change.low > 0 or change.high < 0:
             way = "Up" if change.low > 0 else "Down"
             return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
-        more = _fish_for(lake.to_see.change, lake.matters, when=" next time")
+        more = _fish_for(lake, lake.to_see.change, when=" next time")
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
     said = [_of_one("adults" if name == "adult" else name, one) for name, one in held]
     if (
@@ -215,7 +233,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             assert change.difference is not None
             said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
         else:
-            more = _fish_for(lake.to_see.change, lake.matters, when=" next time").rstrip(".")
+            more = _fish_for(lake, lake.to_see.change, when=" next time").rstrip(".")
             said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
     return f"Since {since}: {'; '.join(said)}.{care}"
 
@@ -247,11 +265,13 @@ def _next(lake: LakeFacts) -> str:
         return "Wait for the lab; the samples are with it."
     if progress.state is State.NOT_SENT:
         return "Send the samples to the lab."
+    if progress.state is State.PARTLY and (lake.main is None or len(lake.main.fish) < LEAST_TO_READ):
+        return "Decide what is held." if progress.n_held else "Wait for the rest from the lab."
     first = f"Decide {n_of(n_open, 'open question')}. " if n_open else ""
     plan = lake.next_plan
     if plan is None or not plan.n_fish:
         return f"{first}Plan the next survey."
-    cost = "" if plan.cost is None else f" (lab fees ${plan.cost:,.0f})"
+    cost = _fees(lake, plan.n_fish)
     aim = f" to be within {plan.half_width * 100:.0f} points" if plan.half_width else ""
     again = {State.ALL_FAILED: "Swab again: ", State.NEVER_SWABBED: "Swab for the first time: "}
     start = again.get(progress.state, "Swab ") if not lake.main or not lake.main.fish else "Swab "
