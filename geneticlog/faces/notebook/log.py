@@ -394,10 +394,8 @@ class Log:
             yield session
 
     def _read(self, session: Session, query: Executable) -> pd.DataFrame:
-        import pandas as pd
-
         result = session.connection().execute(query)
-        return pd.DataFrame.from_records(result.fetchall(), columns=list(result.keys()), coerce_float=True)
+        return _frame_of(list(result.keys()), result.fetchall())
 
     def _table(self, name: str, query: Executable) -> pd.DataFrame:
         with self._reading() as session:
@@ -447,10 +445,16 @@ def _picked(table: str, rows: Sequence[dict[str, Any]]) -> list[tuple[Any, ...]]
 def _frame(
     table: str, rows: Sequence[Any], order: dict[str, Callable[[], Sequence[str]]] | None = None
 ) -> pd.DataFrame:
+    names = [column.name for column in TABLES[table]]
+    return _typed(table, _frame_of(names, rows), order)
+
+
+def _frame_of(names: Sequence[str], rows: Sequence[Any]) -> pd.DataFrame:
+    """Return rows as a frame, built column by column: pandas asks each row of a database what it is."""
     import pandas as pd
 
-    names = [column.name for column in TABLES[table]]
-    return _typed(table, pd.DataFrame.from_records(list(rows), columns=names), order)
+    columns = zip(*rows, strict=True) if rows else ((),) * len(names)
+    return pd.DataFrame({name: pd.Series(list(column)) for name, column in zip(names, columns, strict=True)})
 
 
 def _typed(
