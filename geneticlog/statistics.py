@@ -217,7 +217,7 @@ def difference(
 
 
 def trend_over_sizes(q: Column, size_class: Column, order: Sequence[str] | None = None) -> Trend:
-    """Return whether q rises or falls from the small fish to the large (Jonckheere-Terpstra; it speaks of ranks).
+    """Return whether q rises or falls from the small fish to the large (Jonckheere-Terpstra, a test on ranks).
 
     order
         Size classes from small to large; None takes that of an ordered column.

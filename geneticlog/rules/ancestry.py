@@ -169,7 +169,7 @@ def _decimals(printed: float) -> int:
 
 
 def _rounding(digits: int, steps: int) -> float:
-    """Return how far ``steps`` times a share of so many decimals may be from a whole number by rounding alone."""
+    """Return how far ``steps`` times a share of that many decimals may be from a whole number by rounding alone."""
     of_four_decimals = min(0.25, steps * 1.5e-4)
     of_its_own = steps * 0.5 * 10.0**-digits * 1.02
     return of_its_own if of_four_decimals < of_its_own < 0.25 else of_four_decimals
@@ -211,7 +211,7 @@ def parity_holds(q: float, heterozygosity: float, n_loci: int) -> bool:
 def support_interval(n_florida_alleles: int, n_alleles: int, drop: float = HYBRID_INDEX_DROP) -> Limits:
     """Return the support interval for q of one fish: all q whose log-likelihood is within ``drop`` of the best.
 
-    ``k ln q + (2L - k) ln(1 - q)``. It tells of the sampling of markers within one fish, never of the lake.
+    ``k ln q + (2L - k) ln(1 - q)``. It shows the sampling of markers within one fish, never of the lake.
 
     n_florida_alleles, n_alleles
         k Florida alleles of 2L scored.
@@ -264,7 +264,8 @@ def ancestry_class(
         Share of alleles misread at most. A fish whose alleles misreading explains is as pure as one within the cut-off,
         and an F1 may lack the heterozygous loci that misreading explains; 0 goes by the cut-offs alone.
     raises
-        NumberFault for q or H outside 0 to 1, a negative number of loci, a rule set that is none, or a miscall rate
+        NumberFault for q or H outside 0 to 1, a negative number of loci, something that is not a rule set, or a
+        miscall rate
         outside 0 to 1.
     source
         The classes and cut-offs are those of the rule set; the bound of q and H in Fitzpatrick BM (2012) BMC

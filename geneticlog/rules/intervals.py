@@ -131,7 +131,7 @@ def mean_proportion(
 ) -> Estimate:
     """Return the mean allele proportion of some fish with its guarded Korn-Graubard interval.
 
-    The formula is told at `mean_from_sums`.
+    The formula is at `mean_from_sums`.
 
     q
         (fish,) Florida-allele proportion of each fish, 0 to 1.

@@ -110,7 +110,7 @@ def chance_of_a_carrier(frequency: float, n_fish: int, population: int | None = 
 
 
 def chance_of_an_allele(frequency: float, n_fish: int, n_loci: int) -> float:
-    """Return the chance that n fish typed at so many loci show at least one Florida allele, ``1 - (1 - q)^(2nL)``.
+    """Return the chance that n fish typed at a number of loci show at least one Florida allele, ``1 - (1 - q)^(2nL)``.
 
     It presumes a random-mating swarm, in which every allele is met apart from the others. After recent stocking the
     Florida alleles sit in few fish and the true chance is far lower: then use `chance_of_a_carrier`.

@@ -138,7 +138,8 @@ def weighted_mean(
 ) -> CatchWeighted:
     """Return ``p = sum w_h p_h`` with ``V = sum g_h s_h^2``, and limits: what all the weighted means share.
 
-    Unless the weights are known ``sum w_h (p_h - p)^2 / n'`` is added to V. Limits, guard and borrowed spreads are told
+    Unless the weights are known ``sum w_h (p_h - p)^2 / n'`` is added to V. Limits, guard and borrowed spreads are
+    described
     at `catch_weighted_from_sums`. Where the weights are known and every g_h is 0 (every fish has a result) the mean is
     known and is its own limits.
 
@@ -193,7 +194,7 @@ def _weighted_means(
 
 @dataclass(frozen=True, slots=True)
 class _Open:
-    """A weighted mean that wants its limits: its classes, and what else is told of it."""
+    """A weighted mean that wants its limits: its classes, and what else is said of it."""
 
     classes: tuple[Sums, ...]
     w: Floats

@@ -27,7 +27,7 @@ class Parted:
 
 
 def entries_to_carry(connection: Connection, uids: Collection[str]) -> list[dict[str, Any]]:
-    """Return the entries of this database's own chain and of every chain held here that tells of one of the events."""
+    """Return the entries of this database's own chain and of every chain held here that names one of the events."""
     own = head(connection)
     letters = connection.execute(
         select(TABLE.c.station, func.sum(func.length(TABLE.c.rows))).group_by(TABLE.c.station)

@@ -39,7 +39,7 @@ State = TypeVar("State", bound=StrEnum)
 
 
 class Word(TypeDecorator[State], Generic[State]):
-    """A state, kept as its word; a word that is none of the states is refused on its way in.
+    """A state, kept as its word; any other word is refused on its way in.
 
     states: the StrEnum whose words the column holds
     """

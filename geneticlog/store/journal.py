@@ -2,7 +2,7 @@
 
 Every write transaction ends with one entry: the digests of the rows that it stored, changed or deleted, and the hash
 of the entry before it. Whoever changes a row outside of geneticlog leaves it unlike its digest; whoever changes an
-entry breaks the chain. Only somebody who writes rows and every entry after them anew is not found by the database
+entry breaks the chain. Only somebody who writes rows and every entry after them again is not found by the database
 itself: then the head (number and hash of the last entry), printed on paper or kept in a backup, tells.
 
 There is one chain a station, that is a database: what is carried in from a boat brings the boat's own chain along. It

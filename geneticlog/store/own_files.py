@@ -1,4 +1,4 @@
-"""Files written into a folder that other people's files may share: ours anew, all of them or none, no other lost."""
+"""Files in a folder shared with other people's files: ours replaced, all of them or none, no other lost."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def write_own(folder: Path, files: Mapping[str, bytes], *, replace: bool = False
 def _refuse_others(
     folder: Path, files: Mapping[str, bytes], ours: Mapping[str, str], *, replace: bool
 ) -> None:
-    """Raise Refused for files of another hand in the way."""
+    """Raise Refused for files in the way that geneticlog did not write."""
     there = {name: (folder / name).read_bytes() for name in files if (folder / name).is_file()}
     others = [
         name

@@ -208,7 +208,7 @@ def _found(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
 
 
 def limit_memory(megabytes: int) -> None:
-    """Let this process take no more than so many MB beyond what it holds; without effect where a system cannot."""
+    """Let this process take no more than a number of MB beyond what it holds; without effect where a system cannot."""
     try:
         import resource
     except ImportError:  # Windows: time, cells and columns are limited there, memory is not

@@ -65,7 +65,7 @@ SERVER = (  # start of PostgreSQL's error code, https://www.postgresql.org/docs/
 
 
 def in_words(fault: DBAPIError) -> GeneticlogError:
-    """Return the fault that a person is told in place of the driver's: Refused for what a key or a check refused,
+    """Return the fault that a person sees in place of the driver's: Refused for what a key or a check refused,
     StoreUnready for a database that cannot be used now."""
     if isinstance(fault, IntegrityError) or _code(fault).startswith("23"):
         return _refused(fault)

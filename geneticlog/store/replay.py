@@ -36,7 +36,7 @@ class Replayed:
 
 @dataclass(frozen=True)
 class Unlike:
-    """A row that is not as the journal says. ``how``: changed, gone, or unknown (no entry tells of it)."""
+    """A row that is not as the journal says. ``how``: changed, gone, or unknown (no entry names it)."""
 
     table: str
     key: str

@@ -1,6 +1,6 @@
 """Any table a lab or a crew sends, CSV or spreadsheet, read into rows of cells that keep what was written.
 
-The kind of file is told from its bytes, never from its name. Nothing is converted: a cell keeps its text and
+The kind of file is known from its bytes, never from its name. Nothing is converted: a cell keeps its text and
 the kind the file gave it, so that a code which a spreadsheet turned into a date can still be seen to be one.
 """
 

@@ -20,7 +20,7 @@ def structure_faults(connection: Connection) -> list[str]:
 
 
 def _sqlite_faults(connection: Connection) -> list[str]:
-    """Compare with a database made anew by the same migrations, word for word."""
+    """Compare with a database newly made by the same migrations, word for word."""
     from alembic import command
 
     from geneticlog.store.migrate import alembic_config

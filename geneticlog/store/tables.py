@@ -1,7 +1,7 @@
 """Everything that is stored: one class a table. Lengths and weights are kept as measured, metric beside them.
 
 A wrong state is made impossible here as far as a database can: a vial on two fish, a vial on a tally of
-several fish, a proportion outside 0..1, two results that speak for one fish. ``event`` only grows: triggers
+several fish, a proportion outside 0..1, two results that count for one fish. ``event`` only grows: triggers
 in the first migration refuse its update and delete.
 """
 
@@ -372,7 +372,7 @@ class Lab(Table):
 
 
 class Panel(Table):
-    """A set of loci and the two taxa it tells apart; q counts the alleles of ``taxon``."""
+    """A set of loci and the two taxa it distinguishes; q counts the alleles of ``taxon``."""
 
     __tablename__ = "panel"
     __table_args__ = (CheckConstraint("n_loci IS NULL OR n_loci > 0", name="n_loci_positive"),)
@@ -499,7 +499,7 @@ class ShipmentPosition(Table):
 
 
 class ReturnFile(Table):
-    """A file a lab sent, its bytes as they came, and how it was read.
+    """A file a lab sent, its original bytes, and how it was read.
 
     A reading that was withdrawn keeps its rows, and nothing of it counts; the same bytes may then be read again.
     """
@@ -533,7 +533,7 @@ class ReturnFile(Table):
 
 
 class ReturnRow(Table):
-    """One row of a return as it came; ``vial_id`` is absent when its code is not one of ours."""
+    """One row of a return as the lab wrote it; ``vial_id`` is absent when its code is not one of ours."""
 
     __tablename__ = "return_row"
     __table_args__ = (
@@ -559,7 +559,7 @@ class Result(Table):
 
     standing: current (in the numbers), superseded (a later file replaced it, or its reading was withdrawn), rejected (a
     person decided), held (conflicting or impossible, in no number until a person decides). ``fish_id`` marks the one
-    result that speaks for its fish, so that every count and mean is one join.
+    result that counts for its fish, so that every count and mean is one join.
     """
 
     __tablename__ = "result"
@@ -651,7 +651,7 @@ class Finding(Table):
 
 
 class KeptReport(Table):
-    """A report that went out: whom it told what, and what it rested on. Never changed or deleted."""
+    """A report that was sent out: what it said, to whom, and what it rested on. Never changed or deleted."""
 
     __tablename__ = "kept_report"
     id: Mapped[int] = mapped_column(primary_key=True)

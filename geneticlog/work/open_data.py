@@ -58,7 +58,7 @@ def gather_open_data(
     lakes
         codes of the lakes wanted; none means all. Raises NotFound for a code that is not there.
     told
-        owners, positions and names are left out unless they are told here.
+        owners, positions and names are left out unless they are named here.
     rule_set
         the one that names the fish; its name and date stand in every row it named.
     office

@@ -193,7 +193,7 @@ def say_table(
 ) -> None:
     """Print a table for a person; columns named in ``numbers`` stand right-aligned; absent values stay empty.
 
-    Columns named in ``whole`` are never broken into lines. With ``within`` the table is no wider than so many
+    Columns named in ``whole`` are never broken into lines. With ``within`` the table is no wider than that many
     columns even where the screen, or a pipe, would have room: columns move closer first, then texts are broken.
     """
     from rich.box import SIMPLE

@@ -12,7 +12,7 @@ TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
 
 def read_toml(file: Path | None) -> str | None:
-    """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is none."""
+    """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is not."""
     from geneticlog.rules.toml_text import TomlSyntax, TomlText
 
     if file is None:

@@ -1,4 +1,4 @@
-"""At the prompt: the last fish of the log, and mending one of them without leaving."""
+"""At the prompt: the last fish of the log, and changing one of them without leaving."""
 
 from __future__ import annotations
 

@@ -124,7 +124,7 @@ class Logbook:
         self.device, self.sitting = left.device, replace(left.sitting, refused=None)
 
     def n_standing(self) -> int:
-        """Return how many fish of this run stand in the log."""
+        """Return how many fish of this run are in the log."""
         return sum(self.stored.values())
 
     def _uid(self) -> str:

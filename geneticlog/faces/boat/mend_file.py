@@ -1,4 +1,4 @@
-"""The mend file of a pipe: the lines that were not stored, each fish under its reason, ready to be replayed."""
+"""The file of lines that a pipe did not store, each fish under its reason, ready to be replayed."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def write_mend_file(report: PipeReport, file: Path) -> None:
 
 
 def free_name(file: Path) -> Path:
-    """Return the name, or the next one with a number, that no file has: an older mend file may not be mended yet."""
+    """Return the name, or the next one with a number, that no file has: an older one may still be in use."""
     number = 2
     free = file
     while free.exists():

@@ -1,4 +1,4 @@
-"""A scanner's stored log through a pipe: a card at fault goes to a file to be mended, nothing is stored twice."""
+"""A scanner's stored log through a pipe: a card at fault goes to a file to be corrected, nothing is stored twice."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ from geneticlog.work.events import find_survey
 
 @dataclass(frozen=True)
 class Row:
-    """A line of the pipe: its number, its text as it came, and its identity."""
+    """A line of the pipe: its number, its text as written, and its identity."""
 
     number: int
     text: str
@@ -309,7 +309,7 @@ def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
     """Take every line of a pipe onto its card; each card is stored and answered before the next begins.
 
     A card is known by the name of its log, the text of its first line and how often that text came before it in
-    the log, so a log that is replayed, whole or grown, stores nothing twice, also where lines in it were mended.
+    the log, so a log that is replayed, whole or grown, stores nothing twice, also where lines in it were corrected.
     """
     report = PipeReport(book.survey)
     if isinstance(lines, list):

@@ -60,7 +60,7 @@ class Asked:
 
     choices: what a person may choose (CardAsks); empty where it is yes or no (doubts)
     about: the values in doubt; kinds: the kinds of doubt; answers: what was chosen before of the same line
-    mends: the number of the earlier fish that the line mends, with what was typed of it
+    mends: the number of the earlier fish that the line changes, with what was typed of it
     """
 
     line: LogLine
@@ -239,7 +239,7 @@ class Prompt:
         return True
 
     def _command(self, word: str, text: str) -> bool:
-        """Do what a command of several words says: mend, order; or an empty line."""
+        """Do what a command of several words says: change, order; or an empty line."""
         if not word and self.asked is None:
             self._next()
             return True

@@ -1,4 +1,4 @@
-"""``geneticlog panel``: sets of loci, and the two taxa that each tells apart."""
+"""``geneticlog panel``: sets of loci, and the two taxa that each distinguishes."""
 
 from __future__ import annotations
 

@@ -218,7 +218,7 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
 
 
 def standing_of(one: SentReport) -> str:
-    """Return in words how a report that went out stands."""
+    """Return in words whether a report that was sent out still holds."""
     since = f"{n_of(one.n_newer, 'newer result')}" if one.n_newer else ""
     if one.outdated:
         said = f"outdated: {'; '.join(one.changes)}"

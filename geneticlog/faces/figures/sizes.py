@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 class SizeRow:
     """One line of the figure: the whole lake, or one size; ``then`` is the same of the survey before it.
 
-    words: what stands in place of a mark where there is none.
+    words: what is shown in place of a mark where there is none.
     """
 
     name: str

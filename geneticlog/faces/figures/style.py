@@ -153,7 +153,7 @@ def svg_of(figure: Figure, name: str) -> str:
 def lean(text: str, name: str) -> str:
     """Return drawn SVG without what no reader needs: unused identities, far decimals, patterns of a thousand dots.
 
-    The style sheet that the drawing library writes holds for the whole page it stands in, so it becomes attributes
+    The style sheet that the drawing library writes holds for the whole page it is in, so it becomes attributes
     of the drawing; so does the typeface, with others to fall back on where a phone lacks it.
     """
     text = re.sub(r"<metadata>.*?</metadata>\s*", "", text, flags=re.DOTALL)

@@ -1,7 +1,7 @@
 """Labels on a stock: where symbol and readable code stand, and the page handed to the typesetter.
 
 A symbol is QR version 1, level H, alphanumeric, holding the bare code; it is one path of runs of modules, as
-large as so many whole printer dots and placed on a whole dot. The readable code stands beside it in the
+large as a whole number of printer dots and placed on a whole dot. The readable code stands beside it in the
 largest letters that fit. Nothing is shrunk below what can be read or cut off: what does not fit is refused.
 """
 

@@ -1,6 +1,6 @@
 """``geneticlog.open``: a database as tidy DataFrames, read only; every number is the report's own.
 
-Each method reads afresh, in one read transaction. Nothing here can write: the database itself is told to refuse it.
+Each method reads afresh, in one read transaction. Nothing here can write: the database itself refuses it.
 """
 
 from __future__ import annotations

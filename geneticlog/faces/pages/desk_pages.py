@@ -52,7 +52,7 @@ def inbox(visit: Visit) -> Response:
 
 
 def finding(visit: Visit) -> Response:
-    """Show one finding: its sentence, the rows as they came, and a button for each decision it takes."""
+    """Show one finding: its sentence, the rows as the lab wrote them, and a button for each decision it takes."""
     from geneticlog.work.finding.decide import find_finding
     from geneticlog.work.finding.finding_rows import finding_rows
     from geneticlog.work.finding.list_findings import finding_lines

@@ -58,7 +58,7 @@ def set_pages(
     kind: Literal["png", "svg"] = "png",
     dpi: float = 144,
 ) -> list[bytes]:
-    """Return the pages of a template as pictures, one each: PNG of so many dots per inch, or SVG."""
+    """Return the pages of a template as pictures, one each: PNG of a number of dots per inch, or SVG."""
     return _set(template, data, files, kind, dpi if kind == "png" else None, None)
 
 

@@ -1,6 +1,6 @@
 """The answer: three to six plain sentences made from the numbers of a lake, none that the numbers do not carry.
 
-"No difference seen" is never written as "no difference": an interval that holds nought is read by its width.
+"No difference seen" is never written as "no difference": an interval that holds zero is read by its width.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""What stands in the way of comparing two surveys, in words: one sentence part for each code."""
+"""What makes two surveys hard to compare, in words: one sentence part for each code."""
 
 from __future__ import annotations
 

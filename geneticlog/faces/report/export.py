@@ -105,7 +105,8 @@ def write_package(
 
     parquet: write each table as Parquet too, with the same rows and typed columns.
 
-    Raises Refused for a file of another hand in the folder, unless ``replace``; GeneticlogError for Parquet without
+    Raises Refused for a file in the folder that geneticlog did not write, unless ``replace``; GeneticlogError for
+    Parquet without
     pyarrow.
     """
     contents = {

@@ -24,7 +24,7 @@ from geneticlog.work.report.facts import LakeFacts
 def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = False) -> list[Path]:
     """Write HTML, PDF, figures, workbook and tables of one lake; returns the files, the one to open first on top.
 
-    Raises Refused for a file of another hand in the folder, unless ``replace``.
+    Raises Refused for a file in the folder that geneticlog did not write, unless ``replace``.
     """
     drawings = lake_drawings(lake)
     name = lake.lake.lower()

@@ -156,7 +156,7 @@ def holm_note(n_tests: int, which: str) -> str:
 
 
 def _young_and_adult(contrast: Contrast) -> str:
-    """Return on which footing young are set against adults, their means, and what of their catch is covered."""
+    """Return how young and adults are compared, their means, and what share of their catch is covered."""
     sides = [
         f"{name} {three(one.mean)} ({one.n} fish; {percent(share)} of the {name} fish caught are in size classes with "
         "a result)"

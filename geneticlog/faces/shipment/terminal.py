@@ -77,7 +77,7 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
 
 
 def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
-    """Return the warning that nothing tells whether vials hold ethanol, with the way out; [] when all say it."""
+    """Return the warning that it is not known whether vials hold ethanol, with the way out; [] when all say it."""
     if not n_without_medium:
         return []
     do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"

@@ -124,7 +124,7 @@ def drop(sitting: Sitting) -> Sitting:
 
 
 def to_store(before: Sitting, after: Sitting) -> tuple[Card, ...]:
-    """Return the closed cards of a step that have to be stored, or stored anew with what was added to them."""
+    """Return the closed cards of a step that have to be stored, or stored again with what was added to them."""
     return tuple(card for card in after.closed if card not in before.closed)
 
 

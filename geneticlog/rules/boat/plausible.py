@@ -1,4 +1,4 @@
-"""What in a fish's length and weight cannot be, and what is asked about: slips of unit and decimal point."""
+"""Checks of a fish's length and weight: impossible values, and values to confirm: slips of unit and decimal point."""
 
 from __future__ import annotations
 

@@ -213,7 +213,7 @@ def accept_class(
 
 
 def accept_likelihoods(likelihoods: Mapping[str, float], free: float) -> Accepted:
-    """Return the class that the published rule accepts, as told at `accept_class`, from likelihoods at hand.
+    """Return the class that the published rule accepts, as described at `accept_class`, from likelihoods at hand.
 
     likelihoods
         Class -> log-likelihood, at least two; minus infinity where a class cannot make the genotype.

@@ -54,7 +54,7 @@ class LineageSign:
 
     @property
     def third_lineage(self) -> bool:
-        """Whether the flag speaks of another lineage, species or a failed assay, and not of two kinds side by side."""
+        """Whether the flag points to another lineage, species or a failed assay, and not of two kinds side by side."""
         return self.flagged and self.hint not in (BIMODAL, WITHIN_IN_ORDER)
 
     @property

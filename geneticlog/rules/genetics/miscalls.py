@@ -133,7 +133,7 @@ def carrier_ratio(n_alleles: int, of: int, miscall_rate: float) -> float:
 
 
 def fewest_alleles(n_loci: int, miscall_rate: float, margin: float = CARRIER_MARGIN) -> int:
-    """Return how many alleles of a taxon make a fish of so many loci a carrier; 2L + 1 where none would do.
+    """Return how many alleles of a taxon make a fish of that many loci a carrier; 2L + 1 where none would do.
 
     The ratio of `carrier_ratio` rises with k, so a carrier is a fish with this many and more. With few loci the ratio
     alone would pass up to .07 of pure fish: as many alleles are asked for as leave at most .05.
@@ -193,7 +193,7 @@ def is_carrier(
 
 
 def false_carriers(n_loci: int, miscall_rate: float, judged_at: float | None = None) -> float:
-    """Return the chance that a pure fish of so many loci is named a carrier, where alleles are misread at a rate.
+    """Return the chance that a pure fish of that many loci is named a carrier, where alleles are misread at a rate.
 
     judged_at
         The rate that carriers are judged by; by default the same.
@@ -263,7 +263,8 @@ def misreading_alone(
 ) -> bool:
     """Return whether misreading alone explains the alleles of a taxon that some fish show.
 
-    So it is where the lower limit of their mean is no higher than the rate's upper limit, where so many alleles of all
+    So it is where the lower limit of their mean is no higher than the rate's upper limit, where that many alleles of
+    all
     that were read would be misread at that rate with a chance of ``alpha`` and more, and where the fish that shows most
     would do so, looked for among all of them (Bonferroni).
 

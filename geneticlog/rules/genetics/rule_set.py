@@ -46,7 +46,7 @@ class RuleSet:
     f1_low, f1_high, f1_least_h
         An F1 has q within these limits and at least this share of heterozygous loci.
     least_loci
-        Below so many scored loci a fish stays "undetermined".
+        Below this number of scored loci a fish stays "undetermined".
     raises
         RuleSetFault when these contradict each other.
     """

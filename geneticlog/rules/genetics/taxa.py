@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 
 class Pair(NamedTuple):
-    """The two taxa a panel tells apart, in words; q counts the alleles of ``taxon``."""
+    """The two taxa a panel distinguishes, in words; q counts the alleles of ``taxon``."""
 
     taxon: str
     other_taxon: str

@@ -343,7 +343,7 @@ def _sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
 
 
 def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
-    """Return, by row, the marks and comments that speak against its value, in words."""
+    """Return, by row, the marks and comments that cast doubt on its value, in words."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
     out: dict[int, list[str]] = {}
     used = {column.number for column in reading.columns if column.role}

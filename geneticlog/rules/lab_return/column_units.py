@@ -147,7 +147,7 @@ def _ask_unit(role: str, text: str, units: Sequence[str], column: Column) -> Que
 def _two_units(
     by_role: dict[str, Column], units: dict[str, Unit], numbers: _Numbers, layout: Layout
 ) -> list[Question]:
-    """Ask where columns of one file would be read in different units, and values of one of them speak against
+    """Ask where columns of one file would be read in different units, and values of one of them cast doubt on
     it."""
 
     def told(role: str) -> str:

@@ -404,7 +404,7 @@ class Drafter:
 
 
 def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[str]]:
-    """Return, by column number, the texts beside the samples that speak against the value of their row."""
+    """Return, by column number, the texts beside the samples that cast doubt on the value of their row."""
     layout, out = reading.layout, {}
     for column in reading.columns:
         if column.role in (*PROPORTIONS, "n_loci", "vial", "marker"):

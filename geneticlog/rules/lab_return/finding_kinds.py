@@ -1,4 +1,4 @@
-"""What can be wrong with a lab's file, and the checks that see it. None of them mends anything.
+"""What can be wrong with a lab's file, and the checks that see it. None of them corrects anything.
 
 Each kind of finding is one row of FINDINGS: the plain sentence, the decisions that can close it, and whether
 the result waits for that decision ("holds": it is in no number until then).

@@ -90,7 +90,7 @@ _REMARK = (
 
 @dataclass(frozen=True)
 class Taxa:
-    """The two taxa a panel tells apart; ``taxon`` is the one whose alleles q counts."""
+    """The two taxa a panel distinguishes; ``taxon`` is the one whose alleles q counts."""
 
     taxon: str = "Florida"
     other_taxon: str = "northern"
@@ -190,7 +190,7 @@ def _of_a_measure(words: str) -> Said | None:
 
 
 def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
-    """A column of which nothing is needed; None where the heading speaks of a taxon first, or of the sample."""
+    """A column of which nothing is needed; None where the heading names a taxon first, or of the sample."""
     for pattern, why in _NOT_USED:
         if re.search(pattern, words):
             more = _words_beside(why, taxa)

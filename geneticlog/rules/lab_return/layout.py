@@ -20,8 +20,8 @@ class Layout:
 
     ``columns``: role -> heading (or column letter); ``missing``: further words, in lower case, that stand for a
     failed sample; ``heading_row`` counts from 1, and 0 says that there is no heading. ``harmless`` and ``against``
-    are texts, as rules/lab_return/headings.plain writes them, that a person found to change nothing, or to speak
-    against the value they stand beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
+    are texts, as rules/lab_return/headings.plain writes them, that a person found to change nothing, or to cast
+    doubt on the value they are beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
     ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
     those that a person names for one file; they go before the lab's own ``sheet``. ``wells`` is "ours" where samples
     that are named by wells only are in the wells in which we sent them.

@@ -29,7 +29,7 @@ def note_struck(drafts: Sequence[Draft], reading: Reading, struck: Collection[tu
 
 
 def note_marked(drafts: Sequence[Draft], against: Mapping[int, Sequence[str]]) -> None:
-    """Note on each draft the marks and comments that speak against its value; it is then held.
+    """Note on each draft the marks and comments that cast doubt on its value; it is then held.
 
     against
         by row, what was seen there, in words

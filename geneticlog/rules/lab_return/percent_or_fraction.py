@@ -326,7 +326,7 @@ def _by_sum(sums: Sequence[tuple[float, int | None]], whole: bool) -> Unit | Non
 
 
 def values_against(unit: str, values: Sequence[float | None]) -> int:
-    """Return how many numbers of a column speak against its unit: percents below one allele, fractions
+    """Return how many numbers of a column contradict its unit: percents below one allele, fractions
     above 1."""
     given = [value for value in values if value is not None]
     if unit == PERCENT:

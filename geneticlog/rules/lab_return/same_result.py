@@ -84,7 +84,7 @@ def _alike(old: Any, new: Any) -> bool:
 
 
 def _found_more(before: Before, draft: Draft, is_blank: bool) -> bool:
-    """Whether there is something doubtful in the later row that nobody was told of the earlier one."""
+    """Whether there is something doubtful in the later row that nobody knew of the earlier one."""
     for kind, facts in draft.noted:
         if FINDINGS[kind].per_file or (kind == "failed" and is_blank):
             continue

@@ -1,7 +1,7 @@
 """Tables with a row for each taxon or each locus of a fish, turned into one row a fish.
 
 Only where every row says plainly which taxon or locus it is about, no fish has two rows of the same, and each fish has
-more than one; anything else is left as it came, and read, refused or asked about as such.
+more than one; anything else is left as it is, and read, refused or asked about as such.
 """
 
 from __future__ import annotations

@@ -80,7 +80,7 @@ def judge(
     is_class
         The text is in a column of ancestry classes, whose words are known too.
     heading
-        Of its column: under "Rejected" or "Contaminated", yes speaks against the value.
+        Of its column: under "Rejected" or "Contaminated", yes casts doubt on the value.
     """
     words = plain(text)
     if not words and text.strip() not in _SILENT:

@@ -24,7 +24,7 @@ SLACK_MM = 1e-6  # sizes given in inches do not add up exactly
 
 
 def module_mm(dpi: float, dots: int) -> float:
-    """Return the side of a module of so many printer dots, mm."""
+    """Return the side of a module of a number of printer dots, mm."""
     return dots * MM_PER_INCH / dpi
 
 

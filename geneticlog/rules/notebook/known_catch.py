@@ -30,7 +30,8 @@ def known_totals(
 
     With W_h the share of class h in the N fish of the water: ``p = sum W_h p_h``,
     ``V = sum W_h^2 s_h^2 / n_h (1 - n_h / N_h)``, Satterthwaite degrees of freedom; limits, guard and what becomes of
-    a class of one fish as told at `catch_weighted_from_sums`. Nothing is added for the weights: they are known. Where
+    a class of one fish as described at `catch_weighted_from_sums`. Nothing is added for the weights: they are known.
+    Where
     they come from the measured catch of a survey they are not, and that function is the one to use.
 
     A mean of 0 or 1, or fish all alike, takes its limits without the factor: fish that were not typed may differ.

@@ -100,7 +100,7 @@ class MarkerShare:
 def marker_share(q: ArrayLike, heterozygosity: ArrayLike, n_loci: ArrayLike) -> MarkerShare:
     """Return how much of the variance of q is marker sampling, mean of ``[4q(1-q) - H] / (4L)`` over its variance.
 
-    A small share means that fish differ, and that more loci cannot stand in for more fish.
+    A small share means that fish differ, and that more loci cannot replace more fish.
 
     q, heterozygosity
         (fish,) each, 0 to 1, of the fish that have both.

@@ -116,7 +116,7 @@ def same_season(one: date, other: date) -> bool:
 
 
 def too_little_in_common(share: float | None) -> bool:
-    """Return whether the compared size classes make up too small a share (0 to 1) of a catch to speak for it."""
+    """Return whether the compared size classes make up too small a share (0 to 1) of a catch to represent it."""
     return share is not None and share < LEAST_COMMON
 
 

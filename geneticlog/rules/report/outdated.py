@@ -1,4 +1,4 @@
-"""Whether a report that went out still holds: what it rested on, against what counts now, in words."""
+"""Whether a report that was sent out still holds: what it rested on, against what counts now, in words."""
 
 from __future__ import annotations
 
@@ -46,7 +46,7 @@ def verdict_on(then: Basis, now: Basis) -> Verdict:
     """Return what has changed behind a report.
 
     A result that was taken back, decided otherwise, corrected, or whose fish or catch was corrected makes it outdated.
-    Results of later returns and surveys do not: what was told of the fish of then still holds.
+    Results of later returns and surveys do not: what was reported of the earlier fish still holds.
     """
     gone = sorted(vial for vial in then.results if vial not in now.results)
     both = [(vial, one, now.results[vial]) for vial, one in then.results.items() if vial in now.results]

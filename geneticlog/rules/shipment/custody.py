@@ -124,7 +124,7 @@ def custody_of(
 
 
 def move(code: str, before: Custody, after: Custody) -> Custody:
-    """Return the new custody of a vial. Raises CustodyError, with what stands in the way, for a move there is not."""
+    """Return the new custody of a vial. Raises CustodyError, with the reason, for a move that is not possible."""
     if after in MOVES[before]:
         return after
     raise CustodyError(f"{code} is {before.value}, so it cannot be {after.value}")

@@ -21,14 +21,14 @@ GOOD, REVIEW = 0.01, 0.02
 
 
 def duplicates_advised(n_samples: int) -> int:
-    """Return how many blind duplicates to send with so many samples: 5 %, at least 2, none without samples."""
+    """Return how many blind duplicates to send with a number of samples: 5 %, at least 2, none without samples."""
     if n_samples <= 0:
         return 0
     return max(LEAST_DUPLICATES, math.ceil(n_samples * 5 / 100))
 
 
 def blanks_advised(n_samples: int) -> int:
-    """Return how many blanks (preservative treated as a sample) to send with so many samples."""
+    """Return how many blanks (preservative treated as a sample) to send with a number of samples."""
     return LEAST_BLANKS if n_samples > 0 else 0
 
 
@@ -104,7 +104,7 @@ def compare_calls(first: Mapping[str, int | None], second: Mapping[str, int | No
 
 
 def error_below(n_comparisons: int) -> float | None:
-    """Return the error rate below which no mismatch in so many comparisons speaks, at 95 %: about ``3 / m``.
+    """Return the error rate below which no mismatch in that many comparisons is evidence, at 95 %: about ``3 / m``.
 
     The rule of three; exactly ``1 - 0.05 ** (1 / m)``. None without a comparison: nothing was shown.
     """

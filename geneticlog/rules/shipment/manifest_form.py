@@ -92,8 +92,8 @@ DEFAULT_FORM = ManifestForm(
 def parse_form(text: str, *, file: str = "manifest form") -> ManifestForm:
     """Return a lab's manifest form from its TOML text.
 
-    Raises ManifestFormError, naming the line and the key, for TOML that is none, a key or a word that there
-    is not, a column without heading or content, a heading used twice, or a form that has no vial code.
+    Raises ManifestFormError, naming the line and the key, for text that is not TOML, an unknown key or word, a
+    column without heading or content, a heading used twice, or a form that has no vial code.
     """
     try:
         toml = TomlText(text)

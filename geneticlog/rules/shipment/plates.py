@@ -98,7 +98,7 @@ def parse_position(container_name: str, text: str) -> str:
 def positions(
     container_name: str, n_vials: int, order: str = BY_COLUMN, kept_free: Collection[str] = ()
 ) -> list[tuple[int, str]]:
-    """Return (container number, position) for so many vials, in filling order.
+    """Return (container number, position) for a number of vials, in filling order.
 
     kept_free
         positions that stay empty in every container, for the lab's controls.
@@ -123,7 +123,7 @@ def next_positions(
     order: str = BY_COLUMN,
     kept_free: Collection[str] = (),
 ) -> list[tuple[int, str]]:
-    """Return the next free places for so many further vials, beside those that are taken already."""
+    """Return the next free places for a number of further vials, beside those that are taken already."""
     there = set(taken)
     run = positions(container_name, n_vials + len(there), order, kept_free)
     return [at for at in run if at not in there][:n_vials]

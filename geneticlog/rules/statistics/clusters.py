@@ -55,7 +55,7 @@ def clustered(
     weights
         Size class -> its weight in the mean.
     raises
-        NumberFault for a weighted class without fish, no fish, or sums that no so many proportions have.
+        NumberFault for a weighted class without fish, no fish, or sums that no such proportions have.
     source
         Bell RM, McCaffrey DF (2002) Survey Methodology 28:169-181; Pustejovsky JE, Tipton E (2018) Journal of Business
         and Economic Statistics 36:672-683 [both from memory].

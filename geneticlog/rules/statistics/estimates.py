@@ -1,4 +1,4 @@
-"""A number with its interval, and the words that say how far it carries."""
+"""A number with its interval, and the words for how reliable it is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a GROUP BY hands to the statistics in place of the fish: their number, sum of q, sum of q squared, alleles."""
+"""Sufficient statistics of a group of fish, as computed by GROUP BY: number, sum of q and of its square, alleles."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Sums:
     least_q, most_q
         Lowest and highest q of these fish; None where not known.
     raises
-        NumberFault for a broken or negative number of fish, sums that so many proportions cannot have, or fewer than
+        NumberFault for a broken or negative number of fish, sums that no such proportions have, or fewer than
         two alleles a fish.
     """
 

@@ -28,7 +28,8 @@ def catch_weighted_share(
     n_kind, n_typed, n_caught
         Size class -> fish of the kind, fish with a result, fish measured.
     returns
-        CatchWeighted; where a class was caught and not typed it speaks for the others, and the guard says so.
+        CatchWeighted; where a class was caught and not typed the others are taken to represent it, and the guard
+        says so.
     raises
         NumberFault for fish of the kind without the fish typed, or more of them; fish typed of a class without its
         catch, or more of them; numbers that are not whole.

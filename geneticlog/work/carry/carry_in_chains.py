@@ -12,7 +12,7 @@ def take_chains(merge: Merge, *, digest: str) -> None:
     """Keep the chains of a carry file. Raises Refused for one that is broken, and for an event that it tells otherwise.
 
     A chain that is not the one known here from some entry on opens a finding: that database was set back to an earlier
-    copy, was copied and went on twice, or its history was written anew. digest: SHA-256 of the file.
+    copy, was copied and used twice, or its history was rewritten. digest: SHA-256 of the file.
     """
     entries = sorted(merge.of.get("journal", []), key=lambda one: (one["station"], one["number"]))
     try:

@@ -225,7 +225,7 @@ def events_about(
 def versions(events: Iterable[Any]) -> dict[tuple[str, str], set[str]]:
     """Return for each lake, survey, fish and vial the events that made it what it is, by their uid.
 
-    A fish is told by its uid: its number is used again after an undo, and changes where two boats meet.
+    A fish is known by its uid: its number is used again after an undo, and changes where two boats meet.
     """
     found: dict[tuple[str, str], set[str]] = {}
     for event in events:

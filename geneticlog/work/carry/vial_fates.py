@@ -1,4 +1,4 @@
-"""What became of a survey's vials at the lab, told in a few words, so that it can travel where shipments do not."""
+"""What became of a survey's vials at the lab, in a few words, so that it can travel where shipments do not."""
 
 from __future__ import annotations
 
@@ -72,7 +72,7 @@ def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp)
 
 
 def told_standing(session: Session, surveys: Sequence[Survey]) -> Told | None:
-    """Return what was last told of the vials of these surveys; None where nothing was, or shipments are known here."""
+    """Return what was last known of the vials of these surveys; None where nothing was, or shipments are known here."""
     if has_shipments(session, surveys):
         return None
     codes = [survey.code for survey in surveys]

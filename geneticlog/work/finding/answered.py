@@ -58,7 +58,7 @@ def closed_itself(finding: Finding) -> bool:
 def answered_by(session: Session, file_id: int) -> list[Finding]:
     """Return the findings that a return answered and that are closed for that reason.
 
-    One whose own reading was withdrawn since is left out: it speaks of nothing any more.
+    One whose own reading was withdrawn since is left out: it is about nothing any more.
     """
     found = session.scalars(
         select(Finding)

@@ -101,7 +101,8 @@ def decide(
     match
         the row is about the one vial in ``vials``, a vial of this shipment without a result.
     resample
-        the result is in no number and the fish is owed; a failed sample stays failed; ``vials`` as for reject.
+        the result is excluded and the fish must be sampled again; a failed sample stays failed; ``vials`` as for
+        reject.
     close
         seen; nothing changes.
 

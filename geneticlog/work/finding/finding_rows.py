@@ -1,4 +1,4 @@
-"""The rows a finding speaks of: each cell as the lab wrote it, beside what was read from it."""
+"""The rows a finding is about: each cell as the lab wrote it, beside what was read from it."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ READ = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab
 
 @dataclass(frozen=True)
 class CellRead:
-    """One cell: its heading, the text as it came, what its column was taken for ("" for nothing), the value read."""
+    """One cell: its heading, the text as written, what its column was taken for ("" for nothing), the value read."""
 
     heading: str
     text: str
@@ -41,7 +41,7 @@ class RowRead:
 
 
 def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
-    """Return the rows of the lab's file that a finding speaks of; none for a finding about no file."""
+    """Return the rows of the lab's file that a finding is about; none for a finding about no file."""
     numbers = json.loads(finding.rows)[:MOST_SHOWN]
     file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
     if file is None or not numbers:

@@ -68,7 +68,7 @@ class WaitingSurvey:
 
 @dataclass(frozen=True)
 class WaitingReport:
-    """A report that went out and no longer holds: whoever was told must be told again; age since it went out."""
+    """A report that was sent out and no longer holds: whoever got it must be told again; age since it went out."""
 
     report: str
     lake: str

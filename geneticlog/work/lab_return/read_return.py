@@ -78,7 +78,7 @@ def read_return(
     """Store what a lab says of the vials of a shipment.
 
     content, file_name
-        the file as it came; the bytes are kept.
+        the original file; its bytes are kept.
     layout
         how the lab lays its file out; without one, the lab's own, and what that leaves open is recognised.
     progress

@@ -23,7 +23,8 @@ if TYPE_CHECKING:
 def runs(placed: Sequence[Placed]) -> list[Found]:
     """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
 
-    Where the file has no H, four neighbours of one q are told, first crosses (q one half) left out. Of q and H alone
+    Where the file has no H, four neighbours of one q are reported, first crosses (q one half) left out. Of q and H
+    alone
     two fish of a lake may well be alike by chance, so only neighbours tell. Where a row has
     genotypes enough, its vial is compared with every other one of its survey (work/lab_return/find_same_fish.py).
     """

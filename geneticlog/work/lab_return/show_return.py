@@ -1,4 +1,4 @@
-"""A file that was read, as it came, beside its account and what was made of each row."""
+"""A file that was read, as the lab wrote it, beside its account and what was made of each row."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from geneticlog.work.result.kept_reading import sheet_rows_of
 
 @dataclass(frozen=True)
 class ShownRow:
-    """One row: its number, its cells as they came, and what of it is kept; shares are of one."""
+    """One row: its number, its cells as written, and what of it is kept; shares are of one."""
 
     row: int
     cells: dict[str, str]

@@ -36,7 +36,7 @@ def store_return(
     placed: Sequence[Placed],
     progress: Progress | None,
 ) -> None:
-    """Store each row as it came and each result with its genotypes; results that are replaced are marked so.
+    """Store each row as the lab wrote it, and each result with its genotypes; results that are replaced are marked so.
 
     progress
         called with rows done and rows in all, each counted twice: once as a row, once as a result.

@@ -23,7 +23,7 @@ MOST_CODES_COMPARED = 5000
 
 @dataclass(frozen=True)
 class Labels:
-    """Labels to be set: the codes in their order, and by code what stands in the corner."""
+    """Labels to be set: the codes in their order, and by code what is in the corner."""
 
     run: int | None
     office: str | None

@@ -36,7 +36,7 @@ class Spread:
     """Mean and standard deviation of q that a class is planned with.
 
     seen_in: the survey they were seen in, None for the default; n_typed: that survey's typed fish of the class;
-    pooled: the class had too few of its own, so those of all its classes together speak.
+    pooled: the class had too few of its own, so those of all its classes together are used.
     """
 
     mean: float
@@ -147,7 +147,7 @@ def likely_catch(
 
     A class that was never caught is absent.
 
-    Fish of a survey with other size classes are judged anew by their measured length. survey_id: of this survey alone.
+    Fish of a survey with other size classes are judged again by their measured length. survey_id: of this survey alone.
     """
     rows = session.execute(
         select(

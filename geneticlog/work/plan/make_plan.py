@@ -39,7 +39,7 @@ class PlannedClass:
     spread: standard deviation of q planned with; spread_from: the survey it was seen in, or "default"; n_typed:
     typed fish of the class in that survey; half_width: half of the interval the reports are expected to give, None
     below two fish, with its guard; unseen: the largest share of the class that a kind of fish can make up and still be
-    absent from so many fish one time in twenty, 1 without fish.
+    absent from that many fish one time in twenty, 1 without fish.
     """
 
     size_class: str

@@ -1,4 +1,4 @@
-"""What one wish needs of each size class, and what so many fish can be expected to show of it."""
+"""What one wish needs of each size class, and what that many fish can be expected to show of it."""
 
 from __future__ import annotations
 

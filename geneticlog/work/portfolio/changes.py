@@ -87,7 +87,7 @@ def last_two(lake: LakeTotals) -> Pair | None:
 def _to_compare(
     session: Session, earlier: SurveyTotals, later: SurveyTotals
 ) -> tuple[SurveySums, SurveySums]:
-    """Return two surveys under the same size classes: judged anew by length where their classes differ."""
+    """Return two surveys under the same size classes: judged again by length where their classes differ."""
     if same_classes(earlier.footing, later.footing):
         return earlier.to_compare(), later.to_compare()
     return _by_length(session, earlier, later), _by_length(session, later, later)

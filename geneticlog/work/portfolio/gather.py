@@ -89,7 +89,7 @@ def gather_portfolio(
     today
         the day from which a survey's age is counted.
     matters
-        the least difference of proportions that matters, 0 to 1: a fall whose interval is nearer to 0 is told as small.
+        the least difference of proportions that matters, 0 to 1: a fall whose interval is nearer to 0 is called small.
     """
     lakes = totals_of_lakes(session)
     shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}

@@ -97,7 +97,7 @@ class ClassRow:
 
 @dataclass(frozen=True)
 class CatchWeighted:
-    """A mean or a share weighted to the measured catch, how much of it that speaks for, and what its fish cannot see.
+    """A mean or a share weighted to the measured catch, how much of it that represents, and what its fish cannot see.
 
     share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
     """

@@ -60,7 +60,7 @@ def gather_lake(
     stocking_steps
         the line through three surveys and more is raised at each stocking between them.
     matters
-        the least difference of proportions that matters, 0 to 1: one whose interval is nearer to 0 is told as small.
+        the least difference of proportions that matters, 0 to 1: one whose interval is nearer to 0 is called small.
     raises
         NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
     """

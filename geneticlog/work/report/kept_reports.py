@@ -1,4 +1,4 @@
-"""Reports that went out: each kept with what it told and what it rested on, and looked at again when that changes."""
+"""Reports that were sent out: each kept with what it said and rested on, and looked at again when that changes."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species
 
 @dataclass(frozen=True)
 class SentReport:
-    """One report that went out, as ``report list`` shows it.
+    """One report that was sent out, as ``report list`` shows it.
 
     told: its first line. outdated: what it rested on has changed, and ``changes`` says how. n_newer: results that came
     since. replaced: a later report of the lake went out. tell_again: outdated, and nothing later went out.
@@ -53,7 +53,7 @@ def keep_report(
     told: Sequence[str],
     stamp: Stamp,
 ) -> str:
-    """Keep that a report went out; returns its name, R1, R2, …"""
+    """Keep that a report was sent out; returns its name, R1, R2, …"""
     lake_id = session.scalars(select(Lake.id).where(Lake.code == lake_code)).one()
     basis = bases_of(session, [lake_id]).get(lake_id, Basis())
     held = KeptReport(
@@ -81,7 +81,7 @@ def keep_report(
 
 
 def sent_reports(session: Session, lake_code: str | None = None) -> list[SentReport]:
-    """Return the reports that went out, the latest first; of one lake where it is named."""
+    """Return the reports that were sent out, the latest first; of one lake where it is named."""
     query = select(KeptReport, Lake).join(Lake, Lake.id == KeptReport.lake_id).order_by(KeptReport.id.desc())
     if lake_code is not None:
         query = query.where(Lake.code == lake_code)

@@ -24,7 +24,7 @@ def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:
     """Return the change from each survey to the next of the same species, p adjusted by Holm over all of them.
 
     surveys
-        Those with results, by date. Two species of one lake are two stocks of fish, and are never set against
+        Those with results, by date. Two species of one lake are two stocks of fish, and are never compared with
         each other.
     """
     found: list[Change] = []
@@ -41,7 +41,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
     """Return later minus earlier with its interval, on the best footing both surveys share, and what differs.
 
     Both are weighted to one length frequency over the size classes with results in both, so that other sizes caught
-    cannot pass for a change of ancestry; surveys judged by other limits are judged anew by their measured lengths.
+    cannot pass for a change of ancestry; surveys judged by other limits are judged again by their measured lengths.
     Where that gives no interval, the swabbed fish are compared as they are.
     """
     footing = (earlier.footing, later.footing)
@@ -86,7 +86,7 @@ def basis_of(held: Comparison, footing: tuple[Footing, Footing]) -> str:
 
 
 def differs_of(held: Comparison, footing: tuple[Footing, Footing]) -> tuple[Aspect, ...]:
-    """Return what differs between two surveys; not their size classes, where both were judged anew by length."""
+    """Return what differs between two surveys; not their size classes, where both were judged again by length."""
     found = what_differs(*footing, held.share_covered)
     return tuple(one for one in found if one is not Aspect.SIZE_CLASSES) if held.weights else found
 

@@ -1,4 +1,4 @@
-"""Condition and length set against ancestry within the size classes of a survey: association, never cause."""
+"""Condition and length compared with ancestry within the size classes of a survey: association, never cause."""
 
 from __future__ import annotations
 

@@ -28,7 +28,8 @@ def call_rate_of(
     the panel's.
 
     loci_are_given
-        The lab did not say how many loci it scored and the panel's number was taken, which tells of no call.
+        The lab did not say how many loci it scored and the panel's number was taken, which says nothing of missing
+        calls.
     """
     if result.call_rate is not None:
         return result.call_rate, STATED

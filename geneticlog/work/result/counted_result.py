@@ -1,4 +1,4 @@
-"""Which result speaks for a fish: the one that every count and mean takes."""
+"""Choose the one result of each fish that counts and means use."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,53
 
 
 def settle(session: Session, vial_ids: Collection[int]) -> None:
-    """Mark, for the fish of these vials, the one result that speaks for each fish, and unmark any other.
+    """Mark, for the fish of these vials, the one result that counts for each fish, and unmark any other.
 
     A usable result (`in_the_numbers`) speaks; of two vials of a fish the sample goes before the blind
     duplicate, then the vial registered first. A blank has no fish and never speaks. Call it after every

@@ -1,6 +1,7 @@
 """What counts: the results and fish that every count, mean, plan and report takes, each condition written once.
 
-A result counts for its fish when it is current, typed and has a q, and speaks for that fish (`counted_result` settles
+A result counts for its fish when it is current, typed and has a q, and is the one chosen for that fish
+(`counted_result` settles
 which one of several does). It is in the numbers when the fish is of the species its survey was made for; means are over
 one pair of taxa, that of most results of the species in the lake.
 """

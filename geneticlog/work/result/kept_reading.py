@@ -1,4 +1,4 @@
-"""How a file was read, and each row as it came, as JSON texts that are kept beside the results."""
+"""How a file was read, and each row as the lab wrote it, as JSON texts that are kept beside the results."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _encode = json.JSONEncoder(ensure_ascii=False).encode
 
 
 def cell_writer(reading: Reading) -> Callable[[Row], str]:
-    """Return a function that gives a row as JSON, heading -> text as it came.
+    """Return a function that gives a row as JSON, heading -> text as written.
 
     A column without a heading of its own goes by its letter; a heading that stands twice has the letter
     added.

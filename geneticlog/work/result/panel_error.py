@@ -27,7 +27,7 @@ class PanelError:
     """The miscall rate of a panel and what it rests on.
 
     n_pairs: blind duplicates with genotypes in both vials; n_known: fish of known kind; n_blanks, n_blanks_typed:
-    blanks with a result, and those of them that gave a genotype. A blank tells of DNA carried from well to well, not
+    blanks with a result, and those of them that gave a genotype. A blank shows DNA carried from well to well, not
     of misread alleles, so it is in no rate.
     """
 
@@ -74,7 +74,7 @@ def highest(errors: Mapping[Key, PanelError], panels: Iterable[Key | None]) -> P
 def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp: Stamp) -> str | None:
     """Keep that a vial is of a fish of a known kind, one of a panel's taxa or F1; None takes it back.
 
-    Returns the kind as it is kept. Raises Refused for a kind that is none, a blank, or no reason.
+    Returns the kind as it is kept. Raises Refused for an unknown kind, a blank, or no reason.
     """
     if not why.strip():
         raise Refused("a reason is needed: how is the kind of this fish known without its genotype?")

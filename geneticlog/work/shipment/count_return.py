@@ -85,7 +85,7 @@ def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
 
 
 def _in_force(session: Session, files: dict[int, int]) -> list[InForce]:
-    """Rows of the newest file that speaks of each code: a corrected re-issue takes over row by row."""
+    """Rows of the newest file that names each code: a corrected re-issue takes over row by row."""
     there = [
         InForce(*row)
         for row in session.execute(

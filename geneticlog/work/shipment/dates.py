@@ -20,7 +20,7 @@ def refuse_impossible_dates(
     arrived_at: datetime | None,
     now: datetime,
 ) -> None:
-    """Raise Refused, with what stands in the way, for moments of a shipment that cannot be."""
+    """Raise Refused, with the reason, for moments of a shipment that cannot be."""
     for moment, done in ((sent_at, "was sent"), (arrived_at, "arrived")):
         if moment is not None and moment > now:
             raise Refused(

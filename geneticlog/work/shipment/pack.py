@@ -114,7 +114,7 @@ def vials_by_plan(session: Session, survey: Survey) -> list[Vial]:
     """Return only the vials that the survey's plan still needs at a lab, with the blind duplicates of these fish.
 
     Of a size class with more vials than its target wants, fish are taken evenly over the order in which they
-    were caught, so that no stretch of shore speaks alone. Blind duplicates are added up to what is advised.
+    were caught, so that no stretch of shore counts alone. Blind duplicates are added up to what is advised.
 
     raises
         Refused for a survey without a plan.
@@ -158,7 +158,7 @@ class Packing:
 
     shuffle, seed
         the places are ours to deal: by chance, with a seed that is kept. Vials scanned into a box keep the order of
-        the scan. Where vials are added to a shipment whose places were dealt, all of them are dealt anew.
+        the scan. Where vials are added to a shipment whose places were dealt, all of them are dealt again.
     blanks
         printed vials that hold preservative and no fish; they become blanks for good.
     medium
