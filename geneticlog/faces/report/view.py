@@ -38,7 +38,7 @@ from geneticlog.faces.report.year_words import years_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.settings import local_time
-from geneticlog.work.report.facts import CatchWeighted, Change, ClassRow, LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import Change, ClassRow, LakeFacts, Number, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
 
 MOST_STOCKINGS = 4  # named under the figure; all are in the table
@@ -253,14 +253,15 @@ def _history(lake: LakeFacts) -> list[Block]:
     rows = [
         [survey.survey, survey.surveyed_on.isoformat(), *[species_said(survey.species)] * several, survey.gear,
          str(survey.n_caught), str(survey.n_resulted),
-         three(survey.swabbed.mean), three_range(survey.swabbed.low, survey.swabbed.high),
-         _with_interval(survey.catch_weighted), percent(survey.catch_weighted.share_of_catch_covered),
-         percent(survey.swabbed.unseen), survey.swabbed.guard or "enough fish"]
+         three(survey.catch_weighted.mean), three_range(survey.catch_weighted.low, survey.catch_weighted.high),
+         percent(survey.catch_weighted.share_of_catch_covered), _with_interval(survey.swabbed),
+         percent(survey.swabbed.unseen), _guard_of(survey) or "enough fish"]
         for survey in lake.surveys
     ]  # fmt: skip
     columns = [("survey", False), ("date", False), *[("species", False)] * several, ("gear", False), ("caught", True),
-               ("result", True), ("mean q", True), ("95 % interval", True), ("weighted (95 %)", True),
-               ("covers", True), ("could go\nundetected", True), ("reliability", False)]  # fmt: skip
+               ("result", True), ("mean q of\nthe catch", True), ("95 % interval", True), ("covers", True),
+               ("of the fish\nswabbed (95 %)", True), ("could go\nundetected", True),
+               ("reliability", False)]  # fmt: skip
     if several and lake.main is not None:
         blocks.append(
             text(
@@ -292,7 +293,12 @@ def _history(lake: LakeFacts) -> list[Block]:
     return blocks
 
 
-def _with_interval(number: CatchWeighted) -> str:
+def _guard_of(survey: SurveyFacts) -> str:
+    """Return what to mind of the mean that leads: of the catch, or of the fish swabbed where there is none."""
+    return survey.swabbed.guard if survey.catch_weighted.mean is None else survey.catch_weighted.guard
+
+
+def _with_interval(number: Number) -> str:
     interval = "" if number.low is None else f" ({three_range(number.low, number.high)})"
     return f"{three(number.mean)}{interval}"
 
