@@ -138,6 +138,25 @@ def test_the_camera_reads_a_label_where_the_origin_is_secure(phone: Browser, boa
     assert words(23, None, boat.vials[9]) in stored(boat.run).values()
 
 
+def test_a_phone_that_only_looks_sees_the_tally_and_has_no_keys_to_enter(phone: Browser, boat: Boat) -> None:
+    with opened(phone, f"{boat.home}/boat/{SURVEY}", PHONE) as page:
+        code = paired_code(page, boat, "Pair a device that only looks")
+        page.goto(f"{boat.there}/pair?code={code}")
+        page.get_by_label("Your name").fill("Dee")
+        page.get_by_label("A name for this device").fill("owner's phone")
+        page.get_by_role("button", name="Pair").click()
+        page.goto(f"{boat.there}/boat/{SURVEY}")
+        expect(page.locator("#crew")).to_contain_text("looking only", timeout=20_000)
+        expect(page.locator("#banner")).to_have_text("This device only looks")
+        expect(page.locator("#classes .tile").first).to_be_visible()
+        page.locator("nav .k[data-view=last]").click()
+        for name in ("Undo", "Correct fish", "Camera", "7", "Fish"):
+            expect(page.get_by_role("button", name=name)).to_have_count(0)
+        page.keyboard.type("12")
+        assert accessibility_faults(page) == []
+        expect(page.locator("#s-length")).to_have_text("–")
+
+
 def test_a_page_elsewhere_can_write_nothing_and_a_forged_name_gets_nothing(
     phone: Browser, boat: Boat
 ) -> None:
@@ -202,15 +221,21 @@ def test_keys_are_large_contrast_is_high_and_the_page_is_small(phone: Browser, b
         crew.measure("9")
         crew.touch("To the well")
         crew.held(0)
-        for name in ("fish", "well", "tally", "last"):
-            crew.view(name)
+        for name in ("fish", "well", "tally", "last", "trip", "picker"):
+            if name in ("trip", "picker"):
+                page.locator({"trip": "#trip-key", "picker": "#pick"}[name]).click()
+            else:
+                crew.view(name)
             sizes = page.evaluate(
-                "[...document.querySelectorAll('button, label.k, nav .k')].map(k => k.getBoundingClientRect())"
-                ".filter(b => b.width > 1).map(b => [b.width, b.height])"
+                "[...document.querySelectorAll('button, select, input:not([type=file]), label.k, a.k')]"
+                ".map(k => k.getBoundingClientRect()).filter(b => b.width > 1).map(b => [b.width, b.height])"
             )
             assert min(min(pair) for pair in sizes) >= 92, name
+            assert accessibility_faults(page) == [], name
             assert accessibility_faults(page, "color-contrast-enhanced") == [], name  # 7:1
-            assert not wider_than_the_screen(page)
+            assert not wider_than_the_screen(page), name
+            if name == "trip":
+                crew.view("fish")
         sent = page.evaluate(
             "performance.getEntries().filter(e => e.transferSize && !e.name.includes('/state'))"
             ".reduce((sum, e) => sum + e.transferSize, 0)"
@@ -266,9 +291,9 @@ def test_what_is_not_handed_over_is_warned_of_when_the_page_closes(phone: Browse
         crew.held(0)
 
 
-def paired_code(page: Page, boat: Boat) -> str:
+def paired_code(page: Page, boat: Boat, which: str = "Pair a device that logs") -> str:
     page.goto(f"{boat.home}/devices")
-    page.get_by_role("button", name="Pair a device that logs").click()
+    page.get_by_role("button", name=which).click()
     code = page.locator("code.address").first.inner_text().split("code=")[1]
     page.goto(f"{boat.home}/boat/{SURVEY}")
     return code

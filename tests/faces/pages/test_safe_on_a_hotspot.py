@@ -145,6 +145,7 @@ def test_a_device_that_only_looks_stores_nothing(database: str) -> None:
     body = {"id": "0123456789abcdef0123", "length": "16 in"}
     said = phone.post("/boat/HERON-2026/fish", json=body, headers={"accept": "application/json"})
     assert (said.status_code, said.json()["fault"]) == (403, "This device may only look.")
+    assert 'data-writes="no"' in phone.get("/boat/HERON-2026").text
     everybody = client(database, read_only=True)
     assert everybody.post("/boat/HERON-2026/fish", json=body).status_code == 403
 

@@ -148,6 +148,8 @@ function classOf(length) {
   if (length !== null && shown) for (const one of shown.classes) if (one.least === null || length >= one.least) found = one;
   return found;
 }
+// the fish that cover a target: a swab that failed at the lab covers nothing any more
+const covered = one => one.short_by ? one.target - one.short_by : one.n_swabbed;
 const weighed = () => shown ? shown.order.weighed : null;
 function press(key) {
   if (card.waits && (slot === "length" || key.startsWith("e"))) return;  // its length is known
@@ -209,7 +211,7 @@ function banner(its) {
   if (writes !== "yes") return "This device only looks";
   if (card.second) return `Second vial of fish ${card.waits.fish}: scan it`;
   if (card.waits) return `Fish ${card.waits.fish}: scan its vial, or weigh it`;
-  if (its && its.short_by) return `SWAB: ${its.size_class}, ${its.n_swabbed} of ${its.target}`;
+  if (its && its.short_by) return `SWAB: ${its.size_class}, ${covered(its)} of ${its.target}`;
   if (its && its.short_by === 0) return `NO SWAB NEEDED: ${its.size_class} has ${its.n_swabbed} of ${its.target}`;
   if (its) return `${its.size_class}: ${its.n_swabbed} swabbed, no target`;
   return card.vial ? "Vial taken. Measure its fish" : "Measure the fish";
@@ -248,7 +250,7 @@ function drawShown() {
   put("others", shown.others.map(one => `${one.person} (${one.device}): ${one.words}`).join(" · "));
   const used = new Set(queue.flatMap(one => [one.body.vial, one.body.second]).filter(Boolean));
   const wanted = $("four").value.toUpperCase().replace(/\s/g, "");
-  list("free", shown.free.filter(code => code.endsWith(wanted) || code.slice(-4).includes(wanted)).filter(code => !used.has(code)).slice(0, 16), code => key(code.slice(-4), () => { view("fish"); takeVial(code); }, code));
+  list("free", shown.free.filter(code => code.endsWith(wanted) || code.slice(-4).includes(wanted)).filter(code => !used.has(code)).slice(0, 16), code => key(code.slice(-4), () => { view("fish"); takeVial(code); }, `${code.slice(-4)}, vial ${code}`));
   list("classes", shown.classes, tallyTile);
   list("waiting", inTheWell(), wellTile);
   list("ten", shown.last, lastTile);
@@ -261,7 +263,7 @@ function inTheWell() {  // what the server knows, and what is still held here
 function tallyTile(one) {
   const found = document.createElement("button");
   found.className = "tile" + (one.short_by ? " short" : "");
-  fill(found, `${one.label}: ${one.n_swabbed}${one.target === null ? "" : " of " + one.target}`, `${one.n_caught} caught${one.short_by ? `, ${one.short_by} short` : ""}`);
+  fill(found, `${one.label}: ${covered(one)}${one.target === null ? "" : " of " + one.target}`, `${one.n_caught} caught${one.short_by ? `, ${one.short_by} short` : ""}`);
   found.disabled = writes !== "yes";
   longPress(found, async () => {
     const n = await question(`How many ${one.size_class} fish, measured only?`, ["1", "2", "3", "4", "5", "10", "Back"]);
@@ -443,9 +445,9 @@ async function lookOnce(video, reader, frame) {
   } catch { view("fish"); say("The server cannot be reached, so nothing can be read: pick the vial by its last characters.", true); }
   return null;
 }
-$("photo").addEventListener("change", async () => {
-  const file = $("photo").files[0];
-  $("photo").value = "";
+for (const name of ["photo", "picture"]) $(name).addEventListener("change", async () => {
+  const file = $(name).files[0];
+  $(name).value = "";
   if (!file) return;
   view("fish");
   say("Reading the label …", false);
@@ -476,7 +478,7 @@ const FRACTIONS = [["¼", "e2", "a quarter"], ["½", "e4", "a half"], ["¾", "e6
 if (!inches) $("pad").classList.add("three");
 for (const one of document.querySelectorAll("[data-slot]")) one.addEventListener("click", () => { slot = one.dataset.slot; draw(); });
 for (const one of document.querySelectorAll("nav .k")) one.addEventListener("click", () => view(one.dataset.view));
-$("trip-key").addEventListener("click", () => view($("trip").hidden ? "trip" : "fish"));
+$("trip-key").addEventListener("click", () => view($("trip").hidden ? "trip" : writes === "yes" ? "fish" : "tally"));
 $("pick").addEventListener("click", () => { $("four").value = ""; view("picker"); $("four").focus(); });
 $("four").addEventListener("input", draw);
 $("clear").addEventListener("click", () => { card = emptyCard(); slot = "length"; undone = []; changed(); });
@@ -540,7 +542,7 @@ addEventListener("keydown", event => {
 
 async function comesBack() {  // a secure origin only adds: the page comes back without the server, the screen stays on
   if (!isSecureContext) return;
-  if (navigator.mediaDevices && navigator.mediaDevices.getUserMedia) { $("camera-key").hidden = false; $("photo-key").hidden = true; }
+  if (writes === "yes" && navigator.mediaDevices && navigator.mediaDevices.getUserMedia) { $("camera-key").hidden = false; $("photo-key").hidden = true; }
   try { await navigator.storage.persist(); } catch {}
   try { await navigator.wakeLock.request("screen"); } catch {}
   try {
@@ -555,7 +557,7 @@ async function comesBack() {  // a secure origin only adds: the page comes back 
 (async () => {
   await remember();
   try { shown = JSON.parse(localStorage.getItem("geneticlog " + survey)); } catch {}
-  if (writes !== "yes") { for (const one of $("fish").querySelectorAll(".k")) one.hidden = true; view("tally"); }
+  if (writes !== "yes") { for (const one of document.querySelectorAll("#fish .k, #last > .grid, #tally > p, [data-view=fish]")) one.hidden = true; view("tally"); }
   draw();
   await refresh();
   comesBack();
