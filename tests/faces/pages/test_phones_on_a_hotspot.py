@@ -109,9 +109,10 @@ def test_two_devices_and_a_terminal_see_each_other_and_share_the_numbers(phone: 
             recorder.measure("18")
             other.locator("#photo").set_input_files(two_labels(boat))
             expect(other.locator("#said")).to_contain_text("do not belong together", timeout=20_000)
-            other.locator("#photo").set_input_files(
-                photo_of(boat.vials[5], Path(boat.run.database).parent, 9)
-            )
+            other.locator("#pick").click()
+            expect(other.locator("#next")).to_have_text("18 in")  # the fish's numbers stay in sight
+            file = photo_of(boat.vials[5], Path(boat.run.database).parent, 9)
+            other.locator("#picture").set_input_files(file)
             recorder.gone()
             recorder.held(0)
     there = stored(boat.run)

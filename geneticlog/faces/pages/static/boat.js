@@ -228,7 +228,8 @@ function draw() {
   $("measured").textContent = card.vial || card.waits ? "Store fish" : "No swab, release";
   $("to-well").disabled = Boolean(card.vial || card.waits);
   put("held", `${queue.length} held, ${refused.length} refused${linked ? "" : ", no link"}`);
-  put("next", Object.values(next()).filter(one => one !== "mouth_swab").join(", ").replace("_", " "));
+  const holds = Object.values(next()).filter(one => one !== "mouth_swab").join(", ").replace("_", " ");
+  put("next", [$("fish").hidden && words(), holds].filter(Boolean).join(" · "));  // the fish's numbers stay in sight
   put("link", linked ? "The server answers." : "The server cannot be reached. What you enter is kept on this device and sent in order when it is back.");
   put("reload", reloads ? "This page comes back after a reload, even without the server." : "Do not reload or close this page while the server cannot be reached: what you entered stays kept here, but the page would not come back before the server does.");
   list("refused", refused, (one, at) => {
