@@ -137,10 +137,7 @@ def lake(
                 f"lake {facts.lake} has no survey yet, so there is nothing to report; "
                 "open one with: geneticlog survey open"
             )
-        from geneticlog.faces.report.files import write_lake
-
-        written = write_lake(out_folder(out), facts, paper=PAPERS[paper], replace=replace)
-        kept = _keep(desk, facts)
+        written, kept = _give(desk, facts, out_folder(out), PAPERS[paper], replace=replace)
     lines, note = answer_lines(facts), of_another_survey(facts)
 
     def say() -> None:
@@ -158,20 +155,17 @@ def lake(
     desk.show({**lake_document(facts, lines, answer(facts), note), "report": kept or None}, say)
 
 
-def _keep(desk: Desk, facts: LakeFacts) -> str:
-    """Keep in the record that a report was written; returns its name."""
-    from geneticlog.faces.report.owner import answer_lines
-    from geneticlog.work.report.kept_reports import keep_report
+def _give(desk: Desk, facts: LakeFacts, folder: Path, paper: str, *, replace: bool) -> tuple[list[Path], str]:
+    """Write a report and keep in the record that it was given, both or neither; returns its files and its name."""
+    from geneticlog.faces.report.files import keep, lake_contents
+    from geneticlog.store.own_files import write_own
 
+    contents = lake_contents(
+        facts, paper=paper
+    )  # drawn and typeset before anybody has to wait for the database
     with desk.writing() as session:
-        return keep_report(
-            session,
-            facts.lake,
-            survey=facts.main.survey if facts.main else None,
-            fingerprint=facts.fingerprint,
-            told=answer_lines(facts),
-            stamp=Stamp(facts.made_at, desk.by),
-        )
+        name = keep(session, facts, desk.by)
+        return write_own(folder, contents, replace=replace), name
 
 
 @report.command("list", cls=ShowCommand)
@@ -357,7 +351,6 @@ def _write_each(
     matters: float,
 ) -> dict[str, str]:
     """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
-    from geneticlog.faces.report.files import write_lake
     from geneticlog.work.report.gather import gather_lake
 
     found = {}
@@ -365,9 +358,8 @@ def _write_each(
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
             facts = gather_lake(session, code, stamp=desk.stamp(), matters=matters / 100)
-        path = write_lake(out_folder(folder / code.lower()), facts, paper=paper, replace=replace)[0]
-        _keep(desk, facts)
-        found[code] = path.relative_to(folder).as_posix()
+        written, _ = _give(desk, facts, out_folder(folder / code.lower()), paper, replace=replace)
+        found[code] = written[0].relative_to(folder).as_posix()
         watch("Writing reports", at, len(surveyed))
         if at % 25 == 0 and not sys.stderr.isatty():
             desk.note(f"{at} of {len(surveyed)} reports written")

@@ -71,6 +71,7 @@ def pages(house: House, hosts: Collection[str]) -> App:
         look.append(Route(path, handled(house, handler, slow=True), methods=["GET"]))
     for path, handler in (
         ("/photo", boat_pages.photo),
+        ("/lakes/{lake}/give", report_pages.given_report),
         ("/returns/{file}", return_pages.answered),
         ("/returns/{file}/store", return_pages.stored),
         ("/returns/{file}/forget", return_pages.forgotten),

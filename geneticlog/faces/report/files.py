@@ -8,8 +8,11 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Any
 
+from sqlalchemy.orm import Session
+
 from geneticlog.faces.report.draw import lake_drawings
 from geneticlog.faces.report.html import lake_html
+from geneticlog.faces.report.owner import answer_lines
 from geneticlog.faces.report.paper import lake_pdf, lakes_pdf
 from geneticlog.faces.report.portfolio import lakes_html
 from geneticlog.faces.report.tables import lake_sheets
@@ -19,13 +22,11 @@ from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.portfolio.gather import LakeLine
 from geneticlog.work.portfolio.working_list import ListedLake
 from geneticlog.work.report.facts import LakeFacts
+from geneticlog.work.report.kept_reports import keep_report
 
 
-def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = False) -> list[Path]:
-    """Write HTML, PDF, figures, workbook and tables of one lake; returns the files, the one to open first on top.
-
-    Raises Refused for a file in the folder that geneticlog did not write, unless ``replace``.
-    """
+def lake_contents(lake: LakeFacts, *, paper: str) -> dict[str, bytes]:
+    """Return HTML, PDF, figures, workbook and tables of one lake by file name, the one to open first on top."""
     drawings = lake_drawings(lake)
     name = lake.lake.lower()
     sheets = lake_sheets(lake)
@@ -38,7 +39,27 @@ def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = Fal
     contents[f"{name}.xlsx"] = xlsx_bytes(sheets)
     for sheet, (columns, rows) in sheets.items():
         contents[f"{name}_{sheet}.csv"] = csv_bytes(columns, rows)
-    return write_own(folder, contents, replace=replace)  # all set before the first is written
+    return contents
+
+
+def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = False) -> list[Path]:
+    """Write the files of one lake; returns them in their order, the one to open first on top.
+
+    Raises Refused for a file in the folder that geneticlog did not write, unless ``replace``.
+    """
+    return write_own(folder, lake_contents(lake, paper=paper), replace=replace)
+
+
+def keep(session: Session, lake: LakeFacts, by: str) -> str:
+    """Keep in the record that a report is given, in the transaction in which it is; returns its name."""
+    return keep_report(
+        session,
+        lake.lake,
+        survey=lake.main.survey if lake.main else None,
+        fingerprint=lake.fingerprint,
+        told=answer_lines(lake),
+        stamp=Stamp(lake.made_at, by),
+    )
 
 
 def write_portfolio(

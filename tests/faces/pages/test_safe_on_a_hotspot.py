@@ -15,8 +15,10 @@ from pathlib import Path
 
 import pytest
 from conftest import Runner
+from lakes_support import add_lake, add_survey, add_typed
 from pages_support import BOAT, HERE, client
 from sqlalchemy import Engine, event
+from sqlalchemy.orm import Session
 from starlette.testclient import TestClient
 
 PAGES = [
@@ -333,3 +335,21 @@ def test_faults_say_nothing_of_the_machine(database: str) -> None:
         assert said.status_code in {404, 409}
         assert "Traceback" not in said.text
         assert database not in said.text
+
+
+def test_a_report_given_by_the_pages_is_kept(run_on_sqlite: Runner, sqlite_session: Session) -> None:
+    add_typed(sqlite_session, add_survey(sqlite_session, add_lake(sqlite_session)), [(13.0, 0.1)] * 5)
+    add_lake(sqlite_session, "BARE", "Never surveyed")
+    sqlite_session.commit()
+    at = client(run_on_sqlite.database)
+    assert 'action="/lakes/HERON/give"' in at.get("/lakes/HERON").text
+    assert json.loads(run_on_sqlite("report", "list", "--json").stdout)["reports"] == []  # only looked at
+    given = at.post("/lakes/heron/give")
+    assert given.status_code == 200
+    assert given.content.startswith(b"%PDF")
+    assert given.headers["content-disposition"] == 'attachment; filename="heron-R1.pdf"'
+    (kept,) = json.loads(run_on_sqlite("report", "list", "--json").stdout)["reports"]
+    assert (kept["report"], kept["lake"], kept["written_by"]) == ("R1", "HERON", "Ada Test (this machine)")
+    assert at.post("/lakes/BARE/give").status_code == 409
+    assert at.post("/lakes/HERON/give", headers={"origin": "http://elsewhere.test"}).status_code == 403
+    assert len(json.loads(run_on_sqlite("report", "list", "--json").stdout)["reports"]) == 1

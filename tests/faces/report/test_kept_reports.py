@@ -101,3 +101,49 @@ def test_a_report_that_went_out_is_never_changed(run: Runner, session: Session, 
         with pytest.raises(DatabaseError, match="a report that went out is never"):
             session.execute(text(change))
         session.rollback()
+
+
+def test_a_report_that_cannot_be_written_is_not_kept(run: Runner, session: Session, tmp_path: Path) -> None:
+    add_typed(session, add_survey(session, add_lake(session)), [(13.0, 0.1)] * 5)
+    session.commit()
+    (tmp_path / "heron.html").write_text("of another hand")
+    run("report", "lake", "HERON", "--out", tmp_path, fails=4)
+    assert json.loads(run("report", "list", "--json").stdout) == {"reports": []}
+    assert [path.name for path in tmp_path.glob("heron*")] == ["heron.html"]
+
+
+def test_reports_are_kept_through_a_copy_of_the_database(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    add_typed(session, add_survey(session, add_lake(session)), [(13.0, 0.1), (13.0, 0.2)] * 3)
+    session.commit()
+    run("report", "lake", "HERON", "--out", tmp_path / "out")
+    before = json.loads(run("report", "list", "--json").stdout)
+    copy = Runner(str(tmp_path / "copy.sqlite"))
+    run("database", "copy", run.database, copy.database)
+    assert json.loads(copy("report", "list", "--json").stdout) == before
+    copy("correct", "fish", "HERON-2026", 1, "--length", "6.5", "--why", "measured again")
+    (told,) = json.loads(copy("report", "list", "--json").stdout)["reports"]
+    assert told["changes"] == ["1 fish of another size class: fish HERON-2026#1 from quality to substock"]
+    assert json.loads(run("report", "list", "--json").stdout) == before
+
+
+def test_what_comes_in_from_a_boat_makes_a_report_outdated(
+    run: Runner, session: Session, tmp_path: Path
+) -> None:
+    add_typed(session, add_survey(session, add_lake(session)), [(13.0, 0.1), (13.0, 0.2)] * 3)
+    session.commit()
+    run("office", "set", "BG")
+    run("report", "lake", "HERON", "--out", tmp_path / "out")
+    boat = Runner(str(tmp_path / "boat.sqlite"))
+    boat("database", "upgrade")
+    run("carry", "out", "HERON-2026", tmp_path / "out.carry")
+    boat("carry", "in", tmp_path / "out.carry")
+    assert json.loads(boat("report", "list", "--json").stdout) == {"reports": []}  # they stay at the office
+    run("carry", "in", tmp_path / "out.carry")
+    assert not json.loads(run("report", "list", "--json").stdout)["reports"][0]["outdated"]
+    boat("correct", "fish", "HERON-2026", 2, "--length", "6.5", "--why", "the boat's sheet says so")
+    boat("carry", "out", "HERON-2026", tmp_path / "back.carry")
+    run("carry", "in", tmp_path / "back.carry")
+    (waits,) = json.loads(run("inbox", "--json").stdout)["reports"]
+    assert "fish HERON-2026#2 from quality to substock" in waits["text"]
