@@ -53,23 +53,29 @@ def setting(key: str) -> Setting | None:
     file = settings_file()
     if not file.is_file():
         return None
-    import tomllib
+    value = _stored(file).get(key, "").strip()
+    return Setting(value, str(file)) if value else None
+
+
+def _stored(file: Path) -> dict[str, str]:
+    """Return what the settings file holds. Raises GeneticlogError with file, line and key."""
+    from geneticlog.toml_text import TomlSyntax, TomlText
 
     try:
-        stored = tomllib.loads(file.read_text(encoding="utf-8-sig"))
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as fault:
+        toml = TomlText(file.read_text(encoding="utf-8-sig"))
+    except (TomlSyntax, UnicodeDecodeError) as fault:
         raise GeneticlogError(
             f"{file}: this settings file is not TOML ({fault}); correct it or remove it"
         ) from fault
-    for name, value in stored.items():
+    for name, value in toml.table.items():
+        where = f"{file}, line {toml.line_of('', name)}, {name}"
         if name not in VARIABLES:
             raise GeneticlogError(
-                f"{file}: there is no setting {name!r}; the settings are {', '.join(VARIABLES)}"
+                f"{where}: there is no such setting; the settings are {', '.join(VARIABLES)}"
             )
         if not isinstance(value, str):
-            raise GeneticlogError(f"{file}: {name} must be a text in quotes, not {value!r}")
-    value = stored.get(key, "").strip()
-    return Setting(value, str(file)) if value else None
+            raise GeneticlogError(f"{where}: it has to be a text in quotes, not {value!r}")
+    return toml.table
 
 
 def database_setting() -> str:

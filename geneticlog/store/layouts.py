@@ -13,7 +13,7 @@ from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa, plain
 from geneticlog.rules.lab_return.layout import CODINGS, Layout
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
-from geneticlog.rules.toml_text import TomlSyntax, TomlText
+from geneticlog.toml_text import TomlSyntax, TomlText
 
 NOT_KEPT = (
     "not whole numbers",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.toml_text import TomlSyntax, TomlText
+from geneticlog.toml_text import TomlSyntax, TomlText
 
 TEXT = """# a form
 lab = "Quill"

@@ -13,7 +13,7 @@ TOML_FILE = click.Path(path_type=Path, dir_okay=False)
 
 def read_toml(file: Path | None) -> str | None:
     """Return the text of a TOML file given on the command line. Raises NotFound, SheetFault for one that is not."""
-    from geneticlog.rules.toml_text import TomlSyntax, TomlText
+    from geneticlog.toml_text import TomlSyntax, TomlText
 
     if file is None:
         return None

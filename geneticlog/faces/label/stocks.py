@@ -9,7 +9,7 @@ from typing import Any
 
 from geneticlog.errors import GeneticlogError, NotFound
 from geneticlog.rules.label.label_stock import MM_PER_INCH, Stock
-from geneticlog.rules.toml_text import TomlSyntax, TomlText
+from geneticlog.toml_text import TomlSyntax, TomlText
 
 BUILT_IN = Path(__file__).with_name("stocks.toml")
 # Key as written in the file -> field of Stock; a length has its unit in the field's name.

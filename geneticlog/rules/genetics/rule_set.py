@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, fields
 from datetime import date, datetime, time
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.toml_text import TomlSyntax, TomlText
+from geneticlog.toml_text import TomlSyntax, TomlText
 
 
 class RuleSetFault(GeneticlogError, ValueError):

@@ -22,7 +22,7 @@ from typing import Any
 
 from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.shipment.plates import BY_COLUMN, CONTAINERS, ORDERS, parse_position
-from geneticlog.rules.toml_text import TomlSyntax, TomlText
+from geneticlog.toml_text import TomlSyntax, TomlText
 
 # what a column may hold: its word, and how it is explained to a person
 HOLDS = {
