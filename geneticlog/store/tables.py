@@ -29,6 +29,7 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding
+from geneticlog.rules.shipment.told_fate import ToldFate
 from geneticlog.store.columns import JsonList, SchemeText, UtcInstant, Word
 
 NAMES = {
@@ -663,6 +664,24 @@ class KeptReport(Table):
     fingerprint: Mapped[str]
     told: Mapped[str]  # JSON: the lines of its first page
     basis: Mapped[str]  # JSON: results and catch behind it, see work/report/basis.py
+
+
+class ToldSurvey(Table):
+    """When another database last told what became of a survey's vials at the lab."""
+
+    __tablename__ = "told_survey"
+    survey_id: Mapped[int] = mapped_column(ForeignKey("survey.id", ondelete="CASCADE"), primary_key=True)
+    told_at: Mapped[datetime]
+
+
+class ToldVial(Table):
+    """What became of one vial of a survey at the lab, as another database told it last."""
+
+    __tablename__ = "told_vial"
+    __table_args__ = (CheckConstraint(one_of("fate", *ToldFate), name="fate"),)
+    survey_id: Mapped[int] = mapped_column(ForeignKey("survey.id", ondelete="CASCADE"), primary_key=True)
+    code: Mapped[str] = mapped_column(String(9), primary_key=True)
+    fate: Mapped[ToldFate] = mapped_column(Word(ToldFate))
 
 
 class Pairing(Table):

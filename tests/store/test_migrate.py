@@ -34,6 +34,13 @@ PAST: dict[str | None, list[str]] = {
         " VALUES (1, 'BG4F7Q2KR', 1, 'filled', 'sample', 1, 1)",
         "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject)"
         " VALUES (1, 'u5', '2026-05-12 15:00:00', 'Ada', 'filled', 'vial', 'BG4F7Q2KR')",
+        "INSERT INTO event (id, uid, at, by, verb, subject_kind, subject, new) VALUES"
+        " (91, 'u91', '2026-06-03 09:00:00', 'Ada', 'told', 'lab_standing', 'HERON-2026',"
+        """ '{"vials": {"BG4F7Q2KR": "typed", "BG4F7Q2KX": "shipped"}}'),"""
+        " (92, 'u92', '2026-06-01 09:00:00', 'Ada', 'told', 'lab_standing', 'HERON-2026',"
+        """ '{"vials": {"BG4F7Q2KR": "shipped", "BG4F7Q2KY": "failed"}}'),"""
+        " (93, 'u93', '2026-06-01 09:00:00', 'Ada', 'told', 'lab_standing', 'GONE-2026',"
+        """ '{"vials": {"BG4F7Q2KY": "failed"}}')""",
         "INSERT INTO lab (id, code, name) VALUES (1, 'QUILL', 'Quillback (invented)')",
         "INSERT INTO shipment (id, code, lab_id, standing, container, filling_order, packed_at, packed_by)"
         " VALUES (1, 'SH-1', 1, 'packed', 'loose', 'by_column', '2026-05-13 09:00:00', 'Ada')",
@@ -154,6 +161,11 @@ PAST["r0015"] = [
     "INSERT INTO dropped_file (id, key, name, content, shipments, answers, dropped_at, dropped_by)"
     " VALUES (1, 'k1', 'odd.csv', '', '[]', '[]', '2027-05-12 09:10:00', 'Bo')",
 ]
+PAST["r0016"] = [
+    *PAST["r0015"],
+    "INSERT INTO told_survey (survey_id, told_at) VALUES (1, '2026-06-03 09:00:00')",
+    "INSERT INTO told_vial (survey_id, code, fate) VALUES (1, 'BG4F7Q2KR', 'typed'), (1, 'BG4F7Q2KX', 'shipped')",
+]
 HELD = {  # what is looked for after the upgrade
     "an entry of the journal": "SELECT hash FROM journal WHERE number = 2 AND hash LIKE 'h%' ORDER BY hash",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
@@ -161,7 +173,7 @@ HELD = {  # what is looked for after the upgrade
     "open cards": "SELECT device FROM open_card",
     "fish": "SELECT number FROM fish",
     "vials on a fish": "SELECT vial.code FROM vial JOIN fish ON fish.id = vial.fish_id",
-    "events": "SELECT uid FROM event ORDER BY id",
+    "events": "SELECT uid FROM event WHERE subject_kind <> 'lab_standing' ORDER BY id",
     "rule sets": "SELECT name FROM rule_set",
     "shipments": "SELECT code, n_packages FROM shipment ORDER BY id",
     "places of vials": "SELECT shipment.code, vial.code, position FROM shipment_position"
@@ -177,6 +189,8 @@ HELD = {  # what is looked for after the upgrade
     "rule sets chosen": "SELECT rule_set_id, by FROM rule_set_choice ORDER BY id",
     "kept reports": "SELECT id, survey, written_by FROM kept_report",
     "devices": "SELECT name, person FROM device",
+    "told of vials": "SELECT survey_id, code, fate FROM told_vial ORDER BY code",
+    "told of surveys": "SELECT count(*) FROM told_survey WHERE told_at > '2026-06-02'",
     "offices, each with a UUID": "SELECT prefix, next_serial, length(uid) FROM office",
 }
 FIRST = {
@@ -201,6 +215,8 @@ FIRST = {
     "rule sets chosen": [],
     "kept reports": [],
     "devices": [],
+    "told of vials": [(1, "BG4F7Q2KR", "typed"), (1, "BG4F7Q2KX", "shipped")],
+    "told of surveys": [(1,)],
     "offices, each with a UUID": [],
 }
 SECOND = FIRST | {"events": [("u5",), ("u6",)], "rule sets": [("strict",)]}
@@ -234,7 +250,7 @@ EIGHTH = SEVENTH | {
 NINTH = EIGHTH | {"kept reports": [(1, "HERON-2026", "Ada")]}
 TENTH = NINTH | {"readings": [*FIFTH["readings"], (4, "a4", None)], "accounts": [("a4",)]}
 KEPT: dict[str | None, dict[str, list[tuple[object, ...]]]] = {
-    None: {name: [] for name in HELD},
+    None: {name: [] for name in HELD} | {"told of surveys": [(0,)]},
     "r0001": FIRST,
     "r0002": SECOND,
     "r0003": THIRD,
@@ -257,7 +273,7 @@ KEPT["r0013"] = KEPT["r0012"] | {
     "an entry of the journal": [("h1",), ("h2",)],
     "offices, each with a UUID": [("BG", 9, 32)],
 }
-KEPT["r0015"] = KEPT["r0014"] = KEPT["r0013"]
+KEPT["r0016"] = KEPT["r0015"] = KEPT["r0014"] = KEPT["r0013"]
 
 
 def revisions() -> list[str]:

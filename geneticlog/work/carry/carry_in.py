@@ -10,14 +10,14 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Event, Finding, Vial
+from geneticlog.store.tables import Event, Finding, Survey, Vial
 from geneticlog.work.carry.carry_in_chains import take_chains
 from geneticlog.work.carry.carry_in_fish import remove_undone_fish, take_fish
 from geneticlog.work.carry.carry_in_places import settle_places, take_places, take_print_runs
 from geneticlog.work.carry.carry_in_vials import take_vials
 from geneticlog.work.carry.carry_merge import CarriedIn, Merge
 from geneticlog.work.carry.carry_out import events_about, versions
-from geneticlog.work.carry.vial_fates import KIND
+from geneticlog.work.carry.vial_fates import KIND, keep_told
 from geneticlog.work.events import record
 
 
@@ -106,7 +106,15 @@ def take_events(merge: Merge, known: set[str]) -> None:
         known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(uids[start : start + 500]))))
     for line in merge.of.get("event", []):
         if line["uid"] not in known:
-            merge.did.n_told += line["subject_kind"] == KIND
+            if line["subject_kind"] == KIND:
+                merge.did.n_told += 1
+                _keep_told(merge, line)
             merge.session.add(Event(**line))
             merge.did.n_events += 1
     merge.session.flush()
+
+
+def _keep_told(merge: Merge, line: dict[str, Any]) -> None:
+    survey = merge.session.scalar(select(Survey).where(Survey.code == line["subject"]))
+    if survey is not None:
+        keep_told(merge.session, survey, line["at"], line["new"])

@@ -9,18 +9,18 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import or_, select
+from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.shipment.told_fate import ToldFate
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Event, Fish, Office, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import Event, Fish, Office, ShipmentPosition, Survey, ToldSurvey, ToldVial, Vial
 from geneticlog.work.events import as_json
 from geneticlog.work.result.in_the_numbers import pair_of
 from geneticlog.work.result.vial_outcome import gave_a_result, in_hand, may_give_a_result, was_sent
 
 ALL_MINTED = 32**4  # the next serial of an office that arrived without a block of its own: it mints nothing
-KIND = "lab_standing"  # of the event that keeps it where it arrives; it is about a survey and changes nothing of it
-SHIPPED, TYPED, FAILED = "shipped", "typed", "failed"
+KIND = "lab_standing"  # of the event that brings it; it is about a survey and changes nothing of it
 
 
 @dataclass(frozen=True)
@@ -28,7 +28,7 @@ class Told:
     """What another database said of vials at the lab: code -> shipped, typed or failed, and when it said so."""
 
     at: datetime
-    vials: dict[str, str]
+    vials: dict[str, ToldFate]
 
 
 def has_shipments(session: Session, surveys: Sequence[Survey]) -> bool:
@@ -56,7 +56,7 @@ def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp)
             .order_by(Vial.code)
         )
         told = {
-            code: TYPED if has_type else SHIPPED if hopeful else FAILED
+            code: ToldFate.TYPED if has_type else ToldFate.SHIPPED if hopeful else ToldFate.FAILED
             for code, has_type, hopeful, shipped in rows
             if shipped or not hopeful
         }
@@ -75,18 +75,34 @@ def told_standing(session: Session, surveys: Sequence[Survey]) -> Told | None:
     """Return what was last known of the vials of these surveys; None where nothing was, or shipments are known here."""
     if has_shipments(session, surveys):
         return None
-    codes = [survey.code for survey in surveys]
-    latest: dict[str, Event] = {}
-    for event in session.scalars(
-        select(Event).where(Event.subject_kind == KIND, Event.subject.in_(codes)).order_by(Event.at, Event.id)
-    ):
-        latest[event.subject] = event
-    if not latest:
+    ids = [survey.id for survey in surveys]
+    first = session.scalar(select(func.min(ToldSurvey.told_at)).where(ToldSurvey.survey_id.in_(ids)))
+    if first is None:
         return None
-    vials: dict[str, str] = {}
-    for event in latest.values():
-        vials |= json.loads(event.new or "{}").get("vials", {})
-    return Told(min(event.at for event in latest.values()), vials)
+    rows = session.execute(
+        select(ToldVial.code, ToldVial.fate)
+        .join(Survey, Survey.id == ToldVial.survey_id)
+        .where(ToldVial.survey_id.in_(ids))
+        .order_by(Survey.surveyed_on, Survey.id)
+    )
+    return Told(first, {row.code: row.fate for row in rows})
+
+
+def keep_told(session: Session, survey: Survey, at: datetime, new: str | None) -> None:
+    """Keep what a carry file tells of a survey's vials, unless something later is kept already."""
+    before = session.get(ToldSurvey, survey.id)
+    if before is not None and before.told_at >= at:
+        return
+    if before is None:
+        session.add(ToldSurvey(survey_id=survey.id, told_at=at))
+    else:
+        before.told_at = at
+    for old in session.scalars(select(ToldVial).where(ToldVial.survey_id == survey.id)):
+        session.delete(old)
+    session.flush()
+    for code, fate in json.loads(new or "{}").get("vials", {}).items():
+        session.add(ToldVial(survey_id=survey.id, code=code, fate=ToldFate(fate)))
+    session.flush()
 
 
 def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
@@ -105,7 +121,7 @@ def told_counts(
     session: Session, surveys: Sequence[Survey], species: str, told: Told
 ) -> dict[str | None, tuple[int, int, int]]:
     """Return for each size class the swabbed fish that are shipped, typed and failed by what was told."""
-    of_fish: dict[int, tuple[str | None, list[str | None]]] = {}
+    of_fish: dict[int, tuple[str | None, list[ToldFate | None]]] = {}
     for fish, size_class, code in session.execute(
         select(Fish.id, Fish.size_class, Vial.code)
         .join(Vial, Vial.fish_id == Fish.id)
@@ -121,7 +137,7 @@ def told_counts(
         shipped, typed, failed = found.get(size_class, (0, 0, 0))
         found[size_class] = (
             shipped + any(words),
-            typed + (TYPED in words),
-            failed + all(word == FAILED for word in words),
+            typed + (ToldFate.TYPED in words),
+            failed + all(word == ToldFate.FAILED for word in words),
         )
     return found
