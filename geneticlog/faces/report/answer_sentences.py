@@ -25,7 +25,7 @@ from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.report.comparability import is_small
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
-from geneticlog.work.report.facts import CatchWeighted, ClassRow, Contrast, LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import ClassRow, Contrast, LakeFacts, SurveyFacts, WeightedNumber
 from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
 from geneticlog.work.report.lake_size_tests import WEIGHTED_SIDES
@@ -120,7 +120,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"{text}; {carriers}."
 
 
-def _of_the_catch(told: CatchWeighted) -> str:
+def _of_the_catch(told: WeightedNumber) -> str:
     """Tell the share of a kind in the catch: swabs are spread over sizes, so that of the fish typed is another."""
     if told.mean is None:
         return ""

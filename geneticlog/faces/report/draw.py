@@ -11,7 +11,7 @@ from geneticlog.faces.figures.sizes import SizeRow, sizes_figure
 from geneticlog.faces.figures.style import Drawing
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
-from geneticlog.work.report.facts import CatchWeighted, ClassRow, FishResult, LakeFacts, Number, SurveyFacts
+from geneticlog.work.report.facts import ClassRow, FishResult, LakeFacts, Number, SurveyFacts, WeightedNumber
 
 MM_IN_UNIT = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 MOST_PANELS = 6  # of the surveys with a panel of their own, the latest
@@ -72,7 +72,7 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> Drawing:
     before = earlier[-1] if earlier else None
     whole, n = survey.catch_weighted, survey.n_resulted
     few = n < LEAST_TO_READ
-    number: CatchWeighted | Number = whole
+    number: WeightedNumber | Number = whole
     name = "whole lake"
     if whole.mean is None:  # without lengths there is no weighting to the catch
         number, name = survey.swabbed, "fish swabbed"
@@ -94,7 +94,7 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> Drawing:
     )
 
 
-def _then(row: SizeRow, number: CatchWeighted | ClassRow | None) -> SizeRow:
+def _then(row: SizeRow, number: WeightedNumber | ClassRow | None) -> SizeRow:
     """Return a line of the figure with the number of the survey before beside its own."""
     if number is None:
         return row
@@ -110,7 +110,7 @@ def _history(lake: LakeFacts, surveys: list[SurveyFacts]) -> Drawing:
     return history_figure(series, [one.stocked_on for one in lake.stockings], taxon=lake.taxon)
 
 
-def _dot(survey: SurveyFacts, number: Number | CatchWeighted) -> Dot:
+def _dot(survey: SurveyFacts, number: Number | WeightedNumber) -> Dot:
     return Dot(survey.surveyed_on, survey.survey, number.mean, number.low, number.high, number.n)
 
 

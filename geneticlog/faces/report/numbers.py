@@ -16,7 +16,7 @@ from geneticlog.faces.report.blocks import Block, listed, table, text
 from geneticlog.faces.report.brood_words import brood_sentences
 from geneticlog.faces.report.site_words import misreading_sentences, site_sentences
 from geneticlog.faces.report.size_words import which_are_young
-from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, Trend
+from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, TrendOfSizes
 
 READ = "enough fish"
 CAN_MISS = (
@@ -173,7 +173,7 @@ def _of_either(contrast: Contrast) -> str:
     return NONE if None in unseen else " and ".join(percent(value) for value in unseen)
 
 
-def _trend(trend: Trend) -> str:
+def _trend(trend: TrendOfSizes) -> str:
     """Return J beside what it would be without a trend, and the way these fish lean."""
     if trend.statistic is None or trend.expected is None:
         return NONE

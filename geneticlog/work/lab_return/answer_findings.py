@@ -21,7 +21,7 @@ from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:
-    from geneticlog.work.lab_return.place_rows import Placed
+    from geneticlog.work.lab_return.place_rows import PlacedRow
 
 # what a decision leaves in the data of a finding, and where a row stands: no part of what was found
 _NOT_FOUND = {
@@ -32,7 +32,7 @@ _NEVER_CARRIED = frozenset({"reissue_changed", "reissue_of_rejected", "failed_af
 
 
 def not_asked_twice(
-    session: Session, found: Sequence[Found], placed: Sequence[Placed], shipment_id: int
+    session: Session, found: Sequence[Found], placed: Sequence[PlacedRow], shipment_id: int
 ) -> list[Found]:
     """Return the findings of a file without those that an earlier file of the shipment brought already.
 
@@ -62,7 +62,7 @@ def not_asked_twice(
 def settle_earlier_findings(
     session: Session,
     file: ReturnFile,
-    placed: Sequence[Placed],
+    placed: Sequence[PlacedRow],
     disagreeing: Collection[Found],
     *,
     stamp: Stamp,
@@ -153,7 +153,7 @@ def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) ->
 
 
 def _strangers_gone(
-    session: Session, file: ReturnFile, placed: Sequence[Placed], waiting: Sequence[Finding]
+    session: Session, file: ReturnFile, placed: Sequence[PlacedRow], waiting: Sequence[Finding]
 ) -> list[Finding]:
     """Return the open findings about rows of nobody's that a re-issue of their whole file no longer has."""
     strange = [one for one in waiting if one.kind == "unexpected"]

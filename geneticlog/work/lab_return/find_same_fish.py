@@ -22,7 +22,7 @@ from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
 if TYPE_CHECKING:
-    from geneticlog.work.lab_return.place_rows import Placed
+    from geneticlog.work.lab_return.place_rows import PlacedRow
 
 MOST_IN_PAIRS = 4  # fish alike up to which each is told against another; beyond, all of them in one finding
 
@@ -42,7 +42,7 @@ class Genotyped:
 
 
 def find_same_fish(
-    session: Session, placed: Sequence[Placed], return_file_id: int, sheet_rows: SheetRows
+    session: Session, placed: Sequence[PlacedRow], return_file_id: int, sheet_rows: SheetRows
 ) -> list[Found]:
     """Return a finding for each fish of a file that looks like another of its survey.
 

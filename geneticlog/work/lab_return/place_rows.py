@@ -26,7 +26,7 @@ from geneticlog.work.lab_return.returned_vials import (
 
 
 @dataclass(slots=True)
-class Placed:
+class PlacedRow:
     """A draft with its place in the shipment: the vial, the outcome of its row, the standing of its
     result."""
 
@@ -47,7 +47,7 @@ def place(
     sent: Mapping[str, Sent],
     shipment: Shipment,
     found: list[Found],
-) -> list[Placed]:
+) -> list[PlacedRow]:
     """Return each draft with its vial, the outcome of its row and the standing of its result.
 
     A later file replaces what an earlier one said, row by row, but a held row replaces nothing that stands.
@@ -66,7 +66,7 @@ def place(
         if each.vial is None and (known := before.get(each.draft.written.strip())) is not None:
             each.unchanged = known.outcome == each.draft.outcome and _as_close(each.draft, known.q)
     if earlier := earlier_rows(session, shipment.id):
-        kept_of: dict[int, list[Placed]] = defaultdict(list)
+        kept_of: dict[int, list[PlacedRow]] = defaultdict(list)
         for each in placed:
             if each.vial is not None and each.standing:
                 kept_of[each.vial.id].append(each)
@@ -96,7 +96,7 @@ def _as_close(draft: Draft, q: float | None) -> bool:
     return abs(draft.q - q) <= draft.half_digits[0] + 1e-9
 
 
-def _unchanged(kept: list[Placed], earlier: list[Earlier]) -> bool:
+def _unchanged(kept: list[PlacedRow], earlier: list[Earlier]) -> bool:
     """Mark rows that say again what an earlier file said of their vial; return whether all of them do.
 
     What stands then stands, with every decision on it. A row that says again what counts, after a later file said
@@ -121,25 +121,25 @@ def _unchanged(kept: list[Placed], earlier: list[Earlier]) -> bool:
     return not left and _leave(kept)
 
 
-def _says_again(each: Placed, one: Earlier) -> bool:
+def _says_again(each: PlacedRow, one: Earlier) -> bool:
     is_blank = each.vial is not None and each.vial.role == VialRole.BLANK
     return compare_again(one.before, each.draft, is_blank=is_blank) is Again.SAME
 
 
-def _leave(kept: list[Placed]) -> bool:
+def _leave(kept: list[PlacedRow]) -> bool:
     for each in kept:
         each.unchanged, each.standing = True, None
     return True
 
 
-def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Found]) -> list[Placed]:
+def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Found]) -> list[PlacedRow]:
     """Return each draft with its vial: rows that repeat one another count once, rows that differ are held."""
     placed = []
-    first_of: dict[int, Placed] = {}
-    rows_of: dict[int, list[Placed]] = {}
+    first_of: dict[int, PlacedRow] = {}
+    rows_of: dict[int, list[PlacedRow]] = {}
     for draft in drafts:
         vial = sent.get(draft.code) if draft.code else None
-        each = Placed(draft, vial, Outcome.UNEXPECTED if vial is None else draft.outcome)
+        each = PlacedRow(draft, vial, Outcome.UNEXPECTED if vial is None else draft.outcome)
         placed.append(each)
         if vial is None:
             continue
@@ -161,15 +161,15 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
     return placed
 
 
-def _without_repeats(rows: list[Placed]) -> list[Placed]:
-    kept: dict[tuple[object, ...], Placed] = {}
+def _without_repeats(rows: list[PlacedRow]) -> list[PlacedRow]:
+    kept: dict[tuple[object, ...], PlacedRow] = {}
     for each in rows:
         if kept.setdefault(each.draft.said, each) is not each:
             each.outcome, each.standing = Outcome.DUPLICATE, None
     return list(kept.values())
 
 
-def _conflict(kept: list[Placed]) -> Found:
+def _conflict(kept: list[PlacedRow]) -> Found:
     values = ", ".join(said_of(each.draft) for each in kept)
     vial = kept[0].vial
     assert vial is not None
@@ -182,7 +182,7 @@ def said_of(draft: Draft) -> str:
     return result_in_words(draft.outcome, draft.q, draft.heterozygosity)
 
 
-def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
+def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
     """Let the rows of a later file replace what earlier files said of the same vial."""
     standing = [result for result in earlier if result.standing == ResultStanding.CURRENT]
     held = [result for result in earlier if result.standing == ResultStanding.HELD]
@@ -207,7 +207,7 @@ def _replace(kept: list[Placed], earlier: list[Earlier]) -> None:
                 first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft), earlier=old.id)
 
 
-def _differs(old: Earlier, new: Placed) -> bool:
+def _differs(old: Earlier, new: PlacedRow) -> bool:
     """Whether a later row gives another value; one that only brings a doubt with it has a finding about that."""
     bare = replace(new.draft, noted=[])
     return compare_again(old.before, bare) is Again.OTHER

@@ -27,13 +27,13 @@ from geneticlog.work.lab_return.returned_vials import Sent
 from geneticlog.work.result.in_the_numbers import usable
 
 if TYPE_CHECKING:
-    from geneticlog.work.lab_return.place_rows import Placed
+    from geneticlog.work.lab_return.place_rows import PlacedRow
 
 MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
 
 
 def findings_of(
-    placed: Sequence[Placed],
+    placed: Sequence[PlacedRow],
     sheet: Sheet,
     shipment: Shipment,
     sent: Mapping[str, Sent],
@@ -87,7 +87,7 @@ class _Known:
     compared: Mapping[str, Sent]
 
 
-def _is_told(kind: str, each: Placed, rule_set: RuleSet) -> bool:
+def _is_told(kind: str, each: PlacedRow, rule_set: RuleSet) -> bool:
     """Whether what was noted of a row is worth a finding."""
     if kind == "failed" and each.vial is not None and each.vial.role == VialRole.BLANK:
         return False  # a blank is meant to give nothing
@@ -102,7 +102,7 @@ def _note(
     gathered: dict[str, Found],
     kind: str,
     facts: Mapping[str, object],
-    each: Placed,
+    each: PlacedRow,
     known: _Known,
 ) -> None:
     """Make a finding of what was noted of a row, or add the row to the file's finding of that kind."""
@@ -122,7 +122,7 @@ def _note(
     found.append(Found(kind, told, [draft.row], vial.id if vial else None))
 
 
-def _of_its_vial(each: Placed) -> list[Found]:
+def _of_its_vial(each: PlacedRow) -> list[Found]:
     """The finding of a row about no vial of the shipment, or of a blank that gave a result."""
     draft, vial = each.draft, each.vial
     if vial is None:

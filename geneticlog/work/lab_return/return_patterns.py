@@ -17,10 +17,10 @@ from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:
-    from geneticlog.work.lab_return.place_rows import Placed
+    from geneticlog.work.lab_return.place_rows import PlacedRow
 
 
-def runs(placed: Sequence[Placed]) -> list[Found]:
+def runs(placed: Sequence[PlacedRow]) -> list[Found]:
     """Neighbours, three or more, that share q and H (and what genotypes there are) where those could well differ.
 
     Where the file has no H, four neighbours of one q are reported, first crosses (q one half) left out. Of q and H
@@ -51,9 +51,9 @@ def runs(placed: Sequence[Placed]) -> list[Found]:
     ]
 
 
-def lineages(placed: Sequence[Placed]) -> list[Found]:
+def lineages(placed: Sequence[PlacedRow]) -> list[Found]:
     """Surveys whose fish have far fewer heterozygous loci than their mean q and their own q call for."""
-    lots: dict[int, list[Placed]] = defaultdict(list)
+    lots: dict[int, list[PlacedRow]] = defaultdict(list)
     for each in placed:
         vial, draft = each.vial, each.draft
         if (
@@ -106,7 +106,7 @@ def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str
     return said
 
 
-def few_loci(placed: Sequence[Placed], rule_set: RuleSet) -> list[Found]:
+def few_loci(placed: Sequence[PlacedRow], rule_set: RuleSet) -> list[Found]:
     """Fish typed at fewer loci than the rule set in force names a class from.
 
     One finding a fish, so that each can be decided by itself; where most fish of the file are such, the panel is why,

@@ -10,13 +10,13 @@ from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.drafts import Draft
 
 if TYPE_CHECKING:
-    from geneticlog.work.lab_return.place_rows import Placed
+    from geneticlog.work.lab_return.place_rows import PlacedRow
 
 LEAST_SHARE = 0.5  # of a file's vials, below which somebody is asked whether it is the right shipment
 NOWHERE = "in no shipment of this database"
 
 
-def check_shipment(placed: Sequence[Placed], shipment: str, file: str) -> str:
+def check_shipment(placed: Sequence[PlacedRow], shipment: str, file: str) -> str:
     """Return a warning where few of a file's vials are in the shipment, and "" where they are.
 
     Rows whose code cannot be read say nothing either way.

@@ -14,7 +14,7 @@ from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.store.bulk import insert_rows
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Genotype, Result, ReturnRow, Shipment
-from geneticlog.work.lab_return.place_rows import Placed
+from geneticlog.work.lab_return.place_rows import PlacedRow
 from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import cell_writer
 
@@ -33,7 +33,7 @@ def store_return(
     shipment: Shipment,
     sheet: Sheet,
     reading: Reading,
-    placed: Sequence[Placed],
+    placed: Sequence[PlacedRow],
     progress: Progress | None,
 ) -> None:
     """Store each row as the lab wrote it, and each result with its genotypes; results that are replaced are marked so.
@@ -90,7 +90,7 @@ def store_return(
         progress(2 * len(placed), 2 * len(placed))
 
 
-def _result(each: Placed, ids: Mapping[int, int], panel_id: int | None) -> tuple[Any, ...]:
+def _result(each: PlacedRow, ids: Mapping[int, int], panel_id: int | None) -> tuple[Any, ...]:
     draft = each.draft
     return (
         each.vial.id if each.vial else None,
@@ -110,7 +110,7 @@ def _result(each: Placed, ids: Mapping[int, int], panel_id: int | None) -> tuple
 
 
 def _store_genotypes(
-    session: Session, file_id: int, placed: Sequence[Placed], ids: Mapping[int, int]
+    session: Session, file_id: int, placed: Sequence[PlacedRow], ids: Mapping[int, int]
 ) -> None:
     typed = {ids[each.draft.row]: each.draft.genotypes for each in placed if each.draft.genotypes}
     if not typed:

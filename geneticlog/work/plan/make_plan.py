@@ -20,12 +20,11 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import unseen_share
 from geneticlog.rules.statistics.planned_intervals import expected_interval, half_width
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
-from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of
-from geneticlog.work.catalogue.places import targets_of as stored_targets
+from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
 from geneticlog.work.events import as_json, new_uid, record
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan.needs import lake_half_width
-from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, targets_of
+from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
 
 EACH_ITS_OWN = "each class what it needs itself"
 CURVE = (3, 5, 8, 10, 15, 20, 30, 45, 60)  # fish a class at which the trade-off is shown
@@ -121,7 +120,7 @@ def make_plan(
     held = every.without(without)
     size = how_many(wishes, held, scheme)
     wishes = replace(wishes, least=wishes.at_least, allocation=size.allocation)
-    targets = dict.fromkeys(scheme.classes, 0) | targets_of(size.n_fish, held, size.allocation, size.least)
+    targets = dict.fromkeys(scheme.classes, 0) | shared_out(size.n_fish, held, size.allocation, size.least)
     come = {name for name in held.never_caught if not targets[name]}
     classes = tuple(_planned(every, wishes, targets, come))
     left_out = [f"Left out with --without, so none wanted: {listed(without)}."] if without else []
@@ -296,7 +295,7 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
         allocation=plan.allocation,
         made_at=plan.made_at,
         made_by=plan.made_by,
-        targets=stored_targets(plan),
+        targets=targets_of(plan),
         notes=tuple(json.loads(plan.inputs).get("notes", ())),
         in_force=in_force is not None,
     )

@@ -395,7 +395,7 @@ def _least(least: Mapping[str, int], wishes: Wishes) -> str:
     return f"the least of {wishes.at_least} in each size class, as far as it is caught"
 
 
-def targets_of(n_fish: int, held: Evidence, allocation: str, least: Mapping[str, int]) -> dict[str, int]:
+def shared_out(n_fish: int, held: Evidence, allocation: str, least: Mapping[str, int]) -> dict[str, int]:
     """Return n fish shared over the classes by an allocation, every class its least where they suffice."""
     most = n_fish // len(held.spread)
     return allocate(

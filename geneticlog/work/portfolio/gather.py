@@ -19,8 +19,8 @@ from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
-from geneticlog.work.report.facts import NO_DIFFERENCE, CatchWeighted, Difference, Number
-from geneticlog.work.report.lake_catch import weighted_means
+from geneticlog.work.report.facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
+from geneticlog.work.report.lake_catch import weighted_numbers
 from geneticlog.work.report.lake_means import number_of, unseen_of
 from geneticlog.work.report.lake_misreading import reaching
 from geneticlog.work.report.survey_numbers import survey_facts
@@ -128,7 +128,7 @@ def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
     return {key: many.one(at) for at, (key, _) in enumerate(held)}
 
 
-def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, CatchWeighted]:
+def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, WeightedNumber]:
     """Return the mean of the catch of each survey with a result, by the survey's id, as its lake's report gives it."""
     held = [survey for survey in surveys if survey.sums]
     catches = [
@@ -138,7 +138,7 @@ def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, Ca
     errors = {one.panel or "": one for one in panel_errors(session).values()}
     found = {
         survey.id: reaching(told, highest(errors, [*survey.panels, *[None] * survey.without_panel]))
-        for survey, told in zip(held, weighted_means(catches), strict=True)
+        for survey, told in zip(held, weighted_numbers(catches), strict=True)
     }
     many = _of_many_sites(session)
     for survey in held:
@@ -194,7 +194,7 @@ class _Found:
     lake: LakeTotals | None
     survey: SurveyTotals | None
     now: Estimate | None
-    weighted: CatchWeighted | None
+    weighted: WeightedNumber | None
     n_swabbed: int
     change: LakeChange | None
     n_open: int

@@ -18,7 +18,7 @@ from geneticlog.rules.statistics.comparison import AS_SWABBED, SurveySums, compa
 from geneticlog.rules.statistics.contrast import Side, contrast
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.events import find_lake
-from geneticlog.work.report.facts import CatchWeighted, Difference, SurveyFacts
+from geneticlog.work.report.facts import Difference, SurveyFacts, WeightedNumber
 from geneticlog.work.report.lake_change import difference_of, differs_of, sums_by_measured_length, survey_sums
 from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.survey_numbers import survey_facts
@@ -38,7 +38,7 @@ class ComparedLake:
     species: str
     taxon: str
     n_resulted: int
-    catch_weighted: CatchWeighted
+    catch_weighted: WeightedNumber
 
 
 @dataclass(frozen=True)

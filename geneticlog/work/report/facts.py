@@ -96,7 +96,7 @@ class ClassRow:
 
 
 @dataclass(frozen=True)
-class CatchWeighted:
+class WeightedNumber:
     """A mean or a share weighted to the measured catch, how much of it that represents, and what its fish cannot see.
 
     share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
@@ -175,7 +175,7 @@ class Slope:
 
 
 @dataclass(frozen=True)
-class Trend:
+class TrendOfSizes:
     """Jonckheere-Terpstra over the ordered size classes, a test of ranks; p two-sided, ``rising`` its direction.
 
     slope: of the class means, which is another question. statistic, expected: J, and its mean where size has nothing to
@@ -314,12 +314,12 @@ class SurveyFacts:
     fish: tuple[FishResult, ...]
     classes: tuple[ClassRow, ...]
     swabbed: Number
-    catch_weighted: CatchWeighted
+    catch_weighted: WeightedNumber
     young_minus_adult: Contrast
-    trend: Trend
+    trend: TrendOfSizes
     rank_on_length: RankOnLength
     n_carriers: int
-    carriers: CatchWeighted
+    carriers: WeightedNumber
     heterozygosity: Heterozygosity
     size_structure: SizeStructure
     markers: LociSign | None

@@ -7,15 +7,14 @@ from dataclasses import replace
 
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.statistics.weighted_share import catch_weighted_share
-from geneticlog.rules.strata import PART_OF_CATCH, catch_weighted_many
-from geneticlog.rules.strata import CatchWeighted as Weighted
-from geneticlog.work.report.facts import CatchWeighted, ClassRow, FishResult
+from geneticlog.rules.strata import PART_OF_CATCH, CatchWeighted, catch_weighted_many
+from geneticlog.work.report.facts import ClassRow, FishResult, WeightedNumber
 from geneticlog.work.report.lake_means import loci_of
 
 
-def weighted_mean(
+def weighted_number(
     classes: Sequence[ClassRow], fish: Sequence[FishResult], n_unmeasured: int, unseen: float | None
-) -> CatchWeighted:
+) -> WeightedNumber:
     """Return the mean q of a catch; fish without a class, n_unmeasured, were caught too and are not covered."""
     groups: dict[str | None, list[FishResult]] = {}
     for one in fish:
@@ -23,12 +22,12 @@ def weighted_mean(
     sums = {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}
     caught: dict[str | None, int] = {row.size_class: row.n_caught for row in classes}
     caught[None] = n_unmeasured
-    return replace(weighted_means([(sums, caught)])[0], unseen=unseen)
+    return replace(weighted_numbers([(sums, caught)])[0], unseen=unseen)
 
 
-def weighted_means(
+def weighted_numbers(
     surveys: Sequence[tuple[Mapping[str | None, Sums], Mapping[str | None, int]]],
-) -> list[CatchWeighted]:
+) -> list[WeightedNumber]:
     """Return the mean q of each catch, the same to the last digit for one survey as for thousands.
 
     surveys
@@ -40,7 +39,7 @@ def weighted_means(
     return [
         _of_catch(found, sum(caught.values()), n_outside, None)
         if found.n
-        else CatchWeighted(None, None, None, 0, None, "no fish")
+        else WeightedNumber(None, None, None, 0, None, "no fish")
         for found, (_, caught, n_outside) in zip(told, asked, strict=True)
     ]
 
@@ -56,7 +55,7 @@ def _to_weigh(
 
 def weighted_share(
     classes: Sequence[ClassRow], n_kind: Mapping[str, int], n_unmeasured: int, unseen: float | None
-) -> CatchWeighted:
+) -> WeightedNumber:
     """Return the share of a catch that is of a kind, from the fish of it among those with a result of each class."""
     n_typed = {row.size_class: row.n_resulted for row in classes}
     n_caught = {row.size_class: row.n_caught for row in classes}
@@ -64,10 +63,12 @@ def weighted_share(
     return _of_catch(found, sum(n_caught.values()), n_unmeasured, unseen)
 
 
-def _of_catch(found: Weighted, n_measured: int, n_unmeasured: int, unseen: float | None) -> CatchWeighted:
+def _of_catch(
+    found: CatchWeighted, n_measured: int, n_unmeasured: int, unseen: float | None
+) -> WeightedNumber:
     share, guard = found.share_covered, found.guard
     if n_unmeasured and share is not None:
         share *= n_measured / (n_measured + n_unmeasured)
         if PART_OF_CATCH not in guard:
             guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)
-    return CatchWeighted(found.mean, found.low, found.high, found.n, share, guard, unseen)
+    return WeightedNumber(found.mean, found.low, found.high, found.n, share, guard, unseen)

@@ -11,7 +11,7 @@ from geneticlog.rules.genetics.miscalls import (
     misreading_alone,
     reach_of_misreading,
 )
-from geneticlog.work.report.facts import CatchWeighted, FishResult
+from geneticlog.work.report.facts import FishResult, WeightedNumber
 from geneticlog.work.result.panel_error import PanelError
 
 
@@ -30,7 +30,7 @@ class Misreading:
     corrected_heterozygosity: float | None
 
 
-def misreading_of(fish: Sequence[FishResult], told: CatchWeighted, error: PanelError) -> Misreading:
+def misreading_of(fish: Sequence[FishResult], told: WeightedNumber, error: PanelError) -> Misreading:
     """Return what misreading does to the numbers of some fish; ``told`` is their plain mean before it reaches out."""
     if not fish:
         return Misreading(error, False, None, None)
@@ -53,7 +53,7 @@ def misreading_of(fish: Sequence[FishResult], told: CatchWeighted, error: PanelE
     return Misreading(error, alone, corrected(mean, rate.rate), h)
 
 
-def reaching(told: CatchWeighted, error: PanelError) -> CatchWeighted:
+def reaching(told: WeightedNumber, error: PanelError) -> WeightedNumber:
     """Return a mean whose limits reach as far as misreading at the rate's upper limit could have moved it."""
     if told.low is None or told.high is None:
         return told

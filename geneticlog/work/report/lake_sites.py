@@ -10,7 +10,7 @@ from geneticlog.rules.statistics.clusters import clustered, limits_over_sites
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.work.report.facts import CatchWeighted, ClassRow, FishResult
+from geneticlog.work.report.facts import ClassRow, FishResult, WeightedNumber
 from geneticlog.work.report.lake_means import loci_of
 
 NO_SITE = "no site"
@@ -39,8 +39,8 @@ class Sites:
 
 
 def sites_of(
-    classes: Sequence[ClassRow], fish: Sequence[FishResult], told: CatchWeighted
-) -> tuple[Sites | None, CatchWeighted]:
+    classes: Sequence[ClassRow], fish: Sequence[FishResult], told: WeightedNumber
+) -> tuple[Sites | None, WeightedNumber]:
     """Return the sites of some fish, and their mean with an interval that follows the sites where there are enough.
 
     None where no fish with a result has a site.

@@ -18,7 +18,7 @@ from geneticlog.rules.statistics.estimates import (
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
-from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Slope, Trend
+from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Slope, TrendOfSizes
 from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
 
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
@@ -33,7 +33,7 @@ class SizeTests:
     """Young minus adult, the trend over size classes and q on length, each with its p alone and after Holm."""
 
     young_minus_adult: Contrast
-    trend: Trend
+    trend: TrendOfSizes
     rank_on_length: RankOnLength
 
 
@@ -145,20 +145,20 @@ def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, in
     return Slope(total * told.mean if told.mean is not None else None, low, high, found.p)
 
 
-def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> Trend:
+def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> TrendOfSizes:
     groups = [[one.q for one in fish if one.size_class == name] for name in scheme.classes]
     groups = [group for group in groups if group]
     n = sum(map(len, groups))
     if not n and fish:
-        return Trend(guard=OF_NO_SIZE)
+        return TrendOfSizes(guard=OF_NO_SIZE)
     why = "all results in one size class" if len(groups) == 1 and n > 1 else ""
     if len(groups) < 2 or n < LEAST_TO_READ:
-        return Trend(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
+        return TrendOfSizes(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
     if len({q for group in groups for q in group}) == 1:
         why = ALL_ALIKE
     found = jonckheere_terpstra(groups)
     rising = found.p_rising < found.p_falling
-    return Trend(
+    return TrendOfSizes(
         found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why),
         expected=found.expected, method=found.method,
     )  # fmt: skip

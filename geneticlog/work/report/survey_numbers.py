@@ -25,7 +25,7 @@ from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.finding.finding_vials import doubtful_vials
 from geneticlog.work.report.facts import ClassRow, FishResult, SurveyFacts
 from geneticlog.work.report.lake_broods import broods_of
-from geneticlog.work.report.lake_catch import weighted_mean, weighted_share
+from geneticlog.work.report.lake_catch import weighted_number, weighted_share
 from geneticlog.work.report.lake_class_pairs import class_differences
 from geneticlog.work.report.lake_lineage import heterozygosity_of
 from geneticlog.work.report.lake_loci import loci_of_survey
@@ -67,7 +67,7 @@ def survey_facts(
     )
     errors = panel_errors(session)
     error = highest({one.panel or "": one for one in errors.values()}, [one.panel for one in fish])
-    sites, weighted = sites_of(classes, fish, weighted_mean(classes, fish, n_unmeasured, unseen))
+    sites, weighted = sites_of(classes, fish, weighted_number(classes, fish, n_unmeasured, unseen))
     of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
     return SurveyFacts(
         **_how_it_was_done(survey, pair),

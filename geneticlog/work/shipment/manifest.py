@@ -29,7 +29,7 @@ Cell = str | int | float | None
 
 
 @dataclass(frozen=True)
-class Placed:
+class PackedVial:
     """One vial in its place, as it is printed on a plate map; roles stay out of it."""
 
     container_number: int
@@ -48,7 +48,7 @@ class Manifest:
     filling_order: str
     heading: tuple[str, ...]
     rows: tuple[tuple[Cell, ...], ...]
-    placed: tuple[Placed, ...]
+    placed: tuple[PackedVial, ...]
     warnings: tuple[str, ...]
 
 
@@ -104,7 +104,8 @@ def manifest(session: Session, code: str) -> Manifest:
         heading=tuple(column.heading for column in form.columns),
         rows=tuple(rows),
         placed=tuple(
-            Placed(at.container_number, at.position, at.vial.code, printed(at.vial.code)) for at in positions
+            PackedVial(at.container_number, at.position, at.vial.code, printed(at.vial.code))
+            for at in positions
         ),
         warnings=(*_warnings(form, positions), *(f"{told}." for told in told_apart(shipment))),
     )
