@@ -12,7 +12,7 @@ from geneticlog.faces.app.desk import say_table, say_wrapped
 from geneticlog.rules.lab_return.result_states import Verdict
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.account import Account, Item
+    from geneticlog.rules.lab_return.account_items import Account, Item
     from geneticlog.rules.lab_return.reading import Column, Reading
     from geneticlog.rules.lab_return.sheet_rows import SheetRows
     from geneticlog.work.lab_return.preview_return import Preview

@@ -4,12 +4,12 @@ noted."""
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, field
 from operator import itemgetter
 from typing import NamedTuple
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.cells import missing_meaning, number, number_of_other_mark
+from geneticlog.rules.lab_return.draft import Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import (
     FINDINGS,
     Noted,
@@ -28,66 +28,6 @@ from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
-
-
-@dataclass(slots=True)
-class Draft:
-    """What one row says. Shares are of one; ``code`` is None where the text is no vial code.
-
-    ``outcome`` is typed or failed; ``failure`` the lab's own words; ``noted`` what is doubtful, and ``held``
-    whether one of these keeps the result out of the numbers until a person decides.
-    """
-
-    row: int
-    written: str
-    code: str | None
-    outcome: Outcome = Outcome.TYPED
-    q: float | None = None
-    other_q: float | None = None
-    third_q: float | None = None
-    heterozygosity: float | None = None
-    call_rate: float | None = None
-    n_loci: int | None = None
-    lab_class: str | None = None
-    failure: str | None = None
-    genotypes: dict[str, int | None] | None = None
-    noted: list[Noted] = field(default_factory=list)
-    held: bool = False
-    half_digits: tuple[float, float] = (0.0, 0.0)  # of q and of heterozygosity, as written
-
-    @property
-    def said(self) -> tuple[object, ...]:
-        """What two rows of one vial must share to be the same result."""
-        calls = tuple(sorted(self.genotypes.items())) if self.genotypes else None
-        unread = tuple(str(noted.facts.get("written")) for noted in self.noted if FINDINGS[noted.kind].holds)
-        shares = (self.q, self.other_q, self.third_q, self.heterozygosity, self.n_loci, self.call_rate)
-        return (self.outcome, *shares, self.lab_class, calls, unread)
-
-    def note(self, kind: str, **facts: object) -> None:
-        """Note something doubtful; the result is held where that kind of finding holds it."""
-        self.noted.append(Noted(kind, facts))
-        self.held = self.held or FINDINGS[kind].holds
-
-
-def _again(draft: Draft, row_number: int, code: str) -> Draft:
-    return Draft(
-        row_number,
-        code,
-        code,
-        draft.outcome,
-        draft.q,
-        draft.other_q,
-        draft.third_q,
-        draft.heterozygosity,
-        draft.call_rate,
-        draft.n_loci,
-        draft.lab_class,
-        draft.failure,
-        None,
-        draft.noted.copy(),
-        draft.held,
-        draft.half_digits,
-    )
 
 
 class _Value(NamedTuple):
@@ -158,7 +98,7 @@ class Drafter:
             before = met.get(key)
             if before is None:
                 before = met[key] = self.draft(row_number, row)
-            yield _again(before, row_number, row[vial][0])
+            yield said_again(before, row_number, row[vial][0])
 
     def draft(self, row_number: int, row: Row) -> Draft:
         """Return what one row says."""
@@ -428,30 +368,3 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         if found:
             out[column.number] = frozenset(found)
     return out
-
-
-def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:
-    """Give the panel's number of loci to results of a file that does not tell it; return whether that was
-    done.
-
-    Only where every proportion is a whole number of alleles at that many loci, as far as its digits can tell;
-    otherwise the number stays unknown. The checks that need the number then run.
-    """
-    typed = [draft for draft in drafts if draft.q is not None]
-    if not panel_loci or not typed or any(draft.n_loci is not None for draft in typed):
-        return False
-    for draft in typed:
-        alleles, room = 2 * panel_loci * (draft.q or 0.0), 2 * panel_loci * draft.half_digits[0]
-        if room >= 0.25 or abs(alleles - round(alleles)) > room + 0.02:
-            return False
-    for draft in typed:
-        draft.n_loci = panel_loci
-        again = check_pair(draft.q or 0.0, draft.heterozygosity, panel_loci, *draft.half_digits)
-        draft.noted = [noted for noted in draft.noted if noted.kind not in _OF_A_PAIR] + again
-        draft.held = any(FINDINGS[noted.kind].holds for noted in draft.noted)
-    return True
-
-
-_OF_A_PAIR = frozenset(
-    {"breaks_bound", "less_than_one_locus", "zero_heterozygosity", "off_grid", "odd_parity"}
-)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 
 # of the panel's loci, or of the most that the file has for a fish; common practice, no source
 HELD_SHARE = 0.20

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.reading import Reading
 
 

@@ -14,8 +14,9 @@ from typing import Any
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
-from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_columns, with_genotypes
+from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_columns
 from geneticlog.rules.lab_return.column_units import with_units
+from geneticlog.rules.lab_return.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.heading_rows import find_heading
 from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa
 from geneticlog.rules.lab_return.layout import Layout, column_letter

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.rules.lab_return.result_states import Outcome
 

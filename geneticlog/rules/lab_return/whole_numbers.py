@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import check_pair
 from geneticlog.rules.lab_return.percent_or_fraction import MOST_FIT, NEAR, TELLING_ROOM
 

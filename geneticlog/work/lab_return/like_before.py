@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.drafts import Draft
-from geneticlog.rules.lab_return.result_states import ResultStanding
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.result.in_the_numbers import usable
 
 LEAST_BEFORE, LEAST_NOW = 10, 5
 ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surveys
@@ -45,8 +45,7 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
         .where(
-            Result.standing == ResultStanding.CURRENT,
-            Result.q.is_not(None),
+            usable(),
             Survey.lake_id.in_(lakes),
             Shipment.lab_id == shipment.lab_id,
             Shipment.id != shipment.id,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import Again, compare_again

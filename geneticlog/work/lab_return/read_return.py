@@ -11,8 +11,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.account import Account
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.account_items import Account
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding

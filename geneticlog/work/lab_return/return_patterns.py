@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from geneticlog.rules.genetics.lineage import lineage_sign
 from geneticlog.rules.genetics.rule_set import RuleSet
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import identical_runs
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.same_genotypes import LEAST_SHARED_LOCI

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow

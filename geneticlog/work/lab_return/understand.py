@@ -6,22 +6,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.account import (
-    ASKED,
-    HARMLESS,
-    USED,
-    Account,
-    Item,
-    SheetMarks,
-    account_of,
-    rows_against,
-)
+from geneticlog.rules.lab_return.account import account_of
+from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, USED, Account, Item, SheetMarks
+from geneticlog.rules.lab_return.account_of_marks import rows_against
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.drafts import Draft, Drafter, give_panel_loci
+from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers

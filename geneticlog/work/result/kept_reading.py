@@ -7,7 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
-from geneticlog.rules.lab_return.account import Account
+from geneticlog.rules.lab_return.account_items import Account
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import PROPORTIONS
 from geneticlog.rules.lab_return.layout import column_letter

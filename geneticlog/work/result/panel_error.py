@@ -17,6 +17,7 @@ from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
+from geneticlog.work.result.in_the_numbers import usable
 
 F1 = "F1"
 Key = TypeVar("Key", int, str)
@@ -143,7 +144,7 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(Result.standing == ResultStanding.CURRENT, Result.outcome == Outcome.TYPED)
+        .where(usable())
     )
     for kind, panel, q, heterozygosity, n_loci in rows:
         if q is None or n_loci is None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.drafts import Draft
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.same_result import Again, Before, compare_again
 
 

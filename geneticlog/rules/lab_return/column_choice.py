@@ -1,0 +1,117 @@
+"""Which of several columns is taken for one role; a Question where that is not plain."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.column_values import (
+    codes_in,
+    filled,
+    same_numbers,
+)
+from geneticlog.rules.lab_return.headings import (
+    ROLES,
+    Said,
+    plain,
+)
+from geneticlog.rules.lab_return.layout import Layout, column_letter
+from geneticlog.rules.lab_return.reading import Question, Row, is_code
+
+
+def only_plain_ones(found: list[Said], role: str, fixed: dict[int, str], sample: Sequence[Row]) -> None:
+    """Leave to a person each column whose heading has words that may make another thing of it."""
+    for i, said in enumerate(found):
+        if said.role == role and i not in fixed and said.strange:
+            if said.strange == ("fl",) and any(
+                other.role == "other_q" and not other.strange for other in found
+            ):
+                found[i] = replace(said, strange=())  # beside the other taxon's share it is no length
+            else:
+                found[i] = replace(said, role="")
+
+
+def choose_vial(
+    found: list[Said], headings: list[str], sample: Sequence[Row], questions: list[Question]
+) -> None:
+    share: dict[int, tuple[int, int]] = {}
+    for i, said in enumerate(found):
+        if said.role not in ("vial", ""):
+            continue
+        texts = [row[i][0] for row in sample if len(row) > i and row[i][1] != "empty"]
+        codes = sum(map(is_code, texts))
+        if codes and 2 * codes >= len(texts):
+            share[i] = (codes, len(texts))
+    named = sorted((said.tier, i) for i, said in enumerate(found) if said.role == "vial")
+    if len(share) == 1 or (share and len({tuple(codes_in(sample, i)) for i in share}) == 1):
+        i = min(share, key=lambda i: (found[i].tier if found[i].role == "vial" else 9, i))
+        codes, n = share[i]
+        _keep(found, "vial", i, f"{codes} of {n} values read as vial codes")
+    elif share:
+        texts = [headings[i] or column_letter(i + 1) for i in share]
+        text = f"columns {' and '.join(texts)} both hold vial codes, not the same ones"
+        questions.append(Question(text, _which("vial", texts)))
+    elif len(named) > 1 and named[0][0] == named[1][0]:
+        texts = [headings[i] for tier, i in named if tier == named[0][0]]
+        text = f"columns {' and '.join(texts)} could both hold our vial codes"
+        questions.append(Question(text, _which("vial", texts)))
+    elif named:
+        _keep(found, "vial", named[0][1], found[named[0][1]].why)
+
+
+def _which(role: str, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
+    return tuple(("column", role, " ".join(heading.split())) for heading in headings)
+
+
+def _keep(found: list[Said], role: str, kept: int, why: str) -> None:
+    for i, said in enumerate(found):
+        if said.role == role and i != kept:
+            found[i] = Said("", f"another column was taken for {ROLES[role].split('{')[0].strip()}")
+    found[kept] = Said(role, why)
+
+
+def choose_one(
+    found: list[Said],
+    headings: list[str],
+    sample: Sequence[Row],
+    role: str,
+    questions: list[Question],
+    layout: Layout,
+) -> None:
+    columns = [i for i, said in enumerate(found) if said.role == role]
+    if len(columns) < 2:
+        return
+    filled = [i for i in columns if filled(sample, i)]
+    if len(filled) < 2:
+        _keep(found, role, (filled or columns)[0], found[(filled or columns)[0]].why)
+        return
+    first = filled[0]
+    if found[first].tier and all(same_numbers(sample, first, i) for i in filled[1:]):
+        _keep(found, role, first, found[first].why)
+        for i in filled[1:]:
+            found[i] = Said("", f"the same numbers as column {headings[first]}", known=True)
+        return
+    if role == "n_loci" and (scored := _scored_column(found, filled, sample)) is not None:
+        _keep(found, role, scored, found[scored].why)
+        return
+    texts = [headings[i] or column_letter(i + 1) for i in filled]
+    if len({plain(text) for text in texts}) < len(texts):
+        texts = [column_letter(i + 1) for i in filled]
+    meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
+    questions.append(
+        Question(f"columns {' and '.join(texts)} could all be the {meaning}", _which(role, texts))
+    )
+
+
+def _scored_column(found: list[Said], columns: Sequence[int], sample: Sequence[Row]) -> int | None:
+    """The one column that says that its loci were scored, where no other is smaller in any row."""
+    scored = [i for i in columns if found[i].tier == 1]
+    if len(scored) != 1:
+        return None
+    for row in sample:
+        there = [number(row[i][0]) if len(row) > i else None for i in (scored[0], *columns)]
+        own = there[0]
+        if own and any(other and other.value < own.value for other in there):
+            return None
+    return scored[0]

@@ -1,0 +1,68 @@
+"""What the values of a column look like."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.reading import Row, is_code, without_well
+from geneticlog.rules.vialcode import parse
+
+
+def only_words(sample: Sequence[Row], i: int) -> bool:
+    return bool(filled(sample, i)) and not any_number(sample, i)
+
+
+def filled(sample: Sequence[Row], i: int) -> list[tuple[str, str]]:
+    return [row[i] for row in sample if len(row) > i and row[i][1] != "empty"]
+
+
+def any_number(sample: Sequence[Row], i: int) -> bool:
+    return any(number(text) or number(text, ",") for text, _ in filled(sample, i))
+
+
+def words_again(sample: Sequence[Row], i: int) -> bool:
+    """Whether a column holds no names of samples: few rows have any, or some occur again and most have no digit."""
+    texts = [text.strip() for text, _ in filled(sample, i)]
+    few = 0 < 2 * len(texts) <= len(sample)
+    with_digits = sum(re.search(r"\d", text) is not None for text in texts)
+    return few or (len(set(texts)) < len(texts) and 2 * with_digits < len(texts))
+
+
+def mostly_numbers(sample: Sequence[Row], i: int) -> bool:
+    cells = filled(sample, i)
+    return bool(cells) and 2 * sum(bool(number(text) or number(text, ",")) for text, _ in cells) > len(cells)
+
+
+NO_VALUE = ("na", "n/a", "nd", "n.d.", "-", "--", "null", "none", ".")  # that say nothing of a sample
+
+
+def codes_in(sample: Sequence[Row], i: int) -> list[str]:
+    return [parse(without_well(row[i][0])) for row in sample if len(row) > i and is_code(row[i][0])]
+
+
+def same_numbers(sample: Sequence[Row], a: int, b: int) -> bool:
+    """Whether two columns say the same in every row, one of them perhaps in percent."""
+    pairs = [
+        (row[a], row[b])
+        for row in sample
+        if len(row) > max(a, b) and (row[a][1] != "empty" or row[b][1] != "empty")
+    ]
+    scales: set[float] = set()
+    for (left, _), (right, _) in pairs:
+        x, y = (number(text.replace(",", ".", 1)) for text in (left, right))
+        if x is None or y is None:
+            if left.strip() != right.strip():
+                return False
+            continue
+        if x.value == y.value == 0:
+            continue
+        fitting = {
+            scale for scale in (1, 100, 0.01)
+            if abs(x.value - y.value * scale) <= x.half_digit + y.half_digit * scale + 1e-9
+        }  # fmt: skip
+        scales = scales & fitting if scales else fitting
+        if not scales:
+            return False
+    return bool(pairs)

@@ -1,0 +1,73 @@
+"""The columns that hold genotypes, and how these are written."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import decimal_mark
+from geneticlog.rules.lab_return.genotypes import coding_of, taxon_counted
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Column, Question, Row
+
+
+def with_genotypes(
+    columns: list[Column],
+    sample: Sequence[Row],
+    layout: Layout,
+    questions: list[Question],
+    file: str,
+    sheet: str,
+) -> tuple[list[Column], Layout]:
+    """Settle how genotype columns are coded; without that they are used only when nothing else can be."""
+    markers = [column.number - 1 for column in columns if column.role == "marker"]
+    if not markers:
+        return columns, layout
+    coding = layout.coding or coding_of([row[i][0] for i in markers for row in sample if len(row) > i])
+    taxa = layout.taxa
+    ready = bool(layout.counted) if coding == "counts" else bool(coding and layout.markers)
+    if ready:
+        return columns, replace(layout, coding=coding)
+    q = next((column.number - 1 for column in columns if column.role == "q"), None)
+    if q is not None and coding == "counts":
+        told = _told_by_q(sample, markers, q, layout)
+        if told is not None:
+            counted, evidence = told
+            why = f"genotypes 0, 1 and 2 of {counted} alleles: {evidence}"
+            columns = [replace(c, why=why) if c.role == "marker" else c for c in columns]
+            return columns, replace(layout, coding=coding, counted=counted)
+    if q is not None:
+        way_out = (
+            f"say it with --counted {taxa.taxon} or {taxa.other_taxon}"
+            if coding == "counts"
+            else "give the marker table in a layout, under [genotypes.markers]"
+        )
+        why = f"genotypes, but nothing says which allele is {taxa.taxon}'s, so the lab's own share is taken; {way_out}"
+        return [replace(c, role="", why=why) if c.role == "marker" else c for c in columns], layout
+    if coding == "counts":
+        choices = (("counted", "", taxa.taxon), ("counted", "", taxa.other_taxon))
+        text = f"{len(markers)} columns hold genotypes 0, 1 and 2: alleles of which taxon are counted?"
+        questions.append(Question(text, choices))
+        return columns, replace(layout, coding=coding)
+    raise SheetFault(
+        f"{len(markers)} columns hold genotypes, but nothing says which allele is {taxa.taxon}'s",
+        file=file,
+        sheet=sheet or None,
+        way_out="give the panel, or the layout under [genotypes.markers], the marker table",
+    )
+
+
+def _told_by_q(
+    sample: Sequence[Row], markers: Sequence[int], q: int, layout: Layout
+) -> tuple[str, str] | None:
+    rows = [row for row in sample if len(row) > q]
+    mark = layout.decimal or decimal_mark(Counter(row[q][0] for row in rows if row[q][1] == "text"))[0]
+    fish = []
+    for row in rows:
+        stated, kind = row[q]
+        if kind == "text" and mark == ",":
+            stated = stated.replace(",", ".", 1)
+        fish.append(([row[i][0] for i in markers if len(row) > i], stated))
+    return taxon_counted(fish, layout.taxa)
