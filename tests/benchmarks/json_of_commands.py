@@ -39,10 +39,10 @@ def commands(database: Path) -> list[str]:
     )
     vial = first("SELECT vial.code FROM vial JOIN result ON vial_id = vial.id ORDER BY vial.id LIMIT 1")
     finding = first("SELECT 'F' || number FROM finding ORDER BY number LIMIT 1")
-    panel, lab = first("SELECT code FROM panel LIMIT 1"), first("SELECT code FROM lab LIMIT 1")
+    panel = first("SELECT code FROM panel LIMIT 1")
     file = first("SELECT name FROM return_file ORDER BY id LIMIT 1")
     return [
-        "lake list", f"lake show {lake}", "survey list", f"survey list {lake}", f"survey show {survey}",
+        "lake list", f"lake show {lake}", "survey list", f"survey show {survey}",
         f"survey show {survey} --fish", f"survey show {last} --fish", f"coverage {survey}", f"coverage {last}",
         f"plan {lake} --look", f"plan {lake} --look --half-width 0.1", f"plan {lake} --look --carrier-frequency 0.05",
         f"plan {lake} --stored", "shipment list", f"shipment show {shipment}", "shipment resample", "return list",
@@ -52,8 +52,8 @@ def commands(database: Path) -> list[str]:
         f"finding list --lake {lake}", f"finding list --shipment {shipment}", "inbox", "inbox --for lab",
         f"report lake {lake}", f"report lake {lake} --survey {survey}", "report lakes", "report list",
         f"report fish {survey}", "report decisions", f"history {vial}", f"history {finding}", f"history {shipment}",
-        f"history {survey}", "status", "panel list", f"panel show {panel}", f"lab show {lab}", "ruleset show",
-        "office show", "label stocks", "lab list", f"vial show {vial}",
+        f"history {survey}", "status", "panel list", f"panel show {panel}", "ruleset show",
+        "label stocks", "lab list",
     ]  # fmt: skip
 
 
