@@ -48,58 +48,58 @@ def too_few_loci(fish: Sequence[FishResult], rule_set: RuleSet) -> list[FishResu
 
 def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon: str) -> list[str]:
     """Return the sentences that stand beside the numbers of single fish."""
-    said = [rule_set.sentence(taxon, other_taxon)]
+    sentences = [rule_set.sentence(taxon, other_taxon)]
     with_interval = [one for one in fish if one.generation.low is not None]
     if with_interval:
         drop = with_interval[0].generation.drop
-        said.append(
+        sentences.append(
             f"Interval of q: every q whose log-likelihood is within {drop:g} log units of the best (a support "
             "interval). It tells of the loci scored in this one fish, never of the lake."
         )
     classed = [one for one in fish if one.generation.likelihoods is not None]
     if classed:
-        said.append(_six_classes(classed))
+        sentences.append(_six_classes(classed))
     few = too_few_loci(fish, rule_set)
     if few:
-        told = ", ".join(f"{one.number} ({one.n_loci})" for one in few)
-        said.append(
-            f"Scored at fewer than {rule_set.least_loci} loci, and so undetermined whatever their q: fish {told}."
+        listed = ", ".join(f"{one.number} ({one.n_loci})" for one in few)
+        sentences.append(
+            f"Scored at fewer than {rule_set.least_loci} loci, and so undetermined whatever their q: fish {listed}."
         )
     called = [one for one in fish if one.call_rate is not None]
     if called:
-        said.append(_call_rates(called))
+        sentences.append(_call_rates(called))
     for why, words in WITHOUT_LIKELIHOOD.items():
         these = [one.number for one in fish if one.generation.why == why]
         if these:
-            said.append(f"Fish {', '.join(map(str, these))}: {words}.")
+            sentences.append(f"Fish {', '.join(map(str, these))}: {words}.")
     apart = [one for one in fish if one.generation.counted_otherwise(one.q)]
     if apart:
-        told = ", ".join(
+        listed = ", ".join(
             f"{one.number} (q {one.q:.3f}, counted {one.generation.counted_q:.3f})" for one in apart
         )
-        said.append(
+        sentences.append(
             f"The genotypes give another q than the one in the numbers, and interval and classes follow the "
-            f"genotypes: fish {told}."
+            f"genotypes: fish {listed}."
         )
     settled = [f"fish {one.number}: {one.settled}" for one in fish if one.settled]
     if settled:
-        said.append(f"Decided where the lab's value and its genotypes differ: {'; '.join(settled)}.")
+        sentences.append(f"Decided where the lab's value and its genotypes differ: {'; '.join(settled)}.")
     doubtful = [one.number for one in fish if one.doubtful]
     if doubtful:
-        said.append(f"Doubtful until a finding is decided: fish {', '.join(map(str, doubtful))}.")
-    return said
+        sentences.append(f"Doubtful until a finding is decided: fish {', '.join(map(str, doubtful))}.")
+    return sentences
 
 
 def _call_rates(called: Sequence[FishResult]) -> str:
     sources = dict.fromkeys(one.call_rate_from for one in called)
     words = {STATED: "as the lab stated it", OF_MARKERS: "markers called of those in its file",
              OF_PANEL: "loci scored of the panel's"}  # fmt: skip
-    said = f"Call rate: {' or '.join(words[source] for source in sources if source)}."
+    sentence = f"Call rate: {' or '.join(words[source] for source in sources if source)}."
     low = [one for one in called if (one.call_rate or 0) < LEAST_CALL_RATE - 1e-9]
     if low:
-        told = ", ".join(f"{one.number} ({100 * (one.call_rate or 0):.0f} %)" for one in low)
-        said += f" Below {100 * LEAST_CALL_RATE:.0f} %, and to be read with care: fish {told}."
-    return said
+        listed = ", ".join(f"{one.number} ({100 * (one.call_rate or 0):.0f} %)" for one in low)
+        sentence += f" Below {100 * LEAST_CALL_RATE:.0f} %, and to be read with care: fish {listed}."
+    return sentence
 
 
 def _six_classes(classed: Sequence[FishResult]) -> str:
@@ -132,10 +132,10 @@ def _six_classes(classed: Sequence[FishResult]) -> str:
 
 def generation_words(fish: FishResult) -> str:
     """Return the generation of a fish for a table: the class accepted, else why there is none."""
-    told = fish.generation.told
+    named = fish.generation.told
     return {
         NOT_RESOLVED: "not resolved",
         NO_H: "no H",
         NO_FIT: "no fit",
         TOO_FEW: TOO_FEW,
-    }.get(told, told)
+    }.get(named, named)

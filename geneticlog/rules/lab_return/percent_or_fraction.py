@@ -150,23 +150,23 @@ def unit_of(
     counts
         whether the column can hold counts at all.
     """
-    said = unit_in_heading(heading)
+    in_heading = unit_in_heading(heading)
     filled = [one for one in values if one.value]
     if n_signed or not filled:
-        return _without_numbers(values, n_signed, said)
-    whole = counts and all(one.whole for one in values) and said not in (PERCENT, FRACTION)
+        return _without_numbers(values, n_signed, in_heading)
+    whole = counts and all(one.whole for one in values) and in_heading not in (PERCENT, FRACTION)
     if by_sum := _by_sum(sums, whole):
         return by_sum
     column = _Numbers(
-        values, filled, heading, said, whole, steps, _possible(values, filled, said, whole, steps)
+        values, filled, heading, in_heading, whole, steps, _possible(values, filled, in_heading, whole, steps)
     )
     for judged in (_against_its_heading, _of_0_and_1, _by_alleles, _count_or_percent, _by_its_heading):
-        if found := judged(column):
-            return found
+        if unit := judged(column):
+            return unit
     return _by_size(column)
 
 
-def _without_numbers(values: Sequence[Written], n_signed: int, said: str) -> Unit:
+def _without_numbers(values: Sequence[Written], n_signed: int, in_heading: str) -> Unit:
     """The unit of a column whose numbers say it themselves, or that holds none above 0."""
     if n_signed and values:
         return Unit("", f"{n_signed} numbers carry a percent sign and {len(values)} do not")
@@ -174,7 +174,7 @@ def _without_numbers(values: Sequence[Written], n_signed: int, said: str) -> Uni
         return Unit(PERCENT, f"all {n_signed} numbers carry their unit")
     if not values:
         return Unit(FRACTION, "the column holds no number")
-    return Unit(said or FRACTION, "every value is 0, the same in both readings")
+    return Unit(in_heading or FRACTION, "every value is 0, the same in both readings")
 
 
 @dataclass(frozen=True)
@@ -211,7 +211,7 @@ class _Numbers:
 
 
 def _possible(
-    values: Sequence[Written], filled: Sequence[Written], said: str, whole: bool, steps: int
+    values: Sequence[Written], filled: Sequence[Written], in_heading: str, whole: bool, steps: int
 ) -> list[str]:
     """Return the units in which most numbers could be written."""
     units = [FRACTION, PERCENT, *([COUNT] if whole else [])]
@@ -219,7 +219,7 @@ def _possible(
     if any(one.value <= 1 and not could_be(PERCENT, one, steps) for one in filled):
         share[PERCENT] = 0.0  # a fraction among percents would be taken for less than one allele
     possible = [unit for unit in units if share[unit] >= MOSTLY]
-    if PERCENT in possible and said != PERCENT and _no_few_alleles(values, filled):
+    if PERCENT in possible and in_heading != PERCENT and _no_few_alleles(values, filled):
         possible.remove(PERCENT)
     return possible
 
@@ -247,11 +247,11 @@ def _of_0_and_1(column: _Numbers) -> Unit | None:
 def _by_alleles(column: _Numbers) -> Unit | None:
     """The unit in which alone the numbers are whole numbers of alleles."""
     by_loci = {unit: fits(unit, column.filled, column.steps) for unit in column.possible}
-    told = [unit for unit, (n_fit, n) in by_loci.items() if n >= 2 and n_fit >= MOST_FIT * n]
+    fitting = [unit for unit, (n_fit, n) in by_loci.items() if n >= 2 and n_fit >= MOST_FIT * n]
     untold = [unit for unit, (n_fit, n) in by_loci.items() if n >= 2 and n_fit <= FEW_FIT * n]
     several = len(column.possible) > 1 and COUNT not in column.possible
-    if several and len(told) == 1 and len(untold) == len(column.possible) - 1:
-        (only,) = told
+    if several and len(fitting) == 1 and len(untold) == len(column.possible) - 1:
+        (only,) = fitting
         n_fit, n = by_loci[only]
         if column.said in ("", only):
             return Unit(only, f"{n_fit} of {n} values are whole numbers of alleles then, and not otherwise")

@@ -66,17 +66,17 @@ def find_same_fish(
                 )
             )
     with_more = _surveys_with_more(session, lots, return_file_id)
-    found = []
+    findings = []
     for survey_id, lot in lots.items():
         earlier = _earlier(session, survey_id, return_file_id) if survey_id in with_more else []
-        found += _of_survey(session, [*earlier, *lot])
-    return found
+        findings += _of_survey(session, [*earlier, *lot])
+    return findings
 
 
 def _surveys_with_more(session: Session, surveys: Iterable[int], return_file_id: int) -> set[int]:
-    there: set[int] = set()
+    surveys_with_more: set[int] = set()
     for chunk in in_chunks(surveys):
-        there |= set(
+        surveys_with_more |= set(
             session.scalars(
                 select(Fish.survey_id)
                 .join(Vial, Vial.fish_id == Fish.id)
@@ -91,7 +91,7 @@ def _surveys_with_more(session: Session, surveys: Iterable[int], return_file_id:
                 .distinct()
             )
         )
-    return there
+    return surveys_with_more
 
 
 def _earlier(session: Session, survey_id: int, return_file_id: int) -> list[Genotyped]:
@@ -178,11 +178,11 @@ def _of_survey(session: Session, lot: Sequence[Genotyped]) -> list[Found]:
     n_fish = Counter({root: len({one.fish_id for one in there.values()}) for root, there in fish_of.items()})
     few = [link for link in links if n_fish[groups.root(link[0].fish_id)] <= MOST_IN_PAIRS]
     named = _fish_in_words(session, {one.fish_id for link in few for one in link[:2]})
-    found = [_pair(first, second, pair, named) for first, second, pair in few]
+    findings = [_pair(first, second, pair, named) for first, second, pair in few]
     for root in dict.fromkeys(groups.root(link[0].fish_id) for link in links):
         if n_fish[root] > MOST_IN_PAIRS:
-            found.append(_many(list(fish_of[root].values()), n_fish[root]))
-    return found
+            findings.append(_many(list(fish_of[root].values()), n_fish[root]))
+    return findings
 
 
 def _pair(first: Genotyped, second: Genotyped, pair: SamePair, named: Mapping[int, str]) -> Found:
@@ -196,18 +196,18 @@ def _pair(first: Genotyped, second: Genotyped, pair: SamePair, named: Mapping[in
     return Found("same_genotype", facts, here, second.vial_id)
 
 
-def _many(there: Sequence[Genotyped], n_fish: int) -> Found:
-    here = [one.row for one in there if not one.file]
-    survey = next(one.survey for one in there if one.survey)
+def _many(fish: Sequence[Genotyped], n_fish: int) -> Found:
+    here = [one.row for one in fish if not one.file]
+    survey = next(one.survey for one in fish if one.survey)
     facts: dict[str, object] = {
-        "n_fish": n_fish, "survey": survey, "where": _where(there), "vials": [one.vial for one in there],
+        "n_fish": n_fish, "survey": survey, "where": _where(fish), "vials": [one.vial for one in fish],
     }  # fmt: skip
     return Found("same_genotype_many", facts, sorted(here))
 
 
-def _where(there: Iterable[Genotyped]) -> str:
+def _where(fish: Iterable[Genotyped]) -> str:
     rows: dict[tuple[str, SheetRows], list[int]] = defaultdict(list)
-    for one in there:
+    for one in fish:
         rows[one.file, one.sheet_rows].append(one.row)
     parts = []
     for (file, sheet_rows), numbers in rows.items():
@@ -220,7 +220,7 @@ def _where(there: Iterable[Genotyped]) -> str:
 
 def _known(session: Session, vials: Iterable[int]) -> set[frozenset[str]]:
     """The pairs that have a finding which is open, or was accepted or closed."""
-    there = set()
+    pairs = set()
     for chunk in in_chunks(vials):
         for data in session.scalars(
             select(Finding.data).where(
@@ -229,17 +229,17 @@ def _known(session: Session, vials: Iterable[int]) -> set[frozenset[str]]:
                 Finding.decision.is_(None) | Finding.decision.in_([Decision.ACCEPT, Decision.CLOSE]),
             )
         ):
-            told = json.loads(data)
-            there.add(frozenset((told["vial"], told["other_vial"])))
-    return there
+            vials_of = json.loads(data)
+            pairs.add(frozenset((vials_of["vial"], vials_of["other_vial"])))
+    return pairs
 
 
 def _fish_in_words(session: Session, fish_ids: Iterable[int]) -> dict[int, str]:
     """Each fish as its number and length, which say at a glance whether it may be the same one."""
-    said = {}
+    words = {}
     for chunk in in_chunks(fish_ids):
         for fish_id, number, length, unit in session.execute(
             select(Fish.id, Fish.number, Fish.length, Fish.length_unit).where(Fish.id.in_(chunk))
         ):
-            said[fish_id] = f"fish {number}" + (f", {length:.10g} {unit}" if length is not None else "")
-    return said
+            words[fish_id] = f"fish {number}" + (f", {length:.10g} {unit}" if length is not None else "")
+    return words

@@ -155,13 +155,13 @@ def fish_results(
         .where(Fish.survey_id == survey.id, in_the_numbers(), of_pair(pair))
         .order_by(Fish.number)
     )
-    found, panels = [], set()
+    results_of_fish, panels = [], set()
     known = _known(session, survey, pair, rule_set)
     for fish, result, vial, panel in rows:
         if panel is not None:
             panels.add(panel.code)
-        found.append(_fish_result(survey, fish, result, vial, panel, known))
-    return tuple(found), panels
+        results_of_fish.append(_fish_result(survey, fish, result, vial, panel, known))
+    return tuple(results_of_fish), panels
 
 
 @dataclass(frozen=True)

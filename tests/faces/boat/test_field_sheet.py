@@ -177,7 +177,7 @@ def test_every_fault_is_named_with_row_and_column_and_nothing_is_stored(
         "row 10, column N: 'many' is not a whole number",
         "row 11: 'giant' is no size class",
         "row 12: there is no length",
-        "8 things to mend",
+        "8 things to correct",
     ):
         assert words in said
     assert fish_of(database) == []

@@ -290,7 +290,7 @@ def test_second_with_no_fish_before_it_is_refused_with_the_true_reason(run: Run,
     prepared(database)
     said = " ".join(typed(run, f"{ONE} 16.5 2.3", "undo", f"second {TWO}", "12.5").split())
     assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ())]
-    assert "belongs to the fish before it in this run, and there is none" in said
+    assert "belongs to the fish before it in this run, but there is none" in said
 
 
 def test_the_sitting_says_how_many_fish_stand(run: Run, database: str) -> None:

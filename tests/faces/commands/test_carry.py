@@ -352,7 +352,7 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     known = [5, 4, 3, 2, 1]  # the fish with a second swab is typed by that
     assert quality(office) == known
     said = office("carry", "out", SURVEY, file, "--replace").output
-    assert "what became of each vial at the lab travels as it stands today" in said
+    assert "what became of each vial at the lab travels as it is today" in said
     assert boat.take(file)["n_told"] == 1
     assert quality(boat) == known
     assert "as reported by the shipping database on" in boat("coverage", SURVEY).output

@@ -49,7 +49,7 @@ def test_a_copy_may_have_any_name(run_on_sqlite: Runner, tmp_path: Path) -> None
 def test_a_file_that_is_no_database_is_not_restored(run_on_sqlite: Runner, tmp_path: Path) -> None:
     other = tmp_path / "letter.sqlite"
     other.write_text("Dear lab, the vials are in the post.")
-    assert "not a whole geneticlog database" in run_on_sqlite("database", "restore", other, fails=6).stderr
+    assert "not a complete geneticlog database" in run_on_sqlite("database", "restore", other, fails=6).stderr
     assert "no file" in run_on_sqlite("database", "restore", tmp_path / "none", fails=3).stderr
     run_on_sqlite("database", "check")
 

@@ -97,7 +97,7 @@ def test_a_class_that_stays_wider_than_wished_is_named(run: Runner) -> None:
     assert f"Not as narrow as the wished-for 0.15: {', '.join(wide)}." in document["notes"]
     said = run(*asked[:-1]).stdout
     assert "lake mean" in said
-    assert "Never caught here so far, so perhaps not to be filled: substock" in said
+    assert "Never caught here so far, so this target may not be met: substock" in said
 
 
 def a_typed_survey(run: Runner) -> tuple[list[float], list[float]]:

@@ -134,7 +134,7 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert result_of(run, vials[1])["q"] == 0.7568  # given back as it was stated
     agreeing = run("decide", name, "accept", "--why", "as at first", "--json").stdout
     assert json.loads(agreeing)["decisions"][0]["moved"][0]["after"] == "current"
-    assert "recount   what its genotypes give" in run("decide", "--help").stdout
+    assert "recount   use what its genotypes give" in run("decide", "--help").stdout
 
 
 def test_what_the_genotypes_say_is_not_said_again_of_the_share_alone(run: Runner, tmp_path: Path) -> None:
@@ -145,7 +145,9 @@ def test_what_the_genotypes_say_is_not_said_again_of_the_share_alone(run: Runner
     (tmp_path / "second.csv").write_text("\n".join(",".join(one) for one in (heading, row)))
     again = run("return", "read", tmp_path / "second.csv", "--shipment", "SHIP-1", "--json").stdout
     (finding,) = json.loads(again)["findings"]
-    assert finding["text"].startswith(f"{vials[1]}, row 2: the proportion is no whole number of alleles")
+    assert finding["text"].startswith(
+        f"{vials[1]}, row 2: the proportion does not equal a whole number of alleles"
+    )
 
 
 def test_an_h_that_only_the_genotypes_gave_goes_with_them(run_on_sqlite: Runner, tmp_path: Path) -> None:

@@ -85,7 +85,7 @@ LIKE = "[a]\nlike = 'letter-wrap'\n"
         pytest.param(LIKE + "scale_x = 'x'", "key scale_x: 'x' is not a number", id="text for a scale"),
         pytest.param("[a]\nlike = 'b'", "line 2, stock a, key like: there is no stock 'b'", id="like none"),
         pytest.param("[a]\nkind = 'roll'", "line 1, stock a: it has no content", id="a key lacking"),
-        pytest.param("dpi = 300\n" + LIKE, "line 1, key dpi: it stands outside", id="outside a stock"),
+        pytest.param("dpi = 300\n" + LIKE, "line 1, key dpi: it is outside", id="outside a stock"),
         pytest.param("[a]\nkind = roll", "not TOML: .*line 2", id="not TOML"),
     ],
 )

@@ -54,7 +54,7 @@ def test_psd_of_a_catch_with_its_wilson_intervals(
         assert row["guard"] == ""
     low, high = (100 * end for end in proportion_confint(13, 25, method="wilson"))
     assert f"PSD 12 in 52 {low:.0f} to {high:.0f} 13 25 enough fish" in page
-    assert "6 substock fish stand in none of them" in page
+    assert "6 substock fish are in none of them" in page
     table = pd.read_csv(tmp_path / "heron_size_structure.csv")
     assert list(table["index"]) == ["PSD", "PSD-P", "PSD-M", "PSD-T"]
     assert list(table["value"]) == [row["value"] for row in sizes["indices"]]

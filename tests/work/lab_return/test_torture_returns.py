@@ -604,7 +604,7 @@ REFUSED = {
     ),
     "decimal commas parted by commas": (
         lambda c: "\n".join(["Sample,Florida %,Loci", *(f"{code},21,05,38" for code in c)]).encode(),
-        "8 rows have more cells than the heading, which has 3; decimal commas seem to stand",
+        "8 rows have more cells than the heading, which has 3; decimal commas seem to be",
     ),
     "one decimal comma parted by commas": (
         lambda c: "\n".join(
