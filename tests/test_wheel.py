@@ -30,6 +30,8 @@ def test_the_wheel_holds_migrations_demo_data_and_templates(wheel: Path) -> None
         "geneticlog/migrations/versions/r0001_first_tables.py",
         "geneticlog/demo_data/fish_2026.txt",
         "geneticlog/faces/templates/labels.typ",
+        "geneticlog/py.typed",
+        "geneticlog/statistics.py",
     ):
         assert wanted in names
     assert not any("tests/" in name or "__pycache__" in name for name in names)
