@@ -110,7 +110,7 @@ def test_a_species_without_published_lengths_says_so(run: Runner, session: Sessi
     session.commit()
     told, page = reported(run, tmp_path)
     assert told["size_structure"]["indices"] == []
-    assert "No published length limits are held for Alabama bass" in page
+    assert "No published length limits are known for Alabama bass" in page
 
 
 def test_another_lineage_is_flagged_with_its_fish_its_hint_and_its_second_sign(
