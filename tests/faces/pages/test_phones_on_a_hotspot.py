@@ -92,6 +92,7 @@ def test_two_devices_and_a_terminal_see_each_other_and_share_the_numbers(phone: 
                     crew.measure("17")
                 crew.scan(boat.vials[n])
                 crew.gone()
+                crew.held(0)  # stored, before the next one takes a number
             boat.run("fish", "log", SURVEY, input=f"{boat.vials[3]} 13 in\n")
             # both add to one fish in the well: what they add is merged by part, and a second vial is refused
             measurer.measure("9")
