@@ -175,6 +175,8 @@ def _draw_cross(fish: Sequence[CrossMark], taxon: str, other_taxon: str, size: F
         )  # fmt: skip
     axes.set_xlim(-0.06, 1.06)
     axes.set_ylim(-0.2, 1.12)
+    axes.spines["left"].set_bounds(0, 1)  # the names below 0 stand clear of the axis
+    axes.spines["bottom"].set_bounds(0, 1)
     axes.set_xticks([0, 0.25, 0.5, 0.75, 1])
     axes.set_yticks([0, 0.25, 0.5, 0.75, 1])
     axes.set_xlabel(f"{taxon} allele proportion, q")
