@@ -8,7 +8,7 @@ from dataclasses import replace
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.column_values import (
     codes_in,
-    filled,
+    filled_cells,
     same_numbers,
 )
 from geneticlog.rules.lab_return.headings import (
@@ -82,7 +82,7 @@ def choose_one(
     columns = [i for i, said in enumerate(found) if said.role == role]
     if len(columns) < 2:
         return
-    filled = [i for i in columns if filled(sample, i)]
+    filled = [i for i in columns if filled_cells(sample, i)]
     if len(filled) < 2:
         _keep(found, role, (filled or columns)[0], found[(filled or columns)[0]].why)
         return

@@ -10,7 +10,7 @@ from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
-    filled,
+    filled_cells,
     mostly_numbers,
     only_words,
     words_again,
@@ -135,14 +135,14 @@ def questions_of_columns(
     asked = []
     has_q = any(said.role == "q" for said in found)
     for i, said in enumerate(found):
-        if said.role or (said.known and not said.strange) or not any(True for _ in filled(rows, i)):
+        if said.role or (said.known and not said.strange) or not any(True for _ in filled_cells(rows, i)):
             continue
         other_vial = said.why.startswith("another column was taken for our vial")
         if other_vial and strange_in(headings[i]):
             said = Said("", "", strange=strange_in(headings[i]))
         elif said.why == SALMOIDES or said.why.startswith(_EXPLAINED):
             continue
-        if all(text.strip().casefold() in NO_VALUE for text, _ in filled(rows, i)):
+        if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
             continue  # it holds no value
         heading = " ".join(headings[i].split())
         name = (
@@ -151,7 +151,7 @@ def questions_of_columns(
             else column_letter(i + 1)
         )
         harmless = heading if name == heading else f"column {name}"
-        first = filled(rows, i)[0][0].strip()[:30]
+        first = filled_cells(rows, i)[0][0].strip()[:30]
         what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
         numbers = mostly_numbers(rows[:SAMPLE], i)
         role = _role_meant(said, headings[i], layout)
@@ -167,7 +167,7 @@ def questions_of_columns(
             choices.append(("column", role, name))
         elif numbers and not has_q:
             choices.append(("column", "q", name))
-        elif not numbers or {text.strip() for text, _ in filled(rows, i)} <= {"0", "1"}:
+        elif not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
             choices.append(("column", "failure", name))
         choices.append(("harmless", "", harmless))
         asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))

@@ -11,27 +11,27 @@ from geneticlog.rules.vialcode import parse
 
 
 def only_words(sample: Sequence[Row], i: int) -> bool:
-    return bool(filled(sample, i)) and not any_number(sample, i)
+    return bool(filled_cells(sample, i)) and not any_number(sample, i)
 
 
-def filled(sample: Sequence[Row], i: int) -> list[tuple[str, str]]:
+def filled_cells(sample: Sequence[Row], i: int) -> list[tuple[str, str]]:
     return [row[i] for row in sample if len(row) > i and row[i][1] != "empty"]
 
 
 def any_number(sample: Sequence[Row], i: int) -> bool:
-    return any(number(text) or number(text, ",") for text, _ in filled(sample, i))
+    return any(number(text) or number(text, ",") for text, _ in filled_cells(sample, i))
 
 
 def words_again(sample: Sequence[Row], i: int) -> bool:
     """Whether a column holds no names of samples: few rows have any, or some occur again and most have no digit."""
-    texts = [text.strip() for text, _ in filled(sample, i)]
+    texts = [text.strip() for text, _ in filled_cells(sample, i)]
     few = 0 < 2 * len(texts) <= len(sample)
     with_digits = sum(re.search(r"\d", text) is not None for text in texts)
     return few or (len(set(texts)) < len(texts) and 2 * with_digits < len(texts))
 
 
 def mostly_numbers(sample: Sequence[Row], i: int) -> bool:
-    cells = filled(sample, i)
+    cells = filled_cells(sample, i)
     return bool(cells) and 2 * sum(bool(number(text) or number(text, ",")) for text, _ in cells) > len(cells)
 
 
