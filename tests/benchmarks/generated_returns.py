@@ -52,10 +52,11 @@ def main() -> None:
         lines.append(f"| {kind} | {sum(counts)} | {' | '.join(map(str, counts))} |")
     about = [
         "Each file is drawn from a known truth in a random shape: CSV, XLSX, XLS, ODS or a web page; percent,",
-        "fraction, count or ratio; columns and lines in random order. A trap is what a careful person would stop at:",
-        "words or marks against a value, another share before the right one, exchanged samples, formulas never",
-        "calculated. Silently wrong: a value counts that is not the truth, or that the lab took back, and nobody was",
-        "asked.",
+        "fraction, count or ratio; heads of several rows, keys, wells and plates, blocks with totals, kept layouts;",
+        "columns and lines in random order. A trap is what a careful person would stop at: words or marks against a",
+        "value, another share before the right one, exchanged samples, swapped columns, formulas never calculated.",
+        "Nothing is answered but what a file of wells or a kept layout brings along. Silently wrong: a value counts",
+        "that is not the truth, or that the lab took back, and nobody was asked.",
         "",
     ]
     save("generated_returns", [*about, *lines])

@@ -10,7 +10,7 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.errors import SheetFault
+from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.lab_return.account_items import Account
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.layout import Layout
@@ -109,6 +109,10 @@ def read_return(
         else:
             seen = understand(content, file_name, layout, expected)
         ask(seen.reading)
+        if seen.sheet.by_well and (elsewhere or only_its_own):
+            raise Refused(
+                f"{file_name} names wells and no vials, and a well is one of each shipment: read it for one shipment"
+            )
         sent = expected.sent or {}
         drafts = [
             draft

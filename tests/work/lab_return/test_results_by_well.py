@@ -13,11 +13,12 @@ from return_support import MOMENT, a_shipment
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.errors import SheetFault
+from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
 N = 14
 WELLS = [f"{'ABCDEFGH'[i % 8]}{i // 8 + 1:02d}" for i in range(96)]  # down the columns
@@ -148,6 +149,18 @@ def test_marks_go_with_their_wells_and_a_silent_plate_is_asked_about(
     session.rollback()
     named = Layout(wells="ours", columns={"q": "Value in each well"})
     assert typed(session, content, name, named) == wanted(codes, None)
+
+
+def test_wells_are_of_one_shipment(plated: tuple[Session, list[str]]) -> None:
+    session, _ = plated
+    a_shipment(session, 2, code="SH-2", first=500)
+    lab = session.scalars(select(Shipment.lab_id)).first()
+    for shipment in session.scalars(select(Shipment)):
+        shipment.lab_id = lab or 0
+    session.commit()
+    content, name = write(Sheet(listed()), "csv")
+    with pytest.raises(Refused, match="names wells and no vials"):
+        read_for_shipments(session, content, name, ("SH-1", "SH-2"), stamp=Stamp(MOMENT, "Ada"), layout=OURS)
 
 
 def test_of_several_plates_the_file_has_to_say_which(plated: tuple[Session, list[str]]) -> None:
