@@ -2,27 +2,12 @@
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, insert
 
 from geneticlog.store.journal import note_added
-
-
-@contextmanager
-def without_collector() -> Iterator[None]:
-    """Put off the search for reference cycles: hundreds of thousands of rows hold none, and looking costs a
-    third."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def insert_rows(

@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, Table, select
 
+from geneticlog.store.collector import without_collector
 from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import DroppedFile, Event, JournalEntry, OpenCard, ShownCard
 from geneticlog.store.tables import Table as Base
@@ -53,8 +54,9 @@ def digests(
     key = key_column(table)
     at = names.index(key.name)
     found: dict[str, list[str]] = defaultdict(list)
-    for row in _rows(connection, select(*map(as_stored, columns)), key, keys):
-        found[str(row[at])].append(row_digest(zip(names, row, strict=True)))
+    with without_collector():  # each row makes a few objects that are let go at once
+        for row in _rows(connection, select(*map(as_stored, columns)), key, keys):
+            found[str(row[at])].append(row_digest(zip(names, row, strict=True)))
     if not together(table):
         return {name: one[0] for name, one in found.items()}
     return {

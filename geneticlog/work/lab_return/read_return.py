@@ -18,7 +18,7 @@ from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.bulk import without_collector
+from geneticlog.store.collector import without_collector
 from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.events import find_shipment, record
 from geneticlog.work.finding.open_findings import Found, open_findings
