@@ -51,7 +51,7 @@ def main(surveys: int) -> list[str]:
     for kind, make in lakes.items():
         for n, loci in SIZES:
             random = np.random.default_rng([11, n, loci])
-            told = [brood_sign(make(n, loci, random), 99) for _ in range(surveys)]
+            told = [brood_sign(make(n, loci, random)) for _ in range(surveys)]
             looked, found = (sum(bool(value) for value in some) for some in (
                 [not one.guard for one in told], [one.found for one in told]))  # fmt: skip
             share = found / looked if looked else 0.0
@@ -77,7 +77,7 @@ def _line(kind: str, n_broods: int, n: int, loci: int, surveys: int) -> str:
         mother, father = PARENTS[kind]
         pairs = [(mother(loci, random), father(loci, random)) for _ in range(n_broods)]
         which = random.choice(n_broods, n, p=random.dirichlet(np.full(n_broods, 2.0)))
-        one = brood_sign(np.array([child(*pairs[at], random) for at in which]), 99)
+        one = brood_sign(np.array([child(*pairs[at], random) for at in which]))
         looked += not one.guard
         if one.found:
             sizes = np.bincount(which)

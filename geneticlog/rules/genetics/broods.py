@@ -14,6 +14,7 @@ from geneticlog.rules.statistics.estimates import Limits
 LEAST_FISH, LEAST_LOCI = 12, 20  # with less a sign of broods is hardly found; project's own choice
 ALPHA = 0.01  # of so many surveys that are looked at few should be warned of for nothing
 SHUFFLES, SEED = 199, 20260412
+FEWEST_SHUFFLES = 100  # with fewer p cannot be below 0.01
 SIB = 0.5  # correlation of full sibs at a locus in one interbreeding stock
 MOST_OF_ONE = (
     0.5  # share of pairs that are sibs, at most: fish all of one brood cannot be told from fish of many
@@ -67,7 +68,7 @@ def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED)
     shuffles, seed
         Number of shuffles, and their seed.
     raises
-        NumberFault for another shape or other numbers.
+        NumberFault for another shape or other numbers, or too few shuffles to find anything.
     source
         The project's own; the excess of correlation between unlinked loci of few parents as in Hill WG (1981) Genetical
         Research 38:209-216 [from memory]; measured in tests/benchmarks/brood_number.py.
@@ -77,7 +78,7 @@ def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED)
         raise NumberFault(f"genotypes: a table of fish by loci is wanted, not one of shape {table.shape}")
     if not np.isin(table, (MISSING, 0, 1, 2)).all():
         raise NumberFault("genotypes: there is a number other than 0, 1, 2 or -1 for no call")
-    shuffles = count(shuffles, "shuffles", least=1)
+    shuffles = count(shuffles, "shuffles", least=FEWEST_SHUFFLES)
     table = table[(table != MISSING).any(axis=1)]
     if not table.size:
         return BroodSign(0, 0.0, NO_GENOTYPES)

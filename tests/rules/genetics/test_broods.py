@@ -58,3 +58,5 @@ def test_what_cannot_be_looked_for_is_said() -> None:
 def test_other_tables_are_refused(genotypes: object) -> None:
     with pytest.raises(NumberFault, match="genotypes"):
         brood_sign(genotypes)
+    with pytest.raises(NumberFault, match="shuffles"):
+        brood_sign(np.zeros((30, 38), int), 99)
