@@ -10,9 +10,9 @@ from geneticlog.work.report.facts import SurveyFacts
 FEW_BROODS = 10.0  # from more in effect fish tell of the lake nearly as single ones do
 TRIED = (
     "In trials (38 loci, 33 fish) at most 1 lake in 20 without broods is taken for one of broods; where second "
-    "crosses or a swarm bred, 9 in 10 numbers lie within half and twice the true one, and where backcrosses did the "
-    "number told is up to three times too great. Fish all of one brood, and broods of parents that are all alike, are "
-    "not found."
+    "crosses or a swarm bred, 9 in 10 numbers from four broods on lie within half and twice the true one, and where "
+    "first crosses or backcrosses did the number told is three to six times too great. Fish all of one brood, and "
+    "broods of parents that are all alike, are not found."
 )
 
 
