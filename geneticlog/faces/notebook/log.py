@@ -118,7 +118,7 @@ class Log:
                     Fish.id, Fish.survey_id, Fish.number.label("fish"), Fish.n_fish, Fish.species, Fish.length,
                     Fish.length_unit, Fish.length_mm, Fish.weight, Fish.weight_unit, Fish.weight_g, Fish.size_class,
                     Fish.relative_weight, Fish.fate, Fish.site,
-                ).order_by(Fish.survey_id, Fish.number),
+                ),
             )  # fmt: skip
             results = self._read(
                 session,
