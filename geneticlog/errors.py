@@ -52,3 +52,7 @@ class StoreUnready(GeneticlogError):
     """The database is missing, unreachable, older or newer than this program."""
 
     exit_code = 6
+
+
+class StoreReadOnly(StoreUnready):
+    """The database can be read and not written: its medium, its folder or the account forbids it."""

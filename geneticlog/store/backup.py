@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -22,7 +23,10 @@ def copy_to(source: Path, target: Path) -> str:
 
     Raises NotFound for a folder that is not there, GeneticlogError for a place that cannot be written.
     """
-    with closing(_open(source)) as origin:
+    still = not (
+        os.access(source, os.W_OK) and os.access(source.parent, os.W_OK)
+    )  # a medium that is only read
+    with closing(_open(source, still=still and not _has_log(source))) as origin:
         return _copy(origin, target, f"{source} cannot be copied to {target}")
 
 
@@ -170,6 +174,11 @@ def _open(file: Path, *, still: bool = False) -> sqlite3.Connection:
     """Open a file to be read; ``still``: as it lies there, without any log beside it."""
     how = "mode=ro&immutable=1" if still else "mode=rw"
     return sqlite3.connect(f"{file.absolute().as_uri()}?{how}", uri=True)
+
+
+def _has_log(file: Path) -> bool:
+    log = file.with_name(file.name + "-wal")
+    return log.exists() and log.stat().st_size > 0
 
 
 def _beside(file: Path, word: str) -> Path:

@@ -6,7 +6,7 @@ import re
 
 from sqlalchemy.exc import DBAPIError, IntegrityError
 
-from geneticlog.errors import GeneticlogError, Refused, StoreUnready
+from geneticlog.errors import GeneticlogError, Refused, StoreReadOnly, StoreUnready
 
 AGAIN = "nothing was stored; run the command again"
 # the unique keys of the tables, by table and columns: what two programs may both have wanted in one moment
@@ -62,6 +62,7 @@ SERVER = (  # start of PostgreSQL's error code, https://www.postgresql.org/docs/
     ("40", "another program wrote at the same moment"),
     ("55", "another program has held it for too long; close that program"),
 )
+READ_ONLY = {dict(SQLITE)["readonly"], dict(SERVER)["42501"], dict(SERVER)["25006"]}
 
 
 def in_words(fault: DBAPIError) -> GeneticlogError:
@@ -80,7 +81,8 @@ def in_words(fault: DBAPIError) -> GeneticlogError:
     else:
         why = next((words for part, words in SQLITE if part in text), None)
     why = why or f"it answered with {type(fault.orig).__name__}{' ' + _code(fault) if _code(fault) else ''}"
-    return StoreUnready(f"the database cannot be used now: {why}; nothing more was stored")
+    kind = StoreReadOnly if why in READ_ONLY else StoreUnready
+    return kind(f"the database cannot be used now: {why}; nothing more was stored")
 
 
 def _refused(fault: DBAPIError) -> Refused:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,6 +29,12 @@ def write_mend_file(report: PipeReport, file: Path) -> None:
     """Write the lines that were not stored, those of one card together under their reason."""
     from geneticlog.store.writing import write_whole
 
+    write_whole(file, mend_text(report, file).encode())
+    report.mend_file = file
+
+
+def mend_text(report: PipeReport, file: Path) -> str:
+    """Return what a mend file holds."""
     lines = [
         f"# Lines of survey {report.survey} that were not stored. Correct them in place; what belongs to one",
         "# fish on one line, then replay:",
@@ -42,8 +48,21 @@ def write_mend_file(report: PipeReport, file: Path) -> None:
             f"{KEY} {group[0].key}" + (f" fish {group[0].fish}" if group[0].fish is not None else "")
         )
         lines += [one.text for one in group]
-    write_whole(file, ("\n".join(lines) + "\n").encode())
-    report.mend_file = file
+    return "\n".join(lines) + "\n"
+
+
+def lines_in_words(numbers: Collection[int]) -> str:
+    """Return "lines 1 to 4 and 6" of line numbers; "no line" of none."""
+    runs: list[list[int]] = []
+    for number in sorted(numbers):
+        if runs and number == runs[-1][1] + 1:
+            runs[-1][1] = number
+        else:
+            runs.append([number, number])
+    said = [str(first) if first == last else f"{first} to {last}" for first, last in runs]
+    if not said:
+        return "no line"
+    return f"line{'s' * (len(numbers) > 1)} {' and '.join(filter(None, (', '.join(said[:-1]), said[-1])))}"
 
 
 def free_name(file: Path) -> Path:

@@ -72,6 +72,7 @@ class PipeBook:
         if order is not None:
             rules = Rules.of(order, rules.length_unit, rules.weight_unit, rules.species)
         self.rules = rules
+        self.answered: set[int] = set()  # lines that were answered: what they say is stored
         self.standing: dict[int, int] = {}  # fish of these lines that stand: number -> n_fish
 
     def read(self, text: str) -> LogLine:
@@ -294,6 +295,7 @@ class _Stream:
         click.echo(f"{_lines(rows)}: not stored: {why}", err=True)
 
     def _answer(self, rows: Sequence[Row], words: str, logged: Logged | None) -> None:
+        self.book.answered.update(row.number for row in rows)
         if self.book.desk.as_json:
             return
         told = words

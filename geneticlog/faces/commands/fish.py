@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import Refused, StoreUnready
+from geneticlog.errors import GeneticlogError, Refused, StoreUnready
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ORDERS
@@ -286,20 +286,30 @@ def _at_the_prompt(book: Logbook) -> None:
 
 def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | None) -> None:
     from geneticlog.faces.boat.log_lines import lines_of_file, piped_lines
-    from geneticlog.faces.boat.mend_file import free_name, write_mend_file
+    from geneticlog.faces.boat.mend_file import free_name, mend_text, write_mend_file
     from geneticlog.faces.boat.pipe import log_pipe, pipe_document
 
     lines = list(lines_of_file(file)) if file else piped_lines()
     came: list[str] = []
     try:
         report = log_pipe(book, lines if isinstance(lines, list) else _noted(lines, came), sure=sure)
-    except StoreUnready as fault:
+    except (StoreUnready, OSError) as fault:
         whole = lines if isinstance(lines, list) else [*came, *lines]
-        raise StoreUnready(f"{fault}; {_keep_log(book, whole, free_name)}") from fault
+        why = (fault.strerror or str(fault)).lower() if isinstance(fault, OSError) else str(fault)
+        said = f"{why}; {_keep_log(book, whole, free_name)}"
+        raise (StoreUnready if isinstance(fault, StoreUnready) else GeneticlogError)(said) from fault
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
     told += f" (lines); {book.n_standing()} fish of these lines stand"
     if report.unstored:
-        write_mend_file(report, mend or free_name(Path(f"{book.survey}.mend.txt")))
+        name = mend or free_name(Path(f"{book.survey}.mend.txt"))
+        try:
+            write_mend_file(report, name)
+        except OSError as fault:
+            click.echo(mend_text(report, name), nl=False)
+            raise GeneticlogError(
+                f"survey {book.survey}: {told}; {name} cannot be written ({(fault.strerror or 'no room').lower()}):"
+                " the lines that were not stored are printed here, to be corrected and replayed"
+            ) from fault
     book.desk.show(pipe_document(report, book), lambda: None)
     if not report.unstored:
         click.echo(f"Survey {book.survey}: {told}.", err=True)
@@ -320,6 +330,7 @@ def _noted(lines: Iterable[str], came: list[str]) -> Iterator[str]:
 
 def _keep_log(book: PipeBook, lines: list[str], free_name: Callable[[Path], Path]) -> str:
     """Keep a log that the database could not take to its end; say which of its lines are stored, and what to do."""
+    from geneticlog.faces.boat.mend_file import lines_in_words
     from geneticlog.store.writing import write_whole
 
     log = "".join(line.rstrip("\r\n") + "\n" for line in lines)
@@ -330,10 +341,13 @@ def _keep_log(book: PipeBook, lines: list[str], free_name: Callable[[Path], Path
         write_whole(name, log.encode())
     except OSError:
         click.echo(log, nl=False)
-        return f"the lines answered above are stored, the others are not; the whole log is printed here, {replay}"
-    return (
-        f"the lines answered above are stored, the others are not; the whole log is kept in {name}, {replay}"
+        where = "printed here"
+    else:
+        where = f"kept in {name}"
+    stored = (
+        f"{lines_in_words(book.answered)} of {len(lines)} {'is' if len(book.answered) < 2 else 'are'} stored"
     )
+    return f"{stored}; the whole log is {where}, {replay}"
 
 
 def _typed(prompt: Prompt) -> Iterator[str]:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import NotFound, Refused
+from geneticlog.errors import NotFound, Refused, StoreReadOnly
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
@@ -156,16 +156,23 @@ def lake(
 
 
 def _give(desk: Desk, facts: LakeFacts, folder: Path, paper: str, *, replace: bool) -> tuple[list[Path], str]:
-    """Write a report and keep in the record that it was given, both or neither; returns its files and its name."""
+    """Write a report and keep in the record that it was given, both or neither; returns its files and its name.
+
+    From a database that can only be read the report is written all the same, and it is said that it is not kept.
+    """
     from geneticlog.faces.report.files import keep, lake_contents
     from geneticlog.store.own_files import write_own
 
     contents = lake_contents(
         facts, paper=paper
     )  # drawn and typeset before anybody has to wait for the database
-    with desk.writing() as session:
-        name = keep(session, facts, desk.by)
-        return write_own(folder, contents, replace=replace), name
+    try:
+        with desk.writing() as session:
+            name = keep(session, facts, desk.by)
+            return write_own(folder, contents, replace=replace), name
+    except StoreReadOnly:
+        desk.note(f"The report of {facts.lake} is not kept in the record: this database is read-only here.")
+        return write_own(folder, contents, replace=replace), ""
 
 
 @report.command("list", cls=ShowCommand)

@@ -35,7 +35,7 @@ def test_a_connection_that_drops_costs_no_line(
         lines = "".join(f"{length} in\n" for length in (8, 9, 10, 11))
         said = run.tried("fish", "log", "HERON-2026", "--log", "boat", input=lines)
         assert said.exit_code == 6, said.output
-        assert "the lines answered above are stored" in said.output
+        assert "lines 1 to 2 of 4 are stored" in said.output
         kept = tmp_path / "HERON-2026.rest.txt"
         assert kept.read_text() == lines
         assert [row[2] for row in fish_of(run.database)] == [8, 9]
