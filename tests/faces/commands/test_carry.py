@@ -294,12 +294,17 @@ def test_any_two_histories_meet_and_stay_met(
     ours: list[str],
     theirs: list[str],
     tmp_path_factory: pytest.TempPathFactory,
+    tmp_path: Path,
     sqlite_template: Path,
+    new_database: Callable[[Path], str],
 ) -> None:
     folder = tmp_path_factory.mktemp("carry")
     both = []
-    for name in ("ann", "bob"):
-        shutil.copy(sqlite_template, folder / f"{name}.sqlite")
+    of_bob = tmp_path / "of_bob.sqlite"  # a station of its own: made anew, not copied from ann's
+    if not of_bob.exists():
+        new_database(of_bob)
+    for name, template in (("ann", sqlite_template), ("bob", of_bob)):
+        shutil.copy(template, folder / f"{name}.sqlite")
         both.append(Place(str(folder / f"{name}.sqlite"), name))
     ann, bob = both
 
