@@ -114,7 +114,7 @@ def look(
 
 def _told_otherwise(connection: Connection, replayed: Replayed) -> list[str]:
     """Events that are not as the station that wrote them says."""
-    there = event_digests(connection)
+    _, there = event_digests(connection)
     wrong = [uid for uid, (_, digest) in replayed.told.items() if there.get(uid, digest) != digest]
     faults = []
     for uid in wrong[:MOST_TOLD]:

@@ -90,7 +90,7 @@ def seal_all(connection: Connection, known: Rows, *, note: str) -> None:
     n = 0
     first = True
     there = [(table.name, digests(connection, table)) for table in sealed_tables()]
-    for name, found in (*there, (EVENTS, event_digests(connection))):
+    for name, found in (*there, (EVENTS, event_digests(connection)[1])):
         now: dict[str, str | None] = dict(found)
         before = known.get(name, {})
         gone = {key: None for key, digest in before.items() if digest is not None and key not in now}
@@ -170,10 +170,12 @@ def _end_with_an_entry(session: Session) -> None:
             column = key_column(table)
             keys = keys | set(connection.execute(select(column).where(column > added[table.name])).scalars())
         if keys:
-            there = digests(connection, table, keys)
-            rows[table.name] = {str(key): there.get(str(key)) for key in sorted(keys, key=str)}
             if table is Event.__table__:
-                rows[EVENTS] = dict(event_digests(connection, keys))
+                there, by_uid = event_digests(connection, keys)
+                rows[EVENTS] = dict(by_uid)
+            else:
+                there = digests(connection, table, keys)
+            rows[table.name] = {str(key): there.get(str(key)) for key in sorted(keys, key=str)}
     if rows:
         write_entry(connection, rows)
 

@@ -7,6 +7,7 @@ import json
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, date, datetime
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import Column, Connection, Select, Table, select
@@ -22,6 +23,7 @@ AT_A_TIME = 400  # keys in one question to the database
 _encode = json.JSONEncoder(sort_keys=True, default=str).encode  # made once: a large return has many rows
 
 
+@lru_cache(maxsize=1)  # sorting them takes as long as to digest a fish
 def sealed_tables() -> list[Table]:
     """Return the tables whose rows the journal holds: all but itself, the cards in hand and files not stored yet."""
     return [table for table in Base.metadata.sorted_tables if table.name not in NOT_SEALED]
@@ -65,17 +67,22 @@ def digests(
     }
 
 
-def event_digests(connection: Connection, keys: Collection[Any] | None = None) -> dict[str, str]:
-    """Return the digest of each event by its uid, the same in every database that the event travels to: without its
-    number here. Of all events, or of those with these numbers."""
-    columns = [column for column in Event.__table__.columns if column.name != "id"]
-    names = [column.name for column in columns]
-    at = names.index("uid")
-    key = key_column(Event.__table__)  # type: ignore[arg-type]
-    return {
-        row[at]: row_digest(zip(names, row, strict=True))
-        for row in _rows(connection, select(*columns), key, keys)
-    }
+def event_digests(
+    connection: Connection, keys: Collection[Any] | None = None
+) -> tuple[dict[str, str], dict[str, str]]:
+    """Return the digests of events by their number here, and by uid: the latter, taken without the number, is the same
+    in every database that an event travels to. Of all events, or of those with these numbers."""
+    table = Event.__table__
+    names = [column.name for column in table.columns]
+    number, uid = names.index("id"), names.index("uid")
+    here: dict[str, str] = {}
+    everywhere: dict[str, str] = {}
+    for row in _rows(connection, select(*table.columns), key_column(table), keys):  # type: ignore[arg-type]
+        values = dict(zip(names, row, strict=True))
+        here[str(row[number])] = row_digest(values.items())
+        del values["id"]
+        everywhere[row[uid]] = row_digest(values.items())
+    return here, everywhere
 
 
 def row_digest(values: Any) -> str:
