@@ -2,7 +2,7 @@
 
 Run: python tests/benchmarks/fuzz.py [inputs] [seed]
 Each ends in a result or in one sentence with one of the seven exit codes; "fault of geneticlog itself", a raw database
-message, another exception or an exit without a word counts as a fault.
+message, another exception or an exit without a word counts as a fault. Ctrl-C ends it and tells what was tried.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
-from fuzz_support import KINDS, prepared_for, try_inputs
+from fuzz_support import KINDS, Fuzz, prepared_for, try_inputs
 
 from geneticlog.store.check import look_over
 from geneticlog.store.engine import open_engine
@@ -24,20 +24,30 @@ from geneticlog.store.migrate import upgrade
 AT_A_TIME = 5_000  # inputs on one office, so that none grows without end
 
 
+def one_office(seed: int, n: int) -> tuple[Fuzz, list[str]]:
+    """Try n inputs on an office made anew; what came of it, and what a check of the database finds afterwards."""
+    with tempfile.TemporaryDirectory() as folder:
+        database = Path(folder) / "office.sqlite"
+        engine = open_engine(f"sqlite:///{database}", enforce_links=False)
+        upgrade(engine)
+        fuzz = prepared_for(Path(folder), str(database), seed)
+        try_inputs(fuzz, n)
+        unsound = look_over(engine).faults
+        engine.dispose()
+    return fuzz, unsound
+
+
 def main(n: int = 100_000, seed: int = 1) -> None:
     start = time.process_time()
     done: dict[str, int] = {}
     codes: dict[str, dict[int, int]] = {}
     faults: list[str] = []
     for number in range(0, n, AT_A_TIME):
-        with tempfile.TemporaryDirectory() as folder:
-            database = Path(folder) / "office.sqlite"
-            engine = open_engine(f"sqlite:///{database}", enforce_links=False)
-            upgrade(engine)
-            fuzz = prepared_for(Path(folder), str(database), seed * 1_000_000 + number)
-            try_inputs(fuzz, min(AT_A_TIME, n - number))
-            faults += fuzz.faults + look_over(engine).faults
-            engine.dispose()
+        try:
+            fuzz, unsound = one_office(seed * 1_000_000 + number, min(AT_A_TIME, n - number))
+        except KeyboardInterrupt:
+            break
+        faults += fuzz.faults + unsound
         for kind, times in fuzz.n.items():
             done[kind] = done.get(kind, 0) + times
         for (kind, code), times in fuzz.codes.items():
