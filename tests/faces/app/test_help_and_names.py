@@ -200,7 +200,7 @@ def test_a_settings_file_names_database_and_person(
     assert (found["database"], found["person"]) == (run_on_sqlite.database, "Bo Boat")
     assert found["database_from"] == found["person_from"] == str(kept)
     for wrong, word in (
-        ("databse = 'x'", "'databse'"),
+        ("databse = 'x'", "databse"),
         ("person = 3", "text in quotes"),
         ("person", "not TOML"),
     ):
