@@ -6,7 +6,6 @@ import re
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from pathlib import Path
 from typing import Any, TextIO, cast
 
 import click
@@ -57,8 +56,12 @@ def plain_output() -> Iterator[None]:
 
 
 def require_utf8(words: Sequence[str], context: click.Context) -> None:
-    """End with a sentence where a word of the command line is not UTF-8, as the names of old files may be."""
+    """End with a sentence where a word of the command line is not UTF-8, or holds a NUL."""
     for number, word in enumerate(words, start=1):
+        if "\0" in word:
+            context.fail(
+                f"word {number} of the command, {word!a}, is no name of a file; look at what was typed"
+            )
         try:
             word.encode()
         except UnicodeEncodeError:
@@ -78,10 +81,6 @@ def require_text(given: Mapping[str, Any], context: click.Context) -> None:
             if isinstance(one, str) and (found := NO_TEXT.search(one)):
                 context.fail(
                     f"{name.replace('_', ' ')} {one!a} holds a control character ({found[0]!a}); leave it out"
-                )
-            if isinstance(one, Path) and "\0" in str(one):
-                context.fail(
-                    f"{name.replace('_', ' ')} {str(one)!a} is no name of a file; look at what was typed"
                 )
             if isinstance(one, int) and abs(one) >= LARGEST:
                 context.fail(f"{name.replace('_', ' ')} {one} is too large a number; look at what was typed")
