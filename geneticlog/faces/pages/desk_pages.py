@@ -45,10 +45,11 @@ def coverage(visit: Visit) -> Response:
 
 def inbox(visit: Visit) -> Response:
     """Show what waits, the oldest first."""
+    from geneticlog.faces.pages.next_steps import next_steps
     from geneticlog.work.inbox.inbox import inbox as what_waits
 
     there = visit.house.look(lambda session: what_waits(session, now=visit.house.now()))
-    return visit.page("inbox.html", title="Inbox", there=there)
+    return visit.page("inbox.html", title="Inbox", there=there, steps=next_steps(there))
 
 
 def finding(visit: Visit) -> Response:

@@ -5,13 +5,17 @@ from __future__ import annotations
 import json
 import re
 import shutil
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
 from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
 from conftest import Runner
+from office_support import NOW, a_lab, a_return, a_shipment, swabbed
 from pages_support import client, free_port, served
 from playwright.sync_api import Browser, Page, expect
+from sqlalchemy.orm import Session
+from survey_support import a_survey
 
 from geneticlog.settings import shipped_folder
 
@@ -169,3 +173,42 @@ def test_a_vial_is_lost_and_found_a_second_one_added_and_a_file_thrown_away(sent
     only_looks = client(sent.database, read_only=True)
     for path in ("/labels", "/vial?code=TH00002BS", "/returns", "/devices", "/inbox"):
         assert "<button>" not in only_looks.get(path).text.replace("<button>Show</button>", ""), path
+
+
+def test_the_inbox_leads_to_a_page_and_names_a_command_only_where_there_is_none(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    session, at = sqlite_session, client(run_on_sqlite.database)
+
+    def shown() -> tuple[set[str], str]:
+        """The pages the inbox leads to, and its text with its commands as ``<code>``."""
+        session.commit()
+        main = at.get("/inbox").text.partition("<h1>")[2]
+        for place in (places := set(re.findall(r'href="([^"]+)"', main))):
+            assert at.get(place).status_code == 200, place
+        for command in re.findall(r"<code>", main):
+            assert f"in a terminal: {command}" in main
+        return places, main
+
+    vials = swabbed(session, a_survey(session), 4)
+    places, main = shown()
+    assert places == {"/coverage/HERON-2026"}
+    assert "Pack them for a lab.<br><small" in main
+    shipment = a_shipment(session, vials, lab=a_lab(session, usual_days=30), sent=False)
+    places, main = shown()
+    assert places == {"/shipments/SHIP-1"}
+    assert "Record the carrier when the box goes.<br><small" in main
+    shipment.standing, shipment.sent_at = "sent", NOW - timedelta(days=400)
+    places, main = shown()
+    assert "<code>" not in main
+    assert '<a href="/shipments/SHIP-1">See which vials are still out</a>' in main
+    a_return(session, shipment, [{"vial": vials[0], "q": 0.5}], days=-380)
+    assert "<code>geneticlog reconcile SHIP-1</code>" in shown()[1]
+    session.rollback()  # another session writes now
+    run_on_sqlite("reconcile", "SHIP-1")
+    places, main = shown()
+    assert '<a href="/inbox/F1">Decide F1, its oldest finding</a>' in main
+    assert "<code>" not in main
+    session.refresh(shipment)
+    shipment.standing, shipment.closed_at = "closed", NOW - timedelta(days=300)
+    assert "<code>geneticlog shipment resample SHIP-1</code>" in shown()[1]

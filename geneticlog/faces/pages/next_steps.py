@@ -1,0 +1,45 @@
+"""What a person at the desk does next about a shipment: the page that does it, or the words of what no page does."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+from urllib.parse import quote
+
+from geneticlog.work.inbox.inbox import DEBTS, LATE, NOT_RECONCILED, NOT_SENT
+
+if TYPE_CHECKING:
+    from geneticlog.work.inbox.inbox import Inbox, WaitingShipment
+
+
+WITHOUT_PAGE = {
+    NOT_SENT: "Record the carrier when the box goes.",
+    NOT_RECONCILED: "Look for the vials that did not come back.",
+    DEBTS: "List the fish that must be sampled again.",
+}
+
+
+@dataclass(frozen=True)
+class NextStep:
+    """What to do, in words; page: the address that does it; None where only a command does, which is then shown."""
+
+    words: str
+    page: str | None = None
+
+
+def next_steps(there: Inbox) -> list[NextStep]:
+    """Return the next step about each shipment of the inbox, in its order."""
+    open_of: dict[str, list[str]] = {}
+    for one in there.findings:
+        if one.finding.shipment:
+            open_of.setdefault(one.finding.shipment, []).append(one.finding.finding)
+    return [_next_step(one, open_of.get(one.shipment, [])) for one in there.shipments]
+
+
+def _next_step(one: WaitingShipment, findings: Sequence[str]) -> NextStep:
+    if one.reason == NOT_RECONCILED and findings:
+        return NextStep(f"Decide {findings[0]}, its oldest finding", f"/inbox/{findings[0]}")
+    if one.reason == LATE:
+        return NextStep("See which vials are still out", f"/shipments/{quote(one.shipment, safe='')}")
+    return NextStep(WITHOUT_PAGE[one.reason])
