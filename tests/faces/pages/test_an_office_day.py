@@ -212,3 +212,26 @@ def test_the_inbox_leads_to_a_page_and_names_a_command_only_where_there_is_none(
     session.refresh(shipment)
     shipment.standing, shipment.closed_at = "closed", NOW - timedelta(days=300)
     assert "<code>geneticlog shipment resample SHIP-1</code>" in shown()[1]
+
+
+def test_one_file_about_two_shipments_is_stored_for_both(sent: Runner) -> None:
+    sent("survey", "open", "HERON", "2026-06-20", "--code", "HERON-JUNE")
+    more = json.loads(sent("label", "print", "-n", 3, "--survey", "HERON-JUNE", "--json").stdout)["vials"]
+    sent(
+        "fish", "log", "HERON-JUNE", "--medium", "ethanol", input="".join(f"13 in {vial}\n" for vial in more)
+    )
+    sent("shipment", "pack", "SH-JUNE", "--survey", "HERON-JUNE", "--lab", "QUILL", "--panel", "QB38")
+    sent("shipment", "send", "SH-JUNE", "--carrier", "a carrier")
+    vials = ["TH00002BS", *more]
+    sheet = "Sample ID,% Florida,% Northern\n" + "".join(f"{vial},25,75\n" for vial in vials)
+    at = client(sent.database)
+
+    for shipments, n_strange in ((["SH-2026"], 3), (["SH-JUNE"], 1), (["SH-2026", "SH-JUNE"], 0)):
+        looked = at.post("/returns/look", data={"shipment": shipments}, files={"file": ("both.csv", sheet)})
+        place = looked.headers["location"]
+        assert at.get(place).text.count("its code is not one of ours") == n_strange, shipments
+    assert "For shipments SH-2026, SH-JUNE" in at.get(place).text
+    assert at.post(f"{place}/store", data={"x": "1"}).status_code == 200
+    for shipment, n in (("SH-2026", 1), ("SH-JUNE", 3)):
+        counts = json.loads(sent("reconcile", shipment, "--json").stdout)["counts"]
+        assert (counts["returned"], counts["matched"]) == (n, n), shipment
