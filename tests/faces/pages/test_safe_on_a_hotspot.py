@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 import io
 import json
 import random
 import re
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterator, MutableMapping
 from contextlib import contextmanager
 from datetime import timedelta
+from itertools import chain, repeat
 from pathlib import Path
+from typing import Any
 
 import pytest
 from conftest import Runner
@@ -20,6 +23,8 @@ from pages_support import BOAT, HERE, client
 from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 from starlette.testclient import TestClient
+
+from geneticlog.faces.pages import guard
 
 PAGES = [
     "/",
@@ -228,6 +233,55 @@ def test_a_body_is_bounded_and_bad_uploads_stop_nothing(database: str) -> None:
     )
     assert said.status_code == 409
     assert "no picture" in said.json()["fault"]
+    assert at.get("/").status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("path", "kind", "bounds"),
+    [
+        ("/photo", "image/png", {"UPLOAD_SECONDS": 0.3}),
+        ("/returns/look", "text/csv", {"UPLOAD_SECONDS": 0.3}),
+        ("/labels", "text/plain", {"SECONDS": 0.3, "UPLOAD_SECONDS": 3600}),
+    ],
+)
+def test_a_body_that_drips_for_ever_is_ended_by_the_time_bound(
+    database: str, monkeypatch: pytest.MonkeyPatch, path: str, kind: str, bounds: dict[str, float]
+) -> None:
+    for name, seconds in bounds.items():
+        monkeypatch.setattr(guard, name, seconds)
+    at = client(database)
+    head = (
+        f'--b\r\ncontent-disposition: form-data; name="photo"; filename="a"\r\ncontent-type: {kind}\r\n\r\n'
+    )
+    headers = {
+        "host": HERE,
+        "origin": f"http://{HERE}",
+        "accept": "application/json",
+        "content-length": "60000",
+    }
+    headers["content-type"] = "multipart/form-data; boundary=b"
+    scope = {
+        "type": "http", "method": "POST", "path": path, "raw_path": path.encode(), "query_string": b"",
+        "headers": [(name.encode(), value.encode()) for name, value in headers.items()], "http_version": "1.1",
+        "scheme": "http", "server": ("127.0.0.1", 8765), "client": ("127.0.0.1", 50000), "root_path": "",
+    }  # fmt: skip
+    answer: list[MutableMapping[str, Any]] = []
+    pieces = chain([head.encode()], repeat(b"x"))  # never all of it, never long without a byte
+
+    async def receive() -> MutableMapping[str, Any]:
+        await asyncio.sleep(0.01)
+        return {"type": "http.request", "body": next(pieces), "more_body": True}
+
+    async def send(message: MutableMapping[str, Any]) -> None:
+        answer.append(message)
+
+    async def ended() -> None:
+        async with asyncio.timeout(60):  # far above the bound: without it this test would not end
+            await at.app(scope, receive, send)
+
+    asyncio.run(ended())
+    assert answer[0]["status"] == 408
+    assert json.loads(answer[1]["body"]) == {"fault": "This took too long to come; try again."}
     assert at.get("/").status_code == 200
 
 
