@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import ssl
 import subprocess
 import sys
 import time
@@ -52,8 +53,13 @@ def free_port() -> int:
 
 
 @contextmanager
-def served(database: str, port: int, *words: str) -> Iterator[subprocess.Popen[bytes]]:
-    """The program serving in a process of its own; killed at the end, as a battery would."""
+def served(
+    database: str, port: int, *words: str, trusting: ssl.SSLContext | None = None
+) -> Iterator[subprocess.Popen[bytes]]:
+    """The program serving in a process of its own; killed at the end, as a battery would.
+
+    trusting: where it serves over https, what its certificate is checked against.
+    """
     environment = {**os.environ, "GENETICLOG_DATABASE": database, "GENETICLOG_PERSON": "Ada Test"}
     start = [sys.executable, "-m", "geneticlog", "serve", "--port", str(port), *words]
     server = subprocess.Popen(
@@ -66,7 +72,8 @@ def served(database: str, port: int, *words: str) -> Iterator[subprocess.Popen[b
     try:
         for _ in range(600):
             try:
-                httpx.get(f"http://127.0.0.1:{port}/static/style.css", timeout=1)
+                asked = f"{'https' if trusting else 'http'}://127.0.0.1:{port}/static/style.css"
+                httpx.get(asked, timeout=1, verify=trusting or True)
                 break
             except httpx.TransportError:
                 time.sleep(0.1)

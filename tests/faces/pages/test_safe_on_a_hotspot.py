@@ -9,6 +9,8 @@ import random
 import re
 import shutil
 import sqlite3
+import ssl
+import subprocess
 from collections.abc import Iterator, MutableMapping
 from contextlib import contextmanager
 from datetime import timedelta
@@ -16,10 +18,11 @@ from itertools import chain, repeat
 from pathlib import Path
 from typing import Any
 
+import httpx2 as httpx
 import pytest
 from conftest import Runner
 from lakes_support import add_lake, add_survey, add_typed
-from pages_support import BOAT, HERE, client
+from pages_support import BOAT, HERE, client, free_port, served
 from sqlalchemy import Engine, event
 from sqlalchemy.orm import Session
 from starlette.testclient import TestClient
@@ -283,6 +286,46 @@ def test_a_body_that_drips_for_ever_is_ended_by_the_time_bound(
     assert answer[0]["status"] == 408
     assert json.loads(answer[1]["body"]) == {"fault": "This took too long to come; try again."}
     assert at.get("/").status_code == 200
+
+
+def own_certificate(folder: Path, name: str) -> tuple[Path, Path]:
+    """A certificate for 127.0.0.1 that signs itself, and its key, by openssl."""
+    certificate, key = folder / f"{name}.pem", folder / f"{name}.key"
+    if (openssl := shutil.which("openssl")) is None:
+        pytest.skip("there is no openssl here to make a certificate with")
+    words = "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 2 -subj /CN=boat.example"
+    files = ["-addext", "subjectAltName=IP:127.0.0.1", "-out", str(certificate), "-keyout", str(key)]
+    subprocess.run([openssl, *words.split(), *files], check=True, capture_output=True)
+    return certificate, key
+
+
+def test_a_certificate_of_ones_own_makes_it_https(database: str, tmp_path: Path) -> None:
+    certificate, key = own_certificate(tmp_path, "own")
+    _, other_key = own_certificate(tmp_path, "other")
+    run = Runner(database)
+    wrong = run.tried("serve", "--certificate", certificate, "--key", other_key)
+    assert wrong.exit_code != 0
+    assert "are no certificate with its key" in wrong.output
+    alone = run.tried("serve", "--certificate", certificate)
+    assert alone.exit_code != 0
+    assert "go together" in alone.output
+    port, trusting = free_port(), ssl.create_default_context(cafile=str(certificate))
+    words = ("--certificate", str(certificate), "--key", str(key))
+    with served(database, port, *words, trusting=trusting):
+        here = f"127.0.0.1:{port}"
+        with httpx.Client(
+            base_url=f"https://{here}", verify=trusting, headers={"origin": f"https://{here}"}
+        ) as at:
+            assert "HERON-2026" in at.get("/").text
+            shown = at.post("/devices/pair", data={"access": "write"}).text
+            code = re.findall(rf"https://{here}/pair\?code=([\w-]+)", shown)[0]
+            welcome = at.post("/pair", data={"code": code, "person": "Bo", "device": "phone"})
+            assert welcome.status_code == 303
+            assert "secure" in welcome.headers["set-cookie"].lower().split("; ")
+        with pytest.raises(httpx.ConnectError, match=r"(?i)certificate"):  # one that nobody here trusts
+            httpx.get(f"https://{here}/", verify=ssl.create_default_context())
+        with pytest.raises(httpx.TransportError):  # nothing is answered in the clear
+            httpx.get(f"http://{here}/")
 
 
 def bad_pictures() -> list[bytes]:
