@@ -29,6 +29,7 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
     Example: geneticlog report compare HERON OSPREY
     """
     from geneticlog.faces.report.compare_words import ONE_STATISTIC, heading, lake_row, pair_sentences
+    from geneticlog.rules.report.comparability import is_small
     from geneticlog.work.report.compare_lakes import compare_lakes
 
     if len(lakes) < 2:
@@ -57,5 +58,12 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
         click.echo("")
         say_wrapped(ONE_STATISTIC)
 
-    pairs = [{**asdict(pair), "sentences": sentences[pair.first, pair.second]} for pair in told.pairs]
+    pairs = [
+        {
+            **asdict(pair),
+            "is_small": is_small(pair.low, pair.high, pair.missed, matters / 100),
+            "sentences": sentences[pair.first, pair.second],
+        }
+        for pair in told.pairs
+    ]
     desk.show({"lakes": [asdict(one) for one in told.lakes], "matters": matters / 100, "pairs": pairs}, say)

@@ -17,12 +17,12 @@ from geneticlog.faces.app.numbers_in_words import (
     two_range,
 )
 from geneticlog.faces.report.brood_words import brood_warning
-from geneticlog.faces.report.change_words import notes_of
+from geneticlog.faces.report.change_words import could_be_missed, notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
-from geneticlog.rules.report.comparability import is_small
+from geneticlog.rules.report.comparability import is_small, nears_nothing
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import ClassRow, Contrast, LakeFacts, SurveyFacts, WeightedNumber
@@ -207,11 +207,14 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
                 f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
             )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
-    if is_small(contrast.low, contrast.high, lake.matters):
+    if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
         return (
             f"Any difference between young and adult fish is small, under the {lake.matters * 100:g} points that "
             f"matter: {spread}, young minus adult ({n})."
         )
+    if nears_nothing(contrast.low, contrast.high, lake.matters):
+        missed = could_be_missed(contrast.missed, "young", "adult fish")
+        return f"No difference between young and adult fish was seen: {spread}, young minus adult ({n}); {missed}."
     return f"We cannot tell whether young and adult fish differ: young minus adult is {spread} (95 % interval; {n})."
 
 
@@ -252,8 +255,11 @@ def _since_the_last(lake: LakeFacts) -> str:
         told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
     elif change.high < 0:
         told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
-    elif is_small(change.low, change.high, lake.matters):
+    elif is_small(change.low, change.high, change.missed, lake.matters):
         told = f"Any change {since} is small, under the {lake.matters * 100:g} points that matter ({spread})"
+    elif nears_nothing(change.low, change.high, lake.matters):
+        missed = could_be_missed(change.missed, "later fish", "earlier fish")
+        told = f"No change was seen {since} ({spread}); {missed}"
     else:
         told = (
             f"We cannot tell whether it changed {since}: the data are consistent with any change from "

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from geneticlog.faces.app.numbers_in_words import tenth
 from geneticlog.rules.report.comparability import Aspect, Footing, too_little_in_common
+from geneticlog.rules.statistics.missed_kind import MissedKind
 from geneticlog.work.report.facts import Change
 
 
@@ -19,6 +21,14 @@ def notes_of(change: Change) -> tuple[str, ...]:
             if share is not None and too_little_in_common(share)
         ]
     return tuple(notes)
+
+
+def could_be_missed(missed: MissedKind | None, first: str, second: str) -> str:
+    """Return which fish a difference that looks like none may have missed, as a clause; the groups named in words."""
+    if missed is None:
+        return "too few fish to call it small"
+    whose = first if missed.of_first else second
+    return f"a kind of fish making up as much as {tenth(missed.share)} of the {whose} could have been missed"
 
 
 def _difference(aspect: Aspect, earlier: Footing, later: Footing) -> str:

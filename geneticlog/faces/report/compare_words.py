@@ -11,7 +11,8 @@ from geneticlog.faces.app.numbers_in_words import (
     tenth,
     whole_range,
 )
-from geneticlog.rules.report.comparability import Aspect, is_small
+from geneticlog.faces.report.change_words import could_be_missed
+from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
@@ -73,8 +74,11 @@ def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
             f"{pair.second} has {points(abs(pair.difference))} {way} {taxon} than {pair.first} "
             f"({numbers}{basis}{few}){chance}."
         )
-    if is_small(pair.low, pair.high, matters):
+    if is_small(pair.low, pair.high, pair.missed, matters):
         return f"{pair.second} and {pair.first} differ by less than {matters * 100:g} points ({numbers}{basis}{few})."
+    if nears_nothing(pair.low, pair.high, matters):
+        missed = could_be_missed(pair.missed, f"fish of {pair.second}", f"fish of {pair.first}")
+        return f"No difference seen between {pair.second} and {pair.first} ({numbers}{basis}{few}); {missed}."
     return f"No clear difference between {pair.second} and {pair.first} ({numbers}{basis}{few})."
 
 

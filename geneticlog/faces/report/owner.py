@@ -12,9 +12,9 @@ from math import ceil
 from geneticlog.faces.app.numbers_in_words import whole_percent, whole_points, whole_range
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.report.comparability import Aspect, is_small
+from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
 from geneticlog.rules.sentences import listed, n_of
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, fish_to_meet, unseen_share
 from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
 
 HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
@@ -156,10 +156,27 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
-    if is_small(contrast.low, contrast.high, lake.matters):
+    if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
         return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
+    if nears_nothing(contrast.low, contrast.high, lake.matters):
+        return f"{under} and adults: {_none_seen(lake, 'difference', contrast, 'young', 'adults')}."
     more_fish = _fish_for(lake, lake.to_see.young_adult)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
+
+
+def _none_seen(lake: LakeFacts, what: str, told: Contrast | Change, first: str, second: str) -> str:
+    """Return that the fish met show nothing and others could, and how many fish would meet those."""
+    assert told.missed is not None
+    whose, n_each = first if told.missed.of_first else second, fish_to_meet(lake.matters)
+    if isinstance(told, Contrast):
+        n, each = min(told.first.n, told.second.n), "of each"
+    else:
+        n, each = min(told.n_earlier, told.n_later), "each time"
+    if n < n_each:
+        enough = f"{n_each} {each} would show one of {lake.matters * 100:g} %"
+    else:
+        enough = "more fish of the commonest sizes would show it"
+    return f"no {what} seen, but a kind making up {_up(told.missed.share)} of the {whose} could be missed; {enough}"
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:
@@ -220,6 +237,8 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
         if change.low > 0 or change.high < 0:
             way = "Up" if change.low > 0 else "Down"
             return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
+        if nears_nothing(change.low, change.high, lake.matters):
+            return f"Since {since}: {_near_nothing(lake, change)}.{care}"
         more = _fish_for(lake, lake.to_see.change, when=" next time")
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
     said = [_of_one("adults" if name == "adult" else name, one) for name, one in held]
@@ -232,10 +251,20 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             way = "up" if change.low > 0 else "down"
             assert change.difference is not None
             said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
+        elif nears_nothing(change.low, change.high, lake.matters):
+            said = [_near_nothing(lake, change)]
         else:
             more = _fish_for(lake, lake.to_see.change, when=" next time").rstrip(".")
             said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
     return f"Since {since}: {'; '.join(said)}.{care}"
+
+
+def _near_nothing(lake: LakeFacts, change: Change) -> str:
+    assert change.low is not None
+    assert change.high is not None
+    if is_small(change.low, change.high, change.missed, lake.matters):
+        return f"the lake much the same, within {whole_points(max(-change.low, change.high))}"
+    return _none_seen(lake, "change", change, "later fish", "earlier fish")
 
 
 def _of_one(name: str, one: object) -> str:

@@ -30,6 +30,7 @@ from geneticlog.faces.report.columns import (
 )
 from geneticlog.faces.report.site_words import misreading_document
 from geneticlog.rules.genetics.hybrid_classes import class_names
+from geneticlog.rules.report.comparability import is_small
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import growth_rows
 from geneticlog.work.report.lake_kinds import kind_shares
@@ -107,8 +108,8 @@ def lake_document(
         "to_see": asdict(lake.to_see),
         "note": note or None,
         "main_survey": lake.main.survey if lake.main else None,
-        "surveys": [_survey_document(survey) for survey in lake.surveys],
-        "changes": [_change_document(change) for change in lake.changes],
+        "surveys": [_survey_document(survey, lake.matters) for survey in lake.surveys],
+        "changes": [_change_document(change, lake.matters) for change in lake.changes],
         "through_years": None if lake.through_years is None else asdict(lake.through_years),
         "stockings": [asdict(one) for one in lake.stockings],
         "n_open_findings": lake.n_open_findings,
@@ -121,17 +122,19 @@ def lake_document(
     }
 
 
-def _change_document(change: Change) -> dict[str, Any]:
+def _change_document(change: Change, matters: float) -> dict[str, Any]:
     held = {field.name: getattr(change, field.name) for field in fields(change) if field.name != "footing"}
     return {
         **held,
         "young": asdict(change.young),
         "adult": asdict(change.adult),
+        "missed": None if change.missed is None else asdict(change.missed),
+        "is_small": is_small(change.low, change.high, change.missed, matters),
         "notes": notes_of(change),
     }
 
 
-def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
+def _survey_document(survey: SurveyFacts, matters: float) -> dict[str, Any]:
     contrast = survey.young_minus_adult
     return {
         "survey": survey.survey,
@@ -167,6 +170,8 @@ def _survey_document(survey: SurveyFacts) -> dict[str, Any]:
             "adult_mean": contrast.second.mean,
             "young_share_of_catch_covered": contrast.first_covered,
             "adult_share_of_catch_covered": contrast.second_covered,
+            "missed": None if contrast.missed is None else asdict(contrast.missed),
+            "is_small": is_small(contrast.low, contrast.high, contrast.missed, matters),
         },
         "trend": {
             "statistic": survey.trend.statistic,

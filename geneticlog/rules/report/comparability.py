@@ -10,6 +10,7 @@ from enum import StrEnum
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.missed_kind import MissedKind
 
 SEASON_MONTHS = 1  # surveys further apart in the year are of another season; common practice, no source
 LOCI_APART = 0.1  # gap between two ranges of loci scored, of the smaller number; the project's own
@@ -48,8 +49,19 @@ class Footing:
     unit: str
 
 
-def is_small(low: float | None, high: float | None, matters: float = MATTERS) -> bool:
-    """Return whether a difference with these limits is nearer to 0 than what matters, whatever it is."""
+def is_small(
+    low: float | None, high: float | None, missed: MissedKind | None, matters: float = MATTERS
+) -> bool:
+    """Return whether a difference may be called small, or two groups alike: the one rule of every face.
+
+    Its limits are nearer to 0 than what matters, and so is all that a kind of fish could do of which neither group
+    showed one: few fish that hardly vary have narrow limits whatever they missed.
+    """
+    return nears_nothing(low, high, matters) and missed is not None and missed.moves < matters
+
+
+def nears_nothing(low: float | None, high: float | None, matters: float = MATTERS) -> bool:
+    """Return whether a difference with these limits is nearer to 0 than what matters, for fish like those met."""
     return low is not None and high is not None and -matters < low and high < matters
 
 

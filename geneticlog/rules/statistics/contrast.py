@@ -8,7 +8,7 @@ where the interval of that level leaves 0 out.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from scipy.special import stdtr
@@ -76,12 +76,16 @@ class Contrast:
         Two-sided; below 1 - level exactly where the limits leave 0 out. None without limits.
     n_first, n_second
         Fish with a result on either side.
+    first, second
+        The two sides, for what their fish could have missed.
     """
 
     estimate: Estimate
     p: float | None
     n_first: int
     n_second: int
+    first: Side = field(repr=False)
+    second: Side = field(repr=False)
 
 
 def contrast(
@@ -151,14 +155,14 @@ def contrasts(
         if not some[at]:
             words = guard_words(min(n), None, None, ONE_FISH_A_CLASS if min(n) > 1 else "")
             told = Estimate(float(d[at]), None, None, sum(n), guard=words, level=level)
-            found.append(Contrast(told, None, *n))
+            found.append(Contrast(told, None, *n, first, second))
             continue
         ends = (max(-1.0, float(d[at] - reach[at])), min(1.0, float(d[at] + reach[at])))
         words = guard_words(min(n), *ends, ALL_ALIKE if alike[at] else "")
         told = Estimate(
             float(d[at]), *ends, sum(n), guard=words, level=level, se=float(se[at]), df=float(df[at])
         )
-        found.append(Contrast(told, float(p[at]), *n))
+        found.append(Contrast(told, float(p[at]), *n, first, second))
     return found
 
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil, log
 from typing import NamedTuple
 
-from geneticlog.rules.arguments import count, level_of
+from geneticlog.rules.arguments import NumberFault, count, level_of
 
 NO_FISH = "no fish"
 ONE_FISH = "one fish"
@@ -93,3 +94,10 @@ def unseen_share(n: int, level: float = 0.95) -> float:
     """
     n = count(n, "number of fish")
     return float(1 - (1 - level_of(level)) ** (1 / n)) if n else 1.0
+
+
+def fish_to_meet(share: float, level: float = 0.95) -> int:
+    """Return the least n fish that cannot miss a kind of this share (0 to 1): ``unseen_share(n) <= share``."""
+    if not 0 < share < 1:
+        raise NumberFault(f"share {share:g} is not between 0 and 1")
+    return ceil(log(1 - level_of(level)) / log(1 - share) - 1e-9)

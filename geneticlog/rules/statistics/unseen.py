@@ -37,11 +37,17 @@ def unseen_share_of_catch(n_caught: ArrayLike, n_typed: ArrayLike, level: float 
     for values, what in ((caught, "fish caught"), (typed, "fish typed")):
         for value in values:
             count(float(value), what)
-    bound = -np.log(1 - level_of(level))
     total = caught.sum()
     if not total:
         return 1.0
-    w = caught / total
+    return unseen_share_of_weights(caught / total, typed, level)
+
+
+def unseen_share_of_weights(weights: ArrayLike, n_typed: ArrayLike, level: float = 0.95) -> float:
+    """Return `unseen_share_of_catch` of classes whose weights are given: (classes,) each, together 1."""
+    w, typed = numbers(weights, "weights"), numbers(n_typed, "fish typed")
+    same_length(w, typed, "weights and fish typed")
+    bound = -np.log(1 - level_of(level))
     hidden = float(w[typed == 0].sum())
     open_to_view = (typed > 0) & (w > 0)
     w, n = w[open_to_view], typed[open_to_view]

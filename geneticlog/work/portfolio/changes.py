@@ -10,8 +10,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.intervals import Estimate
-from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, same_classes
+from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, nears_nothing, same_classes
 from geneticlog.rules.statistics.comparison import SurveySums, TypedFish, compare_surveys, sums_by_length
+from geneticlog.rules.statistics.contrast import Contrast
+from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.store.tables import Fish, Result, Survey
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
 from geneticlog.work.report.facts import NO_DIFFERENCE, Difference
@@ -28,8 +30,8 @@ class LakeChange:
     """The survey reported minus the one of the same species before it, p alone and after Holm over lakes.
 
     basis: on what footing the two are compared. differs: what else differs between the two; with
-    any of it the difference is not one of ancestry alone. young, adult: of these size classes alone. small: its limits
-    are nearer to 0 than what matters.
+    any of it the difference is not one of ancestry alone. young, adult: of these size classes alone. small: by
+    `is_small`.
     """
 
     earlier_on: date
@@ -65,13 +67,20 @@ def changes_of_lakes(
             held.whole.p,
             young=difference_of(held.young),
             adult=difference_of(held.adult),
-            small=is_small(held.whole.estimate.low, held.whole.estimate.high, matters),
+            small=_small(held.whole, matters),
         )
     adjusted = holm_of([change.p for change in found.values()])
     return {
         lake_id: replace(change, p_holm=p)
         for (lake_id, change), p in zip(found.items(), adjusted, strict=True)
     }
+
+
+def _small(found: Contrast, matters: float) -> bool:
+    limits = found.estimate.low, found.estimate.high
+    if not nears_nothing(*limits, matters):
+        return False  # most lakes: what could be missed need not be worked out
+    return is_small(*limits, missed_kind(found.first, found.second), matters)
 
 
 def last_two(lake: LakeTotals) -> Pair | None:

@@ -41,8 +41,8 @@ class LakeLine:
     swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
     tells, young and adult: of these alone; change_differs: what else differs between the two. change_p: below .05
     exactly where the limits leave 0 out; change_p_holm: after Holm over all lakes with a change; change_is_small: the
-    limits are nearer to 0 than what matters. reasons: most urgent
-    first.
+    limits are nearer to 0 than what matters, and no kind of fish that could have been missed moves it as far. reasons:
+    most urgent first.
     """
 
     lake: str

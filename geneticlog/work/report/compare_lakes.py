@@ -16,6 +16,7 @@ from geneticlog.rules.report.comparability import Aspect, same_classes
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.statistics.comparison import AS_SWABBED, SurveySums, compare_surveys
 from geneticlog.rules.statistics.contrast import Side, contrast
+from geneticlog.rules.statistics.missed_kind import MissedKind, missed_kind
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.events import find_lake
 from geneticlog.work.report.facts import Difference, SurveyFacts, WeightedNumber
@@ -48,6 +49,7 @@ class LakePair:
     difference to p: of the lakes as they are, each weighted to its own catch (basis says where that cannot be); p_holm:
     after Holm over all pairs. same_sizes: both weighted to one length frequency, which other sizes of fish in the two
     lakes cannot bring about; young, adult: of these size classes alone. differs: what else differs between the surveys.
+    missed: the kind of fish that could move the difference farthest unseen, its first group being the second lake.
     """
 
     first: str
@@ -65,6 +67,7 @@ class LakePair:
     young: Difference
     adult: Difference
     differs: tuple[Aspect, ...]
+    missed: MissedKind | None
 
 
 @dataclass(frozen=True)
@@ -152,6 +155,7 @@ def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> La
     return LakePair(
         *names, estimate.mean, estimate.low, estimate.high, told.p, told.p, told.n_second, told.n_first, basis,
         estimate.guard, same, difference_of(held.young), difference_of(held.adult), differs_of(held, footing),
+        missed_kind(told.first, told.second),
     )  # fmt: skip
 
 

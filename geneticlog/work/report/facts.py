@@ -12,6 +12,7 @@ from geneticlog.rules.genetics.loci import LociSign
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import Aspect, Footing
+from geneticlog.rules.statistics.missed_kind import MissedKind
 
 NO_PROGRESS = Progress()
 
@@ -116,6 +117,7 @@ class Contrast:
     """A difference of two means with its interval, its p, that p after Holm, and on which footing it stands.
 
     first_covered, second_covered: share of the catch of either side in the size classes with a result, 0 to 1.
+    missed: the kind of fish that could move it farthest unseen; None without a difference.
     """
 
     difference: float | None = None
@@ -128,6 +130,7 @@ class Contrast:
     basis: str = ""
     first_covered: float | None = None
     second_covered: float | None = None
+    missed: MissedKind | None = None
 
 
 @dataclass(frozen=True)
@@ -343,7 +346,8 @@ class Change:
 
     differs, alike: what differs and what is the same (codes); only_one_typed: size classes with a result in one of
     the two alone. The shares (0 to 1) are of each catch in the size classes compared, None where the swabbed fish were
-    compared without sizes. young, adult: the same of the young and of the adult size classes alone.
+    compared without sizes. young, adult: the same of the young and of the adult size classes alone. missed: the kind of
+    fish that could move the difference farthest unseen, the first group being the later survey.
     """
 
     earlier: str
@@ -368,6 +372,7 @@ class Change:
     footing: tuple[Footing, Footing]
     young: Difference = NO_DIFFERENCE
     adult: Difference = NO_DIFFERENCE
+    missed: MissedKind | None = None
 
 
 @dataclass(frozen=True)

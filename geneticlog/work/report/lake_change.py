@@ -14,6 +14,7 @@ from geneticlog.rules.statistics.comparison import (
     sums_by_length,
 )
 from geneticlog.rules.statistics.contrast import Contrast
+from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.work.report.facts import Change, Difference, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of
@@ -75,6 +76,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         footing=footing,
         young=difference_of(held.young),
         adult=difference_of(held.adult),
+        missed=missed_kind(held.whole.first, held.whole.second),
     )
 
 

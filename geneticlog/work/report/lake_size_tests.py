@@ -15,6 +15,7 @@ from geneticlog.rules.statistics.estimates import (
     Estimate,
     guard_words,
 )
+from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
@@ -116,6 +117,7 @@ def _contrast(young: _Side, adult: _Side) -> Contrast:
         basis=ONE_CLASS_EACH if one_each else WEIGHTED_SIDES,
         first_covered=young.covered,
         second_covered=adult.covered,
+        missed=missed_kind(found.first, found.second),
     )
 
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.report.comparability import is_small
+from geneticlog.rules.report.comparability import nears_nothing
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
 from geneticlog.work.plan.evidence import DEFAULT, POOLED
@@ -86,7 +86,7 @@ def fish_to_see(
     """
 
     def fish(low: float | None, high: float | None, wishes: Wishes) -> int | None:
-        if low is None or high is None or not low <= 0 <= high or is_small(low, high, matters):
+        if low is None or high is None or not low <= 0 <= high or nears_nothing(low, high, matters):
             return None
         plan = _looked_at(session, lake, main.species, wishes, now)
         return None if plan is None else plan.n_fish
