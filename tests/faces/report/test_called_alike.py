@@ -45,7 +45,15 @@ def test_a_kind_moves_a_mean_by_its_distance_and_no_farther_than_the_class_inter
     assert far is not None
     assert near is not None
     assert far.moves == pytest.approx(1 - 0.05 ** (1 / 12))
-    assert near.moves <= (1 - 0.05 ** (1 / 24)) / 2 + 1e-12
+    assert near.moves == pytest.approx((1 - 0.05 ** (1 / 24)) / 2)
+    # an even swarm: the interval of the class mean, which is on the figure, leaves less room than a kind would take
+    swarm = [0.5, 0.49, 0.51] * 4
+    even, told = missed_kind(side(swarm), side(swarm)), sums_of(swarm, 38).estimate()
+    assert even is not None
+    assert told.low is not None
+    assert told.high is not None
+    assert even.moves == pytest.approx(told.high - told.low)
+    assert even.moves < even.share * 0.49
 
 
 def test_a_near_pure_lake_of_few_fish_is_not_called_alike_by_any_face(
