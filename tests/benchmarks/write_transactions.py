@@ -2,8 +2,7 @@
 
 Run: python tests/benchmarks/write_transactions.py [fish]
 One office with so many fish on one survey, on SQLite and on PostgreSQL: each command that writes is run once, and the
-time from the lock to the commit is taken on the engine itself. Nothing may be parsed, decoded or typeset meanwhile;
-tests/store/test_under_the_lock.py looks at that.
+time from the lock to the commit is taken on the engine itself. Nothing may be parsed, decoded or typeset meanwhile.
 """
 
 from __future__ import annotations

@@ -59,7 +59,7 @@ def test_a_resealed_file_is_taken_in_or_refused(tmp_path: Path, new_database: Ca
     office("carry", "in", tmp_path / "whole.carry")
     chosen, taken = random.Random(20261129), 0
     file = tmp_path / "other.carry"
-    for _ in range(120):
+    for _ in range(30):  # many more are tried by tests/benchmarks/fuzz.py
         file.write_bytes(resealed(mutated(lines, chosen)))
         for run in (office,):
             result = run.tried("carry", "in", file)
@@ -67,7 +67,7 @@ def test_a_resealed_file_is_taken_in_or_refused(tmp_path: Path, new_database: Ca
             assert "fault of geneticlog" not in result.output
             assert "\x1b" not in result.output
             taken += result.exit_code == 0
-    assert taken > 5
+    assert taken > 1
     office("database", "check")
     assert len(fish_of(office.database)) >= 3
 
