@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.account_items import Account, Item
@@ -256,28 +257,37 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
     }
 
 
-def said_of_reading(done: ReturnRead) -> None:
+def reading_in_words(done: ReturnRead) -> list[str]:
+    """Return what became of a file that was read, sentence by sentence: the terminal and the page say the same."""
     if done.already_read_at is not None:
         when = done.already_read_at.astimezone().strftime("%Y-%m-%d %H:%M %z")
-        say_wrapped(f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed.")
-        return
-    say_wrapped(
-        f"{done.file}: {done.n_rows} rows for shipment {done.shipment}: {done.n_typed} with a result,"
+        return [f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed."]
+    lines = [
+        f"{done.file}: {n_of(done.n_rows, 'row')} for shipment {done.shipment}: {done.n_typed} with a result,"
         f" {done.n_failed} without, {done.n_held} held for a decision, {done.n_unexpected} not expected,"
         f" {done.n_duplicate_rows} repeated."
-    )
+    ]
     if done.sheet_rows.sheets:
-        say_wrapped(sheets_in_words(done.sheet_rows))
-    say_wrapped(f"{account_in_words(done.account)} See it with: geneticlog return show {done.sha256[:10]}")
+        lines.append(sheets_in_words(done.sheet_rows))
     if done.n_unchanged:
         same = "1 row says" if done.n_unchanged == 1 else f"{done.n_unchanged} rows say"
-        say_wrapped(
+        lines.append(
             f"{same} what an earlier file said, at the precision written; decisions on them are kept."
         )
     if done.n_superseded:
-        click.echo(f"{done.n_superseded} earlier results were replaced; they are kept.")
-    for doubt in done.doubts:
-        say_wrapped(f"Note: {doubt}.")
+        replaced = (
+            "1 earlier result was" if done.n_superseded == 1 else f"{done.n_superseded} earlier results were"
+        )
+        lines.append(f"{replaced} replaced; they are kept.")
+    return [*lines, *(f"Note: {doubt}." for doubt in done.doubts)]
+
+
+def said_of_reading(done: ReturnRead) -> None:
+    for line in reading_in_words(done):
+        say_wrapped(line)
+    if done.already_read_at is not None:
+        return
+    say_wrapped(f"{account_in_words(done.account)} See it with: geneticlog return show {done.sha256[:10]}")
     for number, _, text in done.findings[:SHOWN_FINDINGS]:
         start = f"  F{number}  "
         say_wrapped(start + text, " " * len(start))

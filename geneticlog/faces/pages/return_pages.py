@@ -91,8 +91,7 @@ def answered(visit: Visit) -> Response:
 
 def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
-    from geneticlog.faces.app.desk import plain
-    from geneticlog.faces.lab_return.terminal import read_document
+    from geneticlog.faces.lab_return.terminal import reading_in_words
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.dropped_file import forget_dropped
     from geneticlog.work.lab_return.expected import expected_of
@@ -115,10 +114,16 @@ def stored(visit: Visit) -> Response:
             layout=layout, looked=looked,
         )  # fmt: skip
         forget_dropped(session, dropped.key, by=visit.who.by)
-        return [plain(read_document(one)) for one in done]
+        return [
+            {
+                "lines": reading_in_words(one),
+                "findings": [(number, text) for number, _, text in one.findings],
+            }
+            for one in done
+        ]
 
-    documents = visit.house.write(deed)
-    return visit.page("stored.html", title=f"{dropped.name} is stored", documents=documents)
+    readings = visit.house.write(deed)
+    return visit.page("stored.html", title=f"{dropped.name} is stored", readings=readings)
 
 
 def forgotten(visit: Visit) -> Response:

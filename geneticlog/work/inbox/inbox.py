@@ -11,6 +11,7 @@ from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
@@ -131,20 +132,22 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
         select(Shipment).where(Shipment.standing != ShipmentStanding.CLOSED).order_by(Shipment.id)
     ):
         if one.standing == ShipmentStanding.PACKED:
-            text = f"{len(one.positions)} vials packed by {one.packed_by}"
+            text = f"{n_of(len(one.positions), 'vial')} packed by {one.packed_by}"
             yield line(one, NOT_SENT, text, one.packed_at, f"geneticlog shipment send {one.code}")
             continue
         returned = returned_of(session, one)
         out, usual = days_out(one, returned, now), one.lab.usual_days
         if not returned.complete and one.sent_at is not None and usual and out is not None and out > usual:
-            text = f"out {out} days, usual are {usual}; {returned.counts.missing} vials have not come back"
+            text = (
+                f"out {n_of(out, 'day')}, usual are {usual}; {n_of(returned.counts.missing, 'vial')} not back"
+            )
             yield line(one, LATE, text, one.sent_at, f"geneticlog shipment show {one.code}")
         never_looked = returned.n_files and returned.counts.missing > missing.get(one.id, 0)
         waits = n_open.get(one.id, 0)
         if returned.first_read_at is not None and (never_looked or waits):
-            text = f"{waits} findings to decide" if waits != 1 else "1 finding to decide"
+            text = f"{n_of(waits, 'finding')} to decide"
             if never_looked:
-                text += f", {returned.counts.missing} vials not looked for"
+                text += f", {n_of(returned.counts.missing, 'vial')} not looked for"
             do = f"geneticlog reconcile {one.code}"
             yield line(one, NOT_RECONCILED, text, returned.first_read_at, do)
     yield from _debts(session, line)
