@@ -164,7 +164,8 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
     assert "of the fish typed, not of the lake" in page
     assert "all fish typed" in page
     weighted = document["surveys"][0]["catch_weighted"]
-    assert f"{weighted['mean']:.3f} ({weighted['low']:.3f} to {weighted['high']:.3f})" in page
+    assert f">{weighted['mean']:.3f}<" in page
+    assert f">{weighted['low']:.3f} to {weighted['high']:.3f}<" in page
 
 
 def test_first_generation_crosses_are_told_by_the_catch(run: Runner, session: Session) -> None:
