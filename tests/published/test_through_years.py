@@ -72,7 +72,7 @@ def test_a_stocking_is_a_step_where_degrees_of_freedom_are_left() -> None:
     ("years", "steps", "said"),
     [
         ([2020.0, 2022.0], None, "too few degrees"),
-        ([2020.0, 2020.0, 2020.0], None, "one moment"),
+        ([2020.0, 2020.0, 2020.0], None, "all of one date"),
         ([2020.0, 2021.0, 2022.0, 2023.0], {"stocked": 2021.5}, "too few degrees"),
         ([2020.0, 2021.0, 2022.0, 2023.0, 2024.0], {"stocked": 2019.0}, "either side"),
     ],

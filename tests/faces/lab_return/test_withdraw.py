@@ -111,7 +111,7 @@ def test_one_value_is_corrected_and_the_old_one_stays_in_the_history(run: Runner
     assert "has no result to correct" in correct(d, "--q", "0.5", fails=3)
     assert "write 21 % or 0.21" in correct(a, "--q", "45", fails=4)
     assert "more than q" in correct(a, "--heterozygosity", "0.9", fails=4)
-    assert "no whole number of alleles" in correct(a, "--q", "0.2567", fails=4)
+    assert "does not equal a whole number of alleles" in correct(a, "--q", "0.2567", fails=4)
     correct(a, "--q", "0.2567", "--yes")
     assert f"Result of {printed(a)}" not in correct(a, "--q", q(21))
     run("correct", "result", a, "--why", "x", fails=2)

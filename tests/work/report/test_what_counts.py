@@ -363,7 +363,7 @@ def check_the_plan(session: Session, lake_id: int, described: list[ASurvey], wan
         for name in scheme.classes:
             n = sum(want[i].caught[name] for i in measured)
             assert catch.get(name, 0) == pytest.approx(n / len(measured) if measured else 0)
-        spread, _ = spreads(session, lake, scheme, species)
+        spread, *_ = spreads(session, lake, scheme, species)
         typed = [want[i].typed for i in mine]
         speaks = typed[reported([counts.total() for counts in typed])]
         classes = {name: n for name, n in speaks.items() if name is not None and n}
