@@ -76,17 +76,19 @@ class Name(click.types.StringParamType):
     ) -> list[CompletionItem]:
         from geneticlog.faces.app.desk import Desk
 
+        desk = ctx.ensure_object(Desk)
         try:
             if self.kind == "stock":
                 return _stocks(incomplete)
-            if self.kind == "code":  # of what the command is about: `lake show CODE`, `correct survey CODE`
+            kind = self.kind
+            if kind == "code":  # of what the command is about: `lake show CODE`, `correct survey CODE`
                 kind = next(word for word in reversed(ctx.command_path.split()) if word in SOURCES)
-                with ctx.ensure_object(Desk).reading() as session:
-                    return SOURCES[kind](session, incomplete)
-            with ctx.ensure_object(Desk).reading() as session:
-                return SOURCES[self.kind](session, incomplete)
+            with desk.reading() as session:
+                return SOURCES[kind](session, incomplete)
         except Exception:  # a shell that completes must never print a fault between two keys
             return []
+        finally:
+            desk.close()
 
 
 def _stocks(begun: str) -> list[CompletionItem]:
