@@ -168,6 +168,20 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
     ),
     (estimates.unseen_share, {"n": 5}, {"n": COUNT, "level": LEVEL}),
     (
+        estimates.fish_to_meet,
+        {"share": 0.1},
+        {"share": [(0.0, "0"), (1.5, "1.5"), (nan, "nan")], "level": LEVEL},
+    ),
+    (
+        unseen.unseen_share_of_weights,
+        {"weights": [0.4, 0.6], "n_typed": [5, 9]},
+        {
+            "weights": [([0.4, nan], "nan"), ([1.0], "1 against 2")],
+            "n_typed": [([5, nan], "nan")],
+            "level": LEVEL,
+        },
+    ),
+    (
         unseen.unseen_share_of_catch,
         {"n_caught": [5, 9], "n_typed": [2, 0]},
         {
