@@ -204,8 +204,6 @@ def launched(kind: BrowserType, options: Sequence[str] = ()) -> Iterator[Browser
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """One browser for the whole run; a test opens pages of its own in it."""
-    if os.environ.get("GENETICLOG_TEST_NO_BROWSER"):
-        pytest.skip("this run leaves the browser out")
     try:
         with started() as running:
             yield running

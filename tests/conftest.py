@@ -35,6 +35,14 @@ if IN_MEMORY.is_dir() and shutil.disk_usage(IN_MEMORY).free > 6 * 2**30:
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(IN_MEMORY))
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the tests in a browser out where a run asks for it: they have run once already."""
+    if os.environ.get("GENETICLOG_TEST_NO_BROWSER"):
+        there = [item for item in items if "browser" in getattr(item, "fixturenames", ())]
+        config.hook.pytest_deselected(items=there)
+        items[:] = [item for item in items if item not in there]
+
+
 @pytest.fixture(scope="session")
 def postgres_server() -> Iterator[str]:
     """A PostgreSQL of our own for this test run; the test extra brings the server."""

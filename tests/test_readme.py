@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 import shlex
 import shutil
+import subprocess
 from pathlib import Path
 
+import pandas
 import pytest
 from conftest import Runner
 
@@ -90,11 +92,9 @@ def test_the_notebook_lines_run_and_the_examples_of_the_tables_are_true(
     names["log"].close()
 
 
-def test_the_lines_for_r_give_the_same_numbers(
-    demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_lines_for_r_read_what_is_there(demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the lines for R ask of the database and of the exported files, asked without R."""
     import sqlite3
-    import subprocess
 
     import geneticlog
 
@@ -106,20 +106,50 @@ def test_the_lines_for_r_give_the_same_numbers(
     counted = fish[fish["in_the_numbers"]]
     query = re.search(r'"(SELECT .*?)"\)', lines, flags=re.DOTALL)
     assert query is not None
-    rows = sqlite3.connect("heron.sqlite").execute(query[1]).fetchall()
+    database = sqlite3.connect("heron.sqlite")
+    rows = database.execute(query[1]).fetchall()
+    database.close()
     assert sorted(q for *_, q in rows) == sorted(counted["q"])
-    r = shutil.which("Rscript")
-    if r is None or subprocess.run([r, "-e", "library(RSQLite)"], capture_output=True).returncode:
-        pytest.skip("no R with RSQLite on this machine (Debian: r-base-core, r-cran-rsqlite)")
     Runner("heron.sqlite")("report", "export", "--out", "open_data")
-    Path("lines.R").write_text(
-        lines + "\ncat(nrow(typed), nrow(same), sum(typed$q), sum(same$q))\n", encoding="utf-8"
-    )
-    done = subprocess.run([r, "lines.R"], capture_output=True, text=True)
-    assert done.returncode == 0, done.stderr
-    n, same, total, total_same = map(float, done.stdout.split()[-4:])
-    assert n == same == len(counted)
-    assert total == total_same == pytest.approx(counted["q"].sum(), abs=1e-4)  # R prints seven digits
+    (file,) = re.findall(r'read\.csv\("(.*?)"\)', lines)
+    exported = pandas.read_csv(file, dtype=str, keep_default_na=False)
+    typed = exported[exported["in_the_numbers"] == "true"]
+    assert sorted(map(float, typed["q"])) == sorted(counted["q"])
+    (sizes,) = re.findall(r"sizes <- c\((.*?)\)", lines)
+    classes = [word.strip(' "') for word in sizes.split(",")]
+    assert classes == list(counted["size_class"].cat.categories)
+    assert set(typed["size_class"]) <= set(classes)
+    (wanted,) = re.findall(r"aggregate\((.*?), typed", lines)
+    assert set(re.findall(r"\w+", wanted)) <= set(typed.columns)
+
+
+def r_with_sqlite() -> str | None:
+    """R, where it and its package for SQLite are installed (Debian: r-base-core, r-cran-rsqlite)."""
+    r = shutil.which("Rscript")
+    asked = [r, "--vanilla", "-e", 'quit(status = !nzchar(system.file(package = "RSQLite")))']
+    return None if r is None or subprocess.run(asked, capture_output=True).returncode else r
+
+
+if (R := r_with_sqlite()) is not None:
+
+    def test_the_lines_run_in_r_and_give_the_same_numbers(
+        demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        import geneticlog
+
+        monkeypatch.chdir(demo[0])
+        with geneticlog.open("heron.sqlite") as log:
+            fish = log.fish()
+        counted = fish[fish["in_the_numbers"]]
+        Runner("heron.sqlite")("report", "export", "--out", "open_data", "--replace")
+        Path("lines.R").write_text(
+            fence("r") + "\ncat(nrow(typed), nrow(same), sum(typed$q), sum(same$q))\n", encoding="utf-8"
+        )
+        done = subprocess.run([str(R), "lines.R"], capture_output=True, text=True)
+        assert done.returncode == 0, done.stderr
+        n, same, total, total_same = map(float, done.stdout.split()[-4:])
+        assert n == same == len(counted)
+        assert total == total_same == pytest.approx(counted["q"].sum(), abs=1e-4)  # R prints seven digits
 
 
 def test_the_prompt_answers_as_the_readme_shows(run_on_sqlite: Runner, tmp_path: Path) -> None:

@@ -10,7 +10,6 @@ import re
 import shutil
 import sqlite3
 import ssl
-import subprocess
 from collections.abc import Iterator, MutableMapping
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
@@ -20,6 +19,7 @@ from typing import Any
 
 import httpx2 as httpx
 import pytest
+import trustme
 from anyio.from_thread import start_blocking_portal
 from conftest import Runner
 from lakes_support import add_lake, add_survey, add_typed
@@ -293,20 +293,20 @@ def test_a_body_that_drips_for_ever_is_ended_by_the_time_bound(
     assert at.get("/").status_code == 200
 
 
-def own_certificate(folder: Path, name: str) -> tuple[Path, Path]:
-    """A certificate for 127.0.0.1 that signs itself, and its key, by openssl."""
-    certificate, key = folder / f"{name}.pem", folder / f"{name}.key"
-    if (openssl := shutil.which("openssl")) is None:
-        pytest.skip("there is no openssl here to make a certificate with")
-    words = "req -x509 -newkey ec -pkeyopt ec_paramgen_curve:prime256v1 -nodes -days 2 -subj /CN=boat.example"
-    files = ["-addext", "subjectAltName=IP:127.0.0.1", "-out", str(certificate), "-keyout", str(key)]
-    subprocess.run([openssl, *words.split(), *files], check=True, capture_output=True)
-    return certificate, key
+def own_certificate(folder: Path, name: str) -> tuple[Path, Path, Path]:
+    """Write a certificate for 127.0.0.1, its key, and the certificate of the authority that signed it."""
+    authority = trustme.CA()
+    issued = authority.issue_cert("127.0.0.1")
+    certificate, key, root = folder / f"{name}.pem", folder / f"{name}.key", folder / f"{name}.root"
+    issued.cert_chain_pems[0].write_to_path(str(certificate))
+    issued.private_key_pem.write_to_path(str(key))
+    authority.cert_pem.write_to_path(str(root))
+    return certificate, key, root
 
 
 def test_a_certificate_of_ones_own_makes_it_https(database: str, tmp_path: Path) -> None:
-    certificate, key = own_certificate(tmp_path, "own")
-    _, other_key = own_certificate(tmp_path, "other")
+    certificate, key, root = own_certificate(tmp_path, "own")
+    _, other_key, _ = own_certificate(tmp_path, "other")
     run = Runner(database)
     wrong = run.tried("serve", "--certificate", certificate, "--key", other_key)
     assert wrong.exit_code != 0
@@ -314,7 +314,7 @@ def test_a_certificate_of_ones_own_makes_it_https(database: str, tmp_path: Path)
     alone = run.tried("serve", "--certificate", certificate)
     assert alone.exit_code != 0
     assert "go together" in alone.output
-    port, trusting = free_port(), ssl.create_default_context(cafile=str(certificate))
+    port, trusting = free_port(), ssl.create_default_context(cafile=str(root))
     words = ("--certificate", str(certificate), "--key", str(key))
     with served(database, port, *words, trusting=trusting):
         here = f"127.0.0.1:{port}"
