@@ -9,7 +9,7 @@ from __future__ import annotations
 import html
 import re
 import struct
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from xml.etree import ElementTree
 
 Rule = tuple[int, int, int, int, str]  # first row and column, last row and column, from 1; what it says
@@ -61,6 +61,25 @@ def rules_of_ods(table: ElementTree.Element) -> tuple[Rule, ...]:
             said = next((value for key, value in child.attrib.items() if key.endswith("}value")), "")
             if not _is_stripes(said):
                 found += [(*place, said) for text in where if (place := _place(text))]
+    return tuple(found[:MOST_RULES])
+
+
+def rules_of_styles(of_cells: Mapping[str, Iterable[tuple[int, int]]]) -> tuple[Rule, ...]:
+    """Return the rules that styles of an open document hold, one for each run of cells down a column.
+
+    of_cells
+        The cells, by row and column from 1, to which each condition applies.
+    """
+    found: list[Rule] = []
+    for said, places in of_cells.items():
+        if _is_stripes(said):
+            continue
+        for row, column in sorted(places, key=lambda place: place[::-1]):
+            top, left, bottom, _, text = found[-1] if found else (0, 0, 0, 0, "")
+            if (left, bottom, text) == (column, row - 1, said):
+                found[-1] = (top, column, row, column, said)
+            else:
+                found.append((row, column, row, column, said))
     return tuple(found[:MOST_RULES])
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from geneticlog.store.colour_rules import rules_of_ods
+from geneticlog.store.colour_rules import rules_of_ods, rules_of_styles
 from geneticlog.store.workbook_marks import Marks, in_percent, local
 
 PLAIN = ("", "transparent", "#000000", "#ffffff")
@@ -21,10 +21,11 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
     for table in root.iter():
         if local(table.tag) == "table" and (name := _attribute(table, "name")) is not None:
             marks = found.setdefault(name, Marks())
-            marks.rules = rules_of_ods(table)
-            _hidden_columns(table, marks)
+            of_cells: dict[str, list[tuple[int, int]]] = {}
+            columns = _columns(table, marks)
             for row, line in _lines(table):
-                _look_at_row(line, row, marks, looks)
+                _look_at_row(line, row, marks, looks, columns, of_cells)
+            marks.rules = (*rules_of_ods(table), *rules_of_styles(of_cells))
             marks.settle()
     return found
 
@@ -33,6 +34,7 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
 class _Look:
     struck: bool = False
     colour: str = ""
+    conditions: tuple[str, ...] = ()
 
 
 def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
@@ -56,8 +58,12 @@ def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
                 struck = line != "none"
             fill = _attribute(each, "background-color") or fill
             ink = _attribute(each, "color") or ink
+        conditions = tuple(
+            value for each in element if local(each.tag) == "map" and (value := _attribute(each, "condition"))
+        )
         own = next((colour.lstrip("#").upper() for colour in (fill, ink) if colour.lower() not in PLAIN), "")
-        return _Look(struck, own or ("" if fill or ink else parent.colour))
+        colour = own or ("" if fill or ink else parent.colour)
+        return _Look(struck, colour, conditions or parent.conditions)
 
     return {name: look(name) for name in styles}
 
@@ -72,31 +78,44 @@ def _lines(table: ElementTree.Element) -> Iterator[tuple[int, ElementTree.Elemen
         row += times
 
 
-def _hidden_columns(table: ElementTree.Element, marks: Marks) -> None:
-    column = 0
+def _columns(table: ElementTree.Element, marks: Marks) -> list[str | None]:
+    """Note the hidden columns; return the style that each column gives to cells without one of their own."""
+    styles: list[str | None] = []
     for element in table.iter():
         if local(element.tag) == "table-column":
-            wide = int(_attribute(element, "number-columns-repeated") or 1)
+            wide = min(int(_attribute(element, "number-columns-repeated") or 1), MOST_REPEATED)
             if _attribute(element, "visibility") in ("collapse", "filter"):
-                marks.hidden_columns.update(range(column + 1, column + min(wide, MOST_REPEATED) + 1))
-            column += wide
+                marks.hidden_columns.update(range(len(styles) + 1, len(styles) + wide + 1))
+            styles += [_attribute(element, "default-cell-style-name")] * wide
+    return styles
 
 
-def _look_at_row(line: ElementTree.Element, row: int, marks: Marks, looks: dict[str, _Look]) -> None:
+def _look_at_row(
+    line: ElementTree.Element,
+    row: int,
+    marks: Marks,
+    looks: dict[str, _Look],
+    columns: list[str | None],
+    of_cells: dict[str, list[tuple[int, int]]],
+) -> None:
     if _attribute(line, "visibility") in ("collapse", "filter"):
         marks.hidden_rows.add(row)
-    column = 0
+    of_row, column = _attribute(line, "default-cell-style-name"), 0
     for cell in line:
         wide = int(_attribute(cell, "number-columns-repeated") or 1)
-        if wide <= MOST_REPEATED:
-            for i in range(wide):
-                _look_at_cell(cell, (row, column + i + 1), marks, looks)
+        for i in range(column, column + wide if wide <= MOST_REPEATED else 0):
+            usual = of_row or (columns[i] if i < len(columns) else None)
+            look = looks.get(_attribute(cell, "style-name") or usual or "", _Look())
+            if _look_at_cell(cell, (row, i + 1), marks, look, looks):
+                for condition in look.conditions:
+                    of_cells.setdefault(condition, []).append((row, i + 1))
         column += wide
 
 
 def _look_at_cell(
-    cell: ElementTree.Element, place: tuple[int, int], marks: Marks, looks: dict[str, _Look]
-) -> None:
+    cell: ElementTree.Element, place: tuple[int, int], marks: Marks, own: _Look, looks: dict[str, _Look]
+) -> bool:
+    """Note the marks of a cell, and tell whether it shows something; ``own`` is the look of the whole cell."""
     comment = next((child for child in cell if local(child.tag) == "annotation"), None)
     if comment is not None and (text := _text_of(comment)):
         marks.comments[place] = text
@@ -113,16 +132,16 @@ def _look_at_cell(
     elif _attribute(cell, "value-type") == "percentage" and value and (percent := in_percent(value)):
         marks.cells[place] = (percent, "number")
     if not shown:
-        return
-    names = [_attribute(cell, "style-name")]
-    names += [
+        return False
+    names = [
         _attribute(span, "style-name") for text in texts for span in text.iter() if local(span.tag) == "span"
     ]
-    seen = [looks.get(name or "", _Look()) for name in names]
+    seen = [own, *(looks.get(name or "", _Look()) for name in names)]
     if any(look.struck for look in seen):
         marks.struck.add(place)
     if colour := next((look.colour for look in seen if look.colour), ""):
         marks.colours[place] = colour
+    return True
 
 
 def _text_of(comment: ElementTree.Element) -> str:

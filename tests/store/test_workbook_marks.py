@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import struct
+import zipfile
 from collections.abc import Callable
 from xml.etree import ElementTree
 
@@ -12,7 +13,7 @@ import pytest
 import xlwt
 from odf.office import Annotation
 from odf.opendocument import OpenDocumentSpreadsheet
-from odf.style import Style, TableCellProperties, TextProperties
+from odf.style import Map, Style, TableCellProperties, TableProperties, TextProperties
 from odf.table import Table, TableCell, TableColumn, TableRow
 from odf.text import P
 from openpyxl.comments import Comment
@@ -197,3 +198,73 @@ def test_a_rule_that_colours_cells_is_read_and_one_that_shows_sizes_or_stripes_i
         ' c:value="&lt;0.15"/></c:conditional-format></c:conditional-formats></table>'
     )
     assert rules_of_ods(table) == ((2, 2, 3, 2, "<0.15"),)
+
+
+CALC = "urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"
+RULES = (
+    f'<calcext:conditional-formats xmlns:calcext="{CALC}"><calcext:conditional-format'
+    ' calcext:target-range-address="Results.B2:Results.B4"><calcext:condition calcext:apply-style-name="bad"'
+    ' calcext:value="&lt;0.15"/></calcext:conditional-format><calcext:conditional-format'
+    ' calcext:target-range-address="Results.B2:Results.B4"><calcext:color-scale/></calcext:conditional-format>'
+    "</calcext:conditional-formats></table:table>"
+)
+
+
+def marked_ods() -> bytes:
+    """An open document with a rule on a range, one in a style, looks given by row and column, and a hidden sheet."""
+    document = OpenDocumentSpreadsheet()
+    looks = {name: Style(name=name, family="table-cell") for name in ("ruled", "struck", "filled")}
+    looks["ruled"].addElement(Map(condition="cell-content()=0.3", applystylename="bad"))
+    looks["struck"].addElement(TextProperties(textlinethroughstyle="solid"))
+    looks["filled"].addElement(TableCellProperties(backgroundcolor="#ffc000"))
+    unseen = Style(name="unseen", family="table")
+    unseen.addElement(TableProperties(display="false"))
+    for look in (*looks.values(), unseen):
+        document.automaticstyles.addElement(look)
+    for name in ("Results", "Draft"):
+        table = Table(name=name, **({"stylename": unseen} if name == "Draft" else {}))
+        table.addElement(TableColumn())
+        table.addElement(TableColumn(defaultcellstylename=looks["ruled"]))
+        table.addElement(TableColumn(defaultcellstylename=looks["filled"]))
+        for r, row in enumerate([("Vial", "q", "n"), ("a", 0.1, 3), ("b", 0.2, 4), ("c", 0.3, 5)]):
+            line = TableRow(**({"defaultcellstylename": looks["struck"]} if r == 2 else {}))
+            for value in row:
+                text = isinstance(value, str)
+                cell = TableCell(valuetype="string") if text else TableCell(valuetype="float", value=value)
+                cell.addElement(P(text=str(value)))
+                line.addElement(cell)
+            table.addElement(line)
+        document.spreadsheet.addElement(table)
+    out = io.BytesIO()
+    document.write(out)
+    changed = io.BytesIO()
+    with zipfile.ZipFile(out) as old, zipfile.ZipFile(changed, "w") as new:
+        for part in old.infolist():
+            content = old.read(part)
+            if part.filename == "content.xml":  # as office suites add it; the writer has no element for it
+                content = content.replace(b"</table:table>", RULES.encode(), 1)
+            new.writestr(part, content)
+    return changed.getvalue()
+
+
+def test_a_whole_open_document_gives_up_its_rules_its_usual_styles_and_its_hidden_sheet() -> None:
+    results, draft = read_sheets(marked_ods(), "return.ods")
+    assert (results.hidden, draft.hidden) == (False, True)
+    assert results.rules[0] == (2, 2, 4, 2, "<0.15")
+    assert set(results.rules[1:]) == {
+        (1, 2, 2, 2, "cell-content()=0.3"),
+        (4, 2, 4, 2, "cell-content()=0.3"),
+    }
+    assert results.struck == {(3, 1), (3, 2), (3, 3)}
+    assert {place for place in results.colours if place[0] > 1} == {(2, 3), (4, 3)}
+
+
+def test_a_hidden_sheet_of_the_old_format_is_known_to_be_hidden() -> None:
+    book = xlwt.Workbook()
+    for name, visibility in (("Results", 0), ("Draft", 1), ("Older", 2)):
+        page = book.add_sheet(name)
+        page.visibility = visibility
+        page.write(0, 0, "Vial")
+    out = io.BytesIO()
+    book.save(out)
+    assert [sheet.hidden for sheet in read_sheets(out.getvalue(), "return.xls")] == [False, True, True]
