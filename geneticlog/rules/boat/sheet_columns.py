@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
+from geneticlog.rules.column_headings import Vocabulary, normalised
 from geneticlog.rules.lengths import LENGTH_UNITS, WEIGHT_UNITS
 
 # What a column means, by the words that crews put over it; the unit may stand in the heading too.
@@ -23,6 +23,7 @@ HEADINGS = {
     "date": {"date", "day", "caught on", "surveyed on"},
     "remarks": {"remarks", "remark", "notes", "note", "comments", "comment"},
 }
+_VOCABULARY = Vocabulary.of_phrases(HEADINGS)
 POUNDS_AND_OUNCES = "lb oz"  # one column whose cells hold both: 2-5
 MEASURED = {"length": LENGTH_UNITS, "weight": WEIGHT_UNITS}
 
@@ -35,13 +36,29 @@ class Meaning:
     unit: str | None = None
 
 
+def _plain(heading: str) -> list[str]:
+    # an inch sign is a unit here, and the double prime would become two primes
+    words = normalised(heading.replace("″", '"'), also="#&+").split()
+    return [word for word in words if word != "and"]
+
+
+def _without_units(words: list[str]) -> tuple[list[str], list[str]]:
+    """The words of a heading, and the units at its end."""
+    n = len(words)
+    while n and (words[n - 1] in LENGTH_UNITS or words[n - 1] in WEIGHT_UNITS):
+        n -= 1
+    return words[:n], words[n:]
+
+
+def nearest_headings(heading: str) -> list[str]:
+    """Return the known headings that this one may be a slip of ("lenght (mm)" of length), nearest first."""
+    return _VOCABULARY.nearest(" ".join(_without_units(_plain(heading))[0]))
+
+
 def meaning(heading: str) -> Meaning | None:
     """Return what a column with this heading holds; None where nothing is known of it."""
-    plain = re.sub(r"[_/.,:;#()\[\]&+-]+", " ", heading.lower()).replace(" and ", " ").split()
-    units: list[str] = []
-    while plain and (plain[-1] in LENGTH_UNITS or plain[-1] in WEIGHT_UNITS):
-        units.insert(0, plain.pop())
-    words = " ".join(plain)
+    named, units = _without_units(_plain(heading))
+    words = " ".join(named)
     kinds = [WEIGHT_UNITS[one] for one in units if one in WEIGHT_UNITS]
     if not words and units:  # "oz", "lbs, oz", "mm": the unit alone says what is in it
         if kinds == ["lb", "oz"] and len(units) == 2:
@@ -49,7 +66,7 @@ def meaning(heading: str) -> Meaning | None:
         if len(units) != 1:
             return None
         return Meaning("weight", kinds[0]) if kinds else Meaning("length", LENGTH_UNITS[units[0]])
-    name = next((name for name, known in HEADINGS.items() if words in known), None)
+    name = _VOCABULARY.look(words).meaning
     if name is None or not units:
         return None if name is None else Meaning(name)
     if name == "weight" and kinds == ["lb", "oz"] and len(units) == 2:

@@ -7,10 +7,11 @@ Every word of a heading has to be known for what the column is taken for: "Flori
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Set
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
+from geneticlog.rules.column_headings import Answer, Sense, Vocabulary, normalised, strange_words
 from geneticlog.rules.lab_return.vocabulary import (
     ALLELE_WORDS,
     COUNT_WORDS,
@@ -115,31 +116,114 @@ class Said:
     known: bool = False
 
 
+def _names(taxa: Taxa) -> frozenset[str]:
+    """The words that name a taxon in a heading."""
+    names = {*taxa.taxon.casefold().split(), *taxa.other_taxon.casefold().split(), "delta"}
+    if taxa.are_florida_and_northern:
+        names |= words_of(
+            """
+    flmb floridanus fl fla f fb nlmb nl nigricans n north m micropterus s salmoides
+    """
+        )
+    return frozenset(names)
+
+
+def _alone(word: str, beside: Set[str]) -> str:
+    """A pattern for a word with nothing but the words beside it, in any order."""
+    others = rf"(?:[ %]|(?:{'|'.join(sorted(map(re.escape, beside - {'%'})))})(?=[ %]|$))*"
+    return rf"^{others}{word}(?=[ %]|$){others}$"
+
+
+_NOTHING = "nothing of it is needed here"
+_OF_LOCI = r"\b(loci|locus|snps?|markers?)\b"
+_KNOWN_OF_LOCI = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | FILLER_WORDS
+
+_MEASURES = Vocabulary.in_order([
+    Sense(
+        Said("heterozygosity", "the heading names heterozygous loci"),
+        re.compile(rf"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b|{_alone('h', UNIT_WORDS | FILLER_WORDS)}"),
+        HETEROZYGOUS_WORDS | LOCI_WORDS | SCORED_WORDS | UNIT_WORDS | COUNT_WORDS | FILLER_WORDS | {"mlh"},
+    ),
+    Sense(
+        Said("lab_class", "the heading names a class"),
+        re.compile(
+            r"^(?!.*\b(tissue|gear|sample) type\b)"
+            r".*\b(class|category|assignment|assigned|designation|type|classification|hybrid status)\b"
+        ),
+    ),
+    Sense(
+        Said("call_rate", "the heading names a call rate"),
+        re.compile(
+            r"\bcall ?rate\b|\b(genotyping|success|completion) ?(rate)?\b|\bcompleteness\b"
+            r"|^(?=.*\b(called|scored|typed|genotyped)\b)(?=.*(%|\b(percent|pct|rate|prop)))"
+        ),
+        LOCI_WORDS | SCORED_WORDS | UNIT_WORDS | FILLER_WORDS
+        | {"call", "callrate", "rate", "genotyping", "completion", "completeness"},
+    ),
+])  # fmt: skip
+_LOCI = Vocabulary.in_order([  # the number scored is surer than a number that may be the panel's
+    Sense(
+        Said("n_loci", "the heading names loci"),
+        re.compile(rf"^(?=.*{_OF_LOCI}).*(?:^| )({'|'.join(sorted(SCORED_WORDS))})(?: |$)"),
+        _KNOWN_OF_LOCI,
+    ),
+    Sense(Said("n_loci", "the heading names loci", 2), re.compile(rf"{_OF_LOCI}|^l$"), _KNOWN_OF_LOCI),
+])  # fmt: skip
+_SAMPLES = Vocabulary.in_order([
+    Sense(Said("failure", "the heading announces a remark"), re.compile(_REMARK)),
+    *(
+        Sense(Said("vial", "the heading names a sample", tier), re.compile(pattern))
+        for tier, pattern in enumerate(_VIAL, start=1)
+    ),
+    Sense(Said("q", BARE_Q, 2), re.compile("^q( value| score| values)?$")),
+])  # fmt: skip
+
+
+@lru_cache(maxsize=64)
+def _unused(taxa: Taxa) -> Vocabulary[Said]:
+    """The columns of which nothing is needed, each with the words that may stand beside what says so."""
+    both = UNIT_WORDS | FILLER_WORDS | _names(taxa)
+    homozygous = {"homozygous", "homozygosity", "homozygotes", "homo", "hom"}
+    more = {
+        MISSING_LOCI: UNSCORED_WORDS,
+        PANEL_LOCI: UNSCORED_WORDS,
+        A_MARGIN: both | MARGIN_WORDS | ALLELE_WORDS | HETEROZYGOUS_WORDS,
+        HOMOZYGOUS: both | LOCI_WORDS | COUNT_WORDS | homozygous,
+    }
+    return Vocabulary.in_order(
+        Sense(
+            Said("", why or _NOTHING, known=True), re.compile(pattern), HARMLESS_WORDS | more.get(why, set())
+        )
+        for pattern, why in _NOT_USED
+    )
+
+
+@lru_cache(maxsize=64)
+def _taxa(taxa: Taxa) -> Vocabulary[Said]:
+    """The taxa side by side, for a heading that names two of them is ambiguous: the first, the other, a third."""
+    known = _names(taxa) | UNIT_WORDS | COUNT_WORDS | ALLELE_WORDS | FILLER_WORDS
+    first, other = (rf"\b{re.escape(name.casefold())}\b" for name in (taxa.taxon, taxa.other_taxon))
+    third = r"(?!)"
+    if taxa.are_florida_and_northern:
+        first += r"|\b(flmb|floridanus|fl|fla|f ?lmb|fb)\b"
+        other += r"|\b(nlmb|nl|nigricans|n ?lmb|north)\b"
+        third = r"\bdelta\b"
+    return Vocabulary([[
+        Sense(Said("q", f"the heading names {taxa.taxon}"), re.compile(first), known),
+        Sense(Said("other_q", f"the heading names {taxa.other_taxon}"), re.compile(other), known),
+        Sense(Said("third_q", "the heading names the third lineage"), re.compile(third), known),
+    ]])  # fmt: skip
+
+
 def plain(heading: str) -> str:
-    """Return a heading in lower case, with separators and line breaks as single spaces."""
-    text = unicodedata.normalize("NFKC", heading).casefold()
-    text = re.sub(r"[\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]", "", text)
-    return re.sub(r"\s+", " ", re.sub(r"[\s_.,:;()\[\]{}/\\\"'=?!*†\-]+", " ", text)).strip()
-
-
-def _without_units(words: str) -> str:
-    known = UNIT_WORDS | FILLER_WORDS
-    return " ".join(word for word in re.sub("([%#])", r" \1 ", words).split() if word not in known)
-
-
-def _strange(words: str, *known: Set[str]) -> tuple[str, ...]:
-    """The words of a heading that belong to none of the sets; a percent sign parts words as a space does."""
-    allowed = frozenset[str]().union(*known)
-    return tuple(word for word in re.sub("([%#])", r" \1 ", words).split() if word not in allowed)
+    """Return a lab's heading in lower case, with separators and line breaks as single spaces."""
+    return normalised(heading, also="{}\\\"'=?!*†")
 
 
 def strange_in(heading: str) -> tuple[str, ...]:
     """Return the words of a heading that are not those of a column known to be harmless."""
-    return _strange(
-        plain(heading),
-        HARMLESS_WORDS,
-        {"your", "customer", "sender", "submitted", "field", "barcode", "label"},
-    )
+    also = {"your", "customer", "sender", "submitted", "field", "barcode", "label"}
+    return strange_words(plain(heading), [HARMLESS_WORDS, also])
 
 
 def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
@@ -152,126 +236,62 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     words = plain(heading)
     if not words:
         return None
-    if found := _of_a_measure(words):
-        return found
+    if measure := _said(_MEASURES.look(words)):
+        return measure  # heterozygosity, a class or a call rate, whatever taxon the heading names beside it
     taxon = _taxon(words, taxa, all_headings)
-    if found := _not_used(words, taxa, of_a_taxon=taxon is not None):
-        return found
-    if (re.search(r"\b(loci|locus|snps?|markers?)\b", words) and taxon is None) or words == "l":
-        return Said("n_loci", "the heading names loci",
-                    strange=_strange(words, LOCI_WORDS, SCORED_WORDS, COUNT_WORDS, FILLER_WORDS),
-                    tier=1 if SCORED_WORDS & set(words.split()) else 2)  # fmt: skip
-    return taxon or _of_a_sample(words)
-
-
-def _of_a_measure(words: str) -> Said | None:
-    """Heterozygosity, a class or a call rate, whatever taxon a heading names beside them."""
-    if re.search(r"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b", words) or _without_units(words) == "h":
-        return Said(
-            "heterozygosity", "the heading names heterozygous loci",
-            strange=_strange(
-                words, HETEROZYGOUS_WORDS, LOCI_WORDS, SCORED_WORDS, UNIT_WORDS, COUNT_WORDS, FILLER_WORDS, {"mlh"}
-            ),
-        )  # fmt: skip
-    if re.search(
-        r"\b(class|category|assignment|assigned|designation|type|classification|hybrid status)\b", words
-    ) and not re.search(r"\b(tissue|gear|sample) type\b", words):
-        return Said("lab_class", "the heading names a class")
-    if re.search(r"\bcall ?rate\b|\b(genotyping|success|completion) ?(rate)?\b|\bcompleteness\b", words) or (
-        re.search(r"\b(called|scored|typed|genotyped)\b", words)
-        and re.search(r"%|\b(percent|pct|rate|prop)", words)
-    ):
-        known = {"call", "callrate", "rate", "genotyping", "completion", "completeness"}
-        return Said(
-            "call_rate", "the heading names a call rate",
-            strange=_strange(words, LOCI_WORDS, SCORED_WORDS, UNIT_WORDS, FILLER_WORDS, known),
-        )  # fmt: skip
-    return None
+    if unused := _not_used(words, taxa, of_a_taxon=taxon is not None):
+        return unused
+    if (taxon is None or words == "l") and (loci := _said(_LOCI.look(words))):
+        return loci
+    return taxon or _said(_SAMPLES.look(words)) or _harmless(words)
 
 
 def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
     """A column of which nothing is needed; None where the heading names a taxon first, or of the sample."""
-    for pattern, why in _NOT_USED:
-        if re.search(pattern, words):
-            more = _words_beside(why, taxa)
-            if of_a_taxon and not (more or why == "a length"):
-                return None  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
-            strange = _strange(words, HARMLESS_WORDS, more)
-            if strange and not more and re.search(_REMARK, words):
-                return None  # "Species confirmed" is a word on the sample
-            return Said("", why or "nothing of it is needed here", strange=strange, known=True)
-    return None
+    said = _said(_unused(taxa).look(words))
+    if said is None:
+        return None
+    explained = said.why in (MISSING_LOCI, PANEL_LOCI, A_MARGIN, HOMOZYGOUS)
+    if of_a_taxon and not (explained or said.why == "a length"):
+        return None  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
+    if said.strange and not explained and re.search(_REMARK, words):
+        return None  # "Species confirmed" is a word on the sample
+    return said
 
 
-def _words_beside(why: str, taxa: Taxa) -> Set[str]:
-    """The words that may stand beside those by which a column is known not to be used."""
-    if why in (MISSING_LOCI, PANEL_LOCI):
-        return UNSCORED_WORDS
-    both = UNIT_WORDS | FILLER_WORDS | _names(taxa)
-    if why == A_MARGIN:
-        return both | MARGIN_WORDS | ALLELE_WORDS | HETEROZYGOUS_WORDS
-    if why == HOMOZYGOUS:
-        homozygous = {"homozygous", "homozygosity", "homozygotes", "homo", "hom"}
-        return both | LOCI_WORDS | COUNT_WORDS | homozygous
-    return frozenset()
-
-
-def _of_a_sample(words: str) -> Said | None:
-    """A remark, a code or a bare q; None where a heading says nothing known."""
-    if re.search(_REMARK, words):
-        return Said("failure", "the heading announces a remark")
-    for tier, pattern in enumerate(_VIAL, start=1):
-        if re.search(pattern, words):
-            return Said("vial", "the heading names a sample", tier)
-    if words in ("q", "q value", "q score", "q values"):
-        return Said("q", BARE_Q, 2)
-    if not _strange(words, HARMLESS_WORDS):
-        return Said("", "nothing of it is needed here", known=True)
-    return None
-
-
-def _names(taxa: Taxa) -> set[str]:
-    """The words that name a taxon in a heading."""
-    names = {*taxa.taxon.casefold().split(), *taxa.other_taxon.casefold().split(), "delta"}
-    if taxa.are_florida_and_northern:
-        names |= words_of(
-            """
-    flmb floridanus fl fla f fb nlmb nl nigricans n north m micropterus s salmoides
-    """
-        )
-    return names
+def _harmless(words: str) -> Said | None:
+    """A heading of known words, none of which says a result; None where a word of it is not known."""
+    return None if strange_words(words, [HARMLESS_WORDS]) else Said("", _NOTHING, known=True)
 
 
 def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
     """Return whether a plain text names the first taxon, and whether it names the other one."""
-
-    def names(taxon: str) -> bool:
-        return re.search(rf"\b{re.escape(taxon.casefold())}\b", words) is not None
-
-    first, second = names(taxa.taxon), names(taxa.other_taxon)
-    if taxa.are_florida_and_northern:
-        first = first or re.search(r"\b(flmb|floridanus|fl|fla|f ?lmb|fb)\b", words) is not None
-        second = second or re.search(r"\b(nlmb|nl|nigricans|n ?lmb|north)\b", words) is not None
+    first, second = (sense.says.search(words) is not None for sense in _taxa(taxa).ranks[0][:2])
     return first, second
 
 
 def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
-    first, second = taxa_named(words, taxa)
-    third = False
-    if taxa.are_florida_and_northern:
-        third = re.search(r"\bdelta\b", words) is not None
-        if re.search(r"\bsalmoides\b", words) and not first and not second:
-            first, second = "nigricans" in all_headings, "floridanus" in all_headings
-            if first == second:
-                return Said("", SALMOIDES, 9)
-    if first + second + third != 1:
+    answer = _taxa(taxa).look(words)
+    if (
+        taxa.are_florida_and_northern
+        and re.search(r"\bsalmoides\b", words)
+        and not any(taxa_named(words, taxa))
+    ):
+        florida, northern = "nigricans" in all_headings, "floridanus" in all_headings
+        if florida == northern:
+            return Said("", SALMOIDES, 9)
+        answer = replace(answer, senses=(*answer.senses, _taxa(taxa).ranks[0][0 if florida else 1]))
+    said = _said(answer)
+    if said is None:
         return None
-    strange = _strange(words, _names(taxa), UNIT_WORDS, COUNT_WORDS, ALLELE_WORDS, FILLER_WORDS)
     spelled = words.replace("%", " % ").split()
     if "fl" in spelled and not (ALLELE_WORDS | UNIT_WORDS) & set(spelled):
-        strange = (*strange, "fl")  # Florida, or a fork length
-    if first:
-        return Said("q", f"the heading names {taxa.taxon}", strange=strange)
-    if second:
-        return Said("other_q", f"the heading names {taxa.other_taxon}", strange=strange)
-    return Said("third_q", "the heading names the third lineage", strange=strange)
+        return replace(said, strange=(*said.strange, "fl"))  # Florida, or a fork length
+    return said
+
+
+def _said(answer: Answer[Said]) -> Said | None:
+    """What a heading says with the words that may make another thing of it; None where it is unknown or ambiguous."""
+    if answer.meaning is None:
+        return None
+    return replace(answer.meaning, strange=answer.strange)

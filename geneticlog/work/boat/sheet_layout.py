@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.boat.sheet_columns import Meaning, meaning
-from geneticlog.rules.sentences import n_of
+from geneticlog.rules.boat.sheet_columns import Meaning, meaning, nearest_headings
+from geneticlog.rules.sentences import listed, n_of
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.store.writing import unguarded
 
@@ -167,9 +167,10 @@ def _check_columns(tab: Tab, faults: Faults, ignored: Collection[str]) -> None:
             continue
         cells = [row[column] for row in below if column < len(row) and row[column].kind != "empty"]
         if any(_is_number(cell) for cell in cells):
+            near = f" (the nearest: {listed(found)})" if (found := nearest_headings(title)) else ""
             faults.add(
                 tab.heading_row, title or _letter(column),
-                f"nothing takes this column, and it holds numbers; give it a heading that is known, or leave it "
+                f"nothing takes this column, and it holds numbers; give it a heading that is known{near}, or leave it "
                 f'out with --ignore "{title or _letter(column)}"',
             )  # fmt: skip
         elif cells:

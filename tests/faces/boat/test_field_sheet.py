@@ -317,6 +317,9 @@ def test_every_column_date_and_blank_length_is_used_or_named(run: Run, database:
     assert "there is no length, only the class quality" in said
     run("fish", "read", "HERON-2026", ticked, "--yes")
     assert fish_of(database)[-1][2:] == (None, None, "quality", (THREE,))
+    slip = filled(tmp_path / "slip.csv", "1,12.5,310", heading="Fish,Length (in),Wieght (g)")
+    said = run("fish", "read", "HERON-2026", slip, fails=5).output
+    assert "give it a heading that is known (the nearest: weight)" in " ".join(said.split())
 
 
 def test_every_tab_and_merged_range_is_used_or_named(run: Run, database: str, tmp_path: Path) -> None:
