@@ -33,7 +33,7 @@ from geneticlog.rules.ancestry import MISSING, Ancestry, ancestry_class, from_ge
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.genetics.lineage import LineageSign
 from geneticlog.rules.genetics.lineage import lineage_sign as _lineage_sign
-from geneticlog.rules.genetics.miscalls import reach_of_misreading
+from geneticlog.rules.genetics.misread_mean import Typed, reach_of_misreading
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.intervals import Estimate, share
 from geneticlog.rules.notebook import known_catch
@@ -45,7 +45,7 @@ from geneticlog.rules.sampling import allocate, chance_of_a_carrier, fish_for_ha
 from geneticlog.rules.species import relative_weight, size_class
 from geneticlog.rules.statistics import growth
 from geneticlog.rules.statistics.contrast import Contrast, Side, contrast
-from geneticlog.rules.statistics.sums import Sums, sums_of
+from geneticlog.rules.statistics.sums import Sums, sums_of, together
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
 from geneticlog.rules.trend import RankCorrelation, Trend, jonckheere_terpstra, spearman
 
@@ -116,10 +116,14 @@ def weighted_mean(
     >>> round(found.mean, 3), found.n, found.share_covered
     (0.325, 4, 1.0)
     """
-    found = catch_weighted_from_sums(_sums(q, size_class, n_loci), n_caught, level)
-    if not miscall_high or found.low is None or found.high is None:
+    sums = _sums(q, size_class, n_loci)
+    found = catch_weighted_from_sums(sums, n_caught, level)
+    if not miscall_high or found.low is None or found.high is None or found.n_if_alike is None:
         return found
-    low, high = reach_of_misreading(found.low, found.high, miscall_high)
+    typed = Typed(
+        together(of_class for name, of_class in sums.items() if n_caught.get(name)), found.n_if_alike
+    )
+    low, high = reach_of_misreading(found.low, found.high, miscall_high, typed, level)
     return replace(found, low=low, high=high)
 
 

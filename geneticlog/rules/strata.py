@@ -34,11 +34,15 @@ class CatchWeighted(Estimate):
         Classes that were caught and have no result.
     borrowed
         Classes of a single fish, whose spread is the pooled one of the other classes.
+    n_if_alike
+        ``1 / sum(w_h^2 / n_h)``, the fish that a simple sample would need to carry as much where all are alike; None
+        without limits.
     """
 
     share_covered: float | None = None
     uncovered: tuple[str, ...] = ()
     borrowed: tuple[str, ...] = ()
+    n_if_alike: float | None = None
 
 
 def catch_weighted(
@@ -217,9 +221,8 @@ class _Open:
     def closed(self, low: float, high: float, level: float) -> CatchWeighted:
         """Return the mean with its limits, and the effective number of the plain formula."""
         low, high = float(low), float(high)
-        if self.variance < NO_VARIANCE or self.mean < NO_VARIANCE or self.mean > 1 - NO_VARIANCE:
-            n_eff = 1 / float((self.w**2 / np.array([held.n for held in self.classes])).sum())
-        else:
+        n_eff = n_if_alike = 1 / float((self.w**2 / np.array([held.n for held in self.classes])).sum())
+        if self.variance >= NO_VARIANCE and NO_VARIANCE <= self.mean <= 1 - NO_VARIANCE:
             spread, variance, df, alleles = (
                 np.array([one])
                 for one in (self.mean * (1 - self.mean), self.variance, self.df, self.n_alleles)
@@ -229,7 +232,7 @@ class _Open:
             self.mean, low, high, self.n_fish, n_eff,
             guard_words(self.n_fish, low, high, BORROWED_SPREAD if self.borrowed else "", self.part),
             level, self.variance**0.5, self.df,
-            share_covered=self.share, uncovered=self.uncovered, borrowed=self.borrowed,
+            share_covered=self.share, uncovered=self.uncovered, borrowed=self.borrowed, n_if_alike=n_if_alike,
         )  # fmt: skip
 
 

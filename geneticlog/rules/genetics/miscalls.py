@@ -10,23 +10,17 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-import numpy as np
-from numpy.typing import ArrayLike
 from scipy.special import bdtrc, xlog1py, xlogy
 
 from geneticlog.rules.arguments import (
     NumberFault,
     count,
-    level_of,
     listed,
     positive,
     proportion,
-    proportions,
-    same_length,
 )
 from geneticlog.rules.genetics.hybrid_classes import MISCALL_RATE
 from geneticlog.rules.intervals import clopper_pearson
-from geneticlog.rules.statistics.estimates import Limits
 
 CARRIER_MARGIN = 2.0  # log units by which a carrier is likelier than a pure fish that was misread
 FEWEST_LOCI = 25  # taken for a fish whose loci nobody stated: the smallest published SNP panel of the kind
@@ -69,8 +63,8 @@ def stated_rate(rate: float, high: float | None = None) -> MiscallRate:
     source
         The factor four is a choice: .005 then reaches the .02 of ASSUMED_RATE.
     """
-    e = _rate(rate)
-    top = min(HIGHEST_RATE, 4 * e) if high is None else _rate(high)
+    e = miscall_rate_of(rate)
+    top = min(HIGHEST_RATE, 4 * e) if high is None else miscall_rate_of(high)
     if top < e:
         raise NumberFault(f"miscall rate: its upper limit {top:g} is below the rate {e:g}")
     return MiscallRate(e, 0.0, top, STATED)
@@ -207,92 +201,8 @@ def false_carriers(n_loci: int, miscall_rate: float, judged_at: float | None = N
     return float(bdtrc(k - 1, 2 * n_loci, rate)) if k <= 2 * n_loci else 0.0
 
 
-def corrected(seen: float, miscall_rate: float) -> float:
-    """Return the mean q behind one that was read with misreadings, ``(p - e) / (1 - 2e)``, kept within 0 to 1.
-
-    raises
-        NumberFault for a mean outside 0 to 1, or a rate outside 0 to 0.1.
-    source
-        Rogan WJ, Gladen B (1978) American Journal of Epidemiology 107:71-76 [from memory], with both errors e.
-    """
-    p, e = proportion(seen, "mean q"), _rate(miscall_rate)
-    return min(1.0, max(0.0, (p - e) / (1 - 2 * e)))
-
-
-def corrected_heterozygosity(mean_q: float, mean_h: float, miscall_rate: float) -> float:
-    """Return the mean heterozygosity behind one that was read with misreadings, kept within 0 to 1.
-
-    A homozygote is read as heterozygous with chance ``c = 2e(1-e)`` and a heterozygote as one with ``1 - c``, so
-    ``(H - c) / (1 - 2c)``; and never above what the corrected q allows.
-
-    raises
-        NumberFault for means outside 0 to 1, or a rate outside 0 to 0.1.
-    source
-        As for `corrected`.
-    """
-    h, e = proportion(mean_h, "mean heterozygosity"), _rate(miscall_rate)
-    p, crossed = corrected(mean_q, e), 2 * e * (1 - e)
-    return min(2 * min(p, 1 - p), max(0.0, (h - crossed) / (1 - 2 * crossed)))
-
-
-def reach_of_misreading(low: float, high: float, miscall_rate: float) -> Limits:
-    """Return limits of a mean that reach as far as misreading could have moved it at most.
-
-    Misreading draws every mean towards one half, so the lower limit of a mostly northern lake goes down to
-    ``(low - e) / (1 - 2e)`` and the upper of a mostly Florida one up; the other end stays, for the rate may be 0.
-
-    low, high
-        Limits of the plain mean.
-    miscall_rate
-        The upper limit of the panel's rate.
-    raises
-        NumberFault for limits outside 0 to 1 or a rate outside 0 to 0.1.
-    source
-        Project's own; the correction as for `corrected`, at the end of the rate's interval that widens most.
-    """
-    low, high = proportion(low, "lower limit"), proportion(high, "upper limit")
-    return Limits(min(low, corrected(low, miscall_rate)), max(high, corrected(high, miscall_rate)))
-
-
-def misreading_alone(
-    low: float,
-    q: ArrayLike,
-    n_loci: Iterable[int | None],
-    miscall_rate: MiscallRate,
-    alpha: float = 0.05,
-) -> bool:
-    """Return whether misreading alone explains the alleles of a taxon that some fish show.
-
-    So it is where the lower limit of their mean is no higher than the rate's upper limit, where that many alleles of
-    all
-    that were read would be misread at that rate with a chance of ``alpha`` and more, and where the fish that shows most
-    would do so, looked for among all of them (Bonferroni).
-
-    low
-        Lower limit of the plain mean, before `reach_of_misreading`.
-    q, n_loci
-        (fish,) share of the taxon's alleles, and loci scored (None takes 25).
-    raises
-        NumberFault for proportions outside 0 to 1 or lists of different lengths.
-    source
-        Binomial tails; Dunn OJ (1961) Journal of the American Statistical Association 56:52-64 for the most of several.
-    """
-    shares = proportions(q, "q")
-    loci = [FEWEST_LOCI if one is None else count(one, "loci", least=1) for one in listed(n_loci, "loci")]
-    same_length(shares, loci, "q and loci")
-    level_of(alpha)
-    if proportion(low, "lower limit") > miscall_rate.high:
-        return False
-    read = 2 * np.array(loci)
-    seen = np.round(shares * read)
-    if not seen.any():
-        return True
-    one_by_one = bdtrc(seen - 1, read, miscall_rate.high)[seen > 0]
-    together = float(bdtrc(float(seen.sum()) - 1, int(read.sum()), miscall_rate.high))
-    return together >= alpha and float(one_by_one.min()) * len(shares) >= alpha
-
-
-def _rate(value: float) -> float:
+def miscall_rate_of(value: float) -> float:
+    """Return a miscall rate; raises NumberFault for one outside 0 to 0.1."""
     rate = proportion(value, "miscall rate")
     if rate > HIGHEST_RATE:
         raise NumberFault(

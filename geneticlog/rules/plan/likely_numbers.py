@@ -7,11 +7,12 @@ from collections.abc import Mapping
 import numpy as np
 
 from geneticlog.rules.arguments import by_name, count, level_of, number
-from geneticlog.rules.genetics.miscalls import reach_of_misreading
+from geneticlog.rules.genetics.misread_mean import Typed, reach_of_misreading
 from geneticlog.rules.intervals import GUARD_FISH, t_quantile
 from geneticlog.rules.plan.likely_fish import LikelyFish, drawn, moved
 from geneticlog.rules.statistics.contrast import Table, statistic
 from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
+from geneticlog.rules.statistics.sums import Sums
 
 SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 500  # standard error of a chance of .8: .018
 EARLIER, LATER = 1, 2  # seeds
@@ -58,8 +59,23 @@ def likely_half_width(
         np.full(mean.size, np.nan),
     )  # fmt: skip
     low, high = strata_limits(held, mean, level, GUARD_FISH)
-    ends = [reach_of_misreading(*one, miscall_rate) for one in zip(low.tolist(), high.tolist(), strict=True)]
+    ends = [
+        reach_of_misreading(
+            *one,
+            miscall_rate,
+            _typed(held, at) if one[0] <= miscall_rate or one[1] >= 1 - miscall_rate else None,
+            level,
+        )
+        for at, one in enumerate(zip(low.tolist(), high.tolist(), strict=True))
+    ]
     return float(np.mean([end.high - end.low for end in ends]) / 2)
+
+
+def _typed(held: Strata, at: int) -> Typed:
+    """Return the fish of one survey drawn; how many alleles each was read at is not known."""
+    n, q1, q2 = (float(rows[:, at].sum()) for rows in (held.n, held.q1, held.q2))
+    sums = Sums(int(n), q1, q2, None, float(held.least[:, at].min()), float(held.most[:, at].max()))
+    return Typed(sums, float(1 / held.g[:, at].sum()))
 
 
 def _measured(swabs: Mapping[str, int], catch: Mapping[str, float], w: Mapping[str, float]) -> float:

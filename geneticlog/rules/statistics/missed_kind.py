@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isnan
 
+from geneticlog.rules.intervals import mean_from_sums_many
 from geneticlog.rules.statistics.contrast import Side
 from geneticlog.rules.statistics.unseen import unseen_share_of_weights
 
@@ -41,9 +44,25 @@ def missed_kind(first: Side, second: Side, level: float = 0.95) -> MissedKind | 
         The exact binomial limit at 0 of n, over strata; see `unseen_share_of_weights`. Taking the lesser of the two is
         the project's own.
     """
+    return missed_kinds([(first, second)], level)[0]
+
+
+def missed_kinds(pairs: Sequence[tuple[Side, Side]], level: float = 0.95) -> list[MissedKind | None]:
+    """Return `missed_kind` of many differences at once, in order, the same to the last digit."""
+    return [
+        _farthest(first, second, room, level)
+        for (first, second), room in zip(pairs, _rooms(pairs, level), strict=True)
+    ]
+
+
+def _weighted(side: Side) -> list[str]:
+    return [name for name, weight in side.weights.items() if weight > 0]
+
+
+def _farthest(first: Side, second: Side, room: float | None, level: float) -> MissedKind | None:
     found: list[tuple[float, float]] = []
     for side in (first, second):
-        names = [name for name, weight in side.weights.items() if weight > 0]
+        names = _weighted(side)
         if not names:
             return None
         share = unseen_share_of_weights(
@@ -53,21 +72,32 @@ def missed_kind(first: Side, second: Side, level: float = 0.95) -> MissedKind | 
         found.append((share * max(max(means), 1 - min(means)), share))
     at = max((0, 1), key=lambda one: found[one])
     moves, share = found[at]
-    room = _room(first, second, level)
     return MissedKind(share, at == 0, moves if room is None else min(moves, room))
 
 
-def _room(first: Side, second: Side, level: float) -> float | None:
+def _rooms(pairs: Sequence[tuple[Side, Side]], level: float) -> list[float | None]:
     """Return how far apart the intervals of the class means let the two groups be; None where a class has none."""
+    sides = [side for pair in pairs for side in pair]
+    groups = [side.sums[name] for side in sides for name in _weighted(side)]
+    if not groups:
+        return [None] * len(pairs)
+    told = mean_from_sums_many(
+        [of.n for of in groups],
+        [of.sum_q for of in groups],
+        [of.sum_q2 for of in groups],
+        [float("nan") if of.n_alleles is None else of.n_alleles for of in groups],
+        level,
+    )
+    limits = iter(zip(told.low.tolist(), told.high.tolist(), strict=True))
     ends: list[tuple[float, float]] = []
-    for side in (first, second):
+    for side in sides:
         low = high = 0.0
-        for name, weight in side.weights.items():
-            if weight > 0:
-                told = side.sums[name].estimate(level)
-                if told.low is None or told.high is None:
-                    return None
-                low, high = low + weight * told.low, high + weight * told.high
+        for name in _weighted(side):
+            least, most = next(limits)
+            low, high = low + side.weights[name] * least, high + side.weights[name] * most
         ends.append((low, high))
-    (low_1, high_1), (low_2, high_2) = ends
-    return max(high_1 - low_2, high_2 - low_1)
+    rooms = [
+        max(high_1 - low_2, high_2 - low_1)
+        for (low_1, high_1), (low_2, high_2) in zip(ends[::2], ends[1::2], strict=True)
+    ]
+    return [None if isnan(room) else room for room in rooms]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -13,7 +13,7 @@ from geneticlog.rules.intervals import Estimate
 from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, nears_nothing, same_classes
 from geneticlog.rules.statistics.comparison import SurveySums, TypedFish, compare_surveys, sums_by_length
 from geneticlog.rules.statistics.contrast import Contrast
-from geneticlog.rules.statistics.missed_kind import missed_kind
+from geneticlog.rules.statistics.missed_kind import missed_kinds
 from geneticlog.store.tables import Fish, Result, Survey
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
 from geneticlog.work.report.facts import NO_DIFFERENCE, Difference
@@ -56,8 +56,9 @@ def changes_of_lakes(
     """Return the change of each lake with two surveys of one species with results, p adjusted by Holm over all."""
     pairs = {lake_id: pair for lake_id, lake in lakes.items() if (pair := last_two(lake)) is not None}
     compared = compare_surveys([_to_compare(session, *pair) for pair in pairs.values()])
+    small = _small([held.whole for held in compared], matters)
     found: dict[int, LakeChange] = {}
-    for (lake_id, (earlier, later)), held in zip(pairs.items(), compared, strict=True):
+    for (lake_id, (earlier, later)), held, near_nothing in zip(pairs.items(), compared, small, strict=True):
         footing = (earlier.footing, later.footing)
         found[lake_id] = LakeChange(
             earlier.on,
@@ -67,7 +68,7 @@ def changes_of_lakes(
             held.whole.p,
             young=difference_of(held.young),
             adult=difference_of(held.adult),
-            small=_small(held.whole, matters),
+            small=near_nothing,
         )
     adjusted = holm_of([change.p for change in found.values()])
     return {
@@ -76,11 +77,13 @@ def changes_of_lakes(
     }
 
 
-def _small(found: Contrast, matters: float) -> bool:
-    limits = found.estimate.low, found.estimate.high
-    if not nears_nothing(*limits, matters):
-        return False  # most lakes: what could be missed need not be worked out
-    return is_small(*limits, missed_kind(found.first, found.second), matters)
+def _small(changes: Sequence[Contrast], matters: float) -> list[bool]:
+    """Return which changes are small; what could be missed is worked out for those alone that look it."""
+    limits = [(one.estimate.low, one.estimate.high) for one in changes]
+    near = [at for at, ends in enumerate(limits) if nears_nothing(*ends, matters)]
+    missed = missed_kinds([(changes[at].first, changes[at].second) for at in near])
+    of = dict(zip(near, missed, strict=True))
+    return [is_small(*ends, of.get(at), matters) for at, ends in enumerate(limits)]
 
 
 def last_two(lake: LakeTotals) -> Pair | None:

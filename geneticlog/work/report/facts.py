@@ -13,6 +13,7 @@ from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import Aspect, Footing
 from geneticlog.rules.statistics.missed_kind import MissedKind
+from geneticlog.rules.statistics.sums import Sums
 
 NO_PROGRESS = Progress()
 
@@ -101,6 +102,8 @@ class WeightedNumber:
     """A mean or a share weighted to the measured catch, how much of it that represents, and what its fish cannot see.
 
     share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
+    classes: the sums of these size classes; n_if_alike: fish that a simple sample would need to carry as much where all
+    are alike, None without limits.
     """
 
     mean: float | None
@@ -110,6 +113,8 @@ class WeightedNumber:
     share_of_catch_covered: float | None
     guard: str
     unseen: float | None = None
+    classes: tuple[Sums, ...] = ()
+    n_if_alike: float | None = None
 
 
 @dataclass(frozen=True)

@@ -37,10 +37,14 @@ def weighted_numbers(
     asked = [_to_weigh(*survey) for survey in surveys]
     told = catch_weighted_many([(sums, caught) for sums, caught, _ in asked])
     return [
-        _of_catch(found, sum(caught.values()), n_outside, None)
+        replace(
+            _of_catch(found, sum(caught.values()), n_outside, None),
+            classes=tuple(of_class for name, of_class in sums.items() if caught.get(name)),
+            n_if_alike=found.n_if_alike,
+        )
         if found.n
         else WeightedNumber(None, None, None, 0, None, "no fish")
-        for found, (_, caught, n_outside) in zip(told, asked, strict=True)
+        for found, (sums, caught, n_outside) in zip(told, asked, strict=True)
     ]
 
 

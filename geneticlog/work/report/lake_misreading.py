@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from geneticlog.rules.genetics.miscalls import (
+from geneticlog.rules.genetics.misread_mean import (
+    Typed,
     corrected,
     corrected_heterozygosity,
     misreading_alone,
     reach_of_misreading,
 )
+from geneticlog.rules.statistics.sums import sums_of, together
 from geneticlog.work.report.facts import FishResult, WeightedNumber
+from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.result.panel_error import PanelError
 
 
@@ -36,12 +39,9 @@ def misreading_of(fish: Sequence[FishResult], told: WeightedNumber, error: Panel
         return Misreading(error, False, None, None)
     q, rate = [one.q for one in fish], error.rate
     mean = sum(q) / len(q) if told.mean is None else told.mean
-    low, high = told.low, told.high
     alone = False
-    if low is not None and high is not None:
-        loci = [one.n_loci for one in fish]
-        shown = (low, q) if mean <= 0.5 else (1 - high, [1 - value for value in q])
-        alone = misreading_alone(*shown, loci, rate)
+    if told.low is not None and told.high is not None:
+        alone = misreading_alone(told.low, told.high, sums_of(q, loci_of(fish)), rate.high)
     both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
     h = None
     if both:
@@ -57,5 +57,8 @@ def reaching(told: WeightedNumber, error: PanelError) -> WeightedNumber:
     """Return a mean whose limits reach as far as misreading at the rate's upper limit could have moved it."""
     if told.low is None or told.high is None:
         return told
-    low, high = reach_of_misreading(told.low, told.high, error.rate.high)
+    rate, typed = error.rate.high, None
+    if told.n_if_alike is not None and (told.low <= rate or told.high >= 1 - rate):
+        typed = Typed(together(told.classes), told.n_if_alike)
+    low, high = reach_of_misreading(told.low, told.high, rate, typed)
     return replace(told, low=low, high=high)

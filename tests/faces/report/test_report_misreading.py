@@ -14,7 +14,8 @@ from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey,
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.genetics.miscalls import corrected, reach_of_misreading
+from geneticlog.rules.genetics.misread_mean import corrected
+from geneticlog.rules.intervals import clopper_pearson
 from geneticlog.rules.strata import catch_weighted
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.tables import Lake
@@ -55,10 +56,11 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
     assert told["carriers"]["n_carriers"] == 0
     assert told["misreading"]["explains_alone"] is True
     assert (told["misreading"]["source"], told["misreading"]["high"]) == ("stated", 0.012)
-    plain = catch_weighted({"stock": [k / 76 for k in MISREAD]}, {"stock": 30}, 38)
-    reach = reach_of_misreading(plain.low, plain.high, 0.012)  # type: ignore[arg-type]
     weighted = told["catch_weighted"]
-    assert (weighted["low"], weighted["high"]) == pytest.approx((0.0, reach.high))
+    # misread pure fish say no more than clean ones: none of 30 is of another kind
+    assert (weighted["low"], weighted["high"]) == pytest.approx((0.0, clopper_pearson(0, 30).high))
+    line = json.loads(run("report", "lakes", "--out", tmp_path / "all", "--json").stdout)["lakes"][0]
+    assert (line["low"], line["high"]) == (weighted["low"], weighted["high"])
     assert weighted["mean"] == pytest.approx(sum(MISREAD) / 76 / 30)  # a spreadsheet finds it again
     assert told["misreading"]["corrected_mean"] == pytest.approx(corrected(weighted["mean"], 0.01))
     assert "Misread alleles alone explain this" in page

@@ -1,12 +1,10 @@
-"""What misreading alone can explain: carriers, pure fish, F1, and the limits of a mean."""
+"""What misreading alone can explain of a fish: carriers, pure fish and F1, and the rate of a panel."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import inf
 from typing import Any
 
-import numpy as np
 import pytest
 
 from geneticlog.rules.ancestry import ancestry_class
@@ -17,15 +15,11 @@ from geneticlog.rules.genetics.miscalls import (
     MEASURED,
     MiscallRate,
     carrier_ratio,
-    corrected,
-    corrected_heterozygosity,
     false_carriers,
     fewest_alleles,
     is_carrier,
     measured_rate,
     misread_heterozygotes,
-    misreading_alone,
-    reach_of_misreading,
     stated_rate,
 )
 
@@ -72,33 +66,6 @@ def test_a_stated_rate_keeps_its_limit_or_takes_four_times_the_rate() -> None:
     assert stated_rate(0.05).high == 0.1
 
 
-def test_a_misread_mean_comes_back() -> None:
-    for truth in (0.0, 0.2, 0.5, 0.9, 1.0):
-        seen = truth * 0.98 + (1 - truth) * 0.02
-        assert corrected(seen, 0.02) == pytest.approx(truth)
-    # H of half the loci, each of two misread alleles: c + (1 - 2c) H
-    c = 2 * 0.02 * 0.98
-    assert corrected_heterozygosity(0.5, c + (1 - 2 * c) * 0.5, 0.02) == pytest.approx(0.5)
-    assert corrected_heterozygosity(0.02, c, 0.02) == 0.0  # a pure lake
-
-
-def test_limits_reach_outwards_only_and_nowhere_without_misreading() -> None:
-    assert reach_of_misreading(0.1, 0.3, 0.02) == pytest.approx(((0.1 - 0.02) / 0.96, 0.3))
-    assert reach_of_misreading(0.7, 0.9, 0.02) == pytest.approx((0.7, (0.9 - 0.02) / 0.96))
-    assert reach_of_misreading(0.1, 0.3, 0.0) == pytest.approx((0.1, 0.3))
-    assert reach_of_misreading(0.01, 0.99, 0.02) == (0.0, 1.0)
-
-
-def test_misreading_explains_a_pure_lake_and_no_lake_with_an_f1() -> None:
-    pure = np.array([0, 1] * 14 + [2, 3]) / 76  # 19 alleles of 2,280, where 23 are awaited
-    assert misreading_alone(0.005, pure, [38] * 30, ONE_PERCENT)
-    assert misreading_alone(0.0, [0.0] * 8, [38] * 8, ONE_PERCENT)
-    with_f1 = np.append(np.zeros(29), 0.5)
-    assert not misreading_alone(0.002, with_f1, [38] * 30, ONE_PERCENT)
-    assert not misreading_alone(0.0, [4 / 76] * 30, [38] * 30, ONE_PERCENT)  # too many alleles together
-    assert not misreading_alone(0.011, pure, [None] * 30, ONE_PERCENT)
-
-
 def test_classes_go_by_the_rate_too() -> None:
     # 4 of 76 alleles are above the cut-off of .05, and a panel that misreads up to 2 % makes no carrier of them
     assert ancestry_class(4 / 76, 4 / 38, 38) == "intergrade"
@@ -129,13 +96,6 @@ def test_classes_go_by_the_rate_too() -> None:
         (lambda: measured_rate(3), "3"),  # type: ignore[arg-type]
         (lambda: stated_rate(0.5), "percentage"),
         (lambda: stated_rate(0.01, 0.005), "below the rate"),
-        (lambda: corrected(-0.1, 0.01), "-0.1"),
-        (lambda: corrected(0.1, 0.3), "0.3"),
-        (lambda: corrected_heterozygosity(0.1, inf, 0.01), "inf"),
-        (lambda: reach_of_misreading(0.2, 1.3, 0.01), "1.3"),
-        (lambda: misreading_alone(0.0, [0.1], [38, 38], ONE_PERCENT), "1 against 2"),
-        (lambda: misreading_alone(2, [0.1], [38], ONE_PERCENT), "2"),
-        (lambda: misreading_alone(0, [1.1], [38], ONE_PERCENT), "1.1"),
         (lambda: ancestry_class(0.5, 0.5, 38, miscall_rate=2), "2"),
     ],
 )  # fmt: skip
