@@ -13,6 +13,7 @@ from uuid import uuid4
 import pytest
 from browser_support import browser  # noqa: F401  (a fixture, started only where a test asks for it)
 from click.testing import CliRunner, Result
+from compiled_once import compile_once
 from hypothesis import settings
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
@@ -26,6 +27,7 @@ from geneticlog.store.migrate import upgrade
 # In CI the examples are always the same ones, so that what was seen to pass runs there; at a desk they are new.
 settings.register_profile("no stop-watch", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("no stop-watch")
+compile_once()
 
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import re
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, and_, create_engine, inspect, select, text
+from sqlalchemy import Connection, Select, and_, create_engine, inspect, select, text
 
 from geneticlog.settings import shipped_folder
 from geneticlog.store.tables import Table as Base
@@ -21,6 +22,11 @@ def structure_faults(connection: Connection) -> list[str]:
 
 def _sqlite_faults(connection: Connection) -> list[str]:
     """Compare with a database newly made by the same migrations, word for word."""
+    return _differences(_newly_made(), _statements(connection))
+
+
+@cache
+def _newly_made() -> dict[str, list[str]]:
     from alembic import command
 
     from geneticlog.store.migrate import alembic_config
@@ -28,9 +34,9 @@ def _sqlite_faults(connection: Connection) -> list[str]:
     fresh = create_engine("sqlite://")
     with fresh.begin() as other:
         command.upgrade(alembic_config(other), "head")
-        expected = _statements(other)
+        made = _statements(other)
     fresh.dispose()
-    return _differences(expected, _statements(connection))
+    return made
 
 
 def _statements(connection: Connection) -> dict[str, list[str]]:
@@ -116,6 +122,16 @@ def _trigger_faults(connection: Connection) -> list[str]:
 def _loose_ends(connection: Connection) -> list[str]:
     """Rows that point at nothing, link by link."""
     faults = []
+    for question, table, target in _questions():
+        if (loose := connection.scalar(question)) is not None:
+            faults.append(f"{table} {loose} points at a {target} that is not there")
+    return faults
+
+
+@cache
+def _questions() -> list[tuple[Select[Any], str, str]]:
+    """For each link: the first row that points at nothing, its table, and the table it points to."""
+    asked = []
     for table in Base.metadata.sorted_tables:
         for link in table.foreign_key_constraints:
             target = link.referred_table.alias("target")
@@ -128,8 +144,5 @@ def _loose_ends(connection: Connection) -> list[str]:
                 .where(pairs[0][0].is_not(None), pairs[0][1].is_(None))
                 .limit(1)
             )
-            if (loose := connection.scalar(question)) is not None:
-                faults.append(
-                    f"{table.name} {loose} points at a {link.referred_table.name} that is not there"
-                )
-    return faults
+            asked.append((question, table.name, link.referred_table.name))
+    return asked
