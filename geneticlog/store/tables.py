@@ -3,6 +3,8 @@
 A wrong state is made impossible here as far as a database can: a vial on two fish, a vial on a tally of
 several fish, a proportion outside 0..1, two results that count for one fish. ``event`` only grows: triggers
 in the first migration refuse its update and delete.
+
+A column marked ``insert_sentinel`` lets many rows go to the database in one statement: it tells which number each got.
 """
 
 from __future__ import annotations
@@ -212,7 +214,7 @@ class Fish(Table):
         Index("ix_fish_survey_id_size_class", "survey_id", "size_class"),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
-    uid: Mapped[str] = mapped_column(String(32), unique=True)
+    uid: Mapped[str] = mapped_column(String(32), unique=True, insert_sentinel=True)
     survey_id: Mapped[int] = mapped_column(ForeignKey("survey.id"))
     number: Mapped[int]
     n_fish: Mapped[int] = mapped_column(default=1)
@@ -325,7 +327,7 @@ class Vial(Table):
         Index("ix_vial_fish_id", "fish_id"),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
-    code: Mapped[str] = mapped_column(String(9), unique=True)
+    code: Mapped[str] = mapped_column(String(9), unique=True, insert_sentinel=True)
     print_run_id: Mapped[int | None] = mapped_column(ForeignKey("print_run.id"), index=True)
     standing: Mapped[VialStanding] = mapped_column(Word(VialStanding), default=VialStanding.PRINTED)
     role: Mapped[VialRole] = mapped_column(Word(VialRole), default=VialRole.SAMPLE)
@@ -488,7 +490,7 @@ class ShipmentPosition(Table):
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     shipment_id: Mapped[int] = mapped_column(ForeignKey("shipment.id"))
-    vial_id: Mapped[int] = mapped_column(ForeignKey("vial.id"), index=True)
+    vial_id: Mapped[int] = mapped_column(ForeignKey("vial.id"), index=True, insert_sentinel=True)
     container_number: Mapped[int] = mapped_column(default=1)
     position: Mapped[str]  # A01, or 1, 2, …
     arrival: Mapped[Arrival | None] = mapped_column(Word(Arrival))
@@ -719,7 +721,7 @@ class Event(Table):
     __tablename__ = "event"
     __table_args__ = (Index("ix_event_subject_kind_subject", "subject_kind", "subject"),)
     id: Mapped[int] = mapped_column(primary_key=True)
-    uid: Mapped[str] = mapped_column(String(32), unique=True)
+    uid: Mapped[str] = mapped_column(String(32), unique=True, insert_sentinel=True)
     at: Mapped[datetime]
     by: Mapped[str]
     verb: Mapped[str]  # filled, corrected, packed, sent, arrived, result_read, decided, …

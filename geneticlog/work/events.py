@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 from uuid import uuid4
 
-from sqlalchemy import func, select
+from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound
@@ -58,6 +58,27 @@ def record(
             why=why,
         )
     )
+
+
+def record_all(
+    session: Session,
+    verb: str,
+    subject_kind: str,
+    subjects: Iterable[str],
+    *,
+    stamp: Stamp,
+    old: Mapping[str, Any] | None = None,
+    new: Mapping[str, Any] | None = None,
+    why: str | None = None,
+) -> None:
+    """Add one event for each of many things that the same was done to."""
+    said = {
+        "at": stamp.now, "by": stamp.by, "verb": verb, "subject_kind": subject_kind, "old": as_json(old),
+        "new": as_json(new), "why": why,
+    }  # fmt: skip
+    session.flush()  # what happened before comes before
+    if rows := [said | {"uid": new_uid(), "subject": subject} for subject in subjects]:
+        session.execute(insert(Event), rows)
 
 
 def as_json(values: Mapping[str, Any] | None) -> str | None:

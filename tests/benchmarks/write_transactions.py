@@ -53,8 +53,10 @@ def commands(n: int, vials: list[str], folder: Path) -> list[tuple[str, str, str
     drawn = {code: [chosen.randrange(3) for _ in range(38)] for code in vials[:n]}
     lab_rows = [f"{code},{sum(one) / 76:.4f},38,{','.join(map(str, one))}\n" for code, one in drawn.items()]
     (folder / "lab.csv").write_text(heading + "".join(lab_rows) + "BG00004WW,0.5,38" + ",1" * 38 + "\n")
-    rows = "".join(f",{8 + i % 150 / 10:.1f},,\n" for i in range(n))
-    (folder / "sheet.csv").write_text("vial,length (in),weight (lb),remarks\n" + rows)
+    heading = "vial,length (in),weight (lb),remarks\n"
+    sheet = [f"{vials[n + i] if i < 10 else ''},{8 + i % 150 / 10:.1f},,\n" for i in range(n)]
+    (folder / "sheet.csv").write_text(heading + "".join(sheet))
+    (folder / "again.csv").write_text(heading + "".join(sheet).replace(",9.1,", ",9.2,"))
     return [
         ("log one fish", "fish log HERON-2026 --log a", "16.5 in\n"),
         ("log a tally", "fish log HERON-2026 --log b", "9 in x4\n"),
@@ -68,13 +70,14 @@ def commands(n: int, vials: list[str], folder: Path) -> list[tuple[str, str, str
             f"return read {folder}/lab.csv --shipment SH-1 --counted Florida",
             None,
         ),
-        ("decide a finding", "finding decide F1 accept --why x", None),
+        ("decide a finding", "finding decide F1 reject --why x", None),
         (f"write a report of {n:,} fish", f"report lake HERON --out {folder}/report", None),
         ("withdraw the return", f"return withdraw {folder}/lab.csv --why x", None),
         ("plan", "plan HERON --wanted 8", None),
         ("open a survey", "survey open HERON 2026-06-01 --code HERON-JUNE", None),
         (f"read a field sheet of {n:,} fish", f"fish read HERON-JUNE {folder}/sheet.csv --yes", None),
-        ("print 1,000 labels", f"label print -n 1000 --stock letter-wrap --out {folder}/labels.pdf", None),
+        ("print 20,000 labels", f"label print -n 20000 --stock letter-wrap --out {folder}/labels.pdf", None),
+        ("read it again, three fish corrected", f"fish read HERON-JUNE {folder}/again.csv --yes", None),
         (f"carry out {n:,} fish", f"carry out HERON-JUNE {folder}/a.carry", None),
         (f"carry in {n:,} fish", f"--database {folder}/other.sqlite carry in {folder}/a.carry", None),
     ]
@@ -98,7 +101,7 @@ def measured(database: str, n: int, folder: Path) -> list[tuple[str, float, floa
         result = CliRunner(env=where).invoke(cli, words.split(), input=given)
         took = time.perf_counter() - start
         if result.exit_code:
-            print(f"{words}: exit {result.exit_code}: {result.output[-300:]}", file=sys.stderr)
+            raise RuntimeError(f"{words}: exit {result.exit_code}: {result.output[-300:]}")
         found.append((name, max(held, default=0.0), took))
     return found
 

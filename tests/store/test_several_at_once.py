@@ -29,7 +29,7 @@ from geneticlog.store.tables import (
     Office,
     Vial,
 )
-from geneticlog.work.label.print_labels import Labels, print_labels
+from geneticlog.work.label.print_labels import Labels, next_labels, print_labels
 
 
 @pytest.mark.parametrize(("n", "verbs"), [(2, slice(None)), (8, slice(0, 2)), (8, slice(4, 9))])
@@ -177,21 +177,24 @@ def test_labels_are_set_while_others_write(database: str, tmp_path: Path) -> Non
     desk = Desk()
     desk.database = database
 
-    def store(session: Session) -> Labels:
+    def look(session: Session) -> Labels:
+        return next_labels(session, 3, survey=None, office=None)
+
+    def store(session: Session, ready: Labels | None) -> Labels:
         return print_labels(
             session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
-            stamp=Stamp(datetime.now(UTC), "Ada Test"),
+            stamp=Stamp(datetime.now(UTC), "Ada Test"), ready=ready,
         )  # fmt: skip
 
     def typeset(labels: Labels, write: Callable[[Path, bytes], None]) -> list[Path]:
         if not rounds:
             with one_transaction(engine) as session:
-                store(session)
+                store(session, None)
         rounds.append(labels.codes)
         write(tmp_path / "labels.txt", " ".join(labels.codes).encode())
         return [tmp_path / "labels.txt"]
 
-    labels, files = _typeset_then_store(desk, store, typeset)
+    labels, files = _typeset_then_store(desk, look, store, typeset)
     assert (len(rounds), labels.run, labels.codes) == (2, 3, rounds[1])
     assert files[0].read_text().split() == list(labels.codes)
     assert not set(rounds[0]) & set(rounds[1])

@@ -134,13 +134,16 @@ def read(
     """
     from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.boat.read_field_sheet import read_field_sheet
+    from geneticlog.work.boat.understand_sheet import understand_sheet
     from geneticlog.work.events import find_survey
 
     sheets = read_sheets(read_bytes(file), str(file))
+    with desk.reading() as session:
+        understood = understand_sheet(find_survey(session, survey), sheets, file=str(file), ignore=ignore)
     with suppress(_OnlyLooked), desk.writing() as session:
         found = read_field_sheet(
             session, find_survey(session, survey), sheets, file=str(file), stamp=desk.stamp(),
-            sure=sure, medium=medium, ignore=ignore,
+            understood=understood, sure=sure, medium=medium, ignore=ignore,
         )  # fmt: skip
         if look_only:
             raise _OnlyLooked

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -93,7 +93,7 @@ def print_(
     The codes are stored as a print run together with the file, or neither is.
     """
     from geneticlog.faces.label.labels import label_pdf
-    from geneticlog.work.label.print_labels import print_labels
+    from geneticlog.work.label.print_labels import next_labels, print_labels
 
     stock = _stock(desk, stock_name, stocks_file, measured)
     if calibration:
@@ -107,8 +107,13 @@ def print_(
     content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
     sheet: dict[str, Any] = {"stock": stock.name, "content": content, "start_slot": start_slot}
 
-    def store(session: Session) -> Labels:
-        return print_labels(session, n_labels, **sheet, survey=survey, office=office, stamp=desk.stamp())
+    def look(session: Session) -> Labels:
+        return next_labels(session, n_labels, survey=survey, office=office)
+
+    def store(session: Session, ready: Labels) -> Labels:
+        return print_labels(
+            session, n_labels, **sheet, survey=survey, office=office, stamp=desk.stamp(), ready=ready
+        )
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
@@ -132,7 +137,7 @@ def print_(
                 write(files[-1], pdf)
         return files
 
-    labels, files = _typeset_then_store(desk, store, typeset)
+    labels, files = _typeset_then_store(desk, look, store, typeset)
     next_slot = (start_slot - 1 + n_labels) % stock.slots_a_page + 1
     document = {
         "print_run": labels.run,
@@ -193,7 +198,7 @@ def reprint(
 ) -> None:
     """Set labels again under the same codes: smeared ones, or dots for caps."""
     from geneticlog.faces.label.labels import label_pdf
-    from geneticlog.work.label.print_labels import reprint_labels, stock_of
+    from geneticlog.work.label.print_labels import labels_again, reprint_labels, stock_of
 
     if not vials and run is None:
         raise click.UsageError("name the codes to print again, or a print run: --run 3")
@@ -202,7 +207,10 @@ def reprint(
         name = stock_name or stock_of(session, codes, run=run) or DEFAULT_STOCK
     stock = _stock(desk, name, stocks_file, measured)
 
-    def store(session: Session) -> Labels:
+    def look(session: Session) -> Labels:
+        return labels_again(session, codes, run=run)
+
+    def store(session: Session, _ready: Labels) -> Labels:
         return reprint_labels(session, codes, run=run, stock=stock.name, stamp=desk.stamp())
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
@@ -212,7 +220,7 @@ def reprint(
         write(target, pdf)
         return [target]
 
-    labels, (target,) = _typeset_then_store(desk, store, typeset)
+    labels, (target,) = _typeset_then_store(desk, look, store, typeset)
 
     def say() -> None:
         click.echo(f"{_labels(len(labels.codes))} again on {stock.name}, with the codes they had.")
@@ -362,32 +370,30 @@ def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
     return target
 
 
-class _LookedAhead(Exception):
-    """Ends a look at the labels that would be stored."""
-
-    def __init__(self, labels: Labels) -> None:
-        self.labels = labels
+class _TakenMeanwhile(Exception):
+    """Ends a transaction that would store other labels than those that are set."""
 
 
 def _typeset_then_store(
-    desk: Desk, store: Callable[[Session], Labels], typeset: Callable[[Labels, Write], list[Path]]
+    desk: Desk,
+    look: Callable[[Session], Labels],
+    store: Callable[[Session, Labels], Labels],
+    typeset: Callable[[Labels, Write], list[Path]],
 ) -> tuple[Labels, list[Path]]:
     """Set labels while nobody waits for the database, then store them with their files, or neither.
 
     The labels are looked at ahead and set; where another program has taken the codes meanwhile, the next ones are set.
     """
-    expected: Labels | None = None
     for _ in range(MOST_ROUNDS):
-        try:
+        with desk.reading() as session:
+            expected = look(session)
+        with suppress(_TakenMeanwhile):
             with _files() as write:
-                files = typeset(expected, write) if expected else []
+                files = typeset(expected, write)
                 with desk.writing() as session:
-                    labels = store(session)
-                    if labels != expected:
-                        raise _LookedAhead(labels)
-            return labels, files
-        except _LookedAhead as seen:
-            expected = seen.labels
+                    if store(session, expected) != expected:
+                        raise _TakenMeanwhile
+            return expected, files
     raise Refused("other programs print labels all the time; nothing was stored; run this again in a moment")
 
 

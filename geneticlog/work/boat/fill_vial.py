@@ -14,6 +14,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, nearest, parse, printed
 from geneticlog.settings import local_time
 from geneticlog.store.tables import Fish, Office, PrintRun, ShipmentPosition, Survey, Vial
+from geneticlog.work.boat.batch import Batch
 from geneticlog.work.events import fish_name, record
 
 MOST_CODES_COMPARED = 5000
@@ -32,7 +33,7 @@ class LookedUp:
     questions: tuple[str, ...]
 
 
-def look_up_vial(session: Session, survey: Survey, text: str) -> LookedUp:
+def look_up_vial(session: Session, survey: Survey, text: str, batch: Batch | None = None) -> LookedUp:
     """Return the vial of a scanned or typed code, for a fish of this survey.
 
     Raises VialRefused for a code that does not check (the nearest free codes are offered, never assumed), is
@@ -45,7 +46,9 @@ def look_up_vial(session: Session, survey: Survey, text: str) -> LookedUp:
         near = nearest(text, _free_codes(session, survey))
         offer = f" Nearest free labels: {', '.join(printed(one) for one in near)}." if near else ""
         raise VialRefused(f"{fault}{offer}") from None
-    vial = session.scalar(select(Vial).where(Vial.code == code).with_for_update())
+    vial = batch.vials.get(code) if batch is not None else None
+    if vial is None:
+        vial = session.scalar(select(Vial).where(Vial.code == code))
     if vial is None:
         offices = list(session.scalars(select(Office.prefix).order_by(Office.prefix)))
         if code[:2] not in offices:
@@ -127,7 +130,6 @@ def fill_vial(
         stamp=stamp,
         new={"fish": fish_name(fish.survey.code, fish.number), "tissue": vial.tissue, "role": role},
     )
-    session.flush()
 
 
 def empty_vial(session: Session, survey: Survey, vial: Vial, *, stamp: Stamp, why: str) -> None:

@@ -18,6 +18,7 @@ from geneticlog.rules.lengths import Measured
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
+from geneticlog.work.boat.batch import Batch
 from geneticlog.work.boat.fill_vial import LookedUp, Swab, VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.events import fish_name, new_uid, record
 from geneticlog.work.finding.open_finding import About, open_finding
@@ -122,18 +123,17 @@ def log_fish(
     sure: Sure = False,
     given: Given = NOTHING_GIVEN,
     usual: Usual = NOTHING_USUAL,
+    batch: Batch | None = None,
 ) -> Logged:
     """Store what is said of one fish, or of a tally of several.
 
     sure: a person has said that what is doubtful is so (True, or the kinds of doubt); each then becomes a finding
+    batch: what was looked up once, where many fish of the survey are stored one after the other
 
     Raises FishRefused for what cannot be, FishDoubted (nothing stored) for what has to be asked. A vial that is
     on a fish of this survey with the same values is that fish: it comes back as ``already``.
     """
-    session.execute(
-        select(Survey.id).where(Survey.id == survey.id).with_for_update()
-    )  # numbers are given in turn
-    vials, questions = _vials_of_line(session, survey, line, given.number)
+    vials, questions = _vials_of_line(session, survey, line, given.number, batch)
     if isinstance(vials, Fish):
         return replace(as_logged(survey, vials), already=True)
     species = line.species or survey.species
@@ -143,17 +143,14 @@ def log_fish(
         *_size_doubts(survey, line, given.size_class),
     ]
     _ask(questions, line, sure)
-    if given.number is not None and session.scalar(
-        select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == given.number)
-    ):
-        raise FishRefused(f"survey {survey.code} has a fish {given.number} already, with other values")
+    number = _number(session, survey, given, batch)
     columns = measured_columns(survey, species, line.length, line.weight)
     if line.length is None:
         columns["size_class"] = given.size_class
     fish = Fish(
         uid=new_uid(),
         survey=survey,
-        number=given.number or _next_number(session, survey),
+        number=number,
         n_fish=line.n_fish,
         species=species,
         fate=line.fate,
@@ -166,7 +163,6 @@ def log_fish(
         **columns,
     )
     session.add(fish)
-    session.flush()
     record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
     roles = (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE)
     _fill(session, fish, list(zip(vials, roles, strict=False)), line, usual, stamp)
@@ -175,7 +171,7 @@ def log_fish(
 
 
 def _vials_of_line(
-    session: Session, survey: Survey, line: LogLine, number: int | None
+    session: Session, survey: Survey, line: LogLine, number: int | None, batch: Batch | None
 ) -> tuple[list[Vial] | Fish, list[Doubtful]]:
     """Return the free vials of a line, and what has to be asked of them; or the fish that the line is already.
 
@@ -186,7 +182,7 @@ def _vials_of_line(
     for name in ("vial", "second"):
         if (code := getattr(line, name)) is None:
             continue
-        looked_up = _look_up(session, survey, code, name)
+        looked_up = _look_up(session, survey, code, name, batch)
         vials.append(looked_up.vial)
         if (same := looked_up.fish) is not None:
             if name == "vial" and same.survey_id == survey.id and _says_the_same(same, line, number):
@@ -227,7 +223,6 @@ def _fill(
     held = Swab(line.tissue or usual.tissue, usual.medium)
     for vial, role in vials:
         fill_vial(session, fish, vial, held, stamp=stamp, role=role)
-        session.refresh(fish, ["vials"])
 
 
 def complete_fish(
@@ -239,6 +234,7 @@ def complete_fish(
     stamp: Stamp,
     sure: Sure = False,
     usual: Usual = NOTHING_USUAL,
+    batch: Batch | None = None,
 ) -> Logged:
     """Add to a fish that is stored what it still lacks: its vial, its weight, or a second vial (blind duplicate).
 
@@ -259,7 +255,7 @@ def complete_fish(
     questions: list[Doubtful] = []
     if line.weight is not None:
         questions = _weight_to_add(survey, fish, line.weight, new)
-    vials, more = _vials_to_add(session, survey, fish, line)
+    vials, more = _vials_to_add(session, survey, fish, line, batch)
     questions += more
     _ask(questions, line, sure)
     if new:
@@ -316,7 +312,7 @@ def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]
 
 
 def _vials_to_add(
-    session: Session, survey: Survey, fish: Fish, line: LogLine
+    session: Session, survey: Survey, fish: Fish, line: LogLine, batch: Batch | None
 ) -> tuple[list[tuple[Vial, VialRole]], list[Doubtful]]:
     """Return the vials of a line that the fish has not yet, each with its role, and what has to be asked."""
     found: list[tuple[Vial, VialRole]] = []
@@ -325,7 +321,7 @@ def _vials_to_add(
     for name, role in (("vial", VialRole.SAMPLE), ("second", VialRole.BLIND_DUPLICATE)):
         if (code := getattr(line, name)) is None:
             continue
-        looked_up = _look_up(session, survey, code, name)
+        looked_up = _look_up(session, survey, code, name, batch)
         vial = looked_up.vial
         if looked_up.fish is not None and looked_up.fish.id == fish.id:
             continue
@@ -350,9 +346,9 @@ def _vials_to_add(
     return found, questions
 
 
-def _look_up(session: Session, survey: Survey, code: str, name: str) -> LookedUp:
+def _look_up(session: Session, survey: Survey, code: str, name: str, batch: Batch | None = None) -> LookedUp:
     try:
-        return look_up_vial(session, survey, code)
+        return look_up_vial(session, survey, code, batch)
     except VialRefused as fault:
         raise FishRefused(str(fault), name) from None
 
@@ -418,8 +414,18 @@ def said_of(fish: Fish) -> dict[str, Any]:
     }
 
 
-def _next_number(session: Session, survey: Survey) -> int:
-    return (session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id)) or 0) + 1
+def _number(session: Session, survey: Survey, given: Given, batch: Batch | None) -> int:
+    """Return the number of a fish that is stored now. Raises FishRefused where it is another fish's."""
+    number = given.number
+    if batch is not None:
+        number = batch.add(given.number, given.source)
+    elif number is None:
+        number = (session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id)) or 0) + 1
+    elif session.scalar(select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number)):
+        number = None
+    if number is None:
+        raise FishRefused(f"survey {survey.code} has a fish {given.number} already, with other values")
+    return number
 
 
 def _says_the_same(fish: Fish, line: LogLine, number: int | None) -> bool:
@@ -434,6 +440,8 @@ def _says_the_same(fish: Fish, line: LogLine, number: int | None) -> bool:
 def _keep_doubts(
     session: Session, survey: Survey, fish: Fish, questions: list[Doubtful], *, stamp: Stamp
 ) -> None:
+    if questions:
+        session.flush()  # a finding is about numbers that the database gives
     for one in questions:
         text, kind = one.text, one.kind
         name = fish_name(survey.code, fish.number)

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Collection
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, replace
 
 from sqlalchemy import select
@@ -15,31 +14,20 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.boat.batch import Batch, batch_of
 from geneticlog.work.boat.log_fish import (
     FishDoubted,
     FishRefused,
     Given,
-    Logged,
     Usual,
     as_logged,
     complete_fish,
     log_fish,
 )
 from geneticlog.work.boat.sheet_again import Again, Earlier, by_text, change_fish, read_before
-from geneticlog.work.boat.sheet_layout import Faults, Tab, lay_out
-from geneticlog.work.boat.sheet_rows import FishRow, fish_row
-
-_STRUCK_ROW = re.compile(r"(struck|crossed out|row void|void row)\b", re.IGNORECASE)
-
-
-@dataclass(frozen=True)
-class SheetRow:
-    """What became of one row: its number in the sheet, and the fish it is; or why it was left out."""
-
-    row: int
-    doing: Doing
-    logged: Logged | None
-    note: str = ""
+from geneticlog.work.boat.sheet_layout import Faults
+from geneticlog.work.boat.sheet_rows import FishRow
+from geneticlog.work.boat.understand_sheet import SheetRow, Understood, read_by, understand_sheet
 
 
 @dataclass(frozen=True)
@@ -76,11 +64,11 @@ class _Reading:
     stamp: Stamp
     sure: bool
     medium: str | None
+    batch: Batch
     faults: Faults = field(default_factory=Faults)
     done: list[SheetRow] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
     sources: list[tuple[int, str]] = field(default_factory=list)  # fish number and what it came from
-    n_unused: int = 0
 
 
 def read_field_sheet(
@@ -90,6 +78,7 @@ def read_field_sheet(
     *,
     file: str,
     stamp: Stamp,
+    understood: Understood | None = None,
     sure: bool = False,
     medium: str | None = None,
     ignore: Collection[str] = (),
@@ -97,6 +86,7 @@ def read_field_sheet(
     """Store every filled row of a field sheet as a fish of this survey.
 
     sheets: as store/sheets.py reads them; every tab with a heading is read
+    understood: what they say, worked out before; else, or where the survey has changed since, it is worked out here
     sure: what is doubtful is so; each doubt becomes a finding
     ignore: headings (or letters) of columns and names of tabs to be left aside
 
@@ -111,89 +101,52 @@ def read_field_sheet(
 
     Raises SheetFault with every fault, one a line with its row and column; the caller then rolls back.
     """
-    tabs = lay_out(sheets, survey.surveyed_on, file=file, ignore=ignore)
-    reading = _Reading(session, survey, file, stamp, sure, medium)
-    vials_seen: dict[str, str] = {}
-    for tab in tabs:
+    if understood is None or understood.of != read_by(survey):
+        understood = understand_sheet(survey, sheets, file=file, ignore=ignore)
+    batch = batch_of(session, survey, _codes(understood))
+    reading = _Reading(session, survey, file, stamp, sure, medium, batch, done=list(understood.left_out))
+    several = len(understood.tabs) > 1
+    for one in understood.tabs:
         before = len(reading.faults.texts)
-        rows = _rows(reading, tab, vials_seen)
-        again = read_before(session, survey, rows, file=file, tab=tab.sheet.name if len(tabs) > 1 else "")
-        texts, others = by_text(session, survey, rows)
-        for at, row in enumerate(rows):
-            if at in texts and at not in again.same.same:
-                again.same.same[at] = len(again.earlier)
-                again.same.doubtful.pop(at, None)
-                again.earlier.append(Earlier(row.row, row.said, texts[at]))
-            elif texts and others and at in again.same.added and not row.is_new:
-                again.same.doubtful[at] = []
-            _store(reading, again, at, row)
-        for place in again.same.gone:
-            _say_gone(reading, again.earlier[place])
-        if len(tabs) > 1:
+        reading.faults.texts += one.faults.texts
+        _store_rows(reading, one.rows, one.tab.sheet.name if several else "")
+        if several:
             reading.faults.texts[before:] = [
-                f"tab {tab.sheet.name}, {text}" for text in reading.faults.texts[before:]
+                f"tab {one.tab.sheet.name}, {text}" for text in reading.faults.texts[before:]
             ]
-    reading.faults.raise_if_any(file, tabs[0].sheet.name or None if len(tabs) == 1 else None)
+    reading.faults.raise_if_any(file, understood.tabs[0].tab.sheet.name or None if not several else None)
     _keep_sources(reading)
     return SheetRead(
         survey.code,
         tuple(reading.done),
-        {name: title for tab in tabs for name, (_, title) in tab.columns.items()},
-        reading.n_unused,
-        tuple(name for tab in tabs for name in tab.not_used),
+        {name: title for one in understood.tabs for name, (_, title) in one.tab.columns.items()},
+        understood.n_unused,
+        tuple(name for one in understood.tabs for name in one.tab.not_used),
         tuple(reading.notes),
     )
 
 
-def _rows(reading: _Reading, tab: Tab, vials_seen: dict[str, str]) -> list[FishRow]:
-    """Return the filled rows of a tab; those that are left out are named, unused labels counted."""
-    rows = []
-    for at, cells in enumerate(tab.sheet.rows[tab.heading_row :], start=tab.heading_row + 1):
-        texts = tab.texts(cells)
-        if not texts:
-            continue
-        told = set(texts) - {"vial", "fish", "species", "size_class", "date", "site"}
-        asked = "vial" in texts and bool({"fish", "size_class"} & set(texts))
-        if not told and not asked:
-            reading.n_unused += 1
-            continue
-        if _left_out(reading, tab, at, texts, told, asked=asked):
-            continue
-        row = fish_row(tab, at, texts, reading.survey, reading.faults)
-        if row is None:
-            continue
-        if row.line.vial is not None:
-            plain = "".join(row.line.vial.split()).upper()
-            if plain in vials_seen:
-                reading.faults.add(
-                    at, row.heading["vial"], f"vial {row.line.vial} is in {vials_seen[plain]} too"
-                )
-                continue
-            vials_seen[plain] = f"row {at}"
-        rows.append(row)
-    return rows
+def _codes(understood: Understood) -> Iterator[str]:
+    """Give the codes of vials that the rows name."""
+    for one in understood.tabs:
+        for row in one.rows:
+            yield from filter(None, (row.line.vial, row.line.second))
 
 
-def _left_out(
-    reading: _Reading, tab: Tab, at: int, texts: dict[str, str], told: set[str], *, asked: bool
-) -> bool:
-    """Name a row that is struck or only a remark; a single cell struck through is a fault."""
-    struck = [name for name in texts if (at, tab.columns[name][0] + 1) in tab.sheet.struck]
-    if struck and set(struck) >= told:
-        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, "struck through"))
-        return True
-    for name in struck:
-        way_out = "write the old and the new value as 16.5 -> 15.6, or clear the cell"
-        reading.faults.add(at, tab.columns[name][1], f"{texts[name]} is struck through; {way_out}")
-    if struck:
-        return True
-    if _STRUCK_ROW.match(texts.get("remarks", "")):
-        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"struck: {texts['remarks']}"))
-        return True
-    if told == {"remarks"} and not asked:
-        reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"only a remark: {texts['remarks']}"))
-        return True
-    return False
+def _store_rows(reading: _Reading, rows: list[FishRow], tab: str) -> None:
+    """Store or change the fish of one tab's rows; say which fish are no longer in it."""
+    again = read_before(reading.session, reading.survey, rows, file=reading.file, tab=tab)
+    texts, others = by_text(reading.session, reading.survey, rows)
+    for at, row in enumerate(rows):
+        if at in texts and at not in again.same.same:
+            again.same.same[at] = len(again.earlier)
+            again.same.doubtful.pop(at, None)
+            again.earlier.append(Earlier(row.row, row.said, texts[at]))
+        elif texts and others and at in again.same.added and not row.is_new:
+            again.same.doubtful[at] = []
+        _store(reading, again, at, row)
+    for place in again.same.gone:
+        _say_gone(reading, again.earlier[place])
 
 
 def _store(reading: _Reading, again: Again, at: int, row: FishRow) -> None:
@@ -210,8 +163,7 @@ def _store(reading: _Reading, again: Again, at: int, row: FishRow) -> None:
         )  # fmt: skip
         return
     try:
-        with reading.session.begin_nested():
-            done = _change_or_log(reading, again, at, row)
+        done = _change_or_log(reading, again, at, row)
     except FishDoubted as doubt:
         for question in doubt.questions:
             reading.faults.add(row.row, None, f"{question}; if it is so, read the sheet again with --yes")
@@ -222,7 +174,9 @@ def _store(reading: _Reading, again: Again, at: int, row: FishRow) -> None:
     else:
         reading.done.append(done)
         if done.logged is not None and (done.doing != Doing.ALREADY or at in again.same.same):
-            reading.sources.append((done.logged.number, again.source_of(row)))
+            number, source = done.logged.number, again.source_of(row)
+            if reading.batch.fish.get(number) != source:
+                reading.sources.append((number, source))
 
 
 def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> SheetRow:
@@ -233,11 +187,11 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
             return SheetRow(row.row, Doing.LEFT_OUT, None, "its fish was taken out of the log since")
         logged, changed = change_fish(
             session, survey, earlier, row, file=reading.file, stamp=reading.stamp, sure=reading.sure,
-            medium=reading.medium,
+            medium=reading.medium, batch=reading.batch,
         )  # fmt: skip
         return SheetRow(row.row, Doing.CHANGED if changed else Doing.ALREADY, logged)
     line, there = row.line, None
-    if row.number is not None and line.vial is None:
+    if row.number is not None and line.vial is None and row.number in reading.batch.fish:
         held = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == row.number))
         if held is not None and not _same_measures(held, line, row.size_class):
             raise FishRefused(
@@ -245,14 +199,16 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
                 f"correct it with: geneticlog correct fish {survey.code} {row.number}"
             )
         there = replace(as_logged(survey, held), already=True) if held is not None else None
+    source = again.source_of(row)
+    given = Given(row.number, None if source in reading.batch.sources else source, row.size_class)
     logged = there or log_fish(
-        session, survey, replace(line, second=None), stamp=reading.stamp, sure=reading.sure,
-        given=Given(row.number, size_class=row.size_class), usual=Usual(medium=reading.medium, site=row.site),
+        session, survey, line if line.vial else replace(line, second=None), stamp=reading.stamp,
+        sure=reading.sure, given=given, usual=Usual(medium=reading.medium, site=row.site), batch=reading.batch,
     )  # fmt: skip
-    if line.second is not None:
+    if line.second is not None and (logged.already or line.vial is None):
         extra = complete_fish(
             session, survey, logged.number, LogLine(second=line.second), stamp=reading.stamp,
-            sure=reading.sure, usual=Usual(medium=reading.medium),
+            sure=reading.sure, usual=Usual(medium=reading.medium), batch=reading.batch,
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)
     return SheetRow(row.row, Doing.ALREADY if logged.already else Doing.STORED, logged)

@@ -10,19 +10,20 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import Any
 
 from sqlalchemy import select
-from sqlalchemy.orm import Session
+from sqlalchemy.orm import Session, selectinload
 
 from geneticlog.rules.boat.same_rows import SameRows, same_rows
 from geneticlog.rules.boat.sitting import same_code
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.boat.batch import Batch
 from geneticlog.work.boat.correct import VialChange, correct_fish
 from geneticlog.work.boat.log_fish import FishRefused, Logged, Sure, Usual, as_logged, complete_fish
 from geneticlog.work.boat.sheet_rows import SAID, FishRow
@@ -84,15 +85,21 @@ def read_before(session: Session, survey: Survey, rows: Sequence[FishRow], *, fi
 def _groups(session: Session, survey: Survey) -> dict[str, list[Earlier]]:
     groups: dict[str, list[Earlier]] = {}
     found: dict[str, Fish | None] = dict.fromkeys(undone_sources(session, survey))
-    for fish in session.scalars(
-        select(Fish).where(Fish.survey_id == survey.id, Fish.source.startswith("sheet:", autoescape=True))
-    ).unique():
+    for fish in _from_sheets(session, survey):
         found[fish.source or ""] = fish
     for source, one in found.items():
         if parts := _SOURCE.match(source):
             said = tuple(json.loads(parts[3]))
             groups.setdefault(parts[1], []).append(Earlier(int(parts[2]), said, one))
     return groups
+
+
+def _from_sheets(session: Session, survey: Survey) -> Iterable[Fish]:
+    """Return the fish of a survey that came from sheets, with their vials."""
+    question = select(Fish).where(
+        Fish.survey_id == survey.id, Fish.source.startswith("sheet:", autoescape=True)
+    )
+    return session.scalars(question.options(selectinload(Fish.vials)))
 
 
 def _known(
@@ -124,9 +131,7 @@ def by_text(session: Session, survey: Survey, rows: Sequence[FishRow]) -> tuple[
         )
         came[content] += 1
         sources[f"sheet:{hashlib.sha256(content.encode()).hexdigest()[:16]}:{came[content]}"] = at
-    for fish in session.scalars(
-        select(Fish).where(Fish.survey_id == survey.id, Fish.source.startswith("sheet:", autoescape=True))
-    ).unique():
+    for fish in _from_sheets(session, survey):
         if fish.source in sources:
             found[sources[fish.source]] = fish
         elif fish.source and re.fullmatch("sheet:[0-9a-f]{16}:[0-9]+", fish.source):
@@ -144,6 +149,7 @@ def change_fish(
     stamp: Stamp,
     sure: Sure,
     medium: str | None,
+    batch: Batch,
 ) -> tuple[Logged, bool]:
     """Change the fish of an earlier row to what the row says now; return it, and whether anything changed.
 
@@ -172,21 +178,16 @@ def change_fish(
     tissue = changes.pop("tissue", None)
     size_class = changes.pop("size_class", None)
     values = {name: _value(name, row, survey) for name in changes}
-    did = correct_fish(
-        session,
-        survey,
-        fish.number,
-        values,
-        VialChange(tissue=tissue or None),
-        stamp=stamp,
-        why=why,
-        sure=sure,
-    )
-    changed = bool(did.changes)
+    changed = False
+    if values or tissue:
+        vials = VialChange(tissue=tissue)
+        did = correct_fish(session, survey, fish.number, values, vials, stamp=stamp, why=why, sure=sure)
+        changed = bool(did.changes)
     if size_class and fish.length is None:
         changed |= _change_class(session, survey, fish, size_class, stamp=stamp, why=why)
-    if line.vial is not None or line.second is not None:
-        held = [vial.code for vial in fish.vials]
+    held = [vial.code for vial in fish.vials]
+    named = [code for code in (line.vial, line.second) if code is not None]
+    if not all(any(same_code(code, one) for one in held) for code in named):
         if line.vial is not None and held and not any(same_code(line.vial, code) for code in held):
             raise FishRefused(
                 f"fish {fish.number} has vial {printed(held[0])}, and the sheet now says {line.vial}; if the vial was "
@@ -194,9 +195,15 @@ def change_fish(
                 "another fish, write new in the column of fish numbers",
                 "vial",
             )
-        vials = type(line)(vial=line.vial, second=line.second, tissue=line.tissue)
         extra = complete_fish(
-            session, survey, fish.number, vials, stamp=stamp, sure=sure, usual=Usual(medium=medium)
+            session,
+            survey,
+            fish.number,
+            type(line)(vial=line.vial, second=line.second, tissue=line.tissue),
+            stamp=stamp,
+            sure=sure,
+            usual=Usual(medium=medium),
+            batch=batch,
         )
         changed |= not extra.already
     return as_logged(survey, fish), changed

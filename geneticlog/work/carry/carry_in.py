@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import func, insert, select
 from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, StatementError
 from sqlalchemy.orm import Session
 
@@ -104,14 +104,17 @@ def take_events(merge: Merge, known: set[str]) -> None:
     uids = [line["uid"] for line in merge.of.get("event", []) if line["uid"] not in known]
     for start in range(0, len(uids), 500):
         known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(uids[start : start + 500]))))
+    new = []
     for line in merge.of.get("event", []):
         if line["uid"] not in known:
             if line["subject_kind"] == KIND:
                 merge.did.n_told += 1
                 _keep_told(merge, line)
-            merge.session.add(Event(**line))
-            merge.did.n_events += 1
+            new.append(line)
     merge.session.flush()
+    if new:
+        merge.session.execute(insert(Event), new)
+    merge.did.n_events += len(new)
 
 
 def _keep_told(merge: Merge, line: dict[str, Any]) -> None:

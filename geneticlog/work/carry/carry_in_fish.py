@@ -6,7 +6,8 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import select
+from sqlalchemy.orm import selectinload
 
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
@@ -17,8 +18,46 @@ from geneticlog.work.events import fish_name, record
 from geneticlog.work.fish_columns import length_of, measured_columns, weight_of
 
 
+class _Held:
+    """The fish that are here, looked up once: those of the file by uid, and what each survey has given away."""
+
+    def __init__(self, merge: Merge) -> None:
+        session = merge.session
+        uids = [line["uid"] for line in merge.of.get("fish", [])]
+        self.fish: dict[str, Fish] = {}
+        for start in range(0, len(uids), 500):
+            question = select(Fish).where(Fish.uid.in_(uids[start : start + 500]))
+            self.fish |= {
+                fish.uid: fish for fish in session.scalars(question.options(selectinload(Fish.vials)))
+            }
+        self.numbers: dict[int, set[int]] = {}
+        self.sources: dict[int, dict[str, int]] = {}  # source -> number
+        self.next: dict[int, int] = {}
+        for survey in merge.surveys.values():
+            columns = select(Fish.number, Fish.source).where(Fish.survey_id == survey.id)
+            rows = session.execute(columns).all()
+            coming = [line["number"] for line in merge.of.get("fish", []) if line["survey"] == survey.uid]
+            self.numbers[survey.id] = {number for number, _ in rows}
+            self.sources[survey.id] = {source: number for number, source in rows if source}
+            self.next[survey.id] = max([0, *self.numbers[survey.id], *coming]) + 1
+
+    def free_number(self, survey_id: int) -> int:
+        """Give a number that neither side has used."""
+        self.next[survey_id] += 1
+        return self.next[survey_id] - 1
+
+    def note(self, fish: Fish, survey_id: int, number: int | None = None, source: str | None = None) -> None:
+        """Note what a fish has now, and no longer (``number`` and ``source`` of before)."""
+        self.numbers[survey_id] = (self.numbers[survey_id] - {number}) | {fish.number}
+        self.sources[survey_id].pop(source or "", None)
+        if fish.source:
+            self.sources[survey_id][fish.source] = fish.number
+
+
 def take_fish(merge: Merge) -> None:
-    known = {line["uid"]: merge.find(Fish, line["uid"]) for line in merge.of.get("fish", [])}
+    """Add the fish of the file that are not here, and settle those that are by whose events are newer."""
+    held = _Held(merge)
+    known = {line["uid"]: held.fish.get(line["uid"]) for line in merge.of.get("fish", [])}
     # those that are here first: one that was renumbered there makes room for another
     for line in sorted(merge.of.get("fish", []), key=lambda line: known[line["uid"]] is None):
         line = dict(line)
@@ -29,8 +68,9 @@ def take_fish(merge: Merge) -> None:
             if side == "ours":
                 continue  # it was undone here, and nothing has happened to it there since
             was_here = ("fish", line["uid"]) in merge.ours
-            fish = _new_fish(merge, survey, line)
+            fish = _new_fish(merge, held, survey, line)
             if was_here and side == "both":
+                merge.session.flush()
                 merge.both(
                     "fish", fish.uid, {"in the log": False}, {"in the log": True}, _told(fish, line),
                     ["in the log"], survey_id=survey.id, fish_id=fish.id,
@@ -40,23 +80,23 @@ def take_fish(merge: Merge) -> None:
         ours = columns_of(fish)
         ours.pop("table")
         merge.settle(
-            "fish", fish.uid, ours, line, lambda taken, fish=fish: _take_fish(merge, fish, taken),  # type: ignore[misc]
+            "fish", fish.uid, ours, line, lambda taken, fish=fish: _take_fish(merge, held, fish, taken),  # type: ignore[misc]
             _told(fish, ours), survey_id=survey.id, fish_id=fish.id, subject=fish_name(survey.code, fish.number),
         )  # fmt: skip
+    merge.session.flush()
 
 
-def _new_fish(merge: Merge, survey: Survey, line: dict[str, Any]) -> Fish:
+def _new_fish(merge: Merge, held: _Held, survey: Survey, line: dict[str, Any]) -> Fish:
     number, source = line["number"], line["source"]
-    if _taken(merge, survey, number):
-        last = merge.session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id)) or 0
-        coming = [one["number"] for one in merge.of.get("fish", []) if one["survey"] == survey.uid]
-        line["number"] = max([last, *coming]) + 1
-    twin = None
-    if source is not None:
-        twin = merge.session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.source == source))
-        if twin is not None:
-            line["source"] = f"{source}@{line['uid'][:8]}"
-    fish: Fish = merge.new(Fish(**line, survey=survey, vials=[]))
+    if number in held.numbers[survey.id]:
+        line["number"] = held.free_number(survey.id)
+    twin = held.sources[survey.id].get(source) if source is not None else None
+    if twin is not None:
+        line["source"] = f"{source}@{line['uid'][:8]}"
+    fish = Fish(**line, survey=survey, vials=[])
+    merge.session.add(fish)
+    merge.did.n_new += 1
+    held.note(fish, survey.id)
     merge.fish[fish.uid] = fish
     if fish.number != number or twin is not None:
         merge.did.n_renumbered += fish.number != number
@@ -66,23 +106,23 @@ def _new_fish(merge: Merge, survey: Survey, line: dict[str, Any]) -> Fish:
             why=f"fish {number} of survey {survey.code} is another fish here",
         )  # fmt: skip
     if twin is not None:
+        merge.session.flush()
         name = fish_name(survey.code, fish.number)
         merge.finding(
             f"same_log_line:{fish.uid}", "same_log_line",
-            f"Fish {name} was logged there from the same line of a log as fish {twin.number} here; if it is "
+            f"Fish {name} was logged there from the same line of a log as fish {twin} here; if it is "
             "the same fish, take one of them out.",
-            {"fish": fish.number, "twin": twin.number}, survey_id=survey.id, fish_id=fish.id,
+            {"fish": fish.number, "twin": twin}, survey_id=survey.id, fish_id=fish.id,
         )  # fmt: skip
     return fish
 
 
-def _take_fish(merge: Merge, fish: Fish, line: dict[str, Any]) -> None:
+def _take_fish(merge: Merge, held: _Held, fish: Fish, line: dict[str, Any]) -> None:
+    survey_id, was = fish.survey_id, (fish.number, fish.source)
     for name, value in line.items():
-        if name == "number" and value != fish.number and _taken(merge, fish.survey, value):
+        if name == "number" and value != fish.number and value in held.numbers[survey_id]:
             continue
-        if name == "source" and value != fish.source and value is not None and merge.session.scalar(
-            select(Fish.id).where(Fish.survey_id == fish.survey_id, Fish.source == value)
-        ):  # fmt: skip
+        if name == "source" and value != fish.source and value in held.sources[survey_id]:
             continue
         setattr(fish, name, value)
     if not {"length", "weight"} <= set(line) and {"length", "weight", "species"} & set(line):
@@ -91,6 +131,7 @@ def _take_fish(merge: Merge, fish: Fish, line: dict[str, Any]) -> None:
         for name, value in measured_columns(fish.survey, fish.species, length, weight_of(fish)).items():
             if name != "size_class" or length is not None:
                 setattr(fish, name, value)
+    held.note(fish, survey_id, *was)
     merge.session.flush()
 
 
@@ -98,13 +139,6 @@ def _told(fish: Fish, row: Mapping[str, Any]) -> str:
     """Return which fish that is, in words."""
     codes = [vial.code for vial in fish.vials]
     return f"Fish {fish.number} of survey {fish.survey.code}{fish_words(row, codes)}"
-
-
-def _taken(merge: Merge, survey: Survey, number: int) -> bool:
-    return (
-        merge.session.scalar(select(Fish.id).where(Fish.survey_id == survey.id, Fish.number == number))
-        is not None
-    )
 
 
 def remove_undone_fish(merge: Merge) -> None:

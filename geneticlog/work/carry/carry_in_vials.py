@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sqlalchemy import select
+from sqlalchemy.orm import joinedload
 
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
@@ -47,7 +48,8 @@ def _here(merge: Merge) -> dict[str, Vial]:
     codes = [line["code"] for line in merge.of.get("vial", [])]
     here: dict[str, Vial] = {}
     for start in range(0, len(codes), 500):
-        found = merge.session.scalars(select(Vial).where(Vial.code.in_(codes[start : start + 500])))
+        question = select(Vial).where(Vial.code.in_(codes[start : start + 500]))
+        found = merge.session.scalars(question.options(joinedload(Vial.fish), joinedload(Vial.print_run)))
         here |= {vial.code: vial for vial in found}
     return here
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import func, select
+from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
@@ -14,7 +14,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, mint, nearest, parse, printed
 from geneticlog.store.tables import Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.office import find_office
-from geneticlog.work.events import find_survey, new_uid, record
+from geneticlog.work.events import find_survey, new_uid, record, record_all
 
 BLOCK = 32**4  # serials of one station: the codes one database may mint for one office
 MOST_LABELS = 20_000  # in one print run; a wall against a slip of the keyboard
@@ -30,6 +30,41 @@ class Labels:
     survey: str | None
     codes: tuple[str, ...]
     corners: dict[str, str]
+    serials: tuple[int, int, int] = (
+        0,
+        0,
+        0,
+    )  # of new ones: the station, its first serial, the one after the last
+
+
+def next_labels(session: Session, n_labels: int, *, survey: str | None, office: str | None) -> Labels:
+    """Return the labels that a print run of now would have; nothing is stored.
+
+    Raises as print_labels.
+    """
+    if not 1 <= n_labels <= MOST_LABELS:
+        raise Refused(f"{n_labels} is not a number of labels for one print run, 1 to {MOST_LABELS}")
+    outing = find_survey(session, survey) if survey else None
+    holder = find_office(session, office)
+    codes: list[str] = []
+    serial = holder.next_serial
+    while len(codes) < n_labels:
+        if serial >= BLOCK:
+            raise Refused(
+                f"office {holder.prefix} has codes left for {len(codes)} labels at station {holder.station}, and"
+                f" {n_labels} are wanted; print fewer, or go on in a database with another station"
+            )
+        if code := mint(holder.prefix, holder.station * BLOCK + serial):
+            codes.append(code)
+        serial += 1
+    return Labels(
+        run=(session.scalar(select(func.max(PrintRun.number))) or 0) + 1,
+        office=holder.prefix,
+        survey=outing.code if outing else None,
+        codes=tuple(codes),
+        corners=dict.fromkeys(codes, _corner(outing)),
+        serials=(holder.station, holder.next_serial, serial),
+    )
 
 
 def print_labels(
@@ -42,37 +77,28 @@ def print_labels(
     survey: str | None,
     office: str | None,
     stamp: Stamp,
+    ready: Labels | None = None,
 ) -> Labels:
     """Mint the next codes of an office and enter them as a print run, each with its free vial.
 
-    Codes are never used twice: the next serial is kept with the office, and the row is held until the caller
-    commits, so that two programs on one database cannot mint the same one.
+    Codes are never used twice: the next serial is kept with the office, and one program writes at a time.
+
+    ready: what next_labels returned a moment ago: those are entered where nobody has taken a code meanwhile, and are
+    not worked out again while others wait
 
     Raises Refused for no label or more than 20 000 of them, or when the office's block of codes is used up;
     NotFound for an office or a survey that is not there.
     """
-    if not 1 <= n_labels <= MOST_LABELS:
-        raise Refused(f"{n_labels} is not a number of labels for one print run, 1 to {MOST_LABELS}")
     outing = find_survey(session, survey) if survey else None
-    found = find_office(session, office)
-    holder = session.get_one(Office, found.id, with_for_update=True, populate_existing=True)
-    codes: list[str] = []
-    serial = holder.next_serial
-    while len(codes) < n_labels:
-        if serial >= BLOCK:
-            raise Refused(
-                f"office {holder.prefix} has codes left for {len(codes)} labels at station {holder.station}, and"
-                f" {n_labels} are wanted; print fewer, or go on in a database with another station"
-            )
-        if code := mint(holder.prefix, holder.station * BLOCK + serial):
-            codes.append(code)
-        serial += 1
-    holder.next_serial = serial
-    number = (session.scalar(select(func.max(PrintRun.number))) or 0) + 1
+    holder = find_office(session, office)
+    labels = ready
+    if labels is None or not _still_next(session, labels, holder, outing):
+        labels = next_labels(session, n_labels, survey=survey, office=office)
+    _, _, holder.next_serial = labels.serials
     run = PrintRun(
         uid=new_uid(),
-        number=number,
-        office=holder.prefix,
+        number=labels.run,
+        office=labels.office,
         n_labels=n_labels,
         stock=stock,
         start_slot=start_slot,
@@ -80,37 +106,38 @@ def print_labels(
         survey_id=outing.id if outing else None,
         printed_at=stamp.now,
         printed_by=stamp.by,
-        vials=[Vial(code=code) for code in codes],
     )
     session.add(run)
     session.flush()
+    session.execute(insert(Vial), [{"code": code, "print_run_id": run.id} for code in labels.codes])
     record(
         session,
         "printed",
         "print_run",
-        str(number),
+        str(labels.run),
         stamp=stamp,
         new={
-            "first": codes[0],
-            "last": codes[-1],
+            "first": labels.codes[0],
+            "last": labels.codes[-1],
             "n_labels": n_labels,
             "stock": stock,
-            "survey": outing.code if outing else None,
+            "survey": labels.survey,
         },
     )
-    corner = _corner(outing)
-    return Labels(
-        run=number,
-        office=holder.prefix,
-        survey=outing.code if outing else None,
-        codes=tuple(codes),
-        corners=dict.fromkeys(codes, corner),
+    return labels
+
+
+def _still_next(session: Session, ready: Labels, holder: Office, outing: Survey | None) -> bool:
+    """Whether labels that were looked at ahead are still the next ones, and would look the same."""
+    last = session.scalar(select(func.max(PrintRun.number))) or 0
+    return (
+        (ready.office, ready.run) == (holder.prefix, last + 1)
+        and ready.serials[:2] == (holder.station, holder.next_serial)
+        and set(ready.corners.values()) == {_corner(outing)}
     )
 
 
-def reprint_labels(
-    session: Session, texts: Iterable[str], *, run: int | None, stock: str | None, stamp: Stamp
-) -> Labels:
+def labels_again(session: Session, texts: Iterable[str], *, run: int | None) -> Labels:
     """Return labels that were printed before, to be printed again: the same codes, never new ones.
 
     All labels of a run when ``run`` is given, its void ones left out; else the codes named, each scanned or
@@ -129,11 +156,17 @@ def reprint_labels(
             "no label to print again; name codes, or a print run that has labels which are not void"
         )
     vials = list(dict.fromkeys(vials))
-    for vial in vials:
-        record(session, "reprinted", "vial", vial.code, stamp=stamp, new={"stock": stock})
-    session.flush()
     corners = {vial.code: _corner(vial.print_run.survey if vial.print_run else None) for vial in vials}
     return Labels(run, None, None, tuple(vial.code for vial in vials), corners)
+
+
+def reprint_labels(
+    session: Session, texts: Iterable[str], *, run: int | None, stock: str | None, stamp: Stamp
+) -> Labels:
+    """Return labels to be printed again (labels_again, which says what it raises), and enter that they were."""
+    labels = labels_again(session, texts, run=run)
+    record_all(session, "reprinted", "vial", labels.codes, stamp=stamp, new={"stock": stock})
+    return labels
 
 
 def void_labels(
@@ -169,16 +202,16 @@ def void_labels(
         )
     for vial in vials:
         vial.standing, vial.void_why = VialStanding.VOID, why.strip()
-        record(
-            session,
-            "made void",
-            "vial",
-            vial.code,
-            stamp=stamp,
-            old={"standing": VialStanding.PRINTED},
-            new={"standing": VialStanding.VOID},
-            why=why.strip(),
-        )
+    record_all(
+        session,
+        "made void",
+        "vial",
+        [vial.code for vial in vials],
+        stamp=stamp,
+        old={"standing": VialStanding.PRINTED},
+        new={"standing": VialStanding.VOID},
+        why=why.strip(),
+    )
     session.flush()
     return tuple(vial.code for vial in vials)
 
