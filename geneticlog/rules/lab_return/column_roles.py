@@ -19,12 +19,14 @@ from geneticlog.rules.lab_return.genotypes import find_markers
 from geneticlog.rules.lab_return.headings import (
     A_MARGIN,
     BARE_Q,
+    OF_THE_OTHER,
     ROLES,
     SALMOIDES,
     Said,
     plain,
     recognise,
     strange_in,
+    taxa_named,
 )
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
@@ -122,10 +124,18 @@ def _fix_named(
         if i not in fixed and said.role != "failure" and said.role in fixed.values():
             found[i] = replace(said, role="", why="another column was named", known=not said.strange)
     for i, role in fixed.items():
-        # whose alleles an unnamed share counts is asked of each file, whatever an earlier one was answered
-        bare = role == "q" and role not in layout.answered and found[i].why == BARE_Q
-        found[i] = Said(role, BARE_Q if bare else "a person or the lab's layout says so", 0, known=True)
+        found[i] = Said(role, _why_named(role, found[i], headings[i], layout), 0, known=True)
     return fixed
+
+
+def _why_named(role: str, said: Said, heading: str, layout: Layout) -> str:
+    """Why a named column has its role. A name says which column holds the shares, and not whose alleles they are."""
+    names_first, names_other = taxa_named(plain(heading), layout.taxa)
+    if role == "q" and (said.role == "other_q" or (names_other and not names_first)):
+        return OF_THE_OTHER
+    says_first = (said.role == "q" and said.why != BARE_Q) or (names_first and not names_other)
+    chosen = said.why == SALMOIDES and role in layout.answered  # the question was whose alleles they are
+    return "a person or the lab's layout says so" if role != "q" or says_first or chosen else BARE_Q
 
 
 def questions_of_columns(

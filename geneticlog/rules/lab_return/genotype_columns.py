@@ -35,6 +35,11 @@ def with_genotypes(
         told = _told_by_q(sample, markers, q, layout)
         if told is not None:
             counted, evidence = told
+            if layout.taxon_of_q == taxa.other_taxon:  # the shares beside them are the other taxon's
+                counted = taxa.other_taxon if counted == taxa.taxon else taxa.taxon
+                evidence = (
+                    f"a person says that the share stated beside them is that of {taxa.other_taxon} alleles"
+                )
             why = f"genotypes 0, 1 and 2 of {counted} alleles: {evidence}"
             columns = [replace(c, why=why) if c.role == "marker" else c for c in columns]
             return columns, replace(layout, coding=coding, counted=counted)

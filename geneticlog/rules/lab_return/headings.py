@@ -43,7 +43,8 @@ ROLES = {
 PROPORTIONS = ("q", "other_q", "third_q", "heterozygosity", "call_rate")
 
 SALMOIDES = "M. salmoides was the northern fish before 2022 and is the Florida fish since"
-BARE_Q = "q alone does not say whose alleles it counts"
+BARE_Q = "its heading does not say whose alleles it counts"
+OF_THE_OTHER = "its heading names the other taxon"
 # why a column is known not to be used; the code asks for these, so each is written once
 MISSING_LOCI = "the number scored shows what is missing"
 PANEL_LOCI = "loci of the panel, not those scored"

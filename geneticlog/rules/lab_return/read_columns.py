@@ -24,7 +24,7 @@ from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.sample_rows import Table, part_rows, rows_above
-from geneticlog.rules.lab_return.whose_share import ask_whose_share
+from geneticlog.rules.lab_return.whose_share import ask_whose_share, turned_round, what_the_other_leaves
 
 SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
 
@@ -55,6 +55,7 @@ def read_columns(
     ]
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
     questions += questions_of_columns(said, headings, body, layout)
+    columns, layout = what_the_other_leaves(columns, layout, questions)
     vial = next((column.number - 1 for column in columns if column.role == "vial"), None)
     if vial is not None and "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
@@ -81,6 +82,7 @@ def read_columns(
     columns, missing = with_units(columns, texts, decimal, layout, questions)
     columns = _judged(columns, questions)
     questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
+    columns = turned_round(columns, layout)
     return Reading(
         file=file,
         sheet=sheet,
@@ -119,11 +121,11 @@ def _refuse_without_what_is_needed(
         raise SheetFault("no column holds vial codes", **there, way_out=way_out)
     if any(column.role in ("q", "marker") for column in columns):
         return
-    # One minus the other share is no q where the panel tells a third lineage apart, so it is not taken.
-    other = next((f" (column {c.heading or c.letter} has the {taxa.other_taxon} ones)"
-                  for c in columns if c.role == "other_q"), "")  # fmt: skip
+    other = any(
+        column.role == "other_q" for column in columns
+    )  # with a third lineage, or q is what it leaves
     raise SheetFault(
-        f"no column holds the share of {taxa.taxon} alleles{other}, nor genotypes",
+        f"no column holds the share of {taxa.taxon} alleles, nor genotypes",
         **there,
         way_out=("ask the lab for that column, or " if other else "")
         + f"name it with --column q=HEADING (columns are {listed(headings)})",

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.headings import BARE_Q, plain, taxa_named
+from geneticlog.rules.lab_return.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
@@ -47,6 +48,9 @@ def ask_whose_share(
     if named and q.why == BARE_Q:
         text = f"column {name}: {BARE_Q}; is it the share of the taxon that column {named.heading} names in each row?"
         return [Question(text, (("taxon", "", EACH_ROW), *choices), f"column {q.letter}")]
+    if q.why == OF_THE_OTHER:
+        text = f"column {name} is named for the share of {taxa.taxon} alleles, but {OF_THE_OTHER}: whose does it count?"
+        return [Question(text, choices[::-1], f"column {q.letter}")]
     agreeing, against = _by_class(columns, rows, data, q, decimal, layout)
     if against >= LEAST_AGAINST and against > MOST_AGAINST * (agreeing + against):
         text = (
@@ -61,9 +65,58 @@ def ask_whose_share(
         line = next(text for (_, text), name in zip(other_rows, told, strict=True) if name == "other")
         text = f"column {name} does not say whose alleles it counts, and a line names {taxa.other_taxon}: {line[:60]!r}"
         return [Question(text, choices, f"column {q.letter}")]
-    if "first" in told or agreeing >= LEAST_AGREEING or any(column.role == "other_q" for column in columns):
+    if "first" in told or agreeing >= LEAST_AGREEING or _has_the_other(columns, layout):
         return []
     return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
+
+
+def _has_the_other(columns: Sequence[Column], layout: Layout) -> bool:
+    """Whether another column holds the other taxon's shares, as its heading or a person says."""
+    return any(
+        column.role == "other_q"
+        and ("other_q" in layout.answered or taxa_named(plain(column.heading), layout.taxa) == (False, True))
+        for column in columns
+    )
+
+
+def what_the_other_leaves(
+    columns: list[Column], layout: Layout, questions: list[Question]
+) -> tuple[list[Column], Layout]:
+    """Take q for what the other taxon's share leaves, where a file has no more and a person says so.
+
+    It is asked, for what is left is not all of the first taxon where the lab tells a third lineage apart.
+    """
+    others = [column for column in columns if column.role == "other_q"]
+    if len(others) != 1 or any(column.role in ("q", "third_q", "marker") for column in columns):
+        return columns, layout
+    (other,), taxa = others, layout.taxa
+    says_first = taxa_named(plain(other.heading), taxa) == (True, False)
+    named = "other_q" in layout.answered and not says_first
+    if layout.taxon_of_q == taxa.other_taxon or named:
+        units = {**layout.units, "q": unit} if (unit := layout.units.get("other_q")) else layout.units
+        columns = [replace(column, role="q") if column is other else column for column in columns]
+        return columns, replace(layout, taxon_of_q=taxa.other_taxon, units=units)
+    if not questions:
+        name = other.heading or other.letter
+        text = (
+            f"column {name} has the share of {taxa.other_taxon} alleles, and no column that of {taxa.taxon} (where the"
+            f" lab tells a third lineage apart, ask it for that column): are all other alleles {taxa.taxon}?"
+        )
+        if says_first:
+            text = f"column {name} is named for the share of {taxa.other_taxon}, but its heading names {taxa.taxon}"
+        choice = ("column", "q", name) if says_first else ("taxon", "", taxa.other_taxon)
+        questions.append(Question(text, (choice,), f"column {other.letter}"))
+    return columns, layout
+
+
+def turned_round(columns: list[Column], layout: Layout) -> list[Column]:
+    """Return the columns, with what is done where a person says that q's column counts the other taxon's alleles."""
+    if layout.taxon_of_q != layout.taxa.other_taxon:
+        return columns
+    why = (
+        f"a person says that it is the share of {layout.taxa.other_taxon} alleles, and q is what that leaves"
+    )
+    return [replace(column, why=why) if column.role == "q" else column for column in columns]
 
 
 def column_of_taxa(

@@ -151,7 +151,8 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
             "a plate is laid out here, and nothing says what its wells hold",
             file=file,
             sheet=sheet.name or None,
-            way_out=f'where it is the share of {layout.taxa.taxon} alleles, say --column q="{UNSAID}"',
+            way_out=f'where it is the share of {layout.taxa.taxon} alleles, say --column q="{UNSAID}" --taxon'
+            f" {layout.taxa.taxon}",
         )
     reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
     if sheet.separator == "," and reading.heading_row:

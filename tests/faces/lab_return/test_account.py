@@ -107,7 +107,7 @@ def test_whose_alleles_an_unnamed_share_counts_is_never_kept(
         said = json.loads(run_on_sqlite(*read, tmp_path / "first.csv", "--taxon", taxon, "--keep").stdout)
         assert said["n_typed"] == 6
         asked = run_on_sqlite(*read, tmp_path / "next.csv", fails=5).stderr
-        assert "q alone does not say whose alleles it counts" in asked
+        assert "its heading does not say whose alleles it counts" in asked
         run_on_sqlite("return", "withdraw", "first.csv", "--why", "the other taxon")
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import shutil
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -449,7 +450,12 @@ def merged_over_two(workbook: Any, codes: Codes) -> None:
     workbook.active.merge_cells("B3:B4")
 
 
-LETTERS = Layout(columns={"vial": "A", "q": "B", "n_loci": "C"}, answered=frozenset({"vial", "q", "n_loci"}))
+def named(taxon: str = "", **columns_: str) -> Layout:
+    """What a person says of one file: its columns, and whose alleles q counts."""
+    return Layout(columns=columns_, answered=frozenset(columns_), taxon_of_q=taxon)
+
+
+LETTERS = named(vial="A", q="B", n_loci="C")
 case("two decimal marks in one column", lambda c: csv_file(table(c, ["Sample", "Florida", "Loci scored"],
      lambda i: [(p(i) if i % 2 else p(i).replace(".", ",")) + " %", 38]), ";"), right())  # fmt: skip
 case(
@@ -466,7 +472,34 @@ case("lakes as titles between", lambda c: [
 case("a table lying on its side", lambda c: [["Sample", *c], ["Florida proportion", *map(f, range(N))],
      ["Loci scored", *[38] * N]], right())  # fmt: skip
 case("no heading", lambda c: plain(c)[1:], ASK)
-case("no heading, columns by letter", lambda c: plain(c)[1:], right(), LETTERS)
+case("no heading, columns by letter", lambda c: plain(c)[1:], ASK, LETTERS)
+case(
+    "no heading, columns by letter, of Florida",
+    lambda c: plain(c)[1:],
+    right(),
+    replace(LETTERS, taxon_of_q="Florida"),
+)
+northern = columns(["Sample", "Northern %"], lambda i: [f"{100 - float(p(i)):.2f}"])
+case("northern alone, named as q", northern, ASK, named(q="Northern %"))
+case("northern alone, named as q by the lab's layout", northern, ASK, Layout(columns={"q": "Northern %"}))
+case("northern alone, named as q of northern alleles", northern, right(), named("northern", q="Northern %"))
+case("northern alone, and nothing else is left", northern, right(), Layout(taxon_of_q="northern"))
+case("northern alone, named as that", northern, right(), named(other_q="Northern %"))
+case("northern alone, kept as that", northern, ASK, Layout(columns={"other_q": "Northern %"}))
+case(
+    "Florida named as northern", columns(["Sample", "% FLMB"], lambda i: [p(i)]), ASK, named(other_q="% FLMB")
+)
+case("salmoides named as northern", columns(["Sample", "M. salmoides proportion"], lambda i: [f(7 - i)]),
+     {i: 1 - ALLELES[7 - i] / 76 for i in range(N)}, named(other_q="M. salmoides proportion"))  # fmt: skip
+case("northern and a third lineage", columns(["Sample", "Northern %", "Delta %"], lambda i: [p(i), "0"]), ASK,
+     Layout(taxon_of_q="northern"))  # fmt: skip
+clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
+case("two clusters without a name", clusters, ASK)
+case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))
+case("both clusters named", clusters, right(), named(q="Q2", other_q="Q1"))
+case("both clusters named in an earlier file", clusters, ASK, Layout(columns={"q": "Q2", "other_q": "Q1"}))
+case("one of two clusters named as northern", clusters, right(),
+     replace(named("northern", q="Q1"), harmless=frozenset({"q2"})))  # fmt: skip
 case("a value merged over two samples", book(merged_over_two), ASK)
 case("coloured where a condition holds", book(coloured_by_a_rule), ASK)
 case("coloured where a condition holds, said to be harmless", book(coloured_by_a_rule), right(),

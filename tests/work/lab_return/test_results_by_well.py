@@ -147,7 +147,7 @@ def test_marks_go_with_their_wells_and_a_silent_plate_is_asked_about(
     with pytest.raises(SheetFault, match='say --column q="Value in each well"'):
         typed(session, content, name, OURS)
     session.rollback()
-    named = Layout(wells="ours", columns={"q": "Value in each well"})
+    named = Layout(wells="ours", columns={"q": "Value in each well"}, taxon_of_q="Florida")
     assert typed(session, content, name, named) == wanted(codes, None)
 
 

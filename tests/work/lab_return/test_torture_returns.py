@@ -435,7 +435,7 @@ CASES = {
     "the heading again half way down": Case(lambda c: csv_file([*base(c)[:5], HEADING, *base(c)[5:]])),
     "columns named by a person": Case(
         lambda c: csv_file([["Vial", "Result A", "Result B", "Loci scored"], *base(c)[1:]]),
-        options=("--column", "q=Result A", "--column", "heterozygosity=C"),
+        options=("--column", "q=Result A", "--taxon", "Florida", "--column", "heterozygosity=C"),
     ),
     "genotypes 0, 1, 2": Case(
         counted_genotypes,
