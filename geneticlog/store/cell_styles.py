@@ -9,9 +9,13 @@ from dataclasses import dataclass, field
 from xml.etree import ElementTree
 
 PERCENT_FORMATS = frozenset({"9", "10"})  # ECMA-376 Part 1, 18.8.30: 0% and 0.00%
+WHITES = frozenset({"FFFFFF", "theme 0", "indexed 9"})
 PLAIN_COLOURS = frozenset(
     {"FFFFFF", "000000", "theme 0", "theme 1", "indexed 64", "indexed 65", "indexed 8", "indexed 9"}
 )
+
+
+WHITE_TEXT, NO_TEXT = "white text", "a format that shows nothing"  # what puts a value out of sight
 
 
 @dataclass(frozen=True)
@@ -49,6 +53,11 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             for form in _children(root, "numFmts")
             if "%" in re.sub(r'"[^"]*"|\\.', "", form.get("formatCode", ""))
         }
+        silent = {
+            form.get("numFmtId", "")
+            for form in _children(root, "numFmts")
+            if re.fullmatch(r";+", form.get("formatCode", "").replace('""', ""))
+        }
         for i, form in enumerate(_children(root, "cellXfs")):
             font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
             if font < len(fonts) and has_strike(fonts[font]):
@@ -56,7 +65,10 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             if form.get("numFmtId") in PERCENT_FORMATS | own:
                 percent.add(str(i))
             colour = _fill(fills[fill]) if fill < len(fills) else ""
-            if colour := colour or (_colour(fonts[font], "color") if font < len(fonts) else ""):
+            ink = _colour(fonts[font], "color", of_text=True) if font < len(fonts) else ""
+            if form.get("numFmtId") in silent:
+                colour = NO_TEXT
+            if colour := colour or ink:
                 colours[str(i)] = colour
     if "xl/sharedStrings.xml" in names and b"strike" in (part := package.read("xl/sharedStrings.xml")):
         for i, text in enumerate(ElementTree.fromstring(part)):
@@ -76,14 +88,16 @@ def _fill(fill: ElementTree.Element) -> str:
     return _colour(pattern, "fgColor")
 
 
-def _colour(element: ElementTree.Element, name: str) -> str:
-    """The colour of a fill or a font, "" for black, white and none."""
+def _colour(element: ElementTree.Element, name: str, *, of_text: bool = False) -> str:
+    """The colour of a fill or a font, "" for black and none, and for the white of a fill."""
     for each in element.iter():
         if each.tag.rpartition("}")[2] == name:
             rgb = each.get("rgb", "")[-6:].upper()
             said = rgb or next(
                 (f"{key} {each.get(key)}" for key in ("theme", "indexed") if each.get(key)), ""
             )
+            if of_text and said in WHITES:
+                return WHITE_TEXT
             return "" if said in PLAIN_COLOURS else said
     return ""
 

@@ -6,17 +6,21 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
+from geneticlog.store.beside_cells import of_open_document, of_open_pages
 from geneticlog.store.colour_rules import rules_of_ods, rules_of_styles
-from geneticlog.store.workbook_marks import Marks, in_percent, local
+from geneticlog.store.workbook_marks import WHITE_TEXT, Marks, in_percent, local
 
 PLAIN = ("", "transparent", "#000000", "#ffffff")
+NO_FILL = ("", "transparent", "#ffffff")
 MOST_REPEATED = 10_000  # of one cell or row: those that fill a sheet to its end are empty
 
 
 def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]:
     """Return the marks of each sheet by its name. ``content`` and ``styles`` are the two parts of the package."""
     root = ElementTree.fromstring(content)
-    looks = _looks([*([ElementTree.fromstring(styles)] if styles else []), root])
+    of_styles = ElementTree.fromstring(styles) if styles else None
+    looks = _looks([root] if of_styles is None else [of_styles, root])
+    of_pages = of_open_pages(of_styles) if of_styles is not None else ()
     found: dict[str, Marks] = {}
     for table in root.iter():
         if local(table.tag) == "table" and (name := _attribute(table, "name")) is not None:
@@ -26,6 +30,7 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
             for row, line in _lines(table):
                 _look_at_row(line, row, marks, looks, columns, of_cells)
             marks.rules = (*rules_of_ods(table), *rules_of_styles(of_cells))
+            marks.notes = (*of_open_document(table), *of_pages)
             marks.settle()
     return found
 
@@ -62,6 +67,8 @@ def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
             value for each in element if local(each.tag) == "map" and (value := _attribute(each, "condition"))
         )
         own = next((colour.lstrip("#").upper() for colour in (fill, ink) if colour.lower() not in PLAIN), "")
+        if ink.lower() == "#ffffff" and fill.lower() in NO_FILL:
+            own = WHITE_TEXT
         colour = own or ("" if fill or ink else parent.colour)
         return _Look(struck, colour, conditions or parent.conditions)
 

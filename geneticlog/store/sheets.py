@@ -50,7 +50,8 @@ class Sheet:
     author had put out of sight; ``merged`` the merged ranges as (first row, first column, last row, last
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
     cells that are struck through, coloured or commented on, by (row, column) from 1; ``rules`` the ranges that are
-    coloured where a condition holds, with it; ``keyed_by`` the sheet that gave
+    coloured where a condition holds, with it; ``notes`` what it says in no cell (boxes of text, head and foot of the
+    page), with where; ``keyed_by`` the sheet that gave
     the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
     laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
     wells are held against ours, and ``well_column`` which column names them.
@@ -68,6 +69,7 @@ class Sheet:
     colours: Mapping[tuple[int, int], str] = field(default_factory=dict)
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
     rules: tuple[tuple[int, int, int, int, str], ...] = ()
+    notes: tuple[tuple[str, str], ...] = ()
     keyed_by: str = ""
     tall: str = ""
     grid: bool = False
@@ -332,7 +334,7 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
                 Sheet(
                     told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
                     struck=frozenset(seen.struck), hidden_columns=frozenset(seen.hidden_columns),
-                    colours=seen.colours, comments=seen.comments, rules=seen.rules,
+                    colours=seen.colours, comments=seen.comments, rules=seen.rules, notes=seen.notes,
                 )
             )  # fmt: skip
     except PasswordError:

@@ -20,8 +20,11 @@ from posixpath import dirname, join, normpath
 from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
-from geneticlog.store.cell_styles import CellStyles, has_strike, read_styles
+from geneticlog.store.beside_cells import Note, of_xlsx_drawing, of_xlsx_pages
+from geneticlog.store.cell_styles import NO_TEXT, WHITE_TEXT, CellStyles, has_strike, read_styles
 from geneticlog.store.colour_rules import Rule, rules_of_xlsx
+
+__all__ = ["NO_TEXT", "WHITE_TEXT", "Marks", "in_percent", "local", "read_marks"]
 
 MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, far below a packed bomb
 MOST_CELLS = (
@@ -33,7 +36,8 @@ WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e
 @dataclass
 class Marks:
     """Hidden rows and columns, and by (row, column) from 1 the cells whose text and kind the value reader does not
-    show, that are struck through, coloured or commented on; and the rules by which cells are coloured."""
+    show, that are struck through, coloured or commented on; the rules by which cells are coloured; and what the
+    sheet says in no cell."""
 
     hidden_rows: set[int] = field(default_factory=set)
     hidden_columns: set[int] = field(default_factory=set)
@@ -42,6 +46,7 @@ class Marks:
     colours: dict[tuple[int, int], str] = field(default_factory=dict)
     comments: dict[tuple[int, int], str] = field(default_factory=dict)
     rules: tuple[Rule, ...] = ()
+    notes: tuple[Note, ...] = ()
     _formulas: dict[int, list[tuple[int, str, bool]]] = field(default_factory=lambda: defaultdict(list))
 
     def put_formula(self, row: int, column: int, formula: str, *, is_zero: bool) -> None:
@@ -139,6 +144,8 @@ def _parts(package: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
 def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
     names = set(package.namelist())
     for _, kind, path in _links(package, part):
+        if kind == "drawing" and path in names:
+            marks.notes += of_xlsx_drawing(package.read(path))
         if kind != "comments" or path not in names:
             continue
         for element in ElementTree.fromstring(package.read(path)).iter():
@@ -150,7 +157,7 @@ def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
 
 
 def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) -> Marks:
-    marks = Marks(rules=rules_of_xlsx(part))
+    marks = Marks(rules=rules_of_xlsx(part), notes=of_xlsx_pages(part))
     last = re.findall(rb'<(?:\w+:)?row [^<>]{0,400}?\br="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
         raise SheetFault(

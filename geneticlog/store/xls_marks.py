@@ -6,18 +6,22 @@ records of the stream are looked through for formulas ([MS-XLS] 2.4.127) whose v
 
 from __future__ import annotations
 
+import re
 import struct
 from collections.abc import Iterable, Iterator
 from typing import Any
 
+from geneticlog.store.beside_cells import CONTINUE, FOOTER, HEADER, OBJECT, TEXT_OBJECT, of_xls
 from geneticlog.store.colour_rules import CONDITIONAL_FORMAT, rules_of_xls
-from geneticlog.store.workbook_marks import Marks, in_percent
+from geneticlog.store.workbook_marks import NO_TEXT, WHITE_TEXT, Marks, in_percent
 
 FORMULA, BOUND_SHEET = 0x0006, 0x0085
+SAYING = (FORMULA, CONDITIONAL_FORMAT, HEADER, FOOTER, OBJECT, TEXT_OBJECT, CONTINUE)
 NO_VALUE = (
     bytes(8),
     b"\x03\0\0\0\0\0\xff\xff",
 )  # the number 0, and the empty text: what is written uncalculated
+WHITE = (1, 9)
 AUTOMATIC = (0x40, 0x41, 0x7FFF, 8, 9)  # colours of the system, black and white
 
 
@@ -32,6 +36,9 @@ def xls_marks(content: bytes) -> dict[str, Marks]:
         for name, row, column, no_value in _formulas(records):
             if name in found:
                 found[name].put_formula(row, column, "a formula", is_zero=no_value)
+        for name, note in of_xls(records):
+            if name in found:
+                found[name].notes += (note,)
         for name, rule in rules_of_xls(records):
             if name in found:
                 found[name].rules += (rule,)
@@ -66,7 +73,16 @@ def _sheet_marks(book: Any, sheet: Any) -> Marks:
             colour = form.background.pattern_colour_index if form.background.fill_pattern == 1 else None
             if colour is None or colour in AUTOMATIC:
                 colour = book.font_list[form.font_index].colour_index
-            if colour not in AUTOMATIC and (rgb := book.colour_map.get(colour)):
+            unseen = (
+                NO_TEXT
+                if re.fullmatch(";+", book.format_map[form.format_key].format_str)
+                else WHITE_TEXT
+                if colour in WHITE and form.background.fill_pattern == 0
+                else ""
+            )
+            if unseen:
+                marks.colours[place] = unseen
+            elif colour not in AUTOMATIC and (rgb := book.colour_map.get(colour)):
                 marks.colours[place] = "".join(f"{part:02X}" for part in rgb)
             in_percents = cell.ctype == 2 and "%" in book.format_map[form.format_key].format_str
             if in_percents and (shown := in_percent(repr(cell.value))):
@@ -97,7 +113,7 @@ def _records_of_sheets(content: bytes) -> Iterator[tuple[str, int, bytes]]:
             length, wide = data[6], data[7] & 1
             text = data[8 : 8 + length * (2 if wide else 1)].decode("utf-16-le" if wide else "latin-1")
             starts.append((struct.unpack_from("<I", data)[0], text))
-        elif number in (FORMULA, CONDITIONAL_FORMAT):
+        elif number in SAYING:
             yield (
                 next((text for start, text in sorted(starts, reverse=True) if start <= at), ""),
                 number,

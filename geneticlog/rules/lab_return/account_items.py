@@ -66,6 +66,8 @@ class SheetMarks:
     merged: tuple[tuple[int, int, int, int], ...] = ()  # first row and column, last row and column
     rules: tuple[tuple[int, int, int, int, str], ...] = ()  # ranges coloured where a condition holds
     other_sheets: tuple[tuple[str, bool, tuple[str, ...]], ...] = ()  # name, hidden, its lines
+    names: tuple[tuple[str, str], ...] = ()  # of the file and of the sheets that are read: what, and its name
+    notes: tuple[tuple[str, str], ...] = ()  # what the sheet says in no cell: where, and the text
 
 
 def answers_about(key: str) -> tuple[tuple[str, str, str], ...]:

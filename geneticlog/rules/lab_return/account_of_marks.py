@@ -17,17 +17,26 @@ from geneticlog.rules.lab_return.account_items import (
     put_answered,
     rows_in_words,
 )
-from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
 from geneticlog.rules.lab_return.reading import Question, Reading, Row
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge
 
+# words in a name that speak against what it holds: of a file, and further ones of a sheet
+_OF_FILES = r"draft|prelim\w*|provisional|do not|dont|obsolete|outdated|supersed\w*|withdrawn"
+_OF_SHEETS = (
+    r"not|old|older|reject\w*|fail\w*|wrong|exclu\w*|discard\w*|invalid|bad|contaminat\w*|errors?|unchecked"
+)
+_AGAINST = {
+    "file": re.compile(rf"\b({_OF_FILES})\b"),
+    "sheet": re.compile(rf"\b({_OF_FILES}|{_OF_SHEETS})\b"),
+}
+
 
 def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -> None:
     layout, samples = reading.layout, frozenset(reading.data_rows)
-    used = {column.number for column in reading.columns if column.role}
-    if struck := sorted({row for row, column in marks.struck if row in samples and column in used}):
+    if struck := sorted({row for row, _ in marks.struck if row in samples}):
         put(Item("mark", rows_in_words(reading, struck), "struck through", HELD,
                  "the values wait for a decision"))  # fmt: skip
     others = sorted({row for row, _ in marks.struck if row not in samples})
@@ -38,13 +47,18 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
         put_answered(put, layout, "merged cells", where, "merged cells",
                   f"a value is merged over several samples ({where}), and only the first of them has it: did the others"
                   " fail?")  # fmt: skip
+    if merged := _merged_samples(reading, marks, of_codes=True):
+        where = rows_in_words(reading, merged)
+        put_answered(put, layout, "merged codes", where, "merged codes",
+                  f"a vial's code is merged over several rows ({where}), and only the first of them has it: is its"
+                  " value the one that counts?")  # fmt: skip
     if hidden := sorted(marks.hidden_rows & samples):
         where = rows_in_words(reading, hidden)
         put_answered(put, layout, "hidden rows", where, "hidden rows",
                   f"samples are hidden ({where}): were they taken back, or only filtered?")  # fmt: skip
     by_colour: dict[str, set[int]] = {}
-    for (row, column), colour in marks.colours.items():
-        if row in samples and (column in used or not used):
+    for (row, _), colour in marks.colours.items():
+        if row in samples:
             by_colour.setdefault(colour, set()).add(row)
     for colour, where_rows in by_colour.items():
         where = rows_in_words(reading, sorted(where_rows))
@@ -52,12 +66,51 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
             put(Item("mark", where, f"colour {colour}", HARMLESS, "it follows the rows, not the values"))
             continue
         put_answered(put, layout, f"colour {colour}", where, f"colour {colour}",
-                  f"samples have the colour {colour} ({where}): does it cast doubt on them?")  # fmt: skip
+                  f"samples have {_colour_in_words(colour)} ({where}): does it cast doubt on them?")  # fmt: skip
     for text, where_rows in _ruled(reading, marks).items():
         where = rows_in_words(reading, sorted(where_rows))
         put_answered(put, layout, f"rule {text}", where, f"coloured where {text}",
                   f"samples are coloured where {text} ({where}): does the colour cast doubt on them?")  # fmt: skip
     _comments(reading, marks, put)
+    _notes(layout, marks, put)
+    _names(layout, marks, put)
+
+
+def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
+    for where, text in marks.notes:
+        verdict, why = judge_line(text, layout.taxa, below=False)
+        question = None
+        if plain(text) in layout.harmless:
+            verdict, why = HARMLESS, "a person or the lab's layout says that it changes nothing"
+        elif verdict == ASKED:
+            said = f"{where} says {text[:90]!r} ({why}): does it change what the values mean?"
+            question = Question(said, (("harmless", "", text),))
+        put(Item("line", where, text, verdict, why), question)
+
+
+def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
+    """Ask about a file or a sheet whose name casts doubt on what it holds; a sheet that a person chose is meant."""
+    chosen = {plain(name) for name in (*layout.sheets, layout.sheet or "")}
+    for what, name in marks.names:
+        key = f"{what} {name}"
+        words = plain(name)
+        first, other = taxa_named(words, layout.taxa)
+        told = _AGAINST[what].search(words)
+        if (what == "sheet" and words in chosen) or not (told or (what == "sheet" and other and not first)):
+            continue
+        asks = f"the {what} is named {name!r}: does it change what the values mean?"
+        if plain(key) in layout.harmless:
+            why = "a person or the lab's layout says that it changes nothing"
+            put(Item("name", what, name, HARMLESS, why))
+        else:
+            put(
+                Item("name", what, name, ASKED, "its name may cast doubt"),
+                Question(asks, (("harmless", "", key),)),
+            )
+
+
+def _colour_in_words(colour: str) -> str:
+    return colour if " " in colour and not colour.startswith(("theme", "indexed")) else f"the colour {colour}"
 
 
 def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
@@ -88,9 +141,13 @@ def _ruled(reading: Reading, marks: SheetMarks) -> dict[str, set[int]]:
     return found
 
 
-def _merged_samples(reading: Reading, marks: SheetMarks) -> list[int]:
-    """The samples over which a cell of a result is merged."""
-    results = {column.number for column in reading.columns if column.role not in ("", "vial", "failure")}
+def _merged_samples(reading: Reading, marks: SheetMarks, *, of_codes: bool = False) -> list[int]:
+    """The samples over which a cell of a result is merged, or that of a vial's code."""
+    results = {
+        column.number
+        for column in reading.columns
+        if (column.role == "vial" if of_codes else column.role not in ("", "vial", "failure"))
+    }
     samples = frozenset(reading.data_rows)
     rows: set[int] = set()
     for top, left, bottom, right in marks.merged:
@@ -117,7 +174,7 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
             )
             continue
         sums = re.search(
-            r"\b(summary|summaries|totals?|means|averages|statistics|stats|overview)\b", plain(name)
+            r"\b(summary|summaries|pivot\w*|totals?|means|averages|statistics|stats|overview)\b", plain(name)
         )
         judged = [(line, *(judge_in_summary(line, layout.taxa) if sums else judge_line(line, layout.taxa, below=False)))
                   for line in lines]  # fmt: skip
@@ -137,7 +194,6 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
     """Return, by row, the marks and comments that cast doubt on its value, in words."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
     out: dict[int, list[str]] = {}
-    used = {column.number for column in reading.columns if column.role}
     if plain("hidden rows") in layout.against:
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append("the row is hidden in the sheet")
@@ -145,17 +201,15 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
         if plain(f"rule {text}") in layout.against:
             for row in its_rows:
                 out.setdefault(row, []).append(f"it may be coloured, where {text}")
-    if plain("merged cells") in layout.against:
-        for row in _merged_samples(reading, marks):
-            out.setdefault(row, []).append("its value is merged with that of another sample")
-    for (row, column), colour in marks.colours.items():
-        text = f"it has the colour {colour}"
-        if (
-            row in samples
-            and column in used
-            and plain(f"colour {colour}") in layout.against
-            and text not in out.get(row, [])
-        ):
+    for key, of_codes, text in (
+        ("merged cells", False, "its value is merged with that of another sample"),
+        ("merged codes", True, "its code is merged over several rows"),
+    ):
+        for row in _merged_samples(reading, marks, of_codes=of_codes) if plain(key) in layout.against else ():
+            out.setdefault(row, []).append(text)
+    for (row, _), colour in marks.colours.items():
+        text = f"it has {_colour_in_words(colour)}"
+        if row in samples and plain(f"colour {colour}") in layout.against and text not in out.get(row, []):
             out.setdefault(row, []).append(text)
     for (row, _), text in marks.comments.items():
         if row in samples and judge(text, layout.taxa, layout.harmless, layout.against) == AGAINST:

@@ -30,6 +30,10 @@ _MARGIN = re.compile(
 _NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
 
 
+# marks as keyboards of other scripts write them, and the true minus sign
+_OTHER_MARKS = str.maketrans("\uff0c\uff0e\uff05\u2212", ",.%-")
+
+
 class Number(NamedTuple):
     """A number as written: its value, whether a percent sign stood behind it, and half its last digit.
 
@@ -74,7 +78,7 @@ def number(text: str, decimal: str = ".") -> Number | None:
     Words that Python's float() takes (nan, inf, 1_000) are no numbers here; a percent sign is noted, not
     applied; ``decimal`` is the one decimal mark of the file, and the other mark makes the text unreadable.
     """
-    plain = _without_margin(text.strip().replace("\u2212", "-"))
+    plain = _without_margin(text.strip().translate(_OTHER_MARKS))
     signed = plain.endswith("%")
     if signed:
         plain = plain[:-1].rstrip()
@@ -103,7 +107,7 @@ def number_of_other_mark(text: str, decimal: str) -> Number | None:
     1,234 may be a thousand and more; 0,123 and 15,79 may not.
     """
     found = number(text, "," if decimal == "." else ".")
-    if found is None or not re.search(r"[.,]", text):
+    if found is None or not re.search(r"[.,\uff0c\uff0e]", text):
         return None
     whole, _, broken = found.plain.partition(".")
     return None if len(broken) == 3 and whole.lstrip("+-") not in ("", "0") else found
@@ -118,7 +122,7 @@ def _without_margin(text: str) -> str:
 def decimal_mark(texts: Mapping[str, int]) -> tuple[str, str]:
     """Return the decimal mark of columns of numbers, "." or ",", and the evidence; texts with how often
     each."""
-    bare = [(_without_margin(text.strip()), n) for text, n in texts.items()]
+    bare = [(_without_margin(text.strip().translate(_OTHER_MARKS)), n) for text, n in texts.items()]
     comma = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
     point = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
     if comma > point:

@@ -154,6 +154,8 @@ def questions_of_columns(
             continue
         if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
             continue  # it holds no value
+        if has_q and not headings[i].strip() and _numbers_the_rows(rows, i):
+            continue
         heading = " ".join(headings[i].split())
         name = (
             heading
@@ -182,6 +184,14 @@ def questions_of_columns(
         choices.append(("harmless", "", harmless))
         asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))
     return asked
+
+
+def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
+    """Whether a column counts the rows: 1, 2, 3 and so on, or from 0."""
+    written = [text.strip() for text, _ in filled_cells(rows, i)]
+    return len(written) > 2 and any(
+        written == [str(k) for k in range(first, first + len(written))] for first in (0, 1)
+    )
 
 
 SAMPLE = 400

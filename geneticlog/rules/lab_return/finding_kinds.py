@@ -188,7 +188,9 @@ FINDINGS: dict[str, Kind] = {
     ),
     "unreadable_genotype": Kind("{vial}, row {row}: {problem}.", _KEEP, holds=True),
     "more_loci_than_panel": Kind(
-        "{vial}, row {row}: {n_loci} loci are said to be scored; the panel has {panel_loci}.", _KEEP
+        "{vial}, row {row}: {n_loci} loci are said to be scored; the panel has {panel_loci}.",
+        _KEEP,
+        holds=True,
     ),
     "off_grid": Kind(
         "Rows {rows}: {n} proportions do not equal a whole number of alleles at the loci scored; check the"

@@ -64,8 +64,8 @@ _WATER = re.compile(
     r"Lake( [A-Z][\w'’.\-]+){1,3}|([A-Z][\w'’.\-]+ ){1,3}(Lake|Reservoir|Pond|River|Creek|Bayou|Impoundment)"
 )
 _SUMMED = (  # what a table of sums and means speaks of
-    r"percent\w*|fractions?|proportions?|shares?|ancestry|alleles?|q|counts?|averages?|heterozygosity|het|loci|n"
-    r"|sd|se"
+    r"row labels|percent\w*|fractions?|proportions?|shares?|ancestry|alleles?|q|counts?|averages?|heterozygosity|het"
+    r"|loci|n|sd|se|samples?"
 )
 _UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportions?|fractions?)\b"}
 _MATTERS_NOT = re.compile(r"https?\S+|www\.\S+|\S+@\S+|\(?\+?\d[\d\s().\-]{6,}\d")

@@ -10,16 +10,15 @@ from geneticlog.rules.lab_return.reading import Reading
 
 
 def note_struck(drafts: Sequence[Draft], reading: Reading, struck: Collection[tuple[int, int]]) -> None:
-    """Note on each draft which of its cells that are read are struck through; it is then held.
+    """Note on each draft which cells of its row are struck through; it is then held.
 
     struck
         (row, column) of the cells, from 1.
     """
-    used = {column.number: column.heading or column.letter for column in reading.columns if column.role}
+    named_as = {column.number: column.heading or column.letter for column in reading.columns}
     of_row: dict[int, list[str]] = defaultdict(list)
     for row, column in sorted(struck):
-        if column in used:
-            of_row[row].append(used[column])
+        of_row[row].append(named_as.get(column, "beside the table"))
     if not of_row:
         return
     for draft in drafts:

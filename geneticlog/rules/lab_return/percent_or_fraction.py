@@ -216,7 +216,7 @@ def _possible(
     """Return the units in which most numbers could be written."""
     units = [FRACTION, PERCENT, *([COUNT] if whole else [])]
     share = {unit: sum(could_be(unit, one, steps) for one in filled) / len(filled) for unit in units}
-    if any(one.value <= 1 and not could_be(PERCENT, one, steps) for one in filled):
+    if any(0 <= one.value <= 1 and not could_be(PERCENT, one, steps) for one in filled):
         share[PERCENT] = 0.0  # a fraction among percents would be taken for less than one allele
     possible = [unit for unit in units if share[unit] >= MOSTLY]
     if PERCENT in possible and in_heading != PERCENT and _no_few_alleles(values, filled):

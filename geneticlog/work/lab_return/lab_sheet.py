@@ -18,6 +18,7 @@ from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import with_codes
+from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.stack_sheets import shape_of, stack
 from geneticlog.work.lab_return.turned import turned
@@ -37,7 +38,8 @@ def find_lab_sheet(
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
-    sheets = with_wells(with_codes(from_grids([turned(sheet) for sheet in sheets], layout.taxa)), places)
+    sheets = [turned(with_merged_words(sheet)) for sheet in sheets]
+    sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
     sheets = [_widened(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)

@@ -44,6 +44,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     colours: dict[tuple[int, int], str] = {}
     comments: dict[tuple[int, int], str] = {}
     rules: list[tuple[int, int, int, int, str]] = []
+    notes: list[tuple[str, str]] = []
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
@@ -58,6 +59,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         rules += [
             (start + top, left, start + bottom, right, text) for top, left, bottom, right, text in sheet.rules
         ]
+        notes += sheet.notes
         comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
         merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
     first = read[0][0]
@@ -72,6 +74,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         colours=colours,
         comments=comments,
         rules=tuple(rules),
+        notes=tuple(dict.fromkeys(notes)),
     )
     try:
         reading = read_columns(one.rows, layout, file=file, sheet=one.name, hidden=one.hidden_columns)

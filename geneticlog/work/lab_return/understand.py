@@ -58,7 +58,7 @@ def understand(
     """
     sheets = read_sheets(content, file_name)
     sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
-    marks = _marks(sheet, sheets, reading)
+    marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
     account = _with_key(account, sheet, reading.layout)
     questions += question_of_wells(sheet, reading.layout)
@@ -102,7 +102,7 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
     return Account((*account.items, *more))
 
 
-def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMarks:
+def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: str) -> SheetMarks:
     taken = set(reading.sheet_rows.sheets) or {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
     others = tuple(
@@ -122,6 +122,8 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading) -> SheetMark
         sheet.merged,
         sheet.rules,
         others,
+        (("file", file_name), *(("sheet", name) for name in sorted(filter(None, taken)))),
+        sheet.notes,
     )
 
 
@@ -136,7 +138,7 @@ def _lines(sheet: Sheet) -> tuple[str, ...]:
         " | ".join(cell.text.strip() for cell in row if cell.kind != "empty")
         for row in sheet.rows[:MOST_LINES]
     )
-    return tuple(dict.fromkeys(text[:200] for text in rows if text))
+    return tuple(dict.fromkeys(text[:200] for text in (*rows, *(text for _, text in sheet.notes)) if text))
 
 
 def _test_numbers(
