@@ -699,6 +699,15 @@ class Pairing(Table):
     used_at: Mapped[datetime | None]
 
 
+class PairingTry(Table):
+    """One try of a pairing code, kept for the minute in which tries from an address are counted."""
+
+    __tablename__ = "pairing_try"
+    id: Mapped[int] = mapped_column(primary_key=True)
+    address: Mapped[str]
+    tried_at: Mapped[datetime]
+
+
 class Device(Table):
     """A paired phone, tablet or computer, and who uses it; only the digest of its session is kept."""
 

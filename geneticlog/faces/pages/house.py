@@ -50,7 +50,6 @@ class House:
     addresses: tuple[str, ...] = ()
     behind_proxy: bool = False
     longest_wait: float = LONGEST_WAIT
-    tries: dict[str, list[datetime]] = field(default_factory=dict)
     threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(THREADS))
     slow_threads: CapacityLimiter = field(default_factory=lambda: CapacityLimiter(SLOW_THREADS))
 

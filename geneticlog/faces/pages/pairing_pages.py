@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable
-from datetime import timedelta
 
 from anyio import to_thread
 from starlette.requests import Request
@@ -12,7 +11,7 @@ from starlette.responses import RedirectResponse, Response
 from geneticlog.errors import Refused, StoreUnready
 from geneticlog.faces.pages.house import House, Visit, caller, give_session, page, said
 from geneticlog.rules.stamp import Stamp
-from geneticlog.work.devices.devices import MOST_TRIES, list_devices, offer_pairing, pair, revoke
+from geneticlog.work.devices.devices import list_devices, may_try, offer_pairing, pair, revoke
 
 
 def offered(visit: Visit) -> Response:
@@ -73,14 +72,19 @@ def asked(house: House) -> Callable[[Request], Awaitable[Response]]:
 
 
 def taken(house: House) -> Callable[[Request], Awaitable[Response]]:
-    """Return the handler that uses the one-time code; tries are counted by address."""
+    """Return the handler that uses the one-time code; tries are counted by address, over all processes."""
 
     async def answer(request: Request) -> Response:
         form = await request.form(max_files=0, max_fields=5)
         code, person, device = (str(form.get(name, "")) for name in ("code", "person", "device"))
-        if not _may_try(house, caller(house, request)):
-            return said(request, 429, "Too many tries; wait a minute and scan a new code.")
+        address = caller(house, request)
         try:
+            if not await to_thread.run_sync(
+                house.write,
+                lambda session: may_try(session, address, now=house.now()),
+                limiter=house.threads,
+            ):
+                return said(request, 429, "Too many tries; wait a minute and scan a new code.")
             secret, _ = await to_thread.run_sync(
                 house.write,
                 lambda session: pair(session, code, device=device, person=person, now=house.now()),
@@ -97,17 +101,6 @@ def taken(house: House) -> Callable[[Request], Awaitable[Response]]:
         return welcome
 
     return answer
-
-
-def _may_try(house: House, address: str) -> bool:
-    now = house.now()
-    recent = [at for at in house.tries.get(address, []) if now - at < timedelta(minutes=1)]
-    house.tries[address] = [*recent, now]
-    if len(house.tries) > 1000:  # addresses that have gone quiet
-        house.tries = {
-            one: tries for one, tries in house.tries.items() if now - tries[-1] < timedelta(minutes=1)
-        }
-    return len(recent) < MOST_TRIES
 
 
 def first_pairing(house: House, by: str) -> tuple[str, str]:

@@ -11,18 +11,19 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import chain, count
 
-from sqlalchemy import select, update
+from sqlalchemy import delete, func, select, update
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Device, Pairing
+from geneticlog.store.tables import Device, Pairing, PairingTry
 from geneticlog.work.events import new_uid, record
 
 TOKEN_LASTS = timedelta(minutes=10)
 SESSION_LASTS = timedelta(hours=12)  # since it was last used: a night survey is longer than a shift
 USE_IS_NOTED_EVERY = timedelta(minutes=5)  # so that a page that refreshes itself does not write at each look
-MOST_TRIES = 10  # tokens tried in a minute from one address, before pairing is refused for a while
+MOST_TRIES = 10  # tokens tried from one address within TRIES_COUNT_FOR, before pairing is refused for a while
+TRIES_COUNT_FOR = timedelta(minutes=1)
 LONGEST_NAME = 60
 THIS_MACHINE = "this machine"  # the device that needs no pairing
 
@@ -62,6 +63,18 @@ def offer_pairing(session: Session, *, writes: bool, stamp: Stamp) -> str:
         )
     )
     return token
+
+
+def may_try(session: Session, address: str, *, now: datetime) -> bool:
+    """Count one more try from an address, over all processes on this database; tell whether it may be made."""
+    session.execute(delete(PairingTry).where(PairingTry.tried_at <= now - TRIES_COUNT_FOR))
+    n_tries = session.scalar(
+        select(func.count()).select_from(PairingTry).where(PairingTry.address == address)
+    )
+    if (n_tries or 0) >= MOST_TRIES:
+        return False
+    session.add(PairingTry(address=address, tried_at=now))
+    return True
 
 
 def pair(session: Session, token: str, *, device: str, person: str, now: datetime) -> tuple[str, Paired]:

@@ -125,9 +125,9 @@ def test_two_processes_are_one_office(run: Runner) -> None:
         # nobody is at this machine, and guesses are counted for the address they come from, not for the proxy
         assert ada.send("GET", "/").headers["location"] == "/pair"
         guesses = [
-            eve.send("POST", "/pair", data={"code": f"g{n}", "person": "E", "device": "e"}) for n in range(24)
+            eve.send("POST", "/pair", data={"code": f"g{n}", "person": "E", "device": "e"}) for n in range(12)
         ]
-        assert 429 in {one.status_code for one in guesses}
+        assert [one.status_code for one in guesses] == [409] * 10 + [429] * 2  # counted over both processes
         ada.pair(addresses[-1], "Ada")
         offered = ada.send("POST", "/devices/pair", data={"access": "write"}).text
         bo.pair(re.findall(r"https://[^<]*code=[\w-]+", offered)[0], "Bo")
