@@ -31,6 +31,16 @@ def test_a_photo_gives_its_code(light: dict[str, object]) -> None:
     assert texts_in(png(picture(**light))) == [CODE]
 
 
+def test_a_photo_as_phones_of_one_maker_take_it_is_read() -> None:
+    import pillow_heif
+    from PIL import Image
+
+    made = io.BytesIO()
+    pillow_heif.from_pillow(Image.fromarray(picture()).convert("RGB")).save(made, quality=60)
+    assert made.getvalue()[4:12] == b"ftypheic"
+    assert vial_in_photo(made.getvalue()) == CODE
+
+
 def test_a_photo_is_read_in_a_process_of_its_own() -> None:
     assert vial_in_photo(png(picture())) == CODE
 

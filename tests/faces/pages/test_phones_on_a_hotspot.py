@@ -140,6 +140,39 @@ def test_the_camera_reads_a_label_where_the_origin_is_secure(phone: Browser, boa
     assert words(23, None, boat.vials[9]) in stored(boat.run).values()
 
 
+# The interface of the Shape Detection draft (WICG), which headless Chromium on Linux does not have. It sees one label,
+# what is no label, or cap and side that differ, as the test says.
+DETECTOR = """window.BarcodeDetector = class {
+  static async getSupportedFormats() { return ["qr_code"]; }
+  async detect() { return (window.seen || []).map(text => ({rawValue: text})); }
+};"""
+
+
+def test_a_phone_that_reads_symbols_itself_sends_no_picture_unless_in_doubt(
+    phone: Browser, boat: Boat
+) -> None:
+    with opened(phone, f"{boat.home}/boat/{SURVEY}", PHONE) as page:
+        assert page.evaluate("() => !window.BarcodeDetector"), "the browser has it now: test that one"
+        page.add_init_script(DETECTOR)
+        page.reload()
+        crew = ready(page)
+        sent: list[str] = []
+        page.on("request", lambda one: sent.append(one.url) if "photo" in one.url else None)
+        page.evaluate("code => { window.seen = [code, code]; }", boat.vials[11])
+        crew.measure("21")
+        crew.touch("Camera")
+        crew.gone()
+        crew.held(0)
+        assert not sent
+        # two labels in sight: the server looks too, and what it reads is taken (the camera looks at the tenth)
+        page.evaluate("codes => { window.seen = codes; }", [boat.vials[11], boat.vials[12]])
+        crew.measure("22")
+        crew.touch("Camera")
+        expect(page.locator("#said")).to_contain_text("is already on fish", timeout=20_000)
+        assert sent
+    assert words(21, None, boat.vials[11]) in stored(boat.run).values()
+
+
 def test_a_phone_that_only_looks_sees_the_tally_and_has_no_keys_to_enter(phone: Browser, boat: Boat) -> None:
     with opened(phone, f"{boat.home}/boat/{SURVEY}", PHONE) as page:
         code = paired_code(page, boat, "Pair a device that only looks")
