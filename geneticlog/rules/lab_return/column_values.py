@@ -6,8 +6,7 @@ import re
 from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.reading import Row, is_code, without_well
-from geneticlog.rules.vialcode import parse
+from geneticlog.rules.lab_return.reading import Row, code_in, is_code
 
 
 def only_words(sample: Sequence[Row], i: int) -> bool:
@@ -39,7 +38,7 @@ NO_VALUE = ("na", "n/a", "nd", "n.d.", "-", "--", "null", "none", ".")  # that s
 
 
 def codes_in(sample: Sequence[Row], i: int) -> list[str]:
-    return [parse(without_well(row[i][0])) for row in sample if len(row) > i and is_code(row[i][0])]
+    return [code_in(row[i][0]) for row in sample if len(row) > i and is_code(row[i][0])]
 
 
 def same_numbers(sample: Sequence[Row], a: int, b: int) -> bool:

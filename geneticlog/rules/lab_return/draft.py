@@ -40,7 +40,11 @@ class Draft:
     def said(self) -> tuple[object, ...]:
         """What two rows of one vial must share to be the same result."""
         calls = tuple(sorted(self.genotypes.items())) if self.genotypes else None
-        unread = tuple(str(noted.facts.get("written")) for noted in self.noted if FINDINGS[noted.kind].holds)
+        unread = tuple(
+            str(noted.facts.get("written"))
+            for noted in self.noted
+            if FINDINGS[noted.kind].holds and noted.kind != "longer_code"
+        )
         shares = (self.q, self.other_q, self.third_q, self.heterozygosity, self.n_loci, self.call_rate)
         return (self.outcome, *shares, self.lab_class, calls, unread)
 

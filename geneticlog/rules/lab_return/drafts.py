@@ -21,6 +21,7 @@ from geneticlog.rules.lab_return.finding_kinds import (
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import PROPORTIONS, plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
+from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
@@ -133,7 +134,11 @@ class Drafter:
             draft.code = parse(text if len(text) <= 9 else self._without_well(text))
         except VialCodeError:
             how = mangled_code(text, kind)
-            if how:
+            if not how and (beside := code_beside(text)):
+                draft.code, rest = beside
+                kind_ = "longer_code" if speaks_of_another(rest, self.reading.layout) else "code_respelled"
+                draft.noted.append(Noted(kind_, {"written": repr(draft.written)}))
+            elif how:
                 draft.noted.append(Noted("mangled_code", {"written": repr(draft.written), "how": how}))
             else:
                 draft.noted.append(Noted("unreadable_code", {"written": repr(draft.written)}))
@@ -267,7 +272,7 @@ class Drafter:
         counted = ancestry_of(draft.genotypes) if draft.genotypes else None
         if counted is not None:
             self._compare(draft, counted, halves)
-        faulty = any(FINDINGS[noted.kind].holds for noted in draft.noted)
+        faulty = any(FINDINGS[noted.kind].holds and noted.kind != "longer_code" for noted in draft.noted)
         if draft.q is None:
             if not faulty:
                 draft.outcome = Outcome.FAILED

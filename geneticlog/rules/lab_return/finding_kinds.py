@@ -57,6 +57,12 @@ FINDINGS: dict[str, Kind] = {
         per_file=True,
         single="Row {rows}: {written} is written otherwise than printed; it still checks.",
     ),
+    "longer_code": Kind(
+        "{vial}, row {row}: the lab writes {written}, more than the code: a re-run, a second vial or another sample?"
+        " Ask the lab; then accept it as the result of this vial, or reject it.",
+        _KEEP,
+        holds=True,
+    ),
     # what the lab says more than once
     "duplicate_row": Kind(
         "Rows {rows} repeat {n} results that the file holds already; each counts once.",

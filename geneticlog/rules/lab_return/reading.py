@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import VialCodeError, parse
 
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
+_JOINED = re.compile(r"[_\-./][A-Za-z0-9]{1,8}$")
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
 
 
@@ -109,12 +110,19 @@ def texts_of(row: Row) -> list[str]:
 
 def is_code(text: str) -> bool:
     """Return whether a text reads as a vial code."""
+    return bool(code_in(text))
+
+
+def code_in(text: str) -> str:
+    """Return the vial code that a text is, perhaps with one word joined to it (BG000001J_S12), or the empty text."""
     if len(text) < 9:
-        return False
-    try:
-        return bool(parse(without_well(text)))
-    except VialCodeError:
-        return False
+        return ""
+    for bare in (without_well(text), _JOINED.sub("", text.strip())):
+        try:
+            return parse(bare)
+        except VialCodeError:
+            continue
+    return ""
 
 
 def without_well(text: str) -> str:

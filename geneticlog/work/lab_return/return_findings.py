@@ -93,6 +93,8 @@ def _is_told(kind: str, each: PlacedRow, rule_set: RuleSet) -> bool:
         return False  # a blank is meant to give nothing
     if kind == "low_call_rate" and each.draft.n_loci and each.draft.n_loci < rule_set.least_loci:
         return False  # told as too few loci, which says more
+    if kind == "longer_code" and each.outcome == Outcome.CONFLICTING:
+        return False  # which of its rows is right decides that, too
     # what a stranger's row says is not looked at before a person says whose it is
     return each.vial is not None or kind in ABOUT_THE_CODE
 

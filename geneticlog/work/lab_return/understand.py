@@ -15,6 +15,7 @@ from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
@@ -75,6 +76,10 @@ def understand(
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
+    questions += (asked := ask_about_codes(drafts, reading.layout))
+    account = Account(
+        (*account.items, *(Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked))
+    )
     reading = replace(reading, questions=tuple(questions))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 

@@ -561,7 +561,31 @@ case("a logit", columns(["Sample", "Florida logit"], lambda i: [f"{(ALLELES[i] -
 case("exchanged, in another language", lines(below=["Les tubes 3 et 4 ont été inversés"]), ASK)
 case("a draft, in another language", lines(above=["Entwurf - nicht zur Weitergabe"]), ASK)
 case("a remark behind a code", lambda c: [[row[0] if i != 4 else f"{row[0]} (mislabelled)", *row[1:]]
-     for i, row in enumerate(plain(c))], right(_3=None))  # fmt: skip
+     for i, row in enumerate(plain(c))], right(_3="held"))  # fmt: skip
+
+
+def with_codes(change: Callable[[int, Codes], str]) -> Callable[[Codes], Rows]:
+    """The plain table, its codes written otherwise."""
+    return lambda c: [[row[0] if not i else change(i - 1, c), *row[1:]] for i, row in enumerate(plain(c))]
+
+
+for n, behind in enumerate(("_rerun", "-R2", " rep", " (2)", "rerun")):
+    again = lambda c, behind=behind: [*plain(c), [c[0] + behind, "0.5000", 38]]  # noqa: E731
+    case(f"a re-run below, {n}", again, right(_0="held"))
+case("a re-run before the plain row", lambda c: [plain(c)[0], [f"rerun {c[0]}", "0.5000", 38], *plain(c)[1:]],
+     right(_0="held"))  # fmt: skip
+case("a re-run that says the same", lambda c: [*plain(c), [f"{c[0]} rep", f(0), 38]], right())
+case("a re-run that failed", lambda c: [*plain(c), [f"{c[0]}_rerun", "", 38]], right(_0="held"))
+case("two codes on one tube", with_codes(lambda i, c: f"{c[3]}/{c[4]}" if i == 3 else c[i]), right(_3=None))
+numbered = with_codes(lambda i, c: f"{c[i]}_S{i + 1}")
+case("a number behind every code", numbered, ASK)
+beside = frozenset({"text beside the codes"})
+case("a number behind every code, which changes nothing", numbered, right(), Layout(harmless=beside))
+case(
+    "a number behind every code, which may", numbered, dict.fromkeys(range(N), "held"), Layout(against=beside)
+)
+case("a number behind every code, and one re-run", with_codes(lambda i, c: f"{c[i]}_S{i}{' re-run' * (i == 2)}"),
+     right(_2="held"), Layout(harmless=beside))  # fmt: skip
 case("a remark behind a value", columns(["Sample", "Florida proportion"],
      lambda i: [f(i) + " (low conf.)" * (i == 3)]), right(_3="held"))  # fmt: skip
 case("date numbers and scientific notation", columns(["Sample", "Date", "Florida proportion", "Loci scored"],

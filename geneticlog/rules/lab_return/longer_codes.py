@@ -1,0 +1,56 @@
+"""A vial code with something behind or before it, as a lab writes it on a re-run: KP0000030_rerun, KP0000030-R2.
+
+The one code in such a text is the vial that is meant, and which of its results counts is for a person to decide.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Question
+from geneticlog.rules.lab_return.words_beside import AGAINST, judge
+from geneticlog.rules.vialcode import VialCodeError, parse
+
+KEY = "text beside the codes"  # by which a person says that it changes nothing, or holds all of them
+_APART = re.compile(r"[\s_\-.,;:/|()\[\]#+*=]+")
+_JOINED = re.compile(r"(re|rep|redo|dup|r\d|[a-d]$)\w*", re.IGNORECASE)  # KP0000030rerun, KP0000030b
+MOST_PARTS = 4  # of a code in groups, as it is printed
+MOST_ASKED = 0.5  # of a file's codes: with more, they are asked about together
+
+
+def code_beside(text: str) -> tuple[str, str] | None:
+    """Return the one vial code in a longer text and the rest of it; None where there is none, or several."""
+    parts = [part for part in _APART.split(text.strip()) if part]
+    found: dict[str, str] = {}
+    for first in range(len(parts)):
+        for n in range(1, MOST_PARTS + 1):
+            joined = "".join(parts[first : first + n])
+            rest = [*parts[:first], *parts[first + n :]]
+            if len(joined) > 9 and n == 1 and _JOINED.fullmatch(joined[9:]):
+                joined, rest = joined[:9], [joined[9:], *rest]
+            if first + n > len(parts) or len(joined) != 9:
+                continue
+            try:
+                found.setdefault(parse(joined), " ".join(rest))
+            except VialCodeError:
+                continue
+    return next(iter(found.items())) if len(found) == 1 else None
+
+
+def speaks_of_another(rest: str, layout: Layout) -> bool:
+    """Whether what is written beside a code keeps its value from counting unasked."""
+    return plain(KEY) not in layout.harmless or judge(rest, layout.taxa, layout.harmless) == AGAINST
+
+
+def ask_about_codes(drafts: Sequence[Draft], layout: Layout) -> list[Question]:
+    """Ask once where most codes of a file have something beside them; a few are held one by one."""
+    longer = [draft for draft in drafts if any(noted.kind == "longer_code" for noted in draft.noted)]
+    coded = sum(draft.code is not None for draft in drafts)
+    if plain(KEY) in layout.harmless | layout.against or len(longer) <= MOST_ASKED * coded:
+        return []
+    text = f"{len(longer)} codes have something beside them (first {longer[0].written!r}): is it another vial then?"
+    return [Question(text, (("harmless", "", KEY), ("hold", "", KEY)), "codes")]
