@@ -8,6 +8,7 @@ photo, a report, a lab's file) has threads of its own, so that a fish is never b
 from __future__ import annotations
 
 import ipaddress
+import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -180,9 +181,9 @@ def _answered(
             give_session(answer, secret, house)
         return answer
     except NotFound as fault:
-        return said(request, 404, str(fault))
+        return said(request, 404, _on_a_page(str(fault)))
     except Refused as fault:
-        return said(request, 409, str(fault))
+        return said(request, 409, _on_a_page(str(fault)))
     except StoreUnready as fault:
         return said(request, 503, str(fault))
     except GeneticlogError as fault:
@@ -196,6 +197,11 @@ def said(request: Request, status: int, text: str) -> Response:
     if _wants_json(request):
         return JSONResponse({"fault": text}, status)
     return page("fault.html", http_status=status, who=None, title="Not done", text=text)
+
+
+def _on_a_page(fault: str) -> str:
+    """Return a fault with the key of the boat's page in place of the command that does the same."""
+    return re.sub(r"with: geneticlog correct fish\b[^;]*", "under Last ten, or at a terminal", fault)
 
 
 def _wants_json(request: Request) -> bool:

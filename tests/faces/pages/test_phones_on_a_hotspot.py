@@ -169,6 +169,7 @@ def test_a_phone_that_reads_symbols_itself_sends_no_picture_unless_in_doubt(
         crew.measure("22")
         crew.touch("Camera")
         expect(page.locator("#said")).to_contain_text("is already on fish", timeout=20_000)
+        expect(page.locator("#said")).to_contain_text("correct that fish under Last ten")
         assert sent
     assert words(21, None, boat.vials[11]) in stored(boat.run).values()
 
