@@ -300,7 +300,7 @@ def lakes(
     with progress(desk, "Counting fish and results") as watch:
         with desk.reading() as session:
             lines = gather_portfolio(
-                session, today=now.date(), old_after_days=old_after, matters=matters / 100
+                session, today=now.date(), old_after_days=old_after, matters=matters / 100, watch=watch
             )
             listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
         if out is not None:
@@ -313,7 +313,7 @@ def lakes(
                 else {}
             )
             links |= _links_there(folder, listed)
-            watch(f"Setting the list of {n_of(len(listed), 'lake')}", 0, 0)
+            watch(f"Last step: setting the list of {n_of(len(listed), 'lake')}", 0, 0)
             written = write_portfolio(
                 folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
             )

@@ -178,7 +178,7 @@ def label_pdf(
         if progress:
             progress("Placing labels", n + 1, len(codes))
     if progress:
-        progress(f"Setting {n_of(len(pages), 'page')}", 0, 0)
+        progress(f"Last step: setting {n_of(len(pages), 'page')}", 0, 0)
     ties: dict[int, list[dict[str, float]]] = {}
     for n in pages:
         on_page = [

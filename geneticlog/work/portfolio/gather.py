@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -29,6 +29,8 @@ from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
+
+STEPS = 5  # of gathering the list of lakes, for who waits
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,12 @@ class LakeLine:
 
 
 def gather_portfolio(
-    session: Session, *, today: date, old_after_days: int = OLD_AFTER_DAYS, matters: float = MATTERS
+    session: Session,
+    *,
+    today: date,
+    old_after_days: int = OLD_AFTER_DAYS,
+    matters: float = MATTERS,
+    watch: Callable[[str, int, int], None] = lambda *_: None,
 ) -> list[LakeLine]:
     """Return every lake, those that need attention first, then by name.
 
@@ -90,14 +97,21 @@ def gather_portfolio(
         the day from which a survey's age is counted.
     matters
         the least difference of proportions that matters, 0 to 1: a fall whose interval is nearer to 0 is called small.
+    watch
+        called before each step with its name, how many steps are done and how many there are.
     """
+    watch("Counting fish and results", 0, STEPS)
     lakes = totals_of_lakes(session)
     shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}
+    watch("Working out intervals", 1, STEPS)
     estimates = _estimates(list(shown.values()))
     weighted = _weighted(session, list(shown.values()))
+    watch("Counting swabs and open findings", 2, STEPS)
     swabbed = _all_swabbed(session, shown.values())
     findings = open_findings_of_lakes(session)
+    watch("Working out changes", 3, STEPS)
     changes = changes_of_lakes(session, lakes, matters)
+    watch("Choosing what needs attention", 4, STEPS)
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)

@@ -6,11 +6,13 @@ import sys
 from pathlib import Path
 
 import pytest
-from conftest import Runner
+from conftest import NOW, Runner
+from sqlalchemy.orm import Session
 
 from geneticlog.faces.app import progress as module
 from geneticlog.faces.app.desk import Desk
 from geneticlog.faces.app.progress import Bar, progress
+from geneticlog.work.portfolio.gather import gather_portfolio
 
 
 def test_a_bar_whose_count_is_done_moves_on_without_an_end(
@@ -68,3 +70,11 @@ def test_a_check_and_a_copy_count_their_rows_and_a_pipe_shows_nothing(
     assert all(0 <= done <= total for _, done, total in steps)
     copied = [step for step in steps if step[0] == "Copying rows"]
     assert copied[-1][1] == copied[-1][2] > 0
+
+
+def test_the_list_of_lakes_counts_its_steps(sqlite_session: Session) -> None:
+    steps: list[tuple[str, int, int]] = []
+    gather_portfolio(sqlite_session, today=NOW.date(), watch=lambda *step: steps.append(step))
+    total = steps[0][2]
+    assert [(done, of) for _, done, of in steps] == [(n, total) for n in range(total)]
+    assert len({name for name, _, _ in steps}) == total > 2
