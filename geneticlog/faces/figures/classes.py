@@ -14,6 +14,7 @@ from geneticlog.faces.figures.style import (
     FigureSize,
     crowds,
     drawing,
+    drawn_once,
     kind_of,
     new_figure,
 )
@@ -40,6 +41,7 @@ def order_of_kinds(taxon: str, other_taxon: str) -> tuple[str, ...]:
     return (other_taxon, "intergrade", "F1", taxon, "undetermined")
 
 
+@drawn_once
 def composition_figure(
     groups: Sequence[tuple[str, Mapping[str, int]]], *, taxon: str, other_taxon: str
 ) -> Drawing:
@@ -111,6 +113,7 @@ def _draw_composition(
     return figure
 
 
+@drawn_once
 def cross_figure(fish: Sequence[CrossMark], *, taxon: str, other_taxon: str) -> Drawing:
     """Return q against heterozygosity, with the region that can be and the places where classes are expected."""
 

@@ -15,6 +15,7 @@ from geneticlog.faces.figures.style import (
     Drawing,
     FigureSize,
     drawing,
+    drawn_once,
     new_figure,
 )
 
@@ -46,6 +47,7 @@ class Series:
     dots: tuple[Dot, ...]
 
 
+@drawn_once
 def history_figure(series: Sequence[Series], stockings: Sequence[date], *, taxon: str) -> Drawing:
     """Return the means of all surveys on a time axis, a panel each for the lake, its young and its adults.
 

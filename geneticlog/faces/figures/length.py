@@ -19,6 +19,7 @@ from geneticlog.faces.figures.style import (
     FigureSize,
     crowds,
     drawing,
+    drawn_once,
     kind_of,
     new_figure,
 )
@@ -70,6 +71,7 @@ class LengthPanel:
         return [(one.length, one) for one in self.fish if one.length is not None]
 
 
+@drawn_once
 def length_figure(
     panels: Sequence[LengthPanel],
     caught: Sequence[tuple[float, int]],

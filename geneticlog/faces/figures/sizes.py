@@ -8,7 +8,16 @@ from typing import TYPE_CHECKING, Any
 
 from geneticlog.faces.app.numbers_in_words import whole_percent, whole_range
 from geneticlog.faces.figures.history import TOPS
-from geneticlog.faces.figures.style import INK, SHALLOW, SILT, Drawing, FigureSize, drawing, new_figure
+from geneticlog.faces.figures.style import (
+    INK,
+    SHALLOW,
+    SILT,
+    Drawing,
+    FigureSize,
+    drawing,
+    drawn_once,
+    new_figure,
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,6 +42,7 @@ class SizeRow:
     words: str = ""
 
 
+@drawn_once
 def sizes_figure(rows: Sequence[SizeRow], *, taxon: str, now: str, then: str) -> Drawing:
     """Return the figure: the first row is the whole lake, the others its sizes from small to large.
 

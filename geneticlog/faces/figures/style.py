@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, field
+from functools import lru_cache, wraps
+from typing import TYPE_CHECKING, Any, ParamSpec
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -201,6 +202,39 @@ def drawing(name: str, title: str, alternative: str, draw: Any) -> Drawing:
     with drawn_at(PHONE):
         svg_phone = svg_of(draw(PHONE), f"{name}-phone")
     return Drawing(name, title, alternative, svg, svg_phone, png)
+
+
+KEPT_DRAWINGS = 64  # about 20 MB
+P = ParamSpec("P")
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """A figure that is asked for: all that it shows, in one text; how it is drawn follows from that."""
+
+    shows: str
+    draw: Callable[[], Drawing] = field(compare=False)
+
+
+@lru_cache(maxsize=KEPT_DRAWINGS)
+def _drawn(asked: _Asked) -> Drawing:
+    return asked.draw()
+
+
+def drawn_once(figure: Callable[P, Drawing]) -> Callable[P, Drawing]:
+    """Keep what a function of a figure has drawn last: the page of a report, its paper and its files show the same."""
+
+    @wraps(figure)
+    def kept(*of: P.args, **more: P.kwargs) -> Drawing:
+        shows = repr((figure.__name__, of, more))
+        return _drawn(_Asked(shows, lambda: figure(*of, **more)))
+
+    return kept
+
+
+def forget_drawings() -> None:
+    """Draw every figure anew from here on."""
+    _drawn.cache_clear()
 
 
 def inline(svg: str, alternative: str, label: str) -> str:

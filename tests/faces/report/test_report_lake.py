@@ -35,6 +35,7 @@ from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
+from geneticlog.faces.figures.style import forget_drawings
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.tables import Finding
 
@@ -441,6 +442,7 @@ def test_the_same_data_have_the_same_fingerprint_and_figures(
 ) -> None:
     a_lake(session)
     first, told = written(run, tmp_path / "a")
+    forget_drawings()
     second, again = written(run, tmp_path / "b")
     assert told["fingerprint"] == again["fingerprint"]
     for path in first.glob("*.png"):
