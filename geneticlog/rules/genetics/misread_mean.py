@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeVar
 
+import numpy as np
 from scipy.special import betainc
 
-from geneticlog.rules.arguments import NumberFault, level_of, number, proportion
+from geneticlog.rules.arguments import Floats, NumberFault, level_of, number, proportion, proportions
 from geneticlog.rules.genetics.miscalls import FEWEST_LOCI, miscall_rate_of
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.sums import Sums
+
+F = TypeVar("F", float, Floats)
 
 
 def corrected(seen: float, miscall_rate: float) -> float:
@@ -21,7 +25,11 @@ def corrected(seen: float, miscall_rate: float) -> float:
         Rogan WJ, Gladen B (1978) American Journal of Epidemiology 107:71-76 [from memory], with both errors e.
     """
     p, e = proportion(seen, "mean q"), miscall_rate_of(miscall_rate)
-    return min(1.0, max(0.0, (p - e) / (1 - 2 * e)))
+    return min(1.0, max(0.0, _behind(p, e)))
+
+
+def _behind(seen: F, e: float) -> F:
+    return (seen - e) / (1 - 2 * e)
 
 
 def corrected_heterozygosity(mean_q: float, mean_h: float, miscall_rate: float) -> float:
@@ -87,6 +95,22 @@ def reach_of_misreading(
     if _mostly_other(typed.sums):
         return Limits(reached.low, max(reached.high, unseen))
     return Limits(min(reached.low, 1 - unseen), reached.high)
+
+
+def reaches_of_misreading(low: Floats, high: Floats, miscall_rate: float) -> tuple[Floats, Floats]:
+    """Return `reach_of_misreading` of many means at once, without their fish: the lower limits and the upper ones.
+
+    low, high
+        (means,) limits of the plain means.
+    raises
+        NumberFault for limits outside 0 to 1 or a rate outside 0 to 0.1.
+    """
+    low, high, e = (
+        proportions(low, "lower limits"),
+        proportions(high, "upper limits"),
+        miscall_rate_of(miscall_rate),
+    )
+    return np.minimum(low, np.clip(_behind(low, e), 0, 1)), np.maximum(high, np.clip(_behind(high, e), 0, 1))
 
 
 def misreading_alone(low: float, high: float, sums: Sums, miscall_rate: float, alpha: float = 0.05) -> bool:

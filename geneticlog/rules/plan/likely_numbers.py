@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from geneticlog.rules.arguments import by_name, count, level_of, number
-from geneticlog.rules.genetics.misread_mean import Typed, reach_of_misreading
+from geneticlog.rules.genetics.misread_mean import Typed, reach_of_misreading, reaches_of_misreading
 from geneticlog.rules.intervals import GUARD_FISH, t_quantile
 from geneticlog.rules.plan.likely_fish import LikelyFish, drawn, moved
 from geneticlog.rules.statistics.contrast import Table, statistic
@@ -59,16 +59,14 @@ def likely_half_width(
         np.full(mean.size, np.nan),
     )  # fmt: skip
     low, high = strata_limits(held, mean, level, GUARD_FISH)
-    ends = [
-        reach_of_misreading(
-            *one,
-            miscall_rate,
-            _typed(held, at) if one[0] <= miscall_rate or one[1] >= 1 - miscall_rate else None,
-            level,
+    reached = np.array(reaches_of_misreading(low, high, miscall_rate))
+    for at in np.flatnonzero(
+        (low <= miscall_rate) | (high >= 1 - miscall_rate)
+    ).tolist():  # perhaps fish of one kind
+        reached[:, at] = reach_of_misreading(
+            float(low[at]), float(high[at]), miscall_rate, _typed(held, at), level
         )
-        for at, one in enumerate(zip(low.tolist(), high.tolist(), strict=True))
-    ]
-    return float(np.mean([end.high - end.low for end in ends]) / 2)
+    return float(np.mean(reached[1] - reached[0]) / 2)
 
 
 def _typed(held: Strata, at: int) -> Typed:

@@ -104,9 +104,11 @@ def make_plan(
     species: str = "largemouth_bass",
     lab: str | None = None,
     store: bool = True,
+    curve: bool = True,
 ) -> Plan:
     """Work out a plan for a lake and store it as the one in force; with store=False only work it out.
 
+    curve: whether the plan says what other numbers of fish would show (its trade-off), which takes longest.
     lab: code of the lab whose stored fee is taken where the wishes name none; else see `fee_for`.
     Raises Refused where the wishes contradict each other or the budget is too small for the least per class.
     """
@@ -162,7 +164,7 @@ def make_plan(
         lake_half_width=lake_half_width(targets, held) if held.surveyed_on else None,
         lake_half_width_likely=_likely_lake(targets, held),
         asked=size.asked,
-        trade_off=tuple(_curve(held, fee.fee)),
+        trade_off=tuple(_curve(held, fee.fee)) if curve else (),
         notes=tuple(notes),
     )
 

@@ -101,6 +101,8 @@ def fish_to_see(
 def _looked_at(session: Session, lake: Lake, species: str, wishes: Wishes, now: datetime) -> Plan | None:
     """Return a plan without storing it; None where there are no size classes, or no survey could fill the wish."""
     try:
-        return make_plan(session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False)
+        return make_plan(
+            session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False, curve=False
+        )
     except Refused:
         return None

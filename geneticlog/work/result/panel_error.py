@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import TypeVar
+from functools import cache
+from typing import Any, TypeVar
 
-from sqlalchemy import case, func, select
+from sqlalchemy import Select, case, func, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.errors import Refused
@@ -109,10 +110,17 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
 
 def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
     """Of each panel: duplicates with genotypes, alleles compared, and alleles that differ."""
+    rows = session.execute(_pairs_of_panels())
+    return {panel: (int(n), int(compared), int(different)) for panel, n, compared, different in rows}
+
+
+@cache
+def _pairs_of_panels() -> Select[int | None, int, int, Any]:
+    """A report asks this for every survey and plan; to write the question takes longer than to answer it."""
     first, second = aliased(Result), aliased(Result)
     vial, duplicate = aliased(Vial), aliased(Vial)
     one, other = aliased(Genotype), aliased(Genotype)
-    rows = session.execute(
+    return (
         select(
             first.panel_id,
             func.count(duplicate.id.distinct()),
@@ -134,7 +142,6 @@ def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
         )
         .group_by(first.panel_id)
     )
-    return {panel: (int(n), int(compared), int(different)) for panel, n, compared, different in rows}
 
 
 def _known(session: Session) -> dict[int, list[tuple[int, int]]]:

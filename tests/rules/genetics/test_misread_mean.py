@@ -6,6 +6,7 @@ from collections.abc import Callable
 from math import inf
 from typing import Any
 
+import numpy as np
 import pytest
 
 from geneticlog.rules.arguments import NumberFault
@@ -15,6 +16,7 @@ from geneticlog.rules.genetics.misread_mean import (
     corrected_heterozygosity,
     misreading_alone,
     reach_of_misreading,
+    reaches_of_misreading,
 )
 from geneticlog.rules.intervals import clopper_pearson, mean_proportion
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
@@ -37,6 +39,10 @@ def test_limits_reach_outwards_only_and_nowhere_without_misreading() -> None:
     assert reach_of_misreading(0.7, 0.9, 0.02) == pytest.approx((0.7, (0.9 - 0.02) / 0.96))
     assert reach_of_misreading(0.1, 0.3, 0.0) == pytest.approx((0.1, 0.3))
     assert reach_of_misreading(0.01, 0.99, 0.02) == (0.0, 1.0)
+    low, high = np.array([0.1, 0.7, 0.01]), np.array([0.3, 0.9, 0.99])
+    assert reaches_of_misreading(low, high, 0.02) == (
+        pytest.approx([0.08 / 0.96, 0.7, 0.0]), pytest.approx([0.3, 0.88 / 0.96, 1.0]),
+    )  # fmt: skip
 
 
 def test_misread_pure_fish_say_no_more_than_clean_ones() -> None:
@@ -78,6 +84,7 @@ def test_misreading_explains_a_pure_lake_and_no_lake_with_an_f1() -> None:
         (lambda: corrected(0.1, 0.3), "0.3"),
         (lambda: corrected_heterozygosity(0.1, inf, 0.01), "inf"),
         (lambda: reach_of_misreading(0.2, 1.3, 0.01), "1.3"),
+        (lambda: reaches_of_misreading(np.array([0.2]), np.array([1.3]), 0.01), "1.3"),
         (lambda: reach_of_misreading(0.0, 0.1, 0.01, Typed(PURE, 0.5)), "0.5"),
         (lambda: reach_of_misreading(0.0, 0.1, 0.01, Typed(PURE, 30), level=95), "95"),
         (lambda: misreading_alone(2, 0.1, PURE, 0.01), "2"),

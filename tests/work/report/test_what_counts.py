@@ -29,7 +29,7 @@ from geneticlog.work.open_tables import Told
 from geneticlog.work.plan.evidence import likely_catch, spreads
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.every_fish import gather_every_fish
-from geneticlog.work.report.facts import SurveyFacts
+from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.gather import gather_lake
 from geneticlog.work.result.counted_result import settle
 from geneticlog.work.shipment.follow import resample_list
@@ -305,16 +305,19 @@ def check(session: Session, described: list[ASurvey]) -> None:
         in_export = [line for line in exported if line["survey_code"] == row.code and line["in_the_numbers"]]
         assert sorted(line["q"] for line in in_export) == sorted(fish.q for fish in facts.fish)
     assert lake.n_left_out == sum(counts.other_pair for counts in want)
-    check_what_is_reported(session, described, want, pairs)
+    check_what_is_reported(session, lake, described, want, pairs)
     check_the_plan(session, find_lake(session, "HERON").id, described, want)
     check_what_is_owed(session, described, want)
 
 
 def check_what_is_reported(
-    session: Session, described: list[ASurvey], want: list[Expected], pairs: dict[str, tuple[str, str]]
+    session: Session,
+    lake: LakeFacts,
+    described: list[ASurvey],
+    want: list[Expected],
+    pairs: dict[str, tuple[str, str]],
 ) -> None:
     """The lake's own report and the list of lakes are about one survey, and name the same differences."""
-    lake = gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     (line,) = gather_portfolio(session, today=NOW.date())
     at = reported([counts.typed.total() for counts in want])
     main = lake.main
