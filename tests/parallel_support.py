@@ -67,7 +67,7 @@ def jobs(worker: int, folder: Path) -> list[tuple[str, str | None]]:
     ]
 
 
-def work(database: str, worker: int, folder: Path, verbs: slice, together: Barrier, out: Path) -> None:
+def work(database: str, worker: int, folder: Path, together: Barrier, out: Path) -> None:
     said: list[Said] = []
     environment = {
         "GENETICLOG_DATABASE": database,
@@ -75,7 +75,7 @@ def work(database: str, worker: int, folder: Path, verbs: slice, together: Barri
         "GENETICLOG_TRACEBACK": "",
     }
     together.wait(120)
-    for words, given in jobs(worker, folder)[verbs]:
+    for words, given in jobs(worker, folder):
         result = CliRunner(env=environment).invoke(cli, words.split(), input=given)
         said.append((words, result.exit_code, result.output))
     engine = open_engine(database_url(database))
@@ -89,16 +89,14 @@ def work(database: str, worker: int, folder: Path, verbs: slice, together: Barri
     out.write_text(json.dumps(said))
 
 
-def several_at_once(
-    database: str, n: int, verbs: slice, folder: Path, new_database: Callable[[Path], str]
-) -> list[Said]:
+def several_at_once(database: str, n: int, folder: Path, new_database: Callable[[Path], str]) -> list[Said]:
     """Let n programs do the same at once; what each was told."""
     prepare(database, folder, new_database)
     context = multiprocessing.get_context("fork")
     together = context.Barrier(n)
     outs = [folder / f"said-{worker}.json" for worker in range(n)]
     workers = [
-        context.Process(target=work, args=(database, worker, folder, verbs, together, outs[worker]))
+        context.Process(target=work, args=(database, worker, folder, together, outs[worker]))
         for worker in range(n)
     ]
     for one in workers:

@@ -7,7 +7,9 @@ import random
 import signal
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 from survey_support import codes, fish_of, prepared
@@ -22,7 +24,10 @@ def test_every_acknowledged_fish_survives_a_kill(sqlite_database: str, tmp_path:
     killed_and_finished(sqlite_database, tmp_path, seed)
 
 
-def killed_and_finished(sqlite_database: str, tmp_path: Path, seed: int) -> None:
+def killed_and_finished(
+    sqlite_database: str, tmp_path: Path, seed: int, start: Callable[..., Any] = subprocess.Popen
+) -> None:
+    """Log 60 lines, killed five times on the way. start: makes a process, as subprocess.Popen does."""
     prepared(sqlite_database, n_vials=N_LINES)
     moments = random.Random(seed)
     vials = codes(N_LINES)
@@ -37,15 +42,18 @@ def killed_and_finished(sqlite_database: str, tmp_path: Path, seed: int) -> None
     ]
     environment = {**os.environ, "GENETICLOG_DATABASE": sqlite_database, "GENETICLOG_PERSON": "Ada Test"}
     acknowledged = 0
-    for _ in range(N_KILLS):
-        process = subprocess.Popen(
+
+    def started() -> Any:
+        process = start(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
             text=True, cwd=tmp_path, env=environment,
         )  # fmt: skip
-        assert process.stdin is not None
-        assert process.stdout is not None
         process.stdin.write("\n".join(log) + "\n")
         process.stdin.flush()
+        return process
+
+    for _ in range(N_KILLS):
+        process = started()
         wanted = moments.randrange(1, N_LINES - 5)
         heard = [process.stdout.readline() for _ in range(wanted)]
         process.send_signal(signal.SIGKILL)
@@ -59,10 +67,11 @@ def killed_and_finished(sqlite_database: str, tmp_path: Path, seed: int) -> None
         stored = fish_of(sqlite_database)
         assert [row[0] for row in stored] == list(range(1, len(stored) + 1))
         assert acknowledged <= len(stored) <= acknowledged + 1
-    finished = subprocess.run(
-        command, input="\n".join(log) + "\n", capture_output=True, text=True, cwd=tmp_path, env=environment
-    )
-    assert finished.returncode == 0
+    finished = started()
+    finished.stdin.close()
+    finished.stdout.read()
+    finished.stdout.close()
+    assert finished.wait() == 0
     stored = fish_of(sqlite_database)
     assert len(stored) == N_LINES
     assert [row[1] for row in stored] == [1 if i % 3 else 2 for i in range(N_LINES)]
