@@ -115,10 +115,11 @@ def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
 
 
 def states() -> dict[str, set[str]]:
-    """Name of a stored state -> its words, from the columns of the tables; and what a card or row came to."""
+    """Name of a state -> its words, from the columns of the tables; what a card or row came to; a lab's columns."""
     from geneticlog.rules.boat.class_standing import ClassStanding
     from geneticlog.rules.boat.doing import Doing
     from geneticlog.rules.lab_return.result_states import Verdict
+    from geneticlog.rules.lab_return.roles import ColumnRole
     from geneticlog.store.columns import Word
     from geneticlog.store.tables import Table
 
@@ -131,7 +132,8 @@ def states() -> dict[str, set[str]]:
         for column in table.columns:
             if isinstance(column.type, Word):
                 words.setdefault(column.name, set()).update(column.type.states)
-    return words | {"action": words["decision"]}
+    words["role"] |= set(ColumnRole) - {""}
+    return words | {"action": words["decision"], "roles": words["role"]}
 
 
 def name_of(node: ast.expr | None) -> str | None:
@@ -145,6 +147,17 @@ def name_of(node: ast.expr | None) -> str | None:
     return getattr(node, "attr", None) or getattr(node, "id", None)
 
 
+# what the first argument of these calls is
+FIRST = {
+    "Noted": "kind",
+    "Found": "kind",
+    "note": "kind",
+    "waits_for": "kind",
+    "Said": "role",
+    "column": "role",
+}
+
+
 def pairs(tree: ast.AST) -> Iterator[tuple[str | None, ast.expr]]:
     """Every name with what it is compared to, set to, or given as."""
     for node in ast.walk(tree):
@@ -153,6 +166,8 @@ def pairs(tree: ast.AST) -> Iterator[tuple[str | None, ast.expr]]:
             yield from ((name_of(one), other) for one in sides for other in sides if other is not one)
         elif isinstance(node, ast.Call):
             yield from ((each.arg, each.value) for each in node.keywords)
+            if node.args and (first := FIRST.get(name_of(node.func) or "")):
+                yield first, node.args[0]
             if isinstance(node.func, ast.Attribute) and node.func.attr in {"in_", "not_in"}:
                 yield name_of(node.func.value), node.args[0]
         elif isinstance(node, ast.Assign):
@@ -177,13 +192,11 @@ def bare_words(node: ast.expr) -> Iterator[ast.Constant]:
 
 def test_a_state_is_said_by_its_enum_and_never_by_a_bare_word() -> None:
     words = states()
-    assert words.keys() >= {"standing", "role", "outcome", "arrival", "decision"}
+    assert words.keys() >= {"standing", "role", "outcome", "arrival", "decision", "kind"}
     found = []
     for file in own_files():
-        # there a role is what a lab's column holds, and here the meanings of exported columns are put in words
-        apart = {"role"} if "lab_return" in file.parts else set()
         for name, value in pairs(ast.parse(file.read_text(encoding="utf-8"))):
-            if name in words and name not in apart:
+            if name in words:
                 found += [
                     f"{file.relative_to(PACKAGE)}:{one.lineno} {name} {one.value!r}"
                     for one in bare_words(value)

@@ -9,10 +9,11 @@ from dataclasses import replace
 from typing import Any
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa, plain
+from geneticlog.rules.lab_return.headings import Taxa, plain
 from geneticlog.rules.lab_return.layout import CODINGS, Layout
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.toml_text import TomlSyntax, TomlText
 
 NOT_KEPT = (
@@ -79,8 +80,8 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         sheet=form.take("", table, "sheet", str, ""),
         heading_row=row,
         heading_rows=n_rows,
-        columns=columns,
-        kept_units=units,
+        columns={ColumnRole(role): heading for role, heading in columns.items()},
+        kept_units={ColumnRole(role): unit for role, unit in units.items()},
         decimal=form.one_of("decimal", (".", ","), 'it has to be "." or ","'),
         wells=form.one_of("wells", ("ours",), 'it has to be "ours", or be left out'),
         missing=frozenset(word.strip().casefold() for word in lists["missing"]),
@@ -214,7 +215,9 @@ def layout_of(reading: Reading) -> Layout:
 
     Units are kept to be held against those of the next file, and decide nothing there.
     """
-    used = [column for column in reading.columns if column.role not in ("", "marker")]
+    used = [
+        column for column in reading.columns if column.role not in (ColumnRole.NOT_USED, ColumnRole.MARKER)
+    ]
     # what counts the other taxon, or one that each row names, is no q in the next file
     counts_other = reading.layout.taxon_of_q not in ("", reading.layout.taxa.taxon)
     headings = [plain(column.heading) for column in reading.columns]
@@ -227,7 +230,7 @@ def layout_of(reading: Reading) -> Layout:
         columns={
             column.role: name(column.heading, column.letter)
             for column in used
-            if column.role != "q" or not counts_other
+            if column.role != ColumnRole.Q or not counts_other
         },
         kept_units={column.role: column.unit for column in used if column.unit},
         units={},

@@ -27,6 +27,7 @@ from sqlalchemy import (
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship, validates
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.schemes import Scheme
@@ -633,7 +634,7 @@ class Finding(Table):
     key: Mapped[str] = mapped_column(
         unique=True
     )  # kind and subject, so that a second look opens nothing twice
-    kind: Mapped[str] = mapped_column(index=True)
+    kind: Mapped[FindingKind] = mapped_column(Word(FindingKind), index=True)
     shipment_id: Mapped[int | None] = mapped_column(ForeignKey("shipment.id"), index=True)
     survey_id: Mapped[int | None] = mapped_column(ForeignKey("survey.id"), index=True)
     vial_id: Mapped[int | None] = mapped_column(ForeignKey("vial.id"), index=True)

@@ -86,14 +86,16 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
 
 def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
-    from geneticlog.rules.lab_return.headings import PROPORTIONS, plain
+    from geneticlog.rules.lab_return.headings import plain
     from geneticlog.rules.lab_return.reading import roles_of_layout
+    from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
     from geneticlog.rules.lab_return.whose_share import EACH_ROW
 
-    columns = _pairs(asked["columns"], "--column", roles_of_layout())
-    units = _pairs(asked["units"], "--unit", PROPORTIONS)
+    named = _pairs(asked["columns"], "--column", roles_of_layout())
+    columns = {ColumnRole(role): heading for role, heading in named.items()}
+    units = {ColumnRole(role): unit for role, unit in _pairs(asked["units"], "--unit", PROPORTIONS).items()}
     for what, unit in units.items():
-        if unit not in ("percent", "fraction", "count") or (unit == "count" and what == "call_rate"):
+        if unit not in ("percent", "fraction", "count") or (unit == "count" and what == ColumnRole.CALL_RATE):
             raise click.UsageError(f"--unit {what}={unit}: say percent, fraction or count")
     if asked["taxon"] and asked["taxon"] not in (layout.taxa.taxon, layout.taxa.other_taxon, EACH_ROW):
         raise click.UsageError(

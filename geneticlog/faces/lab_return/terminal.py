@@ -15,6 +15,7 @@ from geneticlog.rules.sentences import n_of
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.account_items import Account, Item
     from geneticlog.rules.lab_return.reading import Column, Reading
+    from geneticlog.rules.lab_return.roles import ColumnRole
     from geneticlog.rules.lab_return.sheet_rows import SheetRows
     from geneticlog.work.lab_return.preview_return import Preview
     from geneticlog.work.lab_return.read_return import ReturnRead
@@ -30,8 +31,8 @@ ACCOUNT_WORDS = {
 FEWEST_TOLD_TOGETHER = 4  # neighbouring columns of one kind
 
 
-def _meaning(role: str, reading: Reading) -> str:
-    from geneticlog.rules.lab_return.headings import ROLES
+def _meaning(role: ColumnRole, reading: Reading) -> str:
+    from geneticlog.rules.lab_return.roles import ROLES
 
     taxa = reading.layout.taxa
     return ROLES[role].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)

@@ -2,32 +2,47 @@
 
 from __future__ import annotations
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 
 CREW, OFFICE, LAB, BIOLOGIST = "the crew", "the office", "the lab", "the biologist"
 BY_KIND = {
     # labels, boxes and lists, which the office has at hand
     **dict.fromkeys(
         (
-            "unexpected",
-            "code_respelled",
-            "duplicate_row",
-            "hidden_rows",
-            "shipment_not_sent",
-            "shipment_closed",
+            FindingKind.UNEXPECTED,
+            FindingKind.CODE_RESPELLED,
+            FindingKind.DUPLICATE_ROW,
+            FindingKind.HIDDEN_ROWS,
+            FindingKind.SHIPMENT_NOT_SENT,
+            FindingKind.SHIPMENT_CLOSED,
         ),
         OFFICE,
     ),
     # only the lab knows
-    **dict.fromkeys(("missing", "returned_though_gone", "blank_typed", "loci_unknown"), LAB),
+    **dict.fromkeys(
+        (
+            FindingKind.MISSING,
+            FindingKind.RETURNED_THOUGH_GONE,
+            FindingKind.BLANK_TYPED,
+            FindingKind.LOCI_UNKNOWN,
+        ),
+        LAB,
+    ),
     # what a fish is worth to the survey, and which of two vials is right
     **dict.fromkeys(
-        ("failed", "same_genotype", "same_genotype_many", "identical_run", "duplicates_disagree"), BIOLOGIST
+        (
+            FindingKind.FAILED,
+            FindingKind.SAME_GENOTYPE,
+            FindingKind.SAME_GENOTYPE_MANY,
+            FindingKind.IDENTICAL_RUN,
+            FindingKind.DUPLICATES_DISAGREE,
+        ),
+        BIOLOGIST,
     ),
 }
 
 
-def waits_for(kind: str) -> str:
+def waits_for(kind: FindingKind) -> str:
     """Return whom a finding of this kind waits for.
 
     Doubts raised while fish were logged wait for the crew; values that are held, for the lab; the rest for the

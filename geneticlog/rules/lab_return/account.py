@@ -24,9 +24,10 @@ from geneticlog.rules.lab_return.account_items import (
     rows_in_words,
 )
 from geneticlog.rules.lab_return.account_of_marks import account_of_marks, account_of_sheets
-from geneticlog.rules.lab_return.headings import ROLES, plain
+from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.lines import judge_line
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
+from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
 
@@ -77,7 +78,7 @@ def _columns(reading: Reading, put: Any) -> None:
 
 
 def _lines(reading: Reading, put: Any) -> None:
-    layout, q = reading.layout, reading.column("q")
+    layout, q = reading.layout, reading.column(ColumnRole.Q)
     for row, text in reading.other_rows:
         where = f"row {reading.sheet_rows.words([row])}"
         if plain(text) in layout.harmless:
@@ -103,9 +104,9 @@ def _lines(reading: Reading, put: Any) -> None:
 def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     """Each distinct word beside a value: good, held, or asked about once for the file."""
     layout = reading.layout
-    q = reading.column("q")
+    q = reading.column(ColumnRole.Q)
     for column in reading.columns:
-        speaks = column.role in ("failure", "lab_class") or (
+        speaks = column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or (
             not column.role and says_what_it_is(column.heading)
         )
         if not speaks or column.standing == ASKED:
@@ -120,7 +121,7 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
         unknown = []
         for text, row_numbers in of_word.items():
             verdict = judge(
-                text, layout.taxa, layout.harmless, layout.against, is_class=column.role != "failure",
+                text, layout.taxa, layout.harmless, layout.against, is_class=column.role != ColumnRole.FAILURE,
                 heading=column.heading,
             )  # fmt: skip
             at = f"{where}, {rows_in_words(reading, row_numbers)}"
@@ -155,7 +156,7 @@ def _blanks(
     reading: Reading, rows: Sequence[Row], column: Column, of_word: dict[str, list[int]], put: Any
 ) -> None:
     """Ask about the rows without a word in a column that accepts most of the others."""
-    q, layout = reading.column("q"), reading.layout
+    q, layout = reading.column(ColumnRole.Q), reading.layout
     if not _ACCEPTS.search(plain(column.heading)) or q is None:
         return
     said = {row for numbers in of_word.values() for row in numbers}

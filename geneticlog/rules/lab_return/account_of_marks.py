@@ -21,6 +21,7 @@ from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
 from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge
 
 # words in a name that speak against what it holds: of a file, and further ones of a sheet
@@ -146,7 +147,11 @@ def _merged_samples(reading: Reading, marks: SheetMarks, *, of_codes: bool = Fal
     results = {
         column.number
         for column in reading.columns
-        if (column.role == "vial" if of_codes else column.role not in ("", "vial", "failure"))
+        if (
+            column.role == ColumnRole.VIAL
+            if of_codes
+            else column.role not in (ColumnRole.NOT_USED, ColumnRole.VIAL, ColumnRole.FAILURE)
+        )
     }
     samples = frozenset(reading.data_rows)
     rows: set[int] = set()

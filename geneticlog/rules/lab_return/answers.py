@@ -6,14 +6,19 @@ from dataclasses import replace
 
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 
 def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
     """Return the layout with one answer to a question: one of the question's choices (setting, role, value)."""
     if setting == "column":
-        return replace(layout, columns={**layout.columns, role: value}, answered=layout.answered | {role})
+        return replace(
+            layout,
+            columns={**layout.columns, ColumnRole(role): value},
+            answered=layout.answered | {ColumnRole(role)},
+        )
     if setting == "unit":
-        return replace(layout, units={**layout.units, role: value})
+        return replace(layout, units={**layout.units, ColumnRole(role): value})
     if setting == "harmless":
         return replace(layout, harmless=layout.harmless | {plain(value)})
     if setting == "hold":

@@ -11,25 +11,24 @@ from geneticlog.rules.lab_return.column_values import (
     filled_cells,
     same_numbers,
 )
-from geneticlog.rules.lab_return.headings import (
-    ROLES,
-    Said,
-    plain,
-)
+from geneticlog.rules.lab_return.headings import Said, plain
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, is_code
+from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 
 
-def only_plain_ones(found: list[Said], role: str, fixed: dict[int, str], sample: Sequence[Row]) -> None:
+def only_plain_ones(
+    found: list[Said], role: ColumnRole, fixed: dict[int, ColumnRole], sample: Sequence[Row]
+) -> None:
     """Leave to a person each column whose heading has words that may make another thing of it."""
     for i, said in enumerate(found):
         if said.role == role and i not in fixed and said.strange:
             if said.strange == ("fl",) and any(
-                other.role == "other_q" and not other.strange for other in found
+                other.role == ColumnRole.OTHER_Q and not other.strange for other in found
             ):
                 found[i] = replace(said, strange=())  # beside the other taxon's share it is no length
             else:
-                found[i] = replace(said, role="")
+                found[i] = replace(said, role=ColumnRole.NOT_USED)
 
 
 def choose_vial(
@@ -37,37 +36,39 @@ def choose_vial(
 ) -> None:
     share: dict[int, tuple[int, int]] = {}
     for i, said in enumerate(found):
-        if said.role not in ("vial", ""):
+        if said.role not in (ColumnRole.VIAL, ColumnRole.NOT_USED):
             continue
         texts = [row[i][0] for row in sample if len(row) > i and row[i][1] != "empty"]
         codes = sum(map(is_code, texts))
         if codes and 2 * codes >= len(texts):
             share[i] = (codes, len(texts))
-    named = sorted((said.tier, i) for i, said in enumerate(found) if said.role == "vial")
+    named = sorted((said.tier, i) for i, said in enumerate(found) if said.role == ColumnRole.VIAL)
     if len(share) == 1 or (share and len({tuple(codes_in(sample, i)) for i in share}) == 1):
-        i = min(share, key=lambda i: (found[i].tier if found[i].role == "vial" else 9, i))
+        i = min(share, key=lambda i: (found[i].tier if found[i].role == ColumnRole.VIAL else 9, i))
         codes, n = share[i]
-        _keep(found, "vial", i, f"{codes} of {n} values read as vial codes")
+        _keep(found, ColumnRole.VIAL, i, f"{codes} of {n} values read as vial codes")
     elif share:
         texts = [headings[i] or column_letter(i + 1) for i in share]
         text = f"columns {' and '.join(texts)} both hold vial codes, not the same ones"
-        questions.append(Question(text, _which("vial", texts)))
+        questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif len(named) > 1 and named[0][0] == named[1][0]:
         texts = [headings[i] for tier, i in named if tier == named[0][0]]
         text = f"columns {' and '.join(texts)} could both hold our vial codes"
-        questions.append(Question(text, _which("vial", texts)))
+        questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif named:
-        _keep(found, "vial", named[0][1], found[named[0][1]].why)
+        _keep(found, ColumnRole.VIAL, named[0][1], found[named[0][1]].why)
 
 
-def _which(role: str, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
+def _which(role: ColumnRole, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
     return tuple(("column", role, " ".join(heading.split())) for heading in headings)
 
 
-def _keep(found: list[Said], role: str, kept: int, why: str) -> None:
+def _keep(found: list[Said], role: ColumnRole, kept: int, why: str) -> None:
     for i, said in enumerate(found):
         if said.role == role and i != kept:
-            found[i] = Said("", f"another column was taken for {ROLES[role].split('{')[0].strip()}")
+            found[i] = Said(
+                ColumnRole.NOT_USED, f"another column was taken for {ROLES[role].split('{')[0].strip()}"
+            )
     found[kept] = Said(role, why)
 
 
@@ -75,7 +76,7 @@ def choose_one(
     found: list[Said],
     headings: list[str],
     sample: Sequence[Row],
-    role: str,
+    role: ColumnRole,
     questions: list[Question],
     layout: Layout,
 ) -> None:
@@ -90,9 +91,9 @@ def choose_one(
     if found[first].tier and all(same_numbers(sample, first, i) for i in filled[1:]):
         _keep(found, role, first, found[first].why)
         for i in filled[1:]:
-            found[i] = Said("", f"the same numbers as column {headings[first]}", known=True)
+            found[i] = Said(ColumnRole.NOT_USED, f"the same numbers as column {headings[first]}", known=True)
         return
-    if role == "n_loci" and (scored := _scored_column(found, filled, sample)) is not None:
+    if role == ColumnRole.N_LOCI and (scored := _scored_column(found, filled, sample)) is not None:
         _keep(found, role, scored, found[scored].why)
         return
     texts = [headings[i] or column_letter(i + 1) for i in filled]

@@ -20,7 +20,6 @@ from geneticlog.rules.lab_return.headings import (
     A_MARGIN,
     BARE_Q,
     OF_THE_OTHER,
-    ROLES,
     SALMOIDES,
     Said,
     plain,
@@ -30,6 +29,7 @@ from geneticlog.rules.lab_return.headings import (
 )
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
+from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 
 
 def assign_roles(
@@ -47,15 +47,17 @@ def assign_roles(
         The numbers, from 1, of columns that are out of sight: none of them is taken unless a person names it.
     """
     known = plain(" ".join(headings))
-    found = [recognise(text, layout.taxa, known) or Said("", "") for text in headings]
+    found = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
     fixed = _fix_named(found, headings, layout, questions, file, sheet)
     for i, heading in enumerate(headings):
         if i in fixed:
             continue
         if plain(heading) in layout.harmless or f"column {column_letter(i + 1).lower()}" in layout.harmless:
-            found[i] = Said("", "a person or the lab's layout says that it changes nothing", known=True)
+            found[i] = Said(
+                ColumnRole.NOT_USED, "a person or the lab's layout says that it changes nothing", known=True
+            )
         elif i + 1 in hidden and not found[i].known:
-            found[i] = Said("", "the column is hidden", strange=("hidden",))
+            found[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
     if "vial" not in fixed.values():
         choose_vial(found, headings, sample, questions)
     for i, said in find_markers(headings, [said.role for said in found], sample, layout):
@@ -66,7 +68,7 @@ def assign_roles(
         choose_one(found, headings, sample, role, questions, layout)
     for i, said in enumerate(found):
         found[i] = _by_its_values(i, said, headings[i], sample, named=i in fixed) or said
-    if not any(said.role in ("q", "marker") for said in found):
+    if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in found):
         doubtful = [headings[i] for i, said in enumerate(found) if said.why == SALMOIDES]
         if doubtful:
             text = f"column {doubtful[0]!r}: {SALMOIDES}"
@@ -78,34 +80,43 @@ def assign_roles(
 def _by_its_values(i: int, said: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:
     """What a column is by its values, where they are not what its heading says; None where nothing changes."""
     if not said.role and not said.known and not heading.strip() and only_words(sample, i):
-        return Said("failure", "words without a heading")
+        return Said(ColumnRole.FAILURE, "words without a heading")
     if named:
         return None
-    if said.role == "failure" and mostly_numbers(sample, i):
-        return Said("", "the heading announces a remark, but its values are numbers", strange=("numbers",))
-    if said.role == "lab_class" and mostly_numbers(sample, i):
-        return Said("", "the heading names a class, but its values are numbers", strange=("numbers",))
+    if said.role == ColumnRole.FAILURE and mostly_numbers(sample, i):
+        return Said(
+            ColumnRole.NOT_USED,
+            "the heading announces a remark, but its values are numbers",
+            strange=("numbers",),
+        )
+    if said.role == ColumnRole.LAB_CLASS and mostly_numbers(sample, i):
+        return Said(
+            ColumnRole.NOT_USED, "the heading names a class, but its values are numbers", strange=("numbers",)
+        )
     if said.why.startswith("another column was taken for our vial") and words_again(sample, i):
-        return Said("failure", "words on some of the samples")
-    if (said.role == "call_rate" or said.why == A_MARGIN) and only_words(sample, i):
-        return Said("failure", "a word on each sample")
+        return Said(ColumnRole.FAILURE, "words on some of the samples")
+    if (said.role == ColumnRole.CALL_RATE or said.why == A_MARGIN) and only_words(sample, i):
+        return Said(ColumnRole.FAILURE, "a word on each sample")
     return None
 
 
-_RESULTS = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class")
+_RESULTS = (
+    ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.THIRD_Q, ColumnRole.HETEROZYGOSITY, ColumnRole.N_LOCI,
+    ColumnRole.CALL_RATE, ColumnRole.LAB_CLASS,
+)  # fmt: skip
 
 
 def _fix_named(
     found: list[Said], headings: list[str], layout: Layout, questions: list[Question], file: str, sheet: str
-) -> dict[int, str]:
+) -> dict[int, ColumnRole]:
     """Give the columns that a person or the layout names their role; return these roles by column."""
-    fixed: dict[int, str] = {}
+    fixed: dict[int, ColumnRole] = {}
     for role, name in layout.columns.items():
         i = _named(name, headings, file, sheet)
         said = found[i]
         if (
             role not in layout.answered
-            and said.role not in ("", role, "failure")
+            and said.role not in (ColumnRole.NOT_USED, role, ColumnRole.FAILURE)
             and not said.strange
             and said.tier == 1
         ):
@@ -121,8 +132,10 @@ def _fix_named(
             )
         fixed[i] = role
     for i, said in enumerate(found):
-        if i not in fixed and said.role != "failure" and said.role in fixed.values():
-            found[i] = replace(said, role="", why="another column was named", known=not said.strange)
+        if i not in fixed and said.role != ColumnRole.FAILURE and said.role in fixed.values():
+            found[i] = replace(
+                said, role=ColumnRole.NOT_USED, why="another column was named", known=not said.strange
+            )
     for i, role in fixed.items():
         found[i] = Said(role, _why_named(role, found[i], headings[i], layout), 0, known=True)
     return fixed
@@ -131,11 +144,11 @@ def _fix_named(
 def _why_named(role: str, said: Said, heading: str, layout: Layout) -> str:
     """Why a named column has its role. A name says which column holds the shares, and not whose alleles they are."""
     names_first, names_other = taxa_named(plain(heading), layout.taxa)
-    if role == "q" and (said.role == "other_q" or (names_other and not names_first)):
+    if role == ColumnRole.Q and (said.role == ColumnRole.OTHER_Q or (names_other and not names_first)):
         return OF_THE_OTHER
-    says_first = (said.role == "q" and said.why != BARE_Q) or (names_first and not names_other)
+    says_first = (said.role == ColumnRole.Q and said.why != BARE_Q) or (names_first and not names_other)
     chosen = said.why == SALMOIDES and role in layout.answered  # the question was whose alleles they are
-    return "a person or the lab's layout says so" if role != "q" or says_first or chosen else BARE_Q
+    return "a person or the lab's layout says so" if role != ColumnRole.Q or says_first or chosen else BARE_Q
 
 
 def questions_of_columns(
@@ -143,13 +156,13 @@ def questions_of_columns(
 ) -> list[Question]:
     """Return a question for each column that is neither used nor known to be harmless."""
     asked = []
-    has_q = any(said.role == "q" for said in found)
+    has_q = any(said.role == ColumnRole.Q for said in found)
     for i, said in enumerate(found):
         if said.role or (said.known and not said.strange) or not any(True for _ in filled_cells(rows, i)):
             continue
         other_vial = said.why.startswith("another column was taken for our vial")
         if other_vial and strange_in(headings[i]):
-            said = Said("", "", strange=strange_in(headings[i]))
+            said = Said(ColumnRole.NOT_USED, "", strange=strange_in(headings[i]))
         elif said.why == SALMOIDES or said.why.startswith(_EXPLAINED):
             continue
         if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
@@ -178,9 +191,9 @@ def questions_of_columns(
         if role:
             choices.append(("column", role, name))
         elif numbers and not has_q:
-            choices.append(("column", "q", name))
+            choices.append(("column", ColumnRole.Q, name))
         elif not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
-            choices.append(("column", "failure", name))
+            choices.append(("column", ColumnRole.FAILURE, name))
         choices.append(("harmless", "", harmless))
         asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))
     return asked
@@ -198,9 +211,9 @@ SAMPLE = 400
 _EXPLAINED = ("another column", "genotypes, but", "column ", "the same numbers")
 
 
-def _role_meant(said: Said, heading: str, layout: Layout) -> str:
+def _role_meant(said: Said, heading: str, layout: Layout) -> ColumnRole:
     again = recognise(heading, layout.taxa)
-    return again.role if again and again.role in _RESULTS and said.strange else ""
+    return again.role if again and again.role in _RESULTS and said.strange else ColumnRole.NOT_USED
 
 
 def _named(name: str, headings: list[str], file: str, sheet: str) -> int:

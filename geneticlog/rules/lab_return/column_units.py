@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import Number, missing_meaning, number
-from geneticlog.rules.lab_return.headings import PROPORTIONS
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import (
     FRACTION,
@@ -18,17 +17,18 @@ from geneticlog.rules.lab_return.percent_or_fraction import (
     values_against,
 )
 from geneticlog.rules.lab_return.reading import Column, Question
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 
 Texts = dict[int, list[tuple[str, str]]]
-_SHARES = ("q", "other_q", "third_q")
+_SHARES = (ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.THIRD_Q)
 
 
 class _Numbers:
     """The numbers of each column of proportions, row by row, and what else its cells say."""
 
-    def __init__(self, by_role: dict[str, Column], texts: Texts, decimal: str, layout: Layout) -> None:
-        self.written: dict[str, list[Written | None]] = {}
-        self.signed: dict[str, int] = {}
+    def __init__(self, by_role: dict[ColumnRole, Column], texts: Texts, decimal: str, layout: Layout) -> None:
+        self.written: dict[ColumnRole, list[Written | None]] = {}
+        self.signed: dict[ColumnRole, int] = {}
         self.words: Counter[tuple[str, str]] = Counter()
         seen: dict[tuple[str, str], Number | None] = {}
         made: dict[tuple[float, float, int | None], Written] = {}  # a lab's proportions are few
@@ -42,7 +42,7 @@ class _Numbers:
                     seen[text, kind] = number(text, "." if kind == "number" else decimal)
                 found = seen[text, kind]
                 if found is None:
-                    if role == "q" and (meaning := missing_meaning(text, layout.missing)):
+                    if role == ColumnRole.Q and (meaning := missing_meaning(text, layout.missing)):
                         self.words[text.strip(), meaning] += 1
                     rows.append(None)
                     continue
@@ -57,7 +57,7 @@ class _Numbers:
                 rows.append(made[key])
             self.written[role] = rows
 
-    def values(self, role: str) -> list[Written]:
+    def values(self, role: ColumnRole) -> list[Written]:
         return [one for one in self.written[role] if one is not None]
 
     def sums(self) -> list[tuple[float, int | None]]:
@@ -69,8 +69,8 @@ class _Numbers:
         return [(sum(one.value for one in row), row[0].n_loci) for row in rows if len(row) == len(shares)]
 
 
-def _loci(by_role: dict[str, Column], texts: Texts, decimal: str) -> list[int | None]:
-    column = by_role.get("n_loci")
+def _loci(by_role: dict[ColumnRole, Column], texts: Texts, decimal: str) -> list[int | None]:
+    column = by_role.get(ColumnRole.N_LOCI)
     if column is None or column.number not in texts:
         return []
     found = (number(text, "." if kind == "number" else decimal) for text, kind in texts[column.number])
@@ -89,7 +89,7 @@ def with_units(
     """Return the columns with their units, and the words for no result with their meaning and number."""
     by_role = {column.role: column for column in columns if column.number in texts}
     numbers = _Numbers(by_role, texts, decimal, layout)
-    units: dict[str, Unit] = {}
+    units: dict[ColumnRole, Unit] = {}
     sums = numbers.sums()
     for role in numbers.written:
         if role in layout.units:
@@ -101,12 +101,12 @@ def with_units(
             n_signed=numbers.signed[role],
             sums=sums if role in _SHARES else (),
             steps=2 if role in _SHARES else 1,
-            counts=role != "call_rate",
+            counts=role != ColumnRole.CALL_RATE,
         )
     for role, unit in units.items():
         name = by_role[role].heading or by_role[role].letter
         lead = next((r for r in _SHARES if r in units and r != role and units[r].name), None)
-        if not unit.name and lead and role != "q" and "every value is 0 or 1" in unit.evidence:
+        if not unit.name and lead and role != ColumnRole.Q and "every value is 0 or 1" in unit.evidence:
             units[role] = Unit(units[lead].name, f"as in column {by_role[lead].heading}; {unit.evidence}")
         elif not unit.name:
             kept = (
@@ -135,22 +135,22 @@ def with_units(
     return out, tuple((word, meaning, n) for (word, meaning), n in numbers.words.most_common())
 
 
-def _tells(numbers: _Numbers, role: str) -> bool:
+def _tells(numbers: _Numbers, role: ColumnRole) -> bool:
     """Whether a column has a number that is not the same in every unit."""
     return any(one.value for one in numbers.values(role))
 
 
-def _ask_unit(role: str, text: str, units: Sequence[str], column: Column) -> Question:
+def _ask_unit(role: ColumnRole, text: str, units: Sequence[str], column: Column) -> Question:
     return Question(text, tuple(("unit", role, unit) for unit in units), f"column {column.letter}")
 
 
 def _two_units(
-    by_role: dict[str, Column], units: dict[str, Unit], numbers: _Numbers, layout: Layout
+    by_role: dict[ColumnRole, Column], units: dict[ColumnRole, Unit], numbers: _Numbers, layout: Layout
 ) -> list[Question]:
     """Ask where columns of one file would be read in different units, and values of one of them cast doubt on
     it."""
 
-    def told(role: str) -> str:
+    def told(role: ColumnRole) -> str:
         return f"column {by_role[role].heading or by_role[role].letter} as {units[role].name}"
 
     lead = next((role for role in _SHARES if role in units), None)
@@ -160,7 +160,7 @@ def _two_units(
         if role not in layout.units
         and (n := values_against(unit.name, [one.value for one in numbers.values(role)]))
     }
-    asked: dict[str, Question] = {}
+    asked: dict[ColumnRole, Question] = {}
     for role, unit in units.items():
         if lead is None or not unit.name or not units[lead].name or unit.name == units[lead].name:
             continue

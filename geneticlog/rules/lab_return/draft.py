@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from geneticlog.rules.lab_return.finding_kinds import (
     FINDINGS,
+    FindingKind,
     Noted,
 )
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -43,12 +44,12 @@ class Draft:
         unread = tuple(
             str(noted.facts.get("written"))
             for noted in self.noted
-            if FINDINGS[noted.kind].holds and noted.kind != "longer_code"
+            if FINDINGS[noted.kind].holds and noted.kind != FindingKind.LONGER_CODE
         )
         shares = (self.q, self.other_q, self.third_q, self.heterozygosity, self.n_loci, self.call_rate)
         return (self.outcome, *shares, self.lab_class, calls, unread)
 
-    def note(self, kind: str, **facts: object) -> None:
+    def note(self, kind: FindingKind, **facts: object) -> None:
         """Note something doubtful; the result is held where that kind of finding holds it."""
         self.noted.append(Noted(kind, facts))
         self.held = self.held or FINDINGS[kind].holds

@@ -10,22 +10,17 @@ from typing import NamedTuple
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.cells import missing_meaning, number, number_of_other_mark
 from geneticlog.rules.lab_return.draft import Draft, said_again
-from geneticlog.rules.lab_return.finding_kinds import (
-    FINDINGS,
-    Noted,
-    check_call_rate,
-    check_pair,
-    check_shares,
-    says_f1,
-)
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
-from geneticlog.rules.lab_return.headings import PROPORTIONS, plain, taxa_named
+from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
 from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.lab_return.value_checks import check_call_rate, check_pair, check_shares, says_f1
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
@@ -34,13 +29,13 @@ from geneticlog.rules.vialcode import VialCodeError, parse, printed
 class _Value(NamedTuple):
     value: float | None
     half_digit: float
-    fault: str  # a kind of FINDINGS, or ""
+    fault: FindingKind | None
     how: str
     word: str | None  # a word for no result
     of: int | None = None  # what a ratio is counted out of
 
 
-_NOTHING = _Value(None, 0.0, "", "", "")
+_NOTHING = _Value(None, 0.0, None, "", "")
 
 
 class Drafter:
@@ -58,12 +53,14 @@ class Drafter:
         rule_set: RuleSet = DEFAULT_RULE_SET,
     ) -> None:
         self.reading, self.known, self.panel_loci, self.rule_set = reading, known, panel_loci, rule_set
-        self.column = {column.role: column for column in reading.columns if column.role != "marker"}
-        self.markers = [column for column in reading.columns if column.role == "marker"]
-        self.remarks = [column for column in reading.columns if column.role == "failure"]
+        self.column: dict[ColumnRole, Column] = {
+            column.role: column for column in reading.columns if column.role != ColumnRole.MARKER
+        }
+        self.markers = [column for column in reading.columns if column.role == ColumnRole.MARKER]
+        self.remarks = [column for column in reading.columns if column.role == ColumnRole.FAILURE]
         self.taxa: Column | None = None  # names the taxon of each row's share
         self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
-        self._values: dict[str, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
+        self._values: dict[ColumnRole, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
         self._plain = frozenset(known)
 
     def drafts(self, rows: Sequence[Row]) -> Iterator[Draft]:
@@ -76,12 +73,12 @@ class Drafter:
         layout = self.reading.layout
         if layout.taxon_of_q == EACH_ROW:
             self.taxa = column_of_taxa(self.reading.columns, rows, self.reading.data_rows, layout)
-        vial = self.column["vial"].number - 1 if "vial" in self.column else None
+        vial = self.column[ColumnRole.VIAL].number - 1 if ColumnRole.VIAL in self.column else None
         others = [
             c.number - 1
             for c in self.reading.columns
-            if (c.role and c.role != "vial")
-            or (c.number in self.against and c.role != "vial")
+            if (c.role and c.role != ColumnRole.VIAL)
+            or (c.number in self.against and c.role != ColumnRole.VIAL)
             or c == self.taxa
         ]
         if vial is None or self.markers or not others:
@@ -103,14 +100,14 @@ class Drafter:
 
     def draft(self, row_number: int, row: Row) -> Draft:
         """Return what one row says."""
-        written, kind = self._cell(row, "vial")
+        written, kind = self._cell(row, ColumnRole.VIAL)
         draft = Draft(row_number, written, written if written in self._plain else None)
         if draft.code is None:
             self._read_code(draft, kind)
         self._read_loci(draft, row)
         halves = {role: self._read_share(draft, row, role) for role in PROPORTIONS if role in self.column}
-        if "lab_class" in self.column:
-            text = self._cell(row, "lab_class")[0].strip()
+        if ColumnRole.LAB_CLASS in self.column:
+            text = self._cell(row, ColumnRole.LAB_CLASS)[0].strip()
             draft.lab_class = text if text and missing_meaning(text) is None else None
         if self.markers:
             self._read_genotypes(draft, row)
@@ -119,7 +116,7 @@ class Drafter:
             draft.held = any(FINDINGS[noted.kind].holds for noted in draft.noted)
         return draft
 
-    def _cell(self, row: Row, role: str) -> tuple[str, str]:
+    def _cell(self, row: Row, role: ColumnRole) -> tuple[str, str]:
         column = self.column.get(role)
         if column is None or len(row) < column.number:
             return "", "empty"
@@ -128,7 +125,7 @@ class Drafter:
     def _read_code(self, draft: Draft, kind: str) -> None:
         text = draft.written.strip()
         if not text:
-            draft.noted.append(Noted("no_code", {}))
+            draft.noted.append(Noted(FindingKind.NO_CODE, {}))
             return
         try:
             draft.code = parse(text if len(text) <= 9 else self._without_well(text))
@@ -136,15 +133,21 @@ class Drafter:
             how = mangled_code(text, kind)
             if not how and (beside := code_beside(text)):
                 draft.code, rest = beside
-                kind_ = "longer_code" if speaks_of_another(rest, self.reading.layout) else "code_respelled"
+                kind_ = (
+                    FindingKind.LONGER_CODE
+                    if speaks_of_another(rest, self.reading.layout)
+                    else FindingKind.CODE_RESPELLED
+                )
                 draft.noted.append(Noted(kind_, {"written": repr(draft.written)}))
             elif how:
-                draft.noted.append(Noted("mangled_code", {"written": repr(draft.written), "how": how}))
+                draft.noted.append(
+                    Noted(FindingKind.MANGLED_CODE, {"written": repr(draft.written), "how": how})
+                )
             else:
-                draft.noted.append(Noted("unreadable_code", {"written": repr(draft.written)}))
+                draft.noted.append(Noted(FindingKind.UNREADABLE_CODE, {"written": repr(draft.written)}))
             return
         if text != draft.code and text != printed(draft.code):
-            draft.noted.append(Noted("code_respelled", {"written": repr(draft.written)}))
+            draft.noted.append(Noted(FindingKind.CODE_RESPELLED, {"written": repr(draft.written)}))
 
     def _without_well(self, text: str) -> str:
         """The code as it is, where that checks; else without a well behind it."""
@@ -153,7 +156,7 @@ class Drafter:
         except VialCodeError:
             return without_well(text)
 
-    def _read_share(self, draft: Draft, row: Row, role: str) -> _Value:
+    def _read_share(self, draft: Draft, row: Row, role: ColumnRole) -> _Value:
         cell = self._cell(row, role)
         known = self._values[role]
         value = known.get(cell)
@@ -161,12 +164,12 @@ class Drafter:
             value = known[cell] = self._value(cell, self.column[role])
         if self.column[role].unit == "count" or value.of is not None:
             value = self._counted(draft, role, value, cell[0])
-        if role == "q" and value.value is not None and self._counts_the_other(row):
+        if role == ColumnRole.Q and value.value is not None and self._counts_the_other(row):
             value = value._replace(value=1.0 - value.value)
         if value.fault:
             name = self.column[role].heading or self.column[role].letter
             facts: dict[str, object] = {"column": name, "written": repr(cell[0].strip()), "how": value.how}
-            if value.fault == "impossible_value":
+            if value.fault == FindingKind.IMPOSSIBLE_VALUE:
                 facts |= {"limits": value.how, "role": role, "among": ""}
             draft.noted.append(Noted(value.fault, facts))
         setattr(draft, role, value.value)
@@ -180,12 +183,12 @@ class Drafter:
             return taxa_named(plain(text), layout.taxa) == (False, True)
         return layout.taxon_of_q == layout.taxa.other_taxon
 
-    def _counted(self, draft: Draft, role: str, value: _Value, written: str) -> _Value:
+    def _counted(self, draft: Draft, role: ColumnRole, value: _Value, written: str) -> _Value:
         """Return the share that a count of alleles or loci comes to, alone or as a ratio such as 34/76."""
-        if value.value is None or role == "call_rate":
+        if value.value is None or role == ColumnRole.CALL_RATE:
             return value
-        steps = 1 if role == "heterozygosity" else 2
-        counted_alleles = "allele" in plain(self.column[role].heading) or role == "heterozygosity"
+        steps = 1 if role == ColumnRole.HETEROZYGOSITY else 2
+        counted_alleles = "allele" in plain(self.column[role].heading) or role == ColumnRole.HETEROZYGOSITY
         if value.of is not None and draft.n_loci is None and not counted_alleles:
             return value  # whether it is out of alleles or of loci is not said
         if draft.n_loci is None and value.of is not None and value.of % steps == 0:
@@ -200,45 +203,47 @@ class Drafter:
                 "column": column.heading or column.letter, "written": repr(written.strip()), "wanted": out_of,
                 "loci": draft.n_loci or "unknown",
             }  # fmt: skip
-            draft.noted.append(Noted("count_out_of", facts))
-            return _Value(None, 0.0, "", "", None)
+            draft.noted.append(Noted(FindingKind.COUNT_OUT_OF, facts))
+            return _Value(None, 0.0, None, "", None)
         return value._replace(value=counted / out_of, half_digit=1e-9)
 
     def _value(self, cell: tuple[str, str], column: Column) -> _Value:
         text, kind = cell
         if kind == "formula":
-            return _Value(None, 0.0, "formula_without_value", "", None)
+            return _Value(None, 0.0, FindingKind.FORMULA_WITHOUT_VALUE, "", None)
         if kind == "error":
-            return _Value(None, 0.0, "cell_error", "", None)
+            return _Value(None, 0.0, FindingKind.CELL_ERROR, "", None)
         if kind == "empty":
             return _NOTHING
         if how := mangled_value(text, kind):
-            return _Value(None, 0.0, "mangled_value", how, None)
+            return _Value(None, 0.0, FindingKind.MANGLED_VALUE, how, None)
         found = number(text, "." if kind == "number" else self.reading.decimal)
         other = found is None and kind != "number"
         if other:
             found = number_of_other_mark(text, self.reading.decimal)
         if found is None:
             if missing_meaning(text, self.reading.layout.missing) is not None:
-                return _Value(None, 0.0, "", "", text.strip())
-            return _Value(None, 0.0, "unreadable_value", "", None)
+                return _Value(None, 0.0, None, "", text.strip())
+            return _Value(None, 0.0, FindingKind.UNREADABLE_VALUE, "", None)
         if column.unit == "count" and found.of is None:
             if found.signed or not found.value.is_integer() or found.value < 0:
-                return _Value(None, 0.0, "impossible_value", "a whole number of alleles or loci", None)
-            return _Value(found.value, 0.0, "", "", None)
+                return _Value(
+                    None, 0.0, FindingKind.IMPOSSIBLE_VALUE, "a whole number of alleles or loci", None
+                )
+            return _Value(found.value, 0.0, None, "", None)
         value, half = found.as_fraction(column.unit == "percent")
         if not -1e-9 <= value <= 1 + 1e-9:
             limits = "0 to 100" if column.unit == "percent" or found.signed else "0 to 1"
-            return _Value(None, 0.0, "impossible_value", limits, None)
-        fault = "negative_zero" if value <= 0 and found.plain.startswith("-") else ""
-        fault = fault or ("other_decimal_mark" if other else "")
+            return _Value(None, 0.0, FindingKind.IMPOSSIBLE_VALUE, limits, None)
+        fault = FindingKind.NEGATIVE_ZERO if value <= 0 and found.plain.startswith("-") else None
+        fault = fault or (FindingKind.OTHER_DECIMAL_MARK if other else None)
         return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, found.of)
 
     def _read_loci(self, draft: Draft, row: Row) -> None:
-        column = self.column.get("n_loci")
+        column = self.column.get(ColumnRole.N_LOCI)
         if column is None:
             return
-        text, kind = self._cell(row, "n_loci")
+        text, kind = self._cell(row, ColumnRole.N_LOCI)
         found = number(text, "." if kind == "number" else self.reading.decimal)
         if found is not None and found.of is not None:
             draft.n_loci = round(found.value * found.of)  # scored of attempted
@@ -247,7 +252,7 @@ class Drafter:
         elif found is not None and found.value.is_integer() and 0 < found.value < 1_000_000:
             draft.n_loci = int(found.value)
         elif kind != "empty" and missing_meaning(text, self.reading.layout.missing) is None:
-            kind_ = "unreadable_value" if found is None else "impossible_value"
+            kind_ = FindingKind.UNREADABLE_VALUE if found is None else FindingKind.IMPOSSIBLE_VALUE
             facts = {
                 "column": column.heading,
                 "written": repr(text.strip()),
@@ -266,46 +271,58 @@ class Drafter:
         try:
             draft.genotypes = alleles(texts, layout)
         except ValueError as fault:
-            draft.noted.append(Noted("unreadable_genotype", {"problem": str(fault)}))
+            draft.noted.append(Noted(FindingKind.UNREADABLE_GENOTYPE, {"problem": str(fault)}))
 
-    def _settle(self, draft: Draft, row: Row, halves: dict[str, _Value]) -> None:
+    def _settle(self, draft: Draft, row: Row, halves: dict[ColumnRole, _Value]) -> None:
         counted = ancestry_of(draft.genotypes) if draft.genotypes else None
         if counted is not None:
             self._compare(draft, counted, halves)
-        faulty = any(FINDINGS[noted.kind].holds and noted.kind != "longer_code" for noted in draft.noted)
+        faulty = any(
+            FINDINGS[noted.kind].holds and noted.kind != FindingKind.LONGER_CODE for noted in draft.noted
+        )
         if draft.q is None:
             if not faulty:
                 draft.outcome = Outcome.FAILED
                 draft.failure = self._failure(row, halves)
                 draft.other_q = draft.third_q = draft.heterozygosity = None
-                draft.noted.append(Noted("failed", {"said": f", {draft.failure!r}" if draft.failure else ""}))
+                draft.noted.append(
+                    Noted(FindingKind.FAILED, {"said": f", {draft.failure!r}" if draft.failure else ""})
+                )
             draft.n_loci = draft.n_loci or None
             return
         if draft.n_loci == 0:
-            draft.noted.append(Noted("zero_for_missing", {"what": "the number of loci scored"}))
+            draft.noted.append(Noted(FindingKind.ZERO_FOR_MISSING, {"what": "the number of loci scored"}))
         draft.n_loci = draft.n_loci or None
         self._hear_the_lab(draft, row)
         if draft.n_loci is None and draft.call_rate and self.panel_loci:
             draft.n_loci = round(draft.call_rate * self.panel_loci) or None
-        rounding = sum(halves[role].half_digit for role in ("q", "other_q", "third_q") if role in halves)
+        rounding = sum(
+            halves[role].half_digit
+            for role in (ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.THIRD_Q)
+            if role in halves
+        )
         draft.noted += check_shares(draft.q, draft.other_q, draft.third_q, rounding)
-        if not draft.noted or draft.noted[-1].kind != "zero_for_missing":
+        if not draft.noted or draft.noted[-1].kind != FindingKind.ZERO_FOR_MISSING:
             draft.half_digits = (
-                halves["q"].half_digit if "q" in halves else 0.0,
-                halves["heterozygosity"].half_digit if "heterozygosity" in halves else 0.0,
+                halves[ColumnRole.Q].half_digit if ColumnRole.Q in halves else 0.0,
+                halves[ColumnRole.HETEROZYGOSITY].half_digit if ColumnRole.HETEROZYGOSITY in halves else 0.0,
             )
-            told = any(noted.kind == "genotypes_disagree" for noted in draft.noted)
+            told = any(noted.kind == FindingKind.GENOTYPES_DISAGREE for noted in draft.noted)
             pair = check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
             # genotypes that give another value say it already, and better
             draft.noted += [
-                noted for noted in pair if not (told and noted.kind in ("off_grid", "odd_parity"))
+                noted
+                for noted in pair
+                if not (told and noted.kind in (FindingKind.OFF_GRID, FindingKind.ODD_PARITY))
             ]
         draft.noted += check_call_rate(draft.call_rate, draft.n_loci, self.panel_loci)
         h = draft.heterozygosity
         if draft.lab_class and h is not None and h < self.rule_set.f1_least_h and says_f1(draft.lab_class):
             facts = {"lab_class": draft.lab_class, "heterozygosity": h}
-            draft.noted.append(Noted("f1_label_low_heterozygosity", facts))
-        elif draft.lab_class and not any(noted.kind == "class_contradicts" for noted in draft.noted):
+            draft.noted.append(Noted(FindingKind.F1_LABEL_LOW_HETEROZYGOSITY, facts))
+        elif draft.lab_class and not any(
+            noted.kind == FindingKind.CLASS_CONTRADICTS for noted in draft.noted
+        ):
             draft.noted += compare_classes(
                 draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
             )
@@ -317,22 +334,26 @@ class Drafter:
             if text in texts:
                 column = next(c for c in self.reading.columns if c.number == number_)
                 facts = {"column": column.heading or f"column {column.letter}", "said": repr(text)}
-                draft.noted.append(Noted("lab_says_no", facts))
+                draft.noted.append(Noted(FindingKind.LAB_SAYS_NO, facts))
         taxa = self.reading.layout.taxa
         meant = class_meant(draft.lab_class, taxa) if draft.lab_class else None
         if draft.q is not None and (
             (meant == taxa.taxon and draft.q < 0.5) or (meant == taxa.other_taxon and draft.q > 0.5)
         ):
-            draft.noted.append(Noted("class_contradicts", {"lab_class": draft.lab_class, "q": draft.q}))
+            draft.noted.append(
+                Noted(FindingKind.CLASS_CONTRADICTS, {"lab_class": draft.lab_class, "q": draft.q})
+            )
 
-    def _compare(self, draft: Draft, counted: tuple[float, float, int], halves: dict[str, _Value]) -> None:
+    def _compare(
+        self, draft: Draft, counted: tuple[float, float, int], halves: dict[ColumnRole, _Value]
+    ) -> None:
         """Hold what the row states against its genotypes, and take from them what it does not state."""
-        stated_q = "q" in self.column
+        stated_q = ColumnRole.Q in self.column
         if stated_q and draft.q is None:
             return  # the lab gives no result, whatever calls it made
-        h = halves.get("heterozygosity", _NOTHING)
+        h = halves.get(ColumnRole.HETEROZYGOSITY, _NOTHING)
         draft.noted += compare_counted(
-            counted, draft.q, draft.heterozygosity, draft.n_loci, halves["q"].half_digit if stated_q else 0.0,
+            counted, draft.q, draft.heterozygosity, draft.n_loci, halves[ColumnRole.Q].half_digit if stated_q else 0.0,
             h.half_digit, self.reading.layout.taxa.other_taxon,
         )  # fmt: skip
         if not stated_q:
@@ -342,9 +363,9 @@ class Drafter:
         if draft.n_loci is None:
             draft.n_loci = counted[2]
 
-    def _failure(self, row: Row, halves: dict[str, _Value]) -> str:
+    def _failure(self, row: Row, halves: dict[ColumnRole, _Value]) -> str:
         remarks = [row[c.number - 1][0].strip() for c in self.remarks if len(row) >= c.number]
-        word = halves["q"].word if "q" in halves else ""
+        word = halves[ColumnRole.Q].word if ColumnRole.Q in halves else ""
         return "; ".join(dict.fromkeys(text for text in (word, *remarks) if text)) or "left blank"
 
 
@@ -352,12 +373,12 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
     """Return, by column number, the texts beside the samples that cast doubt on the value of their row."""
     layout, out = reading.layout, {}
     for column in reading.columns:
-        if column.role in (*PROPORTIONS, "n_loci", "vial", "marker"):
+        if column.role in (*PROPORTIONS, ColumnRole.N_LOCI, ColumnRole.VIAL, ColumnRole.MARKER):
             continue
         i = column.number - 1
         cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
-        if column.role in ("failure", "lab_class") or says_what_it_is(column.heading):
-            is_class = column.role != "failure"
+        if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
+            is_class = column.role != ColumnRole.FAILURE
             blank = f"blank in {plain(column.heading)}" in layout.against
             found = {
                 text for text in cells

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 
 # of the panel's loci, or of the most that the file has for a fish; common practice, no source
 HELD_SHARE = 0.20
@@ -22,5 +23,5 @@ def hold_few_called(drafts: Sequence[Draft], panel_loci: int | None) -> None:
     if 2 * len(few) > len(scored):
         return
     for draft in few:
-        draft.noted = [noted for noted in draft.noted if noted.kind != "low_call_rate"]
-        draft.note("call_rate_too_low", scored=f"{draft.n_loci} of {wanted} loci")
+        draft.noted = [noted for noted in draft.noted if noted.kind != FindingKind.LOW_CALL_RATE]
+        draft.note(FindingKind.CALL_RATE_TOO_LOW, scored=f"{draft.n_loci} of {wanted} loci")

@@ -11,6 +11,7 @@ from geneticlog.rules.lab_return.cells import decimal_mark
 from geneticlog.rules.lab_return.genotypes import coding_of, taxon_counted
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 
 def with_genotypes(
@@ -22,7 +23,7 @@ def with_genotypes(
     sheet: str,
 ) -> tuple[list[Column], Layout]:
     """Settle how genotype columns are coded; without that they are used only when nothing else can be."""
-    markers = [column.number - 1 for column in columns if column.role == "marker"]
+    markers = [column.number - 1 for column in columns if column.role == ColumnRole.MARKER]
     if not markers:
         return columns, layout
     coding = layout.coding or coding_of([row[i][0] for i in markers for row in sample if len(row) > i])
@@ -30,7 +31,7 @@ def with_genotypes(
     ready = bool(layout.counted) if coding == "counts" else bool(coding and layout.markers)
     if ready:
         return columns, replace(layout, coding=coding)
-    q = next((column.number - 1 for column in columns if column.role == "q"), None)
+    q = next((column.number - 1 for column in columns if column.role == ColumnRole.Q), None)
     if q is not None and coding == "counts":
         told = _told_by_q(sample, markers, q, layout)
         if told is not None:
@@ -41,7 +42,7 @@ def with_genotypes(
                     f"a person says that the share stated beside them is that of {taxa.other_taxon} alleles"
                 )
             why = f"genotypes 0, 1 and 2 of {counted} alleles: {evidence}"
-            columns = [replace(c, why=why) if c.role == "marker" else c for c in columns]
+            columns = [replace(c, why=why) if c.role == ColumnRole.MARKER else c for c in columns]
             return columns, replace(layout, coding=coding, counted=counted)
     if q is not None:
         way_out = (
@@ -50,7 +51,10 @@ def with_genotypes(
             else "give the marker table in a layout, under [genotypes.markers]"
         )
         why = f"genotypes, but nothing says which allele is {taxa.taxon}'s, so the lab's own share is taken; {way_out}"
-        return [replace(c, role="", why=why) if c.role == "marker" else c for c in columns], layout
+        return [
+            replace(c, role=ColumnRole.NOT_USED, why=why) if c.role == ColumnRole.MARKER else c
+            for c in columns
+        ], layout
     if coding == "counts":
         choices = (("counted", "", taxa.taxon), ("counted", "", taxa.other_taxon))
         text = f"{len(markers)} columns hold genotypes 0, 1 and 2: alleles of which taxon are counted?"

@@ -9,6 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.headings import Said, Taxa, plain
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 LEAST_MARKERS = 5  # fewer columns of 0, 1 and 2 may be anything
 LEAST_FISH_TO_TELL = 5  # fewer that tell whose alleles are counted may do so by chance
@@ -28,7 +29,7 @@ def find_markers(
     if table:
         for i, heading in enumerate(headings):
             if plain(marker_of(heading, layout.coding)) in table:
-                yield i, Said("marker", "the marker table names it")
+                yield i, Said(ColumnRole.MARKER, "the marker table names it")
         return
     found = []
     for i, role in enumerate(roles):
@@ -43,7 +44,7 @@ def find_markers(
             found.append(i)
     if len(found) >= LEAST_MARKERS:
         for i in found:
-            yield i, Said("marker", "its values are genotypes")
+            yield i, Said(ColumnRole.MARKER, "its values are genotypes")
 
 
 def marker_of(heading: str, coding: str) -> str:

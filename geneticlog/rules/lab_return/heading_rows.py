@@ -10,6 +10,7 @@ from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import SALMOIDES, Taxa, plain, recognise
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 SEARCHED = 100  # rows from the top in which a heading is looked for
 
@@ -127,11 +128,25 @@ def heading_score(headings: list[str], taxa: Taxa) -> int:
     roles = {said.role for said in found if said}
     if any(is_code(text) for text in headings):
         return 0  # a row that holds a vial code is a sample
-    if sum(1 for text in headings if text.strip()) < 2 or not roles - {"", "failure"}:
+    if sum(1 for text in headings if text.strip()) < 2 or not roles - {
+        ColumnRole.NOT_USED,
+        ColumnRole.FAILURE,
+    }:
         return 0
     named = any(said and said.why == SALMOIDES for said in found)
-    if "vial" not in roles and not roles & {"q", "other_q"}:
+    if ColumnRole.VIAL not in roles and not roles & {ColumnRole.Q, ColumnRole.OTHER_Q}:
         return 0
-    if not (roles & {"q", "other_q", "heterozygosity", "n_loci", "call_rate", "lab_class"} or named):
+    if not (
+        roles
+        & {
+            ColumnRole.Q,
+            ColumnRole.OTHER_Q,
+            ColumnRole.HETEROZYGOSITY,
+            ColumnRole.N_LOCI,
+            ColumnRole.CALL_RATE,
+            ColumnRole.LAB_CLASS,
+        }
+        or named
+    ):
         return 1 if sum(1 for text in headings if text.strip()) >= 6 else 0
-    return 2 + len(roles - {""}) + named
+    return 2 + len(roles - {ColumnRole.NOT_USED}) + named

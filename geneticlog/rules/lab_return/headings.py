@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from geneticlog.rules.column_headings import Answer, Sense, Vocabulary, normalised, strange_words
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.vocabulary import (
     ALLELE_WORDS,
     COUNT_WORDS,
@@ -25,22 +26,6 @@ from geneticlog.rules.lab_return.vocabulary import (
     UNSCORED_WORDS,
     words_of,
 )
-
-# What a column can be taken for. The first group carries a result.
-ROLES = {
-    "vial": "our vial code",
-    "q": "share of {taxon} alleles",
-    "other_q": "share of {other_taxon} alleles",
-    "third_q": "share of a third lineage",
-    "heterozygosity": "share of heterozygous loci",
-    "n_loci": "loci scored",
-    "call_rate": "call rate",
-    "lab_class": "the lab's class",
-    "failure": "the lab's word on the sample",
-    "marker": "genotype at one locus",
-    "": "not used",
-}
-PROPORTIONS = ("q", "other_q", "third_q", "heterozygosity", "call_rate")
 
 SALMOIDES = "M. salmoides was the northern fish before 2022 and is the Florida fish since"
 BARE_Q = "its heading does not say whose alleles it counts"
@@ -110,7 +95,7 @@ class Said:
     that are known to be harmless.
     """
 
-    role: str
+    role: ColumnRole
     why: str
     tier: int = 1
     strange: tuple[str, ...] = ()
@@ -141,19 +126,19 @@ _KNOWN_OF_LOCI = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | FILLER_WORDS
 
 _MEASURES = Vocabulary.in_order([
     Sense(
-        Said("heterozygosity", "the heading names heterozygous loci"),
+        Said(ColumnRole.HETEROZYGOSITY, "the heading names heterozygous loci"),
         re.compile(rf"\b(hetero\w*|het|hets|ho|h obs|hobs|mlh)\b|{_alone('h', UNIT_WORDS | FILLER_WORDS)}"),
         HETEROZYGOUS_WORDS | LOCI_WORDS | SCORED_WORDS | UNIT_WORDS | COUNT_WORDS | FILLER_WORDS | {"mlh"},
     ),
     Sense(
-        Said("lab_class", "the heading names a class"),
+        Said(ColumnRole.LAB_CLASS, "the heading names a class"),
         re.compile(
             r"^(?!.*\b(tissue|gear|sample) type\b)"
             r".*\b(class|category|assignment|assigned|designation|type|classification|hybrid status)\b"
         ),
     ),
     Sense(
-        Said("call_rate", "the heading names a call rate"),
+        Said(ColumnRole.CALL_RATE, "the heading names a call rate"),
         re.compile(
             r"\bcall ?rate\b|\b(genotyping|success|completion) ?(rate)?\b|\bcompleteness\b"
             r"|^(?=.*\b(called|scored|typed|genotyped)\b)(?=.*(%|\b(percent|pct|rate|prop)))"
@@ -164,19 +149,19 @@ _MEASURES = Vocabulary.in_order([
 ])  # fmt: skip
 _LOCI = Vocabulary.in_order([  # the number scored is surer than a number that may be the panel's
     Sense(
-        Said("n_loci", "the heading names loci"),
+        Said(ColumnRole.N_LOCI, "the heading names loci"),
         re.compile(rf"^(?=.*{_OF_LOCI}).*(?:^| )({'|'.join(sorted(SCORED_WORDS))})(?: |$)"),
         _KNOWN_OF_LOCI,
     ),
-    Sense(Said("n_loci", "the heading names loci", 2), re.compile(rf"{_OF_LOCI}|^l$"), _KNOWN_OF_LOCI),
+    Sense(Said(ColumnRole.N_LOCI, "the heading names loci", 2), re.compile(rf"{_OF_LOCI}|^l$"), _KNOWN_OF_LOCI),
 ])  # fmt: skip
 _SAMPLES = Vocabulary.in_order([
-    Sense(Said("failure", "the heading announces a remark"), re.compile(_REMARK)),
+    Sense(Said(ColumnRole.FAILURE, "the heading announces a remark"), re.compile(_REMARK)),
     *(
-        Sense(Said("vial", "the heading names a sample", tier), re.compile(pattern))
+        Sense(Said(ColumnRole.VIAL, "the heading names a sample", tier), re.compile(pattern))
         for tier, pattern in enumerate(_VIAL, start=1)
     ),
-    Sense(Said("q", BARE_Q, 2), re.compile("^q( value| score| values)?$")),
+    Sense(Said(ColumnRole.Q, BARE_Q, 2), re.compile("^q( value| score| values)?$")),
 ])  # fmt: skip
 
 
@@ -193,7 +178,9 @@ def _unused(taxa: Taxa) -> Vocabulary[Said]:
     }
     return Vocabulary.in_order(
         Sense(
-            Said("", why or _NOTHING, known=True), re.compile(pattern), HARMLESS_WORDS | more.get(why, set())
+            Said(ColumnRole.NOT_USED, why or _NOTHING, known=True),
+            re.compile(pattern),
+            HARMLESS_WORDS | more.get(why, set()),
         )
         for pattern, why in _NOT_USED
     )
@@ -210,9 +197,9 @@ def _taxa(taxa: Taxa) -> Vocabulary[Said]:
         other += r"|\b(nlmb|nl|nigricans|n ?lmb|north)\b"
         third = r"\bdelta\b"
     return Vocabulary([[
-        Sense(Said("q", f"the heading names {taxa.taxon}"), re.compile(first), known),
-        Sense(Said("other_q", f"the heading names {taxa.other_taxon}"), re.compile(other), known),
-        Sense(Said("third_q", "the heading names the third lineage"), re.compile(third), known),
+        Sense(Said(ColumnRole.Q, f"the heading names {taxa.taxon}"), re.compile(first), known),
+        Sense(Said(ColumnRole.OTHER_Q, f"the heading names {taxa.other_taxon}"), re.compile(other), known),
+        Sense(Said(ColumnRole.THIRD_Q, "the heading names the third lineage"), re.compile(third), known),
     ]])  # fmt: skip
 
 
@@ -262,7 +249,7 @@ def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
 
 def _harmless(words: str) -> Said | None:
     """A heading of known words, none of which says a result; None where a word of it is not known."""
-    return None if strange_words(words, [HARMLESS_WORDS]) else Said("", _NOTHING, known=True)
+    return None if strange_words(words, [HARMLESS_WORDS]) else Said(ColumnRole.NOT_USED, _NOTHING, known=True)
 
 
 def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
@@ -280,7 +267,7 @@ def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
     ):
         florida, northern = "nigricans" in all_headings, "floridanus" in all_headings
         if florida == northern:
-            return Said("", SALMOIDES, 9)
+            return Said(ColumnRole.NOT_USED, SALMOIDES, 9)
         answer = replace(answer, senses=(*answer.senses, _taxa(taxa).ranks[0][0 if florida else 1]))
     said = _said(answer)
     if said is None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.finding_kinds import Noted, says_f1
+from geneticlog.rules.lab_return.finding_kinds import FindingKind, Noted
 from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.value_checks import says_f1
 
 _MIXED = re.compile(
     r"\b(fx|f2|f3|f4|bc\w*|back ?cross\w*|hybrid|intergrade|mixed|cross|other cross|introgressed)\b"
@@ -56,4 +57,4 @@ def compare_classes(
         return []
     with_h = "" if heterozygosity is None else f", H {heterozygosity:.4g}"
     facts = {"lab_class": lab_class, "q": q, "with_h": with_h, "own_class": own}
-    return [Noted("class_disagrees", {**facts, "rule_set": rule_set.label})]
+    return [Noted(FindingKind.CLASS_DISAGREES, {**facts, "rule_set": rule_set.label})]

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 CODINGS = {
     "counts": "0, 1 or 2 alleles of one taxon",
@@ -35,8 +36,8 @@ class Layout:
     sheet: str = ""
     heading_row: int | None = None
     heading_rows: int | None = None
-    columns: Mapping[str, str] = field(default_factory=dict)
-    units: Mapping[str, str] = field(default_factory=dict)
+    columns: Mapping[ColumnRole, str] = field(default_factory=dict)
+    units: Mapping[ColumnRole, str] = field(default_factory=dict)
     decimal: str = ""
     missing: frozenset[str] = frozenset()
     taxa: Taxa = field(default_factory=Taxa)
@@ -46,8 +47,8 @@ class Layout:
     sheets: tuple[str, ...] = ()
     harmless: frozenset[str] = frozenset()
     against: frozenset[str] = frozenset()
-    kept_units: Mapping[str, str] = field(default_factory=dict)
-    answered: frozenset[str] = frozenset()
+    kept_units: Mapping[ColumnRole, str] = field(default_factory=dict)
+    answered: frozenset[ColumnRole] = frozenset()
     taxon_of_q: str = ""
     wells: str = ""
 

@@ -9,6 +9,7 @@ import re
 from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Question
@@ -48,7 +49,9 @@ def speaks_of_another(rest: str, layout: Layout) -> bool:
 
 def ask_about_codes(drafts: Sequence[Draft], layout: Layout) -> list[Question]:
     """Ask once where most codes of a file have something beside them; a few are held one by one."""
-    longer = [draft for draft in drafts if any(noted.kind == "longer_code" for noted in draft.noted)]
+    longer = [
+        draft for draft in drafts if any(noted.kind == FindingKind.LONGER_CODE for noted in draft.noted)
+    ]
     coded = sum(draft.code is not None for draft in drafts)
     if plain(KEY) in layout.harmless | layout.against or len(longer) <= MOST_ASKED * coded:
         return []

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.reading import Reading
 
 
@@ -24,7 +25,7 @@ def note_struck(drafts: Sequence[Draft], reading: Reading, struck: Collection[tu
     for draft in drafts:
         if columns := of_row.get(draft.row):
             named = ", ".join(columns[:6]) + (f" and {len(columns) - 6} more" if len(columns) > 6 else "")
-            draft.note("struck_out", columns=named, are="is" if len(columns) == 1 else "are")
+            draft.note(FindingKind.STRUCK_OUT, columns=named, are="is" if len(columns) == 1 else "are")
 
 
 def note_marked(drafts: Sequence[Draft], against: Mapping[int, Sequence[str]]) -> None:
@@ -35,4 +36,4 @@ def note_marked(drafts: Sequence[Draft], against: Mapping[int, Sequence[str]]) -
     """
     for draft in drafts:
         for mark in against.get(draft.row, ()):
-            draft.note("marked", mark=mark)
+            draft.note(FindingKind.MARKED, mark=mark)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import (
-    FINDINGS,
-    check_pair,
-)
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.lab_return.value_checks import check_pair
 
 
 def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:
@@ -34,5 +32,11 @@ def give_panel_loci(drafts: Sequence[Draft], panel_loci: int | None) -> bool:
 
 
 _OF_A_PAIR = frozenset(
-    {"breaks_bound", "less_than_one_locus", "zero_heterozygosity", "off_grid", "odd_parity"}
+    {
+        FindingKind.BREAKS_BOUND,
+        FindingKind.LESS_THAN_ONE_LOCUS,
+        FindingKind.ZERO_HETEROZYGOSITY,
+        FindingKind.OFF_GRID,
+        FindingKind.ODD_PARITY,
+    }
 )

@@ -18,11 +18,12 @@ from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_
 from geneticlog.rules.lab_return.column_units import with_units
 from geneticlog.rules.lab_return.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.heading_rows import find_heading
-from geneticlog.rules.lab_return.headings import PROPORTIONS, Taxa
+from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.sample_rows import Table, part_rows, rows_above
 from geneticlog.rules.lab_return.whose_share import ask_whose_share, turned_round, what_the_other_leaves
 
@@ -56,7 +57,7 @@ def read_columns(
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
     questions += questions_of_columns(said, headings, body, layout)
     columns, layout = what_the_other_leaves(columns, layout, questions)
-    vial = next((column.number - 1 for column in columns if column.role == "vial"), None)
+    vial = next((column.number - 1 for column in columns if column.role == ColumnRole.VIAL), None)
     if vial is not None and "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
     if not questions:
@@ -64,7 +65,11 @@ def read_columns(
     if vial is None:
         data, other_rows = list[int](), rows_above(rows, top)
     else:
-        carrying = [c.number - 1 for c in columns if c.role not in ("", "vial", "failure")]
+        carrying = [
+            c.number - 1
+            for c in columns
+            if c.role not in (ColumnRole.NOT_USED, ColumnRole.VIAL, ColumnRole.FAILURE)
+        ]
         data, other_rows = part_rows(rows, Table(file, sheet, top, n_rows, vial, carrying, layout.taxa))
     texts = {
         column.number: [
@@ -72,7 +77,7 @@ def read_columns(
             for row in (rows[number - 1] for number in data)
         ]
         for column in columns
-        if column.role in (*PROPORTIONS, "n_loci")
+        if column.role in (*PROPORTIONS, ColumnRole.N_LOCI)
     }
     decimal, evidence = layout.decimal, "the layout says so"
     if not decimal:
@@ -116,13 +121,13 @@ def _refuse_without_what_is_needed(
 ) -> None:
     """Refuse a sheet without vial codes, or without a share or genotypes."""
     there: dict[str, Any] = {"file": file, "sheet": sheet or None, "row": top or None}
-    if not any(column.role == "vial" for column in columns):
+    if not any(column.role == ColumnRole.VIAL for column in columns):
         way_out = f"name it with --column vial=HEADING (columns are {listed(headings)})"
         raise SheetFault("no column holds vial codes", **there, way_out=way_out)
-    if any(column.role in ("q", "marker") for column in columns):
+    if any(column.role in (ColumnRole.Q, ColumnRole.MARKER) for column in columns):
         return
     other = any(
-        column.role == "other_q" for column in columns
+        column.role == ColumnRole.OTHER_Q for column in columns
     )  # with a third lineage, or q is what it leaves
     raise SheetFault(
         f"no column holds the share of {taxa.taxon} alleles, nor genotypes",

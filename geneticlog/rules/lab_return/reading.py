@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from geneticlog.rules.lab_return.headings import ROLES
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.vialcode import VialCodeError, parse
 
@@ -23,7 +23,7 @@ class Column:
 
     number: int
     heading: str
-    role: str
+    role: ColumnRole
     why: str
     unit: str = ""
     evidence: str = ""
@@ -92,7 +92,7 @@ class Reading:
 
 def roles_of_layout() -> tuple[str, ...]:
     """Return the roles that a layout can name a column for."""
-    return tuple(role for role in ROLES if role not in ("", "marker"))
+    return tuple(role for role in ROLES if role not in (ColumnRole.NOT_USED, ColumnRole.MARKER))
 
 
 def listed(headings: Sequence[str]) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geneticlog.rules.lab_return.finding_kinds import Noted
+from geneticlog.rules.lab_return.finding_kinds import FindingKind, Noted
 
 LEAST_STEP = 1e-6
 
@@ -44,9 +44,9 @@ def compare_counted(
             "how": f"; are {other_taxon} alleles counted?" if mirrored else "",
             "q": q, "heterozygosity": heterozygosity, "counted_q": own_q, "counted_heterozygosity": own_h,
         }  # fmt: skip
-        seen.append(Noted("genotypes_disagree", facts))
+        seen.append(Noted(FindingKind.GENOTYPES_DISAGREE, facts))
     if n_loci and n_loci != scored:
-        seen.append(Noted("genotype_loci_disagree", {"stated": n_loci, "counted": scored}))
+        seen.append(Noted(FindingKind.GENOTYPE_LOCI_DISAGREE, {"stated": n_loci, "counted": scored}))
     return seen
 
 

@@ -12,7 +12,7 @@ from enum import StrEnum
 from typing import Any
 
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome
 
 SHARES = ("q", "other_q", "third_q", "heterozygosity")
@@ -86,9 +86,9 @@ def _alike(old: Any, new: Any) -> bool:
 def _found_more(before: Before, draft: Draft, is_blank: bool) -> bool:
     """Whether there is something doubtful in the later row that nobody knew of the earlier one."""
     for kind, facts in draft.noted:
-        if FINDINGS[kind].per_file or (kind == "failed" and is_blank):
+        if FINDINGS[kind].per_file or (kind == FindingKind.FAILED and is_blank):
             continue
-        if kind == "low_call_rate" and "too_few_loci" in before.found:
+        if kind == FindingKind.LOW_CALL_RATE and FindingKind.TOO_FEW_LOCI in before.found:
             continue  # told as too few loci, which says more
         if kind not in before.found:
             return True

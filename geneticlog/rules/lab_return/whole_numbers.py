@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import check_pair
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.percent_or_fraction import MOST_FIT, NEAR, TELLING_ROOM
+from geneticlog.rules.lab_return.value_checks import check_pair
 
 LEAST_ROWS = 2  # that can tell
 MOST_IMPOSSIBLE = 0.25  # of the rows of a file, that cannot be, before its columns are asked about
@@ -79,7 +80,15 @@ def exchanged(drafts: Sequence[Draft]) -> Exchanged:
 def _cannot_be(q: float, h: float, n_loci: int | None, half_q: float, half_h: float) -> bool:
     """Whether no fish has this share of alleles and of heterozygous loci, as far as the digits written can tell."""
     seen = {noted.kind for noted in check_pair(q, h, n_loci, half_q, half_h)}
-    return bool(seen & {"breaks_bound", "off_grid", "odd_parity", "less_than_one_locus"})
+    return bool(
+        seen
+        & {
+            FindingKind.BREAKS_BOUND,
+            FindingKind.OFF_GRID,
+            FindingKind.ODD_PARITY,
+            FindingKind.LESS_THAN_ONE_LOCUS,
+        }
+    )
 
 
 def whole_numbers(drafts: Sequence[Draft]) -> WholeNumbers:

@@ -12,6 +12,7 @@ from geneticlog.rules.lab_return.lab_classes import class_meant
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.reading import Column, Question, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 EACH_ROW = "each row"  # the answer that a column names the taxon of each share
 _TAXON = re.compile(
@@ -33,7 +34,7 @@ def ask_whose_share(
     layout: Layout,
 ) -> list[Question]:
     """Return a question where nothing says whose alleles q counts, or where classes or words say otherwise."""
-    q = next((column for column in columns if column.role == "q"), None)
+    q = next((column for column in columns if column.role == ColumnRole.Q), None)
     if q is None:
         return []
     taxa = layout.taxa
@@ -73,7 +74,7 @@ def ask_whose_share(
 def _has_the_other(columns: Sequence[Column], layout: Layout) -> bool:
     """Whether another column holds the other taxon's shares, as its heading or a person says."""
     return any(
-        column.role == "other_q"
+        column.role == ColumnRole.OTHER_Q
         and ("other_q" in layout.answered or taxa_named(plain(column.heading), layout.taxa) == (False, True))
         for column in columns
     )
@@ -86,15 +87,18 @@ def what_the_other_leaves(
 
     It is asked, for what is left is not all of the first taxon where the lab tells a third lineage apart.
     """
-    others = [column for column in columns if column.role == "other_q"]
-    if len(others) != 1 or any(column.role in ("q", "third_q", "marker") for column in columns):
+    others = [column for column in columns if column.role == ColumnRole.OTHER_Q]
+    if len(others) != 1 or any(
+        column.role in (ColumnRole.Q, ColumnRole.THIRD_Q, ColumnRole.MARKER) for column in columns
+    ):
         return columns, layout
     (other,), taxa = others, layout.taxa
     says_first = taxa_named(plain(other.heading), taxa) == (True, False)
-    named = "other_q" in layout.answered and not says_first
+    named = ColumnRole.OTHER_Q in layout.answered and not says_first
     if layout.taxon_of_q == taxa.other_taxon or named:
-        units = {**layout.units, "q": unit} if (unit := layout.units.get("other_q")) else layout.units
-        columns = [replace(column, role="q") if column is other else column for column in columns]
+        unit = layout.units.get(ColumnRole.OTHER_Q)
+        units = {**layout.units, ColumnRole.Q: unit} if unit else layout.units
+        columns = [replace(column, role=ColumnRole.Q) if column is other else column for column in columns]
         return columns, replace(layout, taxon_of_q=taxa.other_taxon, units=units)
     if not questions:
         name = other.heading or other.letter
@@ -116,7 +120,7 @@ def turned_round(columns: list[Column], layout: Layout) -> list[Column]:
     why = (
         f"a person says that it is the share of {layout.taxa.other_taxon} alleles, and q is what that leaves"
     )
-    return [replace(column, why=why) if column.role == "q" else column for column in columns]
+    return [replace(column, why=why) if column.role == ColumnRole.Q else column for column in columns]
 
 
 def column_of_taxa(
@@ -124,7 +128,9 @@ def column_of_taxa(
 ) -> Column | None:
     """Return the column that names a taxon in every row, both of them in the file; None where there is none."""
     for column in columns:
-        if column.role not in ("", "lab_class") or not _TAXON.fullmatch(plain(column.heading)):
+        if column.role not in (ColumnRole.NOT_USED, ColumnRole.LAB_CLASS) or not _TAXON.fullmatch(
+            plain(column.heading)
+        ):
             continue
         i = column.number - 1
         named = {taxa_named(plain(rows[n - 1][i][0]), layout.taxa) if len(rows[n - 1]) > i else (False, False)
@@ -136,7 +142,7 @@ def column_of_taxa(
 
 def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> bool:
     """Return whether a line is what says that an unnamed share is the first taxon's."""
-    bare = any(column.role == "q" and column.why == BARE_Q for column in columns)
+    bare = any(column.role == ColumnRole.Q and column.why == BARE_Q for column in columns)
     return bare and _line_names(text, layout) == "first"
 
 
@@ -168,7 +174,7 @@ def _by_class(
     layout: Layout,
 ) -> tuple[int, int]:
     """How many fish of a pure class have a share on its side of one half, and how many on the other."""
-    named = next((column for column in columns if column.role == "lab_class"), None)
+    named = next((column for column in columns if column.role == ColumnRole.LAB_CLASS), None)
     agreeing = against = 0
     known: dict[str, str | None] = {}  # the words are few
     if named is None:

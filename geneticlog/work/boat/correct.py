@@ -15,6 +15,7 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts
 from geneticlog.rules.gear import gear_key
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
@@ -129,7 +130,7 @@ def correct_fish(
 
 def _questions(
     fish: Fish, species: str, line: LogLine, changes: Mapping[str, Any], vials: VialChange
-) -> list[tuple[str, str]]:
+) -> list[tuple[str, FindingKind]]:
     """Return what to ask of a fish as it would be, each with its kind. Raises FishRefused for what cannot be."""
     if line.n_fish < 1:
         raise FishRefused(f"a tally of {line.n_fish} fish cannot be; take the fish out with --remove")
@@ -139,7 +140,7 @@ def _questions(
     found = doubts(species, line.length, line.weight) if measured_anew else []
     if impossible := [doubt.text for doubt in found if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
-    return [(doubt.text, "doubtful_measurement") for doubt in found]
+    return [(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT) for doubt in found]
 
 
 def _keep_change(
@@ -159,7 +160,7 @@ def _keep_change(
 
 
 def _keep_questions(
-    session: Session, survey: Survey, fish: Fish, questions: list[tuple[str, str]], *, stamp: Stamp
+    session: Session, survey: Survey, fish: Fish, questions: list[tuple[str, FindingKind]], *, stamp: Stamp
 ) -> None:
     """Open a finding for each question that a person answered with yes."""
     name = fish_name(survey.code, fish.number)
@@ -243,7 +244,7 @@ def _apply(
 
 def _new_vial(
     session: Session, survey: Survey, fish: Fish, add_vial: str | None
-) -> tuple[Vial | None, list[tuple[str, str]]]:
+) -> tuple[Vial | None, list[tuple[str, FindingKind]]]:
     if add_vial is None:
         return None, []
     try:
@@ -255,7 +256,7 @@ def _new_vial(
             )
     except VialRefused as fault:
         raise FishRefused(str(fault)) from None
-    return looked_up.vial, [(text, "vial_of_another_survey") for text in looked_up.questions]
+    return looked_up.vial, [(text, FindingKind.VIAL_OF_ANOTHER_SURVEY) for text in looked_up.questions]
 
 
 def _change_vials(
@@ -306,7 +307,9 @@ def _leaving(fish: Fish, vial: Vial | None, change: VialChange) -> Vial | None:
 
 def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> None:
     open_doubts = select(Finding).where(
-        Finding.fish_id == fish.id, Finding.kind == "doubtful_measurement", Finding.decision.is_(None)
+        Finding.fish_id == fish.id,
+        Finding.kind == FindingKind.DOUBTFUL_MEASUREMENT,
+        Finding.decision.is_(None),
     )
     for finding in session.scalars(open_doubts):
         finding.decision, finding.decided_at, finding.decided_by = Decision.CLOSE, stamp.now, stamp.by

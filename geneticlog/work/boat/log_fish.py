@@ -13,6 +13,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts, say
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.stamp import Stamp
@@ -54,7 +55,7 @@ class Doubtful:
     """One thing to ask about a fish: the sentence, the kind of finding it becomes, and the parts at fault."""
 
     text: str
-    kind: str
+    kind: FindingKind
     about: tuple[str, ...]
 
 
@@ -192,7 +193,9 @@ def _vials_of_line(
                 "or correct that fish with: geneticlog correct fish",
                 name,
             )
-        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+        questions += [
+            Doubtful(text, FindingKind.VIAL_OF_ANOTHER_SURVEY, (name,)) for text in looked_up.questions
+        ]
     return vials, questions
 
 
@@ -203,7 +206,7 @@ def _size_doubts(survey: Survey, line: LogLine, size_class: str | None) -> list[
         text = "there is no length, so the fish counts in no size class"
         if size_class is not None:
             text = f"there is no length, only the class {size_class}"
-        questions = [Doubtful(text, "no_length", ("length",))]
+        questions = [Doubtful(text, FindingKind.NO_LENGTH, ("length",))]
     elif line.length is None and size_class is None:
         raise FishRefused("enter a length or a vial; the line has neither", "length")
     if size_class is not None and size_class not in (known := survey.scheme.classes):
@@ -307,7 +310,9 @@ def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]
                 raise FishRefused(
                     f"vial {printed(looked_up.vial.code)} is already {where}; take another vial", name
                 )
-            questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+            questions += [
+                Doubtful(text, FindingKind.VIAL_OF_ANOTHER_SURVEY, (name,)) for text in looked_up.questions
+            ]
     return questions
 
 
@@ -342,7 +347,9 @@ def _vials_to_add(
             raise FishRefused(f"fish {fish.number} has two vials already; a fish can have at most two", name)
         n_vials += 1
         found.append((vial, role))
-        questions += [Doubtful(text, "vial_of_another_survey", (name,)) for text in looked_up.questions]
+        questions += [
+            Doubtful(text, FindingKind.VIAL_OF_ANOTHER_SURVEY, (name,)) for text in looked_up.questions
+        ]
     return found, questions
 
 
@@ -357,7 +364,7 @@ def _measurement_doubts(species: str, length: Measured | None, weight: Measured 
     found = doubts(species, length, weight)
     if impossible := [doubt.text for doubt in found if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
-    return [Doubtful(doubt.text, "doubtful_measurement", doubt.about) for doubt in found]
+    return [Doubtful(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT, doubt.about) for doubt in found]
 
 
 def _ask(questions: list[Doubtful], line: LogLine, sure: Sure) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.store.chains import events_told, keep_entries, require_whole
 from geneticlog.store.row_digests import row_digest
 from geneticlog.work.carry.carry_merge import Merge
@@ -32,7 +33,7 @@ def take_chains(merge: Merge, *, digest: str) -> None:
     for one in parted:
         for survey in merge.surveys.values():
             merge.finding(
-                f"history_parted:{one.station}:{one.number}", "history_parted",
+                f"history_parted:{one.station}:{one.number}", FindingKind.HISTORY_PARTED,
                 f"The history of the database that survey {survey.code} came from (station {one.station[:8]}) is not"
                 f" the one known here from entry {one.number} on: it was set back to an earlier copy, was copied and"
                 " went on twice, or was rewritten. Ask who keeps it, then close this.",

@@ -10,6 +10,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
@@ -109,7 +110,7 @@ def _new_fish(merge: Merge, held: _Held, survey: Survey, line: dict[str, Any]) -
         merge.session.flush()
         name = fish_name(survey.code, fish.number)
         merge.finding(
-            f"same_log_line:{fish.uid}", "same_log_line",
+            f"same_log_line:{fish.uid}", FindingKind.SAME_LOG_LINE,
             f"Fish {name} was logged there from the same line of a log as fish {twin} here; if it is "
             "the same fish, take one of them out.",
             {"fish": fish.number, "twin": twin}, survey_id=survey.id, fish_id=fish.id,

@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.carry.carry_out import versions
@@ -146,7 +147,7 @@ class Merge:
             if not (kind == "vial" and part in AFTER_FISH and "fish" in parts)
         )
         self.finding(
-            f"carried_{kind}:{identity}:{digest}", "changed_on_both_sides",
+            f"carried_{kind}:{identity}:{digest}", FindingKind.CHANGED_ON_BOTH_SIDES,
             f"{told} was changed here and in the database that was carried in: {values}. "
             "Both are kept: what is here counts until somebody corrects it.",
             {"ours": {name: ours.get(name) for name in columns},
@@ -166,7 +167,7 @@ class Merge:
         length = part_words("length", vars(fish))
         return f"fish {fish.number}" + (f" ({length})" if length != "nothing" else "")
 
-    def finding(self, key: str, kind: str, text: str, data: dict[str, Any], **about: Any) -> None:
+    def finding(self, key: str, kind: FindingKind, text: str, data: dict[str, Any], **about: Any) -> None:
         if self.session.scalar(select(Finding.id).where(Finding.key == key)) is None:
             opened = open_finding(
                 self.session, key=key, kind=kind, text=text, data=data, stamp=self.stamp, about=About(**about)

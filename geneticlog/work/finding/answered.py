@@ -8,6 +8,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile
 from geneticlog.work.events import as_json, record
@@ -66,7 +67,7 @@ def answered_by(session: Session, file_id: int) -> list[Finding]:
         .where(
             Finding.decision == Decision.CLOSE,
             Finding.data.contains(f'"answered_by": {file_id}'),
-            or_(ReturnFile.withdrawn_at.is_(None), Finding.kind == "missing"),
+            or_(ReturnFile.withdrawn_at.is_(None), Finding.kind == FindingKind.MISSING),
         )
         .order_by(Finding.number)
     )

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
 from geneticlog.rules.stamp import Stamp
@@ -200,7 +200,12 @@ def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
             f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {asked.row}"
         )
     action = Decision(asked.action)
-    if action is Decision.ACCEPT and finding.kind == "conflicting" and asked.row is None and len(rows) > 1:
+    if (
+        action is Decision.ACCEPT
+        and finding.kind == FindingKind.CONFLICTING
+        and asked.row is None
+        and len(rows) > 1
+    ):
         ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
         raise Refused(f"{name}: say which row is right, with {ways}")
     return action
@@ -224,7 +229,7 @@ def _take_values(session: Session, finding: Finding, touched: Sequence[Result], 
                 refuse_unreadable(result)
     if finding.decision is Decision.RECOUNT:
         data["before"] = recount(session, touched)
-    elif finding.decision is Decision.ACCEPT and finding.kind == "genotypes_disagree":
+    elif finding.decision is Decision.ACCEPT and finding.kind == FindingKind.GENOTYPES_DISAGREE:
         data["before"] = take_stated(touched, data)
 
 
@@ -243,7 +248,7 @@ def take_back_decision(session: Session, finding: Finding) -> list[Result]:
 
 def _refuse_withdrawn(session: Session, finding: Finding) -> None:
     file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
-    if file is not None and file.withdrawn_at is not None and finding.kind != "missing":
+    if file is not None and file.withdrawn_at is not None and finding.kind != FindingKind.MISSING:
         raise Refused(
             f"F{finding.number} is about a reading of {file.name} that was withdrawn on"
             f" {file.withdrawn_at.astimezone():%Y-%m-%d}, so there is nothing to decide"

@@ -10,8 +10,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.headings import ROLES
 from geneticlog.rules.lab_return.layout import column_letter
+from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.result.kept_reading import sheet_rows_of
@@ -66,30 +66,30 @@ def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
     ]
 
 
-def _roles(reading: dict[str, Any]) -> dict[str, str]:
+def _roles(reading: dict[str, Any]) -> dict[str, ColumnRole]:
     """Return what each column was taken for, by the key that its cells are kept under."""
-    roles: dict[str, str] = {}
+    roles: dict[str, ColumnRole] = {}
     for column in reading.get("columns", []):
         key = column["heading"] or column_letter(column["number"])
         if key in roles:
             key = f"{key} ({column_letter(column['number'])})"
-        roles[key] = column["role"]
+        roles[key] = ColumnRole(column["role"])
     return roles
 
 
 def _cells(
-    cells: dict[str, str], roles: dict[str, str], result: Result | None, vial: str | None
+    cells: dict[str, str], roles: dict[str, ColumnRole], result: Result | None, vial: str | None
 ) -> Iterator[CellRead]:
     taxa = {
         "taxon": result.panel.taxon if result is not None and result.panel else "Florida",
         "other_taxon": result.panel.other_taxon if result is not None and result.panel else "northern",
     }
     for heading, text in cells.items():
-        role = roles.get(heading, "")
+        role = roles.get(heading, ColumnRole.NOT_USED)
         read = None
-        if role == "vial":
+        if role == ColumnRole.VIAL:
             read = printed(vial) if vial else None
         elif role in READ and result is not None:
             value = getattr(result, role)
             read = f"{value:.6g}" if isinstance(value, float) else None if value is None else str(value)
-        yield CellRead(heading, text, ROLES.get(role, "").format(**taxa) if role else "", read)
+        yield CellRead(heading, text, ROLES[role].format(**taxa) if role else "", read)

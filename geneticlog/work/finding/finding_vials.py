@@ -9,13 +9,13 @@ from typing import Any
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
 OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
-NAMING_SEVERAL = (*OF_VIALS, "same_genotype_many")
+NAMING_SEVERAL = (*OF_VIALS, FindingKind.SAME_GENOTYPE_MANY)
 
 
 def vials_of(data: Mapping[str, Any]) -> set[str]:

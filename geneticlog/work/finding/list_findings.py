@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session, aliased, defer
 
 from geneticlog.rules.finding.waits_for import waits_for
 from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.store.tables import Finding, Fish, Lake, ReturnFile, Shipment, Survey, Vial
 from geneticlog.work.events import find_lake, find_shipment, find_survey
 from geneticlog.work.finding.answered import closed_itself
@@ -129,7 +129,7 @@ def _line(
     lake: str | None,
 ) -> FindingLine:
     numbers: Sequence[int] = json.loads(finding.rows)
-    file = files.get(finding.return_file_id or 0) if numbers or finding.kind != "missing" else None
+    file = files.get(finding.return_file_id or 0) if numbers or finding.kind != FindingKind.MISSING else None
     kind = FINDINGS.get(finding.kind)
     return FindingLine(
         finding=f"F{finding.number}",

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding
 from geneticlog.work.events import as_json, record
@@ -32,7 +33,7 @@ def open_finding(
     session: Session,
     *,
     key: str,
-    kind: str,
+    kind: FindingKind,
     text: str,
     stamp: Stamp,
     about: About = NOTHING,

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding
@@ -20,7 +20,7 @@ from geneticlog.work.events import as_json, new_uid
 class Found:
     """A finding before it has its number."""
 
-    kind: str
+    kind: FindingKind
     facts: dict[str, object]
     rows: list[int] = field(default_factory=list)
     vial_id: int | None = None

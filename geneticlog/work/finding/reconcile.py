@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
@@ -63,7 +64,7 @@ def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp:
     there = {
         finding.vial_id: finding
         for finding in session.scalars(
-            select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == "missing")
+            select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == FindingKind.MISSING)
         )
     }
     n_answered = 0
@@ -80,7 +81,7 @@ def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp:
         .limit(1)
     ).one()
     found = [
-        Found("missing", {"vial": code}, vial_id=vial_id)
+        Found(FindingKind.MISSING, {"vial": code}, vial_id=vial_id)
         for vial_id, code in missing.items()
         if vial_id not in there
     ]

@@ -10,6 +10,7 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, aliased
 
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.custody import ShipmentStanding
@@ -121,7 +122,7 @@ def _days(since: datetime, now: datetime) -> int:
 
 def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
     lakes = _lakes_of_shipments(session)
-    missing = _findings_of_shipments(session, Finding.kind == "missing")
+    missing = _findings_of_shipments(session, Finding.kind == FindingKind.MISSING)
     n_open = _findings_of_shipments(session, Finding.decision.is_(None))
 
     def line(one: Shipment, reason: str, text: str, since: datetime, do: str) -> WaitingShipment:

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
@@ -28,7 +28,14 @@ _NOT_FOUND = {
     *("row", "rows", "among", "about", "before", "replaced", "brought_back", "answered", "answered_by"),
     *("matched", "unmatched", "reason", "where"),
 }
-_NEVER_CARRIED = frozenset({"reissue_changed", "reissue_of_rejected", "failed_after_result", "conflicting"})
+_NEVER_CARRIED = frozenset(
+    {
+        FindingKind.REISSUE_CHANGED,
+        FindingKind.REISSUE_OF_REJECTED,
+        FindingKind.FAILED_AFTER_RESULT,
+        FindingKind.CONFLICTING,
+    }
+)
 
 
 def not_asked_twice(
@@ -82,13 +89,13 @@ def settle_earlier_findings(
         close_itself(session, finding, f"{file.name} replaces what it spoke of", stamp=stamp, file_id=file.id)
     back = {each.vial.id for each in placed if each.vial}
     for finding in waiting:
-        if finding.kind == "missing" and finding.vial_id in back:
+        if finding.kind == FindingKind.MISSING and finding.vial_id in back:
             close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
     still = [vials_of(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
     for finding in waiting:
         pair = vials_of(json.loads(finding.data))
-        if finding.kind == "duplicates_disagree" and pair & here and pair not in still:
+        if finding.kind == FindingKind.DUPLICATES_DISAGREE and pair & here and pair not in still:
             why = f"with {file.name} the two agree"
             close_itself(session, finding, why, stamp=stamp, file_id=file.id)
 
@@ -156,7 +163,7 @@ def _strangers_gone(
     session: Session, file: ReturnFile, placed: Sequence[PlacedRow], waiting: Sequence[Finding]
 ) -> list[Finding]:
     """Return the open findings about rows of nobody's that a re-issue of their whole file no longer has."""
-    strange = [one for one in waiting if one.kind == "unexpected"]
+    strange = [one for one in waiting if one.kind == FindingKind.UNEXPECTED]
     if not strange:
         return []
     here = {each.vial.id for each in placed if each.vial}

@@ -9,6 +9,7 @@ from dataclasses import replace
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, is_code
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.expected import Places
 
@@ -91,10 +92,10 @@ def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> di
 
 def by_our_wells(layout: Layout, sheet: Sheet) -> Layout:
     """The layout, where a person named the column of wells as the one of our vials: our map says which these are."""
-    named = layout.columns.get("vial", "")
+    named = layout.columns.get(ColumnRole.VIAL, "")
     if not sheet.by_well or not named or plain(named) != plain(sheet.well_column):
         return layout
-    return replace(layout, wells="ours", columns={**layout.columns, "vial": OURS})
+    return replace(layout, wells="ours", columns={**layout.columns, ColumnRole.VIAL: OURS})
 
 
 def question_of_wells(sheet: Sheet, layout: Layout) -> list[Question]:

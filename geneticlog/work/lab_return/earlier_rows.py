@@ -12,6 +12,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
@@ -102,7 +103,7 @@ def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Strange
         .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
         .where(
             Finding.shipment_id == shipment_id,
-            Finding.kind == "unexpected",
+            Finding.kind == FindingKind.UNEXPECTED,
             ReturnFile.withdrawn_at.is_(None),
         )
         .order_by(Finding.number)

@@ -13,6 +13,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY
 from geneticlog.rules.lab_return.same_genotypes import SamePair, same_genotypes
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
@@ -193,7 +194,7 @@ def _pair(first: Genotyped, second: Genotyped, pair: SamePair, named: Mapping[in
         "other_fish": named[first.fish_id], "n_same": pair.n_loci - pair.n_different, "n_loci": pair.n_loci,
         "chance": pair.chance, "where": where,
     }  # fmt: skip
-    return Found("same_genotype", facts, here, second.vial_id)
+    return Found(FindingKind.SAME_GENOTYPE, facts, here, second.vial_id)
 
 
 def _many(fish: Sequence[Genotyped], n_fish: int) -> Found:
@@ -202,7 +203,7 @@ def _many(fish: Sequence[Genotyped], n_fish: int) -> Found:
     facts: dict[str, object] = {
         "n_fish": n_fish, "survey": survey, "where": _where(fish), "vials": [one.vial for one in fish],
     }  # fmt: skip
-    return Found("same_genotype_many", facts, sorted(here))
+    return Found(FindingKind.SAME_GENOTYPE_MANY, facts, sorted(here))
 
 
 def _where(fish: Iterable[Genotyped]) -> str:
@@ -224,7 +225,7 @@ def _known(session: Session, vials: Iterable[int]) -> set[frozenset[str]]:
     for chunk in in_chunks(vials):
         for data in session.scalars(
             select(Finding.data).where(
-                Finding.kind == "same_genotype",
+                Finding.kind == FindingKind.SAME_GENOTYPE,
                 Finding.vial_id.in_(chunk),
                 Finding.decision.is_(None) | Finding.decision.in_([Decision.ACCEPT, Decision.CLOSE]),
             )

@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.tall import widen
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
@@ -126,7 +127,7 @@ def _of_one_shape(
 
 
 def _codes(sheet: Sheet, reading: Reading) -> set[str]:
-    vial = reading.column("vial")
+    vial = reading.column(ColumnRole.VIAL)
     if vial is None:
         return set()
     rows = [sheet.rows[number - 1] for number in reading.data_rows]

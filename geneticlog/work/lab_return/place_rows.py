@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE
+from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import Again, compare_again
 from geneticlog.rules.label.vial_states import VialRole
@@ -76,7 +76,9 @@ def place(
         again = {each.vial.id for each in placed if each.unchanged and each.vial}
         for each in placed:  # a row that repeats another of the file is as unchanged as that one
             each.unchanged = each.unchanged or bool(each.vial and each.vial.id in again)
-        found[:] = [one for one in found if not (one.kind == "conflicting" and one.vial_id in again)]
+        found[:] = [
+            one for one in found if not (one.kind == FindingKind.CONFLICTING and one.vial_id in again)
+        ]
     return placed
 
 
@@ -145,7 +147,7 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
             continue
         if vial.arrival in GONE and draft.outcome == Outcome.TYPED:
             said = f" ({vial.arrival_note})" if vial.arrival_note else ""
-            draft.note("returned_though_gone", arrival=vial.arrival, note=said)
+            draft.note(FindingKind.RETURNED_THOUGH_GONE, arrival=vial.arrival, note=said)
         each.standing = ResultStanding.HELD if draft.held else ResultStanding.CURRENT
         if draft.held and draft.outcome == Outcome.TYPED:
             each.outcome = Outcome.DOUBTFUL
@@ -174,7 +176,7 @@ def _conflict(kept: list[PlacedRow]) -> Found:
     vial = kept[0].vial
     assert vial is not None
     rows = [each.draft.row for each in kept]
-    return Found("conflicting", {"vial": vial.code, "values": values}, rows, vial.id)
+    return Found(FindingKind.CONFLICTING, {"vial": vial.code, "values": values}, rows, vial.id)
 
 
 def said_of(draft: Draft) -> str:
@@ -189,22 +191,24 @@ def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
     rejected = [result for result in earlier if result.standing == ResultStanding.REJECTED]
     first = kept[0]
     if len(kept) == 1 and not first.draft.held and rejected and not standing and not held:
-        first.draft.note("reissue_of_rejected", new=said_of(first.draft))
+        first.draft.note(FindingKind.REISSUE_OF_REJECTED, new=said_of(first.draft))
         first.standing = ResultStanding.HELD
         first.outcome = Outcome.DOUBTFUL if first.outcome == Outcome.TYPED else first.outcome
         return
     typed = next((old for old in standing if old.said != NO_RESULT), None)
     if first.draft.outcome == Outcome.FAILED and first.standing == ResultStanding.CURRENT and typed:
         # A failure says nothing new of the fish, and a column misread looks like one.
-        first.draft.noted = [noted for noted in first.draft.noted if noted.kind != "failed"]
+        first.draft.noted = [noted for noted in first.draft.noted if noted.kind != FindingKind.FAILED]
         said = f", {first.draft.failure!r}" if first.draft.failure else ""
-        first.draft.note("failed_after_result", old=typed.said, said=said)
+        first.draft.note(FindingKind.FAILED_AFTER_RESULT, old=typed.said, said=said)
         first.standing = ResultStanding.HELD
     first.superseded = held if first.standing == ResultStanding.HELD else standing + held
     if first.standing == ResultStanding.CURRENT:
         for old in standing:
             if _differs(old, first):
-                first.draft.note("reissue_changed", old=old.said, new=said_of(first.draft), earlier=old.id)
+                first.draft.note(
+                    FindingKind.REISSUE_CHANGED, old=old.said, new=said_of(first.draft), earlier=old.id
+                )
 
 
 def _differs(old: Earlier, new: PlacedRow) -> bool:

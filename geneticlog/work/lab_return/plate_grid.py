@@ -12,6 +12,7 @@ from typing import TypeVar
 
 from geneticlog.rules.lab_return.headings import Taxa, recognise
 from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.shipment.plates import LETTERS, well
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
 
@@ -97,7 +98,12 @@ def _titled(sheet: Sheet, top: int, left: int, size: tuple[int, int], above: int
     for text, at in titles:
         rest = " ".join(_NUMBERED.sub(" ", text).strip(" -–—:,;").split())
         said = recognise(rest, taxa)
-        if said is not None and said.role and said.role != "failure" and (said.role == "vial") == codes:
+        if (
+            said is not None
+            and said.role
+            and said.role != ColumnRole.FAILURE
+            and (said.role == ColumnRole.VIAL) == codes
+        ):
             shows, row = rest, at
             break
         if not rest and at is not None and row is None:

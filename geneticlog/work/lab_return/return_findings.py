@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS
+from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.label.vial_states import VialRole
@@ -48,8 +48,10 @@ def findings_of(
         which sheet a row is of, where several are read as one.
     """
     found: list[Found] = []
-    gathered: dict[str, Found] = {}
-    unreadable = sum(noted.kind == "unreadable_code" for each in placed for noted in each.draft.noted)
+    gathered: dict[FindingKind, Found] = {}
+    unreadable = sum(
+        noted.kind == FindingKind.UNREADABLE_CODE for each in placed for noted in each.draft.noted
+    )
     compare = 0 < unreadable * len(sent) <= MOST_COMPARED
     among = outside_in_words([each.draft for each in placed], sheet_rows)
     known = _Known(rule_set, among, sent if compare else {})
@@ -57,21 +59,23 @@ def findings_of(
         if each.unchanged:
             continue  # its findings are those of the earlier file, decided or not
         if each.outcome == Outcome.DUPLICATE:
-            _gather(gathered, "duplicate_row", each.draft.row, {})
+            _gather(gathered, FindingKind.DUPLICATE_ROW, each.draft.row, {})
             continue
         if each.standing == ResultStanding.CURRENT and each.draft.q is not None and each.draft.n_loci is None:
-            _gather(gathered, "loci_unknown", each.draft.row, {})
+            _gather(gathered, FindingKind.LOCI_UNKNOWN, each.draft.row, {})
         for kind, facts in each.draft.noted:
             if _is_told(kind, each, rule_set):
                 _note(found, gathered, kind, facts, each, known)
         found += _of_its_vial(each)
     hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
     if hidden:
-        found.append(Found("hidden_rows", {}, hidden))
+        found.append(Found(FindingKind.HIDDEN_ROWS, {}, hidden))
     if shipment.standing == ShipmentStanding.PACKED:
-        found.append(Found("shipment_not_sent", {}))
+        found.append(Found(FindingKind.SHIPMENT_NOT_SENT, {}))
     if shipment.standing == ShipmentStanding.CLOSED and shipment.closed_at is not None:
-        found.append(Found("shipment_closed", {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"}))
+        found.append(
+            Found(FindingKind.SHIPMENT_CLOSED, {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"})
+        )
     patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
     return [*found, *gathered.values(), *patterns]
 
@@ -87,13 +91,13 @@ class _Known:
     compared: Mapping[str, Sent]
 
 
-def _is_told(kind: str, each: PlacedRow, rule_set: RuleSet) -> bool:
+def _is_told(kind: FindingKind, each: PlacedRow, rule_set: RuleSet) -> bool:
     """Whether what was noted of a row is worth a finding."""
-    if kind == "failed" and each.vial is not None and each.vial.role == VialRole.BLANK:
+    if kind == FindingKind.FAILED and each.vial is not None and each.vial.role == VialRole.BLANK:
         return False  # a blank is meant to give nothing
-    if kind == "low_call_rate" and each.draft.n_loci and each.draft.n_loci < rule_set.least_loci:
+    if kind == FindingKind.LOW_CALL_RATE and each.draft.n_loci and each.draft.n_loci < rule_set.least_loci:
         return False  # told as too few loci, which says more
-    if kind == "longer_code" and each.outcome == Outcome.CONFLICTING:
+    if kind == FindingKind.LONGER_CODE and each.outcome == Outcome.CONFLICTING:
         return False  # which of its rows is right decides that, too
     # what a stranger's row says is not looked at before a person says whose it is
     return each.vial is not None or kind in ABOUT_THE_CODE
@@ -101,8 +105,8 @@ def _is_told(kind: str, each: PlacedRow, rule_set: RuleSet) -> bool:
 
 def _note(
     found: list[Found],
-    gathered: dict[str, Found],
-    kind: str,
+    gathered: dict[FindingKind, Found],
+    kind: FindingKind,
     facts: Mapping[str, object],
     each: PlacedRow,
     known: _Known,
@@ -113,9 +117,9 @@ def _note(
         _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
         return
     told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
-    if kind == "impossible_value":
+    if kind == FindingKind.IMPOSSIBLE_VALUE:
         told["among"] = known.among.get(str(facts.get("role")), "")
-    if kind == "unreadable_code":
+    if kind == FindingKind.UNREADABLE_CODE:
         near = nearest(draft.written, known.compared) if known.compared else []
         told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
         told["nearest"] = near
@@ -131,9 +135,11 @@ def _of_its_vial(each: PlacedRow) -> list[Found]:
         if draft.code is None:
             return []
         told: dict[str, object] = {"vial": draft.code, "where": each.where, "values": result_values(draft)}
-        return [Found("unexpected", told, [draft.row], each.stranger_id)]
+        return [Found(FindingKind.UNEXPECTED, told, [draft.row], each.stranger_id)]
     if vial.role == VialRole.BLANK and draft.outcome == Outcome.TYPED and draft.q is not None:
-        return [Found("blank_typed", {"vial": vial.code, "q": f"{draft.q:.4g}"}, [draft.row], vial.id)]
+        return [
+            Found(FindingKind.BLANK_TYPED, {"vial": vial.code, "q": f"{draft.q:.4g}"}, [draft.row], vial.id)
+        ]
     return []
 
 
@@ -152,7 +158,9 @@ def result_values(draft: Draft) -> dict[str, object]:
     }
 
 
-def _gather(gathered: dict[str, Found], kind: str, row: int, facts: dict[str, object]) -> None:
+def _gather(
+    gathered: dict[FindingKind, Found], kind: FindingKind, row: int, facts: dict[str, object]
+) -> None:
     if kind in gathered:
         gathered[kind].rows.append(row)
     else:
@@ -189,5 +197,5 @@ def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
                     "vial": code, "other_vial": other_code, "q": f"{q:.4g}", "other_q": f"{other_q:.4g}",
                     "difference": apart.difference, "alleles": alleles,
                 }  # fmt: skip
-                out.append(Found("duplicates_disagree", facts, vial_id=first))
+                out.append(Found(FindingKind.DUPLICATES_DISAGREE, facts, vial_id=first))
     return out

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING
 from geneticlog.rules.genetics.lineage import lineage_sign
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import identical_runs
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.same_genotypes import LEAST_SHARED_LOCI
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.rules.lab_return.value_checks import identical_runs
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.work.finding.open_findings import Found
 
@@ -45,7 +46,9 @@ def runs(placed: Sequence[PlacedRow]) -> list[Found]:
         )
         shares.append((draft.q,) if alone else None)
     return [
-        Found("identical_run", {"same": same}, [each.draft.row for each in placed[first : last + 1]])
+        Found(
+            FindingKind.IDENTICAL_RUN, {"same": same}, [each.draft.row for each in placed[first : last + 1]]
+        )
         for same, found in (("q and H", identical_runs(signatures, 3)), ("q", identical_runs(shares, 4)))
         for first, last in found
     ]
@@ -77,7 +80,7 @@ def lineages(placed: Sequence[PlacedRow]) -> list[Found]:
             {"p": sum(shares) / len(lot), "h": sum(mixed) / len(lot), "f": sign.f, "shape": f"; {sign.hint}"}
         )
         rows = [each.draft.row for each in lot]
-        out.append(Found("possible_third_lineage", facts, rows, survey_id=survey_id))
+        out.append(Found(FindingKind.POSSIBLE_THIRD_LINEAGE, facts, rows, survey_id=survey_id))
     return out
 
 
@@ -87,7 +90,7 @@ def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str
     limits: dict[str, str] = {}
     for draft in drafts:
         for kind, facts in draft.noted:
-            if kind == "impossible_value" and (role := str(facts.get("role", ""))):
+            if kind == FindingKind.IMPOSSIBLE_VALUE and (role := str(facts.get("role", ""))):
                 rows[role].append(draft.row)
                 limits[role] = str(facts["limits"])
     said = {}
@@ -120,16 +123,18 @@ def few_loci(placed: Sequence[PlacedRow], rule_set: RuleSet) -> list[Found]:
         and each.draft.n_loci < rule_set.least_loci
         and each.vial
         and each.vial.role != VialRole.BLANK
-        and not any(noted.kind == "call_rate_too_low" for noted in each.draft.noted)  # which says more
+        and not any(
+            noted.kind == FindingKind.CALL_RATE_TOO_LOW for noted in each.draft.noted
+        )  # which says more
     ]
     facts: dict[str, object] = {"rule_set": rule_set.label, "least": rule_set.least_loci}
     if len(few) > 1 and 2 * len(few) > len(typed):
         counts = sorted({each.draft.n_loci for each in few if each.draft.n_loci})
         loci = f"{counts[0]}" if len(counts) == 1 else f"{counts[0]} to {counts[-1]}"
-        return [Found("too_few_loci", {**facts, "loci": loci}, [each.draft.row for each in few])]
+        return [Found(FindingKind.TOO_FEW_LOCI, {**facts, "loci": loci}, [each.draft.row for each in few])]
     return [
         Found(
-            "too_few_loci",
+            FindingKind.TOO_FEW_LOCI,
             {**facts, "vial": each.vial.code, "loci": each.draft.n_loci, "step": 1 / (2 * each.draft.n_loci)},
             [each.draft.row],
             each.vial.id,

@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
@@ -20,6 +21,7 @@ from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import question_of_wells
@@ -179,7 +181,7 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     right = ("harmless", "", key)
     if key == SWAPPED:
         return Question(words, (right,))
-    q = reading.column("q")
+    q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"
     return Question(text, (right, *units))
@@ -196,7 +198,7 @@ def refuse_without_samples(reading: Reading) -> None:
 def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sheet) -> None:
     """Raise SheetFault where every sample seems to have failed, yet other columns hold shares of its
     alleles."""
-    column = reading.column("q")
+    column = reading.column(ColumnRole.Q)
     if column is None or any(draft.outcome != Outcome.FAILED for draft in drafts):
         return
     for role in ("other_q", "third_q", "heterozygosity"):
@@ -222,11 +224,11 @@ def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sh
 
 def refuse_uncalculated(reading: Reading, drafts: Sequence[Draft]) -> None:
     """Raise SheetFault where every share is a formula that was never calculated."""
-    column = reading.column("q")
+    column = reading.column(ColumnRole.Q)
     if column is None or not drafts:
         return
     name = column.heading or column.letter
-    if all(any(one.kind == "formula_without_value" and one.facts.get("column") == name for one in draft.noted)
+    if all(any(one.kind == FindingKind.FORMULA_WITHOUT_VALUE and one.facts.get("column") == name for one in draft.noted)
            for draft in drafts):  # fmt: skip
         raise SheetFault(
             "its values are formulas that were never calculated",

@@ -12,6 +12,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
@@ -69,7 +70,7 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> 
     own = list(
         session.scalars(
             select(Finding)
-            .where(Finding.return_file_id == file.id, Finding.kind != "missing")
+            .where(Finding.return_file_id == file.id, Finding.kind != FindingKind.MISSING)
             .order_by(Finding.decided_at.desc(), Finding.number.desc())
         )
     )
@@ -177,7 +178,9 @@ def _close_missing(session: Session, file: ReturnFile, said: str, *, stamp: Stam
         return
     for finding in session.scalars(
         select(Finding).where(
-            Finding.shipment_id == file.shipment_id, Finding.kind == "missing", Finding.decision.is_(None)
+            Finding.shipment_id == file.shipment_id,
+            Finding.kind == FindingKind.MISSING,
+            Finding.decision.is_(None),
         )
     ):
         close_itself(session, finding, said, stamp=stamp)

@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY, ResultStanding
 from geneticlog.store.tables import Finding, Result
 
@@ -44,7 +45,7 @@ def bring_back(
 
     It is held until its own findings are looked at again.
     """
-    if finding.kind != "reissue_changed" or finding.decision != Decision.REJECT:
+    if finding.kind != FindingKind.REISSUE_CHANGED or finding.decision != Decision.REJECT:
         return []
     session.flush()
     back = []

@@ -12,13 +12,14 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Fish, Result, ReturnRow, Vial
 from geneticlog.work.result.called_loci import called_loci
 
 Value = tuple[str, str, float | None, float | None]  # vial code, what, before, after
 Values = dict[tuple[str, str, int], float | None]  # by vial code, name and the id of the result
-KIND = "genotypes_disagree"
+KIND = FindingKind.GENOTYPES_DISAGREE
 STATED = (
     "q",
     "other_q",

@@ -9,9 +9,9 @@ from typing import Any
 
 from geneticlog.rules.lab_return.account_items import Account
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.headings import PROPORTIONS
 from geneticlog.rules.lab_return.layout import column_letter
 from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.roles import PROPORTIONS
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
 from geneticlog.store.tables import ReturnFile
 

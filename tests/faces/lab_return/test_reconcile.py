@@ -361,7 +361,7 @@ def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
         survey_id = session.scalars(select(Survey.id)).one()
         for number in (1, 2):
             open_finding(
-                session, key=f"length:{number}", kind="length_out_of_line", text=f"Fish {number} is long.",
+                session, key=f"length:{number}", kind="doubtful_measurement", text=f"Fish {number} is long.",
                 stamp=Stamp(NOW, "Ada Test"), about=About(survey_id),
             )  # fmt: skip
     engine.dispose()
