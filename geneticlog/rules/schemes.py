@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_right
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
@@ -161,6 +162,28 @@ class Scheme:
             )
         except (ValueError, KeyError, TypeError, AttributeError, IndexError) as fault:
             raise SchemeError(f"this text holds no size-class scheme: {fault!r}") from None
+
+
+@dataclass(frozen=True)
+class OwnSchemes:
+    """The size classes that a lake has of its own, one scheme a species."""
+
+    by_species: Mapping[str, Scheme]
+
+    def to_json(self) -> str:
+        """Return the schemes as one line of JSON, one alone or a list of them; from_json reads it back."""
+        texts = [self.by_species[name].to_json() for name in sorted(self.by_species)]
+        return texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
+
+    @staticmethod
+    def from_json(text: str) -> OwnSchemes:
+        """Return the schemes in a JSON text. Raises SchemeError for a text that holds none."""
+        try:
+            held = json.loads(text)
+        except ValueError as fault:
+            raise SchemeError(f"this text holds no size-class scheme: {fault!r}") from None
+        schemes = [Scheme.from_json(json.dumps(one)) for one in (held if isinstance(held, list) else [held])]
+        return OwnSchemes({scheme.species: scheme for scheme in schemes})
 
 
 def five_length(species: str) -> Scheme:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Callable
 from datetime import UTC, datetime
 from enum import StrEnum
 from functools import lru_cache
 from typing import Any, Generic, TypeVar
 
 from sqlalchemy import ColumnElement, DateTime, Dialect, Text, type_coerce
+from sqlalchemy.orm import InstrumentedAttribute
 from sqlalchemy.types import TypeDecorator
 
-from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.finding.finding_data import FindingData
+from geneticlog.rules.plan.plan_inputs import PlanInputs
+from geneticlog.rules.schemes import OwnSchemes, Scheme
 
 
 class UtcInstant(TypeDecorator[datetime]):
@@ -58,27 +62,47 @@ class Word(TypeDecorator[State], Generic[State]):
         return None if value is None else self.states(value)
 
 
-@lru_cache(maxsize=512)
-def _scheme(text: str) -> Scheme:
-    return Scheme.from_json(text)
+Kept = TypeVar("Kept")
 
 
-class SchemeText(TypeDecorator[Scheme]):
-    """A size-class scheme, kept as one line of JSON."""
+class JsonText(TypeDecorator[Kept], Generic[Kept]):
+    """Values of one class, kept as the text of JSON that it writes; a text, as a carry file has it, is kept as it is.
+
+    write, read: from a value to its text and back
+    """
 
     impl = Text
     cache_ok = True
 
-    def process_bind_param(self, value: Scheme | str | None, dialect: Dialect) -> str | None:
-        return value.to_json() if isinstance(value, Scheme) else value
+    def __init__(self, write: Callable[[Kept], str], read: Callable[[str], Kept]) -> None:
+        super().__init__()
+        self.write = write
+        self.read = read
 
-    def process_result_value(self, value: str | None, dialect: Dialect) -> Scheme | None:
-        return None if value is None else _scheme(value)
+    def process_bind_param(self, value: Kept | str | None, dialect: Dialect) -> str | None:
+        return value if value is None or isinstance(value, str) else self.write(value)
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Kept | None:
+        return None if value is None else self.read(value)
 
 
-def as_stored(column: ColumnElement[Any]) -> ColumnElement[Any]:
-    """Return a column whose stored text is wanted as it is, whatever a state or a scheme would make of it."""
-    return type_coerce(column, Text()) if isinstance(column.type, Word | SchemeText) else column
+# read often and never changed in place, so the same text gives the same scheme
+SchemeText = JsonText(Scheme.to_json, lru_cache(maxsize=512)(Scheme.from_json))
+OwnSchemesText = JsonText(OwnSchemes.to_json, OwnSchemes.from_json)
+PlanInputsText = JsonText(PlanInputs.to_json, PlanInputs.from_json)
+FindingDataText = JsonText(FindingData.to_json, FindingData.from_json)
+
+
+def _numbers(text: str) -> list[int]:
+    return [int(number) for number in json.loads(text)]
+
+
+RowNumbers: JsonText[list[int]] = JsonText(json.dumps, _numbers)
+
+
+def as_stored(column: ColumnElement[Any] | InstrumentedAttribute[Any]) -> ColumnElement[Any]:
+    """Return a column whose stored text is wanted as it is, whatever a state or a class would make of it."""
+    return type_coerce(column, Text()) if isinstance(column.type, Word | JsonText) else column  # type: ignore[return-value]
 
 
 class JsonList(TypeDecorator[list[str]]):

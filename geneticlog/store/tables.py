@@ -10,6 +10,7 @@ A column marked ``insert_sentinel`` lets many rows go to the database in one sta
 from __future__ import annotations
 
 from datetime import date, datetime
+from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import (
@@ -26,14 +27,26 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column, relationship, validates
 
+from geneticlog.rules.finding.finding_data import FindingData
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
-from geneticlog.rules.schemes import Scheme
+from geneticlog.rules.plan.plan_inputs import PlanInputs
+from geneticlog.rules.schemes import OwnSchemes, Scheme
 from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding
 from geneticlog.rules.shipment.told_fate import ToldFate
-from geneticlog.store.columns import JsonList, SchemeText, UtcInstant, Word
+from geneticlog.store.columns import (
+    FindingDataText,
+    JsonList,
+    JsonText,
+    OwnSchemesText,
+    PlanInputsText,
+    RowNumbers,
+    SchemeText,
+    UtcInstant,
+    Word,
+)
 
 NAMES = {
     "ix": "ix_%(table_name)s_%(column_0_N_name)s",
@@ -49,9 +62,10 @@ def one_of(column: str, *words: str) -> str:
     return f"{column} IN ({', '.join(repr(str(word)) for word in words)})"
 
 
-def _as_scheme(_row: Table, _name: str, value: Scheme | str) -> Scheme:
-    """A scheme that comes as text, as in a carry file, is read at once. Raises SchemeError."""
-    return Scheme.from_json(value) if isinstance(value, str) else value
+def _read_at_once(row: Table, name: str, value: Any) -> Any:
+    """A value that comes as text, as in a carry file, is read at once. Raises SchemeError."""
+    kept = type(row).__table__.c[name].type
+    return kept.read(value) if isinstance(value, str) and isinstance(kept, JsonText) else value
 
 
 class Table(DeclarativeBase):
@@ -105,13 +119,13 @@ class Lake(Table):
     latitude: Mapped[float | None]
     longitude: Mapped[float | None]
     position_uncertainty_m: Mapped[float | None]
-    scheme: Mapped[
-        str | None
-    ]  # JSON of a size-class scheme of this lake's own; absent: the published five lengths
+    # this lake's own size classes; absent: the published five lengths
+    scheme: Mapped[OwnSchemes | None] = mapped_column(OwnSchemesText)
     remarks: Mapped[str | None]
     added_at: Mapped[datetime]
     added_by: Mapped[str]
     surveys: Mapped[list[Survey]] = relationship(back_populates="lake")
+    _read_scheme = validates("scheme")(_read_at_once)
 
 
 class SamplingPlan(Table):
@@ -125,13 +139,13 @@ class SamplingPlan(Table):
     number: Mapped[int]  # 1, 2, … within its lake; the highest is in force
     scheme: Mapped[Scheme] = mapped_column(SchemeText)
     allocation: Mapped[str]
-    inputs: Mapped[str]  # JSON: what was asked, and which spread was used and where it came from
+    inputs: Mapped[PlanInputs] = mapped_column(PlanInputsText)
     made_at: Mapped[datetime]
     made_by: Mapped[str]
     targets: Mapped[list[PlanTarget]] = relationship(
         back_populates="sampling_plan", cascade="all, delete-orphan"
     )
-    _scheme = validates("scheme")(_as_scheme)
+    _read = validates("scheme", "inputs")(_read_at_once)
 
 
 class PlanTarget(Table):
@@ -187,7 +201,7 @@ class Survey(Table):
     lake: Mapped[Lake] = relationship(back_populates="surveys")
     sampling_plan: Mapped[SamplingPlan | None] = relationship()
     fish: Mapped[list[Fish]] = relationship(back_populates="survey")
-    _scheme = validates("scheme")(_as_scheme)
+    _read_scheme = validates("scheme")(_read_at_once)
 
 
 class Fish(Table):
@@ -640,9 +654,9 @@ class Finding(Table):
     vial_id: Mapped[int | None] = mapped_column(ForeignKey("vial.id"), index=True)
     fish_id: Mapped[int | None] = mapped_column(ForeignKey("fish.id"))
     return_file_id: Mapped[int | None] = mapped_column(ForeignKey("return_file.id"))
-    rows: Mapped[str] = mapped_column(default="[]")  # JSON list of row numbers in the return
+    rows: Mapped[list[int]] = mapped_column(RowNumbers, default=list)  # in the return
     text: Mapped[str]
-    data: Mapped[str] = mapped_column(default="{}")  # JSON: the numbers behind the sentence, candidates
+    data: Mapped[FindingData] = mapped_column(FindingDataText, default=FindingData)
     opened_at: Mapped[datetime]
     decision: Mapped[Decision | None] = mapped_column(Word(Decision))
     decided_at: Mapped[datetime | None]
@@ -651,6 +665,7 @@ class Finding(Table):
     vial: Mapped[Vial | None] = relationship()
     shipment: Mapped[Shipment | None] = relationship()
     survey: Mapped[Survey | None] = relationship()
+    _read = validates("rows", "data")(_read_at_once)
     fish: Mapped[Fish | None] = relationship()
 
 

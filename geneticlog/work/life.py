@@ -47,7 +47,7 @@ def life_of_finding(session: Session, finding: Finding) -> Life:
     """Return the life of a finding, with the cells of its rows as the lab wrote them."""
     facts = []
     file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
-    numbers = json.loads(finding.rows)
+    numbers = finding.rows
     if file is not None and numbers:
         rows = session.scalars(
             select(ReturnRow)

@@ -11,10 +11,10 @@ from sqlalchemy import inspect, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.carry_file import pack
 from geneticlog.store.chains import entries_to_carry
+from geneticlog.store.columns import JsonText
 from geneticlog.store.journal import head
 from geneticlog.store.tables import (
     Event,
@@ -189,11 +189,13 @@ def columns_of(row: Table) -> dict[str, Any]:
         for column in inspect(kind).columns
         if column.key not in LOCAL and column.key != LOCAL_NUMBERS.get(kind)
     ]
-    return {"table": kind.__tablename__} | {name: _as_text(getattr(row, name)) for name in names}
+    return {"table": kind.__tablename__} | {name: _as_text(row, name) for name in names}
 
 
-def _as_text(value: Any) -> Any:
-    return value.to_json() if isinstance(value, Scheme) else value
+def _as_text(row: Table, name: str) -> Any:
+    """What a file holds of a column: its value, or the text of JSON that is stored."""
+    value, stored = getattr(row, name), row.__table__.c[name].type
+    return stored.write(value) if isinstance(stored, JsonText) and value is not None else value
 
 
 def events_about(

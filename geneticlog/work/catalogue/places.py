@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -13,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
-from geneticlog.rules.schemes import LEAST_LENGTH, Scheme, SchemeError, five_length
+from geneticlog.rules.schemes import LEAST_LENGTH, OwnSchemes, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, Lake, SamplingPlan, Survey
@@ -64,12 +63,8 @@ def country_code_of(text: str | None) -> str | None:
 
 
 def own_schemes(lake: Lake) -> dict[str, Scheme]:
-    """Return the size classes that a lake has of its own, by species; stored as one scheme or a list of them."""
-    if not lake.scheme:
-        return {}
-    held = json.loads(lake.scheme)
-    schemes = [Scheme.from_json(json.dumps(one)) for one in (held if isinstance(held, list) else [held])]
-    return {scheme.species: scheme for scheme in schemes}
+    """Return the size classes that a lake has of its own, by species."""
+    return dict(lake.scheme.by_species) if lake.scheme else {}
 
 
 def set_scheme(session: Session, lake: Lake, species: str, scheme: Scheme | None, *, stamp: Stamp) -> None:
@@ -81,9 +76,7 @@ def set_scheme(session: Session, lake: Lake, species: str, scheme: Scheme | None
     schemes.pop(species, None)
     if scheme is not None:
         schemes[species] = scheme
-    texts = [schemes[name].to_json() for name in sorted(schemes)]
-    new = None if not texts else texts[0] if len(texts) == 1 else f"[{', '.join(texts)}]"
-    old, lake.scheme = lake.scheme, new
+    old, lake.scheme = lake.scheme, OwnSchemes(schemes) if schemes else None
     if old != lake.scheme:
         record(
             session,
@@ -91,8 +84,8 @@ def set_scheme(session: Session, lake: Lake, species: str, scheme: Scheme | None
             "lake",
             lake.code,
             stamp=stamp,
-            old={"scheme": old},
-            new={"scheme": lake.scheme},
+            old={"scheme": old.to_json() if old else None},
+            new={"scheme": lake.scheme.to_json() if lake.scheme else None},
         )
 
 

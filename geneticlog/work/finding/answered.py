@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from dataclasses import replace
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
@@ -10,8 +10,9 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import Finding, ReturnFile
-from geneticlog.work.events import as_json, record
+from geneticlog.work.events import record
 
 CAME_BACK = "a later row of a return is about this vial"
 
@@ -24,11 +25,9 @@ def close_itself(
     file_id
         the return that answered it: the finding is opened again when that reading is withdrawn.
     """
-    data = {**json.loads(finding.data), "answered": True}
-    if file_id is not None:
-        data["answered_by"] = file_id
     old = {"decision": finding.decision, "why": finding.why, "by": finding.decided_by}
-    finding.data = as_json(data) or "{}"
+    by = finding.data.answered_by if file_id is None else file_id
+    finding.data = replace(finding.data, answered=True, answered_by=by)
     finding.decision, finding.why, finding.decided_at, finding.decided_by = (
         Decision.CLOSE,
         why,
@@ -41,11 +40,8 @@ def close_itself(
 
 def open_again(session: Session, finding: Finding, *, stamp: Stamp) -> None:
     """Open a finding that had closed itself: it applies again."""
-    data = json.loads(finding.data)
-    data["answered"] = False
-    data.pop("answered_by", None)
     old = {"decision": finding.decision, "why": finding.why}
-    finding.data = as_json(data) or "{}"
+    finding.data = replace(finding.data, answered=False, answered_by=None)
     finding.decision = finding.why = finding.decided_at = finding.decided_by = None
     new = {"decision": None}
     record(session, "reopened", "finding", f"F{finding.number}", stamp=stamp, old=old, new=new)
@@ -53,7 +49,7 @@ def open_again(session: Session, finding: Finding, *, stamp: Stamp) -> None:
 
 def closed_itself(finding: Finding) -> bool:
     """Whether a finding is closed because it no longer applied, and nobody decided otherwise since."""
-    return finding.decision == Decision.CLOSE and bool(json.loads(finding.data).get("answered"))
+    return finding.decision == Decision.CLOSE and finding.data.answered
 
 
 def answered_by(session: Session, file_id: int) -> list[Finding]:
@@ -66,9 +62,9 @@ def answered_by(session: Session, file_id: int) -> list[Finding]:
         .outerjoin(ReturnFile, ReturnFile.id == Finding.return_file_id)
         .where(
             Finding.decision == Decision.CLOSE,
-            Finding.data.contains(f'"answered_by": {file_id}'),
+            as_stored(Finding.data).contains(f'"answered_by": {file_id}'),
             or_(ReturnFile.withdrawn_at.is_(None), Finding.kind == FindingKind.MISSING),
         )
         .order_by(Finding.number)
     )
-    return [one for one in found if json.loads(one.data).get("answered_by") == file_id]
+    return [one for one in found if one.data.answered_by == file_id]

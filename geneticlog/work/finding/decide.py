@@ -6,11 +6,9 @@ that holds it is in no number until every such finding is accepted, and one that
 
 from __future__ import annotations
 
-import json
 import re
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -23,8 +21,8 @@ from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, Vial
-from geneticlog.work.events import as_json, record
-from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
+from geneticlog.work.events import record
+from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.finding.match_row import match_row
 from geneticlog.work.finding.results_of_findings import Known, refuse_unreadable, results_of, stand
 from geneticlog.work.result.counted_result import settle
@@ -146,31 +144,28 @@ def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> t
     action = _checked(session, finding, asked)
     before = finding.decision
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
-    data = json.loads(finding.data)
-    was, held = _before(session, finding, data)
-    sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
-    _take_back(session, finding, data)
-    about = sorted(vial.code for vial in asked.vials) or None
-    data |= {"row": asked.row, "about": about}
-    data.pop("answered", None)  # a person has decided, whatever closed it before
-    data.pop("answered_by", None)
+    was, held = _before(session, finding)
+    sent_away = [session.get_one(Result, result_id) for result_id in finding.data.brought_back]
+    _take_back(session, finding)
+    about = tuple(sorted(vial.code for vial in asked.vials))
+    # a person has decided, whatever closed it before
+    finding.data = replace(finding.data, row=asked.row, about=about, answered=False, answered_by=None)
     finding.decision, finding.why = action, asked.why
     finding.decided_at, finding.decided_by = stamp.now, stamp.by
     if action is Decision.MATCH:
-        match_row(session, finding, data, asked.vials)
-    finding.data = as_json(data) or "{}"
+        match_row(session, finding, asked.vials)
     session.flush()
     touched = results_of(session, finding)
-    _take_values(session, finding, touched, data)
+    _take_values(session, finding, touched)
     for result in touched:
         stand(known, result)
-    data["replaced"] = replace_earlier(session, touched)
-    back = bring_back(session, finding, data, touched)
+    replaced = replace_earlier(session, touched)
+    back = bring_back(session, finding, touched)
     was |= {result.id: ResultStanding.SUPERSEDED for result in back}
     for result in back:
         stand(known, result)
-    data["brought_back"] = [result.id for result in back]
-    finding.data = as_json(data) or "{}"
+    brought_back = tuple(result.id for result in back)
+    finding.data = replace(finding.data, replaced=tuple(replaced), brought_back=brought_back)
     session.flush()
     values = changed_values(held, values_of(touched))
     moved = [
@@ -178,7 +173,13 @@ def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> t
         for result in [*touched, *sent_away, *back]
         if was.get(result.id) != result.standing
     ]
-    new = {"decision": action, "row": asked.row, "vials": about, "moved": moved, "values": values}
+    new = {
+        "decision": action,
+        "row": asked.row,
+        "vials": list(about) or None,
+        "moved": moved,
+        "values": values,
+    }
     record(session, "decided", "finding", name, stamp=stamp, old=old, new=new, why=asked.why)
     vial = finding.vial.code if finding.vial else None
     told = Decided(name, finding.kind, vial, finding.text, action, before, tuple(moved), tuple(values))
@@ -193,7 +194,7 @@ def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
     can = kind.decisions if kind else OF_THE_LOG
     if asked.action not in can:
         raise Refused(f"{name} cannot be decided with {asked.action}; it takes: {', '.join(can)}")
-    rows = json.loads(finding.rows)
+    rows = finding.rows
     _check_vials(finding, asked.action, asked.vials)
     if asked.row is not None and asked.row not in rows:
         raise Refused(
@@ -211,26 +212,24 @@ def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
     return action
 
 
-def _before(
-    session: Session, finding: Finding, data: Mapping[str, Any]
-) -> tuple[dict[int, ResultStanding], Values]:
+def _before(session: Session, finding: Finding) -> tuple[dict[int, ResultStanding], Values]:
     """Return the standings and the values of the results that a decision may change, as they are before it."""
     there = results_of(session, finding)
-    sent_away = [session.get_one(Result, result_id) for result_id in data.get("brought_back", [])]
+    sent_away = [session.get_one(Result, result_id) for result_id in finding.data.brought_back]
     return {result.id: result.standing for result in [*there, *sent_away]}, values_of(there)
 
 
-def _take_values(session: Session, finding: Finding, touched: Sequence[Result], data: dict[str, Any]) -> None:
+def _take_values(session: Session, finding: Finding, touched: Sequence[Result]) -> None:
     """Take the values that a decision lets count, keeping those before; refuse to accept where none can be read."""
     kind = FINDINGS.get(finding.kind)
     if finding.decision is Decision.ACCEPT and kind is not None and kind.holds:
         for result in touched:  # also of a row that is replaced by now: it would count again after that
-            if result.standing == ResultStanding.SUPERSEDED and data.get("row") is None:
+            if result.standing == ResultStanding.SUPERSEDED and finding.data.row is None:
                 refuse_unreadable(result)
     if finding.decision is Decision.RECOUNT:
-        data["before"] = recount(session, touched)
+        finding.data = replace(finding.data, before=tuple(recount(session, touched)))
     elif finding.decision is Decision.ACCEPT and finding.kind == FindingKind.GENOTYPES_DISAGREE:
-        data["before"] = take_stated(touched, data)
+        finding.data = replace(finding.data, before=tuple(take_stated(touched, finding.data.facts)))
 
 
 def take_back_decision(session: Session, finding: Finding) -> list[Result]:
@@ -238,10 +237,8 @@ def take_back_decision(session: Session, finding: Finding) -> list[Result]:
 
     The decision that stands instead is left to the caller, and so are `stand_again` and `settle`.
     """
-    data = json.loads(finding.data)
     touched = results_of(session, finding)
-    _take_back(session, finding, data)
-    finding.data = as_json(data) or "{}"
+    _take_back(session, finding)
     session.flush()
     return touched
 
@@ -262,7 +259,7 @@ def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
         if len(vials) > 1:
             raise Refused(f"a row is about one vial; say which one {name} is about")
         return
-    either = sorted(vials_of(json.loads(finding.data))) if finding.kind in OF_VIALS else []
+    either = sorted(finding.data.vials) if finding.kind in OF_VIALS else []
     shown = [printed(code) for code in either]
     strange = [vial.code for vial in vials if vial.code not in either]
     if strange and either:
@@ -283,11 +280,13 @@ def _of_sheet(session: Session, finding: Finding, number: int) -> str:
     return f" (row {numbering.words([number])})" if numbering.sheets else ""
 
 
-def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None:
+def _take_back(session: Session, finding: Finding) -> None:
     """Undo what the last decision did beyond standings: a match, a count, a result replaced or brought back."""
-    give_back(session, data.pop("before", []))
-    send_away(session, data.pop("brought_back", []))
-    for result_id in data.pop("replaced", []):
+    done = finding.data
+    finding.data = replace(done, before=(), brought_back=(), replaced=(), matched=None)
+    give_back(session, done.before)
+    send_away(session, done.brought_back)
+    for result_id in done.replaced:
         older = session.get_one(Result, result_id)
         if older.standing == ResultStanding.SUPERSEDED and not reading_withdrawn(older):
             older.replaced_by_id = None
@@ -295,16 +294,16 @@ def _take_back(session: Session, finding: Finding, data: dict[str, Any]) -> None
             for touched in results_of(session, finding):
                 if touched.vial_id == older.vial_id and touched.standing == ResultStanding.CURRENT:
                     touched.standing, touched.fish_id = ResultStanding.HELD, None
-    matched = data.pop("matched", None)
+    matched = done.matched
     if matched is None:
         return
-    result = session.get_one(Result, matched["result"])
+    result = session.get_one(Result, matched.result)
     if result.standing != ResultStanding.SUPERSEDED:
         result.standing, result.fish_id = ResultStanding.REJECTED, None
     row = result.return_row
     if row is not None:
-        row.vial_id, row.outcome = matched["row_vial"], matched["row_outcome"]
-    finding.vial_id = matched["finding_vial"]
-    data.setdefault("unmatched", []).append(result.id)
+        row.vial_id, row.outcome = matched.row_vial, matched.row_outcome
+    finding.vial_id = matched.finding_vial
+    finding.data = replace(finding.data, unmatched=(*done.unmatched, result.id))
     session.flush()
     settle(session, {result.vial_id})

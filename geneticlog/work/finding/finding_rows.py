@@ -42,7 +42,7 @@ class RowRead:
 
 def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
     """Return the rows of the lab's file that a finding is about; none for a finding about no file."""
-    numbers = json.loads(finding.rows)[:MOST_SHOWN]
+    numbers = finding.rows[:MOST_SHOWN]
     file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
     if file is None or not numbers:
         return []

@@ -2,31 +2,19 @@
 
 from __future__ import annotations
 
-import json
-from collections.abc import Collection, Mapping
-from typing import Any
+from collections.abc import Collection
 
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY
+from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial
 from geneticlog.work.result.counted_result import in_chunks
 
 OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
 NAMING_SEVERAL = (*OF_VIALS, FindingKind.SAME_GENOTYPE_MANY)
-
-
-def vials_of(data: Mapping[str, Any]) -> set[str]:
-    """Return the codes of all vials that the data of a finding name."""
-    return {data[name] for name in ("vial", "other_vial") if data.get(name)} | set(data.get("vials", []))
-
-
-def decided_about(data: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the codes of the vials that the decision was about; none where it was about all or none was named."""
-    about = data.get("about")
-    return (about,) if isinstance(about, str) else tuple(about or ())
 
 
 def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
@@ -36,12 +24,12 @@ def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
         .where(
             or_(
                 Finding.vial_id == vial.id,
-                Finding.kind.in_(NAMING_SEVERAL) & Finding.data.contains(f'"{vial.code}"'),
+                Finding.kind.in_(NAMING_SEVERAL) & as_stored(Finding.data).contains(f'"{vial.code}"'),
             )
         )
         .order_by(Finding.number)
     )
-    return [one for one in found if one.vial_id == vial.id or vial.code in vials_of(json.loads(one.data))]
+    return [one for one in found if one.vial_id == vial.id or vial.code in one.data.vials]
 
 
 def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Finding]:
@@ -53,7 +41,7 @@ def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Fi
     for finding in session.scalars(
         select(Finding).where(Finding.kind.in_(OF_VIALS), Finding.decision.is_(None)).order_by(Finding.number)
     ):
-        pair = vials_of(json.loads(finding.data))
+        pair = finding.data.vials
         if pair & codes:
             named.append((finding, pair))
     with_result = set(
@@ -81,7 +69,7 @@ def doubtful_vials(session: Session, survey_id: int) -> set[int]:
             Finding.kind.in_(NAMING_SEVERAL), Finding.decision.is_(None), Finding.shipment_id.in_(shipments)
         )
     ):
-        named |= vials_of(json.loads(data))
+        named |= data.vials
     for chunk in in_chunks(sorted(named)):
         found |= set(session.scalars(of_survey.where(Vial.code.in_(chunk))))
     return found

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -128,7 +127,7 @@ def _line(
     survey: str | None,
     lake: str | None,
 ) -> FindingLine:
-    numbers: Sequence[int] = json.loads(finding.rows)
+    numbers: Sequence[int] = finding.rows
     file = files.get(finding.return_file_id or 0) if numbers or finding.kind != FindingKind.MISSING else None
     kind = FINDINGS.get(finding.kind)
     return FindingLine(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
-from typing import Any
+from dataclasses import replace
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.finding.finding_data import Matched
 from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnRow, ShipmentPosition, Vial
@@ -20,7 +20,7 @@ SAID = (  # columns of a result that a row fills
 )
 
 
-def match_row(session: Session, finding: Finding, data: dict[str, Any], vials: Sequence[Vial]) -> None:
+def match_row(session: Session, finding: Finding, vials: Sequence[Vial]) -> None:
     """Let the row of a finding be about a vial of its shipment: the vial gets the result that the row holds.
 
     Raises Refused for a vial that was not sent or has a result, and a row without a readable proportion.
@@ -48,12 +48,12 @@ def match_row(session: Session, finding: Finding, data: dict[str, Any], vials: S
     row = session.scalar(
         select(ReturnRow).where(
             ReturnRow.return_file_id == finding.return_file_id,
-            ReturnRow.row_number.in_(json.loads(finding.rows)),
+            ReturnRow.row_number.in_(finding.rows),
         )
     )
     if row is None:
         raise Refused(f"{name} is about no row of a return, so there is nothing to match")
-    said = data.get("values")
+    said = finding.data.facts.get("values")
     if not said or (said["outcome"] == Outcome.TYPED and said["q"] is None):
         raise Refused(f"row {row.row_number} has no readable proportion, so there is nothing to match")
     result = Result(
@@ -65,12 +65,7 @@ def match_row(session: Session, finding: Finding, data: dict[str, Any], vials: S
     )
     session.add(result)
     session.flush()
-    data["matched"] = {
-        "result": result.id,
-        "vial": vial.code,
-        "row_vial": row.vial_id,
-        "row_outcome": row.outcome,
-        "finding_vial": finding.vial_id,
-    }
+    matched = Matched(result.id, vial.code, row.vial_id, row.outcome, finding.vial_id)
+    finding.data = replace(finding.data, matched=matched)
     row.vial_id, row.outcome = vial.id, result.outcome
     finding.vial_id = vial.id

@@ -9,10 +9,11 @@ from typing import Any
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.finding.finding_data import FindingData
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding
-from geneticlog.work.events import as_json, record
+from geneticlog.work.events import record
 
 
 @dataclass(frozen=True)
@@ -54,8 +55,8 @@ def open_finding(
         kind=kind,
         text=text,
         **asdict(about),
-        rows=f"[{', '.join(str(row) for row in rows)}]",
-        data=as_json(data or {}) or "{}",
+        rows=list(rows),
+        data=FindingData(data or {}),
         opened_at=stamp.now,
     )
     session.add(finding)

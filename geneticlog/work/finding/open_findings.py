@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.finding.finding_data import FindingData
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
@@ -65,9 +66,9 @@ def open_findings(
                 "survey_id": each.survey_id,
                 "vial_id": each.vial_id,
                 "return_file_id": return_file_id,
-                "rows": str(each.rows),
+                "rows": each.rows,
                 "text": each.text,
-                "data": as_json({"reason": each.kind, **each.facts}) or "{}",
+                "data": FindingData(each.facts, reason=each.kind),
                 "opened_at": stamp.now,
             }
         )

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -17,26 +15,26 @@ from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnRow, Vial
-from geneticlog.work.finding.finding_vials import OF_VIALS, decided_about, vials_of
+from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.result.earlier_results import replace_earlier
 
 
 def results_of(session: Session, finding: Finding) -> list[Result]:
     """The results a finding is about: those of its rows; of a pair that disagrees, both vials'."""
-    data = json.loads(finding.data)
-    rows = json.loads(finding.rows)
     if finding.kind in OF_VIALS:
-        of_vials = select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(vials_of(data)))
+        of_vials = (
+            select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(finding.data.vials))
+        )
         return list(
             session.scalars(of_vials.where(Result.standing != ResultStanding.SUPERSEDED).order_by(Result.id))
         )
-    if finding.return_file_id is None or not rows:
+    if finding.return_file_id is None or not finding.rows:
         return []
     return list(
         session.scalars(
             select(Result)
             .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-            .where(ReturnRow.return_file_id == finding.return_file_id, ReturnRow.row_number.in_(rows))
+            .where(ReturnRow.return_file_id == finding.return_file_id, ReturnRow.row_number.in_(finding.rows))
             .order_by(Result.id)
         )
     )
@@ -50,18 +48,17 @@ class Known:
         self._of_file: dict[int, dict[int, list[Finding]]] = {}
         self._of_pairs: dict[str, list[Finding]] | None = None
 
-    def about(self, result: Result) -> list[tuple[Finding, dict[str, Any]]]:
-        """Return the findings that touch a result, each with its data."""
+    def about(self, result: Result) -> list[Finding]:
+        """Return the findings that touch a result."""
         row = result.return_row
         found = [] if row is None else self._in(row.return_file_id).get(row.row_number, [])
-        both = [*found, *self._pairs().get(result.vial.code, [])]
-        return [(finding, json.loads(finding.data)) for finding in both]
+        return [*found, *self._pairs().get(result.vial.code, [])]
 
     def _in(self, file_id: int) -> dict[int, list[Finding]]:
         if file_id not in self._of_file:
             by_row: dict[int, list[Finding]] = defaultdict(list)
             for finding in self.session.scalars(select(Finding).where(Finding.return_file_id == file_id)):
-                for number in () if finding.kind in OF_VIALS else json.loads(finding.rows):
+                for number in () if finding.kind in OF_VIALS else finding.rows:
                     by_row[number].append(finding)
             self._of_file[file_id] = by_row
         return self._of_file[file_id]
@@ -70,7 +67,7 @@ class Known:
         if self._of_pairs is None:
             self._of_pairs = defaultdict(list)
             for finding in self.session.scalars(select(Finding).where(Finding.kind.in_(OF_VIALS))):
-                for code in vials_of(json.loads(finding.data)):
+                for code in finding.data.vials:
                     self._of_pairs[code].append(finding)
         return self._of_pairs
 
@@ -82,7 +79,7 @@ def stand(known: Known, result: Result) -> None:
     row = result.return_row.row_number if result.return_row else None
     judged = Judged(result.vial.code, row, result.outcome)
     said = []
-    for finding, data in known.about(result):
+    for finding in known.about(result):
         kind = FINDINGS.get(finding.kind)
         if kind is not None and kind.of_vials and _came_later(result, finding):
             continue
@@ -90,9 +87,9 @@ def stand(known: Known, result: Result) -> None:
             About(
                 finding.decision,
                 holds=kind is not None and kind.holds,
-                vials=decided_about(data),
-                row=data.get("row"),
-                unmatched=result.id in data.get("unmatched", []),
+                vials=finding.data.about,
+                row=finding.data.row,
+                unmatched=result.id in finding.data.unmatched,
             )
         )
     after = standing_of(judged, said)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.finding.finding_data import vials_named
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
@@ -17,17 +18,13 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
 from geneticlog.work.finding.decide import decide
-from geneticlog.work.finding.finding_vials import OF_VIALS, vials_of
+from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
-# what a decision leaves in the data of a finding, and where a row stands: no part of what was found
-_NOT_FOUND = {
-    *("row", "rows", "among", "about", "before", "replaced", "brought_back", "answered", "answered_by"),
-    *("matched", "unmatched", "reason", "where"),
-}
+_NOT_FOUND = {"rows", "among", "where"}  # where a row is in its file, which is no part of what was found
 _NEVER_CARRIED = frozenset(
     {
         FindingKind.REISSUE_CHANGED,
@@ -51,9 +48,7 @@ def not_asked_twice(
         return list(found)
     there = _of_shipment(session, shipment_id)
     kinds = {finding.kind for finding in there}
-    pairs = [
-        (finding.kind, _facts(json.loads(finding.data))) for finding in there if finding.kind in OF_VIALS
-    ]
+    pairs = [(finding.kind, _facts(finding.data.facts)) for finding in there if finding.kind in OF_VIALS]
     kept = []
     for one in found:
         kind = FINDINGS[one.kind]
@@ -91,10 +86,10 @@ def settle_earlier_findings(
     for finding in waiting:
         if finding.kind == FindingKind.MISSING and finding.vial_id in back:
             close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
-    still = [vials_of(one.facts) for one in disagreeing]
+    still = [vials_named(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
     for finding in waiting:
-        pair = vials_of(json.loads(finding.data))
+        pair = finding.data.vials
         if finding.kind == FindingKind.DUPLICATES_DISAGREE and pair & here and pair not in still:
             why = f"with {file.name} the two agree"
             close_itself(session, finding, why, stamp=stamp, file_id=file.id)
@@ -112,14 +107,14 @@ def _of_shipment(session: Session, shipment_id: int) -> list[Finding]:
     )
 
 
-def _facts(data: Any) -> str:
-    return json.dumps({k: v for k, v in data.items() if k not in _NOT_FOUND}, sort_keys=True, default=str)
+def _facts(facts: Mapping[str, Any]) -> str:
+    return json.dumps({k: v for k, v in facts.items() if k not in _NOT_FOUND}, sort_keys=True, default=str)
 
 
 def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], *, stamp: Stamp) -> None:
     """Decide on findings of this file as a person decided on the same finding of the same vial before."""
     decided: dict[tuple[str, int | None, str], Finding] = {
-        (one.kind, one.vial_id, _facts(json.loads(one.data))): one
+        (one.kind, one.vial_id, _facts(one.data.facts)): one
         for one in earlier
         if one.decision in (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
         and one.vial_id
@@ -132,7 +127,7 @@ def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], 
     ).all():
         if finding.kind in _NEVER_CARRIED or finding.kind in OF_VIALS:
             continue
-        before = decided.get((finding.kind, finding.vial_id, _facts(json.loads(finding.data))))
+        before = decided.get((finding.kind, finding.vial_id, _facts(finding.data.facts)))
         if before is not None and before.decision is not None:
             why = f"as decided on F{before.number} by {before.decided_by}: {before.why}"
             decide(session, f"F{finding.number}", before.decision, why=why, stamp=stamp)
@@ -141,7 +136,7 @@ def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], 
 def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) -> list[Finding]:
     """Return the open findings whose rows' results have all been replaced, the last of them by this file."""
     rows: dict[tuple[int, int], list[Result]] = defaultdict(list)
-    ids = {one.return_file_id for one in waiting if json.loads(one.rows)}
+    ids = {one.return_file_id for one in waiting if one.rows}
     for result, file_id, row_number in session.execute(
         select(Result, ReturnRow.return_file_id, ReturnRow.row_number)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
@@ -151,7 +146,7 @@ def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) ->
         rows[file_id, row_number].append(result)
     out = []
     for finding in waiting:
-        numbers = json.loads(finding.rows)
+        numbers = finding.rows
         its = [result for row in numbers for result in rows.get((finding.return_file_id or 0, row), [])]
         gone = bool(its) and all(result.standing == ResultStanding.SUPERSEDED for result in its)
         if gone and finding.kind not in OF_VIALS and any(r.replaced_by_id == file.id for r in its):
@@ -183,7 +178,7 @@ def _strangers_gone(
     out = []
     for finding in strange:
         file_id = finding.return_file_id or 0
-        its = {codes.get((file_id, row), "") for row in json.loads(finding.rows)}
+        its = {codes.get((file_id, row), "") for row in finding.rows}
         if vials[file_id] and vials[file_id] <= here and not its & written:
             out.append(finding)
     return out

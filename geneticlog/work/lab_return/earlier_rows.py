@@ -78,9 +78,8 @@ def _found(session: Session, shipment_id: int) -> dict[tuple[int, int], dict[str
             Finding.shipment_id == shipment_id, Finding.return_file_id.is_not(None)
         )
     ):
-        told = json.loads(data)
-        for row in json.loads(rows):
-            out[file_id or 0, row][str(told.get("reason"))] = str(told.get("written", ""))
+        for row in rows:
+            out[file_id or 0, row][str(data.reason)] = str(data.facts.get("written", ""))
     return out
 
 
@@ -111,8 +110,8 @@ def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Strange
     written = _written(session, {row.return_file_id for row in found})
     out: dict[str, Stranger] = {}
     for file_id, rows, data, decision in found:
-        values = json.loads(data).get("values") or {}
-        for number in json.loads(rows):
+        values = data.facts.get("values") or {}
+        for number in rows:
             code, vial = written.get((file_id or 0, number), ("", None))
             matched = vial if decision == Decision.MATCH else None
             outcome = Outcome(values["outcome"]) if values.get("outcome") else None

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -230,8 +229,7 @@ def _known(session: Session, vials: Iterable[int]) -> set[frozenset[str]]:
                 Finding.decision.is_(None) | Finding.decision.in_([Decision.ACCEPT, Decision.CLOSE]),
             )
         ):
-            vials_of = json.loads(data)
-            pairs.add(frozenset((vials_of["vial"], vials_of["other_vial"])))
+            pairs.add(frozenset((data.facts["vial"], data.facts["other_vial"])))
     return pairs
 
 

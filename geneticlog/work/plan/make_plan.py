@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.plan.plan_inputs import PlanInputs
 from geneticlog.rules.sampling import ALLOCATIONS, EQUAL, fish_for_a_carrier
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.sentences import listed
@@ -21,7 +20,7 @@ from geneticlog.rules.statistics.estimates import unseen_share
 from geneticlog.rules.statistics.planned_intervals import expected_interval, half_width
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
 from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
-from geneticlog.work.events import as_json, new_uid, record
+from geneticlog.work.events import new_uid, record
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan.needs import lake_half_width
 from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
@@ -298,7 +297,7 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
         made_at=plan.made_at,
         made_by=plan.made_by,
         targets=targets_of(plan),
-        notes=tuple(json.loads(plan.inputs).get("notes", ())),
+        notes=plan.inputs.notes,
         in_force=in_force is not None,
     )
 
@@ -318,13 +317,13 @@ def _store(
     number = 1 + (
         session.scalar(select(func.max(SamplingPlan.number)).where(SamplingPlan.lake_id == lake.id)) or 0
     )
-    inputs: dict[str, Any] = {
-        "wishes": asdict(wishes),
-        "fee_from": fee.source,
-        "spread": {c.size_class: c.spread for c in classes},
-        "spread_from": {c.size_class: c.spread_from for c in classes},
-        "notes": notes,
-    }
+    inputs = PlanInputs(
+        wishes=asdict(wishes),
+        fee_from=fee.source,
+        spread={c.size_class: c.spread for c in classes},
+        spread_from={c.size_class: c.spread_from for c in classes},
+        notes=tuple(notes),
+    )
     session.add(
         SamplingPlan(
             uid=new_uid(),
@@ -332,7 +331,7 @@ def _store(
             number=number,
             scheme=scheme,
             allocation=wishes.allocation or EQUAL,
-            inputs=as_json(inputs) or "{}",
+            inputs=inputs,
             made_at=stamp.now,
             made_by=stamp.by,
             targets=[

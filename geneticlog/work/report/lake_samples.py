@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
@@ -14,7 +13,6 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name
-from geneticlog.work.finding.finding_vials import decided_about
 from geneticlog.work.finding.lake_findings import concerned
 from geneticlog.work.report.facts import SampleNote
 
@@ -123,7 +121,7 @@ def _findings(session: Session, survey: Survey) -> list[SampleNote]:
     numbers = _fish_of(session, survey)
     notes = []
     for finding, code, number in rows:
-        about = decided_about(json.loads(finding.data)) if finding.decision != Decision.MATCH else ()
+        about = finding.data.about if finding.decision != Decision.MATCH else ()
         for vial, fish in [(one, numbers.get(one)) for one in about] or [(code, number)]:
             notes.append(
                 SampleNote(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -38,9 +37,7 @@ def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
     return replaced
 
 
-def bring_back(
-    session: Session, finding: Finding, data: dict[str, Any], touched: Sequence[Result]
-) -> list[Result]:
+def bring_back(session: Session, finding: Finding, touched: Sequence[Result]) -> list[Result]:
     """Return the earlier result that stands again because the later one, which had replaced it, is rejected.
 
     It is held until its own findings are looked at again.
@@ -61,7 +58,7 @@ def bring_back(
             if one.id < later.id and one.standing == ResultStanding.SUPERSEDED and not reading_withdrawn(one)
         ]
         # older findings do not say which one it was: the last one before
-        known = [one for one in earlier if one.id == data.get("earlier")] or earlier[:1]
+        known = [one for one in earlier if one.id == finding.data.facts.get("earlier")] or earlier[:1]
         for result in known:
             result.standing = ResultStanding.HELD
             back.append(result)

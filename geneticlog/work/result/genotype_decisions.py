@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -59,22 +58,20 @@ def settled_genotypes(session: Session, of: ColumnElement[bool]) -> dict[int, Se
         .where(of, Finding.kind == KIND, Finding.decision.in_([Decision.ACCEPT, Decision.RECOUNT]))
     )
     return {
-        result_id: _settled(finding)
-        for result_id, row_number, finding in rows
-        if row_number in json.loads(finding.rows)
+        result_id: _settled(finding) for result_id, row_number, finding in rows if row_number in finding.rows
     }
 
 
 def _settled(finding: Finding) -> Settled:
-    data = json.loads(finding.data)
+    facts = finding.data.facts
     name = f"F{finding.number}"
     if finding.decision == Decision.RECOUNT:
         return Settled(
             True,
-            f"{data['counted']} counted from the genotypes, the lab stated {data['stated']} ({name}, recount)",
+            f"{facts['counted']} counted from the genotypes, the lab stated {facts['stated']} ({name}, recount)",
         )
     return Settled(
-        False, f"{data['stated']} as the lab stated, its genotypes give {data['counted']} ({name}, accept)"
+        False, f"{facts['stated']} as the lab stated, its genotypes give {facts['counted']} ({name}, accept)"
     )
 
 
@@ -98,21 +95,21 @@ def recount(session: Session, results: Sequence[Result]) -> list[dict[str, Any]]
     return before
 
 
-def take_stated(results: Sequence[Result], data: Mapping[str, Any]) -> list[dict[str, Any]]:
+def take_stated(results: Sequence[Result], facts: Mapping[str, Any]) -> list[dict[str, Any]]:
     """Let what the lab stated stand: an H that it did not state, and was counted from the genotypes, goes.
 
-    data
+    facts
         of the finding. Returns what each result held before, as `recount` does.
     """
     before = []
     for result in results:
-        if data.get("heterozygosity") is None and result.heterozygosity is not None:
+        if facts.get("heterozygosity") is None and result.heterozygosity is not None:
             before.append({"result": result.id, **{name: getattr(result, name) for name in STATED}})
             result.heterozygosity = None
     return before
 
 
-def give_back(session: Session, before: Sequence[dict[str, Any]]) -> None:
+def give_back(session: Session, before: Sequence[Mapping[str, Any]]) -> None:
     """Give results back what they held before the decision."""
     for held in before:
         result = session.get_one(Result, held["result"])

@@ -136,7 +136,7 @@ def test_what_both_sides_changed_is_kept_twice_with_a_finding(
             "Fish 1 of survey HERON-2026 (vial BG 000 001 J) was changed here and in"
         )
         assert "length 16.1 in here, 15.6 in there. Both are kept" in finding.text
-        assert json.loads(finding.data)["theirs"]["length"] == 15.6
+        assert finding.data.facts["theirs"]["length"] == 15.6
     office.out(tmp_path / "office")
     ann.take(tmp_path / "office")
     assert ann.fish() == [(16.1, (ONE,))]

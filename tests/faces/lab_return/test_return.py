@@ -310,8 +310,8 @@ def test_a_result_of_another_shipments_vial_waits_for_a_decision(
     ).stdout
     assert f"{other[0]} came back, but it went with shipment SH-2" in said
     finding = session.scalars(select(Finding).where(Finding.kind == "unexpected")).one()
-    assert json.loads(finding.data)["values"]["q"] == 0.4
-    assert json.loads(finding.rows) == [4]
+    assert finding.data.facts["values"]["q"] == 0.4
+    assert finding.rows == [4]
     assert n_of(session, Result) == 2
 
 

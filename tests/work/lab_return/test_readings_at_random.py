@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import random
 from collections import Counter
 from dataclasses import replace
@@ -92,7 +91,7 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
             return
         finding, action = chance.choice(findings), chance.choice(ACTIONS)
         about = [chance.choice(vials)] if action == "match" else []
-        row = chance.choice([None, *json.loads(finding.rows)]) if finding.kind == "conflicting" else None
+        row = chance.choice([None, *finding.rows]) if finding.kind == "conflicting" else None
         decide(
             session, f"F{finding.number}", action, why="d", stamp=Stamp(MOMENT, "Ada"), row=row,
             vials=list(session.scalars(select(Vial).where(Vial.code.in_(about)))),
