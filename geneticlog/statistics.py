@@ -138,7 +138,7 @@ def counted_water_mean(
 
     >>> found = counted_water_mean([0.1, 0.3, 0.6, 0.8], ["s", "s", "q", "q"], {"s": 4, "q": 4})
     >>> round(found.mean, 3), round(found.low, 3), round(found.high, 3)
-    (0.45, 0.154, 0.776)
+    (0.45, 0.186, 0.736)
     """
     return known_catch.known_totals(_sums(q, size_class, n_loci), n_in_class, level)
 

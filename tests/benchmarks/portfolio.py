@@ -4,7 +4,8 @@
 
 A SQLite file, or an empty PostgreSQL database, is filled with two surveys a lake, half of the fish on each; then, best
 of three, the bare query (one GROUP BY over all results), the query by size class, the whole gathering, and the writing
-of page, paper and tables.
+of page, paper and tables. On SQLite processor seconds, which other work on the machine does not lengthen; on
+PostgreSQL, where half of the work is the server's, seconds by the clock.
 """
 
 from __future__ import annotations
@@ -79,12 +80,13 @@ def fill(engine: Engine, n_lakes: int, n_fish: int) -> int:
 
 
 def best(work: Callable[[], object], times: int = 3) -> float:
-    """Return the least seconds of some runs."""
+    """Return the least seconds of some runs, of the processor on SQLite."""
+    clock = time.perf_counter if len(sys.argv) > 3 else time.process_time
     found = []
     for _ in range(times):
-        start = time.perf_counter()
+        start = clock()
         work()
-        found.append(time.perf_counter() - start)
+        found.append(clock() - start)
     return min(found)
 
 
@@ -103,16 +105,17 @@ def main() -> None:
             lines = gather_portfolio(session, today=NOW.date())
             listed = working_list(session, lines, today=NOW.date())
         written = best(
-            lambda: write_portfolio(Path(folder), listed, stamp=Stamp(NOW, "x"), paper="us-letter"), 1
+            lambda: write_portfolio(Path(folder), listed, stamp=Stamp(NOW, "x"), paper="us-letter"), 2
         )
         page = (Path(folder) / "lakes.html").stat().st_size
         engine.dispose()
-    print(f"{n_lakes:,} lakes, {n_results:,} results")
+    print(f"{n_lakes:,} lakes, {n_results:,} results\n\n```")
     print(f"bare GROUP BY          {bare:6.2f} s")
     print(f"query by size class    {by_class:6.2f} s  ({by_class / bare:.2f} x)")
     print(f"portfolio gathered     {gathered:6.2f} s  ({gathered / bare:.2f} x)")
     print(f"page, paper, tables    {written:6.2f} s  (page {page / 1e6:.1f} MB)")
-    print(f"whole against bare GROUP BY and rendering: {(gathered + written) / (bare + written):.2f} x")
+    ratio = (gathered + written) / (bare + written)
+    print(f"whole against bare GROUP BY and rendering: {ratio:.2f} x (aim: at most 2)\n```")
 
 
 if __name__ == "__main__":

@@ -16,36 +16,41 @@ from results import save
 
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.statistics.through_years import yearly_change
-from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.strata import catch_weighted_many
 
 NAMES, SHARES = ("young", "middle", "old"), (0.5, 0.35, 0.15)
 
 
-def one_lake(
-    n: int, slope: float, scatter: float, random: np.random.Generator, step: float = 0.0
-) -> tuple[list[float], ...]:
-    years = np.sort(random.choice(np.arange(0, 3 * n), n, replace=False)).astype(float)
-    means, variances = [], []
-    for year in years:
-        p = float(
-            np.clip(
-                0.3
-                + slope * (year - years.mean())
-                + step * (year > _middle(years))
-                + scatter * random.standard_normal(),
-                0.02,
-                0.98,
-            )
-        )
-        groups = {name: random.binomial(76, random.beta(6 * p, 6 * (1 - p), 10)) / 76 for name in NAMES}
-        caught = {name: max(10, round(100 * share)) for name, share in zip(NAMES, SHARES, strict=True)}
-        told = catch_weighted_from_sums({name: sums_of(q, 38) for name, q in groups.items()}, caught)
-        assert told.mean is not None
-        assert told.low is not None
-        assert told.high is not None
-        means.append(told.mean)
-        variances.append(((told.high - told.low) / (2 * 1.959964)) ** 2)
-    return list(years), means, variances
+Lake = tuple[list[float], list[float], list[float]]
+
+
+def some_lakes(
+    lakes: int, n: int, slope: float, scatter: float, random: np.random.Generator, step: float = 0.0
+) -> list[Lake]:
+    """Years, means and variances of the n surveys of each lake."""
+    years = [
+        np.sort(random.choice(np.arange(0, 3 * n), n, replace=False)).astype(float) for _ in range(lakes)
+    ]
+    asked = []
+    for of_lake in years:
+        for year in of_lake:
+            p = 0.3 + slope * (year - of_lake.mean()) + step * (year > _middle(of_lake))
+            p = float(np.clip(p + scatter * random.standard_normal(), 0.02, 0.98))
+            groups = {name: random.binomial(76, random.beta(6 * p, 6 * (1 - p), 10)) / 76 for name in NAMES}
+            caught = {name: max(10, round(100 * share)) for name, share in zip(NAMES, SHARES, strict=True)}
+            asked.append(({name: sums_of(q, 38) for name, q in groups.items()}, caught))
+    told = iter(catch_weighted_many(asked))
+    found: list[Lake] = []
+    for of_lake in years:
+        means, variances = [], []
+        for one in [next(told) for _ in of_lake]:
+            assert one.mean is not None
+            assert one.low is not None
+            assert one.high is not None
+            means.append(one.mean)
+            variances.append(((one.high - one.low) / (2 * 1.959964)) ** 2)
+        found.append((list(of_lake), means, variances))
+    return found
 
 
 def _middle(years: np.ndarray) -> float:
@@ -65,8 +70,7 @@ def with_a_step(lakes: int) -> list[str]:
         for scatter in (0.0, 0.03, 0.06):
             random = np.random.default_rng([n, round(100 * scatter), 7])
             told = []
-            for _ in range(lakes):
-                years, means, variances = one_lake(n, 0.01, scatter, random, 0.1)
+            for years, means, variances in some_lakes(lakes, n, 0.01, scatter, random, 0.1):
                 change = yearly_change(years, means, variances, {"stocking": _middle(np.array(years))})
                 (_, _, low, high, _), *_ = change.steps
                 told.append((low <= 0.1 <= high, low > 0, change.low <= 0.01 <= change.high, high - low))
@@ -87,8 +91,8 @@ def main(lakes: int) -> list[str]:
             for scatter in (0.0, 0.03, 0.06):
                 random = np.random.default_rng([n, round(100 * slope), round(100 * scatter)])
                 held = seen = width = 0.0
-                for _ in range(lakes):
-                    told = yearly_change(*one_lake(n, slope, scatter, random))
+                for lake in some_lakes(lakes, n, slope, scatter, random):
+                    told = yearly_change(*lake)
                     held += told.low <= slope <= told.high
                     seen += told.low > 0 or told.high < 0
                     width += told.high - told.low

@@ -99,7 +99,8 @@ def test_the_interval_on_its_effective_number() -> None:
 
 def test_the_limits_on_guarded_variances() -> None:
     # Korn & Graubard (1998) on class variances with fish added, written out with numpy and scipy from the q of the
-    # fish: 0.02 at 0 and at 1, or a part of 0.25 at the lowest and highest q (.07 and .71), whichever is more.
+    # fish: 0.02 at 0 and at 1, or a part of 0.12 at the lowest and highest q (.07 and .71), whichever is more, shared
+    # by the classes as their variances weigh.
     measured, low, high = sum(CAUGHT.values()), 0.07, 0.71
     w = {name: CAUGHT[name] / measured for name in GROUPS}
     g = {name: w[name] ** 2 / len(q) for name, q in GROUPS.items()}
@@ -116,8 +117,9 @@ def test_the_limits_on_guarded_variances() -> None:
             )
 
         m, v = added(0.02, low, high)
-        share = min(1.0, v / (2 * min(m - low, high - m)) ** 2) * g[name] / sum(g.values())
-        variance = max(added(0.02, 0.0, 1.0)[1], added(0.25 * share, low, high)[1])
+        share = g[name] / sum(g.values())
+        stands_out = min(1.0, v / (2 * min(m - low, high - m)) ** 2)
+        variance = max(added(0.02 * share, 0.0, 1.0)[1], added(0.12 * share * stands_out, low, high)[1])
         within += g[name] * variance
         below += (g[name] * variance) ** 2 / (len(q) - 1)
     between = sum(w[name] * (np.mean(q) - mean) ** 2 for name, q in GROUPS.items()) / measured

@@ -62,7 +62,7 @@ def test_a_class_that_shows_no_spread_is_not_taken_to_have_none() -> None:
     young, adult = [0.0] * 8, [0.99, 0.97, 1.0, 0.96, 0.98, 0.99, 1.0, 0.97]
     groups, caught = {"young": young, "adult": adult}, {"young": 500, "adult": 500}
     guarded, plain = catch_weighted(groups, caught, 35), catch_weighted(groups, caught, 35, guard_fish=0)
-    assert guarded.high - guarded.mean > 0.07  # one young fish in eight may well be Florida: 6 % of the catch
+    assert guarded.high - guarded.mean > 0.06  # one young fish in eight may well be Florida: 6 % of the catch
     assert plain.high - plain.mean < 0.04
     assert guarded.guard == ""
 

@@ -44,7 +44,12 @@ def within_classes(n: Floats, g: Floats, variance: Floats) -> tuple[Floats, Floa
 
 
 def guarded_variances(
-    n: Floats, q1: Floats, q2: Floats, ends: tuple[Floats, Floats], guard_fish: float, spare_fish: Floats
+    n: Floats,
+    q1: Floats,
+    q2: Floats,
+    ends: tuple[Floats, Floats],
+    guard_fish: float | Floats,
+    spare_fish: Floats,
 ) -> Floats:
     """Return the variance of q in each class, the larger of two guarded ones.
 
@@ -57,7 +62,7 @@ def guarded_variances(
     ends
         (groups,) each: the lowest and the highest q that a fish may have.
     guard_fish, spare_fish
-        Fish added at 0 and at 1; (classes, groups) fish added at the ends.
+        Fish added at 0 and at 1, one number for all or (classes, groups); (classes, groups) fish added at the ends.
     returns
         (classes, groups), divisor n - 1; 0 below two fish, and where all are alike and nothing was added.
     source
