@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import os
 import resource
 import signal
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
+from geneticlog.errors import Refused
 from geneticlog.store.own_files import LIST, write_own
 
 FIRST = {"a.csv": b"first a", "b.csv": b"first b"}
@@ -60,3 +63,40 @@ def test_what_cannot_take_its_place_leaves_what_was_there(tmp_path: Path) -> Non
         write_own(tmp_path, SECOND)  # a and b have had their turn by then
     assert {path.name: path.read_bytes() for path in tmp_path.iterdir() if path.is_file()} == before
     assert (tmp_path / "c.csv" / "notes").read_text() == "of another hand"
+
+
+@pytest.mark.parametrize("moves", range(6))
+def test_a_process_killed_between_two_files(tmp_path: Path, moves: int) -> None:
+    """A new folder is there whole or not at all; in one that is shared, to write again puts all in place."""
+    shared = tmp_path / "shared"
+    shared.mkdir()
+    (shared / "notes").write_text("of another hand")
+    write_own(shared, FIRST)
+
+    def killed(folder: Path) -> None:
+        left = [moves]
+
+        def count(event: str, _arguments: tuple[object, ...]) -> None:
+            if event == "os.rename":  # one file, or the folder, is about to take its place
+                left[0] -= 1
+                if left[0] < 0:
+                    os._exit(9)
+
+        if not (child := os.fork()):
+            sys.addaudithook(count)
+            write_own(folder, SECOND)
+            os._exit(0)
+        os.waitpid(child, 0)
+
+    killed(tmp_path / "new")
+    assert not (tmp_path / "new").exists() or SECOND.items() <= held(tmp_path / "new").items()
+    assert (tmp_path / "new").exists() == (moves > 0)
+    killed(shared)
+    write_own(shared, SECOND)
+    assert (
+        SECOND.items()
+        <= {path.name: path.read_bytes() for path in shared.iterdir() if path.is_file()}.items()
+    )
+    (shared / "a.csv").write_text("changed by somebody")
+    with pytest.raises(Refused, match=r"a\.csv"):
+        write_own(shared, FIRST)
