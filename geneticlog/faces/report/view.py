@@ -180,7 +180,7 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     ]  # fmt: skip
     rows = [
         [
-            row.label.replace(" (", "\n("),
+            row.label.replace(" (", "\n(").replace(f" {survey.unit})", f"\u00a0{survey.unit})"),
             str(row.n_caught),
             str(row.n_swabbed),
             str(row.n_resulted),
@@ -220,7 +220,7 @@ def _relative_weight(row: ClassRow) -> str:
     """Return the mean relative weight with its interval, or that so few fish carry none."""
     if not row.n_weighed:
         return NONE
-    mean, n = one(row.mean_relative_weight), f"n {row.n_weighed}"
+    mean, n = one(row.mean_relative_weight), f"n\u00a0{row.n_weighed}"
     if row.n_weighed < LEAST_TO_READ or row.relative_weight_low is None:
         return f"{mean}\n({n}: {'too few' if row.n_weighed < LEAST_TO_READ else 'all alike'})"
     return f"{mean}\n({one(row.relative_weight_low)} to {one(row.relative_weight_high)}; {n})"
