@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import tempfile
@@ -17,7 +18,7 @@ from compiled_once import compile_once
 from hypothesis import settings
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
-from tests_support import admin, with_database
+from tests_support import admin, dsn, with_database
 
 from geneticlog.faces.app.cli import cli
 from geneticlog.store.engine import open_engine
@@ -29,6 +30,13 @@ settings.register_profile("no stop-watch", deadline=None, derandomize=bool(os.en
 settings.load_profile("no stop-watch")
 compile_once()
 
+LONGEST = {
+    "test_fuzz.py",
+    "test_full_and_read_only.py",
+    "test_wheel.py",
+    "test_fish_log_killed.py",
+    "test_readme.py",
+}
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 
 # Thousands of small databases live for a second each: in memory where there is room, for nobody's data hangs on them.
@@ -43,6 +51,15 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         there = [item for item in items if "browser" in getattr(item, "fixturenames", ())]
         config.hook.pytest_deselected(items=there)
         items[:] = [item for item in items if item not in there]
+    # the longest first, so that no process waits for one at the end
+    items.sort(key=lambda item: item.path.name not in LONGEST)
+
+
+def pytest_collection_finish() -> None:
+    """What is loaded by now stays: the collector of garbage need not look at it again and again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(10_000, 20, 20)
 
 
 @pytest.fixture(scope="session")
@@ -107,7 +124,7 @@ def postgres_database(postgres_server: str, postgres_template: str) -> Iterator[
     name = f"test_{uuid4().hex[:12]}"
     admin(postgres_server, f'CREATE DATABASE "{name}" TEMPLATE "{postgres_template}"')
     try:
-        yield with_database(postgres_server, name).replace("postgresql+psycopg", "postgresql")
+        yield dsn(postgres_server, name)
     finally:
         admin(postgres_server, f'DROP DATABASE "{name}" WITH (FORCE)')
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+import psycopg
 import pytest
-from sqlalchemy import Connection, create_engine, make_url, text
+from sqlalchemy import Connection, make_url
 
 
 @pytest.fixture
@@ -26,10 +27,13 @@ def with_database(url: str, name: str) -> str:
 
 def admin(url: str, statement: str) -> None:
     """Run one statement on a server outside any transaction."""
-    engine = create_engine(with_database(url, "postgres"), isolation_level="AUTOCOMMIT")
-    with engine.connect() as connection:
-        connection.execute(text(statement))
-    engine.dispose()
+    with psycopg.connect(dsn(url, "postgres"), autocommit=True) as connection:
+        connection.execute(statement.encode())
+
+
+def dsn(url: str, name: str) -> str:
+    """Return a server's URL with another database, as the driver itself takes it."""
+    return with_database(url, name).replace("postgresql+psycopg", "postgresql")
 
 
 @contextmanager

@@ -14,6 +14,7 @@ from conftest import Runner
 from lakes_support import add_lake, add_survey, add_typed
 from scipy import stats
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
 STOCK = [0.10, 0.45, 0.30, 0.60, 0.05, 0.35, 0.20, 0.70]  # invented
 QUALITY = [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0132, 0.0]

@@ -9,6 +9,7 @@ import pytest
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_result, add_survey, add_vial
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
 from geneticlog.store.tables import Genotype
 

@@ -17,6 +17,7 @@ from conftest import Runner
 from lakes_support import add_lake, add_panel, add_survey, add_typed
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
 OUACHITA = (
     [0] * 8 + [1] * 2 + [2] * 3 + [3] * 3 + [4] + [5] * 2 + [7, 8, 9, 10] + [13] * 2 + [14] * 2 + [23, 33, 34]

@@ -14,6 +14,7 @@ from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
 # invented: total length in inches and q
 FISH = [

@@ -12,6 +12,7 @@ import scipy.stats
 from conftest import Runner
 from lakes_support import add_catch, add_lake, add_panel, add_survey
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
 from geneticlog.rules.schemes import two_groups
 

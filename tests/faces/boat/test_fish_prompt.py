@@ -6,12 +6,16 @@ import json
 from collections.abc import Callable
 
 import pytest
+import tests_support
 from click.testing import Result
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import codes, fish_of, prepared
 
 from geneticlog.store.tables import Event, Finding, Vial
+
+# what the prompt says: SQLite alone; what it writes is tested on both with the pipe and with several at once
+database = tests_support.database
 
 Run = Callable[..., Result]
 ONE, TWO, THREE, FOUR = codes(4)

@@ -23,6 +23,7 @@ from lakes_support import (
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import NOW, a_survey
+from tests_support import database  # noqa: F401  (words and numbers of a plan: SQLite alone; what it reads is tested on both in test_what_counts)
 
 from geneticlog.rules.statistics.planned_intervals import fish_for_interval
 from geneticlog.store.engine import database_url, one_transaction, open_engine

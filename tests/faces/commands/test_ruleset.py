@@ -16,6 +16,7 @@ from return_support import a_shipment, csv_file
 from sqlalchemy import text
 from sqlalchemy.exc import DBAPIError
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (words and wiring: SQLite alone)
 
 from geneticlog.settings import shipped_folder
 

@@ -9,6 +9,7 @@ from conftest import Runner
 from office_support import NOW, an_office, free_codes
 from reconcile_support import document, messy, of_kind, read, reconciled, sent, speaking, typed
 from sqlalchemy import select
+from tests_support import database  # noqa: F401  (words and wiring: SQLite alone; the counts are tested on both in tests/work/shipment)
 
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import mint, printed

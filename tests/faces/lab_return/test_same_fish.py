@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from conftest import Runner
 from office_support import an_office
+from tests_support import database  # noqa: F401  (words and wiring: SQLite alone)
 
 from geneticlog.rules.vialcode import printed
 

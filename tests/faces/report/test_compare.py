@@ -24,6 +24,7 @@ from lakes_support import (
 )
 from scipy import stats
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (numbers and words: SQLite alone; what they rest on is tested on both in test_what_counts)
 
 from geneticlog.rules.schemes import two_groups
 

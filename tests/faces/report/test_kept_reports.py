@@ -103,6 +103,7 @@ def test_a_report_that_went_out_is_never_changed(run: Runner, session: Session, 
         session.rollback()
 
 
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 def test_a_report_that_cannot_be_written_is_not_kept(run: Runner, session: Session, tmp_path: Path) -> None:
     add_typed(session, add_survey(session, add_lake(session)), [(13.0, 0.1)] * 5)
     session.commit()
@@ -128,6 +129,7 @@ def test_reports_are_kept_through_a_copy_of_the_database(
     assert json.loads(run("report", "list", "--json").stdout) == before
 
 
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 def test_what_comes_in_from_a_boat_makes_a_report_outdated(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:

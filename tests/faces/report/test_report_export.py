@@ -15,6 +15,7 @@ from frictionless import Package, system
 from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (files: SQLite alone; what is read for them is tested on both in test_what_counts)
 
 from geneticlog.store.tables import Finding, Lab, Office, Result, Shipment, ShipmentPosition, Survey
 

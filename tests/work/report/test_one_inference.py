@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from lakes_support import NOW, add_catch, add_lake, add_panel, add_survey, add_typed
 from sqlalchemy.orm import Session
+from tests_support import database  # noqa: F401  (numbers: SQLite alone; list and report agree on both in test_what_counts)
 
 from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.rules.schemes import five_length, two_groups
