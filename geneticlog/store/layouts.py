@@ -237,6 +237,7 @@ def layout_of(reading: Reading) -> Layout:
         taxon_of_q="",
         answered=frozenset(),
         harmless=reading.layout.harmless - frozenset(NOT_KEPT),
+        against=reading.layout.against - frozenset(NOT_KEPT),
         decimal=reading.decimal if any(column.unit for column in used) else "",
         sheets=(),
     )

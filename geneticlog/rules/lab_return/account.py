@@ -69,7 +69,7 @@ def _columns(reading: Reading, put: Any) -> None:
             why += f"; in {column.unit}, {column.evidence}"
         where = f"column {column.letter}"
         told = asked.pop(where, [])
-        verdict = ASKED if told else USED if column.role else HARMLESS
+        verdict = ASKED if told else column.standing
         text = "; ".join(question.text for question in told) or why
         put(Item("column", where, column.heading, verdict, text, "; ".join(q.options for q in told)))
     for questions in asked.values():
@@ -88,6 +88,17 @@ def _lines(reading: Reading, put: Any) -> None:
                 )
             )
             continue
+        if plain(text) in layout.against:
+            put(
+                Item(
+                    "line",
+                    where,
+                    text,
+                    HELD,
+                    "a person says that it changes the values, which wait for a decision",
+                )
+            )
+            continue
         below = bool(reading.data_rows) and row > reading.data_rows[0]
         verdict, why = judge_line(text, layout.taxa, below=below, unit=q.unit if q else "")
         if tells_the_taxon(text, reading.columns, layout):
@@ -96,7 +107,7 @@ def _lines(reading: Reading, put: Any) -> None:
         if verdict == ASKED:
             question = Question(
                 f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
-                (("harmless", "", text),),
+                answers_about(text),
             )
         put(Item("line", where, text, verdict, why), question)
 
@@ -133,6 +144,16 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 put(
                     Item("word", at, text, HARMLESS, "the words of this column change nothing, a person says")
                 )
+            elif plain(column.heading) in layout.against:
+                put(
+                    Item(
+                        "word",
+                        at,
+                        text,
+                        HELD,
+                        "the words of this column cast doubt on the value, a person says",
+                    )
+                )
             else:
                 unknown.append((text, at))
         _blanks(reading, rows, column, of_word, put)
@@ -146,8 +167,8 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             more = "; ".join(text for text, _ in unknown[MOST_WORDS:])
             question = Question(
                 f"column {column.heading or column.letter} says {len(unknown) - MOST_WORDS} more things beside values"
-                f" ({more[:80]}): read them; the column can be named harmless as a whole",
-                (("harmless", "", column.heading or f"column {column.letter}"),),
+                f" ({more[:80]}): read them; do those of the column as a whole cast doubt on the value?",
+                answers_about(column.heading or f"column {column.letter}"),
             )
             put(Item("word", where, more[:500], ASKED, "no known words"), question)
 

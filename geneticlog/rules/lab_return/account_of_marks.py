@@ -35,6 +35,9 @@ _AGAINST = {
 }
 
 
+HIDDEN = "the row is hidden in the sheet"  # why its value waits, where a person says that it is in doubt
+
+
 def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -> None:
     layout, samples = reading.layout, frozenset(reading.data_rows)
     if struck := sorted({row for row, _ in marks.struck if row in samples}):
@@ -121,13 +124,12 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
         verdict = judge(text, layout.taxa, layout.harmless, layout.against)
         if plain(text) in layout.harmless or verdict == GOOD:
             put(Item("comment", where, text, HARMLESS, "a word that is known to be good"))
-        elif row in samples and verdict == AGAINST:
+        elif plain(text) in layout.against or (row in samples and verdict == AGAINST):
             put(Item("comment", where, text, HELD, "it casts doubt on the value, which waits for a decision"))
         else:
-            choices = answers_about(text) if row in samples else (("harmless", "", text),)
             question = Question(
                 f"a comment in {where} says {text[:80]!r}: does it cast doubt on the value?",
-                choices,
+                answers_about(text),
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
 
@@ -178,6 +180,17 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
                 Item("sheet", name, "", HARMLESS, "a person or the lab's layout says that it changes nothing")
             )
             continue
+        if plain(key) in layout.against:
+            put(
+                Item(
+                    "sheet",
+                    name,
+                    "",
+                    HELD,
+                    "a person says that it changes the values, which wait for a decision",
+                )
+            )
+            continue
         sums = re.search(
             r"\b(summary|summaries|pivot\w*|totals?|means|averages|statistics|stats|overview)\b", plain(name)
         )
@@ -192,7 +205,7 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
         state = "hidden" if hidden else "not read"
         text = f"sheet {name} is {state}{said}: does it change what the values mean?"
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
-            Question(text, (("harmless", "", key),)))  # fmt: skip
+            Question(text, answers_about(key)))  # fmt: skip
 
 
 def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
@@ -201,7 +214,7 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
     out: dict[int, list[str]] = {}
     if plain("hidden rows") in layout.against:
         for row in marks.hidden_rows & samples:
-            out.setdefault(row, []).append("the row is hidden in the sheet")
+            out.setdefault(row, []).append(HIDDEN)
     for text, its_rows in _ruled(reading, marks).items():
         if plain(f"rule {text}") in layout.against:
             for row in its_rows:

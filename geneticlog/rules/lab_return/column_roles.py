@@ -7,6 +7,7 @@ from collections.abc import Collection, Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.account_items import answers_about
 from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
@@ -30,6 +31,13 @@ from geneticlog.rules.lab_return.headings import (
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+
+DOUBTED = "a person says that what it holds casts doubt on the value beside it"
+
+
+def is_doubted(heading: str, letter: str, layout: Layout) -> bool:
+    """Whether a person says that what a column holds casts doubt on the values beside it."""
+    return bool({plain(heading), f"column {letter.lower()}"} & layout.against - {""})
 
 
 def assign_roles(
@@ -56,6 +64,8 @@ def assign_roles(
             found[i] = Said(
                 ColumnRole.NOT_USED, "a person or the lab's layout says that it changes nothing", known=True
             )
+        elif is_doubted(heading, column_letter(i + 1), layout) and found[i].role != ColumnRole.FAILURE:
+            found[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
         elif i + 1 in hidden and not found[i].known:
             found[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
     if "vial" not in fixed.values():
@@ -178,7 +188,6 @@ def questions_of_columns(
         harmless = heading if name == heading else f"column {name}"
         first = filled_cells(rows, i)[0][0].strip()[:30]
         what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
-        numbers = mostly_numbers(rows[:SAMPLE], i)
         role = _role_meant(said, headings[i], layout)
         if said.strange == ("hidden",):
             why = "is hidden"
@@ -187,15 +196,8 @@ def questions_of_columns(
             why = f"may be the {meaning}, but {', '.join(said.strange)} may make another thing of it"
         else:
             why = f"is not known (first value {first!r})"
-        choices: list[tuple[str, str, str]] = []
-        if role:
-            choices.append(("column", role, name))
-        elif numbers and not has_q:
-            choices.append(("column", ColumnRole.Q, name))
-        elif not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
-            choices.append(("column", ColumnRole.FAILURE, name))
-        choices.append(("harmless", "", harmless))
-        asked.append(Question(f"{what} {why}", tuple(choices), f"column {column_letter(i + 1)}"))
+        choices = _ways_to_use(i, name, role, found, rows) + answers_about(harmless)
+        asked.append(Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}"))
     return asked
 
 
@@ -204,6 +206,26 @@ def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
     written = [text.strip() for text, _ in filled_cells(rows, i)]
     return len(written) > 2 and any(
         written == [str(k) for k in range(first, first + len(written))] for first in (0, 1)
+    )
+
+
+def _ways_to_use(
+    i: int, name: str, role: str, found: Sequence[Said], rows: Sequence[Row]
+) -> tuple[tuple[str, str, str], ...]:
+    """What a column that is not known may be used for, as answers: at most one."""
+    roles = {said.role for said in found}
+    if role:
+        return (("column", role, name),)
+    numbers = mostly_numbers(rows[:SAMPLE], i)
+    if numbers and ColumnRole.Q not in roles:
+        return (("column", "q", name),)
+    if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
+        return (("column", "failure", name),)
+    # beside both taxa's shares it may be that of a third lineage
+    return (
+        (("column", "third_q", name),)
+        if ColumnRole.OTHER_Q in roles and ColumnRole.THIRD_Q not in roles
+        else ()
     )
 
 

@@ -18,11 +18,11 @@ from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_anot
 from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
-from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.lab_return.result_states import Outcome, Verdict
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.value_checks import check_call_rate, check_pair, check_shares, says_f1
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
-from geneticlog.rules.lab_return.words_beside import AGAINST, judge, says_what_it_is, speaks_against
+from geneticlog.rules.lab_return.words_beside import AGAINST, UNKNOWN, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
 
@@ -378,14 +378,16 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         i = column.number - 1
         cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
         if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
-            is_class = column.role != ColumnRole.FAILURE
+            is_class, doubted = column.role != ColumnRole.FAILURE, plain(column.heading) in layout.against
             blank = f"blank in {plain(column.heading)}" in layout.against
             found = {
                 text for text in cells
                 if (blank and not text) or judge(
                     text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
-                ) == AGAINST
+                ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
             }  # fmt: skip
+        elif column.standing == Verdict.HELD:
+            found = cells - {""}
         else:
             found = {
                 text for text in cells

@@ -23,6 +23,7 @@ class FindingKind(StrEnum):
     MANGLED_CODE = "mangled_code"
     NO_CODE = "no_code"
     LONGER_CODE = "longer_code"
+    FILE_IN_DOUBT = "file_in_doubt"
     CODE_RESPELLED = "code_respelled"
     DUPLICATE_ROW = "duplicate_row"
     CONFLICTING = "conflicting"
@@ -200,6 +201,15 @@ FINDINGS: dict[FindingKind, Kind] = {
         " it.",
         _KEEP,
         holds=True,
+    ),
+    FindingKind.FILE_IN_DOUBT: Kind(
+        "Rows {rows}: {said}, which changes what their values mean, a person says: ask the lab, then accept or reject"
+        " them.",
+        _KEEP,
+        holds=True,
+        per_file=True,
+        single="Row {rows}: {said}, which changes what its value means, a person says: ask the lab, then accept or"
+        " reject it.",
     ),
     FindingKind.CLASS_CONTRADICTS: Kind(
         "{vial}, row {row}: the lab's class is {lab_class}, but q is {q:.4g}: ask the lab which of them is right.",

@@ -14,7 +14,7 @@ from typing import Any
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
-from geneticlog.rules.lab_return.column_roles import assign_roles, questions_of_columns
+from geneticlog.rules.lab_return.column_roles import DOUBTED, assign_roles, questions_of_columns
 from geneticlog.rules.lab_return.column_units import with_units
 from geneticlog.rules.lab_return.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.heading_rows import find_heading
@@ -111,6 +111,8 @@ def _judged(columns: Sequence[Column], questions: Sequence[Question]) -> list[Co
     def standing(column: Column) -> Verdict:
         if f"column {column.letter}" in asked:
             return Verdict.ASKED
+        if column.why == DOUBTED:
+            return Verdict.HELD
         return Verdict.USED if column.role else Verdict.HARMLESS
 
     return [replace(column, standing=standing(column)) for column in columns]

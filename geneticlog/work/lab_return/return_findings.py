@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.account_of_marks import HIDDEN
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
@@ -67,7 +68,10 @@ def findings_of(
             if _is_told(kind, each, rule_set):
                 _note(found, gathered, kind, facts, each, known)
         found += _of_its_vial(each)
-    hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows]
+    held = {
+        each.draft.row for each in placed for noted in each.draft.noted if noted.facts.get("mark") == HIDDEN
+    }
+    hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows - held]
     if hidden:
         found.append(Found(FindingKind.HIDDEN_ROWS, {}, hidden))
     if shipment.standing == ShipmentStanding.PACKED:

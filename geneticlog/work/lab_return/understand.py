@@ -7,7 +7,16 @@ from dataclasses import dataclass, replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account import account_of
-from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, USED, Account, Item, SheetMarks
+from geneticlog.rules.lab_return.account_items import (
+    ASKED,
+    HARMLESS,
+    HELD,
+    USED,
+    Account,
+    Item,
+    SheetMarks,
+    answers_about,
+)
 from geneticlog.rules.lab_return.account_of_marks import rows_against
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.draft import Draft
@@ -15,6 +24,7 @@ from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
@@ -77,6 +87,7 @@ def understand(
     hold_few_called(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
+    note_held_lines(drafts, reading, sheet.rows, marks)
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(
@@ -169,6 +180,9 @@ def _test_numbers(
                     "numbers", "the whole file", key, HARMLESS, f"{words}; a person says that it is right so"
                 )
             )
+        elif plain(key) in layout.against:
+            items.append(Item("numbers", "the whole file", key, HELD, f"{words}; they wait for a decision"))
+            note_whole_file(drafts, [f"the whole file: {words}"])
         else:
             question = _question_of_numbers(key, words, reading)
             questions.append(question)
@@ -178,13 +192,13 @@ def _test_numbers(
 
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
-    right = ("harmless", "", key)
+    right, hold = answers_about(key)
     if key == SWAPPED:
-        return Question(words, (right,))
+        return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"
-    return Question(text, (right, *units))
+    return Question(text, (right, hold, *units))
 
 
 def refuse_without_samples(reading: Reading) -> None:

@@ -19,13 +19,15 @@ from openpyxl.comments import Comment
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Font, PatternFill
 from return_generator import Sheet, write
-from return_support import MOMENT, a_shipment, csv_file
+from return_support import MOMENT, a_shipment, codes, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.headings import plain as plainly
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
+from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Result, Vial
 from geneticlog.work.lab_return.read_return import read_return
@@ -601,6 +603,42 @@ case("two panels side by side", columns(["Sample", "Florida (38 SNPs)", "Florida
      lambda i: [f(i), "0.5"]), ASK)  # fmt: skip
 case("a second table of the other taxon below", lambda c: [*plain(c)[:5], [], ["Sample", "Northern proportion", "Loci"],
      *([c[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(4, N))], ASK)  # fmt: skip
+
+
+# --- a person says: yes, it changes the values ------------------------------------------------------------------
+def held(*texts: str) -> Layout:
+    return Layout(against=frozenset(plainly(text.format(*codes(N))) for text in texts))
+
+
+swapped = "{1} and {2} were exchanged during plating"
+rows_2_and_3 = right(_1="held", _2="held")
+everything: dict[int, Any] = dict.fromkeys(range(N), "held")
+case("exchanged, and held", lines(below=[swapped]), rows_2_and_3, held(swapped))
+as_printed = " was contaminated by ".join(map(printed, codes(N)[1:3]))
+case("exchanged, codes as printed, and held", lines(below=[as_printed]), rows_2_and_3, held(as_printed))
+case("interchanged wells, and held", lines(below=["Wells B2 and B3 were interchanged"]), everything,
+     held("Wells B2 and B3 were interchanged"))  # fmt: skip
+case("a footnote, and held", lambda c: [*with_remarks("Plate", "1*", "1", first=2)(c), ["* low DNA"]],
+     right(_2="held"), held("* low DNA"))  # fmt: skip
+case("a legend, and held", book(marked_legend), right(_1="held"),
+     held("Red: re-extraction gave another genotype, do not use", "colour FF0000"))  # fmt: skip
+case(
+    "a sheet of corrections, and held",
+    book(second_sheet_corrects),
+    right(_2="held"),
+    held("sheet Corrections"),
+)
+case("a sheet out of sight, and held", book(hidden_sheet), everything, held("sheet final v2"))
+case("a column nobody explains, and held",
+     columns(["Sample", "Florida proportion", "Zeta"], lambda i: [f(i), 1.7 if i in (3, 5) else ""]),
+     right(_3="held", _5="held"), held("Zeta"))  # fmt: skip
+case("many words, and the column held",
+     columns(["Sample", "Florida proportion", "Remark"], lambda i: [f(i), "ok" if i == 2 else f"batch q{i}x"]),
+     {**everything, 2: 27 / 76}, held("Remark"))  # fmt: skip
+case("no whole number of alleles, and held", columns(["Sample", "Florida proportion", "Loci scored"],
+     lambda i: [f"{0.0713 + 0.1117 * i:.4f}", 38]), everything, held("not whole numbers"))  # fmt: skip
+case("a third lineage", columns(["Sample", "FLMB", "NLMB", "SPB"],
+     lambda i: [f(i), f"{1 - ALLELES[i] / 76:.4f}", "0"]), right(), named(third_q="SPB"))  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -312,7 +312,7 @@ CASES = {
     "hidden row, taken back": Case(
         book(hidden_row),
         expected(_2="held"),
-        ("hidden_rows", "marked"),
+        ("marked",),
         "return.xlsx",
         ("--hold", "hidden rows"),
     ),

@@ -1,0 +1,71 @@
+"""Lines, comments and sheets that a person says change the values: the rows that they speak of wait, or all rows."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+
+from geneticlog.rules.lab_return.account_items import SheetMarks
+from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.longer_codes import codes_among
+from geneticlog.rules.lab_return.reading import Reading, Row
+
+_FOOTNOTE = re.compile(r"[*†‡§¹²³]")
+_COLOURS = re.compile(
+    r"\b(colou?r\w*|red|yellow|orange|green|blue|gr[ae]y|pink|purple|shad\w*|highlight\w*|filled)\b",
+    re.IGNORECASE,
+)
+_STRUCK = re.compile(r"\b(struck|strike\w*|crossed)\b", re.IGNORECASE)
+_HIDDEN = re.compile(r"\bhidden\b", re.IGNORECASE)
+
+
+def note_held_lines(
+    drafts: Sequence[Draft], reading: Reading, rows: Sequence[Row], marks: SheetMarks
+) -> None:
+    """Note on the drafts that a line speaks of, by vial or by mark, or on all where it names none; they are held."""
+    of_all = []
+    for where, text in _held(reading, marks):
+        meant = _spoken_of(text, drafts, rows, marks)
+        for draft in meant:
+            draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
+        if not meant:
+            of_all.append(f"{where} says {text[:80]!r}")
+    note_whole_file(drafts, of_all)
+
+
+def note_whole_file(drafts: Sequence[Draft], said: Sequence[str]) -> None:
+    """Note on every draft what a person says casts doubt on all of a file."""
+    for draft in drafts if said else ():
+        draft.note(FindingKind.FILE_IN_DOUBT, said="; ".join(said))
+
+
+def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:
+    """Where each text is that a person says changes the values, and the text."""
+    against, samples = reading.layout.against, frozenset(reading.data_rows)
+    for row, text in reading.other_rows:
+        if plain(text) in against:
+            yield f"row {reading.sheet_rows.words([row])}", text
+    for (row, _), text in sorted(marks.comments.items()):
+        if row not in samples and plain(text) in against:
+            yield f"a comment in row {reading.sheet_rows.words([row])}", text
+    for name, _, lines in marks.other_sheets:
+        if plain(f"sheet {name}") in against:
+            yield f"sheet {name}", " ".join(lines)
+
+
+def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: SheetMarks) -> list[Draft]:
+    """The drafts whose vial a text names, or whose row has the mark that it explains."""
+    codes = codes_among(text)
+    rows_meant: set[int] = set()
+    for mark in set(_FOOTNOTE.findall(text)):
+        rows_meant |= {draft.row for draft in drafts if any(mark in cell for cell, _ in rows[draft.row - 1])}
+    for says, marked in (
+        (_COLOURS, {row for row, _ in marks.colours}),
+        (_STRUCK, {row for row, _ in marks.struck}),
+        (_HIDDEN, set(marks.hidden_rows)),
+    ):
+        if says.search(text):
+            rows_meant |= marked
+    return [draft for draft in drafts if draft.code in codes or draft.row in rows_meant]
