@@ -71,7 +71,7 @@ class Terminal:
 ANSWERS = {
     "whose alleles": "Florida alleles",
     "Zeta": "it changes nothing",
-    "XQ2": "hold it",
+    "XQ2": "hold the values",
     "checked against run": "it changes nothing",
 }
 
