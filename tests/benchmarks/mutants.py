@@ -1,9 +1,10 @@
 """How many small faults in rules/ and work/ the tests notice: 40 seeded mutants, each run against its room's tests.
 
-    python tests/benchmarks/mutants.py [--n 40] [--seed 1] [--write]
+    TMPDIR=/dev/shm nice -n 10 python tests/benchmarks/mutants.py [--n 40] [--seed 1] [--minutes 25] [--write]
 
 A mutant is one changed operator, comparison, number or condition in a copy of the repository. It is killed when a test
-fails. Tests run on SQLite alone: the tests of the module's room, and those that name the module.
+fails. Tests run on SQLite alone: first those of the module's own room; only where it survives them the tests that name
+the module, and those of the faces that its room is tested through.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
+import time
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +26,7 @@ from pathlib import Path
 from results import save
 
 ROOT = Path(__file__).resolve().parents[2]
+NO_TESTS = 5  # what pytest returns where nothing was chosen
 COMPARED = {
     ast.Eq: ast.NotEq, ast.NotEq: ast.Eq, ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -101,38 +105,42 @@ def sample(n: int, seed: int) -> list[Mutant]:
     return found
 
 
-def tests_of(file: Path) -> list[str]:
-    """Return the tests a change of a module can touch."""
+def tests_of(file: Path) -> Iterator[list[str]]:
+    """Yield the tests a change of a module can touch: those of its room, then the others."""
     floor, *room = file.relative_to(ROOT / "geneticlog").parent.parts
     dotted = ".".join(file.relative_to(ROOT).with_suffix("").parts)
-    folders = [ROOT / "tests" / floor / Path(*room)]
-    for name in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
-        folders.append(ROOT / "tests" / "faces" / name)
-    chosen = {path for folder in folders if folder.is_dir() for path in folder.rglob("test_*.py")}
-    chosen |= {
+    own = ROOT / "tests" / floor / Path(*room)
+    names = {
         path for path in (ROOT / "tests").rglob("test_*.py") if dotted in path.read_text(encoding="utf-8")
     }
-    own = folders[0]
-    first = sorted(chosen, key=lambda path: (own not in path.parents, "faces" in path.parts, path))
-    return [str(path.relative_to(ROOT)) for path in first if "torture" not in path.name]
+    first = set(own.rglob("test_*.py") if room else ()) | {path for path in names if floor in path.parts}
+    then = names - first
+    for name in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
+        then |= set((ROOT / "tests" / "faces" / name).rglob("test_*.py"))
+    for chosen in (first, then - first):
+        yield [str(path.relative_to(ROOT)) for path in sorted(chosen) if "torture" not in path.name]
 
 
-def killed(mutant: Mutant, copy: Path, seconds: int) -> bool | None:
-    """Return whether a test fails with the mutant in place of the module; None where time ran out before."""
+def killed(mutant: Mutant, copy: Path, seconds: int) -> str:
+    """Return which tests fail with the mutant in its place: "room", "others", "" for none; "?" without time."""
     target = copy / mutant.file.relative_to(ROOT)
     before = target.read_bytes()
     target.write_text(mutant.source, encoding="utf-8")
+    environment = {**os.environ, "PYTHONPATH": str(copy)}
+    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # forty starts of the same modules
     try:
-        done = subprocess.run(
-            [sys.executable, "-m", "pytest", "-n", "0", "-q", "-x", "-p", "no:cacheprovider", "-k",
-             "not postgresql and not browser", *tests_of(mutant.file)],
-            cwd=copy, env={**os.environ, "PYTHONPATH": str(copy)}, capture_output=True, timeout=seconds, check=False,
-        )  # fmt: skip
+        for whose, chosen in zip(("room", "others"), tests_of(mutant.file), strict=True):
+            if chosen and subprocess.run(
+                [sys.executable, "-m", "pytest", "-n", "0", "-q", "-x", "-p", "no:cacheprovider", "-k",
+                 "not postgresql and not browser", *chosen],
+                cwd=copy, env=environment, capture_output=True, timeout=seconds, check=False,
+            ).returncode not in (0, NO_TESTS):  # fmt: skip
+                return whose
     except subprocess.TimeoutExpired:
-        return None
+        return "?"
     finally:
         target.write_bytes(before)
-    return done.returncode != 0
+    return ""
 
 
 def main() -> None:
@@ -142,30 +150,42 @@ def main() -> None:
     parser.add_argument(
         "--seconds", type=int, default=600, help="a run longer than this is counted by itself"
     )
+    parser.add_argument("--minutes", type=float, default=600, help="no further mutant is tried after so many")
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
-    mutants = sample(given.n, given.seed)
-    survivors, undecided = [], 0
+    until = time.monotonic() + 60 * given.minutes
+    found: Counter[str] = Counter()
+    survivors = []
     with tempfile.TemporaryDirectory(prefix="geneticlog-mutants-") as folder:
         copy = Path(folder) / "copy"
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "results"))
-        for number, mutant in enumerate(mutants, 1):
-            dead = killed(mutant, copy, given.seconds)
+        for number, mutant in enumerate(sample(given.n, given.seed), 1):
+            if time.monotonic() > until:
+                break
+            whose = killed(mutant, copy, given.seconds)
+            found[whose] += 1
             where = f"{mutant.file.relative_to(ROOT)}:{mutant.line}"
-            word = {True: "killed", False: "SURVIVED", None: "no time"}[dead]
-            print(f"{number:3} {word:8} {where}  {mutant.words}", flush=True)
-            undecided += dead is None
-            if dead is False:
+            word = {
+                "room": "killed by its room",
+                "others": "killed by others",
+                "": "SURVIVED",
+                "?": "no time",
+            }[whose]
+            print(f"{number:3} {word:18} {where}  {mutant.words}", flush=True)
+            if not whose:
                 survivors.append((where, mutant.words))
-    n = len(mutants) - undecided
-    n_killed = n - len(survivors)
-    lines = [f"{n_killed} of {n} mutants killed ({100 * n_killed / max(n, 1):.0f} %), seed {given.seed}."]
-    if undecided:
-        lines.append(f"{undecided} more ran out of time.")
+    n_killed = found["room"] + found["others"]
+    n = n_killed + found[""]
+    lines = [
+        f"{n_killed} of {n} mutants killed ({100 * n_killed / max(n, 1):.0f} %), seed {given.seed}:"
+        f" {found['room']} by the tests of their own room, {found['others']} by others."
+    ]
+    if found["?"]:
+        lines.append(f"{found['?']} more ran out of time.")
     if survivors:
         lines += ["", "| survived | change |", "| --- | --- |"]
         lines += [f"| {where} | `{words}` |" for where, words in survivors]
-    save("mutants", lines)
+    save("mutation", lines)
 
 
 if __name__ == "__main__":

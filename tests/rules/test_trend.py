@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
 from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.statistics.jonckheere import statistics
 from geneticlog.rules.trend import (
     holm,
     jonckheere_terpstra,
@@ -208,3 +209,11 @@ def test_holm_equals_statsmodels(p: list[float]) -> None:
 def test_wrong_input_is_named(call: object, words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         call()
+
+
+def test_many_orders_at_once_have_the_statistic_of_each() -> None:
+    random = np.random.default_rng(5)
+    sizes = np.array([4, 1, 6, 3])
+    orders = random.integers(0, 5, size=(30, sizes.sum()))
+    expected = [naive_j(np.split(order, np.cumsum(sizes)[:-1])) for order in orders]
+    assert statistics(orders, sizes).tolist() == expected

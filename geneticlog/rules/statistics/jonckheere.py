@@ -35,6 +35,24 @@ def statistic(values: Floats, sizes: NDArray[np.int64]) -> float:
     return total
 
 
+def statistics(orders: NDArray[np.int64], sizes: NDArray[np.int64]) -> Floats:
+    """Return J of many orders of the same fish at once, as `statistic` of each.
+
+    orders
+        (orders, fish) the place of each fish's value among the distinct ones, the smallest class first.
+    sizes
+        (classes,) fish of each class.
+    """
+    n_orders, n_classes, n_values = len(orders), len(sizes), int(orders.max()) + 1
+    of_class = np.repeat(np.arange(n_classes), sizes)
+    at = (np.arange(n_orders)[:, None] * n_classes + of_class) * n_values + orders
+    cells = np.bincount(at.ravel(), minlength=n_orders * n_classes * n_values)
+    fish = cells.reshape(n_orders, n_classes, n_values).astype(np.float64)
+    smaller = fish.cumsum(axis=1) - fish  # fish of the smaller classes with each value
+    below = smaller.cumsum(axis=2) - smaller / 2  # and with a lower one; of those with the same, half
+    return np.asarray((fish * below).sum(axis=(1, 2)), dtype=np.float64)
+
+
 def largest_exact(values: Floats, sizes: NDArray[np.int64]) -> bool:
     """Return whether the exact distribution is counted in about a second."""
     return prod(int(size) + 1 for size in sizes) * len(np.unique(values)) <= EXACT_WORK
