@@ -8,7 +8,6 @@ photo, a report, a lab's file) has threads of its own, so that a fish is never b
 from __future__ import annotations
 
 import ipaddress
-import re
 from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -22,6 +21,8 @@ from starlette.responses import HTMLResponse, JSONResponse, RedirectResponse, Re
 
 from geneticlog.errors import GeneticlogError, NotFound, Refused, StoreUnready
 from geneticlog.faces.pages.guard import TooMuch
+from geneticlog.faces.pages.page_words import on_a_page
+from geneticlog.faces.pages.table_blocks import in_blocks
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.devices.devices import SESSION_LASTS, THIS_MACHINE, Paired, known, note_use
 
@@ -168,6 +169,7 @@ def handled(
 def _answered(
     house: House, handler: Handler, request: Request, form: Mapping[str, Any], writes: bool
 ) -> Response:
+    who: Paired | None = None
     try:
         who = house.who(request)
         if who is None:
@@ -175,33 +177,28 @@ def _answered(
                 return RedirectResponse("/pair", 303)
             return said(request, 401, "This device is not paired; pair it again.")
         if writes and not who.writes:
-            return said(request, 403, "This device may only look.")
+            return said(request, 403, "This device may only look.", who)
         answer = handler(Visit(house, request, who, form))
         if secret := getattr(request.state, "renewed", None):
             give_session(answer, secret, house)
         return answer
     except NotFound as fault:
-        return said(request, 404, _on_a_page(str(fault)))
+        return said(request, 404, on_a_page(str(fault)), who)
     except Refused as fault:
-        return said(request, 409, _on_a_page(str(fault)))
+        return said(request, 409, on_a_page(str(fault)), who)
     except StoreUnready as fault:
-        return said(request, 503, str(fault))
+        return said(request, 503, str(fault), who)
     except GeneticlogError as fault:
-        return said(request, 422, str(fault))
+        return said(request, 422, on_a_page(str(fault)), who)
     except OSError:
-        return said(request, 507, "The disk of this machine took nothing more; nothing was stored.")
+        return said(request, 507, "The disk of this machine took nothing more; nothing was stored.", who)
 
 
-def said(request: Request, status: int, text: str) -> Response:
-    """Return a fault as a page, or as JSON for a script."""
+def said(request: Request, status: int, text: str, who: Paired | None = None) -> Response:
+    """Return a fault as a page, with the menu for who may look, or as JSON for a script."""
     if _wants_json(request):
         return JSONResponse({"fault": text}, status)
-    return page("fault.html", http_status=status, who=None, title="Not done", text=text)
-
-
-def _on_a_page(fault: str) -> str:
-    """Return a fault with the key of the boat's page in place of the command that does the same."""
-    return re.sub(r"with: geneticlog correct fish\b[^;]*", "under Last ten, or at a terminal", fault)
+    return page("fault.html", http_status=status, who=who, title="Not done", text=text)
 
 
 def _wants_json(request: Request) -> bool:
@@ -230,7 +227,7 @@ def _templates() -> Any:
     from geneticlog.faces.app.numbers_in_words import percent, percent_range
     from geneticlog.rules.vialcode import printed
 
-    found.filters.update(percent=percent, printed=printed, moment=moment)
+    found.filters.update(percent=percent, printed=printed, moment=moment, in_blocks=in_blocks)
     found.globals["percent_range"] = percent_range
     return found
 

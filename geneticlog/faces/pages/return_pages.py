@@ -11,9 +11,10 @@ from typing import TYPE_CHECKING, Any
 
 from starlette.responses import RedirectResponse, Response
 
-from geneticlog.errors import Refused
+from geneticlog.errors import Refused, SheetFault
 from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.faces.pages.house import Visit
+from geneticlog.faces.pages.page_words import on_a_page
 from geneticlog.rules.shipment.custody import ShipmentStanding
 
 if TYPE_CHECKING:
@@ -34,6 +35,14 @@ def returns(visit: Visit) -> Response:
     return visit.page("returns.html", title="A lab's file", shipments=out)
 
 
+# what a person may say of a file that cannot be read: field of the form -> setting, role, words
+OWN_WORDS = {
+    "own_sheet": ("sheet", "", "Name of the sheet that holds the results"),
+    "own_vial": ("column", "vial", "Heading (or letter) of the column with our vial codes"),
+    "own_q": ("column", "q", "Heading (or letter) of the column with the share of alleles"),
+}
+
+
 def looked(visit: Visit) -> Response:
     """Take a file and go on to its account."""
     from geneticlog.work.lab_return.dropped_file import drop_file
@@ -51,7 +60,13 @@ def looked(visit: Visit) -> Response:
 def account(visit: Visit) -> Response:
     """Show how a dropped file would be read: what is asked, and what became of everything in it."""
     dropped = _dropped(visit)
-    seen = _seen(visit, dropped)
+    try:
+        seen = _seen(visit, dropped)
+    except SheetFault as fault:  # it cannot be read so; a person may say where its parts are
+        return visit.page(
+            "unread.html", title=f"{dropped.name} cannot be read yet", key=dropped.key, own=OWN_WORDS,
+            text=on_a_page(str(fault)),
+        )  # fmt: skip
     questions = [
         (
             question.text,
@@ -71,6 +86,13 @@ def answered(visit: Visit) -> Response:
     from geneticlog.work.lab_return.dropped_file import answer_dropped
 
     dropped = _dropped(visit)
+    if own := [
+        (setting, role, value)
+        for name, (setting, role, _) in OWN_WORDS.items()
+        if (value := visit.field(name))
+    ]:
+        visit.house.write(lambda session: answer_dropped(session, dropped.key, own, by=visit.who.by))
+        return RedirectResponse(f"/returns/{dropped.key}", 303)
     open_choices = {
         choice for question in _seen(visit, dropped).reading.questions for choice in question.choices
     }

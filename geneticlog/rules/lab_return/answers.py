@@ -23,6 +23,8 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
         return replace(layout, harmless=layout.harmless | {plain(value)})
     if setting == "hold":
         return replace(layout, against=layout.against | {plain(value)})
+    if setting == "sheet":
+        return replace(layout, sheets=(value,))
     if setting == "taxon":
         return replace(layout, taxon_of_q=value)
     if setting == "wells":

@@ -8,6 +8,7 @@ import shutil
 from datetime import timedelta
 from pathlib import Path
 
+import openpyxl
 import pytest
 from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
 from conftest import Runner
@@ -75,6 +76,40 @@ def test_a_file_is_looked_at_asked_about_and_stored_only_then(sent: Runner) -> N
     assert at.get(place).status_code == 404
 
 
+def test_a_file_that_cannot_be_read_is_told_where_its_parts_are(sent: Runner) -> None:
+    at = client(sent.database)
+    lines = Path("lab_return_2026.csv").read_text(encoding="utf-8").splitlines()
+    codes = [line.split(",")[0] for line in lines if line.startswith("TH")]
+    book = openpyxl.Workbook()
+    book.active.title = "first"
+    for sheet, heading, some in (
+        (book.active, "Florida proportion", codes[:9]),
+        (book.create_sheet("second"), "Florida share", codes[9:]),
+    ):
+        for row in (["Sample", heading], *([code, 0.25] for code in some)):
+            sheet.append(row)
+    book.save("odd.xlsx")
+    dropped = at.post(
+        "/returns/look",
+        data={"shipment": "SH-2026"},
+        files={"file": ("odd.xlsx", Path("odd.xlsx").read_bytes())},
+    )
+    place = dropped.headers["location"]
+    shown = at.get(place).text
+    assert "2 sheets hold results" in shown
+    assert "cannot be read yet" in shown
+    assert "--" not in shown.split("<main")[1]
+    assert at.post(place, data={"own_sheet": "third"}).status_code == 303
+    assert "there is no sheet" in at.get(place).text
+    assert at.post(place, data={"own_sheet": "first"}).status_code == 303
+    assert "cannot be read yet" not in at.get(place).text
+    menu = at.get("/lakes/NOWHERE")
+    assert menu.status_code == 404
+    assert 'aria-label="Pages"' in menu.text
+    assert "Inbox</a>" in menu.text
+    assert "geneticlog lake list" not in menu.text
+
+
 def tab_to(page: Page, words: str) -> None:
     """Move the focus by Tab alone until it is on what says these words."""
     for _ in range(80):
@@ -82,6 +117,16 @@ def tab_to(page: Page, words: str) -> None:
         if page.evaluate("document.activeElement.innerText || document.activeElement.name") == words:
             return
     raise AssertionError(f"Tab never came to {words!r}")
+
+
+def cut_tables(page: Page) -> list[str]:
+    """The tables that are wider than the room they have, so that a part of them is out of sight."""
+    return list(
+        page.evaluate(
+            "() => [...document.querySelectorAll('.scroll')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+            ".map(e => e.getAttribute('aria-label'))"
+        )
+    )
 
 
 def every_page(page: Page, base: str, vial: str) -> None:
@@ -97,6 +142,7 @@ def every_page(page: Page, base: str, vial: str) -> None:
             if size != ZOOMED:
                 assert accessibility_faults(page) == [], (path, size)
             assert not wider_than_the_screen(page), (path, size)
+            assert path == "/lakes/HERON" or not cut_tables(page), (path, size)
 
 
 def test_from_the_dropped_file_to_a_decision_and_the_report(browser: Browser, sent: Runner) -> None:
