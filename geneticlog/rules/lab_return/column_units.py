@@ -128,7 +128,7 @@ def with_units(
     questions += _two_units(by_role, units, numbers, layout)
     out = [
         replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
-        if column.role in units and column.number in texts
+        if column.role in units and by_role[column.role].number == column.number
         else column
         for column in columns
     ]

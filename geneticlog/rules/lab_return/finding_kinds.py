@@ -23,6 +23,7 @@ class FindingKind(StrEnum):
     MANGLED_CODE = "mangled_code"
     NO_CODE = "no_code"
     LONGER_CODE = "longer_code"
+    UNIT_IN_DOUBT = "unit_in_doubt"
     FILE_IN_DOUBT = "file_in_doubt"
     CODE_RESPELLED = "code_respelled"
     DUPLICATE_ROW = "duplicate_row"
@@ -201,6 +202,15 @@ FINDINGS: dict[FindingKind, Kind] = {
         " it.",
         _KEEP,
         holds=True,
+    ),
+    FindingKind.UNIT_IN_DOUBT: Kind(
+        "Rows {rows}: column {column} is read as {unit}, as a person says, and these {n} values may be {other} (first"
+        " {written}), since its other values fit one unit only: ask the lab, then accept or reject them.",
+        _KEEP,
+        holds=True,
+        per_file=True,
+        single="Row {rows}: column {column} is read as {unit}, as a person says, and {written} may be {other}, since"
+        " its other values fit one unit only: ask the lab, then accept or reject it.",
     ),
     FindingKind.FILE_IN_DOUBT: Kind(
         "Rows {rows}: {said}, which changes what their values mean, a person says: ask the lab, then accept or reject"

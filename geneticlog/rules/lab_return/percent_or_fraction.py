@@ -169,9 +169,11 @@ def unit_of(
 def _without_numbers(values: Sequence[Written], n_signed: int, in_heading: str) -> Unit:
     """The unit of a column whose numbers say it themselves, or that holds none above 0."""
     if n_signed and values:
-        return Unit("", f"{n_signed} numbers carry a percent sign and {len(values)} do not")
+        named = "1 value names its unit" if n_signed == 1 else f"{n_signed} values name their unit"
+        rest = f"{len(values)} {'does' if len(values) == 1 else 'do'} not"
+        return Unit("", f"{named} (a percent sign, or out of how many) and {rest}")
     if n_signed:
-        return Unit(PERCENT, f"all {n_signed} numbers carry their unit")
+        return Unit(PERCENT, "every value names its unit (a percent sign, or out of how many)")
     if not values:
         return Unit(FRACTION, "the column holds no number")
     return Unit(in_heading or FRACTION, "every value is 0, the same in both readings")

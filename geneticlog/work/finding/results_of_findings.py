@@ -112,8 +112,9 @@ def stand_again(session: Session, results: Sequence[Result]) -> None:
 def refuse_unreadable(result: Result) -> None:
     if result.outcome == Outcome.TYPED and result.q is None:
         raise Refused(
-            f"{printed(result.vial.code)} has no readable proportion in this row, so nothing can be accepted; "
-            "reject it, or ask the lab for a corrected file"
+            f"{printed(result.vial.code)} has no readable proportion in this row, so nothing can be accepted; reject"
+            f' it, or enter what the lab says (geneticlog correct result {result.vial.code} --q "21 %" --why TEXT) and'
+            " accept it then"
         )
 
 

@@ -104,7 +104,7 @@ def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str
             said[role] += (
                 f": if all of it is in percent, it is to be read with --unit {role}=percent"
                 if 2 * len(outside) >= n
-                else ", so the column as a whole does not look like percent"
+                else f", and the other {n - len(outside)} fit a fraction, in which the column is read"
             )
     return said
 

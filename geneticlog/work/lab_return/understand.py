@@ -32,6 +32,7 @@ from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.unit_in_doubt import note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import question_of_wells
@@ -88,6 +89,7 @@ def understand(
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     note_held_lines(drafts, reading, sheet.rows, marks)
+    note_unit_in_doubt(drafts, reading, sheet.rows)
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(

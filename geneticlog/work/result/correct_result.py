@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
-from geneticlog.rules.lab_return.value_checks import check_pair
+from geneticlog.rules.lab_return.value_checks import SUM_TOLERANCE, check_pair
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Genotype, Result, Vial
@@ -43,7 +43,8 @@ def correct_result(
 ) -> ResultCorrected:
     """Change what is stored of the result of a vial: q, heterozygosity (shares of one), n_loci, or failure.
 
-    A failure takes the values away: the sample gave no result. A q on a failed sample makes it a typed one.
+    A failure takes the values away: the sample gave no result. A q on a failed sample makes it a typed one. Where the
+    lab gave the other taxon's share too, that becomes what q leaves.
 
     sure
         values that are no whole number of alleles at the loci scored are meant so.
@@ -56,6 +57,7 @@ def correct_result(
     result = _the_result(session, vial)
     values = _values_after(result, changes)
     _check(session, result, values, sure)
+    values |= _the_other_share(result, values)
     changed = {name: (getattr(result, name), value) for name, value in values.items()}
     changed = {name: pair for name, pair in changed.items() if pair[0] != pair[1]}
     for name, (_, value) in changed.items():
@@ -108,6 +110,14 @@ def _values_after(result: Result, changes: Mapping[str, Any]) -> dict[str, Any]:
     return values
 
 
+def _the_other_share(result: Result, values: Mapping[str, Any]) -> dict[str, float]:
+    """The other taxon's share that a corrected q leaves, where the lab gave one that does not."""
+    q, third = values.get("q"), result.third_q or 0.0
+    if q is None or result.other_q is None or abs(q + result.other_q + third - 1) <= SUM_TOLERANCE:
+        return {}
+    return {"other_q": max(1.0 - q - third, 0.0)}
+
+
 def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bool) -> None:
     code = printed(result.vial.code)
     for name in ("q", "heterozygosity"):
@@ -124,9 +134,10 @@ def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bo
             f"{code} has its genotypes, which a value typed by hand would contradict; decide with recount where the two"
             " differ, or withdraw the return and read a corrected file"
         )
-    if values.keys() & {"q"} and result.other_q is not None:
+    third = result.third_q or 0.0
+    if values.get("q") is not None and values["q"] + third > 1 + SUM_TOLERANCE:
         raise Refused(
-            f"{code} has the shares of both taxa, which must sum to 1; withdraw the return and read a corrected file"
+            f"{code} has {third:.4g} of a third lineage, and with q {values['q']:g} the shares pass 1"
         )
     q, h = values.get("q", result.q), values.get("heterozygosity", result.heterozygosity)
     if q is None:

@@ -344,9 +344,9 @@ def test_an_impossible_value_says_how_many_there_are_and_whether_the_column_is_p
 
     (one,) = texts([0.1, 0.2, 1.7, 0.3, "ND", 0.4])
     assert "'1.7', outside what is possible (0 to 1); 1 of 5 values in this column is outside" in one
-    assert one.endswith("so the column as a whole does not look like percent.")
+    assert one.endswith("fit a fraction, in which the column is read.")
     first, second = texts([0.1, 0.2, 1.7, 2.5, 0.3, 0.4], "--unit", "q=fraction")
-    assert "2 of 6 values in this column are outside (rows 4, 5), so the column" in first
+    assert "2 of 6 values in this column are outside (rows 4, 5), and the other 4" in first
     assert "2 of 6" in second
     many = texts([10, 20, 1.7, 0, 35, 40], "--unit", "q=fraction")
     assert len(many) == 5

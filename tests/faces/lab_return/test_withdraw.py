@@ -115,3 +115,23 @@ def test_one_value_is_corrected_and_the_old_one_stays_in_the_history(run: Runner
     correct(a, "--q", "0.2567", "--yes")
     assert f"Result of {printed(a)}" not in correct(a, "--q", q(21))
     run("correct", "result", a, "--why", "x", fails=2)
+
+
+def test_a_value_that_cannot_be_read_is_entered_beside_the_other_share_and_then_accepted(
+    run: Runner, tmp_path: Path
+) -> None:
+    a, b, *rest = sent(run, n_fish=6)
+    rows = [[a, "25.0*", "75.0"], [b, "40.0", "60.0"], *([vial, "50.0", "50.0"] for vial in rest)]
+    file = tmp_path / "return.csv"
+    lines = ["Sample,Florida %,Northern %", *map(",".join, rows)]
+    file.write_text("\n".join(lines), encoding="utf-8")
+    run("return", "read", file, "--shipment", "SHIP-1")
+    (finding,) = of_kind(reconciled(run)[1], "unreadable_value")
+    refused = " ".join(run("decide", finding, "accept", "--why", "x", fails=4).stderr.split())
+    assert f"geneticlog correct result {a} --q" in refused
+    for vial, q_said, changed in ((a, "25 %", ["q"]), (b, "30 %", ["q", "other_q"])):
+        done = document(run, "correct", "result", vial, "--q", q_said, "--why", "by telephone")
+        assert list(done["changes"]) == changed
+    assert done["changes"]["other_q"] == {"old": 0.6, "new": pytest.approx(0.7)}
+    run("decide", finding, "accept", "--why", "by telephone")
+    assert speaking(run, a) == [("current", pytest.approx(0.25))]

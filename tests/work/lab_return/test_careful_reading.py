@@ -610,6 +610,10 @@ def held(*texts: str) -> Layout:
     return Layout(against=frozenset(plainly(text.format(*codes(N))) for text in texts))
 
 
+def of_unit(unit: str) -> Layout:
+    return Layout(units={"q": unit})
+
+
 swapped = "{1} and {2} were exchanged during plating"
 rows_2_and_3 = right(_1="held", _2="held")
 everything: dict[int, Any] = dict.fromkeys(range(N), "held")
@@ -639,6 +643,20 @@ case("no whole number of alleles, and held", columns(["Sample", "Florida proport
      lambda i: [f"{0.0713 + 0.1117 * i:.4f}", 38]), everything, held("not whole numbers"))  # fmt: skip
 case("a third lineage", columns(["Sample", "FLMB", "NLMB", "SPB"],
      lambda i: [f(i), f"{1 - ALLELES[i] / 76:.4f}", "0"]), right(), named(third_q="SPB"))  # fmt: skip
+
+# --- a unit that a person names, against the rest of the column -------------------------------------------------
+both = columns(["Sample", "Florida"], lambda i: [p(i) if i < 4 else f(i)])
+case(
+    "two units, said to be percent", both, right(**{f"_{i}": "held" for i in range(4, N)}), of_unit("percent")
+)
+case("two units, said to be a fraction", both, everything, of_unit("fraction"))
+case("a fraction, and two percents", columns(["Sample", "Florida"], lambda i: ["45"] if i == 2 else ["1"] if i == 5
+     else [f(i)]), right(_2="held", _5="held"), of_unit("fraction"))  # fmt: skip
+case(
+    "percent, as a person says", columns(["Sample", "Florida"], lambda i: [p(i)]), right(), of_unit("percent")
+)
+case("a ratio among fractions", columns(["Sample", "Florida"], lambda i: ["19/38"] if i == 3 else [f(i)]), right(),
+     of_unit("fraction"))  # fmt: skip
 
 
 @pytest.fixture(scope="module")

@@ -567,7 +567,10 @@ REFUSED = {
         lambda c: csv_file([["Vial", "% Florida"], *[row[:2] for row in base(c)[1:]]]),
         "can be read as percent or as fraction",
     ),
-    "some with a percent sign": (changed(r6c1="13.2%"), "carry a percent sign"),
+    "some with a percent sign": (
+        changed(r6c1="13.2%"),
+        "1 value names its unit (a percent sign",
+    ),
     "ones and noughts alone": (
         lambda c: csv_file([["Vial", "Florida"], *[[code, i % 2] for i, code in enumerate(c)]]),
         "1 may be one percent or the whole",

@@ -1,0 +1,50 @@
+"""Values that the unit which a person named may not fit, in a column whose other values fit one unit only."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.cells import Number, number
+from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, LEAST_PERCENT, PERCENT, ROUNDING
+from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
+
+
+def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence[Row]) -> None:
+    """Note on each draft that its share may be in the other unit than the one that a person named; it is then held."""
+    column = reading.column(ColumnRole.Q)
+    if column is None or ColumnRole.Q not in reading.layout.units or column.unit not in (PERCENT, FRACTION):
+        return
+    numbers: dict[int, Number] = {}
+    for draft in drafts:
+        text, kind = (
+            rows[draft.row - 1][column.number - 1] if len(rows[draft.row - 1]) >= column.number else ("", "")
+        )
+        found = number(text, "." if kind == "number" else reading.decimal)
+        if found is not None and not found.signed and found.of is None:
+            numbers[draft.row] = found
+    doubted = _doubted(numbers, column.unit)
+    other = FRACTION if column.unit == PERCENT else PERCENT
+    for draft in drafts:
+        if draft.row in doubted:
+            facts = {"column": column.heading or column.letter, "unit": column.unit, "other": other}
+            draft.note(FindingKind.UNIT_IN_DOUBT, **facts, written=numbers[draft.row].plain)
+
+
+def _doubted(numbers: dict[int, Number], unit: str) -> set[int]:
+    """The rows whose number may be in the other unit. 0 is the same in both.
+
+    Fractions among percents show by a value of less than one allele, and then each value up to 1 may be one. Percents
+    among fractions show by values above 1: a whole 1 may then be one percent, and where half of the column is above 1,
+    so may each value up to 1.
+    """
+    above = [row for row, one in numbers.items() if one.value > 1 + ROUNDING]
+    to_one = {row for row, one in numbers.items() if 0 < one.value <= 1 + ROUNDING}
+    if not above:
+        return set()
+    if unit == PERCENT:
+        return to_one if any(numbers[row].value < LEAST_PERCENT for row in to_one) else set()
+    half = 2 * len(above) >= len(numbers)
+    return {row for row in to_one if half or numbers[row].half_digit == 0.5}
