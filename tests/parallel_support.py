@@ -33,7 +33,7 @@ from geneticlog.store.tables import (
     Survey,
     Vial,
 )
-from geneticlog.work.label.print_labels import print_labels
+from geneticlog.work.label.print_labels import LabelSheet, print_labels
 
 RAW = re.compile(
     r"constraint|UNIQUE|psycopg|sqlite3|sqlalchemy|Traceback|fault of geneticlog|deadlock|Error\b|KeyError"
@@ -82,7 +82,7 @@ def work(database: str, worker: int, folder: Path, together: Barrier, out: Path)
     for _ in range(N_RUNS):
         with one_transaction(engine) as session:
             print_labels(
-                session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
+                session, 3, LabelSheet("letter-wrap", "wrap"), survey=None, office=None,
                 stamp=Stamp(datetime.now(UTC), f"W{worker}"),
             )  # fmt: skip
     engine.dispose()

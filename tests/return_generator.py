@@ -28,7 +28,7 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 PANELS = (25, 35, 38, 60, 61, 64, 73)  # sizes that occur: Silliman et al. 2021 and others
 
@@ -589,7 +589,9 @@ def read_unanswered(session: Session, made: Made) -> tuple[str, list[str], str]:
     Returns what came of it, what is silently wrong, and what was said.
     """
     try:
-        read_return(session, made.content, made.name, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=made.layout)
+        read_return(
+            session, LabFile(made.content, made.name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=made.layout
+        )
     except GeneticlogError as refusal:
         session.rollback()
         return "asked or refused", [], str(refusal)

@@ -119,9 +119,7 @@ def catch_weighted_many(
     surveys
         Sums of each class, and fish measured, of each survey.
     """
-    return _weighted_means(
-        surveys, None, level, guard_fish, weights_known=False, has="caught", part=PART_OF_CATCH
-    )
+    return _means_over_classes(surveys, None, CATCH, level, guard_fish)
 
 
 def _within_classes(n: Floats, caught: Floats) -> Floats:
@@ -129,62 +127,59 @@ def _within_classes(n: Floats, caught: Floats) -> Floats:
     return np.asarray((caught / caught.sum()) ** 2 / n, dtype=np.float64)
 
 
-def weighted_mean(
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """What the classes are weighted to.
+
+    known
+        Whether the shares of the classes are no sample themselves.
+    has, part
+        How the fish of a class are named in faults, and the guard word where a class is not covered.
+    """
+
+    known: bool
+    has: str
+    part: str
+
+
+CATCH, WATER = Weights(False, "caught", PART_OF_CATCH), Weights(True, "counted", "part of the water")
+
+
+def mean_over_classes(
     sums: Mapping[str, Sums],
     n_caught: Mapping[str, int],
     coefficients: Coefficients | None,
+    weights: Weights,
     level: float,
     guard_fish: float,
-    *,
-    weights_known: bool = False,
-    has: str = "caught",
-    part: str = PART_OF_CATCH,
 ) -> CatchWeighted:
     """Return ``p = sum w_h p_h`` with ``V = sum g_h s_h^2``, and limits: what all the weighted means share.
 
     Unless the weights are known ``sum w_h (p_h - p)^2 / n'`` is added to V. Limits, guard and borrowed spreads are
-    described
-    at `catch_weighted_from_sums`. Where the weights are known and every g_h is 0 (every fish has a result) the mean is
-    known and is its own limits.
+    described at `catch_weighted_from_sums`. Where the weights are known and every g_h is 0 (every fish has a result)
+    the mean is known and is its own limits.
 
     n_caught
         Size class -> fish the weights are made of.
     coefficients
         Gives g_h of the covered classes; None for ``w_h^2 / n_h``.
-    weights_known
-        Whether the shares of the classes are no sample themselves.
-    has, part
-        How the fish of a class are named in faults, and the guard word where a class is not covered.
     raises
         NumberFault as for `catch_weighted_from_sums`.
     """
-    return _weighted_means(
-        [(sums, n_caught)], coefficients, level, guard_fish, weights_known=weights_known, has=has, part=part
-    )[0]
+    return _means_over_classes([(sums, n_caught)], coefficients, weights, level, guard_fish)[0]
 
 
-def _weighted_means(
+def _means_over_classes(
     surveys: Sequence[tuple[Mapping[str, Sums], Mapping[str, int]]],
     coefficients: Coefficients | None,
+    weights: Weights,
     level: float,
     guard_fish: float,
-    *,
-    weights_known: bool,
-    has: str,
-    part: str,
 ) -> list[CatchWeighted]:
     level_of(level)
     number(guard_fish, "guard_fish", least=0)
     told = [
-        _one_survey(
-            sums,
-            n_caught,
-            coefficients or _within_classes,
-            level,
-            weights_known=weights_known,
-            has=has,
-            part=part,
-        )
+        _one_survey(sums, n_caught, coefficients or _within_classes, weights, level)
         for sums, n_caught in surveys
     ]
     open_ones = [one for one in told if isinstance(one, _Open)]
@@ -255,13 +250,11 @@ def _one_survey(
     sums: Mapping[str, Sums],
     n_caught: Mapping[str, int],
     coefficients: Coefficients,
+    weights: Weights,
     level: float,
-    *,
-    weights_known: bool,
-    has: str,
-    part: str,
 ) -> CatchWeighted | _Open:
     """Return the mean with what goes with it, without limits where it has none."""
+    has = weights.has
     by_name(n_caught, f"fish {has}")
     for name, held in by_name(sums, "sums of the size classes").items():
         if not isinstance(held, Sums):
@@ -284,14 +277,14 @@ def _one_survey(
             None, None, None, 0, guard=guard_words(0, None, None), level=level,
             share_covered=share, uncovered=uncovered,
         )  # fmt: skip
-    part = part if uncovered else ""
+    part = weights.part if uncovered else ""
     n_measured = sum(caught[name] for name in covered)
     n = np.array([sums[name].n for name in covered], dtype=np.float64)
     size = np.array([caught[name] for name in covered], dtype=np.float64)
     w, g = size / n_measured, coefficients(n, size)
     means = np.array([sums[name].sum_q for name in covered]) / n
     mean = float(np.clip(w @ means, 0.0, 1.0))
-    if weights_known and not g.any():
+    if weights.known and not g.any():
         return CatchWeighted(
             mean, mean, mean, n_fish, guard=guard_words(n_fish, None, None, part), level=level, se=0.0,
             share_covered=share, uncovered=uncovered,
@@ -306,7 +299,7 @@ def _one_survey(
         )  # fmt: skip
     own = np.array([sums[name].variance or 0.0 for name in covered])
     variance, df = _variance_and_df(own, n, g)
-    between = 0.0 if weights_known else float((w * (means - mean) ** 2).sum()) / n_measured
+    between = 0.0 if weights.known else float((w * (means - mean) ** 2).sum()) / n_measured
     variance += between
     return _Open(
         tuple(sums[name] for name in covered),

@@ -44,7 +44,10 @@ def record(
     new: Mapping[str, Any] | None = None,
     why: str | None = None,
 ) -> None:
-    """Add an event: what was done to which thing, the values before and after, who, when and why."""
+    """Add an event: what was done to which thing, the values before and after, who, when and why.
+
+    Its parameters are the columns of an event, each of them said by name wherever something happens.
+    """
     session.add(
         Event(
             uid=new_uid(),

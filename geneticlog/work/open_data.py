@@ -29,7 +29,7 @@ from geneticlog.store.tables import (
 from geneticlog.work.catalogue.office import find_office
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.finding_vials import doubtful_vials
-from geneticlog.work.open_plain import fish_table, outcomes_table, stockings_table
+from geneticlog.work.open_plain import KnownOfFish, fish_table, outcomes_table, stockings_table
 from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Pairs, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import called_loci, given_loci
 from geneticlog.work.result.genotype_decisions import settled_genotypes
@@ -123,7 +123,7 @@ def gather_open_data(
         _measurements(fish, pairs, ids),
         outcomes_table([tuple(row) for row in results], doubtful, ids),
         stockings_table([tuple(row) for row in stockings], told, ids),
-        fish_table(fish, lakes_of, pairs, rule_set, called, given, settled, doubtful, told, ids),
+        fish_table(fish, KnownOfFish(lakes_of, pairs, rule_set, called, given, settled), doubtful, told, ids),
     )
 
 
@@ -218,22 +218,24 @@ def _measurements(fish: Sequence[Any], pairs: Pairs, ids: Namespace) -> OpenTabl
     )  # fmt: skip
     rows: list[list[Any]] = []
     for one, survey, result, vial, panel in fish:
-        uid, name = one.uid, ids.urn(one.uid)
-
-        def add(kind: str, value: float | None, unit: str, method: str | None, remark: str | None = None,
-                name: str = name, uid: str = uid, code: str | None = None) -> None:  # fmt: skip
-            if value is not None:
-                rows.append([ids.urn(uid, kind), name, code, kind, value, unit, method, remark])
-
-        add("total length", one.length_mm, "mm", None, f"measured as {one.length} {one.length_unit}")
-        add("weight", one.weight_g, "g", None, f"measured as {one.weight} {one.weight_unit}")
+        of_fish: list[tuple[str, float | None, str, str | None, str | None, str | None]] = [
+            ("total length", one.length_mm, "mm", None, None, f"measured as {one.length} {one.length_unit}"),
+            ("weight", one.weight_g, "g", None, None, f"measured as {one.weight} {one.weight_unit}"),
+        ]
         if result is not None:
             taxon = pair_of(survey, panel, pairs).taxon
             used = f"panel {panel.code}" if panel is not None else None
             code = ids.urn(one.uid, vial.code) if vial is not None else None
-            add(f"{taxon}-allele proportion", result.q, "1", used, code=code)
-            add("heterozygosity between the two taxa", result.heterozygosity, "1", used, code=code)
-            add("loci scored", result.n_loci, "count", used, code=code)
+            of_fish += [
+                (f"{taxon}-allele proportion", result.q, "1", used, code, None),
+                ("heterozygosity between the two taxa", result.heterozygosity, "1", used, code, None),
+                ("loci scored", result.n_loci, "count", used, code, None),
+            ]
+        rows += [
+            [ids.urn(one.uid, kind), ids.urn(one.uid), code, kind, value, unit, method, remark]
+            for kind, value, unit, method, code, remark in of_fish
+            if value is not None
+        ]
     return OpenTable(
         "measurementorfact", "Measurements of fish and of their vials", fields, rows, "measurementID",
         (("occurrenceID", "occurrence", "occurrenceID"), ("materialSampleID", "materialsample", "materialSampleID")),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from geneticlog.rules.ancestry import ancestry_class
@@ -60,17 +61,22 @@ def stockings_table(stockings: Sequence[Any], told: Told, ids: Namespace) -> Ope
     return OpenTable("stocking", "Fish stocked into the lakes", tuple(fields), rows, "stockingID")
 
 
+@dataclass(frozen=True)
+class KnownOfFish:
+    """What the table of fish needs beside them: the lake of each survey (by its id), pairs of taxa and rule set; by the
+    id of a result its called loci, whether the lab gave their number, and what was settled of its genotypes.
+    """
+
+    lakes: Mapping[int, Lake]
+    pairs: Pairs
+    rule_set: RuleSet
+    called: dict[int, Called]
+    given: set[int]
+    settled: dict[int, Settled]
+
+
 def fish_table(
-    fish: Sequence[Any],
-    lakes: Mapping[int, Lake],
-    pairs: Pairs,
-    rule_set: RuleSet,
-    called: dict[int, Called],
-    given: set[int],
-    settled: dict[int, Settled],
-    doubtful: set[int],
-    told: Told,
-    ids: Namespace,
+    fish: Sequence[Any], known: KnownOfFish, doubtful: set[int], told: Told, ids: Namespace
 ) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
@@ -91,7 +97,7 @@ def fish_table(
     rows = []
     for one, survey, result, vial, panel in fish:
         row = [
-            ids.urn(one.uid), ids.urn(lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on, one.number,
+            ids.urn(one.uid), ids.urn(known.lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on, one.number,
             one.n_fish, one.species, one.length, one.length_unit, one.length_mm, one.weight, one.weight_unit,
             one.weight_g, one.size_class, one.relative_weight,
         ]  # fmt: skip
@@ -99,20 +105,20 @@ def fish_table(
         if result is None or result.q is None:
             rows.append([*row, *(None,) * 17, False, False, *code])
             continue
-        taxon, other = pair = pair_of(survey, panel, pairs)
-        calls = called.get(result.id)
-        call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in given)
+        taxon, other = pair = pair_of(survey, panel, known.pairs)
+        calls = known.called.get(result.id)
+        call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in known.given)
         found = generation_of(
             result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
-            believe_genotypes=result.id not in settled or settled[result.id].believes_genotypes,
-            rule_set=rule_set, taxon=taxon, other_taxon=other,
+            believe_genotypes=result.id not in known.settled or known.settled[result.id].believes_genotypes,
+            rule_set=known.rule_set, taxon=taxon, other_taxon=other,
         )  # fmt: skip
         named = ancestry_class(
-            result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxon, other_taxon=other
+            result.q, result.heterozygosity, result.n_loci, known.rule_set, taxon=taxon, other_taxon=other
         )
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
                      result.q, result.heterozygosity, result.n_loci, *call_rate, named,
-                     rule_set.label, found.low, found.high, found.told, found.likeliest, found.margin,
+                     known.rule_set.label, found.low, found.high, found.told, found.likeliest, found.margin,
                      found.aic_difference, found.counted_from, vial is not None and vial.id in doubtful,
-                     one.species == survey.species and pair == pair_of(survey, None, pairs), *code])  # fmt: skip
+                     one.species == survey.species and pair == pair_of(survey, None, known.pairs), *code])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

@@ -117,7 +117,7 @@ def ours(folder: Path) -> float:
     from datetime import UTC, datetime
 
     from geneticlog.store.engine import one_transaction, open_engine
-    from geneticlog.work.lab_return.read_return import read_return
+    from geneticlog.work.lab_return.read_return import LabFile, read_return
 
     shutil.copy(folder / "shipped.sqlite", folder / "work.sqlite")
     engine = open_engine(f"sqlite:///{folder / 'work.sqlite'}")
@@ -126,7 +126,9 @@ def ours(folder: Path) -> float:
     start = time.process_time()
     with one_transaction(engine) as session:
         content = (folder / "return.csv").read_bytes()
-        read = read_return(session, content, "return.csv", "SH-1", stamp=Stamp(datetime.now(UTC), "Ada"))
+        read = read_return(
+            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(datetime.now(UTC), "Ada")
+        )
     seconds = time.process_time() - start
     engine.dispose()
     for file in folder.glob("work.sqlite*"):

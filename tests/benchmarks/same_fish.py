@@ -79,7 +79,11 @@ def main() -> None:
             reading.layout_for(session, find_shipment(session, "SH-1")), counted="Florida", coding="counts"
         )
         told = reading.read_return(
-            session, content, "r.csv", "SH-1", stamp=Stamp(datetime.now(UTC), "Ada"), layout=layout
+            session,
+            reading.LabFile(content, "r.csv"),
+            "SH-1",
+            stamp=Stamp(datetime.now(UTC), "Ada"),
+            layout=layout,
         )
     whole = time.process_time() - start
     pairs = sum(kind == "same_genotype" for _, kind, _ in told.findings)

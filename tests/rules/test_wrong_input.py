@@ -280,11 +280,12 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         },
     ),
     (
-        strata.weighted_mean,
+        strata.mean_over_classes,
         {
             "sums": {"stock": SUMS},
             "n_caught": {"stock": 5},
             "coefficients": lambda n, size: 1 / n,
+            "weights": strata.CATCH,
             "level": 0.95,
             "guard_fish": 0.02,
         },

@@ -29,7 +29,7 @@ from geneticlog.store.tables import (
     Office,
     Vial,
 )
-from geneticlog.work.label.print_labels import Labels, next_labels, print_labels
+from geneticlog.work.label.print_labels import Labels, LabelSheet, next_labels, print_labels
 
 
 @pytest.mark.parametrize("n", [2, 8])
@@ -182,7 +182,7 @@ def test_labels_are_set_while_others_write(database: str, tmp_path: Path) -> Non
 
     def store(session: Session, ready: Labels | None) -> Labels:
         return print_labels(
-            session, 3, stock="letter-wrap", content="wrap", start_slot=1, survey=None, office=None,
+            session, 3, LabelSheet("letter-wrap", "wrap"), survey=None, office=None,
             stamp=Stamp(datetime.now(UTC), "Ada Test"), ready=ready,
         )  # fmt: skip
 

@@ -41,7 +41,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
 
     A vial goes on a fish that has none ("second" beside it: on one that has one); "off CODE" takes it off.
     """
-    from geneticlog.work.boat.correct import VialChange, correct_fish
+    from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
     from geneticlog.work.boat.log_fish import complete_fish
     from geneticlog.work.events import find_fish, find_survey
 
@@ -79,7 +79,13 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         if line.n_fish > 1:
             changes["n_fish"] = line.n_fish
         did = correct_fish(
-            session, survey, number, changes, VialChange(take=take_vial), stamp=stamp, why=WHY, sure=sure
+            session,
+            survey,
+            number,
+            FishChange(changes, VialChange(take=take_vial)),
+            stamp=stamp,
+            why=WHY,
+            sure=sure,
         )
         words = did.words
     return f"Changed: {words}."

@@ -22,7 +22,7 @@ from geneticlog.work.boat.log_card import (
     look_over_card,
     take_out_card,
 )
-from geneticlog.work.boat.log_fish import FishDoubted, Usual
+from geneticlog.work.boat.log_fish import FishDoubted, Given, Usual
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.events import find_survey, new_uid
 from geneticlog.work.fish_columns import judge
@@ -143,7 +143,7 @@ class Logbook:
                 done.append(
                     log_card(
                         session, survey, card, stamp=stamp, again=again or card in before.closed,
-                        usual=Usual(self.tissue, self.medium, self.site),
+                        given=Given(usual=Usual(self.tissue, self.medium, self.site)),
                     )
                 )  # fmt: skip
             if line is not None and not after.card.empty:

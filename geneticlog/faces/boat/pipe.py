@@ -21,7 +21,7 @@ from geneticlog.rules.boat.logline import LogLine, LogLineError, read_line
 from geneticlog.rules.boat.sitting import Card, CardAsks, Rules
 from geneticlog.rules.boat.stream_order import plain_order
 from geneticlog.work.boat.log_card import CardStored, card_rules, log_card, take_out_card
-from geneticlog.work.boat.log_fish import FishDoubted, Logged, Usual, complete_fish
+from geneticlog.work.boat.log_fish import FishDoubted, Given, Logged, Usual, complete_fish
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import find_survey
@@ -83,7 +83,7 @@ class PipeBook:
             survey = find_survey(session, self.survey)
             did = log_card(
                 session, survey, card, stamp=self.desk.stamp(), sure=sure, again=again,
-                usual=Usual(self.tissue, self.medium, self.site),
+                given=Given(usual=Usual(self.tissue, self.medium, self.site)),
             )  # fmt: skip
             tally = survey_tally(session, survey)
         self.tally = tally
@@ -108,7 +108,7 @@ class PipeBook:
             line = replace(line, second=line.second or None)
             return complete_fish(
                 session, survey, fish, line, stamp=self.desk.stamp(), sure=sure,
-                usual=Usual(self.tissue, self.medium),
+                given=Given(usual=Usual(self.tissue, self.medium)),
             )  # fmt: skip
 
     def n_standing(self) -> int:

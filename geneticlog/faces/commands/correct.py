@@ -74,7 +74,7 @@ def fish(
     """Correct fish NUMBER of SURVEY."""
     from geneticlog.rules.lengths import parse_length, parse_weight
     from geneticlog.rules.species import species_key
-    from geneticlog.work.boat.correct import VialChange, correct_fish
+    from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
     from geneticlog.work.boat.log_fish import FishDoubted
     from geneticlog.work.boat.undo import undo_fish
     from geneticlog.work.events import find_survey
@@ -99,7 +99,7 @@ def fish(
                     changes["species"] = species_key(species)
                 changes |= dict.fromkeys(clear)
                 corrected = correct_fish(
-                    session, found, number, changes, VialChange(add_vial, take_vial, tissue),
+                    session, found, number, FishChange(changes, VialChange(add_vial, take_vial, tissue)),
                     stamp=desk.stamp(), why=why, sure=sure,
                 )  # fmt: skip
             code = found.code

@@ -104,6 +104,7 @@ def decide(
     geneticlog finding decide F9 resample --all-of-kind --why "next survey"
     """
     from geneticlog.faces.finding.terminal import decisions_document, say_decisions
+    from geneticlog.work.finding.decide import Asked
     from geneticlog.work.finding.decide import decide as make_decision
     from geneticlog.work.shipment.pack import look_up
 
@@ -111,11 +112,8 @@ def decide(
         made = make_decision(
             session,
             name,
-            action,
-            why=why,
+            Asked(action, why, [look_up(session, vial) for vial in dict.fromkeys(vials)], row),
             stamp=desk.stamp(),
-            vials=[look_up(session, vial) for vial in dict.fromkeys(vials)],
-            row=row,
             all_of_kind=all_of_kind,
         )
     desk.show(decisions_document(made), lambda: say_decisions(made))

@@ -134,6 +134,7 @@ def read(
     """
     from geneticlog.store.sheets import read_bytes, read_sheets
     from geneticlog.work.boat.read_field_sheet import read_field_sheet
+    from geneticlog.work.boat.sheet_again import How
     from geneticlog.work.boat.understand_sheet import understand_sheet
     from geneticlog.work.events import find_survey
 
@@ -143,7 +144,7 @@ def read(
     with suppress(_OnlyLooked), desk.writing() as session:
         found = read_field_sheet(
             session, find_survey(session, survey), sheets, file=str(file), stamp=desk.stamp(),
-            understood=understood, sure=sure, medium=medium, ignore=ignore,
+            understood=understood, how=How(sure, medium, ignore),
         )  # fmt: skip
         if look_only:
             raise _OnlyLooked

@@ -233,6 +233,7 @@ def read(
     from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.kept_layout import layout_for
     from geneticlog.work.lab_return.look_first import look_first
+    from geneticlog.work.lab_return.read_return import LabFile
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     content = read_bytes(file)
@@ -252,8 +253,7 @@ def read(
     with progress(desk, "Storing results") as watch, desk.writing() as session:
         done = read_for_shipments(
             session,
-            content,
-            file.name,
+            LabFile(content, file.name),
             codes,
             stamp=desk.stamp(),
             layout=layout,

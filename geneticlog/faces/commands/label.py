@@ -93,7 +93,7 @@ def print_(
     The codes are stored as a print run together with the file, or neither is.
     """
     from geneticlog.faces.label.labels import label_pdf
-    from geneticlog.work.label.print_labels import next_labels, print_labels
+    from geneticlog.work.label.print_labels import LabelSheet, next_labels, print_labels
 
     stock = _stock(desk, stock_name, stocks_file, measured)
     if calibration:
@@ -105,14 +105,14 @@ def print_(
         wrap_and_cap = stock.content == "both"
     dots = _dots(desk, stock, wrap_and_cap, cap_stock, stocks_file)
     content = "both" if wrap_and_cap else stock.content if stock.content != "both" else "wrap"
-    sheet: dict[str, Any] = {"stock": stock.name, "content": content, "start_slot": start_slot}
+    sheet = LabelSheet(stock.name, content, start_slot)
 
     def look(session: Session) -> Labels:
         return next_labels(session, n_labels, survey=survey, office=office)
 
     def store(session: Session, ready: Labels) -> Labels:
         return print_labels(
-            session, n_labels, **sheet, survey=survey, office=office, stamp=desk.stamp(), ready=ready
+            session, n_labels, sheet, survey=survey, office=office, stamp=desk.stamp(), ready=ready
         )
 
     def typeset(labels: Labels, write: Write) -> list[Path]:

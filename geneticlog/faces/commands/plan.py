@@ -126,6 +126,7 @@ def plan(
         wanted=wanted,
         least=least,
         fee=fee,
+        lab=lab,
         budget=budget,
         carrier_frequency=carrier_frequency,
         chance=0.95 if chance is None else chance,
@@ -146,7 +147,6 @@ def plan(
             wishes,
             stamp=desk.stamp(),
             species=species_key(species),
-            lab=lab,
             store=not look,
         )
         if figure is not None:

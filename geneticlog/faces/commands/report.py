@@ -115,7 +115,7 @@ def lake(
     from geneticlog.faces.report.answer_sentences import answer, of_another_survey
     from geneticlog.faces.report.owner import answer_lines
     from geneticlog.faces.report.tables import lake_document
-    from geneticlog.work.report.gather import gather_lake
+    from geneticlog.work.report.gather import Wanted, gather_lake
 
     need_out_or_json(desk, out)
     with desk.reading() as session:
@@ -123,11 +123,7 @@ def lake(
             session,
             lake,
             stamp=desk.stamp(),
-            survey_code=survey_code,
-            half_width=half_width,
-            rule_set_name=rule_set_name,
-            stocking_steps=stocking_steps,
-            matters=matters / 100,
+            wanted=Wanted(survey_code, half_width, rule_set_name, stocking_steps, matters / 100),
         )
     written: list[Path] = []
     kept = ""
@@ -358,13 +354,13 @@ def _write_each(
     matters: float,
 ) -> dict[str, str]:
     """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
-    from geneticlog.work.report.gather import gather_lake
+    from geneticlog.work.report.gather import Wanted, gather_lake
 
     found = {}
     surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
-            facts = gather_lake(session, code, stamp=desk.stamp(), matters=matters / 100)
+            facts = gather_lake(session, code, stamp=desk.stamp(), wanted=Wanted(matters=matters / 100))
         written, _ = _give(desk, facts, out_folder(folder / code.lower()), paper, replace=replace)
         found[code] = written[0].relative_to(folder).as_posix()
         watch("Writing reports", at, len(surveyed))

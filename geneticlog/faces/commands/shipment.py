@@ -148,7 +148,7 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
     Files of an earlier run are replaced while the vials are being packed. Once the shipment has been sent, a
     manifest that would now differ is replaced only with --replace, nor is a file that geneticlog did not write.
     """
-    from geneticlog.faces.shipment.paper import write_shipment_papers
+    from geneticlog.faces.shipment.paper import Papers, write_shipment_papers
     from geneticlog.faces.shipment.terminal import amber, ethanol_document
     from geneticlog.work.events import find_shipment
     from geneticlog.work.shipment.custody_facts import custody_facts
@@ -163,12 +163,7 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
         kept = sorted(found.kept_free)
         written = write_shipment_papers(
             out,
-            made,
-            found,
-            kept,
-            summed(found).n_containers,
-            ethanol,
-            custody_facts(session, found),
+            Papers(made, found, kept, summed(found).n_containers, ethanol, custody_facts(session, found)),
             paper=paper,
             replace=replace,
         )

@@ -31,10 +31,11 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
     from geneticlog.faces.shipment.terminal import amber, ethanol_document, medium_warnings
     from geneticlog.work.shipment.correct_shipment import without_medium
     from geneticlog.work.shipment.follow import ethanol_of
+    from geneticlog.work.shipment.send import Way
     from geneticlog.work.shipment.send import send as send_off
 
     with desk.writing() as session:
-        sent = send_off(session, code, stamp=desk.stamp(), sent_at=instant(sent_at), **details)
+        sent = send_off(session, code, Way(**details), stamp=desk.stamp(), sent_at=instant(sent_at))
         told = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
         told += f" by {sent.carrier}" if sent.carrier else ""
         told += f", tracking {sent.tracking}." if sent.tracking else "."

@@ -103,9 +103,9 @@ def log(visit: Visit) -> Response:
         stored = log_card(
             session, survey, Card(uid, (line,)), stamp=visit.stamp, sure=sure,
             again=bool(sent.get("again")),
-            usual=Usual(line.tissue, _one_of(sent, "medium", MEDIA), _text(sent, "site") or None),
             given=Given(
-                size_class=_text(sent, "size_class") or None, entered_at=_entered_at(sent, visit.house.now())
+                size_class=_text(sent, "size_class") or None, entered_at=_entered_at(sent, visit.house.now()),
+                usual=Usual(line.tissue, _one_of(sent, "medium", MEDIA), _text(sent, "site") or None),
             ),
         )  # fmt: skip
         fish = stored.logged
@@ -151,7 +151,7 @@ def take_out(visit: Visit) -> Response:
 def correct(visit: Visit) -> Response:
     """Change a stored fish, with a reason: its length, its weight, or its vial."""
     from geneticlog.rules.lengths import parse_length, parse_weight
-    from geneticlog.work.boat.correct import VialChange, correct_fish
+    from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
     from geneticlog.work.boat.log_fish import FishDoubted
     from geneticlog.work.events import find_survey
 
@@ -173,8 +173,8 @@ def correct(visit: Visit) -> Response:
                 parse_weight(text, survey.weight_unit) if (text := _text(sent, "weight")) else None
             )
         corrected = correct_fish(
-            session, survey, number, changes,
-            VialChange(add=_text(sent, "vial") or None, take=_text(sent, "take") or None),
+            session, survey, number,
+            FishChange(changes, VialChange(add=_text(sent, "vial") or None, take=_text(sent, "take") or None)),
             stamp=visit.stamp, why=_text(sent, "why"), sure=sure,
         )  # fmt: skip
         return {

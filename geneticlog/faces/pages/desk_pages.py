@@ -72,7 +72,7 @@ def finding(visit: Visit) -> Response:
 
 def decided(visit: Visit) -> Response:
     """Decide on a finding, with the reason."""
-    from geneticlog.work.finding.decide import decide
+    from geneticlog.work.finding.decide import Asked, decide
     from geneticlog.work.shipment.pack import look_up
 
     name, why, row = visit.request.path_params["finding"], visit.field("why"), visit.field("row")
@@ -82,9 +82,16 @@ def decided(visit: Visit) -> Response:
 
     def deed(session: Session) -> Any:
         return decide(
-            session, name, visit.field("action"), why=why, stamp=visit.stamp,
-            vials=[look_up(session, vial) for vial in vials], row=int(row) if row else None,
-        )  # fmt: skip
+            session,
+            name,
+            Asked(
+                visit.field("action"),
+                why,
+                [look_up(session, vial) for vial in vials],
+                int(row) if row else None,
+            ),
+            stamp=visit.stamp,
+        )
 
     visit.house.write(deed)
     return RedirectResponse("/inbox", 303)

@@ -118,6 +118,7 @@ def stored(visit: Visit) -> Response:
     from geneticlog.work.lab_return.dropped_file import forget_dropped
     from geneticlog.work.lab_return.expected import expected_of
     from geneticlog.work.lab_return.look_first import look_first
+    from geneticlog.work.lab_return.read_return import LabFile
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
     dropped = _dropped(visit)
@@ -132,7 +133,7 @@ def stored(visit: Visit) -> Response:
 
     def deed(session: Session) -> Any:
         done = read_for_shipments(
-            session, dropped.content, dropped.name, dropped.shipments, stamp=visit.stamp,
+            session, LabFile(dropped.content, dropped.name), dropped.shipments, stamp=visit.stamp,
             layout=layout, looked=looked,
         )  # fmt: skip
         forget_dropped(session, dropped.key, by=visit.who.by)

@@ -105,7 +105,7 @@ def printed_labels(visit: Visit) -> Response:
     from geneticlog.faces.label.labels import label_pdf
     from geneticlog.faces.label.stocks import load_stocks
     from geneticlog.settings import setting
-    from geneticlog.work.label.print_labels import print_labels
+    from geneticlog.work.label.print_labels import LabelSheet, print_labels
 
     own = setting("stocks")
     stocks = load_stocks(Path(own.value) if own else None)
@@ -118,7 +118,7 @@ def printed_labels(visit: Visit) -> Response:
 
     def deed(session: Session) -> Any:
         return print_labels(
-            session, int(number), stock=stock.name, content=content, start_slot=int(start), survey=survey or None,
+            session, int(number), LabelSheet(stock.name, content, int(start)), survey=survey or None,
             office=None, stamp=visit.stamp,
         )  # fmt: skip
 

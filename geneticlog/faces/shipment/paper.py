@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -153,17 +154,20 @@ def local(at: datetime | None) -> str | None:
     return at.astimezone().strftime("%Y-%m-%d %H:%M %z") if at else None
 
 
+@dataclass(frozen=True)
+class Papers:
+    """What the papers of a shipment are made of; ethanol: None where no vial holds any."""
+
+    manifest: Manifest
+    shipment: Shipment
+    kept_free: Sequence[str]
+    n_containers: int
+    ethanol: EthanolNote | None
+    facts: CustodyFacts
+
+
 def write_shipment_papers(
-    folder: Path,
-    manifest: Manifest,
-    shipment: Shipment,
-    kept_free: Sequence[str],
-    n_containers: int,
-    ethanol: EthanolNote | None,
-    facts: CustodyFacts,
-    *,
-    paper: str,
-    replace: bool = False,
+    folder: Path, papers: Papers, *, paper: str, replace: bool = False
 ) -> list[tuple[Path, str]]:
     """Write manifest (CSV, XLSX), plate map, custody form and picking list into a folder; each whole or not at all.
 
@@ -173,6 +177,7 @@ def write_shipment_papers(
     from geneticlog.store.own_files import write_own
     from geneticlog.store.writing import csv_bytes, xlsx_bytes
 
+    manifest, shipment, facts = papers.manifest, papers.shipment, papers.facts
     content = [
         ("manifest.csv", "manifest for the lab", csv_bytes(manifest.heading, manifest.rows)),
         (
@@ -183,12 +188,12 @@ def write_shipment_papers(
         (
             "plate-map.pdf",
             "to check the vials against",
-            plate_map(manifest, shipment.container, kept_free, paper=paper),
+            plate_map(manifest, shipment.container, papers.kept_free, paper=paper),
         ),
         (
             "custody-form.pdf",
             "to be signed at each hand-over",
-            custody_form(shipment, n_containers, ethanol, facts, paper=paper),
+            custody_form(shipment, papers.n_containers, papers.ethanol, facts, paper=paper),
         ),
         (
             "picking-list.pdf",

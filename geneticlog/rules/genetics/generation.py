@@ -95,6 +95,8 @@ def generation_of(
 ) -> Generation:
     """Return the support interval of a fish's q, its six-class likelihoods and the generation they carry.
 
+    Each parameter is one setting of the published method, given by name in notebooks.
+
     q, heterozygosity, n_loci
         As the lab gave them; the last two None where it gave none. From q alone there is no likelihood.
     genotypes

@@ -13,9 +13,7 @@ from geneticlog.rules.arguments import Floats, NumberFault, count, level_of
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, beta_limits
 from geneticlog.rules.statistics.estimates import Estimate, guard_words
 from geneticlog.rules.statistics.sums import Sums
-from geneticlog.rules.strata import CatchWeighted, weighted_mean
-
-PART_OF_WATER = "part of the water"
+from geneticlog.rules.strata import WATER, CatchWeighted, mean_over_classes
 
 
 def known_totals(
@@ -55,16 +53,7 @@ def known_totals(
         left = 1 - n / total if finite else 1.0
         return np.asarray((total / total.sum()) ** 2 / n * left, dtype=np.float64)
 
-    return weighted_mean(
-        sums,
-        n_in_class,
-        coefficients,
-        level,
-        guard_fish,
-        weights_known=True,
-        has="counted",
-        part=PART_OF_WATER,
-    )
+    return mean_over_classes(sums, n_in_class, coefficients, WATER, level, guard_fish)
 
 
 def post_stratified(
@@ -94,16 +83,7 @@ def post_stratified(
         chosen_by_chance = (1 - share) / typed**2 if left else 0.0
         return np.asarray(left / typed * share + chosen_by_chance, dtype=np.float64)
 
-    return weighted_mean(
-        sums,
-        n_in_class,
-        coefficients,
-        level,
-        guard_fish,
-        weights_known=True,
-        has="counted",
-        part=PART_OF_WATER,
-    )
+    return mean_over_classes(sums, n_in_class, coefficients, WATER, level, guard_fish)
 
 
 def mean_in_closed_water(

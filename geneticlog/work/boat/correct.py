@@ -63,15 +63,19 @@ class VialChange:
     tissue: str | None = None
 
 
-AS_THEY_ARE = VialChange()
+@dataclass(frozen=True)
+class FishChange:
+    """What changes of a fish: values of FISH_FIELDS, lengths and weights as Measured, None to empty one; its vials."""
+
+    values: Mapping[str, Any]
+    vials: VialChange = VialChange()
 
 
 def correct_fish(
     session: Session,
     survey: Survey,
     number: int,
-    changes: Mapping[str, Any],
-    vials: VialChange = AS_THEY_ARE,
+    change: FishChange,
     *,
     stamp: Stamp,
     why: str,
@@ -79,13 +83,11 @@ def correct_fish(
 ) -> Corrected:
     """Change what is stored of a fish. Size class and relative weight follow from its length and weight.
 
-    changes
-        of FISH_FIELDS; length and weight as Measured; None empties a field.
-
     Raises FishRefused for what cannot be, FishDoubted for what has to be asked; nothing is changed then.
     """
     _has_reason(why)
     fish = find_fish(session, survey, number)
+    changes, vials = change.values, change.vials
     if unknown := set(changes) - set(FISH_FIELDS):
         raise Refused(
             f"a fish has no {', '.join(sorted(unknown))} to correct; it has {', '.join(FISH_FIELDS)}"

@@ -17,13 +17,11 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, OpenCard, Survey
 from geneticlog.work.boat.log_fish import (
     NOTHING_GIVEN,
-    NOTHING_USUAL,
     Doubtful,
     FishRefused,
     Given,
     Logged,
     Sure,
-    Usual,
     as_logged,
     complete_fish,
     log_fish,
@@ -54,7 +52,6 @@ def log_card(
     stamp: Stamp,
     sure: Sure = False,
     again: bool = False,
-    usual: Usual = NOTHING_USUAL,
     given: Given = NOTHING_GIVEN,
 ) -> CardStored:
     """Store the fish of a closed card. Its ``uid``, made by the device, is its identity: twice stores it once.
@@ -71,7 +68,7 @@ def log_card(
     fish = _fish_of(session, survey, card)
     if fish is not None:
         _same_fish(fish, line)
-        logged = complete_fish(session, survey, fish.number, line, stamp=stamp, sure=said, usual=usual)
+        logged = complete_fish(session, survey, fish.number, line, stamp=stamp, sure=said, given=given)
         stored = CardStored(Doing.ALREADY if logged.already else Doing.COMPLETED, logged)
         return _with_its_time(session, survey, stored, given, stamp)
     if not again and card.uid in undone_sources(session, survey):
@@ -83,7 +80,6 @@ def log_card(
         stamp=stamp,
         sure=said,
         given=replace(given, source=card.uid, size_class=given.size_class if line.length is None else None),
-        usual=usual,
     )
     stored = CardStored(Doing.ALREADY if logged.already else Doing.STORED, logged)
     return _with_its_time(session, survey, stored, given, stamp)

@@ -96,6 +96,9 @@ class Usual:
     site: str | None = None
 
 
+NOTHING_USUAL = Usual()
+
+
 @dataclass(frozen=True)
 class Given:
     """What a sheet or a device says of a fish beside its line.
@@ -104,15 +107,19 @@ class Given:
     source: where the line came from, so that it is not stored twice
     size_class: of a fish without a length, as ticked in a tally box; else judged from the length
     entered_at: by the device's clock, where it held the card for a while; kept beside the moment it is stored
+    usual: what holds of it where neither says anything
+    batch: what its survey holds, looked up once where many fish are stored one after the other
     """
 
     number: int | None = None
     source: str | None = None
     size_class: str | None = None
     entered_at: datetime | None = None
+    usual: Usual = NOTHING_USUAL
+    batch: Batch | None = None
 
 
-NOTHING_USUAL, NOTHING_GIVEN = Usual(), Given()
+NOTHING_GIVEN = Given()
 
 
 def log_fish(
@@ -123,18 +130,16 @@ def log_fish(
     stamp: Stamp,
     sure: Sure = False,
     given: Given = NOTHING_GIVEN,
-    usual: Usual = NOTHING_USUAL,
-    batch: Batch | None = None,
 ) -> Logged:
     """Store what is said of one fish, or of a tally of several.
 
     sure: a person has said that what is doubtful is so (True, or the kinds of doubt); each then becomes a finding
-    batch: what was looked up once, where many fish of the survey are stored one after the other
+    given.batch: what was looked up once, where many fish of the survey are stored one after the other
 
     Raises FishRefused for what cannot be, FishDoubted (nothing stored) for what has to be asked. A vial that is
     on a fish of this survey with the same values is that fish: it comes back as ``already``.
     """
-    vials, questions = _vials_of_line(session, survey, line, given.number, batch)
+    vials, questions = _vials_of_line(session, survey, line, given.number, given.batch)
     if isinstance(vials, Fish):
         return replace(as_logged(survey, vials), already=True)
     species = line.species or survey.species
@@ -144,7 +149,7 @@ def log_fish(
         *_size_doubts(survey, line, given.size_class),
     ]
     _ask(questions, line, sure)
-    number = _number(session, survey, given, batch)
+    number = _number(session, survey, given, given.batch)
     columns = measured_columns(survey, species, line.length, line.weight)
     if line.length is None:
         columns["size_class"] = given.size_class
@@ -155,7 +160,7 @@ def log_fish(
         n_fish=line.n_fish,
         species=species,
         fate=line.fate,
-        site=usual.site,
+        site=given.usual.site,
         remarks=line.remarks,
         source=given.source,
         logged_at=stamp.now,
@@ -166,7 +171,7 @@ def log_fish(
     session.add(fish)
     record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
     roles = (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE)
-    _fill(session, fish, list(zip(vials, roles, strict=False)), line, usual, stamp)
+    _fill(session, fish, list(zip(vials, roles, strict=False)), line, given.usual, stamp)
     _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return as_logged(survey, fish)
 
@@ -236,8 +241,7 @@ def complete_fish(
     *,
     stamp: Stamp,
     sure: Sure = False,
-    usual: Usual = NOTHING_USUAL,
-    batch: Batch | None = None,
+    given: Given = NOTHING_GIVEN,
 ) -> Logged:
     """Add to a fish that is stored what it still lacks: its vial, its weight, or a second vial (blind duplicate).
 
@@ -258,7 +262,7 @@ def complete_fish(
     questions: list[Doubtful] = []
     if line.weight is not None:
         questions = _weight_to_add(survey, fish, line.weight, new)
-    vials, more = _vials_to_add(session, survey, fish, line, batch)
+    vials, more = _vials_to_add(session, survey, fish, line, given.batch)
     questions += more
     _ask(questions, line, sure)
     if new:
@@ -269,7 +273,7 @@ def complete_fish(
             session, "completed", "fish", fish_name(survey.code, number), stamp=stamp,
             old=before, new=said_of(fish),
         )  # fmt: skip
-    _fill(session, fish, vials, line, usual, stamp)
+    _fill(session, fish, vials, line, given.usual, stamp)
     _keep_doubts(session, survey, fish, questions, stamp=stamp)
     return replace(as_logged(survey, fish), already=not new and not vials)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
 from sqlalchemy import select
@@ -14,7 +14,7 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Fish, Survey
-from geneticlog.work.boat.batch import Batch, batch_of
+from geneticlog.work.boat.batch import batch_of
 from geneticlog.work.boat.log_fish import (
     FishDoubted,
     FishRefused,
@@ -24,7 +24,16 @@ from geneticlog.work.boat.log_fish import (
     complete_fish,
     log_fish,
 )
-from geneticlog.work.boat.sheet_again import Again, Earlier, by_text, change_fish, read_before
+from geneticlog.work.boat.sheet_again import (
+    ASKING,
+    Again,
+    Earlier,
+    How,
+    Reading,
+    by_text,
+    change_fish,
+    read_before,
+)
 from geneticlog.work.boat.sheet_layout import Faults
 from geneticlog.work.boat.sheet_rows import FishRow
 from geneticlog.work.boat.understand_sheet import SheetRow, Understood, read_by, understand_sheet
@@ -55,16 +64,9 @@ class SheetRead:
 
 
 @dataclass
-class _Reading:
-    """One reading under way: where, by whom, and what has become of the rows."""
+class _Reading(Reading):
+    """One reading under way, and what has become of the rows."""
 
-    session: Session
-    survey: Survey
-    file: str
-    stamp: Stamp
-    sure: bool
-    medium: str | None
-    batch: Batch
     faults: Faults = field(default_factory=Faults)
     done: list[SheetRow] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
@@ -79,16 +81,12 @@ def read_field_sheet(
     file: str,
     stamp: Stamp,
     understood: Understood | None = None,
-    sure: bool = False,
-    medium: str | None = None,
-    ignore: Collection[str] = (),
+    how: How = ASKING,
 ) -> SheetRead:
     """Store every filled row of a field sheet as a fish of this survey.
 
     sheets: as store/sheets.py reads them; every tab with a heading is read
     understood: what they say, worked out before; else, or where the survey has changed since, it is worked out here
-    sure: what is doubtful is so; each doubt becomes a finding
-    ignore: headings (or letters) of columns and names of tabs to be left aside
 
     A row with a printed vial and nothing beside it is an unused label; with a fish number or a class it is asked
     about. "16.5 -> 15.6" and "~~16.5~~ 15.6" are a value that was struck and rewritten: the last counts, the first is
@@ -102,9 +100,9 @@ def read_field_sheet(
     Raises SheetFault with every fault, one a line with its row and column; the caller then rolls back.
     """
     if understood is None or understood.of != read_by(survey):
-        understood = understand_sheet(survey, sheets, file=file, ignore=ignore)
+        understood = understand_sheet(survey, sheets, file=file, ignore=how.ignore)
     batch = batch_of(session, survey, _codes(understood))
-    reading = _Reading(session, survey, file, stamp, sure, medium, batch, done=list(understood.left_out))
+    reading = _Reading(session, survey, file, stamp, how, batch, done=list(understood.left_out))
     several = len(understood.tabs) > 1
     for one in understood.tabs:
         before = len(reading.faults.texts)
@@ -186,8 +184,7 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
         if earlier.fish is None:
             return SheetRow(row.row, Doing.LEFT_OUT, None, "its fish was taken out of the log since")
         logged, changed = change_fish(
-            session, survey, earlier, row, file=reading.file, stamp=reading.stamp, sure=reading.sure,
-            medium=reading.medium, batch=reading.batch,
+            reading, earlier, row
         )  # fmt: skip
         return SheetRow(row.row, Doing.CHANGED if changed else Doing.ALREADY, logged)
     line, there = row.line, None
@@ -200,15 +197,19 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
             )
         there = replace(as_logged(survey, held), already=True) if held is not None else None
     source = again.source_of(row)
-    given = Given(row.number, None if source in reading.batch.sources else source, row.size_class)
+    usual = Usual(medium=reading.how.medium, site=row.site)
+    given = Given(
+        row.number, None if source in reading.batch.sources else source, row.size_class, usual=usual,
+        batch=reading.batch,
+    )  # fmt: skip
     logged = there or log_fish(
         session, survey, line if line.vial else replace(line, second=None), stamp=reading.stamp,
-        sure=reading.sure, given=given, usual=Usual(medium=reading.medium, site=row.site), batch=reading.batch,
+        sure=reading.how.sure, given=given,
     )  # fmt: skip
     if line.second is not None and (logged.already or line.vial is None):
         extra = complete_fish(
             session, survey, logged.number, LogLine(second=line.second), stamp=reading.stamp,
-            sure=reading.sure, usual=Usual(medium=reading.medium), batch=reading.batch,
+            sure=reading.how.sure, given=Given(usual=usual, batch=reading.batch),
         )  # fmt: skip
         logged = replace(extra, already=extra.already and logged.already)
     return SheetRow(row.row, Doing.ALREADY if logged.already else Doing.STORED, logged)

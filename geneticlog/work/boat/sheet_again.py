@@ -10,7 +10,7 @@ import hashlib
 import json
 import re
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import PurePath
 from typing import Any
@@ -24,8 +24,8 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.batch import Batch
-from geneticlog.work.boat.correct import VialChange, correct_fish
-from geneticlog.work.boat.log_fish import FishRefused, Logged, Sure, Usual, as_logged, complete_fish
+from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
+from geneticlog.work.boat.log_fish import FishRefused, Given, Logged, Usual, as_logged, complete_fish
 from geneticlog.work.boat.sheet_rows import SAID, FishRow
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import fish_name, record
@@ -139,24 +139,39 @@ def by_text(session: Session, survey: Survey, rows: Sequence[FishRow]) -> tuple[
     return found, others
 
 
-def change_fish(
-    session: Session,
-    survey: Survey,
-    earlier: Earlier,
-    row: FishRow,
-    *,
-    file: str,
-    stamp: Stamp,
-    sure: Sure,
-    medium: str | None,
-    batch: Batch,
-) -> tuple[Logged, bool]:
+@dataclass(frozen=True)
+class How:
+    """How a sheet is read: what is doubtful is so (each doubt becomes a finding); what the vials hold; headings (or
+    letters) of columns and names of tabs to be left aside.
+    """
+
+    sure: bool = False
+    medium: str | None = None
+    ignore: Collection[str] = ()
+
+
+ASKING = How()
+
+
+@dataclass
+class Reading:
+    """One reading of a field sheet: of which survey and file, who reads it, and how."""
+
+    session: Session
+    survey: Survey
+    file: str
+    stamp: Stamp
+    how: How
+    batch: Batch
+
+
+def change_fish(reading: Reading, earlier: Earlier, row: FishRow) -> tuple[Logged, bool]:
     """Change the fish of an earlier row to what the row says now; return it, and whether anything changed.
 
     Raises FishRefused where the fish was corrected since in a field that the sheet changes too, or has another
     vial; FishDoubted for what has to be asked.
     """
-    fish = earlier.fish
+    session, survey, fish = reading.session, reading.survey, earlier.fish
     assert fish is not None
     line = row.line
     changes: dict[str, Any] = {}
@@ -174,17 +189,19 @@ def change_fish(
                 name,
             )
         changes[name] = new_is[name]
-    why = f"read again from {PurePath(file).name}, row {row.row}"
+    why = f"read again from {PurePath(reading.file).name}, row {row.row}"
     tissue = changes.pop("tissue", None)
     size_class = changes.pop("size_class", None)
     values = {name: _value(name, row, survey) for name in changes}
     changed = False
     if values or tissue:
-        vials = VialChange(tissue=tissue)
-        did = correct_fish(session, survey, fish.number, values, vials, stamp=stamp, why=why, sure=sure)
+        change = FishChange(values, VialChange(tissue=tissue))
+        did = correct_fish(
+            session, survey, fish.number, change, stamp=reading.stamp, why=why, sure=reading.how.sure
+        )
         changed = bool(did.changes)
     if size_class and fish.length is None:
-        changed |= _change_class(session, survey, fish, size_class, stamp=stamp, why=why)
+        changed |= _change_class(session, survey, fish, size_class, stamp=reading.stamp, why=why)
     held = [vial.code for vial in fish.vials]
     named = [code for code in (line.vial, line.second) if code is not None]
     if not all(any(same_code(code, one) for one in held) for code in named):
@@ -200,10 +217,9 @@ def change_fish(
             survey,
             fish.number,
             type(line)(vial=line.vial, second=line.second, tissue=line.tissue),
-            stamp=stamp,
-            sure=sure,
-            usual=Usual(medium=medium),
-            batch=batch,
+            stamp=reading.stamp,
+            sure=reading.how.sure,
+            given=Given(usual=Usual(medium=reading.how.medium), batch=reading.batch),
         )
         changed |= not extra.already
     return as_logged(survey, fish), changed

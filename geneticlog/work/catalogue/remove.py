@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import func, select
@@ -41,7 +42,7 @@ def remove_lake(session: Session, lake: Lake, *, stamp: Stamp, why: str) -> None
     }
     old = {"uid": lake.uid, "name": lake.name, "added_at": lake.added_at, "added_by": lake.added_by}
     correct = f"correct lake {lake.code}"
-    _remove(session, lake, ("lake", lake.code), needed, old, correct, stamp=stamp, why=why)
+    _remove(session, lake, _Removal("lake", lake.code, needed, old, correct), stamp=stamp, why=why)
 
 
 def remove_survey(session: Session, survey: Survey, *, stamp: Stamp, why: str) -> None:
@@ -62,14 +63,16 @@ def remove_survey(session: Session, survey: Survey, *, stamp: Stamp, why: str) -
     }
     old["lake"] = survey.lake.code
     correct = f"correct survey {survey.code}"
-    _remove(session, survey, ("survey", survey.code), needed, old, correct, stamp=stamp, why=why)
+    _remove(session, survey, _Removal("survey", survey.code, needed, old, correct), stamp=stamp, why=why)
 
 
 def remove_lab(session: Session, lab: Lab, *, stamp: Stamp, why: str) -> None:
     """Remove a lab. Raises Refused where a shipment went to it, or no reason is given."""
     needed = {("shipment", "shipments"): _n(session, Shipment.lab_id == lab.id)}
     old = {"name": lab.name, "fee": lab.fee, "usual_days": lab.usual_days}
-    _remove(session, lab, ("lab", lab.code), needed, old, f"lab change {lab.code}", stamp=stamp, why=why)
+    _remove(
+        session, lab, _Removal("lab", lab.code, needed, old, f"lab change {lab.code}"), stamp=stamp, why=why
+    )
 
 
 def remove_panel(session: Session, panel: Panel, *, stamp: Stamp, why: str) -> None:
@@ -80,7 +83,7 @@ def remove_panel(session: Session, panel: Panel, *, stamp: Stamp, why: str) -> N
     }
     old = {"name": panel.name, "taxon": panel.taxon, "other_taxon": panel.other_taxon}
     correct = f"panel change {panel.code}"
-    _remove(session, panel, ("panel", panel.code), needed, old, correct, stamp=stamp, why=why)
+    _remove(session, panel, _Removal("panel", panel.code, needed, old, correct), stamp=stamp, why=why)
 
 
 def remove_office(session: Session, office: Office, *, stamp: Stamp, why: str) -> None:
@@ -91,7 +94,7 @@ def remove_office(session: Session, office: Office, *, stamp: Stamp, why: str) -
     }
     old = {"name": office.name, "station": office.station}
     correct = f"office change {office.prefix}"
-    _remove(session, office, ("office", office.prefix), needed, old, correct, stamp=stamp, why=why)
+    _remove(session, office, _Removal("office", office.prefix, needed, old, correct), stamp=stamp, why=why)
 
 
 def _n(session: Session, which: Any) -> int:
@@ -102,29 +105,31 @@ def _sum(session: Session, column: Any, which: Any) -> int:
     return session.scalar(select(func.sum(column)).where(which)) or 0
 
 
-def _remove(
-    session: Session,
-    row: Lake | Survey | Lab | Panel | Office,
-    named: tuple[str, str],
-    needed: dict[tuple[str, str], int],
-    old: dict[str, Any],
-    correct: str,
-    *,
-    stamp: Stamp,
-    why: str,
-) -> None:
-    """Delete a row that nothing needs, with an event that keeps what it held.
-
-    named: what it is, and its code. needed: (one, many) -> how many of them need the row. correct: the command that
-    changes the row instead.
+@dataclass(frozen=True)
+class _Removal:
+    """What is removed: its kind and code; (one, many) -> how many of them need it; the values that the event keeps; the
+    command that changes it instead.
     """
-    kind, code = named
+
+    kind: str
+    code: str
+    needed: dict[tuple[str, str], int]
+    old: dict[str, Any]
+    correct: str
+
+
+def _remove(
+    session: Session, row: Lake | Survey | Lab | Panel | Office, what: _Removal, *, stamp: Stamp, why: str
+) -> None:
+    """Delete a row that nothing needs, with an event that keeps what it held."""
+    kind, code = what.kind, what.code
     if not why.strip():
         raise Refused(f"to remove a {kind} needs its reason; say it with --why")
-    if held := [n_of(n, one, many) for (one, many), n in needed.items() if n]:
+    if held := [n_of(n, one, many) for (one, many), n in what.needed.items() if n]:
         raise Refused(
-            f"{kind} {code} has {listed(held)}, so it stays; correct what is wrong in it with: geneticlog {correct}"
+            f"{kind} {code} has {listed(held)}, so it stays; correct what is wrong in it with:"
+            f" geneticlog {what.correct}"
         )
-    record(session, "withdrawn", kind, code, stamp=stamp, old=old, why=why)
+    record(session, "withdrawn", kind, code, stamp=stamp, old=what.old, why=why)
     session.delete(row)
     session.flush()

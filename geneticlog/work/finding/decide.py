@@ -79,12 +79,9 @@ def find_finding(session: Session, name: str) -> Finding:
 def decide(
     session: Session,
     name: str,
-    action: str,
+    asked: Asked,
     *,
-    why: str,
     stamp: Stamp,
-    vials: Sequence[Vial] = (),
-    row: int | None = None,
     all_of_kind: bool = False,
 ) -> list[Decided]:
     """Decide on a finding, or with ``all_of_kind`` on every open one of its kind in its shipment; return each.
@@ -108,12 +105,12 @@ def decide(
         NotFound for the finding; Refused for a decision that its kind does not take, no reason, no row or vial
         where one is needed, a vial that has a result or was not sent.
     """
-    if not why.strip():
+    if not asked.why.strip():
         raise Refused("a decision needs its reason; write it with: --why TEXT")
     first = find_finding(session, name)
     chosen = [first]
     if all_of_kind:
-        if action == Decision.MATCH or row is not None or vials:
+        if asked.action == Decision.MATCH or asked.row is not None or asked.vials:
             raise Refused("a vial or a row belongs to one finding; decide these one by one")
         chosen += session.scalars(
             select(Finding)
@@ -126,7 +123,7 @@ def decide(
             )
             .order_by(Finding.number)
         )
-    asked = Asked(action, why.strip(), vials, row)
+    asked = replace(asked, why=asked.why.strip())
     known = Known(session)
     moved: set[int] = set()
     made = []

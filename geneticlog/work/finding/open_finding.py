@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -38,7 +38,6 @@ def open_finding(
     text: str,
     stamp: Stamp,
     about: About = NOTHING,
-    rows: Sequence[int] = (),
     data: Mapping[str, Any] | None = None,
 ) -> Finding:
     """Open a finding, or return the one that is there under the same key: a second look opens nothing twice.
@@ -55,7 +54,6 @@ def open_finding(
         kind=kind,
         text=text,
         **asdict(about),
-        rows=list(rows),
         data=FindingData(data or {}),
         opened_at=stamp.now,
     )

@@ -17,7 +17,7 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
-from geneticlog.work.finding.decide import decide
+from geneticlog.work.finding.decide import Asked, decide
 from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.finding.open_findings import Found
 
@@ -130,7 +130,7 @@ def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], 
         before = decided.get((finding.kind, finding.vial_id, _facts(finding.data.facts)))
         if before is not None and before.decision is not None:
             why = f"as decided on F{before.number} by {before.decided_by}: {before.why}"
-            decide(session, f"F{finding.number}", before.decision, why=why, stamp=stamp)
+            decide(session, f"F{finding.number}", Asked(before.decision, why), stamp=stamp)
 
 
 def _replaced(session: Session, file: ReturnFile, waiting: Sequence[Finding]) -> list[Finding]:

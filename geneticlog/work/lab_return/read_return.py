@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Collection
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 
 from sqlalchemy import select
@@ -12,7 +12,6 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.lab_return.account_items import Account
-from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
@@ -62,33 +61,50 @@ class ReturnRead:
     account: Account = field(default_factory=lambda: Account(()))
 
 
+@dataclass(frozen=True)
+class LabFile:
+    """A file as it came from a lab: its bytes and its name."""
+
+    content: bytes
+    name: str
+
+
+@dataclass(frozen=True)
+class Share:
+    """What of a file over several shipments is one shipment's, and what is known of the file already.
+
+    elsewhere, only_its_own
+        codes whose rows are left to the other shipments, and whether rows about no vial of this one are too.
+    looked
+        what ``look_first`` made of the file before the transaction began; it is taken where nothing that it rested on
+        has changed since.
+    """
+
+    elsewhere: Collection[str] = ()
+    only_its_own: bool = False
+    looked: Looked | None = None
+
+
 def read_return(
     session: Session,
-    content: bytes,
-    file_name: str,
+    file: LabFile,
     shipment_code: str,
     *,
     stamp: Stamp,
     layout: Layout | None = None,
     progress: Progress | None = None,
-    elsewhere: Collection[str] = (),
-    only_its_own: bool = False,
-    looked: Looked | None = None,
+    share: Share = Share(),
 ) -> ReturnRead:
     """Store what a lab says of the vials of a shipment.
 
-    content, file_name
-        the original file; its bytes are kept.
+    file
+        its bytes are kept.
     layout
         how the lab lays its file out; without one, the lab's own, and what that leaves open is recognised.
     progress
         called with rows done and rows in all.
-    elsewhere, only_its_own
-        of a file over several shipments: codes whose rows are left to the others, and whether rows about no vial of
-        the shipment are too.
-    looked
-        what ``look_first`` made of the file before this transaction began; it is taken where nothing that it rested on
-        has changed since.
+    share
+        what of the file is this shipment's, and what was made of it before.
     raises
         NotFound for the shipment; SheetFault for a file that cannot be read or can be read in two ways; Refused
         where none of its vials is in the shipment.
@@ -96,35 +112,35 @@ def read_return(
     """
     with without_collector():
         shipment = find_shipment(session, shipment_code)
-        digest = hashlib.sha256(content).hexdigest()
+        digest = hashlib.sha256(file.content).hexdigest()
         if (before := _read_before(session, shipment, digest)) is not None:
             return ReturnRead(
-                shipment.code, file_name, digest, before.n_rows, already_read_at=before.read_at,
+                shipment.code, file.name, digest, before.n_rows, already_read_at=before.read_at,
                 already_read_by=before.read_by,
             )  # fmt: skip
         layout = layout or layout_for(session, shipment)
         expected = expected_of(session, shipment)
-        if looked is not None and looked.still_holds(digest, layout, expected):
-            seen = looked.seen
+        if share.looked is not None and share.looked.still_holds(digest, layout, expected):
+            seen = share.looked.seen
         else:
-            seen = understand(content, file_name, layout, expected)
+            seen = understand(file.content, file.name, layout, expected)
         ask(seen.reading)
-        if seen.sheet.by_well and (elsewhere or only_its_own):
+        if seen.sheet.by_well and (share.elsewhere or share.only_its_own):
             raise Refused(
-                f"{file_name} names wells and no vials, and a well is one of each shipment: read it for one shipment"
+                f"{file.name} names wells and no vials, and a well is one of each shipment: read it for one shipment"
             )
         sent = expected.sent or {}
         drafts = [
             draft
             for draft in seen.drafts
-            if draft.code not in elsewhere and (draft.code in sent or not only_its_own)
+            if draft.code not in share.elsewhere and (draft.code in sent or not share.only_its_own)
         ]
-        file = ReturnFile(
-            shipment_id=shipment.id, sha256=digest, name=file_name, content=content, n_rows=len(drafts),
+        kept = ReturnFile(
+            shipment_id=shipment.id, sha256=digest, name=file.name, content=file.content, n_rows=len(drafts),
             reading=reading_in_json(seen.reading, expected.panel_loci if seen.loci_from_panel else None),
             account=account_in_json(seen.account), read_at=stamp.now, read_by=stamp.by,
         )  # fmt: skip
-        return _store(session, file, shipment, seen, drafts, expected, stamp, progress)
+        return _store(session, kept, shipment, replace(seen, drafts=drafts), expected, stamp, progress)
 
 
 def _read_before(session: Session, shipment: Shipment, digest: str) -> ReturnFile | None:
@@ -143,7 +159,6 @@ def _store(
     file: ReturnFile,
     shipment: Shipment,
     seen: Understood,
-    drafts: list[Draft],
     expected: Expected,
     stamp: Stamp,
     progress: Progress | None,
@@ -151,7 +166,7 @@ def _store(
     """Store a file, its rows, results and findings; what was open and is answered by it closes."""
     sheet, reading, sent = seen.sheet, seen.reading, expected.sent or {}
     found: list[Found] = []
-    placed = place(session, drafts, sent, shipment, found)
+    placed = place(session, seen.drafts, sent, shipment, found)
     strange = check_shipment(placed, shipment.code, file.name)
     session.add(file)
     session.flush()
@@ -171,7 +186,7 @@ def _store(
         shipment=shipment.code,
         file=file.name,
         sha256=file.sha256,
-        n_rows=len(drafts),
+        n_rows=len(seen.drafts),
         n_typed=sum(
             p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
         ),

@@ -12,15 +12,14 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.kept_layout import layout_for
 from geneticlog.work.lab_return.look_first import Looked
-from geneticlog.work.lab_return.read_return import ReturnRead, read_return
+from geneticlog.work.lab_return.read_return import LabFile, ReturnRead, Share, read_return
 from geneticlog.work.lab_return.returned_vials import sent_vials
 from geneticlog.work.lab_return.store_return import Progress
 
 
 def read_for_shipments(
     session: Session,
-    content: bytes,
-    file_name: str,
+    file: LabFile,
     codes: Sequence[str],
     *,
     stamp: Stamp,
@@ -58,9 +57,10 @@ def read_for_shipments(
         elsewhere = frozenset().union(*(codes for code, codes in vials.items() if code != shipment.code))
         done.append(
             read_return(
-                session, content, file_name, shipment.code, stamp=stamp, layout=layout, progress=progress,
-                elsewhere=elsewhere - vials[shipment.code], only_its_own=shipment is not first,
-                looked=(looked or {}).get(shipment.code),
+                session, file, shipment.code, stamp=stamp, layout=layout, progress=progress,
+                share=Share(
+                    elsewhere - vials[shipment.code], shipment is not first, (looked or {}).get(shipment.code)
+                ),
             )
         )  # fmt: skip
     return done

@@ -67,13 +67,20 @@ def next_labels(session: Session, n_labels: int, *, survey: str | None, office: 
     )
 
 
+@dataclass(frozen=True)
+class LabelSheet:
+    """What a print run is printed on: the stock's name, what its labels show (wrap, cap, both), and the first slot."""
+
+    stock: str
+    content: str
+    start_slot: int = 1
+
+
 def print_labels(
     session: Session,
     n_labels: int,
+    sheet: LabelSheet,
     *,
-    stock: str,
-    content: str,
-    start_slot: int,
     survey: str | None,
     office: str | None,
     stamp: Stamp,
@@ -100,9 +107,9 @@ def print_labels(
         number=labels.run,
         office=labels.office,
         n_labels=n_labels,
-        stock=stock,
-        start_slot=start_slot,
-        content=content,
+        stock=sheet.stock,
+        start_slot=sheet.start_slot,
+        content=sheet.content,
         survey_id=outing.id if outing else None,
         printed_at=stamp.now,
         printed_by=stamp.by,
@@ -120,7 +127,7 @@ def print_labels(
             "first": labels.codes[0],
             "last": labels.codes[-1],
             "n_labels": n_labels,
-            "stock": stock,
+            "stock": sheet.stock,
             "survey": labels.survey,
         },
     )

@@ -21,7 +21,7 @@ from geneticlog.rules.statistics.planned_intervals import expected_interval, hal
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
 from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
 from geneticlog.work.events import new_uid, record
-from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
+from geneticlog.work.plan.evidence import Evidence, evidence, fee_for
 from geneticlog.work.plan.needs import lake_half_width
 from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
 
@@ -101,19 +101,17 @@ def make_plan(
     *,
     stamp: Stamp,
     species: str = "largemouth_bass",
-    lab: str | None = None,
     store: bool = True,
     curve: bool = True,
 ) -> Plan:
     """Work out a plan for a lake and store it as the one in force; with store=False only work it out.
 
     curve: whether the plan says what other numbers of fish would show (its trade-off), which takes longest.
-    lab: code of the lab whose stored fee is taken where the wishes name none; else see `fee_for`.
     Raises Refused where the wishes contradict each other or the budget is too small for the least per class.
     """
     check(wishes)
     scheme = scheme_of(lake, species)
-    fee = fee_for(session, lake, fee=wishes.fee, lab=lab, budget=wishes.budget is not None)
+    fee = fee_for(session, lake, fee=wishes.fee, lab=wishes.lab, budget=wishes.budget is not None)
     wishes = replace(wishes, fee=fee.fee)
     every = evidence(session, lake, scheme, species)
     without = _left_out(wishes, scheme)
@@ -143,7 +141,14 @@ def make_plan(
             unseen_likely = (1 - wishes.carrier_frequency) ** n_likely
     number = None
     if store:
-        number = _store(session, lake, scheme, wishes, fee, classes, notes, stamp=stamp)
+        inputs = PlanInputs(
+            wishes=asdict(wishes),
+            fee_from=fee.source,
+            spread={c.size_class: c.spread for c in classes},
+            spread_from={c.size_class: c.spread_from for c in classes},
+            notes=tuple(notes),
+        )
+        number = _store(session, lake, scheme, wishes.allocation or EQUAL, inputs, classes, stamp=stamp)
     return Plan(
         lake=lake.code,
         number=number,
@@ -306,10 +311,9 @@ def _store(
     session: Session,
     lake: Lake,
     scheme: Scheme,
-    wishes: Wishes,
-    fee: Fee,
+    allocation: str,
+    inputs: PlanInputs,
     classes: tuple[PlannedClass, ...],
-    notes: list[str],
     *,
     stamp: Stamp,
 ) -> int:
@@ -317,20 +321,13 @@ def _store(
     number = 1 + (
         session.scalar(select(func.max(SamplingPlan.number)).where(SamplingPlan.lake_id == lake.id)) or 0
     )
-    inputs = PlanInputs(
-        wishes=asdict(wishes),
-        fee_from=fee.source,
-        spread={c.size_class: c.spread for c in classes},
-        spread_from={c.size_class: c.spread_from for c in classes},
-        notes=tuple(notes),
-    )
     session.add(
         SamplingPlan(
             uid=new_uid(),
             lake_id=lake.id,
             number=number,
             scheme=scheme,
-            allocation=wishes.allocation or EQUAL,
+            allocation=allocation,
             inputs=inputs,
             made_at=stamp.now,
             made_by=stamp.by,

@@ -46,7 +46,8 @@ class Wishes:
     """What is asked of a plan; None where the person has no wish.
 
     half_width: of the mean q of each class; lake_half_width: of the catch-weighted mean of the lake;
-    budget with fee: most to spend, in one currency; carrier_frequency with chance: a kind of fish this frequent
+    budget with fee: most to spend, in one currency; lab: code of the lab whose stored fee is taken without a fee, else
+    see `fee_for`; carrier_frequency with chance: a kind of fish this frequent
     should be met; fish: a number in all, instead of working it out; wanted: fish a class (8 when nothing is asked);
     least: fewest of each class (5); allocation: how the fish are shared over the classes, as `how_many` decides;
     without: size classes that are left out; change: since the last survey, and young_adult: between young and adult
@@ -67,6 +68,7 @@ class Wishes:
     change: float | None = None
     young_adult: float | None = None
     power: float = POWER
+    lab: str | None = None
 
     @property
     def at_least(self) -> int:

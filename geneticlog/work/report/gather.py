@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -38,18 +38,9 @@ from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
 
-def gather_lake(
-    session: Session,
-    lake_code: str,
-    *,
-    stamp: Stamp,
-    survey_code: str | None = None,
-    half_width: float = 0.10,
-    rule_set_name: str | None = None,
-    stocking_steps: bool = False,
-    matters: float = MATTERS,
-) -> LakeFacts:
-    """Return everything the report of one lake says.
+@dataclass(frozen=True)
+class Wanted:
+    """What is asked of the report of one lake.
 
     survey_code
         the survey the report is about; by default the latest with enough results to read (`survey_to_report`).
@@ -61,6 +52,24 @@ def gather_lake(
         the line through three surveys and more is raised at each stocking between them.
     matters
         the least difference of proportions that matters, 0 to 1: one whose interval is nearer to 0 is called small.
+    """
+
+    survey_code: str | None = None
+    half_width: float = 0.10
+    rule_set_name: str | None = None
+    stocking_steps: bool = False
+    matters: float = MATTERS
+
+
+def gather_lake(
+    session: Session,
+    lake_code: str,
+    *,
+    stamp: Stamp,
+    wanted: Wanted = Wanted(),
+) -> LakeFacts:
+    """Return everything the report of one lake says.
+
     raises
         NotFound for a lake or a rule set that is not there, or a survey that is not one of the lake's own.
     """
@@ -73,17 +82,17 @@ def gather_lake(
         )
     )
     pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
-    rule_set = chosen_rule_set(session, rule_set_name)
+    rule_set = chosen_rule_set(session, wanted.rule_set_name)
     facts = tuple(
         survey_facts(session, survey, pairs.get((lake.id, survey.species), DEFAULT_PAIR), rule_set)
         for survey in surveys
     )
     at = by_default = reported_survey(facts)
-    if survey_code is not None:
-        chosen = [one for one in facts if one.survey == survey_code.strip().upper()]
+    if wanted.survey_code is not None:
+        chosen = [one for one in facts if one.survey == wanted.survey_code.strip().upper()]
         if not chosen:
             known = ", ".join(one.survey for one in facts) or "none yet"
-            raise NotFound(f"lake {lake.code} has no survey {survey_code!r}; its surveys are: {known}")
+            raise NotFound(f"lake {lake.code} has no survey {wanted.survey_code!r}; its surveys are: {known}")
         at = facts.index(chosen[0])
     main = None if at is None else facts[at]
     stockings = _stockings(session, lake)
@@ -100,9 +109,9 @@ def gather_lake(
         main=main,
         changes=changes,
         stockings=stockings,
-        half_width=half_width,
-        matters=matters,
-        next_time=next_time(session, lake, main, half_width, now=stamp.now) if main else (),
+        half_width=wanted.half_width,
+        matters=wanted.matters,
+        next_time=next_time(session, lake, main, wanted.half_width, now=stamp.now) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),
         n_left_out=sum(one.n_left_out for one in facts),
@@ -112,7 +121,7 @@ def gather_lake(
         made_by=stamp.by,
         journal_head=str(last) if (last := head(session.connection())) else None,
         progress=_progress(session, surveys),
-        through_years=through_years(facts, main, stockings, as_steps=stocking_steps),
+        through_years=through_years(facts, main, stockings, as_steps=wanted.stocking_steps),
         next_plan=next_plan(
             session,
             lake,
@@ -120,7 +129,9 @@ def gather_lake(
             with_result=main is not None and main.n_resulted >= LEAST_TO_READ,
             now=stamp.now,
         ),
-        to_see=fish_to_see(session, lake, main, to_main, matters, now=stamp.now) if main else FishToSee(),
+        to_see=fish_to_see(session, lake, main, to_main, wanted.matters, now=stamp.now)
+        if main
+        else FishToSee(),
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 
 from sqlalchemy.orm import Session
@@ -26,33 +26,37 @@ class Arrived:
     noted: tuple[tuple[str, str, str | None], ...]  # vial code, how it arrived, note
 
 
+@dataclass(frozen=True)
+class Way:
+    """How a shipment leaves; fill_ml: in each vial. What is None stays as it was entered before."""
+
+    carrier: str | None = None
+    tracking: str | None = None
+    seal: str | None = None
+    fill_ml: float | None = None
+    n_packages: int | None = None
+
+
 def send(
     session: Session,
     code: str,
+    way: Way = Way(),
     *,
     stamp: Stamp,
     sent_at: datetime | None = None,
-    carrier: str | None = None,
-    tracking: str | None = None,
-    seal: str | None = None,
-    fill_ml: float | None = None,
-    n_packages: int | None = None,
 ) -> Shipment:
     """Record that a shipment left. Raises CustodyError when it has left already, Refused when it is empty."""
     shipment = find_shipment(session, code)
     after = move_shipment(shipment.code, shipment.standing, ShipmentStanding.SENT)
     if not shipment.positions:
         raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
-    if fill_ml is not None and not fill_ml > 0:
-        raise Refused(f"a fill of {fill_ml:g} mL cannot be")
+    if way.fill_ml is not None and not way.fill_ml > 0:
+        raise Refused(f"a fill of {way.fill_ml:g} mL cannot be")
     left = sent_at or stamp.now
     refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by
-    shipment.carrier = carrier or shipment.carrier
-    shipment.tracking = tracking or shipment.tracking
-    shipment.seal = seal or shipment.seal
-    shipment.fill_ml = fill_ml or shipment.fill_ml
-    shipment.n_packages = n_packages or shipment.n_packages
+    for name, value in asdict(way).items():
+        setattr(shipment, name, value or getattr(shipment, name))
     new = {
         "sent_at": left.isoformat(),
         "n_vials": len(shipment.positions),

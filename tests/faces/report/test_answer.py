@@ -13,7 +13,7 @@ from geneticlog.faces.report.answer_sentences import answer, of_another_survey
 from geneticlog.faces.report.change_words import notes_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.gather import gather_portfolio
-from geneticlog.work.report.gather import gather_lake
+from geneticlog.work.report.gather import Wanted, gather_lake
 
 Typed = list[tuple[float | None, float, float | None]]
 
@@ -185,7 +185,7 @@ def test_the_first_results_of_a_new_survey_do_not_push_the_last_one_aside(sqlite
     assert (line.survey, line.n_resulted, line.change) == ("HERON-2024", 12, None)
     assert "the latest survey has only 1 fish with a result" in line.reasons
     # asked for by name it is shown, with the change since the survey before it
-    named = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"), survey_code="HERON-2025")
+    named = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"), wanted=Wanted("HERON-2025"))
     (change,) = named.changes
     assert (named.main, change.later) == (named.surveys[1], "HERON-2025")
     assert notes_of(change) == ()  # 37 and 38 loci of one panel are no difference

@@ -14,13 +14,12 @@ from scipy.stats import hypergeom
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.intervals import clopper_pearson
 from geneticlog.rules.notebook.known_catch import (
-    PART_OF_WATER,
     known_totals,
     mean_in_closed_water,
     post_stratified,
 )
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of
-from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
+from geneticlog.rules.strata import WATER, CatchWeighted, catch_weighted_from_sums
 
 fish = st.integers(0, 70).map(lambda alleles: alleles / 70)
 water = st.lists(fish, min_size=4, max_size=6)
@@ -86,7 +85,7 @@ def test_where_every_fish_was_typed_the_mean_is_known(mean_of: Callable[..., Cat
     assert (found.mean, found.low, found.high, found.se) == (pytest.approx(0.3), found.mean, found.mean, 0)
     assert found.borrowed == ()
     part = mean_of(sums, {"young": 3, "adult": 1, "giant": 4})
-    assert (part.share_covered, part.uncovered, PART_OF_WATER in part.guard) == (0.5, ("giant",), True)
+    assert (part.share_covered, part.uncovered, WATER.part in part.guard) == (0.5, ("giant",), True)
 
 
 def test_fish_all_alike_say_no_more_of_the_others_in_a_small_water() -> None:

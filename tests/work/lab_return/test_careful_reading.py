@@ -30,7 +30,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Result, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [3, 12, 27, 38, 41, 60, 70, 76]  # Florida alleles of 76
 MIXED = [3, 8, 17, 20, 25, 14, 6, 0]  # heterozygous loci of 38
@@ -682,7 +682,9 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
     content = made if isinstance(made, bytes) else csv_file(made)
     refusal = ""
     try:
-        read_return(session, content, "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+        read_return(
+            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+        )
     except GeneticlogError as fault:
         refusal = str(fault)
     if refusal:

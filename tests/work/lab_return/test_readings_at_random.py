@@ -14,10 +14,10 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, Shipment, Vial
-from geneticlog.work.finding.decide import decide
+from geneticlog.work.finding.decide import Asked, decide
 from geneticlog.work.finding.reconcile import reconcile
 from geneticlog.work.lab_return.kept_layout import layout_for
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.lab_return.withdraw_return import withdraw_return
 from geneticlog.work.shipment.count_return import returned_of
 
@@ -73,8 +73,7 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
         layout = replace(layout_for(session, shipment), harmless=frozenset({"not whole numbers"}))
         read_return(
             session,
-            a_file(chance, vials),
-            f"r{number}.csv",
+            LabFile(a_file(chance, vials), f"r{number}.csv"),
             "SH-1",
             stamp=Stamp(MOMENT, "Ada"),
             layout=layout,
@@ -93,9 +92,11 @@ def step(session: Session, chance: random.Random, vials: list[str], number: int)
         about = [chance.choice(vials)] if action == "match" else []
         row = chance.choice([None, *finding.rows]) if finding.kind == "conflicting" else None
         decide(
-            session, f"F{finding.number}", action, why="d", stamp=Stamp(MOMENT, "Ada"), row=row,
-            vials=list(session.scalars(select(Vial).where(Vial.code.in_(about)))),
-        )  # fmt: skip
+            session,
+            f"F{finding.number}",
+            Asked(action, "d", list(session.scalars(select(Vial).where(Vial.code.in_(about)))), row),
+            stamp=Stamp(MOMENT, "Ada"),
+        )
 
 
 @pytest.mark.parametrize("seed", [0, 1, 2, 3, 147, 179])  # the last two once found a value counted twice

@@ -17,7 +17,7 @@ from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.lab_return.several_shipments import read_for_shipments
 
 N = 14
@@ -63,7 +63,7 @@ def plated(sqlite_session: Session) -> tuple[Session, list[str]]:
 
 def typed(session: Session, content: bytes, name: str, layout: Layout | None = None) -> dict[str, Any]:
     """The q and loci of each vial, as stored; nothing stays."""
-    read_return(session, content, name, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
     rows = session.execute(select(Vial.code, Result.q, Result.n_loci).join(Result, Result.vial_id == Vial.id))
     found = {code: (share, loci) for code, share, loci in rows}
     session.rollback()
@@ -115,7 +115,7 @@ def test_the_column_of_wells_may_be_named_as_that_of_the_vials(plated: tuple[Ses
 def test_a_result_in_a_well_that_we_left_empty_is_a_finding(plated: tuple[Session, list[str]]) -> None:
     session, _ = plated
     content, name = write(Sheet(listed(N + 1)), "csv")
-    read = read_return(session, content, name, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=OURS)
+    read = read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=OURS)
     assert (read.n_typed, read.n_unexpected) == (N, 1)
     assert [text for _, _, text in read.findings] == ["Row 16 holds a result and no vial code."]
 
@@ -139,7 +139,7 @@ def test_marks_go_with_their_wells_and_a_silent_plate_is_asked_about(
         typed(session, content, name, OURS)
     session.rollback()
     layout = Layout(wells="ours", harmless=frozenset({"hidden rows"}))
-    read = read_return(session, content, name, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    read = read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
     assert (read.n_typed, read.n_held) == (N - 1, 1)
     assert codes[1] in next(text for _, kind, text in read.findings if kind == "struck_out")
     session.rollback()
@@ -160,7 +160,9 @@ def test_wells_are_of_one_shipment(plated: tuple[Session, list[str]]) -> None:
     session.commit()
     content, name = write(Sheet(listed()), "csv")
     with pytest.raises(Refused, match="names wells and no vials"):
-        read_for_shipments(session, content, name, ("SH-1", "SH-2"), stamp=Stamp(MOMENT, "Ada"), layout=OURS)
+        read_for_shipments(
+            session, LabFile(content, name), ("SH-1", "SH-2"), stamp=Stamp(MOMENT, "Ada"), layout=OURS
+        )
 
 
 def test_of_several_plates_the_file_has_to_say_which(plated: tuple[Session, list[str]]) -> None:

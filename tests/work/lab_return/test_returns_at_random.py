@@ -20,7 +20,7 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Event, Finding, Result, ReturnFile, ReturnRow, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 N = 12
 JUNK = [
@@ -94,7 +94,9 @@ def test_a_file_shuffled_doubled_cut_and_spoiled_is_stored_whole_or_not_at_all(
     with engine.connect() as connection, Session(connection) as session:
         refusal: list[str] = []
         try:
-            read = read_return(session, bytes(content), "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"))
+            read = read_return(
+                session, LabFile(bytes(content), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada")
+            )
         except GeneticlogError as refused:
             refusal.append(str(refused))
             session.rollback()

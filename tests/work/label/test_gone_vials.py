@@ -9,7 +9,7 @@ from survey_support import a_survey
 
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
-from geneticlog.work.boat.correct import VialChange, correct_fish
+from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
 from geneticlog.work.boat.fill_vial import VialRefused, fill_vial
 from geneticlog.work.label.gone_vials import record_gone
 
@@ -30,7 +30,7 @@ def test_a_broken_vial_makes_room_for_another_and_has_none_itself_then(sqlite_se
         record_gone(session, first, "found", **said)
     assert record_gone(session, second, "lost", **said).n_in_hand == 1
     # a correction replaces the vial in hand; those that are gone stay on their fish
-    correct_fish(session, survey, 1, {}, VialChange(add=free[1].code), **said)
+    correct_fish(session, survey, 1, FishChange({}, VialChange(add=free[1].code)), **said)
     session.refresh(fish, ["vials"])
     assert {vial.code: vial.standing for vial in fish.vials} == {
         first.code: "broken", second.code: "lost", free[1].code: "filled",

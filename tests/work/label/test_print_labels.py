@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import one_transaction
 from geneticlog.store.tables import Office, PrintRun, Vial
-from geneticlog.work.label.print_labels import Labels, print_labels
+from geneticlog.work.label.print_labels import Labels, LabelSheet, print_labels
 
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 
@@ -26,9 +26,7 @@ def test_print_runs_made_at_the_same_moment_share_no_code_and_no_number(engine: 
             return print_labels(
                 session,
                 n_labels,
-                stock="letter-wrap",
-                content="wrap",
-                start_slot=1,
+                LabelSheet("letter-wrap", "wrap"),
                 survey=None,
                 office=None,
                 stamp=Stamp(NOW, "Ada Test"),

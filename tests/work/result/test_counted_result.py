@@ -8,13 +8,13 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, Result, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.result.counted_result import settle
 
 
 def read(session: Session, rows: list[list[object]]) -> None:
     content = csv_file([["Vial", "Florida proportion"], *rows])
-    read_return(session, content, "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    read_return(session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
 
 
 def speaking(session: Session) -> dict[int, str]:
@@ -71,8 +71,7 @@ def test_a_long_return_tells_how_far_it_is_and_stores_every_row(session: Session
     )
     done = read_return(
         session,
-        content,
-        "return.csv",
+        LabFile(content, "return.csv"),
         "SH-1",
         stamp=Stamp(MOMENT, "Ada"),
         progress=lambda n, of: told.append((n, of)),

@@ -17,7 +17,7 @@ from geneticlog.rules.vialcode import ALPHABET
 from geneticlog.store.tables import Finding, ReturnRow
 from geneticlog.work.finding.reconcile import reconcile
 from geneticlog.work.lab_return.kept_layout import layout_for
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.shipment.count_return import returned_of
 
 
@@ -79,8 +79,7 @@ def test_whatever_comes_back_the_counts_add_up(session: Session, seed: int) -> N
         try:
             read_return(
                 session,
-                "\n".join(lines).encode(),
-                f"r{number}.csv",
+                LabFile("\n".join(lines).encode(), f"r{number}.csv"),
                 "SHIP-1",
                 stamp=Stamp(NOW, "Ada Test"),
                 layout=layout,
