@@ -226,3 +226,57 @@ def test_no_function_is_longer_than_a_page() -> None:
                 if n > MOST_LINES:
                     too_long[f"{file.relative_to(PACKAGE)} {node.name}"] = n
     assert too_long.keys() == MAY_BE_LONGER, too_long
+
+
+# --- a name says what it holds ---
+
+SAYS_NOTHING = {"told", "found", "said", "held", "one", "there"}
+MOST_LINES_UNNAMED = 3  # of a short loop or a comprehension, whose reader sees the whole of it
+SCOPES = (ast.FunctionDef, ast.AsyncFunctionDef, ast.Lambda)
+COMPREHENSIONS = (ast.ListComp, ast.SetComp, ast.DictComp, ast.GeneratorExp)
+
+
+def bound_in(scope: ast.AST) -> set[str]:
+    """The names that say nothing and that a function or a comprehension binds itself."""
+    nodes: Iterator[ast.AST]
+    if isinstance(scope, COMPREHENSIONS):
+        nodes = (node for part in scope.generators for node in ast.walk(part.target))
+    else:
+        nodes = inside(scope, set())
+    return {
+        node.arg if isinstance(node, ast.arg) else node.id
+        for node in nodes
+        if isinstance(node, ast.arg) or (isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store))
+    } & SAYS_NOTHING
+
+
+def inside(scope: ast.AST, names: set[str]) -> Iterator[ast.AST]:
+    """The nodes of a scope, without those of functions in it and of comprehensions that bind one of the names, or of
+    any comprehension where none is given.
+    """
+    for node in ast.iter_child_nodes(scope):
+        if isinstance(node, SCOPES):
+            continue
+        if isinstance(node, COMPREHENSIONS) and (not names or bound_in(node) & names):
+            continue
+        yield node
+        yield from inside(node, names)
+
+
+def test_a_name_says_what_it_holds() -> None:
+    """A name such as ``found`` is for a loop of a few lines; what lives longer is named by what it is."""
+    unnamed = []
+    for file in [*(PACKAGE / "rules").rglob("*.py"), *(PACKAGE / "work").rglob("*.py")]:
+        for scope in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
+            if not isinstance(scope, SCOPES + COMPREHENSIONS):
+                continue
+            for name in bound_in(scope):
+                lines = [
+                    node.lineno
+                    for node in inside(scope, {name})
+                    if (isinstance(node, ast.Name) and node.id == name)
+                    or (isinstance(node, ast.arg) and node.arg == name)
+                ]
+                if max(lines) - min(lines) >= MOST_LINES_UNNAMED:
+                    unnamed.append(f"{file.relative_to(PACKAGE)}:{min(lines)} {name}")
+    assert not unnamed, "\n".join(unnamed)

@@ -151,7 +151,7 @@ def loci_that_fit(
     printed = [float(value) for value in (*shares, *(() if mixed is None else mixed))]
     digits = max(map(_decimals, printed)) if decimals is None else count(decimals, "decimals", least=1)
     half = 0.51 * 10.0**-digits + 1e-12  # and what binary digits add
-    found = []
+    fitting = []
     for loci in range(1, highest + 1):
         if 2 * loci * half >= 0.25:
             break
@@ -160,8 +160,8 @@ def loci_that_fit(
             for values, steps in ((shares, 2 * loci), (mixed, loci))
             if values is not None
         ):
-            found.append(loci)
-    return found
+            fitting.append(loci)
+    return fitting
 
 
 def _decimals(printed: float) -> int:

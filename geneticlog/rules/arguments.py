@@ -35,64 +35,64 @@ def array(values: ArrayLike, what: str) -> Floats:
 
 def numbers(values: ArrayLike, what: str) -> Floats:
     """Return ``values`` as a flat array of finite numbers, at least one; raises NumberFault."""
-    found = array(values, what)
-    if found.ndim > 1:
-        raise NumberFault(f"{what}: one row of numbers is wanted, not a table of shape {found.shape}")
-    found = np.atleast_1d(found)
-    if found.size == 0:
+    given = array(values, what)
+    if given.ndim > 1:
+        raise NumberFault(f"{what}: one row of numbers is wanted, not a table of shape {given.shape}")
+    given = np.atleast_1d(given)
+    if given.size == 0:
         raise NumberFault(f"{what}: there is none; at least one is wanted")
-    bad = np.flatnonzero(~np.isfinite(found))
+    bad = np.flatnonzero(~np.isfinite(given))
     if bad.size:
-        raise NumberFault(f"{what}: number {bad[0] + 1} is {found[bad[0]]}; leave out what has no value")
-    return found
+        raise NumberFault(f"{what}: number {bad[0] + 1} is {given[bad[0]]}; leave out what has no value")
+    return given
 
 
 def proportions(values: ArrayLike, what: str = "proportions") -> Floats:
     """Return ``values`` as a flat array of proportions from 0 to 1; raises NumberFault naming the first other."""
-    found = numbers(values, what)
-    bad = np.flatnonzero((found < 0) | (found > 1))
+    shares = numbers(values, what)
+    bad = np.flatnonzero((shares < 0) | (shares > 1))
     if bad.size:
-        value = found[bad[0]]
+        value = shares[bad[0]]
         hint = "; is it a percentage?" if 1 < value <= 100 else ""
         raise NumberFault(f"{what}: number {bad[0] + 1} is {value:g}, outside 0 to 1{hint}")
-    return found
+    return shares
 
 
 def number(value: float, what: str, *, least: float | None = None) -> float:
     """Return one finite number, not below ``least``; raises NumberFault."""
-    found = _one(value)
-    if found is None or (least is not None and found < least):
+    plain_number = _one(value)
+    if plain_number is None or (least is not None and plain_number < least):
         raise NumberFault(
             f"{what}: {value!r} is not a number" + ("" if least is None else f" from {least:g} up")
         )
-    return found
+    return plain_number
 
 
 def _one(value: object) -> float | None:
     if isinstance(value, str | bytes):
         return None
     try:
-        found = float(value)  # type: ignore[arg-type]
+        plain_number = float(value)  # type: ignore[arg-type]
     except (TypeError, ValueError, OverflowError):
         return None
-    return found if np.isfinite(found) else None
+    return plain_number if np.isfinite(plain_number) else None
 
 
 def proportion(value: float, what: str) -> float:
     """Return one proportion from 0 to 1; raises NumberFault."""
-    found = _one(value)
-    if found is None or not 0 <= found <= 1:
-        hint = "; is it a percentage?" if found is not None and 1 < found <= 100 else ""
+    share = _one(value)
+    if share is None or not 0 <= share <= 1:
+        hint = "; is it a percentage?" if share is not None and 1 < share <= 100 else ""
         raise NumberFault(f"{what}: {value!r} is not a proportion from 0 to 1{hint}")
-    return found
+    return share
 
 
 def level_of(level: float) -> float:
     """Return a confidence level strictly between 0 and 1; raises NumberFault."""
-    found = _one(level)
-    if found is None or not 0 < found < 1:
+    share = _one(level)
+    if share is None or not 0 < share < 1:
         raise NumberFault(f"confidence level {level!r} is not between 0 and 1; 0.95 is usual")
-    return found
+    return share
 
 
 def count(value: float, what: str, *, least: int = 0) -> int:
@@ -108,10 +108,10 @@ def count(value: float, what: str, *, least: int = 0) -> int:
 
 def positive(value: float, what: str) -> float:
     """Return a finite number above 0; raises NumberFault."""
-    found = _one(value)
-    if found is None or found <= 0:
+    plain_number = _one(value)
+    if plain_number is None or plain_number <= 0:
         raise NumberFault(f"{what}: {value!r} is not a number above 0")
-    return found
+    return plain_number
 
 
 def listed(values: Iterable[T], what: str) -> list[T]:

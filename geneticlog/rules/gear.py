@@ -27,12 +27,12 @@ ELECTROFISHING_CAUTION = (
 def gear_key(text: str) -> str:
     """Return the gear that a text means. Raises Refused with the gears there are."""
     wanted = " ".join(text.lower().split())
-    found = [gear for gear in GEARS if gear == wanted] or [
+    fitting = [gear for gear in GEARS if gear == wanted] or [
         gear for gear in GEARS if wanted and gear.startswith(wanted)
     ]
-    if len(found) != 1:
+    if len(fitting) != 1:
         raise Refused(f"{text!r} is not one gear; use one of: {', '.join(GEARS)}")
-    return found[0]
+    return fitting[0]
 
 
 def is_electrofishing(gear: str) -> bool:

@@ -149,16 +149,16 @@ class Scheme:
     def from_json(text: str) -> Scheme:
         """Return the scheme in a JSON text. Raises SchemeError for a text that holds none."""
         try:
-            held = json.loads(text)
+            values = json.loads(text)
             return Scheme(
-                name=str(held["name"]),
-                species=str(held["species"]),
-                classes=tuple(str(name) for name in held["classes"]),
+                name=str(values["name"]),
+                species=str(values["species"]),
+                classes=tuple(str(name) for name in values["classes"]),
                 least={
                     str(unit): tuple(_number(limit) for limit in limits)
-                    for unit, limits in held["least"].items()
+                    for unit, limits in values["least"].items()
                 },
-                adult_from=str(held["adult_from"]),
+                adult_from=str(values["adult_from"]),
             )
         except (ValueError, KeyError, TypeError, AttributeError, IndexError) as fault:
             raise SchemeError(f"this text holds no size-class scheme: {fault!r}") from None
@@ -179,10 +179,12 @@ class OwnSchemes:
     def from_json(text: str) -> OwnSchemes:
         """Return the schemes in a JSON text. Raises SchemeError for a text that holds none."""
         try:
-            held = json.loads(text)
+            values = json.loads(text)
         except ValueError as fault:
             raise SchemeError(f"this text holds no size-class scheme: {fault!r}") from None
-        schemes = [Scheme.from_json(json.dumps(one)) for one in (held if isinstance(held, list) else [held])]
+        schemes = [
+            Scheme.from_json(json.dumps(one)) for one in (values if isinstance(values, list) else [values])
+        ]
         return OwnSchemes({scheme.species: scheme for scheme in schemes})
 
 

@@ -178,17 +178,17 @@ def _means_over_classes(
 ) -> list[CatchWeighted]:
     level_of(level)
     number(guard_fish, "guard_fish", least=0)
-    told = [
+    means = [
         _one_survey(sums, n_caught, coefficients or _within_classes, weights, level)
         for sums, n_caught in surveys
     ]
-    open_ones = [one for one in told if isinstance(one, _Open)]
+    open_ones = [one for one in means if isinstance(one, _Open)]
     if not open_ones:
-        return [one for one in told if not isinstance(one, _Open)]
+        return [one for one in means if not isinstance(one, _Open)]
     held, mean = _strata_of(open_ones)
     low, high = strata_limits(held, mean, level, guard_fish)
     limits = iter(zip(low, high, strict=True))
-    return [one.closed(*next(limits), level) if isinstance(one, _Open) else one for one in told]
+    return [one.closed(*next(limits), level) if isinstance(one, _Open) else one for one in means]
 
 
 @dataclass(frozen=True, slots=True)
@@ -234,10 +234,10 @@ class _Open:
 def _strata_of(surveys: Sequence[_Open]) -> tuple[Strata, Floats]:
     rows = np.zeros((7, max(len(one.classes) for one in surveys), len(surveys)))
     for at, one in enumerate(surveys):
-        for place, (held, w, g) in enumerate(zip(one.classes, one.w, one.g, strict=True)):
-            least = 0.0 if held.least_q is None else held.least_q
-            most = 1.0 if held.most_q is None else held.most_q
-            rows[:, place, at] = held.n, held.sum_q, held.sum_q2, least, most, w, g
+        for place, (of_class, w, g) in enumerate(zip(one.classes, one.w, one.g, strict=True)):
+            least = 0.0 if of_class.least_q is None else of_class.least_q
+            most = 1.0 if of_class.most_q is None else of_class.most_q
+            rows[:, place, at] = of_class.n, of_class.sum_q, of_class.sum_q2, least, most, w, g
     between, alleles, mean = (
         np.array([getattr(one, name) for one in surveys], dtype=np.float64)
         for name in ("between", "n_alleles", "mean")
@@ -254,18 +254,17 @@ def _one_survey(
     level: float,
 ) -> CatchWeighted | _Open:
     """Return the mean with what goes with it, without limits where it has none."""
-    has = weights.has
-    by_name(n_caught, f"fish {has}")
-    for name, held in by_name(sums, "sums of the size classes").items():
-        if not isinstance(held, Sums):
-            raise NumberFault(f"sums of {name}: {held!r} are not the sums of some fish")
-        if held.n and name not in n_caught:
-            raise NumberFault(f"size class {name!r} has results and no number {has}")
-    caught = {name: count(n, f"fish {has} in {name}") for name, n in n_caught.items()}
+    by_name(n_caught, f"fish {weights.has}")
+    for name, class_sums in by_name(sums, "sums of the size classes").items():
+        if not isinstance(class_sums, Sums):
+            raise NumberFault(f"sums of {name}: {class_sums!r} are not the sums of some fish")
+        if class_sums.n and name not in n_caught:
+            raise NumberFault(f"size class {name!r} has results and no number {weights.has}")
+    caught = {name: count(n, f"fish {weights.has} in {name}") for name, n in n_caught.items()}
     for name, of_class in caught.items():
         if name in sums and sums[name].n > of_class:
             raise NumberFault(
-                f"size class {name!r}: {sums[name].n} fish have a result but {of_class} were {has}"
+                f"size class {name!r}: {sums[name].n} fish have a result but {of_class} were {weights.has}"
             )
     covered = [name for name, of_class in caught.items() if of_class and name in sums and sums[name].n]
     uncovered = tuple(name for name, of_class in caught.items() if of_class and name not in covered)

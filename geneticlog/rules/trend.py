@@ -91,10 +91,10 @@ def jonckheere_terpstra(
     values = np.concatenate(samples)
     n = len(values)
     expected = (n**2 - float((sizes**2).sum())) / 4
-    found, variance = statistic(values, sizes), _variance(values, sizes)
+    observed, variance = statistic(values, sizes), _variance(values, sizes)
     if len(samples) < 2 or variance <= 0:
         return Trend(
-            found,
+            observed,
             expected,
             max(variance, 0.0),
             0.0,
@@ -106,15 +106,15 @@ def jonckheere_terpstra(
             n,
             len(samples),
         )
-    z = (found - expected) / variance**0.5
+    z = (observed - expected) / variance**0.5
     if largest_exact(values, sizes):
-        rising, falling = exact_tails(values, sizes, found)
+        rising, falling = exact_tails(values, sizes, observed)
         method = "exact"
     else:
-        rising, falling = _random_tails(values, sizes, found, m, random)
+        rising, falling = _random_tails(values, sizes, observed, m, random)
         method = f"{m:,} random arrangements"
     return Trend(
-        found, expected, variance, z, min(1.0, 2 * min(rising, falling)), rising, falling, float(ndtr(-z)),
+        observed, expected, variance, z, min(1.0, 2 * min(rising, falling)), rising, falling, float(ndtr(-z)),
         method, n, len(samples),
     )  # fmt: skip
 
@@ -134,7 +134,7 @@ def _variance(values: Floats, sizes: NDArray[np.int64]) -> float:
 
 
 def _random_tails(
-    values: Floats, sizes: NDArray[np.int64], found: float, m: int, random: np.random.Generator
+    values: Floats, sizes: NDArray[np.int64], observed: float, m: int, random: np.random.Generator
 ) -> tuple[float, float]:
     places = np.unique(values, return_inverse=True)[1]
     at_once = max(1, CELLS // (len(sizes) * (int(places.max()) + 1)))
@@ -142,8 +142,8 @@ def _random_tails(
     for start in range(0, m, at_once):
         orders = [random.permutation(places) for _ in range(min(at_once, m - start))]
         drawn = statistics(np.array(orders), sizes)
-        up += int((drawn >= found - 1e-9).sum())
-        down += int((drawn <= found + 1e-9).sum())
+        up += int((drawn >= observed - 1e-9).sum())
+        down += int((drawn <= observed + 1e-9).sum())
     return (up + 1) / (m + 1), (down + 1) / (m + 1)
 
 
@@ -186,7 +186,7 @@ def permutation_difference(
     m, random = count(n_resamples, "random splits", least=1), seeded(seed)
     values = np.concatenate([first, second])
     k, n, total = len(first), len(first) + len(second), float(values.sum())
-    found = float(first.mean() - second.mean())
+    observed = float(first.mean() - second.mean())
     slack = 1e-10 * max(1.0, float(np.abs(values).max()))
     if comb(n, k) <= EXACT_SPLITS:
         # The smaller group is drawn: its sum tells the difference for both.
@@ -197,9 +197,9 @@ def permutation_difference(
         sums = values[chosen].sum(axis=1)
         sums = sums if drawn == k else total - sums
         differences = sums / k - (total - sums) / (n - k)
-        far = float((np.abs(differences) >= abs(found) - slack).mean())
+        far = float((np.abs(differences) >= abs(observed) - slack).mean())
         return PermutationTest(
-            found, far, float((differences >= found - slack).mean()), len(differences), True
+            observed, far, float((differences >= observed - slack).mean()), len(differences), True
         )
     far_n = greater_n = 0
     rows = max(1, 2_000_000 // n)  # bounds the memory of one draw
@@ -207,9 +207,9 @@ def permutation_difference(
         shuffled = random.permuted(np.tile(values, (min(rows, m - start), 1)), axis=1)
         sums = shuffled[:, :k].sum(axis=1)
         differences = sums / k - (total - sums) / (n - k)
-        far_n += int((np.abs(differences) >= abs(found) - slack).sum())
-        greater_n += int((differences >= found - slack).sum())
-    return PermutationTest(found, (far_n + 1) / (m + 1), (greater_n + 1) / (m + 1), m, False)
+        far_n += int((np.abs(differences) >= abs(observed) - slack).sum())
+        greater_n += int((differences >= observed - slack).sum())
+    return PermutationTest(observed, (far_n + 1) / (m + 1), (greater_n + 1) / (m + 1), m, False)
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,16 +141,16 @@ def nearest(text: str, codes: Iterable[str], most: int = 3) -> list[str]:
     """
     typed = _NOT_WRITTEN.sub("", text).upper()
     typed = typed[:2] + typed[2:].translate(_LOOKS_LIKE)
-    found: list[tuple[int, int, str]] = []
+    distances: list[tuple[int, int, str]] = []
     for code in dict.fromkeys(codes):
         slips = _slips(typed, code)
         if slips <= 2:
             unlike = sum(
                 a != b and frozenset((a, b)) not in _ALIKE for a, b in zip(typed, code, strict=False)
             )
-            found.append((slips, unlike, code))
-    found.sort()
-    return [code for slips, _, code in found if slips == found[0][0]][:most]
+            distances.append((slips, unlike, code))
+    distances.sort()
+    return [code for slips, _, code in distances if slips == distances[0][0]][:most]
 
 
 def _slips(a: str, b: str) -> int:

@@ -76,14 +76,14 @@ def _billed(new: dict[str, Any], _: dict[str, Any]) -> str:
 
 def _decided(new: dict[str, Any], old: dict[str, Any]) -> str:
     before = f" (was {old['decision']})" if old.get("decision") else ""
-    said = "closed itself" if new.get("answered") else f"decided: {new.get('decision')}"
+    words = "closed itself" if new.get("answered") else f"decided: {new.get('decision')}"
     named = (
         [*new.get("vials", []), *filter(None, [new.get("vial")])]
         if new.get("vials") or new.get("vial")
         else []
     )
     row = f" row {new['row']}" if new.get("row") is not None else ""
-    return f"{said}{row}{''.join(f' {code}' for code in named)}{before}"
+    return f"{words}{row}{''.join(f' {code}' for code in named)}{before}"
 
 
 _WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {

@@ -75,12 +75,12 @@ def record_all(
     why: str | None = None,
 ) -> None:
     """Add one event for each of many things that the same was done to."""
-    said = {
+    columns = {
         "at": stamp.now, "by": stamp.by, "verb": verb, "subject_kind": subject_kind, "old": as_json(old),
         "new": as_json(new), "why": why,
     }  # fmt: skip
     session.flush()  # what happened before comes before
-    if rows := [said | {"uid": new_uid(), "subject": subject} for subject in subjects]:
+    if rows := [columns | {"uid": new_uid(), "subject": subject} for subject in subjects]:
         session.execute(insert(Event), rows)
 
 
@@ -113,21 +113,21 @@ def find_lab(session: Session, code: str) -> Lab:
     return _by_code(session, Lab, code, "lab")
 
 
-def _by_code(session: Session, table: type[Coded], code: str, said: str) -> Coded:
-    found = session.scalar(select(table).where(table.code == code.strip().upper()))
-    if found is None:
-        raise NotFound(f"no {said} {code!r}; {_known(session, table.code, code, f'geneticlog {said} list')}")
-    return found
+def _by_code(session: Session, table: type[Coded], code: str, kind: str) -> Coded:
+    row = session.scalar(select(table).where(table.code == code.strip().upper()))
+    if row is None:
+        raise NotFound(f"no {kind} {code!r}; {_known(session, table.code, code, f'geneticlog {kind} list')}")
+    return row
 
 
 def find_fish(session: Session, survey: Survey, number: int) -> Fish:
     """Return a fish by its number within its survey. Raises NotFound."""
-    found = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
-    if found is None:
+    fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == number))
+    if fish is None:
         last = session.scalar(select(func.max(Fish.number)).where(Fish.survey_id == survey.id))
         there = f"its fish are numbered up to {last}" if last else "it has no fish yet"
         raise NotFound(f"survey {survey.code} has no fish {number}; {there}")
-    return found
+    return fish
 
 
 def _known(session: Session, column: Any, asked: str, command: str) -> str:

@@ -126,12 +126,12 @@ def history(session: Session, vial: Vial) -> History:
 
 def _result_said(session: Session, result: Result, settled: Settled | None) -> ResultSaid:
     """Return a result with the class and the generation that the rule set in force gives it."""
-    said = ResultSaid(
+    shown = ResultSaid(
         result.standing, result.outcome, result.q, result.heterozygosity, result.n_loci,
         result.fish_id is not None,
     )  # fmt: skip
     if result.q is None or result.standing != ResultStanding.CURRENT:
-        return said
+        return shown
     # numpy and scipy: only where there is a result
     from geneticlog.rules.ancestry import ancestry_class
     from geneticlog.rules.genetics.generation import generation_of
@@ -142,7 +142,7 @@ def _result_said(session: Session, result: Result, settled: Settled | None) -> R
     panel = result.panel
     taxa = Taxa(panel.taxon, panel.other_taxon) if panel is not None else Taxa()
     calls = called_loci(session, Result.id == result.id).get(result.id)
-    told = generation_of(
+    generation = generation_of(
         result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
         believe_genotypes=settled is None or settled.believes_genotypes,
         rule_set=rule_set, taxon=taxa.taxon, other_taxon=taxa.other_taxon,
@@ -150,12 +150,12 @@ def _result_said(session: Session, result: Result, settled: Settled | None) -> R
     named = ancestry_class(result.q, result.heterozygosity, result.n_loci, rule_set, taxon=taxa.taxon,
                            other_taxon=taxa.other_taxon)  # fmt: skip
     return replace(
-        said,
-        low=told.low,
-        high=told.high,
-        drop=told.drop,
+        shown,
+        low=generation.low,
+        high=generation.high,
+        drop=generation.drop,
         ancestry_class=named,
-        generation=told.told,
+        generation=generation.told,
         rule_set=rule_set.label,
         settled=settled.words if settled else None,
     )
@@ -189,13 +189,13 @@ def _printed_and_filled(session: Session, vial: Vial) -> list[Moment]:
 def _in_words(event: Event) -> str:
     new = json.loads(event.new or "{}")
     old = json.loads(event.old or "{}")
-    said = WORDS.get(event.verb, event.verb.replace("_", " "))
+    words = WORDS.get(event.verb, event.verb.replace("_", " "))
     if event.verb == "filled" and new.get("fish"):
-        return f"{said} from fish {new['fish']}"
+        return f"{words} from fish {new['fish']}"
     if event.verb == "filled" and new.get("role") == VialRole.BLANK:
         return "filled as a blank, without a fish"
     changed = changed_in_words(old, new)
-    return f"{said}: {changed}" if changed else said
+    return f"{words}: {changed}" if changed else words
 
 
 def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
@@ -223,30 +223,30 @@ def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
 
 def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settled]) -> list[Moment]:
     said = [result for result in results if result.return_row_id == row.id]
-    told = "; ".join(_result_in_words(result, settled.get(result.id)) for result in said) or row.outcome
+    outcome = "; ".join(_result_in_words(result, settled.get(result.id)) for result in said) or row.outcome
     file = row.return_file
     life = []
     where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
     if file.withdrawn_at is not None:
-        told = told.replace("now superseded", "now withdrawn")
+        outcome = outcome.replace("now superseded", "now withdrawn")
         gone = f"the reading of {file.name} was withdrawn"
         life.append(Moment(file.withdrawn_at, file.withdrawn_by, gone, file.withdrawn_why))
-    return [Moment(file.read_at, file.read_by, f"{where}: {told}"), *life]
+    return [Moment(file.read_at, file.read_by, f"{where}: {outcome}"), *life]
 
 
 def _result_in_words(result: Result, settled: Settled | None) -> str:
     if result.outcome == Outcome.FAILED:
         blank = result.vial.role == VialRole.BLANK
-        said = "no genotype, as a blank should" if blank else "failed"
-        said += f" ({result.failure})" if result.failure else ""
+        words = "no genotype, as a blank should" if blank else "failed"
+        words += f" ({result.failure})" if result.failure else ""
     elif result.q is None:
-        said = "no readable proportion"
+        words = "no readable proportion"
     else:
         parts = [f"q {result.q:.4g}"]
         parts += [f"H {result.heterozygosity:.4g}"] if result.heterozygosity is not None else []
         parts += [f"{result.n_loci} loci"] if result.n_loci is not None else []
-        said = ", ".join(parts) + (f": {settled.words}" if settled else "")
-    return said if result.standing == ResultStanding.CURRENT else f"{said}, now {result.standing}"
+        words = ", ".join(parts) + (f": {settled.words}" if settled else "")
+    return words if result.standing == ResultStanding.CURRENT else f"{words}, now {result.standing}"
 
 
 def _who(session: Session, subject_kind: str, subjects: list[str], verb: str) -> dict[str, str]:
@@ -278,16 +278,16 @@ def _doubted(session: Session, vial: Vial) -> list[Moment]:
     ):
         new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
         before = f", was {old['decision']}" if old.get("decision") else ""
-        said = f"decided: {new['decision']}" if new.get("decision") else "opened again"
+        words = f"decided: {new['decision']}" if new.get("decision") else "opened again"
         named = new.get("vials") or filter(None, [new.get("vial")])  # one "vial" is what older events say
-        said += "".join(f" {printed(code)}" for code in named)
+        words += "".join(f" {printed(code)}" for code in named)
         changed = [
             f"{'H' if name == 'heterozygosity' else name.replace('n_', '')} {_short(was)} to {_short(value)}"
             for code, name, was, value in new.get("values", [])
             if code == vial.code and _short(was) != _short(value)
         ]
         told = f" ({', '.join(changed)})" if changed else ""
-        life.append(Moment(event.at, event.by, f"finding {event.subject} {said}{before}{told}", event.why))
+        life.append(Moment(event.at, event.by, f"finding {event.subject} {words}{before}{told}", event.why))
     return life
 
 

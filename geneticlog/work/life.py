@@ -117,14 +117,14 @@ def life_of_survey(session: Session, survey: Survey) -> Life:
 
 
 def _events(session: Session, kind: str, subjects: Iterable[str]) -> list[Event]:
-    found: list[Event] = []
+    events: list[Event] = []
     for chunk in in_chunks(subjects):
-        found += session.scalars(
+        events += session.scalars(
             select(Event)
             .where(or_(Event.subject_kind == kind), Event.subject.in_(chunk))
             .order_by(Event.at, Event.id)
         )
-    return found
+    return events
 
 
 def _of_findings(session: Session, names: list[str]) -> list[Moment]:
@@ -133,12 +133,12 @@ def _of_findings(session: Session, names: list[str]) -> list[Moment]:
     life = [_moment(event, f"finding {event.subject} ") for event in events if event.verb != "opened"]
     opened = [event for event in events if event.verb == "opened"]
     for (at, by), group in groupby(sorted(opened, key=lambda e: (e.at, e.by)), key=lambda e: (e.at, e.by)):
-        there = list(group)
-        if len(there) <= MOST_NAMED:
-            life += [_moment(event, f"finding {event.subject} ") for event in there]
+        findings = list(group)
+        if len(findings) <= MOST_NAMED:
+            life += [_moment(event, f"finding {event.subject} ") for event in findings]
         else:
-            ends = f"{there[0].subject} to {there[-1].subject}"
-            life.append(Moment(at, by, f"{len(there)} findings opened ({ends})"))
+            ends = f"{findings[0].subject} to {findings[-1].subject}"
+            life.append(Moment(at, by, f"{len(findings)} findings opened ({ends})"))
     return life
 
 

@@ -49,7 +49,7 @@ def gather_open_data(
     session: Session,
     lakes: Sequence[str] = (),
     *,
-    told: Told = NOTHING_TOLD,
+    shown: Told = NOTHING_TOLD,
     rule_set: RuleSet = DEFAULT_RULE_SET,
     office: str | None = None,
 ) -> tuple[OpenTable, ...]:
@@ -57,7 +57,7 @@ def gather_open_data(
 
     lakes
         codes of the lakes wanted; none means all. Raises NotFound for a code that is not there.
-    told
+    shown
         owners, positions and names are left out unless they are named here.
     rule_set
         the one that names the fish; its name and date stand in every row it named.
@@ -88,7 +88,6 @@ def gather_open_data(
     )
     ours = Fish.survey_id.in_(select(Survey.id).join(Lake, Lake.id == Survey.lake_id).where(chosen))
     called, given = called_loci(session, ours), given_loci(session, ours)
-    settled = settled_genotypes(session, ours)
     vials = session.execute(
         select(Vial, Fish, Survey, Shipment.standing, ShipmentPosition.arrival)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -116,49 +115,50 @@ def gather_open_data(
     doubtful = {key for survey, _ in surveys for key in doubtful_vials(session, survey.id)}
     pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
     lakes_of = {survey.id: lake for survey, lake in surveys}
+    known = KnownOfFish(lakes_of, pairs, rule_set, called, given, settled_genotypes(session, ours))
     return (
-        _events(surveys, told, ids),
+        _events(surveys, shown, ids),
         _occurrences(fish, doubtful, ids),
         _samples(list(latest.values()), ids),
         _measurements(fish, pairs, ids),
         outcomes_table([tuple(row) for row in results], doubtful, ids),
-        stockings_table([tuple(row) for row in stockings], told, ids),
-        fish_table(fish, KnownOfFish(lakes_of, pairs, rule_set, called, given, settled), doubtful, told, ids),
+        stockings_table([tuple(row) for row in stockings], shown, ids),
+        fish_table(fish, known, doubtful, shown, ids),
     )
 
 
-def _events(surveys: Sequence[tuple[Survey, Lake]], told: Told, ids: Namespace) -> OpenTable:
+def _events(surveys: Sequence[tuple[Survey, Lake]], shown: Told, ids: Namespace) -> OpenTable:
     fields = [
         dwc("eventID", required=True), dwc("institutionID", required=True), dwc("eventDate", "date", required=True),
         dwc("locationID", required=True),
         dwc("county"), dwc("stateProvince"), dwc("countryCode"), dwc("samplingProtocol"), dwc("samplingEffort"),
         dwc("informationWithheld"),
     ]  # fmt: skip
-    if told.names:
+    if shown.names:
         fields += [dwc("waterBody"), dwc("fieldNumber")]
-    if told.people:
+    if shown.people:
         fields.append(dwc("recordedBy"))
-    if told.position:
+    if shown.position:
         fields += [
             Field("decimalLatitude", "number", DWC + "decimalLatitude", least=-90, most=90),
             Field("decimalLongitude", "number", DWC + "decimalLongitude", least=-180, most=180),
             dwc("geodeticDatum"), dwc("coordinateUncertaintyInMeters", "number", least=0),
         ]  # fmt: skip
-    if told.owner:
+    if shown.owner:
         fields.append(Field("lakeOwner"))
     rows = []
     for survey, lake in surveys:
         effort = None if survey.effort_minutes is None else f"{survey.effort_minutes:g} minutes"
         row = [ids.urn(survey.uid), ids.name, survey.surveyed_on, ids.urn(lake.uid), lake.county, lake.state_province,
-               lake.country_code, survey.gear, effort, told.withheld or None]  # fmt: skip
-        if told.names:
+               lake.country_code, survey.gear, effort, shown.withheld or None]  # fmt: skip
+        if shown.names:
             row += [lake.name, survey.code]
-        if told.people:
+        if shown.people:
             row.append(survey.crew)
-        if told.position:
+        if shown.position:
             row += [lake.latitude, lake.longitude, "EPSG:4326" if lake.latitude is not None else None,
                     lake.position_uncertainty_m]  # fmt: skip
-        rows.append([*row, lake.owner] if told.owner else row)
+        rows.append([*row, lake.owner] if shown.owner else row)
     return OpenTable("event", "Surveys", tuple(fields), rows, "eventID", row_term=DWC + "Event")
 
 
@@ -169,12 +169,12 @@ def _occurrences(fish: Sequence[Any], doubtful: set[int], ids: Namespace) -> Ope
         dwc("taxonRank"), dwc("vernacularName"), dwc("occurrenceRemarks"),
     )  # fmt: skip
     rows = []
-    for one, survey, _, vial, _ in fish:
-        name = ids.urn(one.uid)
+    for each, survey, _, vial, _ in fish:
+        name = ids.urn(each.uid)
         doubt = IN_DOUBT if vial is not None and vial.id in doubtful else None
-        printed = SPECIES[one.species].printed if one.species in SPECIES else one.species
-        rows.append([name, ids.urn(survey.uid), name if one.n_fish == 1 else None, one.n_fish, "HumanObservation",
-                     GENUS.get(one.species, "Micropterus"), "genus", printed, doubt])  # fmt: skip
+        printed = SPECIES[each.species].printed if each.species in SPECIES else each.species
+        rows.append([name, ids.urn(survey.uid), name if each.n_fish == 1 else None, each.n_fish, "HumanObservation",
+                     GENUS.get(each.species, "Micropterus"), "genus", printed, doubt])  # fmt: skip
     return OpenTable(
         "occurrence", "Fish caught; a row of several is a tally", fields, rows, "occurrenceID",
         (("eventID", "event", "eventID"),), DWC + "Occurrence",
@@ -217,22 +217,29 @@ def _measurements(fish: Sequence[Any], pairs: Pairs, ids: Namespace) -> OpenTabl
         dwc("measurementUnit", required=True), dwc("measurementMethod"), dwc("measurementRemarks"),
     )  # fmt: skip
     rows: list[list[Any]] = []
-    for one, survey, result, vial, panel in fish:
+    for each, survey, result, vial, panel in fish:
         of_fish: list[tuple[str, float | None, str, str | None, str | None, str | None]] = [
-            ("total length", one.length_mm, "mm", None, None, f"measured as {one.length} {one.length_unit}"),
-            ("weight", one.weight_g, "g", None, None, f"measured as {one.weight} {one.weight_unit}"),
+            (
+                "total length",
+                each.length_mm,
+                "mm",
+                None,
+                None,
+                f"measured as {each.length} {each.length_unit}",
+            ),
+            ("weight", each.weight_g, "g", None, None, f"measured as {each.weight} {each.weight_unit}"),
         ]
         if result is not None:
             taxon = pair_of(survey, panel, pairs).taxon
             used = f"panel {panel.code}" if panel is not None else None
-            code = ids.urn(one.uid, vial.code) if vial is not None else None
+            code = ids.urn(each.uid, vial.code) if vial is not None else None
             of_fish += [
                 (f"{taxon}-allele proportion", result.q, "1", used, code, None),
                 ("heterozygosity between the two taxa", result.heterozygosity, "1", used, code, None),
                 ("loci scored", result.n_loci, "count", used, code, None),
             ]
         rows += [
-            [ids.urn(one.uid, kind), ids.urn(one.uid), code, kind, value, unit, method, remark]
+            [ids.urn(each.uid, kind), ids.urn(each.uid), code, kind, value, unit, method, remark]
             for kind, value, unit, method, code, remark in of_fish
             if value is not None
         ]

@@ -33,29 +33,29 @@ def outcomes_table(results: Sequence[Any], doubtful: set[int], ids: Namespace) -
     )  # fmt: skip
     n_of: Counter[int] = Counter()
     rows = []
-    for one, vial, fish in results:
+    for result, vial, fish in results:
         n_of[vial.id] += 1  # the first, second, … result of its vial: the same in every export
         rows.append([ids.urn(fish.uid, vial.code, str(n_of[vial.id])), ids.urn(fish.uid, vial.code), vial.role,
-                     one.outcome, one.standing, one.fish_id is not None, one.q, one.heterozygosity, one.n_loci,
-                     one.failure, vial.id in doubtful])  # fmt: skip
+                     result.outcome, result.standing, result.fish_id is not None, result.q, result.heterozygosity,
+                     result.n_loci, result.failure, vial.id in doubtful])  # fmt: skip
     return OpenTable(
         "outcome", "What the laboratory said of each vial, failures and blind duplicates too", fields, rows,
         "outcomeID", (("materialSampleID", "materialsample", "materialSampleID"),),
     )  # fmt: skip
 
 
-def stockings_table(stockings: Sequence[Any], told: Told, ids: Namespace) -> OpenTable:
+def stockings_table(stockings: Sequence[Any], shown: Told, ids: Namespace) -> OpenTable:
     """Return the stockings of the lakes; stockings: (stocking, lake)."""
     fields = [
         Field("stockingID", required=True), dwc("locationID", required=True),
         Field("stocked_on", "date", DWC + "eventDate", required=True), Field("stocked_taxon", required=True),
         Field("n_stocked", "integer", least=1), Field("stocked_size"),
     ]  # fmt: skip
-    if told.people:
+    if shown.people:
         fields.append(Field("stocked_source"))
     rows = [
         [ids.urn(one.uid), ids.urn(lake.uid), one.stocked_on, one.taxon, one.n_fish, one.size,
-         *([one.source] if told.people else [])]
+         *([one.source] if shown.people else [])]
         for one, lake in stockings
     ]  # fmt: skip
     return OpenTable("stocking", "Fish stocked into the lakes", tuple(fields), rows, "stockingID")
@@ -76,7 +76,7 @@ class KnownOfFish:
 
 
 def fish_table(
-    fish: Sequence[Any], known: KnownOfFish, doubtful: set[int], told: Told, ids: Namespace
+    fish: Sequence[Any], known: KnownOfFish, doubtful: set[int], shown: Told, ids: Namespace
 ) -> OpenTable:
     fields = (
         Field("fish", required=True), Field("lake", required=True), Field("survey", required=True),
@@ -92,23 +92,23 @@ def fish_table(
         Field("generation"), Field("likeliest"), Field("margin", "number", least=0), Field("aic_difference", "number"),
         Field("counted_from"), Field("doubtful", "boolean", required=True),
         Field("in_the_numbers", "boolean", required=True),
-        *([Field("survey_code"), Field("fish_code")] if told.names else []),
+        *([Field("survey_code"), Field("fish_code")] if shown.names else []),
     )  # fmt: skip
     rows = []
-    for one, survey, result, vial, panel in fish:
+    for each, survey, result, vial, panel in fish:
         row = [
-            ids.urn(one.uid), ids.urn(known.lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on, one.number,
-            one.n_fish, one.species, one.length, one.length_unit, one.length_mm, one.weight, one.weight_unit,
-            one.weight_g, one.size_class, one.relative_weight,
+            ids.urn(each.uid), ids.urn(known.lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on,
+            each.number, each.n_fish, each.species, each.length, each.length_unit, each.length_mm, each.weight,
+            each.weight_unit, each.weight_g, each.size_class, each.relative_weight,
         ]  # fmt: skip
-        code = [survey.code, fish_name(survey.code, one.number)] if told.names else []
+        code = [survey.code, fish_name(survey.code, each.number)] if shown.names else []
         if result is None or result.q is None:
             rows.append([*row, *(None,) * 17, False, False, *code])
             continue
         taxon, other = pair = pair_of(survey, panel, known.pairs)
         calls = known.called.get(result.id)
         call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in known.given)
-        found = generation_of(
+        generation = generation_of(
             result.q, result.heterozygosity, result.n_loci, genotypes=calls.loci if calls else None,
             believe_genotypes=result.id not in known.settled or known.settled[result.id].believes_genotypes,
             rule_set=known.rule_set, taxon=taxon, other_taxon=other,
@@ -118,7 +118,8 @@ def fish_table(
         )
         rows.append([*row, vial.code if vial is not None else None, panel.code if panel is not None else None, taxon,
                      result.q, result.heterozygosity, result.n_loci, *call_rate, named,
-                     known.rule_set.label, found.low, found.high, found.told, found.likeliest, found.margin,
-                     found.aic_difference, found.counted_from, vial is not None and vial.id in doubtful,
-                     one.species == survey.species and pair == pair_of(survey, None, known.pairs), *code])  # fmt: skip
+                     known.rule_set.label, generation.low, generation.high, generation.told,
+                     generation.likeliest, generation.margin, generation.aic_difference, generation.counted_from,
+                     vial is not None and vial.id in doubtful,
+                     each.species == survey.species and pair == pair_of(survey, None, known.pairs), *code])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

@@ -62,13 +62,13 @@ class Told:
         """What is not told, in the words of dwc:informationWithheld."""
         parts = [
             word
-            for word, told in (
+            for word, meaning in (
                 ("owners", self.owner),
                 ("exact positions", self.position),
                 ("names of lakes and surveys", self.names),
                 ("names of people", self.people),
             )
-            if not told
+            if not meaning
         ]
         return f"{', '.join(parts)} withheld" if parts else ""
 

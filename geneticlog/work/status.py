@@ -69,7 +69,7 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
     n_in_store = sum(one.n_in_store for one in progress_of_surveys(session).values())
     shipments = follow_all(session, now=now)
     n_open = session.scalar(select(func.count()).where(Finding.decision.is_(None))) or 0
-    found = (
+    counts = (
         Waiting(n_in_store, "swabbed fish not packed", "geneticlog shipment pack"),
         Waiting(
             sum(one.standing == ShipmentStanding.PACKED for one in shipments),
@@ -83,4 +83,4 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
         ),
         Waiting(n_open, "open findings", "geneticlog inbox"),
     )
-    return tuple(one for one in found if one.n)
+    return tuple(one for one in counts if one.n)

@@ -429,7 +429,7 @@ def export(
     now = desk.now()
     with desk.reading() as session:
         rule_set = chosen_rule_set(session, rule_set_name)
-        tables = gather_open_data(session, codes, told=told, rule_set=rule_set, office=office)
+        tables = gather_open_data(session, codes, shown=told, rule_set=rule_set, office=office)
         written = write_package(
             out_folder(out), tables, now=now, licence=licence, replace=replace, parquet=parquet
         )

@@ -57,7 +57,7 @@ def keep(session: Session, lake: LakeFacts, by: str) -> str:
         lake.lake,
         survey=lake.main.survey if lake.main else None,
         fingerprint=lake.fingerprint,
-        told=answer_lines(lake),
+        lines=answer_lines(lake),
         stamp=Stamp(lake.made_at, by),
     )
 

@@ -35,21 +35,23 @@ def place(sitting: Sitting, line: LogLine, answers: Collection[str]) -> tuple[Ru
     Raises CardRefused where it fits on neither card, CardAsks where only a person can tell.
     """
     card = sitting.card
-    here, there = _on_this(sitting, line), _on_next(sitting, line)
-    said = THIS if THIS in answers else NEXT if NEXT in answers else None
-    if here is None and there is None:
+    here, following = _on_this(sitting, line), _on_next(sitting, line)
+    answered = THIS if THIS in answers else NEXT if NEXT in answers else None
+    if here is None and following is None:
         raise CardRefused(_why_neither(card, line))
-    side = said if here is not None and there is not None else None
+    side = answered if here is not None and following is not None else None
     if side is None:
-        side = THIS if there is None else NEXT if here is None else _by_order(sitting, line, here, there)
+        side = (
+            THIS if following is None else NEXT if here is None else _by_order(sitting, line, here, following)
+        )
     if side is None:
         raise CardAsks(_this_or_next(sitting, line))
-    settled = here if side == THIS else there
+    settled = here if side == THIS else following
     assert settled is not None
     if side == THIS:
         _check_beginning(sitting.rules, card, settled)
     _ask_after_refusal(sitting, line, settled, begins=side == NEXT or card.empty, answers=answers)
-    return _recognised(sitting.rules, line, said), settled, side == THIS
+    return _recognised(sitting.rules, line, answered), settled, side == THIS
 
 
 def exchange(rules: Rules, line: LogLine, answers: Collection[str]) -> LogLine:
@@ -120,25 +122,25 @@ def _as_weight(rules: Rules, line: LogLine) -> LogLine | None:
         return None
 
 
-def _by_order(sitting: Sitting, line: LogLine, here: LogLine, there: LogLine) -> str | None:
+def _by_order(sitting: Sitting, line: LogLine, here: LogLine, following: LogLine) -> str | None:
     """Return whether a line belongs on the open card or begins the next, where that is plain; None: ask."""
     if line.length is not None:
         return NEXT  # the card has a length, or it could not close
     if line.vial is not None and sitting.rules.first == "vial":
         return NEXT
     if len(line.bare) == 1:
-        by_number = _by_number(sitting, line, here, there)
+        by_number = _by_number(sitting, line, here, following)
         if by_number is not None or line.vial is None:
             return by_number
     return THIS if sitting.rules.first == "length" else None
 
 
-def _by_number(sitting: Sitting, line: LogLine, here: LogLine, there: LogLine) -> str | None:
+def _by_number(sitting: Sitting, line: LogLine, here: LogLine, following: LogLine) -> str | None:
     """Judge a lone number: the weight of this fish, or the length of the next."""
     card = sitting.card.line
     species = card.species or sitting.rules.species
     as_weight = not doubts(species, card.length, here.weight)
-    as_length = not doubts(there.species or sitting.rules.species, there.length, None)
+    as_length = not doubts(following.species or sitting.rules.species, following.length, None)
     if sitting.rules.weighed:  # the weight is what comes next; a number that cannot be it is asked about
         return THIS if as_weight else None
     if as_weight != as_length:
@@ -148,11 +150,11 @@ def _by_number(sitting: Sitting, line: LogLine, here: LogLine, there: LogLine) -
     return NEXT
 
 
-def _recognised(rules: Rules, line: LogLine, said: str | None) -> Rules:
+def _recognised(rules: Rules, line: LogLine, answered: str | None) -> Rules:
     """A person who said where a scan belongs said the order of work: it is not asked again in this sitting."""
-    if said is None or rules.first is not None or line.vial is None or line.bare:
+    if answered is None or rules.first is not None or line.vial is None or line.bare:
         return rules
-    return replace(rules, first="length" if said == THIS else "vial")
+    return replace(rules, first="length" if answered == THIS else "vial")
 
 
 def _this_or_next(sitting: Sitting, line: LogLine) -> Question:

@@ -50,24 +50,24 @@ def card_as_json(card: Card) -> dict[str, Any]:
     """Return a card as what JSON holds: {"uid", "lines": [what each line said], "n_closed"}."""
     lines = []
     for line in card.lines:
-        said = {name: value for name, value in vars(line).items() if value != getattr(_PLAIN, name)}
+        values = {name: value for name, value in vars(line).items() if value != getattr(_PLAIN, name)}
         for name in ("length", "weight"):
-            if name in said:
-                said[name] = dict(vars(said[name]))
+            if name in values:
+                values[name] = dict(vars(values[name]))
         if line.said_so:
-            said["said_so"] = sorted(line.said_so)
-        lines.append(said)
+            values["said_so"] = sorted(line.said_so)
+        lines.append(values)
     return {"uid": card.uid, "lines": lines, "n_closed": card.n_closed}
 
 
 def card_from_json(values: dict[str, Any]) -> Card:
     lines = []
     for kept in values["lines"]:
-        said = dict(kept)
+        parts = dict(kept)
         for name in ("length", "weight"):
-            if name in said:
-                said[name] = Measured(**said[name])
-        said["bare"] = tuple(said.get("bare", ()))
-        said["said_so"] = frozenset(said.get("said_so", ()))
-        lines.append(LogLine(**said))
+            if name in parts:
+                parts[name] = Measured(**parts[name])
+        parts["bare"] = tuple(parts.get("bare", ()))
+        parts["said_so"] = frozenset(parts.get("said_so", ()))
+        lines.append(LogLine(**parts))
     return Card(values["uid"], tuple(lines), values["n_closed"])

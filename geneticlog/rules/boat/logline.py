@@ -87,10 +87,10 @@ class _Said:
         shown = {"vial"} if self.codes else set()
         if self.line.length or self.line.bare:
             shown.add("length")
-        for one in self.strange:  # a number or a code that came out wrong
-            if one[0].isdigit():
+        for word in self.strange:  # a number or a code that came out wrong
+            if word[0].isdigit():
                 shown.add("length")
-            elif (re.search("[0-9]", one) or len(one) >= 6) and not self.second_next:
+            elif (re.search("[0-9]", word) or len(word) >= 6) and not self.second_next:
                 shown.add("vial")
         return frozenset(shown)
 
@@ -114,24 +114,24 @@ def read_line(text: str, length_unit: str, weight_unit: str) -> LogLine:
     if body.lower() in COMMANDS:
         return LogLine(verb=COMMANDS[body.lower()])
     codes, rest = part_codes(body, ALL_WORDS)
-    said = _Said(LogLine(remarks=remark or None), (length_unit, weight_unit), codes)
-    _take_parts(rest, said)
-    _take_vials(said)
-    if not said.strange and not said.faults:
-        _take_bare(said)
-    if said.strange:
-        shown = ", ".join(repr(one) for one in dict.fromkeys(said.strange))
-        said.faults.insert(0, f"{shown} is not understood")
-    line = said.line
-    if not said.faults and line.n_fish > 1 and (line.vial or line.second or line.weight):
+    parts = _Said(LogLine(remarks=remark or None), (length_unit, weight_unit), codes)
+    _take_parts(rest, parts)
+    _take_vials(parts)
+    if not parts.strange and not parts.faults:
+        _take_bare(parts)
+    if parts.strange:
+        shown = ", ".join(repr(one) for one in dict.fromkeys(parts.strange))
+        parts.faults.insert(0, f"{shown} is not understood")
+    line = parts.line
+    if not parts.faults and line.n_fish > 1 and (line.vial or line.second or line.weight):
         what = "vial" if line.vial or line.second else "weight"
-        said.faults.append(
+        parts.faults.append(
             f"a tally of {line.n_fish} fish cannot have a {what}: log the fish with the {what} by itself"
         )
-    if not said.faults and line == LogLine():
-        said.faults.append("there is no vial, no length and no weight in it")
-    if said.faults:
-        raise LogLineError("; ".join(dict.fromkeys(said.faults)), said.shows)
+    if not parts.faults and line == LogLine():
+        parts.faults.append("there is no vial, no length and no weight in it")
+    if parts.faults:
+        raise LogLineError("; ".join(dict.fromkeys(parts.faults)), parts.shows)
     return line
 
 
@@ -144,7 +144,7 @@ def _part_remark(text: str) -> tuple[str, str]:
     return body.strip(), remark.strip()
 
 
-def _take_parts(rest: str, said: _Said) -> None:
+def _take_parts(rest: str, parts: _Said) -> None:
     """Go through the rest of a line: numbers, words and the signs of codes."""
     shown = rest.replace("\N{FRACTION SLASH}", "/")
     for sign, spelled in FRACTION_SIGNS.items():
@@ -157,142 +157,144 @@ def _take_parts(rest: str, said: _Said) -> None:
         if plain[at].isspace():
             at += 1
         elif SIGN.match(plain[at]):
-            _take_sign(ord(plain[at]) - FIRST_SIGN, said)
+            _take_sign(ord(plain[at]) - FIRST_SIGN, parts)
             at += 1
         elif tally := TALLY.match(plain, at):
             n_fish = int(tally[1] or tally[2])
             at = tally.end()
-            if not 1 <= n_fish <= MOST_IN_A_TALLY or said.line.n_fish != 1:
-                said.faults.append(
+            if not 1 <= n_fish <= MOST_IN_A_TALLY or parts.line.n_fish != 1:
+                parts.faults.append(
                     f"{tally[0].strip()!r} is not a tally: write x2 to x{MOST_IN_A_TALLY}, once"
                 )
             else:
-                said.line = replace(said.line, n_fish=n_fish)
+                parts.line = replace(parts.line, n_fish=n_fish)
         elif weight := POUNDS_OUNCES.match(plain, at):
             at = weight.end()
-            _take_measure("weight", weight[0].replace("and", " "), said)
+            _take_measure("weight", weight[0].replace("and", " "), parts)
         elif quantity := QUANTITY.match(plain, at):
-            _take_quantity(plain, quantity, said)
+            _take_quantity(plain, quantity, parts)
             at = quantity.end()
         elif named := NAMED.match(plain, at):
-            said.named = "length" if named[1] in LENGTH_NAMES else "weight"
+            parts.named = "length" if named[1] in LENGTH_NAMES else "weight"
             at = named.end()
         else:
-            at = _take_word(plain, shown, at, said)
-    if said.named:
-        said.strange.append(said.named)
+            at = _take_word(plain, shown, at, parts)
+    if parts.named:
+        parts.strange.append(parts.named)
 
 
-def _take_sign(number: int, said: _Said) -> None:
-    code = said.codes[number]
-    if said.second_next:
-        said.second_next = False
-        _take_second(code, said)
+def _take_sign(number: int, parts: _Said) -> None:
+    code = parts.codes[number]
+    if parts.second_next:
+        parts.second_next = False
+        _take_second(code, parts)
     else:
-        said.vials.append(code)
+        parts.vials.append(code)
 
 
-def _take_second(code: str, said: _Said) -> None:
-    if said.line.second is not None:
-        said.faults.append(f"two second vials ({said.line.second} and {code}): a fish has at most two vials")
-    said.line = replace(said.line, second=code)
+def _take_second(code: str, parts: _Said) -> None:
+    if parts.line.second is not None:
+        parts.faults.append(
+            f"two second vials ({parts.line.second} and {code}): a fish has at most two vials"
+        )
+    parts.line = replace(parts.line, second=code)
 
 
-def _take_vials(said: _Said) -> None:
-    if said.second_next:  # "BG000001J second": the code before the word
-        if said.vials:
-            _take_second(said.vials.pop(), said)
+def _take_vials(parts: _Said) -> None:
+    if parts.second_next:  # "BG000001J second": the code before the word
+        if parts.vials:
+            _take_second(parts.vials.pop(), parts)
         else:
-            said.faults.append(
+            parts.faults.append(
                 f'"{SECOND}" is written beside the code of the other vial of a fish, but there is no code'
             )
-    if len(said.vials) > 1:
-        said.faults.append(
-            f"two vial codes ({' and '.join(said.vials)}): a vial holds one fish; "
+    if len(parts.vials) > 1:
+        parts.faults.append(
+            f"two vial codes ({' and '.join(parts.vials)}): a vial holds one fish; "
             f'the other vial of a fish has the word "{SECOND}" before it'
         )
-    elif said.vials:
-        said.line = replace(said.line, vial=said.vials[0])
+    elif parts.vials:
+        parts.line = replace(parts.line, vial=parts.vials[0])
 
 
-def _take_quantity(plain: str, quantity: re.Match[str], said: _Said) -> None:
+def _take_quantity(plain: str, quantity: re.Match[str], parts: _Said) -> None:
     number, unit = quantity.groups()
     if re.fullmatch(r"[1-9][0-9]*,[0-9]{3,}", number):
-        said.faults.append(
+        parts.faults.append(
             f"the comma in {number!r} may be a decimal mark or part two numbers; use a full stop or a space"
         )
     elif unit in LENGTH_UNITS:
-        _take_measure("length", f"{number} {unit}", said)
+        _take_measure("length", f"{number} {unit}", parts)
     elif unit is not None:
         if WEIGHT_UNITS[unit] == "lb" and number.isdigit():
-            _refuse_loose_ounces(plain, quantity, said)
-        _take_measure("weight", f"{number} {unit}", said)
-    elif said.named:
-        _take_measure(said.named, number, said)
+            _refuse_loose_ounces(plain, quantity, parts)
+        _take_measure("weight", f"{number} {unit}", parts)
+    elif parts.named:
+        _take_measure(parts.named, number, parts)
     elif re.fullmatch(r"[0-9]+/[0-9]+", number):
-        said.faults.append(
+        parts.faults.append(
             f"{number!r} alone may be part of a length or a weight: write it in full, or name its unit"
         )
     else:
-        said.line = replace(said.line, bare=(*said.line.bare, number))
+        parts.line = replace(parts.line, bare=(*parts.line.bare, number))
 
 
-def _refuse_loose_ounces(plain: str, pounds: re.Match[str], said: _Said) -> None:
+def _refuse_loose_ounces(plain: str, pounds: re.Match[str], parts: _Said) -> None:
     """Refuse "2 lb 5": the 5 may be ounces, or the length."""
     after = LOOSE_OUNCES.match(plain, pounds.end())
     if after and int(after[1]) < 16:
-        said.faults.append(
+        parts.faults.append(
             f"{after[1]!r} after {pounds[0]} may be ounces or a length: "
             f"write {pounds[1]} lb {after[1]} oz, or name the length's unit"
         )
 
 
-def _take_measure(kind: str, text: str, said: _Said) -> None:
-    said.named = ""
-    had: Measured | None = getattr(said.line, kind)
+def _take_measure(kind: str, text: str, parts: _Said) -> None:
+    parts.named = ""
+    had: Measured | None = getattr(parts.line, kind)
     try:
-        value = parse_length(text, said.units[0]) if kind == "length" else parse_weight(text, said.units[1])
+        value = parse_length(text, parts.units[0]) if kind == "length" else parse_weight(text, parts.units[1])
     except (LengthError, WeightError) as fault:
-        said.faults.append(str(fault))
+        parts.faults.append(str(fault))
         return
     if had is not None:
-        said.faults.append(
+        parts.faults.append(
             f"too many numbers: two {kind}s ({had.value:.10g} {had.unit} and {value.value:.10g} {value.unit}); "
             "a line is one fish"
         )
-    said.line = replace(said.line, length=value) if kind == "length" else replace(said.line, weight=value)
+    parts.line = replace(parts.line, length=value) if kind == "length" else replace(parts.line, weight=value)
 
 
-def _take_bare(said: _Said) -> None:
+def _take_bare(parts: _Said) -> None:
     """Settle the bare numbers as far as the line alone tells: beside a measure with its unit, or two of them."""
-    bare, line = list(said.line.bare), said.line
+    bare, line = list(parts.line.bare), parts.line
     n_measured = (line.length is not None) + (line.weight is not None) + len(bare)
     if n_measured > 2:
-        said.faults.append(
+        parts.faults.append(
             f"too many numbers to tell length from weight ({', '.join(bare)}); a line is one fish"
         )
         return
     if len(bare) == 2:
-        _take_measure("length", bare[0], said)
-        _take_measure("weight", bare[1], said)
+        _take_measure("length", bare[0], parts)
+        _take_measure("weight", bare[1], parts)
     elif bare and (line.length is not None or line.weight is not None):
-        _take_measure("length" if line.length is None else "weight", bare[0], said)
-        said.line = replace(said.line, bare=())
+        _take_measure("length" if line.length is None else "weight", bare[0], parts)
+        parts.line = replace(parts.line, bare=())
     elif bare:  # one number alone: it has to be a number at least
         try:
-            parse_length(bare[0], said.units[0])
+            parse_length(bare[0], parts.units[0])
         except LengthError as fault:
-            said.faults.append(str(fault))
+            parts.faults.append(str(fault))
 
 
-def _take_word(plain: str, shown: str, at: int, said: _Said) -> int:
+def _take_word(plain: str, shown: str, at: int, parts: _Said) -> int:
     for words, key in sorted(SPECIES_WORDS.items(), key=lambda pair: -len(pair[0])):
         if re.match(rf"{re.escape(words)}(?![a-z0-9])", plain[at:]):
-            said.line = replace(said.line, species=key)
+            parts.line = replace(parts.line, species=key)
             return at + len(words)
     for words in sorted(OTHER_FISH, key=lambda one: -len(one)):
         if re.match(rf"{re.escape(words)}s?(?![a-z0-9])", plain[at:]):
-            said.faults.append(
+            parts.faults.append(
                 f"{words} is another species, and this log takes {', '.join(one.printed for one in SPECIES.values())}; "
                 "leave that fish out, or write it in a remark"
             )
@@ -302,13 +304,13 @@ def _take_word(plain: str, shown: str, at: int, said: _Said) -> int:
         end += 1
     word = plain[at:end]
     if word in TISSUES:
-        said.line = replace(said.line, tissue=TISSUES[word])
+        parts.line = replace(parts.line, tissue=TISSUES[word])
     elif word in FATES:
-        said.line = replace(said.line, fate=FATES[word])
+        parts.line = replace(parts.line, fate=FATES[word])
     elif word == SECOND:
-        said.second_next = True
+        parts.second_next = True
     elif word in COMMANDS:
-        said.faults.append(f'"{word}" goes on a line of its own')
+        parts.faults.append(f'"{word}" goes on a line of its own')
     else:
-        said.strange.append(shown[at:end])
+        parts.strange.append(shown[at:end])
     return end

@@ -46,23 +46,23 @@ def doubts(species: str, length: Measured | None, weight: Measured | None) -> li
     bounds; a relative weight outside 50 to 160, with the slip that would explain it where there is one
     (another unit, 25.4 times, 10 times, or length and weight exchanged).
     """
-    found: list[Doubt] = []
+    doubted: list[Doubt] = []
     least, least_usual, greatest_usual, greatest = LENGTH_BOUNDS.get(species, ANY_SPECIES)
     name = SPECIES[species].printed if species in SPECIES else species
     if length is not None:
-        said = say(length)
+        length_in_words = say(length)
         if not least <= length.metric <= greatest:
-            found.append(
+            doubted.append(
                 Doubt(
-                    f"a {name} of {said} cannot be{_meant_length(species, length, refused=True)}",
+                    f"a {name} of {length_in_words} cannot be{_meant_length(species, length, refused=True)}",
                     impossible=True,
                 )
             )
-            return found
+            return doubted
         if not least_usual <= length.metric <= greatest_usual:
             odd = "small" if length.metric < least_usual else "large"
-            text = f"{said} is unusually {odd} for a {name}{_meant_length(species, length)}"
-            found.append(Doubt(text, about=("length",)))
+            text = f"{length_in_words} is unusually {odd} for a {name}{_meant_length(species, length)}"
+            doubted.append(Doubt(text, about=("length",)))
     if length is not None and weight is not None and species in SPECIES:
         relative = _any_relative_weight(species, length.metric, weight.metric)
         fitted = length.metric >= row(species).standard_weight.least_mm
@@ -72,10 +72,10 @@ def doubts(species: str, length: Measured | None, weight: Measured | None) -> li
             text = f"{say(weight)} at {say(length)} is a relative weight of {shown} (usual {low} to {high})"
             slip = _slip(species, length, weight)
             about = ("length", "weight") if " long" in slip or "exchanged" in slip else ("weight",)
-            found.append(Doubt(text + slip, about=about))
+            doubted.append(Doubt(text + slip, about=about))
     elif weight is not None and weight.metric > 15_000:
-        found.append(Doubt(f"{say(weight)} is unusually heavy for a {name}", about=("weight",)))
-    return found
+        doubted.append(Doubt(f"{say(weight)} is unusually heavy for a {name}", about=("weight",)))
+    return doubted
 
 
 def say(measured: Measured) -> str:

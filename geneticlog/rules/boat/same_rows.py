@@ -35,35 +35,35 @@ def same_rows(old: Sequence[Hashable], new: Sequence[Hashable], known: dict[int,
     taken = set(known.values())
     old_marks = [("known", at) if at in taken else ("says", what) for at, what in enumerate(old)]
     new_marks = [("known", known[at]) if at in known else ("says", what) for at, what in enumerate(new)]
-    found = SameRows(same=dict(known))
+    pairs = SameRows(same=dict(known))
     blocks: list[tuple[list[int], list[int]]] = []
     for tag, a, b, c, d in SequenceMatcher(None, old_marks, new_marks, autojunk=False).get_opcodes():
         olds = [at for at in range(a, b) if at not in taken]
         news = [at for at in range(c, d) if at not in known]
         if tag == "equal":
-            found.same |= {
+            pairs.same |= {
                 at: other for at, other in zip(range(c, d), range(a, b), strict=True) if at not in known
             }
         else:
             blocks.append((olds, news))
-    _pair_moved(old, new, blocks, found)
+    _pair_moved(old, new, blocks, pairs)
     for olds, news in blocks:
         if len(olds) == len(news):
-            found.same |= dict(zip(news, olds, strict=True))
+            pairs.same |= dict(zip(news, olds, strict=True))
         elif not olds:
-            found.added += news
+            pairs.added += news
         elif not news:
-            found.gone += olds
+            pairs.gone += olds
         else:
-            found.doubtful |= {at: list(olds) for at in news}
-    return found
+            pairs.doubtful |= {at: list(olds) for at in news}
+    return pairs
 
 
 def _pair_moved(
     old: Sequence[Hashable],
     new: Sequence[Hashable],
     blocks: list[tuple[list[int], list[int]]],
-    found: SameRows,
+    pairs: SameRows,
 ) -> None:
     """Pair rows that went from one place and came, saying the same, in another."""
     gone: dict[Hashable, list[int]] = {}
@@ -74,6 +74,6 @@ def _pair_moved(
         for at in list(news):
             if gone.get(new[at]):
                 other = gone[new[at]].pop(0)
-                found.same[at] = other
+                pairs.same[at] = other
                 news.remove(at)
                 next(olds for olds, _ in blocks if other in olds).remove(other)

@@ -161,11 +161,11 @@ def printed_code(code: str | None) -> str:
         return code or ""
 
 
-def same_code(one: str | None, other: str | None) -> bool:
+def same_code(first: str | None, other: str | None) -> bool:
     """Whether two texts are the same vial code, however each is grouped."""
-    if one is None or other is None:
+    if first is None or other is None:
         return False
     try:
-        return parse(one) == parse(other)
+        return parse(first) == parse(other)
     except VialCodeError:
-        return one.upper().split() == other.upper().split()
+        return first.upper().split() == other.upper().split()

@@ -73,14 +73,14 @@ class FindingData:
     @staticmethod
     def from_json(text: str) -> FindingData:
         """Return the data in a JSON text."""
-        held = json.loads(text)
-        kept = {name: held.pop(name) for name in KEPT & held.keys()}
+        values = json.loads(text)
+        kept = {name: values.pop(name) for name in KEPT & values.keys()}
         about, reason, matched = (kept.get(name) for name in ("about", "reason", "matched"))
         lists = {
             name: tuple(kept.get(name) or ()) for name in ("before", "replaced", "brought_back", "unmatched")
         }
         return FindingData(
-            facts=held,
+            facts=values,
             reason=FindingKind(reason) if reason else None,
             row=kept.get("row"),
             about=(about,) if isinstance(about, str) else tuple(about or ()),  # one vial was kept as its code

@@ -144,13 +144,13 @@ def generation_of(
     if scored is not None:
         alleles = round(2 * scored * q) if loci is None else loci[1] + 2 * loci[2]
         limits = _interval(alleles, 2 * scored, drop)
-    found = _accepted(*loci, miscall_rate, taxon, other_taxon) if loci else None
+    named = _accepted(*loci, miscall_rate, taxon, other_taxon) if loci else None
     accepted = None
-    if found is not None:
+    if named is not None:
         if scored is not None and scored < rule_set.least_loci:
             why = TOO_FEW
-        elif found.accepted:
-            accepted = found.name
+        elif named.accepted:
+            accepted = named.name
         else:
             why = NOT_RESOLVED
     return Generation(
@@ -160,11 +160,11 @@ def generation_of(
         loci_by_alleles=loci,
         counted_from=counted_from if loci else None,
         miscall_rate=miscall_rate,
-        likelihoods=dict(found.likelihoods) if found else None,
-        likeliest=found.best if found else None,
-        second=found.second if found else None,
-        margin=found.margin if found else None,
-        aic_difference=found.aic_difference if found else None,
+        likelihoods=dict(named.likelihoods) if named else None,
+        likeliest=named.best if named else None,
+        second=named.second if named else None,
+        margin=named.margin if named else None,
+        aic_difference=named.aic_difference if named else None,
         accepted=accepted,
         why=why,
         counted_q=counted_q,

@@ -151,14 +151,14 @@ def _best_on_edge(n: Floats, a: Floats, b: Floats) -> float:
 
 
 def _loci(n0: int, n1: int, n2: int) -> tuple[int, int, int]:
-    held = (
+    counts = (
         count(n0, "loci with 0 Florida alleles"),
         count(n1, "loci with 1"),
         count(n2, "loci with 2"),
     )
-    if not sum(held):
+    if not sum(counts):
         raise NumberFault("no locus is scored: there is no likelihood to give")
-    return held
+    return counts
 
 
 @dataclass(frozen=True, slots=True)

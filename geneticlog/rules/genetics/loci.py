@@ -150,10 +150,10 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
     step_holm = dict(zip(step, holm(by_scatter), strict=True))
     loci = tuple(
         Locus(
-            one.marker, one.n_none, one.n_one, one.n_two, one.n_no_call, called[at],
-            called[at] / (called[at] + one.n_no_call) if called[at] + one.n_no_call else None,
+            locus.marker, locus.n_none, locus.n_one, locus.n_two, locus.n_no_call, called[at],
+            called[at] / (called[at] + locus.n_no_call) if called[at] + locus.n_no_call else None,
             1 - test.p if test else None,
-            one.n_one / called[at] if called[at] else None,
+            locus.n_one / called[at] if called[at] else None,
             _expected(test.p, called[at]) if test else None,
             test.fis if test else None,
             test.p_exact if test and at in p_holm else None,
@@ -161,7 +161,7 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
             p_holm.get(at, 1.0) < ALPHA, step_holm.get(at, 1.0) < ALPHA,
             at == by_itself and step_holm[at] < ALPHA_LAB,
         )
-        for at, (one, test) in enumerate(zip(counts, tests, strict=True))
+        for at, (locus, test) in enumerate(zip(counts, tests, strict=True))
     )  # fmt: skip
     shared = 1 - sum(seen.values()) / sum(awaited.values()) if sum(awaited.values()) else None
     return _together(loci, [called[at] for at in tested], shared)

@@ -106,10 +106,10 @@ class RuleSet:
 
     def to_toml(self) -> str:
         """Return the rule set as the TOML text that `rule_set_from_toml` reads."""
-        held = self.cut_offs()
+        cut_offs = self.cut_offs()
         return "".join(
             f"{key} = {value if key == 'dated' else json.dumps(value, ensure_ascii=False)}\n"
-            for key, value in held.items()
+            for key, value in cut_offs.items()
         )
 
     def sentence(self, taxon: str = "Florida", other_taxon: str = "northern") -> str:
@@ -139,24 +139,24 @@ def rule_set_from_toml(text: str) -> RuleSet:
         toml = TomlText(text)
     except TomlSyntax as fault:
         raise RuleSetFault(f"this rule set is not TOML: {fault}") from None
-    held = toml.table
-    for key in held:
+    table = toml.table
+    for key in table:
         if key not in _KINDS:
             raise RuleSetFault(
                 f"rule set, line {toml.line_of('', key)}: {key!r} is not a key of a rule set; they are"
                 f" {', '.join(_KINDS)}"
             )
     for key in _KINDS:
-        if key not in held:
+        if key not in table:
             raise RuleSetFault(f"rule set: the key {key!r} is missing")
-    dated = held["dated"]
+    dated = table["dated"]
     if isinstance(dated, datetime | time):
         raise RuleSetFault(
             f"rule set: dated is {dated.isoformat()}; a date YYYY-MM-DD without a time of day is wanted"
         )
     if isinstance(dated, date):
-        held["dated"] = dated.isoformat()
+        table["dated"] = dated.isoformat()
     for key in ("pure", "f1_low", "f1_high", "f1_least_h"):
-        if isinstance(held[key], int) and not isinstance(held[key], bool):
-            held[key] = float(held[key])
-    return RuleSet(**held)
+        if isinstance(table[key], int) and not isinstance(table[key], bool):
+            table[key] = float(table[key])
+    return RuleSet(**table)

@@ -68,10 +68,10 @@ def _columns(reading: Reading, put: Any) -> None:
         if column.unit:
             why += f"; in {column.unit}, {column.evidence}"
         where = f"column {column.letter}"
-        told = asked.pop(where, [])
-        verdict = ASKED if told else column.standing
-        text = "; ".join(question.text for question in told) or why
-        put(Item("column", where, column.heading, verdict, text, "; ".join(q.options for q in told)))
+        to_ask = asked.pop(where, [])
+        verdict = ASKED if to_ask else column.standing
+        text = "; ".join(question.text for question in to_ask) or why
+        put(Item("column", where, column.heading, verdict, text, "; ".join(q.options for q in to_ask)))
     for questions in asked.values():
         for question in questions:
             put(Item("column", "columns", "", ASKED, question.text, question.options))

@@ -136,12 +136,12 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
 
 def _ruled(reading: Reading, marks: SheetMarks) -> dict[str, set[int]]:
     """The samples that a rule of the sheet may colour, by its condition."""
-    samples, found = frozenset(reading.data_rows), dict[str, set[int]]()
+    samples, marked = frozenset(reading.data_rows), dict[str, set[int]]()
     for top, _, bottom, _, text in marks.rules:
         rows = samples & set(range(top, min(bottom, max(samples, default=0)) + 1))
         if rows:
-            found.setdefault(text[:60], set()).update(rows)
-    return found
+            marked.setdefault(text[:60], set()).update(rows)
+    return marked
 
 
 def _merged_samples(reading: Reading, marks: SheetMarks, *, of_codes: bool = False) -> list[int]:

@@ -89,13 +89,13 @@ def number(text: str, decimal: str = ".") -> Number | None:
     if (ratio := _RATIO.fullmatch(plain)) and not signed:
         part, of = int(ratio[1]), int(ratio[2])
         return Number(part / of, False, 1e-9, plain, of) if of and part <= of else None
-    found = _NUMBER.fullmatch(plain)
-    if found is None:
+    match = _NUMBER.fullmatch(plain)
+    if match is None:
         return None
     value = float(plain)
     if not -1e300 < value < 1e300:
         return None
-    decimals = len(found[2].partition(".")[2]) - int(found[3] or 0)
+    decimals = len(match[2].partition(".")[2]) - int(match[3] or 0)
     # Sixteen digits are a binary fraction written out in full, not the precision of a measurement.
     half_digit = 0.5 * 10.0 ** -max(decimals, -300) if decimals < 12 else 1e-9
     return Number(value, signed, half_digit, plain)
@@ -106,11 +106,11 @@ def number_of_other_mark(text: str, decimal: str) -> Number | None:
 
     1,234 may be a thousand and more; 0,123 and 15,79 may not.
     """
-    found = number(text, "," if decimal == "." else ".")
-    if found is None or not re.search(r"[.,\uff0c\uff0e]", text):
+    other = number(text, "," if decimal == "." else ".")
+    if other is None or not re.search(r"[.,\uff0c\uff0e]", text):
         return None
-    whole, _, broken = found.plain.partition(".")
-    return None if len(broken) == 3 and whole.lstrip("+-") not in ("", "0") else found
+    whole, _, broken = other.plain.partition(".")
+    return None if len(broken) == 3 and whole.lstrip("+-") not in ("", "0") else other
 
 
 def _without_margin(text: str) -> str:

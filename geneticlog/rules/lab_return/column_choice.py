@@ -18,35 +18,35 @@ from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 
 
 def only_plain_ones(
-    found: list[Said], role: ColumnRole, fixed: dict[int, ColumnRole], sample: Sequence[Row]
+    columns: list[Said], role: ColumnRole, fixed: dict[int, ColumnRole], sample: Sequence[Row]
 ) -> None:
     """Leave to a person each column whose heading has words that may make another thing of it."""
-    for i, said in enumerate(found):
-        if said.role == role and i not in fixed and said.strange:
-            if said.strange == ("fl",) and any(
-                other.role == ColumnRole.OTHER_Q and not other.strange for other in found
+    for i, column in enumerate(columns):
+        if column.role == role and i not in fixed and column.strange:
+            if column.strange == ("fl",) and any(
+                other.role == ColumnRole.OTHER_Q and not other.strange for other in columns
             ):
-                found[i] = replace(said, strange=())  # beside the other taxon's share it is no length
+                columns[i] = replace(column, strange=())  # beside the other taxon's share it is no length
             else:
-                found[i] = replace(said, role=ColumnRole.NOT_USED)
+                columns[i] = replace(column, role=ColumnRole.NOT_USED)
 
 
 def choose_vial(
-    found: list[Said], headings: list[str], sample: Sequence[Row], questions: list[Question]
+    columns: list[Said], headings: list[str], sample: Sequence[Row], questions: list[Question]
 ) -> None:
     share: dict[int, tuple[int, int]] = {}
-    for i, said in enumerate(found):
+    for i, said in enumerate(columns):
         if said.role not in (ColumnRole.VIAL, ColumnRole.NOT_USED):
             continue
         texts = [row[i][0] for row in sample if len(row) > i and row[i][1] != "empty"]
         codes = sum(map(is_code, texts))
         if codes and 2 * codes >= len(texts):
             share[i] = (codes, len(texts))
-    named = sorted((said.tier, i) for i, said in enumerate(found) if said.role == ColumnRole.VIAL)
+    named = sorted((said.tier, i) for i, said in enumerate(columns) if said.role == ColumnRole.VIAL)
     if len(share) == 1 or (share and len({tuple(codes_in(sample, i)) for i in share}) == 1):
-        i = min(share, key=lambda i: (found[i].tier if found[i].role == ColumnRole.VIAL else 9, i))
+        i = min(share, key=lambda i: (columns[i].tier if columns[i].role == ColumnRole.VIAL else 9, i))
         codes, n = share[i]
-        _keep(found, ColumnRole.VIAL, i, f"{codes} of {n} values read as vial codes")
+        _keep(columns, ColumnRole.VIAL, i, f"{codes} of {n} values read as vial codes")
     elif share:
         texts = [headings[i] or column_letter(i + 1) for i in share]
         text = f"columns {' and '.join(texts)} both hold vial codes, not the same ones"
@@ -56,45 +56,47 @@ def choose_vial(
         text = f"columns {' and '.join(texts)} could both hold our vial codes"
         questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif named:
-        _keep(found, ColumnRole.VIAL, named[0][1], found[named[0][1]].why)
+        _keep(columns, ColumnRole.VIAL, named[0][1], columns[named[0][1]].why)
 
 
 def _which(role: ColumnRole, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
     return tuple(("column", role, " ".join(heading.split())) for heading in headings)
 
 
-def _keep(found: list[Said], role: ColumnRole, kept: int, why: str) -> None:
-    for i, said in enumerate(found):
+def _keep(columns: list[Said], role: ColumnRole, kept: int, why: str) -> None:
+    for i, said in enumerate(columns):
         if said.role == role and i != kept:
-            found[i] = Said(
+            columns[i] = Said(
                 ColumnRole.NOT_USED, f"another column was taken for {ROLES[role].split('{')[0].strip()}"
             )
-    found[kept] = Said(role, why)
+    columns[kept] = Said(role, why)
 
 
 def choose_one(
-    found: list[Said],
+    meanings: list[Said],
     headings: list[str],
     sample: Sequence[Row],
     role: ColumnRole,
     questions: list[Question],
     layout: Layout,
 ) -> None:
-    columns = [i for i, said in enumerate(found) if said.role == role]
+    columns = [i for i, said in enumerate(meanings) if said.role == role]
     if len(columns) < 2:
         return
     filled = [i for i in columns if filled_cells(sample, i)]
     if len(filled) < 2:
-        _keep(found, role, (filled or columns)[0], found[(filled or columns)[0]].why)
+        _keep(meanings, role, (filled or columns)[0], meanings[(filled or columns)[0]].why)
         return
     first = filled[0]
-    if found[first].tier and all(same_numbers(sample, first, i) for i in filled[1:]):
-        _keep(found, role, first, found[first].why)
+    if meanings[first].tier and all(same_numbers(sample, first, i) for i in filled[1:]):
+        _keep(meanings, role, first, meanings[first].why)
         for i in filled[1:]:
-            found[i] = Said(ColumnRole.NOT_USED, f"the same numbers as column {headings[first]}", known=True)
+            meanings[i] = Said(
+                ColumnRole.NOT_USED, f"the same numbers as column {headings[first]}", known=True
+            )
         return
-    if role == ColumnRole.N_LOCI and (scored := _scored_column(found, filled, sample)) is not None:
-        _keep(found, role, scored, found[scored].why)
+    if role == ColumnRole.N_LOCI and (scored := _scored_column(meanings, filled, sample)) is not None:
+        _keep(meanings, role, scored, meanings[scored].why)
         return
     texts = [headings[i] or column_letter(i + 1) for i in filled]
     if len({plain(text) for text in texts}) < len(texts):

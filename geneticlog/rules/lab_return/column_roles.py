@@ -55,57 +55,57 @@ def assign_roles(
         The numbers, from 1, of columns that are out of sight: none of them is taken unless a person names it.
     """
     known = plain(" ".join(headings))
-    found = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
-    fixed = _fix_named(found, headings, layout, questions, file, sheet)
+    columns = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
+    fixed = _fix_named(columns, headings, layout, questions, file, sheet)
     for i, heading in enumerate(headings):
         if i in fixed:
             continue
         if plain(heading) in layout.harmless or f"column {column_letter(i + 1).lower()}" in layout.harmless:
-            found[i] = Said(
+            columns[i] = Said(
                 ColumnRole.NOT_USED, "a person or the lab's layout says that it changes nothing", known=True
             )
-        elif is_doubted(heading, column_letter(i + 1), layout) and found[i].role != ColumnRole.FAILURE:
-            found[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
-        elif i + 1 in hidden and not found[i].known:
-            found[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
+        elif is_doubted(heading, column_letter(i + 1), layout) and columns[i].role != ColumnRole.FAILURE:
+            columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
+        elif i + 1 in hidden and not columns[i].known:
+            columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
     if "vial" not in fixed.values():
-        choose_vial(found, headings, sample, questions)
-    for i, said in find_markers(headings, [said.role for said in found], sample, layout):
-        if not (found[i].known and found[i].strange == ()) or layout.markers:
-            found[i] = said
+        choose_vial(columns, headings, sample, questions)
+    for i, column in find_markers(headings, [said.role for said in columns], sample, layout):
+        if not (columns[i].known and columns[i].strange == ()) or layout.markers:
+            columns[i] = column
     for role in _RESULTS:
-        only_plain_ones(found, role, fixed, sample)
-        choose_one(found, headings, sample, role, questions, layout)
-    for i, said in enumerate(found):
-        found[i] = _by_its_values(i, said, headings[i], sample, named=i in fixed) or said
-    if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in found):
-        doubtful = [headings[i] for i, said in enumerate(found) if said.why == SALMOIDES]
+        only_plain_ones(columns, role, fixed, sample)
+        choose_one(columns, headings, sample, role, questions, layout)
+    for i, column in enumerate(columns):
+        columns[i] = _by_its_values(i, column, headings[i], sample, named=i in fixed) or column
+    if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in columns):
+        doubtful = [headings[i] for i, said in enumerate(columns) if said.why == SALMOIDES]
         if doubtful:
             text = f"column {doubtful[0]!r}: {SALMOIDES}"
             choices = (("column", "q", doubtful[0]), ("column", "other_q", doubtful[0]))
             questions.append(Question(text, choices))
-    return found
+    return columns
 
 
-def _by_its_values(i: int, said: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:
+def _by_its_values(i: int, column: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:
     """What a column is by its values, where they are not what its heading says; None where nothing changes."""
-    if not said.role and not said.known and not heading.strip() and only_words(sample, i):
+    if not column.role and not column.known and not heading.strip() and only_words(sample, i):
         return Said(ColumnRole.FAILURE, "words without a heading")
     if named:
         return None
-    if said.role == ColumnRole.FAILURE and mostly_numbers(sample, i):
+    if column.role == ColumnRole.FAILURE and mostly_numbers(sample, i):
         return Said(
             ColumnRole.NOT_USED,
             "the heading announces a remark, but its values are numbers",
             strange=("numbers",),
         )
-    if said.role == ColumnRole.LAB_CLASS and mostly_numbers(sample, i):
+    if column.role == ColumnRole.LAB_CLASS and mostly_numbers(sample, i):
         return Said(
             ColumnRole.NOT_USED, "the heading names a class, but its values are numbers", strange=("numbers",)
         )
-    if said.why.startswith("another column was taken for our vial") and words_again(sample, i):
+    if column.why.startswith("another column was taken for our vial") and words_again(sample, i):
         return Said(ColumnRole.FAILURE, "words on some of the samples")
-    if (said.role == ColumnRole.CALL_RATE or said.why == A_MARGIN) and only_words(sample, i):
+    if (column.role == ColumnRole.CALL_RATE or column.why == A_MARGIN) and only_words(sample, i):
         return Said(ColumnRole.FAILURE, "a word on each sample")
     return None
 
@@ -117,63 +117,67 @@ _RESULTS = (
 
 
 def _fix_named(
-    found: list[Said], headings: list[str], layout: Layout, questions: list[Question], file: str, sheet: str
+    columns: list[Said], headings: list[str], layout: Layout, questions: list[Question], file: str, sheet: str
 ) -> dict[int, ColumnRole]:
     """Give the columns that a person or the layout names their role; return these roles by column."""
     fixed: dict[int, ColumnRole] = {}
     for role, name in layout.columns.items():
         i = _named(name, headings, file, sheet)
-        said = found[i]
+        column = columns[i]
         if (
             role not in layout.answered
-            and said.role not in (ColumnRole.NOT_USED, role, ColumnRole.FAILURE)
-            and not said.strange
-            and said.tier == 1
+            and column.role not in (ColumnRole.NOT_USED, role, ColumnRole.FAILURE)
+            and not column.strange
+            and column.tier == 1
         ):
             meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
             heading = " ".join(headings[i].split())
-            text = f"column {heading} was kept for the {meaning}, but {said.why}"
+            text = f"column {heading} was kept for the {meaning}, but {column.why}"
             questions.append(
                 Question(
                     text,
-                    (("column", role, heading), ("column", said.role, heading)),
+                    (("column", role, heading), ("column", column.role, heading)),
                     f"column {column_letter(i + 1)}",
                 )
             )
         fixed[i] = role
-    for i, said in enumerate(found):
-        if i not in fixed and said.role != ColumnRole.FAILURE and said.role in fixed.values():
-            found[i] = replace(
-                said, role=ColumnRole.NOT_USED, why="another column was named", known=not said.strange
+    for i, column in enumerate(columns):
+        if i not in fixed and column.role != ColumnRole.FAILURE and column.role in fixed.values():
+            columns[i] = replace(
+                column, role=ColumnRole.NOT_USED, why="another column was named", known=not column.strange
             )
     for i, role in fixed.items():
-        found[i] = Said(role, _why_named(role, found[i], headings[i], layout), 0, known=True)
+        columns[i] = Said(role, _why_named(role, columns[i], headings[i], layout), 0, known=True)
     return fixed
 
 
-def _why_named(role: str, said: Said, heading: str, layout: Layout) -> str:
+def _why_named(role: str, column: Said, heading: str, layout: Layout) -> str:
     """Why a named column has its role. A name says which column holds the shares, and not whose alleles they are."""
     names_first, names_other = taxa_named(plain(heading), layout.taxa)
-    if role == ColumnRole.Q and (said.role == ColumnRole.OTHER_Q or (names_other and not names_first)):
+    if role == ColumnRole.Q and (column.role == ColumnRole.OTHER_Q or (names_other and not names_first)):
         return OF_THE_OTHER
-    says_first = (said.role == ColumnRole.Q and said.why != BARE_Q) or (names_first and not names_other)
-    chosen = said.why == SALMOIDES and role in layout.answered  # the question was whose alleles they are
+    says_first = (column.role == ColumnRole.Q and column.why != BARE_Q) or (names_first and not names_other)
+    chosen = column.why == SALMOIDES and role in layout.answered  # the question was whose alleles they are
     return "a person or the lab's layout says so" if role != ColumnRole.Q or says_first or chosen else BARE_Q
 
 
 def questions_of_columns(
-    found: Sequence[Said], headings: Sequence[str], rows: Sequence[Row], layout: Layout
+    columns: Sequence[Said], headings: Sequence[str], rows: Sequence[Row], layout: Layout
 ) -> list[Question]:
     """Return a question for each column that is neither used nor known to be harmless."""
     asked = []
-    has_q = any(said.role == ColumnRole.Q for said in found)
-    for i, said in enumerate(found):
-        if said.role or (said.known and not said.strange) or not any(True for _ in filled_cells(rows, i)):
+    has_q = any(said.role == ColumnRole.Q for said in columns)
+    for i, column in enumerate(columns):
+        if (
+            column.role
+            or (column.known and not column.strange)
+            or not any(True for _ in filled_cells(rows, i))
+        ):
             continue
-        other_vial = said.why.startswith("another column was taken for our vial")
+        other_vial = column.why.startswith("another column was taken for our vial")
         if other_vial and strange_in(headings[i]):
-            said = Said(ColumnRole.NOT_USED, "", strange=strange_in(headings[i]))
-        elif said.why == SALMOIDES or said.why.startswith(_EXPLAINED):
+            column = Said(ColumnRole.NOT_USED, "", strange=strange_in(headings[i]))
+        elif column.why == SALMOIDES or column.why.startswith(_EXPLAINED):
             continue
         if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
             continue  # it holds no value
@@ -188,15 +192,15 @@ def questions_of_columns(
         harmless = heading if name == heading else f"column {name}"
         first = filled_cells(rows, i)[0][0].strip()[:30]
         what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
-        role = _role_meant(said, headings[i], layout)
-        if said.strange == ("hidden",):
+        role = _role_meant(column, headings[i], layout)
+        if column.strange == ("hidden",):
             why = "is hidden"
-        elif said.strange and role:
+        elif column.strange and role:
             meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
-            why = f"may be the {meaning}, but {', '.join(said.strange)} may make another thing of it"
+            why = f"may be the {meaning}, but {', '.join(column.strange)} may make another thing of it"
         else:
             why = f"is not known (first value {first!r})"
-        choices = _ways_to_use(i, name, role, found, rows) + answers_about(harmless)
+        choices = _ways_to_use(i, name, role, columns, rows) + answers_about(harmless)
         asked.append(Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}"))
     return asked
 
@@ -210,10 +214,10 @@ def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
 
 
 def _ways_to_use(
-    i: int, name: str, role: str, found: Sequence[Said], rows: Sequence[Row]
+    i: int, name: str, role: str, columns: Sequence[Said], rows: Sequence[Row]
 ) -> tuple[tuple[str, str, str], ...]:
     """What a column that is not known may be used for, as answers: at most one."""
-    roles = {said.role for said in found}
+    roles = {said.role for said in columns}
     if role:
         return (("column", role, name),)
     numbers = mostly_numbers(rows[:SAMPLE], i)

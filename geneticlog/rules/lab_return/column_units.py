@@ -40,20 +40,20 @@ class _Numbers:
             for i, (text, kind) in enumerate(texts[column.number]):
                 if (text, kind) not in seen:
                     seen[text, kind] = number(text, "." if kind == "number" else decimal)
-                found = seen[text, kind]
-                if found is None:
+                figure = seen[text, kind]
+                if figure is None:
                     if role == ColumnRole.Q and (meaning := missing_meaning(text, layout.missing)):
                         self.words[text.strip(), meaning] += 1
                     rows.append(None)
                     continue
-                says_it = found.signed or found.of is not None
+                says_it = figure.signed or figure.of is not None
                 self.signed[role] += says_it
-                key = (found.value, found.half_digit, loci[i] if loci else None)
+                key = (figure.value, figure.half_digit, loci[i] if loci else None)
                 if says_it:
                     rows.append(None)
                     continue
                 if key not in made:
-                    made[key] = Written(*key, found.half_digit == 0.5)
+                    made[key] = Written(*key, figure.half_digit == 0.5)
                 rows.append(made[key])
             self.written[role] = rows
 

@@ -217,42 +217,42 @@ class Drafter:
             return _NOTHING
         if how := mangled_value(text, kind):
             return _Value(None, 0.0, FindingKind.MANGLED_VALUE, how, None)
-        found = number(text, "." if kind == "number" else self.reading.decimal)
-        other = found is None and kind != "number"
+        figure = number(text, "." if kind == "number" else self.reading.decimal)
+        other = figure is None and kind != "number"
         if other:
-            found = number_of_other_mark(text, self.reading.decimal)
-        if found is None:
+            figure = number_of_other_mark(text, self.reading.decimal)
+        if figure is None:
             if missing_meaning(text, self.reading.layout.missing) is not None:
                 return _Value(None, 0.0, None, "", text.strip())
             return _Value(None, 0.0, FindingKind.UNREADABLE_VALUE, "", None)
-        if column.unit == "count" and found.of is None:
-            if found.signed or not found.value.is_integer() or found.value < 0:
+        if column.unit == "count" and figure.of is None:
+            if figure.signed or not figure.value.is_integer() or figure.value < 0:
                 return _Value(
                     None, 0.0, FindingKind.IMPOSSIBLE_VALUE, "a whole number of alleles or loci", None
                 )
-            return _Value(found.value, 0.0, None, "", None)
-        value, half = found.as_fraction(column.unit == "percent")
+            return _Value(figure.value, 0.0, None, "", None)
+        value, half = figure.as_fraction(column.unit == "percent")
         if not -1e-9 <= value <= 1 + 1e-9:
-            limits = "0 to 100" if column.unit == "percent" or found.signed else "0 to 1"
+            limits = "0 to 100" if column.unit == "percent" or figure.signed else "0 to 1"
             return _Value(None, 0.0, FindingKind.IMPOSSIBLE_VALUE, limits, None)
-        fault = FindingKind.NEGATIVE_ZERO if value <= 0 and found.plain.startswith("-") else None
+        fault = FindingKind.NEGATIVE_ZERO if value <= 0 and figure.plain.startswith("-") else None
         fault = fault or (FindingKind.OTHER_DECIMAL_MARK if other else None)
-        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, found.of)
+        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, figure.of)
 
     def _read_loci(self, draft: Draft, row: Row) -> None:
         column = self.column.get(ColumnRole.N_LOCI)
         if column is None:
             return
         text, kind = self._cell(row, ColumnRole.N_LOCI)
-        found = number(text, "." if kind == "number" else self.reading.decimal)
-        if found is not None and found.of is not None:
-            draft.n_loci = round(found.value * found.of)  # scored of attempted
-        elif found is not None and found.value == 0:
+        figure = number(text, "." if kind == "number" else self.reading.decimal)
+        if figure is not None and figure.of is not None:
+            draft.n_loci = round(figure.value * figure.of)  # scored of attempted
+        elif figure is not None and figure.value == 0:
             draft.n_loci = 0
-        elif found is not None and found.value.is_integer() and 0 < found.value < 1_000_000:
-            draft.n_loci = int(found.value)
+        elif figure is not None and figure.value.is_integer() and 0 < figure.value < 1_000_000:
+            draft.n_loci = int(figure.value)
         elif kind != "empty" and missing_meaning(text, self.reading.layout.missing) is None:
-            kind_ = FindingKind.UNREADABLE_VALUE if found is None else FindingKind.IMPOSSIBLE_VALUE
+            kind_ = FindingKind.UNREADABLE_VALUE if figure is None else FindingKind.IMPOSSIBLE_VALUE
             facts = {
                 "column": column.heading,
                 "written": repr(text.strip()),
@@ -307,13 +307,13 @@ class Drafter:
                 halves[ColumnRole.Q].half_digit if ColumnRole.Q in halves else 0.0,
                 halves[ColumnRole.HETEROZYGOSITY].half_digit if ColumnRole.HETEROZYGOSITY in halves else 0.0,
             )
-            told = any(noted.kind == FindingKind.GENOTYPES_DISAGREE for noted in draft.noted)
+            noted_already = any(noted.kind == FindingKind.GENOTYPES_DISAGREE for noted in draft.noted)
             pair = check_pair(draft.q, draft.heterozygosity, draft.n_loci, *draft.half_digits)
             # genotypes that give another value say it already, and better
             draft.noted += [
                 noted
                 for noted in pair
-                if not (told and noted.kind in (FindingKind.OFF_GRID, FindingKind.ODD_PARITY))
+                if not (noted_already and noted.kind in (FindingKind.OFF_GRID, FindingKind.ODD_PARITY))
             ]
         draft.noted += check_call_rate(draft.call_rate, draft.n_loci, self.panel_loci)
         h = draft.heterozygosity
@@ -380,19 +380,19 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
             is_class, doubted = column.role != ColumnRole.FAILURE, plain(column.heading) in layout.against
             blank = f"blank in {plain(column.heading)}" in layout.against
-            found = {
+            against = {
                 text for text in cells
                 if (blank and not text) or judge(
                     text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
                 ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
             }  # fmt: skip
         elif column.standing == Verdict.HELD:
-            found = cells - {""}
+            against = cells - {""}
         else:
-            found = {
+            against = {
                 text for text in cells
                 if plain(text) in layout.against or (plain(text) not in layout.harmless and speaks_against(text))
             }  # fmt: skip
-        if found:
-            out[column.number] = frozenset(found)
+        if against:
+            out[column.number] = frozenset(against)
     return out

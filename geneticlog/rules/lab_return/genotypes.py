@@ -31,7 +31,7 @@ def find_markers(
             if plain(marker_of(heading, layout.coding)) in table:
                 yield i, Said(ColumnRole.MARKER, "the marker table names it")
         return
-    found = []
+    columns = []
     for i, role in enumerate(roles):
         if role:
             continue
@@ -41,9 +41,9 @@ def find_markers(
         if layout.coding == "pairs":
             fits = sum(_ALLELE.fullmatch(text) is not None for text in called)
         if called and fits >= 0.9 * len(called):
-            found.append(i)
-    if len(found) >= LEAST_MARKERS:
-        for i in found:
+            columns.append(i)
+    if len(columns) >= LEAST_MARKERS:
+        for i in columns:
             yield i, Said(ColumnRole.MARKER, "its values are genotypes")
 
 
@@ -93,11 +93,11 @@ def alleles(texts: Mapping[str, str], layout: Layout) -> dict[str, int | None]:
             count = int(plain_text)
             out[marker] = 2 - count if layout.counted == layout.taxa.other_taxon else count
         else:
-            found = _LETTERS.fullmatch(plain_text)
+            letters = _LETTERS.fullmatch(plain_text)
             own = layout.markers.get(marker)
-            if found is None or own is None:
+            if letters is None or own is None:
                 raise ValueError(f"{marker} is {text!r} where two letters are expected")
-            out[marker] = (found[1] == own.upper()) + (found[2] == own.upper())
+            out[marker] = (letters[1] == own.upper()) + (letters[2] == own.upper())
     return out
 
 
@@ -124,11 +124,11 @@ def taxon_counted(rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa) -> tupl
     votes: list[bool] = []
     for cells, stated in rows:
         called = [int(cell) for cell in (text.strip() for text in cells) if cell in ("0", "1", "2")]
-        found = number(stated)
-        if found is None or len(called) < LEAST_MARKERS:
+        figure = number(stated)
+        if figure is None or len(called) < LEAST_MARKERS:
             continue
         share = sum(called) / (2 * len(called))
-        stated_q = [found.value / 100] if found.signed else [found.value, found.value / 100]
+        stated_q = [figure.value / 100] if figure.signed else [figure.value, figure.value / 100]
         direct, mirrored = (any(abs(q - own) <= NEAR_ENOUGH for q in stated_q) for own in (share, 1 - share))
         if direct != mirrored:
             votes.append(direct)

@@ -124,8 +124,8 @@ def _combined(upper: list[str], lower: list[str], taxa: Taxa) -> list[str]:
 def heading_score(headings: list[str], taxa: Taxa) -> int:
     """Return how much a row looks like a heading, 0 for not at all."""
     known = plain(" ".join(headings))
-    found = [recognise(text, taxa, known) for text in headings]
-    roles = {said.role for said in found if said}
+    recognised = [recognise(text, taxa, known) for text in headings]
+    roles = {said.role for said in recognised if said}
     if any(is_code(text) for text in headings):
         return 0  # a row that holds a vial code is a sample
     if sum(1 for text in headings if text.strip()) < 2 or not roles - {
@@ -133,7 +133,7 @@ def heading_score(headings: list[str], taxa: Taxa) -> int:
         ColumnRole.FAILURE,
     }:
         return 0
-    named = any(said and said.why == SALMOIDES for said in found)
+    named = any(said and said.why == SALMOIDES for said in recognised)
     if ColumnRole.VIAL not in roles and not roles & {ColumnRole.Q, ColumnRole.OTHER_Q}:
         return 0
     if not (

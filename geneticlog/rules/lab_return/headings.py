@@ -236,15 +236,15 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
 
 def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:
     """A column of which nothing is needed; None where the heading names a taxon first, or of the sample."""
-    said = _said(_unused(taxa).look(words))
-    if said is None:
+    unused = _said(_unused(taxa).look(words))
+    if unused is None:
         return None
-    explained = said.why in (MISSING_LOCI, PANEL_LOCI, A_MARGIN, HOMOZYGOUS)
-    if of_a_taxon and not (explained or said.why == "a length"):
+    explained = unused.why in (MISSING_LOCI, PANEL_LOCI, A_MARGIN, HOMOZYGOUS)
+    if of_a_taxon and not (explained or unused.why == "a length"):
         return None  # "Florida run 1" speaks of a taxon first, and of a run in its strange words
-    if said.strange and not explained and re.search(_REMARK, words):
+    if unused.strange and not explained and re.search(_REMARK, words):
         return None  # "Species confirmed" is a word on the sample
-    return said
+    return unused
 
 
 def _harmless(words: str) -> Said | None:
@@ -269,13 +269,13 @@ def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
         if florida == northern:
             return Said(ColumnRole.NOT_USED, SALMOIDES, 9)
         answer = replace(answer, senses=(*answer.senses, _taxa(taxa).ranks[0][0 if florida else 1]))
-    said = _said(answer)
-    if said is None:
+    taxon = _said(answer)
+    if taxon is None:
         return None
     spelled = words.replace("%", " % ").split()
     if "fl" in spelled and not (ALLELE_WORDS | UNIT_WORDS) & set(spelled):
-        return replace(said, strange=(*said.strange, "fl"))  # Florida, or a fork length
-    return said
+        return replace(taxon, strange=(*taxon.strange, "fl"))  # Florida, or a fork length
+    return taxon
 
 
 def _said(answer: Answer[Said]) -> Said | None:

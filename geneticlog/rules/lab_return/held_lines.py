@@ -35,10 +35,10 @@ def note_held_lines(
     note_whole_file(drafts, of_all)
 
 
-def note_whole_file(drafts: Sequence[Draft], said: Sequence[str]) -> None:
+def note_whole_file(drafts: Sequence[Draft], doubts: Sequence[str]) -> None:
     """Note on every draft what a person says casts doubt on all of a file."""
-    for draft in drafts if said else ():
-        draft.note(FindingKind.FILE_IN_DOUBT, said="; ".join(said))
+    for draft in drafts if doubts else ():
+        draft.note(FindingKind.FILE_IN_DOUBT, said="; ".join(doubts))
 
 
 def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:

@@ -84,8 +84,8 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
         The line is below the samples, where a capital makes no proper name of a word.
     """
     words = plain(text)
-    if found := _by_its_form(text, words):
-        return found
+    if verdict := _by_its_form(text, words):
+        return verdict
     places = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", words)  # of an address, not a taxon
     first, second = taxa_named(places, taxa)
     bare = re.sub(r"\b\d+ (loci|snps?|markers?|samples?|fish)\b", " ", _MATTERS_NOT.sub(" ", text))
@@ -99,8 +99,8 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
         return Verdict.ASKED, f"it says {telling[0]!r}"
     if _takes_back(bare, taxa) and not re.fullmatch(r"[\W\d]*n[\W\d]*", rest):
         return Verdict.ASKED, "it may take values back"
-    if found := _of_a_letterhead(text.strip(), rest):
-        return found
+    if verdict := _of_a_letterhead(text.strip(), rest):
+        return verdict
     unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
     if unknown:
         return Verdict.ASKED, f"{unknown[0]!r} is no word of a letterhead"

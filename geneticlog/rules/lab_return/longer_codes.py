@@ -25,14 +25,14 @@ MOST_ASKED = 0.5  # of a file's codes: with more, they are asked about together
 
 def code_beside(text: str) -> tuple[str, str] | None:
     """Return the one vial code in a longer text and the rest of it; None where there is none, or several."""
-    found = codes_among(text)
-    return next(iter(found.items())) if len(found) == 1 else None
+    codes = codes_among(text)
+    return next(iter(codes.items())) if len(codes) == 1 else None
 
 
 def codes_among(text: str) -> dict[str, str]:
     """Return the vial codes in a text, written together or in groups, each with the rest of the text."""
     parts = [part for part in _APART.split(text.strip()) if part]
-    found: dict[str, str] = {}
+    codes: dict[str, str] = {}
     for first in range(len(parts)):
         for n in range(1, min(MOST_PARTS, len(parts) - first) + 1):
             joined = "".join(parts[first : first + n])
@@ -41,10 +41,10 @@ def codes_among(text: str) -> dict[str, str]:
                 joined, rest = joined[:9], [joined[9:], *rest]
             if len(joined) == 9:
                 try:
-                    found.setdefault(parse(joined), " ".join(rest))
+                    codes.setdefault(parse(joined), " ".join(rest))
                 except VialCodeError:
                     continue
-    return found
+    return codes
 
 
 def speaks_of_another(rest: str, layout: Layout) -> bool:

@@ -61,16 +61,16 @@ def unit_in_heading(heading: str) -> str:
     return ""
 
 
-def could_be(unit: str, one: Written, steps: int) -> bool:
+def could_be(unit: str, written: Written, steps: int) -> bool:
     """Return whether a number above zero could be written in a unit; ``steps`` is 2 for alleles, 1 for loci."""
     if unit == FRACTION:
-        return one.value <= 1 + ROUNDING
+        return written.value <= 1 + ROUNDING
     if unit == COUNT:
-        return one.whole and (one.n_loci is None or one.value <= steps * one.n_loci)
-    if one.value > 100.0001 or one.value < LEAST_PERCENT * 2 / steps:
+        return written.whole and (written.n_loci is None or written.value <= steps * written.n_loci)
+    if written.value > 100.0001 or written.value < LEAST_PERCENT * 2 / steps:
         return False
     # Below 2 it can be no more than a few alleles of a panel, and each of these is 100 k / (2 L).
-    return one.value >= 1 or _one_allele(one, steps)
+    return written.value >= 1 or _one_allele(written, steps)
 
 
 def _no_few_alleles(values: Sequence[Written], filled: Sequence[Written]) -> bool:
@@ -94,11 +94,11 @@ def _one_allele(one: Written, steps: int) -> bool:
 def fits(unit: str, values: Sequence[Written], steps: int) -> tuple[int, int]:
     """Return how many values are a whole number of alleles (or loci) in a unit, and of how many that can be told."""
     n = n_fit = 0
-    for one in values:
-        if not one.n_loci or not one.value:
+    for written in values:
+        if not written.n_loci or not written.value:
             continue
-        scale = steps * one.n_loci / (100 if unit == PERCENT else 1)
-        alleles, room = one.value * scale, one.half_digit * scale
+        scale = steps * written.n_loci / (100 if unit == PERCENT else 1)
+        alleles, room = written.value * scale, written.half_digit * scale
         if room >= TELLING_ROOM or alleles < 0.5 - room:
             n += room < TELLING_ROOM  # less than one allele is none
             continue
@@ -117,12 +117,12 @@ def whole_percents(values: Sequence[Written], steps: int) -> tuple[int, int, flo
     """
     n = n_none = 0
     chance = 1.0
-    for one in values:
-        room = one.half_digit * steps * (one.n_loci or 0) / 100
-        if not one.n_loci or room + NEAR >= 0.5:
+    for written in values:
+        room = written.half_digit * steps * (written.n_loci or 0) / 100
+        if not written.n_loci or room + NEAR >= 0.5:
             continue
         n += 1
-        alleles = one.value * steps * one.n_loci / 100
+        alleles = written.value * steps * written.n_loci / 100
         n_none += abs(alleles - round(alleles)) > room + NEAR
         chance *= 2 * (room + NEAR)
     return n_none, n, chance

@@ -48,14 +48,14 @@ def read_columns(
     body = rows[top - 1 + n_rows :] if top else rows
     sample = [row for row in body[: SAMPLED * 2] if any(kind != "empty" for _, kind in row)][:SAMPLED]
     questions: list[Question] = []
-    said = assign_roles(headings, sample, layout, questions, file, sheet, hidden)
+    recognised = assign_roles(headings, sample, layout, questions, file, sheet, hidden)
     columns = [
         Column(i + 1, " ".join(heading.split()), found.role, found.why)
-        for i, (heading, found) in enumerate(zip(headings, said, strict=True))
+        for i, (heading, found) in enumerate(zip(headings, recognised, strict=True))
         if found.why or heading.strip() or any(len(row) > i and row[i][1] != "empty" for row in sample)
     ]
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
-    questions += questions_of_columns(said, headings, body, layout)
+    questions += questions_of_columns(recognised, headings, body, layout)
     columns, layout = what_the_other_leaves(columns, layout, questions)
     vial = next((column.number - 1 for column in columns if column.role == ColumnRole.VIAL), None)
     if vial is not None and "vial" not in layout.columns:
@@ -122,10 +122,10 @@ def _refuse_without_what_is_needed(
     columns: Sequence[Column], headings: list[str], taxa: Taxa, file: str, sheet: str, top: int
 ) -> None:
     """Refuse a sheet without vial codes, or without a share or genotypes."""
-    there: dict[str, Any] = {"file": file, "sheet": sheet or None, "row": top or None}
+    place: dict[str, Any] = {"file": file, "sheet": sheet or None, "row": top or None}
     if not any(column.role == ColumnRole.VIAL for column in columns):
         way_out = f"name it with --column vial=HEADING (columns are {listed(headings)})"
-        raise SheetFault("no column holds vial codes", **there, way_out=way_out)
+        raise SheetFault("no column holds vial codes", **place, way_out=way_out)
     if any(column.role in (ColumnRole.Q, ColumnRole.MARKER) for column in columns):
         return
     other = any(
@@ -133,7 +133,7 @@ def _refuse_without_what_is_needed(
     )  # with a third lineage, or q is what it leaves
     raise SheetFault(
         f"no column holds the share of {taxa.taxon} alleles, nor genotypes",
-        **there,
+        **place,
         way_out=("ask the lab for that column, or " if other else "")
         + f"name it with --column q=HEADING (columns are {listed(headings)})",
     )

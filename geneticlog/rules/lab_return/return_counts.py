@@ -72,12 +72,12 @@ def standing_of(results: Iterable[Standing], outcomes: Iterable[Outcome] = ()) -
     outcomes
         of its rows in force; they tell why a result is held.
     """
-    there = set(results)
-    if (ResultStanding.CURRENT, Outcome.TYPED) in there:
+    standings = set(results)
+    if (ResultStanding.CURRENT, Outcome.TYPED) in standings:
         return ReturnedAs.MATCHED
-    if (ResultStanding.CURRENT, Outcome.FAILED) in there:
+    if (ResultStanding.CURRENT, Outcome.FAILED) in standings:
         return ReturnedAs.FAILED
-    if any(standing == ResultStanding.HELD for standing, _ in there):
+    if any(standing == ResultStanding.HELD for standing, _ in standings):
         return ReturnedAs.CONFLICTING if Outcome.CONFLICTING in set(outcomes) else ReturnedAs.HELD
     return ReturnedAs.REJECTED
 

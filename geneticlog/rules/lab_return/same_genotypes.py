@@ -90,14 +90,14 @@ def same_genotypes(
     log_alike = xlogy(counts, counts / np.maximum(scored, 1)[:, None]).sum(axis=1)
     telling = np.flatnonzero((scored >= least_loci) & (log_alike <= np.log(most_chance / max(n_pairs, 1))))
     at_locus = np.stack([(x == g).sum(axis=0) for g in (0, 1, 2)])
-    found = []
+    pairs = []
     for i, j, loci, apart in _close(x[telling], least_loci, most_different, at_once):
         first, second = x[telling[i]], x[telling[j]]
         chance = min(1.0, n_pairs * float(np.exp(_log_chance(first, second, at_locus, apart))))
         if chance <= most_chance:
-            found.append(SamePair(names[telling[i]], names[telling[j]], loci, apart, chance))
+            pairs.append(SamePair(names[telling[i]], names[telling[j]], loci, apart, chance))
     place = {name: at for at, name in enumerate(names)}
-    return sorted(found, key=lambda pair: (place[pair.first], place[pair.second]))
+    return sorted(pairs, key=lambda pair: (place[pair.first], place[pair.second]))
 
 
 def _close(

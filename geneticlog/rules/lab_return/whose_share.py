@@ -61,12 +61,14 @@ def ask_whose_share(
         return [Question(text, choices, f"column {q.letter}")]
     if q.why != BARE_Q:
         return []
-    told = [_line_names(text, layout) for _, text in other_rows]
-    if "other" in told:
-        line = next(text for (_, text), name in zip(other_rows, told, strict=True) if name == "other")
+    taxa_of_lines = [_line_names(text, layout) for _, text in other_rows]
+    if "other" in taxa_of_lines:
+        line = next(
+            text for (_, text), name in zip(other_rows, taxa_of_lines, strict=True) if name == "other"
+        )
         text = f"column {name} does not say whose alleles it counts, and a line names {taxa.other_taxon}: {line[:60]!r}"
         return [Question(text, choices, f"column {q.letter}")]
-    if "first" in told or agreeing >= LEAST_AGREEING or _has_the_other(columns, layout):
+    if "first" in taxa_of_lines or agreeing >= LEAST_AGREEING or _has_the_other(columns, layout):
         return []
     return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
 
@@ -190,10 +192,10 @@ def _by_class(
         if meant not in (layout.taxa.taxon, layout.taxa.other_taxon):
             continue
         text, kind = row[q.number - 1]
-        found = number(text, "." if kind == "number" else decimal)
-        if found is None or q.unit == "count":
+        figure = number(text, "." if kind == "number" else decimal)
+        if figure is None or q.unit == "count":
             continue
-        share = found.as_fraction(q.unit == PERCENT)[0]
+        share = figure.as_fraction(q.unit == PERCENT)[0]
         if (share > 0.5) == (meant == layout.taxa.taxon):
             agreeing += 1
         else:

@@ -58,27 +58,27 @@ class Seen:
 
 def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
     """Return what asks for attention, each with its urgency."""
-    found = []
+    given = []
     if seen.n_open:
-        found.append((6, f"{n_of(seen.n_open, 'finding')} to decide"))
+        given.append((6, f"{n_of(seen.n_open, 'finding')} to decide"))
     if seen.fall is not None:
-        found.append(_of_a_fall(seen.fall))
-    found += _of_results(seen)
+        given.append(_of_a_fall(seen.fall))
+    given += _of_results(seen)
     if seen.n is not None and seen.n < LEAST_TO_READ:
-        found.append((3, str(State.TOO_FEW)))
+        given.append((3, str(State.TOO_FEW)))
     if seen.days is not None and seen.days > old_after_days:
-        found.append((2, f"last surveyed {seen.days} days ago"))
+        given.append((2, f"last surveyed {seen.days} days ago"))
     if seen.n is not None and seen.n >= LEAST_TO_READ and seen.wide:
-        found.append((1, "wide interval"))
+        given.append((1, "wide interval"))
     without = seen.n_swabbed - (seen.n or 0) - seen.n_other
     if seen.n is not None and seen.n_swabbed and seen.n_swabbed - without < MOSTLY * seen.n_swabbed:
-        found.append((1, f"{without} of {seen.n_swabbed} swabbed fish have no result"))
+        given.append((1, f"{without} of {seen.n_swabbed} swabbed fish have no result"))
     if seen.n_other:
         told = "1 result is" if seen.n_other == 1 else f"{seen.n_other} results are"
-        found.append(
+        given.append(
             (1, f"{told} for other taxa than {seen.pair.taxon} and {seen.pair.other_taxon}, and left out")
         )
-    return found
+    return given
 
 
 def _of_a_fall(fall: Fall) -> Reason:

@@ -111,18 +111,20 @@ def mean_in_closed_water(
     size = count(n_in_water, "fish in the water")
     if sums.n > size:
         raise NumberFault(f"fish in the water: {sums.n} have a result but {size} were counted")
-    found = sums.estimate(level_of(level), guard_fish)
-    mean, left = found.mean, 1 - sums.n / size if size else 1.0
+    estimate = sums.estimate(level_of(level), guard_fish)
+    mean, left = estimate.mean, 1 - sums.n / size if size else 1.0
     if mean is None:
-        return found
+        return estimate
     if not left:
         guard = guard_words(sums.n, None, None)
-        return Estimate(mean, mean, mean, sums.n, guard=guard, level=found.level, se=0.0)
-    if found.n_effective is None or found.se is None:
-        return found
-    n_eff, se = found.n_effective, found.se * left**0.5
-    if NO_VARIANCE < mean < 1 - NO_VARIANCE and found.se > 0:
+        return Estimate(mean, mean, mean, sums.n, guard=guard, level=estimate.level, se=0.0)
+    if estimate.n_effective is None or estimate.se is None:
+        return estimate
+    n_eff, se = estimate.n_effective, estimate.se * left**0.5
+    if NO_VARIANCE < mean < 1 - NO_VARIANCE and estimate.se > 0:
         n_eff /= left
-    low, high = (float(limit[0]) for limit in beta_limits(np.array([mean]), np.array([n_eff]), found.level))
+    low, high = (
+        float(limit[0]) for limit in beta_limits(np.array([mean]), np.array([n_eff]), estimate.level)
+    )
     guard = guard_words(sums.n, low, high)
-    return Estimate(mean, low, high, sums.n, n_eff, guard, found.level, se, found.df)
+    return Estimate(mean, low, high, sums.n, n_eff, guard, estimate.level, se, estimate.df)

@@ -69,24 +69,24 @@ def pooled_interval(florida_alleles: ArrayLike, n_loci: ArrayLike, level: float 
         Korn EL, Graubard BI (1998) Survey Methodology 24:193-201, in the form of the R package survey,
         svyciprop(method = "beta"), which takes the ratio where fish differ in their loci.
     """
-    found = pooled_ratio(florida_alleles, n_loci)
+    pooled = pooled_ratio(florida_alleles, n_loci)
     level_of(level)
-    n, ratio = int(np.size(florida_alleles)), found.ratio
-    if found.se is None:
+    n, ratio = int(np.size(florida_alleles)), pooled.ratio
+    if pooled.se is None:
         return Estimate(ratio, None, None, n, guard=guard_words(n, None, None), level=level)
     n_eff = np.array([float(n)])
-    if 0 < ratio < 1 and found.se**2 > NO_VARIANCE:
+    if 0 < ratio < 1 and pooled.se**2 > NO_VARIANCE:
         alleles = np.array([2.0 * float(np.sum(n_loci))])
         n_eff = effective_number(
             np.array([ratio * (1 - ratio)]),
-            np.array([found.se**2]),
+            np.array([pooled.se**2]),
             np.array([n - 1.0]),
             alleles,
             level,
         )
     low, high = (float(limit[0]) for limit in beta_limits(np.array([ratio]), n_eff, level))
     guard = guard_words(n, low, high)
-    return Estimate(ratio, low, high, n, float(n_eff[0]), guard, level, found.se, float(n - 1))
+    return Estimate(ratio, low, high, n, float(n_eff[0]), guard, level, pooled.se, float(n - 1))
 
 
 def design_effect(mean: float, se: float, n_alleles: float) -> float | None:

@@ -98,15 +98,15 @@ def drawn(
     """
     rows = np.zeros((6, len(weights), surveys))
     for at, (name, weight) in enumerate(weights.items()):
-        one, n_fish = fish[name], n[name]
-        times = np.random.default_rng([seed, at]).multinomial(n_fish, one.share, size=surveys)
+        of_class, n_fish = fish[name], n[name]
+        times = np.random.default_rng([seed, at]).multinomial(n_fish, of_class.share, size=surveys)
         met = times > 0
         rows[:, at] = (
             np.full(surveys, float(n_fish)),
-            times @ one.q,
-            times @ one.q**2,
-            np.where(met, one.q, 1.0).min(axis=1),
-            np.where(met, one.q, 0.0).max(axis=1),
+            times @ of_class.q,
+            times @ of_class.q**2,
+            np.where(met, of_class.q, 1.0).min(axis=1),
+            np.where(met, of_class.q, 0.0).max(axis=1),
             np.full(surveys, weight),
         )
     return Table(rows[0], rows[1], rows[2], rows[3], rows[4], rows[5], np.full(surveys, float(n_catch)))

@@ -54,26 +54,26 @@ def likely_half_width(
     means = table.q1 / table.n
     mean = np.clip((table.w * means).sum(axis=0), 0.0, 1.0)
     between = (table.w * (means - mean) ** 2).sum(axis=0) / table.n_catch
-    held = Strata(
+    strata = Strata(
         table.n, table.q1, table.q2, table.least, table.most, table.w, table.w**2 / table.n, between,
         np.full(mean.size, np.nan),
     )  # fmt: skip
-    low, high = strata_limits(held, mean, level, GUARD_FISH)
+    low, high = strata_limits(strata, mean, level, GUARD_FISH)
     reached = np.array(reaches_of_misreading(low, high, miscall_rate))
     for at in np.flatnonzero(
         (low <= miscall_rate) | (high >= 1 - miscall_rate)
     ).tolist():  # perhaps fish of one kind
         reached[:, at] = reach_of_misreading(
-            float(low[at]), float(high[at]), miscall_rate, _typed(held, at), level
+            float(low[at]), float(high[at]), miscall_rate, _typed(strata, at), level
         )
     return float(np.mean(reached[1] - reached[0]) / 2)
 
 
-def _typed(held: Strata, at: int) -> Typed:
+def _typed(strata: Strata, at: int) -> Typed:
     """Return the fish of one survey drawn; how many alleles each was read at is not known."""
-    n, q1, q2 = (float(rows[:, at].sum()) for rows in (held.n, held.q1, held.q2))
-    sums = Sums(int(n), q1, q2, None, float(held.least[:, at].min()), float(held.most[:, at].max()))
-    return Typed(sums, float(1 / held.g[:, at].sum()))
+    n, q1, q2 = (float(rows[:, at].sum()) for rows in (strata.n, strata.q1, strata.q2))
+    sums = Sums(int(n), q1, q2, None, float(strata.least[:, at].min()), float(strata.most[:, at].max()))
+    return Typed(sums, float(1 / strata.g[:, at].sum()))
 
 
 def _measured(swabs: Mapping[str, int], catch: Mapping[str, float], w: Mapping[str, float]) -> float:

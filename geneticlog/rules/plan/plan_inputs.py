@@ -35,11 +35,11 @@ class PlanInputs:
     @staticmethod
     def from_json(text: str) -> PlanInputs:
         """Return the inputs in a JSON text; what an older plan did not keep is absent."""
-        held = json.loads(text)
+        values = json.loads(text)
         return PlanInputs(
-            held.get("wishes") or {},
-            held.get("fee_from"),
-            held.get("spread") or {},
-            held.get("spread_from") or {},
-            tuple(held.get("notes") or ()),
+            values.get("wishes") or {},
+            values.get("fee_from"),
+            values.get("spread") or {},
+            values.get("spread_from") or {},
+            tuple(values.get("notes") or ()),
         )

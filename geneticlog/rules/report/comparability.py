@@ -73,20 +73,20 @@ def what_differs(
     covered
         Share of each survey's catch in the size classes with results in both; nothing where sizes were not compared.
     """
-    found = []
+    aspects = []
     if earlier.gear != later.gear:
-        found.append(Aspect.GEAR)
+        aspects.append(Aspect.GEAR)
     if earlier.panels != later.panels:
-        found.append(Aspect.PANEL)
+        aspects.append(Aspect.PANEL)
     elif earlier.loci and later.loci and _far_apart(earlier.loci, later.loci):
-        found.append(Aspect.LOCI)
+        aspects.append(Aspect.LOCI)
     if not same_season(earlier.on, later.on):
-        found.append(Aspect.SEASON)
+        aspects.append(Aspect.SEASON)
     if not same_classes(earlier, later):
-        found.append(Aspect.SIZE_CLASSES)
+        aspects.append(Aspect.SIZE_CLASSES)
     if any(too_little_in_common(share) for share in covered):
-        found.append(Aspect.SIZES_TYPED)
-    return tuple(found)
+        aspects.append(Aspect.SIZES_TYPED)
+    return tuple(aspects)
 
 
 def what_is_alike(earlier: Footing, later: Footing) -> tuple[Aspect, ...]:

@@ -82,11 +82,11 @@ def verdict_on(then: Basis, now: Basis) -> Verdict:
     return Verdict(tuple(one for one in changes if one), n_newer)
 
 
-def _said(which: list[str], one: str, several: str) -> str:
+def _said(which: list[str], singular: str, several: str) -> str:
     if not which:
         return ""
     named = which if len(which) <= MOST_NAMED else [*which[:MOST_NAMED], f"{len(which) - MOST_NAMED} more"]
-    return f"{len(which)} {one if len(which) == 1 else several}: {listed(named)}"
+    return f"{len(which)} {singular if len(which) == 1 else several}: {listed(named)}"
 
 
 def _same(a: float | None, b: float | None) -> bool:

@@ -53,21 +53,21 @@ def gives_away(vials: Sequence[SeenVial], *, in_order_of_scan: bool = False) -> 
     if not samples or not blind:
         return []
     runs: dict[int | None, list[str]] = defaultdict(list)
-    for one in samples:
-        runs[one.run].append(one.code)
-    told = []
-    for one in blind:
-        if one.run not in runs:
-            told.append(
-                f"{printed(one.code)} is from another print run than every sample, so its code and its label tell it"
+    for sample in samples:
+        runs[sample.run].append(sample.code)
+    reasons = []
+    for sample in blind:
+        if sample.run not in runs:
+            reasons.append(
+                f"{printed(sample.code)} is from another print run than every sample, so its code and its label tell it"
                 " apart; take a label of the samples' run"
             )
             continue
-        codes = runs[one.run]
-        if not min(codes) < one.code < max(codes):
-            side = "below" if one.code < min(codes) else "above"
-            told.append(
-                f"{printed(one.code)} is {side} every sample's code of its print run; leave a label unused in the"
+        codes = runs[sample.run]
+        if not min(codes) < sample.code < max(codes):
+            side = "below" if sample.code < min(codes) else "above"
+            reasons.append(
+                f"{printed(sample.code)} is {side} every sample's code of its print run; leave a label unused in the"
                 " middle of the run on the boat, and use that one"
             )
     if in_order_of_scan:
@@ -75,8 +75,8 @@ def gives_away(vials: Sequence[SeenVial], *, in_order_of_scan: bool = False) -> 
         last = max(one.place for one in samples)
         outside = [printed(one.code) for one in blind if not first < one.place < last]
         if outside:
-            told.append(
+            reasons.append(
                 f"{', '.join(outside)}: placed before or after every sample, since the places are those of the scan;"
                 " scan it between the samples"
             )
-    return told
+    return reasons

@@ -66,33 +66,33 @@ def place(container_name: str, index: int, order: str = BY_COLUMN) -> str:
     raises
         PositionError for an order that there is not or an index outside the container.
     """
-    held = container(container_name)
+    box = container(container_name)
     if order not in ORDERS:
         raise PositionError(f"there is no filling order {order!r}; there are: {', '.join(ORDERS)}")
-    if index < 0 or (held.capacity is not None and index >= held.capacity):
-        raise PositionError(f"a {held.printed} has {held.capacity} positions; there is no number {index + 1}")
-    if held.capacity is None:
+    if index < 0 or (box.capacity is not None and index >= box.capacity):
+        raise PositionError(f"a {box.printed} has {box.capacity} positions; there is no number {index + 1}")
+    if box.capacity is None:
         return str(index + 1)
     if order == BY_ROW:
-        return well(index // held.n_columns, index % held.n_columns)
-    return well(index % held.n_rows, index // held.n_rows)
+        return well(index // box.n_columns, index % box.n_columns)
+    return well(index % box.n_rows, index // box.n_rows)
 
 
 def parse_position(container_name: str, text: str) -> str:
     """Return a position as it is written here: ``a1`` and ``A01`` are A01. Raises PositionError."""
-    held = container(container_name)
+    box = container(container_name)
     written = text.strip().upper()
-    if held.capacity is None:
+    if box.capacity is None:
         if re.fullmatch(r"[0-9]{1,6}", written) and int(written) > 0:
             return str(int(written))
         raise PositionError(f"{text!r} is not a place in a list of loose vials; write 1, 2, …")
     found = re.fullmatch(r"([A-Z])0*([1-9][0-9]?)", written)
     if found:
         row, column = LETTERS.index(found[1]), int(found[2]) - 1
-        if row < held.n_rows and column < held.n_columns:
+        if row < box.n_rows and column < box.n_columns:
             return well(row, column)
-    last = well(held.n_rows - 1, held.n_columns - 1)
-    raise PositionError(f"{text!r} is not a position of a {held.printed}; they run from A01 to {last}")
+    last = well(box.n_rows - 1, box.n_columns - 1)
+    raise PositionError(f"{text!r} is not a position of a {box.printed}; they run from A01 to {last}")
 
 
 def positions(

@@ -29,13 +29,13 @@ def t_interval(values: ArrayLike, level: float = 0.95) -> Limits | None:
     raises
         NumberFault for an empty list or a value that is not a finite number.
     """
-    held = numbers(values, "values")
+    sample = numbers(values, "values")
     level_of(level)
-    n = len(held)
-    if n < 2 or np.ptp(held) == 0:
+    n = len(sample)
+    if n < 2 or np.ptp(sample) == 0:
         return None
-    reach = float(t_quantile(np.array([n - 1.0]), level)[0] * held.std(ddof=1)) / n**0.5
-    return Limits(float(held.mean()) - reach, float(held.mean()) + reach)
+    reach = float(t_quantile(np.array([n - 1.0]), level)[0] * sample.std(ddof=1)) / n**0.5
+    return Limits(float(sample.mean()) - reach, float(sample.mean()) + reach)
 
 
 def percentile_interval(
@@ -56,11 +56,11 @@ def percentile_interval(
     source
         Efron B, Tibshirani R (1993) An Introduction to the Bootstrap, ch. 13.
     """
-    held = numbers(values, "values")
+    sample = numbers(values, "values")
     tail = (1 - level_of(level)) / 2
-    if np.ptp(held) == 0:
+    if np.ptp(sample) == 0:
         return None
-    low, high = np.quantile(_resampled(held, statistic, n_resamples, seed), [tail, 1 - tail])
+    low, high = np.quantile(_resampled(sample, statistic, n_resamples, seed), [tail, 1 - tail])
     return Limits(float(low), float(high))
 
 
@@ -78,15 +78,15 @@ def bca_interval(
     source
         Efron B (1987) Journal of the American Statistical Association 82:171-185.
     """
-    held = numbers(values, "values")
+    sample = numbers(values, "values")
     tail = (1 - level_of(level)) / 2
-    if np.ptp(held) == 0:
+    if np.ptp(sample) == 0:
         return None
-    drawn = _resampled(held, statistic, n_resamples, seed)
-    below = float((drawn < statistic(held[None, :])[0]).mean())
+    drawn = _resampled(sample, statistic, n_resamples, seed)
+    below = float((drawn < statistic(sample[None, :])[0]).mean())
     if below in (0.0, 1.0):
         return None
-    z0, a = float(ndtri(below)), acceleration(held, statistic)
+    z0, a = float(ndtri(below)), acceleration(sample, statistic)
     z = ndtri(np.array([tail, 1 - tail]))
     low, high = np.quantile(drawn, ndtr(z0 + (z0 + z) / (1 - a * (z0 + z))))
     return Limits(float(low), float(high))
@@ -94,23 +94,23 @@ def bca_interval(
 
 def acceleration(values: ArrayLike, statistic: Statistic = mean_of) -> float:
     """Return the acceleration of BCa from the jackknife, ``sum d^3 / [6 (sum d^2)^1.5]``; 0 where nothing varies."""
-    held = numbers(values, "values")
-    n = len(held)
+    sample = numbers(values, "values")
+    n = len(sample)
     if n < 2:
         return 0.0
-    left_out = np.tile(held, (n, 1))[~np.eye(n, dtype=bool)].reshape(n, n - 1)
+    left_out = np.tile(sample, (n, 1))[~np.eye(n, dtype=bool)].reshape(n, n - 1)
     jackknife = statistic(left_out)
     d = jackknife.mean() - jackknife
     spread = float((d**2).sum())
     return float((d**3).sum()) / (6 * spread**1.5) if spread > 0 else 0.0
 
 
-def _resampled(held: Floats, statistic: Statistic, n_resamples: int, seed: int) -> Floats:
+def _resampled(sample: Floats, statistic: Statistic, n_resamples: int, seed: int) -> Floats:
     random = seeded(seed)
     m = count(n_resamples, "resamples", least=1)
-    rows = max(1, 2_000_000 // len(held))  # bounds the memory of one draw
+    rows = max(1, 2_000_000 // len(sample))  # bounds the memory of one draw
     parts = [
-        statistic(held[random.integers(0, len(held), (min(rows, m - start), len(held)))])
+        statistic(sample[random.integers(0, len(sample), (min(rows, m - start), len(sample)))])
         for start in range(0, m, rows)
     ]
     return np.concatenate(parts)

@@ -96,7 +96,7 @@ def limits_over_sites(
     plain: Limits,
     plain_se: float,
     n_alleles: float | None,
-    held: Clustered,
+    clustered: Clustered,
     between: float = 0.0,
     level: float = 0.95,
 ) -> tuple[Limits, float | None]:
@@ -118,14 +118,14 @@ def limits_over_sites(
     """
     p, se = proportion(mean, "mean"), number(plain_se, "standard error", least=0)
     level_of(level)
-    if held.variance is None or held.df is None:
+    if clustered.variance is None or clustered.df is None:
         return plain, None
-    variance = held.variance + number(between, "between-class variance", least=0)
+    variance = clustered.variance + number(between, "between-class variance", least=0)
     effect = variance / se**2 if se > 0 else None
-    if not held.leads or p in (0.0, 1.0) or variance < NO_SPREAD:
+    if not clustered.leads or p in (0.0, 1.0) or variance < NO_SPREAD:
         return plain, effect
     n_eff = effective_number(
-        np.array([p * (1 - p)]), np.array([variance]), np.array([held.df]),
+        np.array([p * (1 - p)]), np.array([variance]), np.array([clustered.df]),
         np.array([np.nan if n_alleles is None else n_alleles]), level,
     )  # fmt: skip
     low, high = beta_limits(np.array([p]), n_eff, level)

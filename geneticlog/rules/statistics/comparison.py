@@ -87,18 +87,18 @@ def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float
     asked: list[tuple[Side, Side]] = []
     places: list[tuple[dict[str, float], dict[str, int]]] = []
     for earlier, later in pairs:
-        found: dict[str, int] = {}
+        index_of: dict[str, int] = {}
         weights = common_weights(earlier, later)
         for part, classes in (
             ("whole", earlier.scheme.classes), ("young", earlier.scheme.young), ("adult", earlier.scheme.adult),
         ):  # fmt: skip
             of_part = weights if part == "whole" else common_weights(earlier, later, classes)
             if of_part:
-                found[part] = len(asked)
+                index_of[part] = len(asked)
                 asked.append((Side(later.sums, of_part), Side(earlier.sums, of_part)))
-        found["swabbed"] = len(asked)
+        index_of["swabbed"] = len(asked)
         asked.append((_all_in_one(later), _all_in_one(earlier)))
-        places.append((weights, found))
+        places.append((weights, index_of))
     told = contrasts(asked, level)
     return [
         _comparison(pair, weights, {part: told[at] for part, at in found.items()})
@@ -107,17 +107,17 @@ def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float
 
 
 def _comparison(
-    pair: tuple[SurveySums, SurveySums], weights: dict[str, float], told: Mapping[str, Contrast]
+    pair: tuple[SurveySums, SurveySums], weights: dict[str, float], contrasts_of: Mapping[str, Contrast]
 ) -> Comparison:
     earlier, later = pair
     sized = all(any(held.n for held in survey.sums.values()) for survey in pair)
     covered = (_share(earlier, weights), _share(later, weights)) if sized else (None, None)
-    whole = told.get("whole")
+    whole = contrasts_of.get("whole")
     usable = whole is not None and whole.p is not None
     return Comparison(
-        whole if usable and whole is not None else told["swabbed"],
-        told.get("young"),
-        told.get("adult"),
+        whole if usable and whole is not None else contrasts_of["swabbed"],
+        contrasts_of.get("young"),
+        contrasts_of.get("adult"),
         WEIGHTED if usable else AS_SWABBED,
         weights if usable else {},
         covered,

@@ -140,30 +140,30 @@ def contrasts(
     number(spare_fish, "spare_fish", least=0)
     if not pairs:
         return []
-    one, two = (_table([pair[at] for pair in pairs]) for at in (0, 1))
-    d, se, df = statistic(one, two, guard_fish, spare_fish)
+    table_a, table_b = (_table([pair[at] for pair in pairs]) for at in (0, 1))
+    d, se, df = statistic(table_a, table_b, guard_fish, spare_fish)
     some = ~np.isnan(df)
     usable = np.where(some, df, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         t = np.where(se > 0, np.abs(d) / se, np.where(np.abs(d) > 0, np.inf, 0.0))
     reach = t_quantile(usable, level) * se
     p = np.minimum(1.0, 2 * stdtr(usable, -t))
-    alike = _all_alike((one, two))
-    found = []
+    alike = _all_alike((table_a, table_b))
+    results = []
     for at, (first, second) in enumerate(pairs):
         n = first.n, second.n
         if not some[at]:
             words = guard_words(min(n), None, None, ONE_FISH_A_CLASS if min(n) > 1 else "")
-            told = Estimate(float(d[at]), None, None, sum(n), guard=words, level=level)
-            found.append(Contrast(told, None, *n, first, second))
+            estimate = Estimate(float(d[at]), None, None, sum(n), guard=words, level=level)
+            results.append(Contrast(estimate, None, *n, first, second))
             continue
         ends = (max(-1.0, float(d[at] - reach[at])), min(1.0, float(d[at] + reach[at])))
         words = guard_words(min(n), *ends, ALL_ALIKE if alike[at] else "")
-        told = Estimate(
+        estimate = Estimate(
             float(d[at]), *ends, sum(n), guard=words, level=level, se=float(se[at]), df=float(df[at])
         )
-        found.append(Contrast(told, float(p[at]), *n, first, second))
-    return found
+        results.append(Contrast(estimate, float(p[at]), *n, first, second))
+    return results
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,12 +200,12 @@ def statistic(
     sides = first, second
     low = np.minimum(*(_extreme(side.least, side.inside, np.minimum) for side in sides))
     high = np.maximum(*(_extreme(side.most, side.inside, np.maximum) for side in sides))
-    one, two = (_parts(side, low, high, guard_fish, spare_fish) for side in sides)
-    within, below = one.within + two.within, one.below + two.below
+    side_a, side_b = (_parts(side, low, high, guard_fish, spare_fish) for side in sides)
+    within, below = side_a.within + side_b.within, side_a.below + side_b.below
     with np.errstate(divide="ignore", invalid="ignore"):
-        df = np.where(below > 0, within**2 / below, one.df_pooled + two.df_pooled)
-    df[(one.df_pooled == 0) | (two.df_pooled == 0)] = np.nan
-    return one.mean - two.mean, np.sqrt(within + (one.between + two.between)), df
+        df = np.where(below > 0, within**2 / below, side_a.df_pooled + side_b.df_pooled)
+    df[(side_a.df_pooled == 0) | (side_b.df_pooled == 0)] = np.nan
+    return side_a.mean - side_b.mean, np.sqrt(within + (side_a.between + side_b.between)), df
 
 
 def _table(sides: Sequence[Side]) -> Table:
@@ -213,10 +213,10 @@ def _table(sides: Sequence[Side]) -> Table:
     rows = np.zeros((6, max(map(len, names)), len(sides)))
     for at, (side, classes) in enumerate(zip(sides, names, strict=True)):
         for place, name in enumerate(classes):
-            held = side.sums[name]
-            least = 0.0 if held.least_q is None else held.least_q
-            most = 1.0 if held.most_q is None else held.most_q
-            rows[:, place, at] = held.n, held.sum_q, held.sum_q2, least, most, side.weights[name]
+            of_class = side.sums[name]
+            least = 0.0 if of_class.least_q is None else of_class.least_q
+            most = 1.0 if of_class.most_q is None else of_class.most_q
+            rows[:, place, at] = of_class.n, of_class.sum_q, of_class.sum_q2, least, most, side.weights[name]
     catch = np.array(
         [np.inf if side.n_catch is None else count(side.n_catch, "fish caught") for side in sides]
     )

@@ -58,7 +58,7 @@ def largest_exact(values: Floats, sizes: NDArray[np.int64]) -> bool:
     return prod(int(size) + 1 for size in sizes) * len(np.unique(values)) <= EXACT_WORK
 
 
-def exact_tails(values: Floats, sizes: NDArray[np.int64], found: float) -> tuple[float, float]:
+def exact_tails(values: Floats, sizes: NDArray[np.int64], observed: float) -> tuple[float, float]:
     """Return the chances of J >= found and of J <= found over all arrangements of the fish.
 
     The distinct values are dealt out from the smallest up. All that matters of what was dealt before is how many
@@ -84,8 +84,8 @@ def exact_tails(values: Floats, sizes: NDArray[np.int64], found: float) -> tuple
     counted = states[full]
     twice = np.arange(top + 1)
     everything = counted.sum()
-    rising = counted[twice >= 2 * found - 1e-6].sum() / everything
-    falling = counted[twice <= 2 * found + 1e-6].sum() / everything
+    rising = counted[twice >= 2 * observed - 1e-6].sum() / everything
+    falling = counted[twice <= 2 * observed + 1e-6].sum() / everything
     return float(rising), float(falling)
 
 

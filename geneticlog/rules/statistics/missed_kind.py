@@ -60,7 +60,7 @@ def _weighted(side: Side) -> list[str]:
 
 
 def _farthest(first: Side, second: Side, room: float | None, level: float) -> MissedKind | None:
-    found: list[tuple[float, float]] = []
+    reached: list[tuple[float, float]] = []
     for side in (first, second):
         names = _weighted(side)
         if not names:
@@ -69,9 +69,9 @@ def _farthest(first: Side, second: Side, room: float | None, level: float) -> Mi
             [side.weights[name] for name in names], [side.sums[name].n for name in names], level
         )
         means = [side.sums[name].mean or 0.0 for name in names]
-        found.append((share * max(max(means), 1 - min(means)), share))
-    at = max((0, 1), key=lambda one: found[one])
-    moves, share = found[at]
+        reached.append((share * max(max(means), 1 - min(means)), share))
+    at = max((0, 1), key=lambda one: reached[one])
+    moves, share = reached[at]
     return MissedKind(share, at == 0, moves if room is None else min(moves, room))
 
 
@@ -81,14 +81,14 @@ def _rooms(pairs: Sequence[tuple[Side, Side]], level: float) -> list[float | Non
     groups = [side.sums[name] for side in sides for name in _weighted(side)]
     if not groups:
         return [None] * len(pairs)
-    told = mean_from_sums_many(
+    means = mean_from_sums_many(
         [of.n for of in groups],
         [of.sum_q for of in groups],
         [of.sum_q2 for of in groups],
         [float("nan") if of.n_alleles is None else of.n_alleles for of in groups],
         level,
     )
-    limits = iter(zip(told.low.tolist(), told.high.tolist(), strict=True))
+    limits = iter(zip(means.low.tolist(), means.high.tolist(), strict=True))
     ends: list[tuple[float, float]] = []
     for side in sides:
         low = high = 0.0

@@ -59,14 +59,14 @@ def size_indices(n_caught: Mapping[str, int], classes: Sequence[str], level: flo
     missing = [name for name in ("stock", *SUFFIX) if name not in order]
     if missing:
         raise NumberFault(f"PSD needs the published five lengths; this scheme has no {missing[0]!r}")
-    held = [count(n_caught.get(name, 0), f"fish caught in {name}") for name in order]
-    n_stock = sum(held[order.index("stock") :])
-    found = []
+    counts = [count(n_caught.get(name, 0), f"fish caught in {name}") for name in order]
+    n_stock = sum(counts[order.index("stock") :])
+    indices = []
     for name, index in SUFFIX.items():
-        n = sum(held[order.index(name) :])
+        n = sum(counts[order.index(name) :])
         limits = Limits(*(100 * end for end in wilson(n, n_stock, level))) if n_stock else None
-        found.append(SizeIndex(index, 100 * n / n_stock if n_stock else None, limits, n, n_stock))
-    return found
+        indices.append(SizeIndex(index, 100 * n / n_stock if n_stock else None, limits, n, n_stock))
+    return indices
 
 
 def _in_order(n_caught: Mapping[str, int], classes: Sequence[str]) -> list[str]:
@@ -105,10 +105,10 @@ def simultaneous_limits(counts: Sequence[int], level: float = 0.95) -> list[Limi
         Brenden TO, Wagner T, Murphy BR (2008) North American Journal of Fisheries Management 28:1233-1242, as in
         the R package FSA.
     """
-    held = [count(value, "fish of a kind") for value in listed(counts, "fish of each kind")]
-    n, k = sum(held), sum(value > 0 for value in held)
+    given = [count(value, "fish of a kind") for value in listed(counts, "fish of each kind")]
+    n, k = sum(given), sum(value > 0 for value in given)
     if not n:
-        return [Limits(0.0, 1.0)] * len(held)
+        return [Limits(0.0, 1.0)] * len(given)
     quantile = float(chdtri(k - 1, 1 - level_of(level))) if k > 1 else 0.0
-    reach = [float(np.sqrt(quantile * (x / n) * (1 - x / n) / n)) for x in held]
-    return [Limits(max(0.0, x / n - r), min(1.0, x / n + r)) for x, r in zip(held, reach, strict=True)]
+    reach = [float(np.sqrt(quantile * (x / n) * (1 - x / n) / n)) for x in given]
+    return [Limits(max(0.0, x / n - r), min(1.0, x / n + r)) for x, r in zip(given, reach, strict=True)]

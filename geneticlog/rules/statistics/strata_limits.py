@@ -41,7 +41,7 @@ class Strata:
 
 
 def strata_limits(
-    held: Strata, mean: Floats, level: float, guard_fish: float, spare_fish: float = SPARE_FISH
+    strata: Strata, mean: Floats, level: float, guard_fish: float, spare_fish: float = SPARE_FISH
 ) -> tuple[Floats, Floats]:
     """Return the limits of weighted means: Korn and Graubard's, on class variances with a guard.
 
@@ -59,30 +59,30 @@ def strata_limits(
     source
         Korn EL, Graubard BI (1998) Survey Methodology 24:193-201; the guards and the cut are the project's own.
     """
-    n = np.where(held.n > 0, held.n, 1.0)
-    low = np.min(np.where(held.n > 0, held.least, 1.0), axis=0)
-    high = np.max(np.where(held.n > 0, held.most, 0.0), axis=0)
-    part = held.g / np.maximum(sum_over_classes(held.g), NO_VARIANCE)
+    n = np.where(strata.n > 0, strata.n, 1.0)
+    low = np.min(np.where(strata.n > 0, strata.least, 1.0), axis=0)
+    high = np.max(np.where(strata.n > 0, strata.most, 0.0), axis=0)
+    part = strata.g / np.maximum(sum_over_classes(strata.g), NO_VARIANCE)
     spare = spare_fish * part if guard_fish else np.zeros(part.shape)
-    own = guarded_variances(n, held.q1, held.q2, (low, high), guard_fish * part, spare)
-    within, below, df_pooled = within_classes(np.where(held.n > 0, held.n, 0.0), held.g, own)
-    variance = within + held.between
+    own = guarded_variances(n, strata.q1, strata.q2, (low, high), guard_fish * part, spare)
+    within, below, df_pooled = within_classes(np.where(strata.n > 0, strata.n, 0.0), strata.g, own)
+    variance = within + strata.between
     with np.errstate(divide="ignore", invalid="ignore"):
         df = np.where(below > 0, within**2 / below, df_pooled)
-    n_eff = 1 / sum_over_classes(held.w**2 / n)
+    n_eff = 1 / sum_over_classes(strata.w**2 / n)
     at_an_end = (mean < NO_VARIANCE) | (mean > 1 - NO_VARIANCE)
     some = ~at_an_end & (variance >= NO_VARIANCE)
     n_eff[some] = effective_number(
-        (mean * (1 - mean))[some], variance[some], df[some], held.n_alleles[some], level
+        (mean * (1 - mean))[some], variance[some], df[some], strata.n_alleles[some], level
     )
     least, most = beta_limits(mean, n_eff, level)
     if not guard_fish:
         return least, most
-    at_least, at_most = as_one_group(held, mean, level, guard_fish)
+    at_least, at_most = as_one_group(strata, mean, level, guard_fish)
     return np.maximum(least, at_least), np.minimum(most, at_most)
 
 
-def as_one_group(held: Strata, mean: Floats, level: float, guard_fish: float) -> tuple[Floats, Floats]:
+def as_one_group(strata: Strata, mean: Floats, level: float, guard_fish: float) -> tuple[Floats, Floats]:
     """Return the limits that the weighted mean of q and of q squared give m fish, the fewest the sample can stand for.
 
     A fish of class h weighs w_h / n_h; m is 1 over the weight of the heaviest (and no more than w_h / g_h). V, the
@@ -96,14 +96,14 @@ def as_one_group(held: Strata, mean: Floats, level: float, guard_fish: float) ->
     source
         The project's own bound; the variance as in Cochran WG (1977) Sampling Techniques, 3rd ed., ch. 12.
     """
-    n, w = np.where(held.n > 0, held.n, 1.0), np.where(held.w > 0, held.w, 1.0)
-    m = 1 / np.max(np.where(held.n > 0, np.maximum(held.w / n, held.g / w), 0.0), axis=0)
+    n, w = np.where(strata.n > 0, strata.n, 1.0), np.where(strata.w > 0, strata.w, 1.0)
+    m = 1 / np.max(np.where(strata.n > 0, np.maximum(strata.w / n, strata.g / w), 0.0), axis=0)
     at_an_end = (mean < NO_VARIANCE) | (mean > 1 - NO_VARIANCE)
     n_eff, some = m.copy(), ~at_an_end & (m >= 2)
-    square = sum_over_classes(held.w / n * held.q2)
+    square = sum_over_classes(strata.w / n * strata.q2)
     if some.any():
         n_eff[some] = guarded_number(
-            m[some], (m * mean)[some], (m * square)[some], held.n_alleles[some], level, guard_fish
+            m[some], (m * mean)[some], (m * square)[some], strata.n_alleles[some], level, guard_fish
         )
     low, high = beta_limits(mean, n_eff, level)
     unknown = ~at_an_end & (m < 2)

@@ -81,19 +81,19 @@ def together(groups: Iterable[Sums]) -> Sums:
     for group in given:
         if not isinstance(group, Sums):
             raise NumberFault(f"{group!r} is not the sums of some fish")
-    held = [group for group in given if group.n]
-    if not held:
+    filled = [group for group in given if group.n]
+    if not filled:
         return NO_SUMS
-    alleles = [group.n_alleles for group in held if group.n_alleles is not None]
-    least = [group.least_q for group in held if group.least_q is not None]
-    most = [group.most_q for group in held if group.most_q is not None]
+    alleles = [group.n_alleles for group in filled if group.n_alleles is not None]
+    least = [group.least_q for group in filled if group.least_q is not None]
+    most = [group.most_q for group in filled if group.most_q is not None]
     return Sums(
-        sum(group.n for group in held),
-        fsum(group.sum_q for group in held),
-        fsum(group.sum_q2 for group in held),
-        fsum(alleles) if len(alleles) == len(held) else None,
-        min(least) if len(least) == len(held) else None,
-        max(most) if len(most) == len(held) else None,
+        sum(group.n for group in filled),
+        fsum(group.sum_q for group in filled),
+        fsum(group.sum_q2 for group in filled),
+        fsum(alleles) if len(alleles) == len(filled) else None,
+        min(least) if len(least) == len(filled) else None,
+        max(most) if len(most) == len(filled) else None,
     )
 
 

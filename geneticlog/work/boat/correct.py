@@ -139,10 +139,10 @@ def _questions(
     if line.n_fish > 1 and (line.weight is not None or fish.vials or vials.add):
         raise FishRefused(f"a tally of {line.n_fish} fish cannot have a vial or a weight")
     measured_anew = {"length", "weight", "species"} & set(changes)
-    found = doubts(species, line.length, line.weight) if measured_anew else []
-    if impossible := [doubt.text for doubt in found if doubt.impossible]:
+    doubted = doubts(species, line.length, line.weight) if measured_anew else []
+    if impossible := [doubt.text for doubt in doubted if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
-    return [(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT) for doubt in found]
+    return [(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT) for doubt in doubted]
 
 
 def _keep_change(
@@ -280,13 +280,13 @@ def _change_vials(
             empty_vial(session, survey, leaving, stamp=stamp, why=why)
             session.expire(fish, ["vials"])
         elif tissue is not None and vial is None:
-            for one in fish.vials:
-                if one.tissue != tissue:
+            for each in fish.vials:
+                if each.tissue != tissue:
                     record(
-                        session, "corrected", "vial", one.code, stamp=stamp, why=why,
-                        old={"tissue": one.tissue}, new={"tissue": tissue},
+                        session, "corrected", "vial", each.code, stamp=stamp, why=why,
+                        old={"tissue": each.tissue}, new={"tissue": tissue},
                     )  # fmt: skip
-                    one.tissue = tissue
+                    each.tissue = tissue
         if vial is not None:
             if any(one.standing not in NOT_IN_HAND for one in fish.vials):
                 role = VialRole.BLIND_DUPLICATE
@@ -299,10 +299,10 @@ def _leaving(fish: Fish, vial: Vial | None, change: VialChange) -> Vial | None:
     """Return the vial that leaves a fish: the one named, or the only one in hand where another takes its place."""
     if change.take is not None:
         code = parse(change.take)
-        held = {one.code: one for one in fish.vials}
-        if code not in held:
+        vials_now = {one.code: one for one in fish.vials}
+        if code not in vials_now:
             raise VialRefused(f"vial {printed(code)} is not on fish {fish.number}")
-        return held[code]
+        return vials_now[code]
     in_hand = [one for one in fish.vials if one.standing not in NOT_IN_HAND]
     return in_hand[0] if vial is not None and len(in_hand) == 1 else None
 

@@ -126,9 +126,9 @@ def _coverage(
 ) -> Coverage:
     pair = pair_of(session, surveys[0].lake_id, species)
     counts = count_fish(session, surveys, pair)
-    told = told_standing(session, surveys)
-    if told is not None:  # no shipment is known here: what came with the survey is all there is
-        for size_class, (shipped, typed, failed) in told_counts(session, surveys, species, told).items():
+    elsewhere = told_standing(session, surveys)
+    if elsewhere is not None:  # no shipment is known here: what came with the survey is all there is
+        for size_class, (shipped, typed, failed) in told_counts(session, surveys, species, elsewhere).items():
             counts[size_class] = replace(
                 counts[size_class], n_shipped=shipped, n_resulted=typed, n_failed=failed
             )
@@ -165,6 +165,6 @@ def _coverage(
         n_unmeasured_swabbed=unmeasured.n_swabbed,
         n_lost=n_with_gone_vials(session, surveys),
         n_other_species=n_other_species(session, surveys),
-        told_at=told.at if told is not None else None,
+        told_at=elsewhere.at if elsewhere is not None else None,
         shipments_elsewhere=shipments_elsewhere(session, surveys),
     )

@@ -64,11 +64,11 @@ def log_card(
     """
     session.execute(select(Survey.id).where(Survey.id == survey.id).with_for_update())
     line = card.line
-    said = sure is True or line.said_so | (sure or frozenset())
+    confirmed = sure is True or line.said_so | (sure or frozenset())
     fish = _fish_of(session, survey, card)
     if fish is not None:
         _same_fish(fish, line)
-        logged = complete_fish(session, survey, fish.number, line, stamp=stamp, sure=said, given=given)
+        logged = complete_fish(session, survey, fish.number, line, stamp=stamp, sure=confirmed, given=given)
         stored = CardStored(Doing.ALREADY if logged.already else Doing.COMPLETED, logged)
         return _with_its_time(session, survey, stored, given, stamp)
     if not again and card.uid in undone_sources(session, survey):
@@ -78,7 +78,7 @@ def log_card(
         survey,
         line,
         stamp=stamp,
-        sure=said,
+        sure=confirmed,
         given=replace(given, source=card.uid, size_class=given.size_class if line.length is None else None),
     )
     stored = CardStored(Doing.ALREADY if logged.already else Doing.STORED, logged)
@@ -156,11 +156,9 @@ class LeftOpen:
 
 def left_open(session: Session, survey: Survey) -> list[LeftOpen]:
     """Return the sittings of a survey that were left with an open card, oldest first."""
-    found = session.scalars(
-        select(OpenCard).where(OpenCard.survey_id == survey.id).order_by(OpenCard.kept_at)
-    )
+    rows = session.scalars(select(OpenCard).where(OpenCard.survey_id == survey.id).order_by(OpenCard.kept_at))
     left = [
-        LeftOpen(one.device, from_json(json.loads(one.content)), one.kept_at, one.kept_by) for one in found
+        LeftOpen(one.device, from_json(json.loads(one.content)), one.kept_at, one.kept_by) for one in rows
     ]
     return [one for one in left if not one.sitting.card.empty]
 

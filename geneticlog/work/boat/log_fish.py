@@ -324,7 +324,7 @@ def _vials_to_add(
     session: Session, survey: Survey, fish: Fish, line: LogLine, batch: Batch | None
 ) -> tuple[list[tuple[Vial, VialRole]], list[Doubtful]]:
     """Return the vials of a line that the fish has not yet, each with its role, and what has to be asked."""
-    found: list[tuple[Vial, VialRole]] = []
+    to_add: list[tuple[Vial, VialRole]] = []
     questions: list[Doubtful] = []
     n_vials = len(fish.vials)
     for name, role in (("vial", VialRole.SAMPLE), ("second", VialRole.BLIND_DUPLICATE)):
@@ -350,11 +350,11 @@ def _vials_to_add(
         if n_vials >= 2:
             raise FishRefused(f"fish {fish.number} has two vials already; a fish can have at most two", name)
         n_vials += 1
-        found.append((vial, role))
+        to_add.append((vial, role))
         questions += [
             Doubtful(text, FindingKind.VIAL_OF_ANOTHER_SURVEY, (name,)) for text in looked_up.questions
         ]
-    return found, questions
+    return to_add, questions
 
 
 def _look_up(session: Session, survey: Survey, code: str, name: str, batch: Batch | None = None) -> LookedUp:
@@ -365,10 +365,10 @@ def _look_up(session: Session, survey: Survey, code: str, name: str, batch: Batc
 
 
 def _measurement_doubts(species: str, length: Measured | None, weight: Measured | None) -> list[Doubtful]:
-    found = doubts(species, length, weight)
-    if impossible := [doubt.text for doubt in found if doubt.impossible]:
+    doubted = doubts(species, length, weight)
+    if impossible := [doubt.text for doubt in doubted if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
-    return [Doubtful(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT, doubt.about) for doubt in found]
+    return [Doubtful(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT, doubt.about) for doubt in doubted]
 
 
 def _ask(questions: list[Doubtful], line: LogLine, sure: Sure) -> None:

@@ -104,13 +104,13 @@ def read_field_sheet(
     batch = batch_of(session, survey, _codes(understood))
     reading = _Reading(session, survey, file, stamp, how, batch, done=list(understood.left_out))
     several = len(understood.tabs) > 1
-    for one in understood.tabs:
+    for tab in understood.tabs:
         before = len(reading.faults.texts)
-        reading.faults.texts += one.faults.texts
-        _store_rows(reading, one.rows, one.tab.sheet.name if several else "")
+        reading.faults.texts += tab.faults.texts
+        _store_rows(reading, tab.rows, tab.tab.sheet.name if several else "")
         if several:
             reading.faults.texts[before:] = [
-                f"tab {one.tab.sheet.name}, {text}" for text in reading.faults.texts[before:]
+                f"tab {tab.tab.sheet.name}, {text}" for text in reading.faults.texts[before:]
             ]
     reading.faults.raise_if_any(file, understood.tabs[0].tab.sheet.name or None if not several else None)
     _keep_sources(reading)
@@ -187,22 +187,22 @@ def _change_or_log(reading: _Reading, again: Again, at: int, row: FishRow) -> Sh
             reading, earlier, row
         )  # fmt: skip
         return SheetRow(row.row, Doing.CHANGED if changed else Doing.ALREADY, logged)
-    line, there = row.line, None
+    line, stored = row.line, None
     if row.number is not None and line.vial is None and row.number in reading.batch.fish:
-        held = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == row.number))
-        if held is not None and not _same_measures(held, line, row.size_class):
+        numbered = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.number == row.number))
+        if numbered is not None and not _same_measures(numbered, line, row.size_class):
             raise FishRefused(
-                f"fish {row.number} is stored with other values ({as_logged(survey, held).words}); "
+                f"fish {row.number} is stored with other values ({as_logged(survey, numbered).words}); "
                 f"correct it with: geneticlog correct fish {survey.code} {row.number}"
             )
-        there = replace(as_logged(survey, held), already=True) if held is not None else None
+        stored = replace(as_logged(survey, numbered), already=True) if numbered is not None else None
     source = again.source_of(row)
     usual = Usual(medium=reading.how.medium, site=row.site)
     given = Given(
         row.number, None if source in reading.batch.sources else source, row.size_class, usual=usual,
         batch=reading.batch,
     )  # fmt: skip
-    logged = there or log_fish(
+    logged = stored or log_fish(
         session, survey, line if line.vial else replace(line, second=None), stamp=reading.stamp,
         sure=reading.how.sure, given=given,
     )  # fmt: skip
@@ -227,7 +227,7 @@ def _say_gone(reading: _Reading, earlier: Earlier) -> None:
 def _keep_sources(reading: _Reading) -> None:
     """Keep what each row says now; two rows may have changed places, so all are cleared before any is set."""
     numbers = dict(reading.sources)
-    found = (
+    numbered = (
         reading.session.scalars(
             select(Fish).where(Fish.survey_id == reading.survey.id, Fish.number.in_(numbers))
         )
@@ -235,7 +235,7 @@ def _keep_sources(reading: _Reading) -> None:
         .all()
     )
     changing = [
-        fish for fish in found
+        fish for fish in numbered
         if fish.source != numbers[fish.number] and (fish.source is None or fish.source.startswith("sheet:"))
     ]  # fmt: skip
     for fish in changing:

@@ -84,13 +84,13 @@ def read_before(session: Session, survey: Survey, rows: Sequence[FishRow], *, fi
 
 def _groups(session: Session, survey: Survey) -> dict[str, list[Earlier]]:
     groups: dict[str, list[Earlier]] = {}
-    found: dict[str, Fish | None] = dict.fromkeys(undone_sources(session, survey))
+    sources: dict[str, Fish | None] = dict.fromkeys(undone_sources(session, survey))
     for fish in _from_sheets(session, survey):
-        found[fish.source or ""] = fish
-    for source, one in found.items():
+        sources[fish.source or ""] = fish
+    for source, of_source in sources.items():
         if parts := _SOURCE.match(source):
             said = tuple(json.loads(parts[3]))
-            groups.setdefault(parts[1], []).append(Earlier(int(parts[2]), said, one))
+            groups.setdefault(parts[1], []).append(Earlier(int(parts[2]), said, of_source))
     return groups
 
 
@@ -122,7 +122,7 @@ def by_text(session: Session, survey: Survey, rows: Sequence[FishRow]) -> tuple[
     """Return the fish that an older program read from rows of the very same text, by the place of the row; and the
     other fish that it read from sheets, of which it kept no more than that text."""
     came: Counter[str] = Counter()
-    found: dict[int, Fish] = {}
+    by_row: dict[int, Fish] = {}
     others: list[Fish] = []
     sources = {}
     for at, row in enumerate(rows):
@@ -133,10 +133,10 @@ def by_text(session: Session, survey: Survey, rows: Sequence[FishRow]) -> tuple[
         sources[f"sheet:{hashlib.sha256(content.encode()).hexdigest()[:16]}:{came[content]}"] = at
     for fish in _from_sheets(session, survey):
         if fish.source in sources:
-            found[sources[fish.source]] = fish
+            by_row[sources[fish.source]] = fish
         elif fish.source and re.fullmatch("sheet:[0-9a-f]{16}:[0-9]+", fish.source):
             others.append(fish)
-    return found, others
+    return by_row, others
 
 
 @dataclass(frozen=True)
@@ -202,14 +202,14 @@ def change_fish(reading: Reading, earlier: Earlier, row: FishRow) -> tuple[Logge
         changed = bool(did.changes)
     if size_class and fish.length is None:
         changed |= _change_class(session, survey, fish, size_class, stamp=reading.stamp, why=why)
-    held = [vial.code for vial in fish.vials]
+    vials_now = [vial.code for vial in fish.vials]
     named = [code for code in (line.vial, line.second) if code is not None]
-    if not all(any(same_code(code, one) for one in held) for code in named):
-        if line.vial is not None and held and not any(same_code(line.vial, code) for code in held):
+    if not all(any(same_code(code, one) for one in vials_now) for code in named):
+        if line.vial is not None and vials_now and not any(same_code(line.vial, code) for code in vials_now):
             raise FishRefused(
-                f"fish {fish.number} has vial {printed(held[0])}, and the sheet now says {line.vial}; if the vial was "
-                f"mistaken, correct it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it is "
-                "another fish, write new in the column of fish numbers",
+                f"fish {fish.number} has vial {printed(vials_now[0])}, and the sheet now says {line.vial}; if the vial "
+                f"was mistaken, correct it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it"
+                " is another fish, write new in the column of fish numbers",
                 "vial",
             )
         extra = complete_fish(

@@ -134,10 +134,10 @@ def _tab(sheet: Sheet, file: str, ignored: Collection[str]) -> Tab | None:
     return without_length
 
 
-def _add_column(tab: Tab, column: int, title: str, found: Meaning, file: str) -> None:
-    name = found.name
-    if name == "weight" and {tab.units.get("weight"), found.unit} == {"lb", "oz"}:
-        if found.unit == "lb":  # ounces came first
+def _add_column(tab: Tab, column: int, title: str, says: Meaning, file: str) -> None:
+    name = says.name
+    if name == "weight" and {tab.units.get("weight"), says.unit} == {"lb", "oz"}:
+        if says.unit == "lb":  # ounces came first
             tab.columns["ounces"] = tab.columns.pop("weight")
             tab.columns["weight"], tab.units["weight"] = (column, title), "lb"
         else:
@@ -150,8 +150,8 @@ def _add_column(tab: Tab, column: int, title: str, found: Meaning, file: str) ->
             way_out=f'rename one of them, or leave one out with --ignore "{title}"',
         )  # fmt: skip
     tab.columns[name] = (column, title)
-    if found.unit is not None:
-        tab.units[name] = found.unit
+    if says.unit is not None:
+        tab.units[name] = says.unit
 
 
 def _check_columns(tab: Tab, faults: Faults, ignored: Collection[str]) -> None:
@@ -234,14 +234,14 @@ def _check_dates(tab: Tab, surveyed_on: date, faults: Faults) -> None:
 
 def _days(text: str) -> list[date]:
     """Return the days that a text may mean; 5/6/26 means two."""
-    found = []
+    days = []
     for form in (
         "%Y-%m-%d", "%Y-%m-%d %H:%M:%S", "%Y-%m-%dT%H:%M:%S", "%m/%d/%Y", "%d/%m/%Y", "%m/%d/%y", "%d/%m/%y",
         "%d.%m.%Y", "%d.%m.%y", "%d %B %Y", "%d %b %Y", "%B %d %Y", "%b %d %Y", "%m-%d-%Y", "%d-%b-%Y", "%d-%b-%y",
         "%Y%m%d",
     ):  # fmt: skip
         try:
-            found.append(datetime.strptime(text.replace(",", ""), form).date())  # noqa: DTZ007 - a day has no zone
+            days.append(datetime.strptime(text.replace(",", ""), form).date())  # noqa: DTZ007 - a day has no zone
         except ValueError:
             continue
-    return found
+    return days

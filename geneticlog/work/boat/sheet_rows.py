@@ -138,11 +138,11 @@ def _rewritten(text: str) -> tuple[str, str | None]:
 def _whole(text: str | None, name: str, row: int, heading: dict[str, str], faults: Faults) -> int | None:
     if text is None:
         return None
-    found = re.fullmatch(r"[xX×]?\s*([0-9]{1,4})(?:\.0+)?", text)
-    if not found or int(found[1]) == 0:
+    match = re.fullmatch(r"[xX×]?\s*([0-9]{1,4})(?:\.0+)?", text)
+    if not match or int(match[1]) == 0:
         faults.add(row, heading[name], f"{text!r} is not a whole number of 1 or more")
         return None
-    return int(found[1])
+    return int(match[1])
 
 
 def _word(
@@ -150,8 +150,8 @@ def _word(
 ) -> str | None:
     if text is None:
         return None
-    found = words.get(text.lower())
-    if found is None:
+    key = words.get(text.lower())
+    if key is None:
         known = ", ".join(sorted(set(words.values())))
         faults.add(row, heading[name], f"{text!r} is not understood; use one of {known}")
-    return found
+    return key

@@ -86,12 +86,12 @@ def _rows(reading: _Understanding, tab: Tab, vials_seen: dict[str, str]) -> list
         texts = tab.texts(cells)
         if not texts:
             continue
-        told = set(texts) - {"vial", "fish", "species", "size_class", "date", "site"}
+        filled = set(texts) - {"vial", "fish", "species", "size_class", "date", "site"}
         asked = "vial" in texts and bool({"fish", "size_class"} & set(texts))
-        if not told and not asked:
+        if not filled and not asked:
             reading.n_unused += 1
             continue
-        if _left_out(reading, tab, at, texts, told, asked=asked):
+        if _left_out(reading, tab, at, texts, filled, asked=asked):
             continue
         row = fish_row(tab, at, texts, reading.survey, reading.faults)
         if row is None:
@@ -109,11 +109,11 @@ def _rows(reading: _Understanding, tab: Tab, vials_seen: dict[str, str]) -> list
 
 
 def _left_out(
-    reading: _Understanding, tab: Tab, at: int, texts: dict[str, str], told: set[str], *, asked: bool
+    reading: _Understanding, tab: Tab, at: int, texts: dict[str, str], filled: set[str], *, asked: bool
 ) -> bool:
     """Name a row that is struck or only a remark; a single cell struck through is a fault."""
     struck = [name for name in texts if (at, tab.columns[name][0] + 1) in tab.sheet.struck]
-    if struck and set(struck) >= told:
+    if struck and set(struck) >= filled:
         reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, "struck through"))
         return True
     for name in struck:
@@ -124,7 +124,7 @@ def _left_out(
     if _STRUCK_ROW.match(texts.get("remarks", "")):
         reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"struck: {texts['remarks']}"))
         return True
-    if told == {"remarks"} and not asked:
+    if filled == {"remarks"} and not asked:
         reading.done.append(SheetRow(at, Doing.LEFT_OUT, None, f"only a remark: {texts['remarks']}"))
         return True
     return False

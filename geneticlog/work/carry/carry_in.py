@@ -81,12 +81,12 @@ def take_findings(merge: Merge) -> None:
     for line in merge.of.get("finding", []):
         line = dict(line)
         survey, fish_uid, code = merge.surveys[line.pop("survey")], line.pop("fish"), line.pop("vial")
-        there = merge.session.scalar(select(Finding).where(Finding.key == line["key"]))
+        ours = merge.session.scalar(select(Finding).where(Finding.key == line["key"]))
         decided = {name: line[name] for name in ("decision", "decided_at", "decided_by", "why")}
-        if there is not None:
-            if there.decision is None and decided["decision"] is not None:
+        if ours is not None:
+            if ours.decision is None and decided["decision"] is not None:
                 for name, value in decided.items():
-                    setattr(there, name, value)
+                    setattr(ours, name, value)
                 merge.did.n_taken += 1
             continue
         last = merge.session.scalar(select(func.max(Finding.number))) or 0

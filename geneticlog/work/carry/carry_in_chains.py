@@ -30,13 +30,13 @@ def take_chains(merge: Merge, *, digest: str) -> None:
                 "nothing was carried in; carry it out again"
             )
     merge.did.n_chained, parted = keep_entries(merge.session.connection(), entries, carried_by=digest)
-    for one in parted:
+    for chain in parted:
         for survey in merge.surveys.values():
             merge.finding(
-                f"history_parted:{one.station}:{one.number}", FindingKind.HISTORY_PARTED,
-                f"The history of the database that survey {survey.code} came from (station {one.station[:8]}) is not"
-                f" the one known here from entry {one.number} on: it was set back to an earlier copy, was copied and"
+                f"history_parted:{chain.station}:{chain.number}", FindingKind.HISTORY_PARTED,
+                f"The history of the database that survey {survey.code} came from (station {chain.station[:8]}) is not"
+                f" the one known here from entry {chain.number} on: it was set back to an earlier copy, was copied and"
                 " went on twice, or was rewritten. Ask who keeps it, then close this.",
-                {"station": one.station, "entry": one.number}, survey_id=survey.id,
+                {"station": chain.station, "entry": chain.number}, survey_id=survey.id,
             )  # fmt: skip
             break

@@ -57,8 +57,8 @@ class _Held:
 
 def take_fish(merge: Merge) -> None:
     """Add the fish of the file that are not here, and settle those that are by whose events are newer."""
-    held = _Held(merge)
-    known = {line["uid"]: held.fish.get(line["uid"]) for line in merge.of.get("fish", [])}
+    here = _Held(merge)
+    known = {line["uid"]: here.fish.get(line["uid"]) for line in merge.of.get("fish", [])}
     # those that are here first: one that was renumbered there makes room for another
     for line in sorted(merge.of.get("fish", []), key=lambda line: known[line["uid"]] is None):
         line = dict(line)
@@ -69,7 +69,7 @@ def take_fish(merge: Merge) -> None:
             if side == "ours":
                 continue  # it was undone here, and nothing has happened to it there since
             was_here = ("fish", line["uid"]) in merge.ours
-            fish = _new_fish(merge, held, survey, line)
+            fish = _new_fish(merge, here, survey, line)
             if was_here and side == "both":
                 merge.session.flush()
                 merge.both(
@@ -81,23 +81,23 @@ def take_fish(merge: Merge) -> None:
         ours = columns_of(fish)
         ours.pop("table")
         merge.settle(
-            "fish", fish.uid, ours, line, lambda taken, fish=fish: _take_fish(merge, held, fish, taken),  # type: ignore[misc]
+            "fish", fish.uid, ours, line, lambda taken, fish=fish: _take_fish(merge, here, fish, taken),  # type: ignore[misc]
             _told(fish, ours), survey_id=survey.id, fish_id=fish.id, subject=fish_name(survey.code, fish.number),
         )  # fmt: skip
     merge.session.flush()
 
 
-def _new_fish(merge: Merge, held: _Held, survey: Survey, line: dict[str, Any]) -> Fish:
+def _new_fish(merge: Merge, ours: _Held, survey: Survey, line: dict[str, Any]) -> Fish:
     number, source = line["number"], line["source"]
-    if number in held.numbers[survey.id]:
-        line["number"] = held.free_number(survey.id)
-    twin = held.sources[survey.id].get(source) if source is not None else None
+    if number in ours.numbers[survey.id]:
+        line["number"] = ours.free_number(survey.id)
+    twin = ours.sources[survey.id].get(source) if source is not None else None
     if twin is not None:
         line["source"] = f"{source}@{line['uid'][:8]}"
     fish = Fish(**line, survey=survey, vials=[])
     merge.session.add(fish)
     merge.did.n_new += 1
-    held.note(fish, survey.id)
+    ours.note(fish, survey.id)
     merge.fish[fish.uid] = fish
     if fish.number != number or twin is not None:
         merge.did.n_renumbered += fish.number != number
@@ -118,12 +118,12 @@ def _new_fish(merge: Merge, held: _Held, survey: Survey, line: dict[str, Any]) -
     return fish
 
 
-def _take_fish(merge: Merge, held: _Held, fish: Fish, line: dict[str, Any]) -> None:
+def _take_fish(merge: Merge, ours: _Held, fish: Fish, line: dict[str, Any]) -> None:
     survey_id, was = fish.survey_id, (fish.number, fish.source)
     for name, value in line.items():
-        if name == "number" and value != fish.number and value in held.numbers[survey_id]:
+        if name == "number" and value != fish.number and value in ours.numbers[survey_id]:
             continue
-        if name == "source" and value != fish.source and value in held.sources[survey_id]:
+        if name == "source" and value != fish.source and value in ours.sources[survey_id]:
             continue
         setattr(fish, name, value)
     if not {"length", "weight"} <= set(line) and {"length", "weight", "species"} & set(line):
@@ -132,7 +132,7 @@ def _take_fish(merge: Merge, held: _Held, fish: Fish, line: dict[str, Any]) -> N
         for name, value in measured_columns(fish.survey, fish.species, length, weight_of(fish)).items():
             if name != "size_class" or length is not None:
                 setattr(fish, name, value)
-    held.note(fish, survey_id, *was)
+    ours.note(fish, survey_id, *was)
     merge.session.flush()
 
 

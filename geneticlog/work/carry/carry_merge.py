@@ -84,7 +84,7 @@ class Merge:
         ours: dict[str, Any],
         theirs: dict[str, Any],
         take: Callable[[dict[str, Any]], None],
-        told: str,
+        named: str,
         **about: Any,
     ) -> None:
         """Take their values, keep ours, put the parts together that do not clash, and open a finding for the rest.
@@ -115,7 +115,7 @@ class Merge:
             columns = {*differ.put_together, *(AFTER_FISH if "fish" in differ.only_theirs else ())}
             take({name: theirs[name] for name in sorted(columns) if name in theirs})
             values = ", ".join(f"{_name(part)} {part_words(part, theirs)}" for part in differ.only_theirs)
-            self.did.merged.append(f"{told}: {values} taken from there, the rest as it is here.")
+            self.did.merged.append(f"{named}: {values} taken from there, the rest as it is here.")
             record(
                 self.session, "merged", kind, about.get("subject", identity), stamp=self.stamp,
                 old={name: ours.get(name) for name in differ.put_together},
@@ -123,7 +123,7 @@ class Merge:
                 why="changed on two sides in different parts",
             )  # fmt: skip
         if differ.clashing:
-            self.both(kind, identity, ours, theirs, told, differ.clashing, **about)
+            self.both(kind, identity, ours, theirs, named, differ.clashing, **about)
 
     def both(
         self,
@@ -131,7 +131,7 @@ class Merge:
         identity: str,
         ours: dict[str, Any],
         theirs: dict[str, Any],
-        told: str,
+        named: str,
         parts: Sequence[str],
         **about: Any,
     ) -> None:
@@ -148,7 +148,7 @@ class Merge:
         )
         self.finding(
             f"carried_{kind}:{identity}:{digest}", FindingKind.CHANGED_ON_BOTH_SIDES,
-            f"{told} was changed here and in the database that was carried in: {values}. "
+            f"{named} was changed here and in the database that was carried in: {values}. "
             "Both are kept: what is here counts until somebody corrects it.",
             {"ours": {name: ours.get(name) for name in columns},
              "theirs": {name: theirs.get(name) for name in columns}},

@@ -62,17 +62,17 @@ def carry_out(
     that it can print labels that no other database of the office will print
     """
     surveys = sorted(surveys, key=lambda survey: survey.code)
-    there = _of_surveys(session, surveys)
+    rows = _of_surveys(session, surveys)
     events = events_about(
-        session, surveys, {survey.lake for survey in surveys}, [vial.code for vial in there.vials]
+        session, surveys, {survey.lake for survey in surveys}, [vial.code for vial in rows.vials]
     )
-    told = standing_lines(session, surveys, stamp=stamp)
+    standings = standing_lines(session, surveys, stamp=stamp)
     chains = entries_to_carry(session.connection(), {event.uid for event in events})
     lines = [
-        *_lines_of_places(session, there),
-        *_lines_of_fish(session, there),
+        *_lines_of_places(session, rows),
+        *_lines_of_fish(session, rows),
         *(columns_of(event) for event in events),
-        *told,
+        *standings,
         *({"table": "journal", **entry} for entry in chains),
     ]
     order = (
@@ -87,7 +87,7 @@ def carry_out(
         more["journal"] = f"{last.station}:{last}"
     codes = [survey.code for survey in surveys]
     return CarriedOut(
-        pack(lines, codes, **more), tuple(codes), len(there.fish), len(there.vials), station, len(told)
+        pack(lines, codes, **more), tuple(codes), len(rows.fish), len(rows.vials), station, len(standings)
     )
 
 
@@ -118,14 +118,14 @@ def _of_surveys(session: Session, surveys: Sequence[Survey]) -> _There:
     return _There(surveys, fish, [vial for vial in vials if vial.fish_id is None or vial.fish_id in here])
 
 
-def _lines_of_places(session: Session, there: _There) -> list[dict[str, Any]]:
+def _lines_of_places(session: Session, rows: _There) -> list[dict[str, Any]]:
     """The offices, lakes, plans, surveys and print runs that surveys need."""
-    lakes = {survey.lake for survey in there.surveys}
-    plans = {survey.sampling_plan for survey in there.surveys if survey.sampling_plan is not None}
-    runs = {vial.print_run for vial in there.vials if vial.print_run is not None}
-    runs |= set(session.scalars(select(PrintRun).where(PrintRun.survey_id.in_(there.ids))))
-    survey_uid = {survey.id: survey.uid for survey in there.surveys}
-    prefixes = sorted({vial.code[:2] for vial in there.vials})
+    lakes = {survey.lake for survey in rows.surveys}
+    plans = {survey.sampling_plan for survey in rows.surveys if survey.sampling_plan is not None}
+    runs = {vial.print_run for vial in rows.vials if vial.print_run is not None}
+    runs |= set(session.scalars(select(PrintRun).where(PrintRun.survey_id.in_(rows.ids))))
+    survey_uid = {survey.id: survey.uid for survey in rows.surveys}
+    prefixes = sorted({vial.code[:2] for vial in rows.vials})
     offices = session.scalars(select(Office).where(Office.prefix.in_(prefixes)))
     return [
         *(
@@ -144,30 +144,30 @@ def _lines_of_places(session: Session, there: _There) -> list[dict[str, Any]]:
         *(
             columns_of(survey)
             | {"lake": survey.lake.uid, "plan": survey.sampling_plan.uid if survey.sampling_plan else None}
-            for survey in there.surveys
+            for survey in rows.surveys
         ),
         *(columns_of(run) | {"survey": survey_uid.get(run.survey_id or 0)} for run in runs),
     ]
 
 
-def _lines_of_fish(session: Session, there: _There) -> list[dict[str, Any]]:
+def _lines_of_fish(session: Session, rows: _There) -> list[dict[str, Any]]:
     """The fish of surveys, their vials, and the findings of the log about them."""
-    survey_uid = {survey.id: survey.uid for survey in there.surveys}
-    fish_uid = {one.id: one.uid for one in there.fish}
+    survey_uid = {survey.id: survey.uid for survey in rows.surveys}
+    fish_uid = {one.id: one.uid for one in rows.fish}
     findings = session.scalars(
         select(Finding).where(
-            Finding.survey_id.in_(there.ids), Finding.shipment_id.is_(None), Finding.return_file_id.is_(None)
+            Finding.survey_id.in_(rows.ids), Finding.shipment_id.is_(None), Finding.return_file_id.is_(None)
         )
     )
     return [
-        *(columns_of(one) | {"survey": survey_uid[one.survey_id]} for one in there.fish),
+        *(columns_of(one) | {"survey": survey_uid[one.survey_id]} for one in rows.fish),
         *(
             columns_of(vial)
             | {
                 "print_run": vial.print_run.uid if vial.print_run else None,
                 "fish": fish_uid.get(vial.fish_id) if vial.fish_id is not None else None,
             }
-            for vial in there.vials
+            for vial in rows.vials
         ),
         *(
             columns_of(finding)
@@ -202,9 +202,9 @@ def events_about(
     session: Session, surveys: Iterable[Survey], lakes: Iterable[Lake], vials: Sequence[str]
 ) -> list[Event]:
     """Return the events of surveys, their fish (those undone too), their lakes and vials."""
-    found: list[Event] = []
+    events: list[Event] = []
     for survey in surveys:
-        found += session.scalars(
+        events += session.scalars(
             select(Event).where(
                 or_(
                     (Event.subject_kind == "survey") & (Event.subject == survey.code),
@@ -214,14 +214,14 @@ def events_about(
             )
         )
     for lake in lakes:
-        found += session.scalars(
+        events += session.scalars(
             select(Event).where(Event.subject_kind == "lake", Event.subject == lake.code)
         )
     for start in range(0, len(vials), 500):
-        found += session.scalars(
+        events += session.scalars(
             select(Event).where(Event.subject_kind == "vial", Event.subject.in_(vials[start : start + 500]))
         )
-    return found
+    return events
 
 
 def versions(events: Iterable[Any]) -> dict[tuple[str, str], set[str]]:
@@ -229,7 +229,7 @@ def versions(events: Iterable[Any]) -> dict[tuple[str, str], set[str]]:
 
     A fish is known by its uid: its number is used again after an undo, and changes where two boats meet.
     """
-    found: dict[tuple[str, str], set[str]] = {}
+    uids: dict[tuple[str, str], set[str]] = {}
     for event in events:
         kind, subject, old, new, uid = (
             (event["subject_kind"], event["subject"], event["old"], event["new"], event["uid"])
@@ -239,8 +239,8 @@ def versions(events: Iterable[Any]) -> dict[tuple[str, str], set[str]]:
         if kind == "fish":
             told = json.loads(new or old or "{}")
             subject = told.get("uid", subject)
-        found.setdefault((kind, subject), set()).add(uid)
-    return found
+        uids.setdefault((kind, subject), set()).add(uid)
+    return uids
 
 
 def lake_uid(session: Session, plan: SamplingPlan) -> str:

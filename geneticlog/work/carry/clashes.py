@@ -64,12 +64,12 @@ def differences(
 
 def _touched(events: Iterable[Any]) -> set[str]:
     """Return the parts that some events changed."""
-    found: set[str] = set()
+    parts: set[str] = set()
     for event in events:
         get = event.get if isinstance(event, dict) else lambda name, event=event: getattr(event, name)
         old, new = json.loads(get("old") or "{}"), json.loads(get("new") or "{}")
-        found |= {part_of(name) for name in {*old, *new} if old.get(name) != new.get(name) and name != "uid"}
-    return found
+        parts |= {part_of(name) for name in {*old, *new} if old.get(name) != new.get(name) and name != "uid"}
+    return parts
 
 
 def part_words(part: str, row: Mapping[str, Any]) -> str:

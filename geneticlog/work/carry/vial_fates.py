@@ -55,12 +55,12 @@ def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp)
             .where(Fish.survey_id == survey.id, in_hand())
             .order_by(Vial.code)
         )
-        told = {
+        fates = {
             code: ToldFate.TYPED if has_type else ToldFate.SHIPPED if hopeful else ToldFate.FAILED
             for code, has_type, hopeful, shipped in rows
             if shipped or not hopeful
         }
-        new = as_json({"vials": told})
+        new = as_json({"vials": fates})
         uid = hashlib.sha256(f"{survey.uid} {stamp.now.isoformat()} {new}".encode()).hexdigest()[:32]
         lines.append(
             {
@@ -118,7 +118,7 @@ def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
 
 
 def told_counts(
-    session: Session, surveys: Sequence[Survey], species: str, told: Told
+    session: Session, surveys: Sequence[Survey], species: str, standings: Told
 ) -> dict[str | None, tuple[int, int, int]]:
     """Return for each size class the swabbed fish that are shipped, typed and failed by what was told."""
     of_fish: dict[int, tuple[str | None, list[ToldFate | None]]] = {}
@@ -131,13 +131,13 @@ def told_counts(
             in_hand(),
         )
     ):
-        of_fish.setdefault(fish, (size_class, []))[1].append(told.vials.get(code))
-    found: dict[str | None, tuple[int, int, int]] = {}
+        of_fish.setdefault(fish, (size_class, []))[1].append(standings.vials.get(code))
+    counts: dict[str | None, tuple[int, int, int]] = {}
     for size_class, words in of_fish.values():
-        shipped, typed, failed = found.get(size_class, (0, 0, 0))
-        found[size_class] = (
+        shipped, typed, failed = counts.get(size_class, (0, 0, 0))
+        counts[size_class] = (
             shipped + any(words),
             typed + (ToldFate.TYPED in words),
             failed + all(word == ToldFate.FAILED for word in words),
         )
-    return found
+    return counts

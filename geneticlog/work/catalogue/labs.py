@@ -190,8 +190,8 @@ def find_panel(session: Session, code: str | None) -> Panel | None:
     panels = list(session.scalars(select(Panel).order_by(Panel.code)))
     if code is None:
         return panels[0] if len(panels) == 1 else None
-    found = [panel for panel in panels if panel.code == code.strip().upper()]
-    if not found:
+    fitting = [panel for panel in panels if panel.code == code.strip().upper()]
+    if not fitting:
         there = ", ".join(panel.code for panel in panels) or "none yet"
         raise NotFound(f"no panel {code!r}; there are: {there} (see: geneticlog panel list)")
-    return found[0]
+    return fitting[0]

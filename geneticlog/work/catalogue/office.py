@@ -63,10 +63,10 @@ def find_office(session: Session, prefix: str | None = None) -> Office:
                 f"there are several offices ({', '.join(o.prefix for o in offices)}); say which: --office"
             )
         return offices[0]
-    found = [office for office in offices if office.prefix == prefix.strip().upper()]
-    if not found:
+    fitting = [office for office in offices if office.prefix == prefix.strip().upper()]
+    if not fitting:
         raise NotFound(f"no office {prefix!r}; there are: {', '.join(o.prefix for o in offices)}")
-    return found[0]
+    return fitting[0]
 
 
 def offices(session: Session) -> set[str]:

@@ -45,13 +45,13 @@ def add_rule_set(session: Session, content: str, *, stamp: Stamp) -> tuple[RuleS
             f"{DEFAULT_RULE_SET.name!r} is the name of the rule set that comes with the program; give yours another"
         )
     for known in list_rule_sets(session):
-        there = known.rule_set
-        if (there.name.casefold(), there.dated) != (rule_set.name.casefold(), rule_set.dated):
+        kept = known.rule_set
+        if (kept.name.casefold(), kept.dated) != (rule_set.name.casefold(), rule_set.dated):
             continue
-        if there == rule_set:
-            return there, False
+        if kept == rule_set:
+            return kept, False
         raise Refused(
-            f"there is a rule set {there.label} with other cut-offs ({_differences(there, rule_set)}); what reports"
+            f"there is a rule set {kept.label} with other cut-offs ({_differences(kept, rule_set)}); what reports"
             " have named is never changed, so give this one another date or name"
         )
     session.add(

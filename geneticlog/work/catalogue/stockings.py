@@ -55,17 +55,17 @@ def find_stocking(session: Session, lake: Lake, stocked_on: date, taxon: str | N
     if not of_day:
         there = listed([f"{one.stocked_on} {one.taxon}" for one in every], 6) or "none"
         raise NotFound(f"lake {lake.code} has no stocking on {stocked_on}; there are: {there}")
-    found = [one for one in of_day if taxon is None or one.taxon.casefold() == taxon.strip().casefold()]
-    if not found:
+    fitting = [one for one in of_day if taxon is None or one.taxon.casefold() == taxon.strip().casefold()]
+    if not fitting:
         raise NotFound(
             f"lake {lake.code} has on {stocked_on}: {listed(one.taxon for one in of_day)}; not {taxon!r}"
         )
-    if len({one.taxon.casefold() for one in found}) > 1:
+    if len({one.taxon.casefold() for one in fitting}) > 1:
         raise Refused(
-            f"lake {lake.code} has several stockings on {stocked_on}: {listed(one.taxon for one in found)}; name one"
+            f"lake {lake.code} has several stockings on {stocked_on}: {listed(one.taxon for one in fitting)}; name one"
             " with --of KIND"
         )
-    return found[-1]  # of two that are alike, the one entered last
+    return fitting[-1]  # of two that are alike, the one entered last
 
 
 def correct_stocking(
@@ -84,14 +84,14 @@ def correct_stocking(
     changed = {key: value for key, value in changes.items() if getattr(stocking, key) != value}
     _check(session, lake, changed, now=stamp.now, sure=sure)
     old = _values(stocking)
-    told = {key: (getattr(stocking, key), value) for key, value in changed.items()}
+    old_and_new = {key: (getattr(stocking, key), value) for key, value in changed.items()}
     for key, value in changed.items():
         setattr(stocking, key, value)
     if changed:
         session.flush()
         new = _values(stocking)
         record(session, "corrected_stocking", "lake", lake.code, stamp=stamp, old=old, new=new, why=why)
-    return Corrected(subject, told)
+    return Corrected(subject, old_and_new)
 
 
 def take_back_stocking(session: Session, lake: Lake, stocking: Stocking, *, stamp: Stamp, why: str) -> str:
@@ -118,10 +118,10 @@ def _reasoned(why: str) -> None:
 
 
 def _check(session: Session, lake: Lake, given: Mapping[str, Any], *, now: datetime, sure: bool) -> None:
-    for name, said in (("stocked_on", "its date"), ("taxon", "the kind of fish")):
+    for name, in_words in (("stocked_on", "its date"), ("taxon", "the kind of fish")):
         if name in given and not given[name]:
             raise Refused(
-                f"a stocking needs {said}, e.g. {'Florida, F1 or northern' if name == 'taxon' else now.date()}"
+                f"a stocking needs {in_words}, e.g. {'Florida, F1 or northern' if name == 'taxon' else now.date()}"
             )
     on, n_fish = given.get("stocked_on"), given.get("n_fish")
     if on is not None and on > now.date() + timedelta(

@@ -57,7 +57,7 @@ def answered_by(session: Session, file_id: int) -> list[Finding]:
 
     One whose own reading was withdrawn since is left out: it is about nothing any more.
     """
-    found = session.scalars(
+    findings = session.scalars(
         select(Finding)
         .outerjoin(ReturnFile, ReturnFile.id == Finding.return_file_id)
         .where(
@@ -67,4 +67,4 @@ def answered_by(session: Session, file_id: int) -> list[Finding]:
         )
         .order_by(Finding.number)
     )
-    return [one for one in found if one.data.answered_by == file_id]
+    return [one for one in findings if one.data.answered_by == file_id]

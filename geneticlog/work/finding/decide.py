@@ -70,10 +70,10 @@ class Decided:
 def find_finding(session: Session, name: str) -> Finding:
     """Return a finding by its number, as F12 or 12. Raises NotFound."""
     number = re.fullmatch(r"[Ff]?([0-9]{1,9})", name.strip())
-    found = session.scalar(select(Finding).where(Finding.number == int(number[1]))) if number else None
-    if found is None:
+    finding = session.scalar(select(Finding).where(Finding.number == int(number[1]))) if number else None
+    if finding is None:
         raise NotFound(f"no finding {name!r}; see: geneticlog reconcile SHIPMENT")
-    return found
+    return finding
 
 
 def decide(
@@ -141,7 +141,7 @@ def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> t
     action = _checked(session, finding, asked)
     before = finding.decision
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
-    was, held = _before(session, finding)
+    was, values_before = _before(session, finding)
     sent_away = [session.get_one(Result, result_id) for result_id in finding.data.brought_back]
     _take_back(session, finding)
     about = tuple(sorted(vial.code for vial in asked.vials))
@@ -164,7 +164,7 @@ def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> t
     brought_back = tuple(result.id for result in back)
     finding.data = replace(finding.data, replaced=tuple(replaced), brought_back=brought_back)
     session.flush()
-    values = changed_values(held, values_of(touched))
+    values = changed_values(values_before, values_of(touched))
     moved = [
         (result.vial.code, was.get(result.id, "new"), result.standing)
         for result in [*touched, *sent_away, *back]

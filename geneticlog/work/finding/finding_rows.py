@@ -48,7 +48,7 @@ def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
         return []
     roles = _roles(json.loads(file.reading))
     numbering = sheet_rows_of(file)
-    found = session.execute(
+    rows = session.execute(
         select(ReturnRow, Result, Vial.code)
         .outerjoin(Result, Result.return_row_id == ReturnRow.id)
         .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
@@ -62,7 +62,7 @@ def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
             None if result is None else result.standing,
             tuple(_cells(json.loads(row.cells), roles, result, vial)),
         )
-        for row, result, vial in found
+        for row, result, vial in rows
     ]
 
 

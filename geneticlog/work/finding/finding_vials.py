@@ -19,7 +19,7 @@ NAMING_SEVERAL = (*OF_VIALS, FindingKind.SAME_GENOTYPE_MANY)
 
 def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
     """Return the findings about a vial in the order of their numbers, whichever of several vials it is in them."""
-    found = session.scalars(
+    findings = session.scalars(
         select(Finding)
         .where(
             or_(
@@ -29,7 +29,7 @@ def findings_of_vial(session: Session, vial: Vial) -> list[Finding]:
         )
         .order_by(Finding.number)
     )
-    return [one for one in found if one.vial_id == vial.id or vial.code in one.data.vials]
+    return [one for one in findings if one.vial_id == vial.id or vial.code in one.data.vials]
 
 
 def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Finding]:
@@ -60,7 +60,7 @@ def pairs_without_result(session: Session, vial_ids: Collection[int]) -> list[Fi
 def doubtful_vials(session: Session, survey_id: int) -> set[int]:
     """Return the vials of a survey that a finding nobody has decided yet is about."""
     of_survey = select(Vial.id).join(Fish, Fish.id == Vial.fish_id).where(Fish.survey_id == survey_id)
-    found = set(session.scalars(of_survey.join(Finding, Finding.vial_id == Vial.id).where(
+    vial_ids = set(session.scalars(of_survey.join(Finding, Finding.vial_id == Vial.id).where(
         Finding.decision.is_(None))))  # fmt: skip
     shipments = select(ShipmentPosition.shipment_id).where(ShipmentPosition.vial_id.in_(of_survey))
     named: set[str] = set()
@@ -71,5 +71,5 @@ def doubtful_vials(session: Session, survey_id: int) -> set[int]:
     ):
         named |= data.vials
     for chunk in in_chunks(sorted(named)):
-        found |= set(session.scalars(of_survey.where(Vial.code.in_(chunk))))
-    return found
+        vial_ids |= set(session.scalars(of_survey.where(Vial.code.in_(chunk))))
+    return vial_ids

@@ -40,7 +40,7 @@ def concerned(*, only_open: bool = False) -> Select[tuple[int, int]]:
         )
         .subquery()
     )
-    held = (
+    about = (
         select(ShipmentPosition.shipment_id, Fish.survey_id)
         .join(Vial, Vial.id == ShipmentPosition.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -48,8 +48,8 @@ def concerned(*, only_open: bool = False) -> Select[tuple[int, int]]:
         .distinct()
         .subquery()
     )
-    of_shipment = select(held.c.survey_id, of_nobody.c.id).join(
-        of_nobody, of_nobody.c.shipment_id == held.c.shipment_id
+    of_shipment = select(about.c.survey_id, of_nobody.c.id).join(
+        of_nobody, of_nobody.c.shipment_id == about.c.shipment_id
     )
     pairs = union(named, of_fish, of_vial, of_shipment).subquery()
     return select(pairs.c.survey_id, pairs.c.finding_id)

@@ -112,11 +112,11 @@ def finding_lines(session: Session, *of: ColumnElement[bool]) -> list[FindingLin
 
 
 def _files(session: Session, ids: Iterable[int]) -> dict[int, ReturnFile]:
-    found: dict[int, ReturnFile] = {}
+    files: dict[int, ReturnFile] = {}
     for chunk in in_chunks(ids):
         without_bytes = select(ReturnFile).options(defer(ReturnFile.content)).where(ReturnFile.id.in_(chunk))
-        found |= {one.id: one for one in session.scalars(without_bytes)}
-    return found
+        files |= {one.id: one for one in session.scalars(without_bytes)}
+    return files
 
 
 def _line(

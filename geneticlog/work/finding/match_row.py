@@ -40,10 +40,10 @@ def match_row(session: Session, finding: Finding, vials: Sequence[Vial]) -> None
         raise Refused(
             f"{printed(vial.code)} was not sent in this shipment, so no row of its return is about it"
         )
-    there = session.scalars(
+    current = session.scalars(
         select(Result).where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
     ).first()
-    if there is not None:
+    if current is not None:
         raise Refused(f"{printed(vial.code)} has a result already; reject that one first")
     row = session.scalar(
         select(ReturnRow).where(
@@ -53,15 +53,15 @@ def match_row(session: Session, finding: Finding, vials: Sequence[Vial]) -> None
     )
     if row is None:
         raise Refused(f"{name} is about no row of a return, so there is nothing to match")
-    said = finding.data.facts.get("values")
-    if not said or (said["outcome"] == Outcome.TYPED and said["q"] is None):
+    values = finding.data.facts.get("values")
+    if not values or (values["outcome"] == Outcome.TYPED and values["q"] is None):
         raise Refused(f"row {row.row_number} has no readable proportion, so there is nothing to match")
     result = Result(
         vial_id=vial.id,
         return_row_id=row.id,
         panel_id=row.return_file.shipment.panel_id,
         standing=ResultStanding.HELD,
-        **{name: said.get(name) for name in SAID},
+        **{name: values.get(name) for name in SAID},
     )
     session.add(result)
     session.flush()

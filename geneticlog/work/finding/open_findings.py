@@ -43,7 +43,7 @@ class Found:
 
 def open_findings(
     session: Session,
-    found: Sequence[Found],
+    findings: Sequence[Found],
     *,
     shipment_id: int,
     return_file_id: int,
@@ -51,11 +51,11 @@ def open_findings(
     stamp: Stamp,
 ) -> list[tuple[int, str, str]]:
     """Number and store the findings with their events; return number, kind and sentence of each."""
-    if not found:
+    if not findings:
         return []
     last = session.scalar(select(func.max(Finding.number))) or 0
     rows: list[dict[str, Any]] = []
-    for number, each in enumerate(found, start=last + 1):
+    for number, each in enumerate(findings, start=last + 1):
         subject = each.rows[0] if each.rows else each.survey_id or each.vial_id or ""
         rows.append(
             {

@@ -61,14 +61,14 @@ def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp:
         return 0, 0
     back = {row.vial_id for row in returned.rows}
     missing = {vial_id: code for code, vial_id in returned.sent.items() if vial_id not in back}
-    there = {
+    opened = {
         finding.vial_id: finding
         for finding in session.scalars(
             select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == FindingKind.MISSING)
         )
     }
     n_answered = 0
-    for vial_id, finding in there.items():
+    for vial_id, finding in opened.items():
         if vial_id not in missing and finding.decision is None:
             close_itself(session, finding, CAME_BACK, stamp=stamp)
             n_answered += 1
@@ -80,13 +80,13 @@ def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp:
         .order_by(ReturnFile.read_at.desc(), ReturnFile.id.desc())
         .limit(1)
     ).one()
-    found = [
+    findings = [
         Found(FindingKind.MISSING, {"vial": code}, vial_id=vial_id)
         for vial_id, code in missing.items()
-        if vial_id not in there
+        if vial_id not in opened
     ]
     open_findings(
-        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
+        session, findings, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
     )
     session.flush()
-    return len(found), n_answered
+    return len(findings), n_answered

@@ -78,12 +78,12 @@ def stand(known: Known, result: Result) -> None:
         return
     row = result.return_row.row_number if result.return_row else None
     judged = Judged(result.vial.code, row, result.outcome)
-    said = []
+    judgements = []
     for finding in known.about(result):
         kind = FINDINGS.get(finding.kind)
         if kind is not None and kind.of_vials and _came_later(result, finding):
             continue
-        said.append(
+        judgements.append(
             About(
                 finding.decision,
                 holds=kind is not None and kind.holds,
@@ -92,7 +92,7 @@ def stand(known: Known, result: Result) -> None:
                 unmatched=result.id in finding.data.unmatched,
             )
         )
-    after = standing_of(judged, said)
+    after = standing_of(judged, judgements)
     if after is ResultStanding.CURRENT:
         refuse_unreadable(result)
     result.standing = after

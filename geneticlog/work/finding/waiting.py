@@ -23,9 +23,9 @@ class Waiting:
 def waiting_of(session: Session, survey_ids: Iterable[int]) -> list[Waiting]:
     """Return the findings that concern these surveys and wait for a decision, oldest first."""
     pairs = concerned(only_open=True).subquery()
-    found = session.execute(
+    rows = session.execute(
         select(Finding.number, Finding.text)
         .where(Finding.id.in_(select(pairs.c.finding_id).where(pairs.c.survey_id.in_(list(survey_ids)))))
         .order_by(Finding.number)
     )
-    return [Waiting(f"F{number}", text) for number, text in found]
+    return [Waiting(f"F{number}", text) for number, text in rows]

@@ -129,28 +129,36 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
         its = tuple(lakes.get(one.id, ()))
         return WaitingShipment(one.code, one.lab.code, reason, text, since, _days(since, now), its, do)
 
-    for one in session.scalars(
+    for shipment in session.scalars(
         select(Shipment).where(Shipment.standing != ShipmentStanding.CLOSED).order_by(Shipment.id)
     ):
-        if one.standing == ShipmentStanding.PACKED:
-            text = f"{n_of(len(one.positions), 'vial')} packed by {one.packed_by}"
-            yield line(one, NOT_SENT, text, one.packed_at, f"geneticlog shipment send {one.code}")
+        if shipment.standing == ShipmentStanding.PACKED:
+            text = f"{n_of(len(shipment.positions), 'vial')} packed by {shipment.packed_by}"
+            yield line(
+                shipment, NOT_SENT, text, shipment.packed_at, f"geneticlog shipment send {shipment.code}"
+            )
             continue
-        returned = returned_of(session, one)
-        out, usual = days_out(one, returned, now), one.lab.usual_days
-        if not returned.complete and one.sent_at is not None and usual and out is not None and out > usual:
+        returned = returned_of(session, shipment)
+        out, usual = days_out(shipment, returned, now), shipment.lab.usual_days
+        if (
+            not returned.complete
+            and shipment.sent_at is not None
+            and usual
+            and out is not None
+            and out > usual
+        ):
             text = (
                 f"out {n_of(out, 'day')}, usual are {usual}; {n_of(returned.counts.missing, 'vial')} not back"
             )
-            yield line(one, LATE, text, one.sent_at, f"geneticlog shipment show {one.code}")
-        never_looked = returned.n_files and returned.counts.missing > missing.get(one.id, 0)
-        waits = n_open.get(one.id, 0)
+            yield line(shipment, LATE, text, shipment.sent_at, f"geneticlog shipment show {shipment.code}")
+        never_looked = returned.n_files and returned.counts.missing > missing.get(shipment.id, 0)
+        waits = n_open.get(shipment.id, 0)
         if returned.first_read_at is not None and (never_looked or waits):
             text = f"{n_of(waits, 'finding')} to decide"
             if never_looked:
                 text += f", {n_of(returned.counts.missing, 'vial')} not looked for"
-            do = f"geneticlog reconcile {one.code}"
-            yield line(one, NOT_RECONCILED, text, returned.first_read_at, do)
+            do = f"geneticlog reconcile {shipment.code}"
+            yield line(shipment, NOT_RECONCILED, text, returned.first_read_at, do)
     yield from _debts(session, line)
 
 
@@ -180,12 +188,14 @@ def _debts(
         .where(Shipment.standing == ShipmentStanding.CLOSED, Shipment.id.in_(recent))
         .order_by(Shipment.id)
     )
-    for one in session.scalars(closed):
-        lost = resample_list(session, [one])
+    for shipment in session.scalars(closed):
+        lost = resample_list(session, [shipment])
         n = sum(group.n_lost for group in lost)
-        if n and one.closed_at is not None:
+        if n and shipment.closed_at is not None:
             text = f"{n} fish have no result: {', '.join(dict.fromkeys(group.survey for group in lost))}"
-            yield line(one, DEBTS, text, one.closed_at, f"geneticlog shipment resample {one.code}")
+            yield line(
+                shipment, DEBTS, text, shipment.closed_at, f"geneticlog shipment resample {shipment.code}"
+            )
 
 
 def _findings_of_shipments(session: Session, of: ColumnElement[bool]) -> dict[int, int]:
@@ -198,7 +208,7 @@ def _findings_of_shipments(session: Session, of: ColumnElement[bool]) -> dict[in
 
 
 def _lakes_of_shipments(session: Session) -> dict[int, list[str]]:
-    found: dict[int, list[str]] = {}
+    lakes: dict[int, list[str]] = {}
     for shipment_id, lake in session.execute(
         select(ShipmentPosition.shipment_id, Lake.code)
         .join(Vial, Vial.id == ShipmentPosition.vial_id)
@@ -208,8 +218,8 @@ def _lakes_of_shipments(session: Session) -> dict[int, list[str]]:
         .distinct()
         .order_by(Lake.code)
     ):
-        found.setdefault(shipment_id, []).append(lake)
-    return found
+        lakes.setdefault(shipment_id, []).append(lake)
+    return lakes
 
 
 def _lakes_by_code(session: Session) -> dict[str, tuple[str, ...]]:
@@ -220,7 +230,7 @@ def _lakes_by_code(session: Session) -> dict[str, tuple[str, ...]]:
 
 def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:
     every = progress_of_surveys(session)
-    held = {survey_id: one for survey_id, one in every.items() if one.state is State.NOT_SENT}
+    not_sent = {survey_id: one for survey_id, one in every.items() if one.state is State.NOT_SENT}
     packed = set(
         session.scalars(
             select(Fish.survey_id)
@@ -230,14 +240,16 @@ def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:
     )
     rows = session.execute(select(Survey, Lake.code).join(Lake, Lake.id == Survey.lake_id))
     for survey, lake in rows:
-        if survey.id in held and survey.id not in packed:
+        if survey.id in not_sent and survey.id not in packed:
             do = f"geneticlog shipment pack CODE --survey {survey.code}"
             age = max(0, (now.date() - survey.surveyed_on).days)
-            yield WaitingSurvey(survey.code, lake, held[survey.id].words, age, do)
+            yield WaitingSurvey(survey.code, lake, not_sent[survey.id].words, age, do)
 
 
 def _reports(session: Session, now: datetime) -> Iterator[WaitingReport]:
-    for one in reversed(sent_reports(session)):
-        if one.tell_again:
-            do = f"geneticlog report lake {one.lake} --out DIR"
-            yield WaitingReport(one.report, one.lake, "; ".join(one.changes), _days(one.written_at, now), do)
+    for report in reversed(sent_reports(session)):
+        if report.tell_again:
+            do = f"geneticlog report lake {report.lake} --out DIR"
+            yield WaitingReport(
+                report.report, report.lake, "; ".join(report.changes), _days(report.written_at, now), do
+            )

@@ -36,7 +36,7 @@ _NEVER_CARRIED = frozenset(
 
 
 def not_asked_twice(
-    session: Session, found: Sequence[Found], placed: Sequence[PlacedRow], shipment_id: int
+    session: Session, findings: Sequence[Found], placed: Sequence[PlacedRow], shipment_id: int
 ) -> list[Found]:
     """Return the findings of a file without those that an earlier file of the shipment brought already.
 
@@ -45,19 +45,19 @@ def not_asked_twice(
     """
     unchanged = {each.draft.row for each in placed if each.unchanged}
     if not unchanged:
-        return list(found)
+        return list(findings)
     there = _of_shipment(session, shipment_id)
     kinds = {finding.kind for finding in there}
     pairs = [(finding.kind, _facts(finding.data.facts)) for finding in there if finding.kind in OF_VIALS]
     kept = []
-    for one in found:
-        kind = FINDINGS[one.kind]
-        known = (kind.stored_as or one.kind) in kinds
-        if kind.of_vials and (one.kind, _facts(one.facts)) in pairs:
+    for new in findings:
+        kind = FINDINGS[new.kind]
+        known = (kind.stored_as or new.kind) in kinds
+        if kind.of_vials and (new.kind, _facts(new.facts)) in pairs:
             continue
-        if not kind.of_vials and known and one.rows and set(one.rows) <= unchanged:
+        if not kind.of_vials and known and new.rows and set(new.rows) <= unchanged:
             continue
-        kept.append(one)
+        kept.append(new)
     return kept
 
 
@@ -114,11 +114,11 @@ def _facts(facts: Mapping[str, Any]) -> str:
 def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], *, stamp: Stamp) -> None:
     """Decide on findings of this file as a person decided on the same finding of the same vial before."""
     decided: dict[tuple[str, int | None, str], Finding] = {
-        (one.kind, one.vial_id, _facts(one.data.facts)): one
-        for one in earlier
-        if one.decision in (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
-        and one.vial_id
-        and not closed_itself(one)
+        (finding.kind, finding.vial_id, _facts(finding.data.facts)): finding
+        for finding in earlier
+        if finding.decision in (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
+        and finding.vial_id
+        and not closed_itself(finding)
     }
     for finding in session.scalars(
         select(Finding)

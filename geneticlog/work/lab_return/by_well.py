@@ -37,7 +37,7 @@ def with_wells(sheets: Sequence[Sheet], places: Places) -> list[Sheet]:
 
 def _with_wells(sheet: Sheet, places: Places) -> Sheet:
     names = {name for _, name in places}
-    found = []
+    columns = []
     width = max((len(row) for row in sheet.rows), default=0)
     for i in range(width):
         wells = {n: well_in(row[i].text) for n, row in enumerate(sheet.rows) if len(row) > i}
@@ -46,10 +46,10 @@ def _with_wells(sheet: Sheet, places: Places) -> Sheet:
             continue
         below = sum(len(row) > i and row[i].kind != "empty" for row in sheet.rows[hits[0] :])
         if len(hits) >= LEAST_WELLS * below:
-            found.append((i, {n: wells[n] for n in hits}))
-    if len(found) != 1:
+            columns.append((i, {n: wells[n] for n in hits}))
+    if len(columns) != 1:
         return sheet
-    column, wells = found[0]
+    column, wells = columns[0]
     numbers = _plate_numbers(sheet, wells, {number for number, _ in places})
     if numbers is None or len({(numbers[n], name) for n, name in wells.items()}) < len(wells):
         return sheet
@@ -63,11 +63,11 @@ def _with_wells(sheet: Sheet, places: Places) -> Sheet:
         rows.append([*row, *[Cell("", "empty")] * (width - len(row)), Cell(text, "text")] if text else row)
     heading = sheet.rows[top][column].text.strip() if top >= 0 and len(sheet.rows[top]) > column else ""
     n_ours = sum(bool(code) for code in codes.values())
-    said = (
+    in_words = (
         f"column {heading or column_letter(column + 1)} names {len(wells)} wells, {n_ours} of them among the"
         f" {len(places)} in which we sent a vial"
     )
-    return replace(sheet, rows=rows, by_well=said, well_column=heading or column_letter(column + 1))
+    return replace(sheet, rows=rows, by_well=in_words, well_column=heading or column_letter(column + 1))
 
 
 def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> dict[int, int] | None:
@@ -80,10 +80,10 @@ def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> di
         above = " ".join(plain(row[i].text) for row in sheet.rows[:top] if len(row) > i)
         if not re.search(r"\b(plate|box|rack)\b", above):
             continue
-        found = {
+        matches = {
             n: re.search(r"(\d{1,3})\D*$", sheet.rows[n][i].text) for n in wells if len(sheet.rows[n]) > i
         }
-        numbers = {n: int(one[1]) for n, one in found.items() if one}
+        numbers = {n: int(one[1]) for n, one in matches.items() if one}
         if len(numbers) == len(wells) and set(numbers.values()) <= ours:
             return numbers
     named = re.search(r"(\d{1,3})\D*$", sheet.name)

@@ -73,7 +73,7 @@ def forget_dropped(session: Session, key: str, *, by: str) -> None:
 
 
 def _found(session: Session, key: str, by: str) -> DroppedFile:
-    found = session.scalar(select(DroppedFile).where(DroppedFile.key == key, DroppedFile.dropped_by == by))
-    if found is None:
+    dropped = session.scalar(select(DroppedFile).where(DroppedFile.key == key, DroppedFile.dropped_by == by))
+    if dropped is None:
         raise NotFound("this file waits here no more; drop it again")
-    return found
+    return dropped

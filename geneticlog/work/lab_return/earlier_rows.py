@@ -51,7 +51,7 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
     ).all()
     if not rows:
         return {}
-    found = _found(session, shipment_id)
+    kinds = _found(session, shipment_id)
     genotypes = _genotypes(session, [row[0].id for row in rows])
     readings: dict[int, dict[str, Any]] = {}
     out: dict[int, list[Earlier]] = defaultdict(list)
@@ -63,7 +63,7 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
             values={name: getattr(result, name) for name in (*SHARES, *FURTHER)},
             half_digits=half_digits_of(readings[file_id], json.loads(cells)),
             genotypes=genotypes.get(result.id),
-            found=found.get((file_id, row_number), {}),
+            found=kinds.get((file_id, row_number), {}),
         )
         said = result_in_words(result.outcome, result.q, result.heterozygosity)
         out[result.vial_id].append(Earlier(result.id, result.standing, said, before))
@@ -97,7 +97,7 @@ def _genotypes(session: Session, ids: Iterable[int]) -> dict[int, dict[str, int 
 
 def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Stranger]:
     """Return the rows of earlier readings in force that were about no vial of the shipment, by the code as written."""
-    found = session.execute(
+    rows_found = session.execute(
         select(Finding.return_file_id, Finding.rows, Finding.data, Finding.decision)
         .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
         .where(
@@ -107,9 +107,9 @@ def strangers_before(session: Session, shipment_id: int) -> Mapping[str, Strange
         )
         .order_by(Finding.number)
     ).all()
-    written = _written(session, {row.return_file_id for row in found})
+    written = _written(session, {row.return_file_id for row in rows_found})
     out: dict[str, Stranger] = {}
-    for file_id, rows, data, decision in found:
+    for file_id, rows, data, decision in rows_found:
         values = data.facts.get("values") or {}
         for number in rows:
             code, vial = written.get((file_id or 0, number), ("", None))

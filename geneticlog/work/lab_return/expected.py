@@ -49,9 +49,9 @@ def places_of(session: Session, shipment: Shipment) -> Places:
     """Return which vial is in which well or box position; empty for loose vials, whose place is only a list's."""
     if container(shipment.container).capacity is None:
         return {}
-    found = session.execute(
+    rows = session.execute(
         select(ShipmentPosition.container_number, ShipmentPosition.position, Vial.code)
         .join(Vial, Vial.id == ShipmentPosition.vial_id)
         .where(ShipmentPosition.shipment_id == shipment.id)
     )
-    return {(number, position): code for number, position, code in found}
+    return {(number, position): code for number, position, code in rows}

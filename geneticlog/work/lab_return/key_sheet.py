@@ -59,7 +59,7 @@ def _keys(sheet: Sheet) -> Iterator[tuple[str, dict[str, str]]]:
 
 def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, tuple[str, dict[str, str]]]]) -> Sheet:
     width = max((len(row) for row in sheet.rows), default=0)
-    found = []
+    matches = []
     for source, (heading, pairs) in keys:
         if source.name == sheet.name:
             continue
@@ -73,10 +73,10 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, tuple[str, dict[str, str]]]
                 else []
             )
             if len(hits) >= FEWEST and len(hits) >= LEAST_KEYED * len(below):
-                found.append((source, heading, pairs, i, hits))
-    if len(found) != 1:
+                matches.append((source, heading, pairs, i, hits))
+    if len(matches) != 1:
         return sheet  # no key, or two that may not say the same
-    source, heading, pairs, i, hits = found[0]
+    source, heading, pairs, i, hits = matches[0]
     top = max((n for n in range(hits[0]) if any(cell.kind != "empty" for cell in sheet.rows[n])), default=-1)
     rows = []
     for n, row in enumerate(sheet.rows):

@@ -71,10 +71,10 @@ def find_lab_sheet(
 
 def _widened(sheet: Sheet, layout: Layout) -> Sheet:
     """A sheet with a row for each taxon or locus as one with a row for each fish, any other as it is."""
-    found = widen(sheet.rows, layout.taxa)
-    if found is None:
+    wide = widen(sheet.rows, layout.taxa)
+    if wide is None:
         return sheet
-    return replace(sheet, rows=[[Cell(*cell) for cell in row] for row in found.rows], tall=found.said)
+    return replace(sheet, rows=[[Cell(*cell) for cell in row] for row in wide.rows], tall=wide.said)
 
 
 def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: str) -> tuple[Sheet, Reading]:

@@ -46,7 +46,7 @@ def place(
     drafts: Sequence[Draft],
     sent: Mapping[str, Sent],
     shipment: Shipment,
-    found: list[Found],
+    findings: list[Found],
 ) -> list[PlacedRow]:
     """Return each draft with its vial, the outcome of its row and the standing of its result.
 
@@ -55,7 +55,7 @@ def place(
     before = strangers_before(session, shipment.id)
     for draft in drafts:
         _match_again(draft, sent, before)
-    placed = place_rows(drafts, sent, found)
+    placed = place_rows(drafts, sent, findings)
     unknown = [each for each in placed if each.vial is None and each.draft.code]
     if unknown:
         ours = strangers(session, [each.draft.code or "" for each in unknown])
@@ -76,8 +76,8 @@ def place(
         again = {each.vial.id for each in placed if each.unchanged and each.vial}
         for each in placed:  # a row that repeats another of the file is as unchanged as that one
             each.unchanged = each.unchanged or bool(each.vial and each.vial.id in again)
-        found[:] = [
-            one for one in found if not (one.kind == FindingKind.CONFLICTING and one.vial_id in again)
+        findings[:] = [
+            one for one in findings if not (one.kind == FindingKind.CONFLICTING and one.vial_id in again)
         ]
     return placed
 
@@ -134,7 +134,7 @@ def _leave(kept: list[PlacedRow]) -> bool:
     return True
 
 
-def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Found]) -> list[PlacedRow]:
+def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], findings: list[Found]) -> list[PlacedRow]:
     """Return each draft with its vial: rows that repeat one another count once, rows that differ are held."""
     placed = []
     first_of: dict[int, PlacedRow] = {}
@@ -159,7 +159,7 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], found: list[Fo
         if len(kept) > 1:
             for each in kept:
                 each.outcome, each.standing, each.draft.held = Outcome.CONFLICTING, ResultStanding.HELD, True
-            found.append(_conflict(kept))
+            findings.append(_conflict(kept))
     return placed
 
 
@@ -187,10 +187,10 @@ def said_of(draft: Draft) -> str:
 def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
     """Let the rows of a later file replace what earlier files said of the same vial."""
     standing = [result for result in earlier if result.standing == ResultStanding.CURRENT]
-    held = [result for result in earlier if result.standing == ResultStanding.HELD]
+    waiting = [result for result in earlier if result.standing == ResultStanding.HELD]
     rejected = [result for result in earlier if result.standing == ResultStanding.REJECTED]
     first = kept[0]
-    if len(kept) == 1 and not first.draft.held and rejected and not standing and not held:
+    if len(kept) == 1 and not first.draft.held and rejected and not standing and not waiting:
         first.draft.note(FindingKind.REISSUE_OF_REJECTED, new=said_of(first.draft))
         first.standing = ResultStanding.HELD
         first.outcome = Outcome.DOUBTFUL if first.outcome == Outcome.TYPED else first.outcome
@@ -202,7 +202,7 @@ def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
         said = f", {first.draft.failure!r}" if first.draft.failure else ""
         first.draft.note(FindingKind.FAILED_AFTER_RESULT, old=typed.said, said=said)
         first.standing = ResultStanding.HELD
-    first.superseded = held if first.standing == ResultStanding.HELD else standing + held
+    first.superseded = waiting if first.standing == ResultStanding.HELD else standing + waiting
     if first.standing == ResultStanding.CURRENT:
         for old in standing:
             if _differs(old, first):

@@ -50,18 +50,18 @@ def from_grids(sheets: Sequence[Sheet], taxa: Taxa) -> list[Sheet]:
 
 
 def _grids(sheet: Sheet, taxa: Taxa) -> list[Grid]:
-    found: list[Grid] = []
+    grids: list[Grid] = []
     for top, row in enumerate(sheet.rows[:LAST_ROW]):
         for left, corner in enumerate(row):
             if corner.text.strip() in ("1", "01") or left + 1 >= len(row):
                 continue
             size = _size(sheet.rows, top, left)
             if size is not None:
-                above = max((one.top + one.n_rows for one in found if one.top < top), default=-1)
-                found.append(_titled(sheet, top, left, size, above, taxa))
-    if len({(one.shows, one.number) for one in found}) < len(found):
+                above = max((one.top + one.n_rows for one in grids if one.top < top), default=-1)
+                grids.append(_titled(sheet, top, left, size, above, taxa))
+    if len({(one.shows, one.number) for one in grids}) < len(grids):
         return []  # two plates of which nothing says how they differ
-    return found
+    return grids
 
 
 def _size(rows: Sequence[Sequence[Cell]], top: int, left: int) -> tuple[int, int] | None:
@@ -97,12 +97,12 @@ def _titled(sheet: Sheet, top: int, left: int, size: tuple[int, int], above: int
     shows, row = ("Vial", None) if codes else ("", None)
     for text, at in titles:
         rest = " ".join(_NUMBERED.sub(" ", text).strip(" -–—:,;").split())
-        said = recognise(rest, taxa)
+        recognised = recognise(rest, taxa)
         if (
-            said is not None
-            and said.role
-            and said.role != ColumnRole.FAILURE
-            and (said.role == ColumnRole.VIAL) == codes
+            recognised is not None
+            and recognised.role
+            and recognised.role != ColumnRole.FAILURE
+            and (recognised.role == ColumnRole.VIAL) == codes
         ):
             shows, row = rest, at
             break
@@ -128,10 +128,10 @@ def _as_table(sheet: Sheet, grids: Sequence[Grid]) -> Sheet:
             places = [list(one.wells())[at] if at < one.n_rows * one.n_columns else None for one in its]
             name, row, column = places[0] or ("", 0, 0)
             values = [EMPTY] * len(shown)
-            for one, place in zip(its, places, strict=True):
+            for grid, place in zip(its, places, strict=True):
                 if place is None:
                     continue
-                line, i = sheet.rows[place[1]], shown.index(one.shows)
+                line, i = sheet.rows[place[1]], shown.index(grid.shows)
                 values[i] = line[place[2]] if len(line) > place[2] else EMPTY
                 new_place[place[1], place[2]] = (STEP * (row + 1) + column, len(head) - len(shown) + i)
             if all(value.kind == "empty" for value in values):

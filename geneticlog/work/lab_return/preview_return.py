@@ -64,18 +64,18 @@ def preview_return(
     if sent is None:
         codes = dict.fromkeys(draft.code for draft in drafts if draft.code)
         sent = {code: Sent(i, code, VialRole.SAMPLE, None, None, None) for i, code in enumerate(codes)}
-    found: list[Found] = []
-    placed = place_rows(drafts, sent, found)
-    found += findings_of(
+    findings: list[Found] = []
+    placed = place_rows(drafts, sent, findings)
+    findings += findings_of(
         placed, sheet, Shipment(standing=ShipmentStanding.SENT), sent, expected.rule_set, reading.sheet_rows
     )
-    for each in found:
+    for each in findings:
         each.sheet_rows = reading.sheet_rows
     return Preview(
         reading=reading,
         form=sheet.form,
         drafts=tuple(drafts),
-        doubtful=tuple((each.kind, each.text, tuple(each.rows)) for each in found),
+        doubtful=tuple((each.kind, each.text, tuple(each.rows)) for each in findings),
         n_typed=sum(
             p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
         ),

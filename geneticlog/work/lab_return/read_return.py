@@ -165,20 +165,20 @@ def _store(
 ) -> ReturnRead:
     """Store a file, its rows, results and findings; what was open and is answered by it closes."""
     sheet, reading, sent = seen.sheet, seen.reading, expected.sent or {}
-    found: list[Found] = []
-    placed = place(session, seen.drafts, sent, shipment, found)
+    findings: list[Found] = []
+    placed = place(session, seen.drafts, sent, shipment, findings)
     strange = check_shipment(placed, shipment.code, file.name)
     session.add(file)
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
-    found += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
-    found += (disagreeing := disagreeing_pairs(session, file.id))
-    found += find_same_fish(session, placed, file.id, reading.sheet_rows)
-    for each in found:
+    findings += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
+    findings += (disagreeing := disagreeing_pairs(session, file.id))
+    findings += find_same_fish(session, placed, file.id, reading.sheet_rows)
+    for each in findings:
         each.sheet_rows = reading.sheet_rows
-    found = not_asked_twice(session, found, placed, shipment.id)
+    findings = not_asked_twice(session, findings, placed, shipment.id)
     numbers = open_findings(
-        session, found, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
+        session, findings, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
     )
     settle_earlier_findings(session, file, placed, disagreeing, stamp=stamp)
     settle_return(session, file.id)

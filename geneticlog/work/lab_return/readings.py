@@ -63,25 +63,25 @@ def find_reading(session: Session, named: str, shipment_code: str | None = None)
     query = select(ReturnFile).where(ReturnFile.withdrawn_at.is_(None))
     if shipment_code is not None:
         query = query.where(ReturnFile.shipment_id == find_shipment(session, shipment_code).id)
-    there = list(session.scalars(query.order_by(ReturnFile.id)))
+    files = list(session.scalars(query.order_by(ReturnFile.id)))
     path = Path(named)
-    found: list[ReturnFile] = []
+    fitting: list[ReturnFile] = []
     if path.is_file():
         digest = hashlib.sha256(path.read_bytes()).hexdigest()
-        found = [file for file in there if file.sha256 == digest]
+        fitting = [file for file in files if file.sha256 == digest]
     elif re.fullmatch(r"[0-9a-f]{6,64}", named):
-        found = [file for file in there if file.sha256.startswith(named)]
-    found = found or [file for file in there if file.name == path.name]
-    if not found:
+        fitting = [file for file in files if file.sha256.startswith(named)]
+    fitting = fitting or [file for file in files if file.name == path.name]
+    if not fitting:
         raise NotFound(
             f"no reading of {named} is in force; see the files that were read with: geneticlog return list"
         )
-    if len({file.sha256 for file in found}) > 1:
+    if len({file.sha256 for file in fitting}) > 1:
         ways = "; ".join(
             f"{file.sha256[:10]} for shipment {file.shipment.code}, read {file.read_at:%Y-%m-%d}"
-            for file in found
+            for file in fitting
         )
         raise Refused(
-            f"{len(found)} files of the name {path.name} were read ({ways}); say which one by its digest"
+            f"{len(fitting)} files of the name {path.name} were read ({ways}); say which one by its digest"
         )
-    return found
+    return fitting

@@ -48,7 +48,7 @@ def findings_of(
     sheet_rows
         which sheet a row is of, where several are read as one.
     """
-    found: list[Found] = []
+    findings: list[Found] = []
     gathered: dict[FindingKind, Found] = {}
     unreadable = sum(
         noted.kind == FindingKind.UNREADABLE_CODE for each in placed for noted in each.draft.noted
@@ -66,22 +66,22 @@ def findings_of(
             _gather(gathered, FindingKind.LOCI_UNKNOWN, each.draft.row, {})
         for kind, facts in each.draft.noted:
             if _is_told(kind, each, rule_set):
-                _note(found, gathered, kind, facts, each, known)
-        found += _of_its_vial(each)
-    held = {
+                _note(findings, gathered, kind, facts, each, known)
+        findings += _of_its_vial(each)
+    held_rows = {
         each.draft.row for each in placed for noted in each.draft.noted if noted.facts.get("mark") == HIDDEN
     }
-    hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows - held]
+    hidden = [each.draft.row for each in placed if each.draft.row in sheet.hidden_rows - held_rows]
     if hidden:
-        found.append(Found(FindingKind.HIDDEN_ROWS, {}, hidden))
+        findings.append(Found(FindingKind.HIDDEN_ROWS, {}, hidden))
     if shipment.standing == ShipmentStanding.PACKED:
-        found.append(Found(FindingKind.SHIPMENT_NOT_SENT, {}))
+        findings.append(Found(FindingKind.SHIPMENT_NOT_SENT, {}))
     if shipment.standing == ShipmentStanding.CLOSED and shipment.closed_at is not None:
-        found.append(
+        findings.append(
             Found(FindingKind.SHIPMENT_CLOSED, {"closed_on": f"{shipment.closed_at.astimezone():%Y-%m-%d}"})
         )
     patterns = [*few_loci(placed, rule_set), *runs(placed), *lineages(placed)]
-    return [*found, *gathered.values(), *patterns]
+    return [*findings, *gathered.values(), *patterns]
 
 
 @dataclass(frozen=True)
@@ -108,7 +108,7 @@ def _is_told(kind: FindingKind, each: PlacedRow, rule_set: RuleSet) -> bool:
 
 
 def _note(
-    found: list[Found],
+    findings: list[Found],
     gathered: dict[FindingKind, Found],
     kind: FindingKind,
     facts: Mapping[str, object],
@@ -120,16 +120,16 @@ def _note(
     if FINDINGS[kind].per_file:
         _gather(gathered, kind, draft.row, {**facts, "vial": vial.code if vial else draft.written})
         return
-    told: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
+    shown: dict[str, object] = {**facts, "vial": vial.code if vial else draft.code or draft.written}
     if kind == FindingKind.IMPOSSIBLE_VALUE:
-        told["among"] = known.among.get(str(facts.get("role")), "")
+        shown["among"] = known.among.get(str(facts.get("role")), "")
     if kind == FindingKind.UNREADABLE_CODE:
         near = nearest(draft.written, known.compared) if known.compared else []
-        told["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
-        told["nearest"] = near
+        shown["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
+        shown["nearest"] = near
     if vial is None:
-        told["values"] = result_values(draft)
-    found.append(Found(kind, told, [draft.row], vial.id if vial else None))
+        shown["values"] = result_values(draft)
+    findings.append(Found(kind, shown, [draft.row], vial.id if vial else None))
 
 
 def _of_its_vial(each: PlacedRow) -> list[Found]:

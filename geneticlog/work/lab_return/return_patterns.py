@@ -93,20 +93,20 @@ def outside_in_words(drafts: Sequence[Draft], sheet_rows: SheetRows) -> dict[str
             if kind == FindingKind.IMPOSSIBLE_VALUE and (role := str(facts.get("role", ""))):
                 rows[role].append(draft.row)
                 limits[role] = str(facts["limits"])
-    said = {}
+    words = {}
     for role, outside in rows.items():
         n = len(outside) + sum(getattr(draft, role) is not None for draft in drafts)
         one = len(outside) == 1
-        said[role] = f"; {len(outside)} of {n} values in this column {'is' if one else 'are'} outside"
+        words[role] = f"; {len(outside)} of {n} values in this column {'is' if one else 'are'} outside"
         if not one:
-            said[role] += f" (rows {sheet_rows.words(outside)})"
+            words[role] += f" (rows {sheet_rows.words(outside)})"
         if limits[role] == "0 to 1":
-            said[role] += (
+            words[role] += (
                 f": if all of it is in percent, it is to be read with --unit {role}=percent"
                 if 2 * len(outside) >= n
                 else f", and the other {n - len(outside)} fit a fraction, in which the column is read"
             )
-    return said
+    return words
 
 
 def few_loci(placed: Sequence[PlacedRow], rule_set: RuleSet) -> list[Found]:

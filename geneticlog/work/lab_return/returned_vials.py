@@ -40,7 +40,7 @@ class Stranger(NamedTuple):
 
 def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
     """Return the vials of a shipment by their codes."""
-    found = session.execute(
+    rows = session.execute(
         select(
             Vial.id,
             Vial.code,
@@ -56,7 +56,7 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
         .outerjoin(Survey, Survey.id == Fish.survey_id)
         .where(ShipmentPosition.shipment_id == shipment_id)
     )
-    return {row[1]: Sent(*row) for row in found}
+    return {row[1]: Sent(*row) for row in rows}
 
 
 def result_in_words(outcome: Outcome, q: float | None, heterozygosity: float | None) -> str:
@@ -72,13 +72,13 @@ def strangers(session: Session, codes: Sequence[str]) -> dict[str, Stranger]:
     """Return those of the codes that are ours, although not in the shipment at hand."""
     out: dict[str, Stranger] = {}
     for chunk in in_chunks(dict.fromkeys(codes)):
-        found = session.execute(
+        rows = session.execute(
             select(Vial.id, Vial.code, Vial.standing, Shipment.code)
             .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
             .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
             .where(Vial.code.in_(chunk))
         )
-        for vial_id, code, standing, shipment in found:
+        for vial_id, code, standing, shipment in rows:
             where = f"it went with shipment {shipment}" if shipment else f"it was not sent and is {standing}"
             out[code] = Stranger(vial_id, where, shipment)
     return out

@@ -39,11 +39,11 @@ def check_shipment(placed: Sequence[PlacedRow], shipment: str, file: str) -> str
     where = ", ".join(parts)
     if here:
         are = "is" if len(here) == 1 else "are"
-        told = f"only {len(here)} of the {n} vials of {file} {are} in shipment {shipment} ({where}): the right one?"
+        doubt = f"only {len(here)} of the {n} vials of {file} {are} in shipment {shipment} ({where}): the right one?"
         if shipments:
             several = " ".join(f"--shipment {code}" for code in (shipment, *shipments))
-            told += f" One file over several is read once for all: withdraw this reading, then say {several}"
-        return told
+            doubt += f" One file over several is read once for all: withdraw this reading, then say {several}"
+        return doubt
     way_out = (
         f"read it with: geneticlog return read {file} --shipment {shipments[0]}"
         if len(shipments) == 1

@@ -47,7 +47,7 @@ class ShownReturn:
 
 def show_return(session: Session, file: ReturnFile) -> ShownReturn:
     """Return a file with its account and its rows, in the file's order."""
-    found = session.execute(
+    rows_found = session.execute(
         select(ReturnRow, Vial.code, Result.standing, Result.q, Result.heterozygosity, Result.n_loci)
         .outerjoin(Vial, Vial.id == ReturnRow.vial_id)
         .outerjoin(Result, Result.return_row_id == ReturnRow.id)
@@ -58,7 +58,7 @@ def show_return(session: Session, file: ReturnFile) -> ShownReturn:
         row.row_number: ShownRow(
             row.row_number, json.loads(row.cells), code, row.outcome, standing, q, h, n_loci
         )
-        for row, code, standing, q, h, n_loci in found
+        for row, code, standing, q, h, n_loci in rows_found
     }
     return ShownReturn(
         file.name, file.shipment.code, file.sha256, file.read_at, file.read_by, file.withdrawn_at,

@@ -63,7 +63,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
         merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
     first = read[0][0]
-    one = replace(
+    stacked = replace(
         first,
         name=", ".join(numbering.sheets),
         rows=rows,
@@ -77,16 +77,18 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         notes=tuple(dict.fromkeys(notes)),
     )
     try:
-        reading = read_columns(one.rows, layout, file=file, sheet=one.name, hidden=one.hidden_columns)
+        reading = read_columns(
+            stacked.rows, layout, file=file, sheet=stacked.name, hidden=stacked.hidden_columns
+        )
     except SheetFault as fault:
         sheet_name, row = numbering.place(fault.row) if fault.row else (None, fault.row)
         raise SheetFault(
             fault.problem,
             file=file,
-            sheet=sheet_name or one.name,
+            sheet=sheet_name or stacked.name,
             row=row,
             column=fault.column,
             way_out=fault.way_out,
         ) from None
     others = sorted([*reading.other_rows, *titles])
-    return one, replace(reading, other_rows=tuple(others), sheet_rows=numbering)
+    return stacked, replace(reading, other_rows=tuple(others), sheet_rows=numbering)

@@ -126,12 +126,12 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: s
     taken = set(reading.sheet_rows.sheets) or {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
     others = tuple(
-        (one.name, one.hidden, _lines(one))
-        for one in sheets
-        if one.filled
-        and one.name not in taken
-        and one.name != sheet.keyed_by
-        and not _is_empty_plate(one, heading)
+        (each.name, each.hidden, _lines(each))
+        for each in sheets
+        if each.filled
+        and each.name not in taken
+        and each.name != sheet.keyed_by
+        and not _is_empty_plate(each, heading)
     )
     return SheetMarks(
         sheet.struck,

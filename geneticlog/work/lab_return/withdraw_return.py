@@ -66,7 +66,7 @@ def withdraw_return(
 
 def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> Withdrawn:
     _refuse_while_others_rest_on_it(session, file)
-    said = f"the reading of {file.name} was withdrawn: {why}"
+    reason = f"the reading of {file.name} was withdrawn: {why}"
     own = list(
         session.scalars(
             select(Finding)
@@ -91,15 +91,15 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> 
     session.flush()
     for finding in sorted(own, key=lambda one: one.number):
         if not closed_itself(finding):
-            close_itself(session, finding, said, stamp=stamp)
+            close_itself(session, finding, reason, stamp=stamp)
     reopened = answered_by(session, file.id)
     for finding in reopened:
         open_again(session, finding, stamp=stamp)
-    _close_missing(session, file, said, stamp=stamp)
+    _close_missing(session, file, reason, stamp=stamp)
     stand_again(session, [*back, *touched.values()])
     vials = {result.vial_id for result in [*results, *back, *touched.values()]}
     for finding in pairs_without_result(session, vials):
-        close_itself(session, finding, said, stamp=stamp)
+        close_itself(session, finding, reason, stamp=stamp)
     settle(session, vials)
     done = Withdrawn(
         shipment=file.shipment.code, file=file.name, sha256=file.sha256, n_rows=file.n_rows,
@@ -165,7 +165,7 @@ def _standing_again(session: Session, file: ReturnFile, results: Sequence[Result
     return back
 
 
-def _close_missing(session: Session, file: ReturnFile, said: str, *, stamp: Stamp) -> None:
+def _close_missing(session: Session, file: ReturnFile, reason: str, *, stamp: Stamp) -> None:
     """Close what was missing in the return where no reading of the shipment is left: nothing is missing before one."""
     left = session.scalar(
         select(ReturnFile.id).where(
@@ -183,4 +183,4 @@ def _close_missing(session: Session, file: ReturnFile, said: str, *, stamp: Stam
             Finding.decision.is_(None),
         )
     ):
-        close_itself(session, finding, said, stamp=stamp)
+        close_itself(session, finding, reason, stamp=stamp)

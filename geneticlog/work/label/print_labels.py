@@ -238,10 +238,10 @@ def find_vials(session: Session, texts: Iterable[str]) -> list[Vial]:
             near = nearest(text, session.scalars(latest))
             offer = f" Nearest labels: {', '.join(printed(code) for code in near)}." if near else ""
             raise VialCodeError(f"{fault}{offer}", fault.reason) from None
-    found = {vial.code: vial for vial in _by_codes(session, codes)}
-    if missing := [printed(code) for code in dict.fromkeys(codes) if code not in found]:
+    vials = {vial.code: vial for vial in _by_codes(session, codes)}
+    if missing := [printed(code) for code in dict.fromkeys(codes) if code not in vials]:
         raise NotFound(f"not printed in this database: {', '.join(missing)}; look at the label again")
-    return [found[code] for code in dict.fromkeys(codes)]
+    return [vials[code] for code in dict.fromkeys(codes)]
 
 
 def _by_codes(session: Session, codes: Sequence[str]) -> Iterable[Vial]:

@@ -22,19 +22,19 @@ def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = N
     """Return the progress of each survey by its id, of all surveys where none is named; one without swabs is absent."""
     if survey_ids is None:
         return _counted(session, _by_survey(_of_fish()))
-    found: dict[int, Progress] = {}
+    progress: dict[int, Progress] = {}
     for chunk in in_chunks(survey_ids):
-        found |= _counted(session, _by_survey(_of_fish(Fish.survey_id.in_(chunk))))
-    return found
+        progress |= _counted(session, _by_survey(_of_fish(Fish.survey_id.in_(chunk))))
+    return progress
 
 
 def progress_of(session: Session, survey: Survey) -> Progress:
     """Return the progress of one survey; where its shipments are in another database, by what that one said."""
     here = progress_of_surveys(session, [survey.id]).get(survey.id, Progress())
-    told = told_standing(session, [survey])
-    if told is None:
+    elsewhere = told_standing(session, [survey])
+    if elsewhere is None:
         return here
-    counts = told_counts(session, [survey], survey.species, told).values()
+    counts = told_counts(session, [survey], survey.species, elsewhere).values()
     n_sent, n_typed, n_failed = (sum(one[at] for one in counts) for at in range(3))
     return Progress(
         n_swabbed=here.n_swabbed,
@@ -62,7 +62,7 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     """Return a row for each swabbed fish: where its vials have got to, as 0 and 1."""
     left = Shipment.standing != ShipmentStanding.PACKED
     owed = select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == Decision.RESAMPLE)
-    held = Result.standing == ResultStanding.HELD
+    is_held = Result.standing == ResultStanding.HELD
     at_the_lab = and_(
         Result.id.is_(None),
         Shipment.standing.in_(AWAY),
@@ -82,7 +82,7 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
             ),
             any_of(left).label("sent"),
             any_of(Result.id.is_not(None)).label("returned"),
-            any_of(held).label("held"),
+            any_of(is_held).label("held"),
             any_of(at_the_lab).label("at_the_lab"),
             any_of(Result.fish_id.is_not(None)).label("resulted"),
             func.min(case((at_the_lab, Shipment.sent_at))).label("since"),
@@ -121,8 +121,8 @@ def _by_survey(of_fish: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
 def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Progress]:
     names = ("n_swabbed", "n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_resulted")
     rows: Iterable[Any] = session.execute(query)
-    found = {}
+    by_survey = {}
     for survey_id, *counts, since in rows:
         values: dict[str, Any] = dict(zip(names, map(int, counts), strict=True))
-        found[survey_id] = Progress(**values, waiting_since=since.date() if since else None)
-    return found
+        by_survey[survey_id] = Progress(**values, waiting_since=since.date() if since else None)
+    return by_survey

@@ -113,12 +113,12 @@ class Fee:
 
 def evidence(session: Session, lake: Lake, scheme: Scheme, species: str) -> Evidence:
     """Return what the earlier surveys of a lake say for a plan by these classes."""
-    spread, said, last = spreads(session, lake, scheme, species)
+    spread, in_words, last = spreads(session, lake, scheme, species)
     catch, surveyed_on = likely_catch(session, lake, scheme, species)
     if not surveyed_on:
         catch = dict.fromkeys(scheme.classes, 1.0)
     return Evidence(
-        spread, said, catch, surveyed_on, _fish_of(scheme, spread, last), last, _rate(session, last)
+        spread, in_words, catch, surveyed_on, _fish_of(scheme, spread, last), last, _rate(session, last)
     )
 
 
@@ -132,12 +132,12 @@ def _fish_of(scheme: Scheme, spread: Mapping[str, Spread], last: LastSurvey | No
     every = (
         likely_fish([q for held in last.q.values() for q in held]) if last is not None and last.q else unknown
     )
-    found = {}
+    likely = {}
     for name in scheme.classes:
         one = spread[name]
         own = last.q.get(name, ()) if last is not None else ()
-        found[name] = unknown if one.seen_in is None else every if one.pooled else likely_fish(own)
-    return found
+        likely[name] = unknown if one.seen_in is None else every if one.pooled else likely_fish(own)
+    return likely
 
 
 def likely_catch(
@@ -200,17 +200,17 @@ def spreads(
         )
     together = sum(sums.values(), NO_SUMS)
     pooled = (sum((held.variance or 0.0) * (held.n - 1) for held in sums.values()) / df) ** 0.5
-    found = {}
+    by_class = {}
     for name in scheme.classes:
-        held = sums.get(name, NO_SUMS)
-        own = held.n >= LEAST_FOR_SPREAD
-        spread = (held.variance or 0.0) ** 0.5 if own else pooled
-        mean = held.mean if own else together.mean
-        found[name] = Spread(mean or 0.0, max(FLOOR_SPREAD, spread), last.code, held.n, pooled=not own)
+        of_class = sums.get(name, NO_SUMS)
+        own = of_class.n >= LEAST_FOR_SPREAD
+        spread = (of_class.variance or 0.0) ** 0.5 if own else pooled
+        mean = of_class.mean if own else together.mean
+        by_class[name] = Spread(mean or 0.0, max(FLOOR_SPREAD, spread), last.code, of_class.n, pooled=not own)
     why = f"Spread (standard deviation of q): as in survey {last.code} of {last.surveyed_on}"
-    if any(one.pooled for one in found.values()):
+    if any(one.pooled for one in by_class.values()):
         why += f"; pooled over its classes where a class has fewer than {LEAST_FOR_SPREAD} typed fish"
-    return found, f"{why}.", seen
+    return by_class, f"{why}.", seen
 
 
 def stored_fee(session: Session, lake: Lake, lab: str | None = None) -> Fee:
@@ -248,14 +248,14 @@ def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None,
         if not 0 <= fee < inf:
             raise Refused(f"a fee of {fee:g} cannot be planned with; it is 0 or above")
         return Fee(fee, "as given with --fee")
-    found = stored_fee(session, lake, lab)
-    if found.fee is None and budget:
+    stored = stored_fee(session, lake, lab)
+    if stored.fee is None and budget:
         where = f"lab {lab.strip().upper()} has none stored" if lab else "none is stored for this lake"
         raise Refused(
             f"a budget needs the lab's fee for one fish beside it, and {where}; add --fee, or store it with:"
             " geneticlog lab change CODE --fee AMOUNT"
         )
-    return found
+    return stored
 
 
 def _last_with_results(session: Session, lake: Lake, species: str, pair: Pair) -> Survey | None:

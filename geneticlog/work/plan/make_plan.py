@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 
@@ -21,7 +21,7 @@ from geneticlog.rules.statistics.planned_intervals import expected_interval, hal
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
 from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
 from geneticlog.work.events import new_uid, record
-from geneticlog.work.plan.evidence import Evidence, evidence, fee_for
+from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan.needs import lake_half_width
 from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
 
@@ -116,22 +116,22 @@ def make_plan(
     every = evidence(session, lake, scheme, species)
     without = _left_out(wishes, scheme)
     wishes = replace(wishes, without=without)
-    held = every.without(without)
-    size = how_many(wishes, held, scheme)
+    basis = every.without(without)
+    size = how_many(wishes, basis, scheme)
     wishes = replace(wishes, least=wishes.at_least, allocation=size.allocation)
-    targets = dict.fromkeys(scheme.classes, 0) | shared_out(size.n_fish, held, size.allocation, size.least)
-    come = {name for name in held.never_caught if not targets[name]}
+    targets = dict.fromkeys(scheme.classes, 0) | shared_out(size.n_fish, basis, size.allocation, size.least)
+    come = {name for name in basis.never_caught if not targets[name]}
     classes = tuple(_planned(every, wishes, targets, come))
     left_out = [f"Left out with --without, so none wanted: {listed(without)}."] if without else []
     notes = [
         *size.notes,
         *left_out,
-        *_of_the_catch(held, classes),
-        held.spread_said,
+        *_of_the_catch(basis, classes),
+        basis.spread_said,
         *_of_the_widths(wishes, classes),
     ]
     n_likely = None
-    if held.surveyed_on:
+    if basis.surveyed_on:
         n_likely = round(sum(min(c.target, c.likely_catch or 0.0) for c in classes))
     for_carrier = unseen = unseen_likely = None
     if wishes.carrier_frequency is not None:
@@ -141,13 +141,7 @@ def make_plan(
             unseen_likely = (1 - wishes.carrier_frequency) ** n_likely
     number = None
     if store:
-        inputs = PlanInputs(
-            wishes=asdict(wishes),
-            fee_from=fee.source,
-            spread={c.size_class: c.spread for c in classes},
-            spread_from={c.size_class: c.spread_from for c in classes},
-            notes=tuple(notes),
-        )
+        inputs = _inputs(wishes, fee, classes, notes)
         number = _store(session, lake, scheme, wishes.allocation or EQUAL, inputs, classes, stamp=stamp)
     return Plan(
         lake=lake.code,
@@ -165,10 +159,10 @@ def make_plan(
         chance_unseen=unseen,
         chance_unseen_likely=unseen_likely,
         fish_for_carrier=for_carrier,
-        lake_half_width=lake_half_width(targets, held) if held.surveyed_on else None,
-        lake_half_width_likely=_likely_lake(targets, held),
+        lake_half_width=lake_half_width(targets, basis) if basis.surveyed_on else None,
+        lake_half_width_likely=_likely_lake(targets, basis),
         asked=size.asked,
-        trade_off=tuple(_curve(held, fee.fee)) if curve else (),
+        trade_off=tuple(_curve(basis, fee.fee)) if curve else (),
         notes=tuple(notes),
     )
 
@@ -197,39 +191,41 @@ def _likely_lake(targets: dict[str, int], held: Evidence) -> float | None:
 
 
 def _planned(
-    held: Evidence, wishes: Wishes, targets: dict[str, int], come: set[str]
+    basis: Evidence, wishes: Wishes, targets: dict[str, int], come: set[str]
 ) -> Iterator[PlannedClass]:
-    few = likely_of(targets, held)
-    for name, one in held.spread.items():
-        expected = expected_interval(one.mean, one.spread, targets[name])
+    few = likely_of(targets, basis)
+    for name, spread in basis.spread.items():
+        expected = expected_interval(spread.mean, spread.spread, targets[name])
         yield PlannedClass(
             size_class=name,
-            likely_catch=held.catch.get(name, 0.0) if held.surveyed_on else None,
+            likely_catch=basis.catch.get(name, 0.0) if basis.surveyed_on else None,
             target=targets[name],
-            spread=one.spread,
-            spread_from=one.source,
-            n_typed=one.n_typed,
+            spread=spread.spread,
+            spread_from=spread.source,
+            n_typed=spread.n_typed,
             half_width=half_width(expected),
             guard=expected.guard,
             unseen=unseen_share(targets[name]),
             cost=_cost(targets[name], wishes.fee),
             half_width_likely=(
-                half_width(expected_interval(one.mean, one.spread, few[name])) if held.surveyed_on else None
+                half_width(expected_interval(spread.mean, spread.spread, few[name]))
+                if basis.surveyed_on
+                else None
             ),
             as_they_come=name in come,
         )
 
 
-def _of_the_catch(held: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator[str]:
+def _of_the_catch(basis: Evidence, classes: tuple[PlannedClass, ...]) -> Iterator[str]:
     """What earlier surveys say of the catch, and the classes that one outing will hardly fill."""
-    if not held.surveyed_on:
+    if not basis.surveyed_on:
         yield "Likely catch: no fish is measured here yet, so every class is taken as equally common."
         return
-    if len(held.surveyed_on) == 1:
-        yield f"Likely catch: that of the survey of {held.surveyed_on[0]}."
+    if len(basis.surveyed_on) == 1:
+        yield f"Likely catch: that of the survey of {basis.surveyed_on[0]}."
     else:
-        first, last = held.surveyed_on[0], held.surveyed_on[-1]
-        yield f"Likely catch: the mean of {len(held.surveyed_on)} surveys, {first} to {last}."
+        first, last = basis.surveyed_on[0], basis.surveyed_on[-1]
+        yield f"Likely catch: the mean of {len(basis.surveyed_on)} surveys, {first} to {last}."
     wanted = [c for c in classes if c.target]
     never = [c.size_class for c in wanted if not c.likely_catch]
     scarce = [c for c in wanted if c.likely_catch and c.likely_catch < c.target]
@@ -249,10 +245,10 @@ def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterato
         yield f"Not as narrow as the wished-for {wishes.half_width:g}: {listed(wide)}."
 
 
-def _curve(held: Evidence, fee: float | None) -> Iterator[TradeOff]:
-    middle = sorted(held.spread.values(), key=lambda one: one.spread)[len(held.spread) // 2]
+def _curve(basis: Evidence, fee: float | None) -> Iterator[TradeOff]:
+    middle = sorted(basis.spread.values(), key=lambda one: one.spread)[len(basis.spread) // 2]
     for n in CURVE:
-        n_fish = n * len(held.spread)
+        n_fish = n * len(basis.spread)
         expected = expected_interval(middle.mean, middle.spread, n)
         yield TradeOff(
             fish_a_class=n,
@@ -261,7 +257,7 @@ def _curve(held: Evidence, fee: float | None) -> Iterator[TradeOff]:
             guard=expected.guard,
             unseen=unseen_share(n),
             lake_half_width=(
-                lake_half_width(dict.fromkeys(held.spread, n), held) if held.surveyed_on else None
+                lake_half_width(dict.fromkeys(basis.spread, n), basis) if basis.surveyed_on else None
             ),
             cost=_cost(n_fish, fee),
         )
@@ -304,6 +300,17 @@ def stored_plan(session: Session, lake: Lake, species: str = "largemouth_bass") 
         targets=targets_of(plan),
         notes=plan.inputs.notes,
         in_force=in_force is not None,
+    )
+
+
+def _inputs(wishes: Wishes, fee: Fee, classes: Sequence[PlannedClass], notes: Sequence[str]) -> PlanInputs:
+    """What is kept with a plan: what was asked, and which spread was used and where it came from."""
+    return PlanInputs(
+        wishes=asdict(wishes),
+        fee_from=fee.source,
+        spread={c.size_class: c.spread for c in classes},
+        spread_from={c.size_class: c.spread_from for c in classes},
+        notes=tuple(notes),
     )
 
 

@@ -56,38 +56,38 @@ class Sharing:
     least: int | None
     usual_least: int
 
-    def least_of(self, held: Evidence, names: tuple[str, ...]) -> dict[str, int]:
+    def least_of(self, basis: Evidence, names: tuple[str, ...]) -> dict[str, int]:
         """Return the fewest fish of some classes: those asked for, else no more than one outing brings, and one."""
         if self.least is not None:
             return dict.fromkeys(names, self.least)
-        if not held.surveyed_on:
+        if not basis.surveyed_on:
             return dict.fromkeys(names, self.usual_least)
-        return {name: max(1, min(self.usual_least, floor(held.catch.get(name, 0.0)))) for name in names}
+        return {name: max(1, min(self.usual_least, floor(basis.catch.get(name, 0.0)))) for name in names}
 
 
-def met_with(held: Evidence, least: int | None) -> tuple[str, ...]:
+def met_with(basis: Evidence, least: int | None) -> tuple[str, ...]:
     """Return the classes to ask fish of: unless a least is asked, those never caught are left to come as they come."""
-    never = held.never_caught if least is None and len(held.never_caught) < len(held.spread) else ()
-    return tuple(name for name in held.spread if name not in never)
+    never = basis.never_caught if least is None and len(basis.never_caught) < len(basis.spread) else ()
+    return tuple(name for name in basis.spread if name not in never)
 
 
-def class_need(wished: float, held: Evidence, sharing: Sharing) -> Need:
+def class_need(wished: float, basis: Evidence, sharing: Sharing) -> Need:
     """Return what each class needs for a half-width of its own mean."""
-    names = met_with(held, sharing.least)
+    names = met_with(basis, sharing.least)
     least = sharing.usual_least if sharing.least is None else sharing.least
-    targets = dict.fromkeys(held.spread, 0) | {
-        name: max(least, fish_for(held.spread[name], wished)) for name in names
+    targets = dict.fromkeys(basis.spread, 0) | {
+        name: max(least, fish_for(basis.spread[name], wished)) for name in names
     }
 
     def widest(swabs: Targets) -> float | None:
-        found = [
+        widths = [
             half_width(
-                expected_interval(held.spread[name].mean, held.spread[name].spread, swabs.get(name, 0))
+                expected_interval(basis.spread[name].mean, basis.spread[name].spread, swabs.get(name, 0))
             )
             for name in names
         ]
-        known = [one for one in found if one is not None]
-        return max(known) if len(known) == len(found) else None
+        known = [one for one in widths if one is not None]
+        return max(known) if len(known) == len(widths) else None
 
     few = min((n for n in targets.values() if n), default=0)
     return Need(
@@ -100,27 +100,27 @@ def class_need(wished: float, held: Evidence, sharing: Sharing) -> Need:
     )
 
 
-def lake_need(wished: float, held: Evidence, sharing: Sharing) -> Need:
+def lake_need(wished: float, basis: Evidence, sharing: Sharing) -> Need:
     """Return the fish that the lake's mean needs, by the way to share them that takes fewest.
 
     raises
         Refused where a class that is caught is left out, or it would take more fish than can be planned.
     """
-    gone = [name for name, fish in held.catch.items() if fish and name not in held.spread]
+    gone = [name for name, fish in basis.catch.items() if fish and name not in basis.spread]
     if gone:
         raise Refused(
             f"the mean of the lake needs fish of every size class that is caught, and {listed(gone)} is left out;"
             " take --lake-half-width or --without away"
         )
-    names = met_with(held, sharing.least)
+    names = met_with(basis, sharing.least)
 
     def reach(swabs: Targets) -> float | None:
-        return lake_half_width(swabs, held)
+        return lake_half_width(swabs, basis)
 
     targets, way = _fewest(
         names,
-        {name: held.weights[name] for name in names},
-        held,
+        {name: basis.weights[name] for name in names},
+        basis,
         sharing,
         lambda swabs: (found := reach(swabs)) is not None and found <= wished,
         f"a half-width of {wished:g} for the mean of the lake",
@@ -133,16 +133,16 @@ def lake_need(wished: float, held: Evidence, sharing: Sharing) -> Need:
     )  # fmt: skip
 
 
-def change_need(wished: float, power: float, held: Evidence, sharing: Sharing) -> Need:
+def change_need(wished: float, power: float, basis: Evidence, sharing: Sharing) -> Need:
     """Return the fish that let the next survey show a change of this size since the last, with this chance.
 
     raises
         Refused without an earlier survey that can be compared, or where no number of fish would show it: the last
         survey is as small as it is.
     """
-    last = held.last
+    last = basis.last
     names = tuple(
-        name for name in held.spread if last is not None and last.q.get(name) and held.catch.get(name)
+        name for name in basis.spread if last is not None and last.q.get(name) and basis.catch.get(name)
     )
     if last is None or not names or sum(len(last.q[name]) - 1 for name in names) < 1:
         raise Refused(
@@ -150,7 +150,7 @@ def change_need(wished: float, power: float, held: Evidence, sharing: Sharing) -
             " --change away"
         )
     shares = [
-        shares_of({name: of[name] for name in names if of.get(name)}) for of in (last.caught, held.catch)
+        shares_of({name: of[name] for name in names if of.get(name)}) for of in (last.caught, basis.catch)
     ]
     weights = {name: (shares[0].get(name, 0.0) + shares[1].get(name, 0.0)) / 2 for name in names}
     every = likely_fish([q for name in last.q for q in last.q[name]])
@@ -172,58 +172,58 @@ def change_need(wished: float, power: float, held: Evidence, sharing: Sharing) -
         of = {name: weights[name] / total for name in some}
         return chance_to_see_change({name: earlier[name] for name in some}, some, of, signed)
 
-    said = f"a {power:.4g} chance to see a change of {wished * 100:g} points since {last.code}"
+    wish = f"a {power:.4g} chance to see a change of {wished * 100:g} points since {last.code}"
     n_last = sum(n for n, _ in earlier.values())
     targets, way = _fewest(
-        names, weights, held, sharing, lambda swabs: (reach(swabs) or 0.0) >= power, said,
+        names, weights, basis, sharing, lambda swabs: (reach(swabs) or 0.0) >= power, wish,
         f"{last.code} has only {n_last} fish with a result in these sizes, which no later survey makes up for; ask for"
         " a greater change or a lower --power",
     )  # fmt: skip
     return Need(
-        said, targets, way, CHANCE, reach,
+        wish, targets, way, CHANCE, reach,
         f"a change of less than {wished * 100:g} points; whether it is of young or of adult fish alone",
     )  # fmt: skip
 
 
-def young_adult_need(wished: float, power: float, scheme: Scheme, held: Evidence, sharing: Sharing) -> Need:
+def young_adult_need(wished: float, power: float, scheme: Scheme, basis: Evidence, sharing: Sharing) -> Need:
     """Return the fish that show a difference of young and adult fish of this size, with this chance; half are young.
 
     raises
         Refused where young or adult fish were never caught, or no number of fish that can be planned would do.
     """
-    met = met_with(held, None)
+    met = met_with(basis, None)
     sides = [
-        tuple(name for name in met if name in of and held.catch.get(name))
+        tuple(name for name in met if name in of and basis.catch.get(name))
         for of in (scheme.young, scheme.adult)
     ]
     for side, whose in zip(sides, ("young", "adult"), strict=True):
         if not side:
             raise Refused(f"no {whose} fish are to be expected here, so young and adults cannot be compared")
-    fish = tuple({name: held.fish[name] for name in side} for side in sides)
-    shares = [shares_of({name: held.catch[name] for name in side}) for side in sides]
-    means = [sum(w * held.fish[name].mean for name, w in of.items()) for of in shares]
+    fish = tuple({name: basis.fish[name] for name in side} for side in sides)
+    shares = [shares_of({name: basis.catch[name] for name in side}) for side in sides]
+    means = [sum(w * basis.fish[name].mean for name, w in of.items()) for of in shares]
     signed = -wished if means[0] < means[1] and means[1] - wished >= 0 else wished
 
     def reach(swabs: Targets) -> float | None:
         some = tuple({name: one for name, one in side.items() if swabs.get(name, 0)} for side in fish)
         if not all(some):
             return None
-        return chance_to_see_young_and_adult((some[0], some[1]), dict(swabs), held.catch, signed)
+        return chance_to_see_young_and_adult((some[0], some[1]), dict(swabs), basis.catch, signed)
 
     names = (*sides[0], *sides[1])
     weights = {name: w / 2 for of in shares for name, w in of.items()}
-    said = f"a {power:.4g} chance to see {wished * 100:g} points between young and adult fish"
+    wish = f"a {power:.4g} chance to see {wished * 100:g} points between young and adult fish"
     targets, way = _fewest(
         names,
         weights,
-        held,
+        basis,
         sharing,
         lambda swabs: (reach(swabs) or 0.0) >= power,
-        said,
+        wish,
         "ask for a greater one",
     )
     return Need(
-        said, targets, way, CHANCE, reach,
+        wish, targets, way, CHANCE, reach,
         f"a difference of less than {wished * 100:g} points; which class of the young or the adults it is in",
     )  # fmt: skip
 
@@ -231,27 +231,27 @@ def young_adult_need(wished: float, power: float, scheme: Scheme, held: Evidence
 def _fewest(
     names: tuple[str, ...],
     weights: Mapping[str, float],
-    held: Evidence,
+    basis: Evidence,
     sharing: Sharing,
     does: Callable[[Targets], bool],
-    said: str,
+    wish: str,
     way_out: str,
 ) -> tuple[dict[str, int], str]:
     """Return the fewest fish that do, shared by one of the ways, and which; classes not named get none."""
-    least = sharing.least_of(held, names)
-    spread = {name: max(FLOOR_SPREAD, held.fish[name].spread) for name in names}
+    least = sharing.least_of(basis, names)
+    spread = {name: max(FLOOR_SPREAD, basis.fish[name].spread) for name in names}
     best: tuple[dict[str, int], str] | None = None
     for way in sharing.ways:
 
         def shared(n: int, way: str = way) -> dict[str, int]:
             of_rule = spread if way == LEAST_VARIANCE else None
-            return dict.fromkeys(held.spread, 0) | allocate(n, weights, of_rule, rule=way, least=least)
+            return dict.fromkeys(basis.spread, 0) | allocate(n, weights, of_rule, rule=way, least=least)
 
         n = least_number(lambda n: does(shared(n)), start=max(1, sum(least.values())), most=MOST_PLANNED)
         if n is not None and (best is None or n < sum(best[0].values())):
             best = shared(n), way
     if best is None:
-        raise Refused(f"{said} asks for more than {MOST_PLANNED:,} fish; {way_out}")
+        raise Refused(f"{wish} asks for more than {MOST_PLANNED:,} fish; {way_out}")
     return best
 
 
@@ -265,10 +265,10 @@ def lake_half_width(swabs: Targets, held: Evidence) -> float | None:
     return likely_half_width(swabs, held.catch, held.fish, held.miscall_rate)
 
 
-def fish_for(one: Spread, wished: float) -> int:
+def fish_for(spread: Spread, wished: float) -> int:
     """Return the fish of a class for a half-width of its mean. Raises Refused for one that no survey could fill."""
     try:
-        return fish_for_interval(one.mean, one.spread, wished)
+        return fish_for_interval(spread.mean, spread.spread, wished)
     except NumberFault as fault:
         raise Refused(f"{fault}; ask for a wider one, such as 0.05") from None
 

@@ -144,7 +144,7 @@ def _check_numbers(wishes: Wishes) -> None:
         raise Refused(f"{wishes.fish} fish cannot be planned; ask for 1 or more")
 
 
-def how_many(wishes: Wishes, held: Evidence, scheme: Scheme) -> Size:
+def how_many(wishes: Wishes, basis: Evidence, scheme: Scheme) -> Size:
     """Return the fish in all: what the greatest wish takes, within the budget; a number given stands as it is.
 
     Of several wishes that each need fish of their own classes, every class gets the greatest of its needs. Where it is
@@ -155,18 +155,18 @@ def how_many(wishes: Wishes, held: Evidence, scheme: Scheme) -> Size:
     raises
         Refused where the budget cannot pay for the least of every class, or a wish asks for more than can be.
     """
-    needs = _needs(wishes, held, scheme)
-    asked = _asked(wishes, held, needs)
+    needs = _needs(wishes, basis, scheme)
+    asked = _asked(wishes, basis, needs)
     of_wishes = bool(needs)
-    if not of_wishes and _nothing_asked(wishes) and held.never_caught:
-        needs = [_eight_of_each_met(held)]
+    if not of_wishes and _nothing_asked(wishes) and basis.never_caught:
+        needs = [_eight_of_each_met(basis)]
         asked = [Asked(needs[0].wish, needs[0].n_fish)]
     own = _together(needs) if wishes.fish is None and wishes.allocation is None else {}
     if len(needs) > 1 and own and sum(own.values()) > max(one.n_fish for one in asked):
         asked.append(Asked(ALL_TOGETHER, sum(own.values())))
     greatest = asked[0] if wishes.fish is not None else max(asked, key=lambda one: one.n_fish)
     by_catch, allocation = _shared_how(wishes, greatest, needs)
-    least = _least_of_each(wishes, held, by_catch)
+    least = _least_of_each(wishes, basis, by_catch)
     said_least = _least(least, wishes)
     asked.append(Asked(said_least, max(1, sum(least.values()))))
     notes: list[str] = []
@@ -177,30 +177,30 @@ def how_many(wishes: Wishes, held: Evidence, scheme: Scheme) -> Size:
             greatest  # what each class needs is known: the least of classes hardly caught is not asked on top
         )
     n, why = most.n_fish, most.wish
-    if wishes.fish is not None and n < len(held.spread) * wishes.at_least:
+    if wishes.fish is not None and n < len(basis.spread) * wishes.at_least:
         notes.append(
-            f"{n} fish are too few for the least of {wishes.at_least} in each of {len(held.spread)} classes."
+            f"{n} fish are too few for the least of {wishes.at_least} in each of {len(basis.spread)} classes."
         )
     if n > MOST_PLANNED:
         raise Refused(f"{why} comes to {n:,} fish; no more than {MOST_PLANNED:,} can be planned")
     few = {name: min(need, wishes.at_least) for name, need in own.items()} if own else least
-    n, why, of_budget = _within_budget(wishes, held, asked, (n, why, said_least), few)
+    n, why, of_budget = _within_budget(wishes, basis, asked, (n, why, said_least), few)
     notes += of_budget
     if own:
         least = own = _cut_to(n, own, wishes, stretch=not of_wishes)
-        notes += _as_they_come(held, own)
-    asked = [_told(one, wishes, held, needs, binds=one.wish == why) for one in asked]
+        notes += _as_they_come(basis, own)
+    asked = [_told(one, wishes, basis, needs, binds=one.wish == why) for one in asked]
     others = [f"{one.wish} ({one.n_fish})" for one in asked if not (one.binds or one.wish == said_least)]
     notes.insert(0, f"{n} fish in all: {why}." + (f" Also asked: {'; '.join(others)}." if others else ""))
-    if by_catch and held.surveyed_on:
-        none = [name for name in held.never_caught if not least[name]]
+    if by_catch and basis.surveyed_on:
+        none = [name for name in basis.never_caught if not least[name]]
         notes.append(
             "Shared as the classes are likely to be caught, for a fish that is not caught meets nothing;"
             " --allocation asks for another way."
             + (f" Never caught here so far, so taken as they come: {listed(none)}." if none else "")
         )
     if wishes.half_width is not None:
-        notes.append(_against_the_plain_formula(wishes.half_width, held))
+        notes.append(_against_the_plain_formula(wishes.half_width, basis))
     return Size(n, tuple(asked), allocation, least, tuple(notes), bool(own) and n == sum(own.values()))
 
 
@@ -215,10 +215,10 @@ def _nothing_asked(wishes: Wishes) -> bool:
     return all(one is None for one in asked)
 
 
-def _eight_of_each_met(held: Evidence) -> Need:
+def _eight_of_each_met(basis: Evidence) -> Need:
     """Return what is planned where nothing is asked: as many of each class; those never caught come as they come."""
-    names = met_with(held, None)
-    targets = dict.fromkeys(held.spread, 0) | dict.fromkeys(names, WANTED_A_CLASS)
+    names = met_with(basis, None)
+    targets = dict.fromkeys(basis.spread, 0) | dict.fromkeys(names, WANTED_A_CLASS)
     return Need(_wanted(len(names), WANTED_A_CLASS), targets, EQUAL, None, lambda _: None, "")
 
 
@@ -230,18 +230,18 @@ def _cut_to(n: int, own: dict[str, int], wishes: Wishes, *, stretch: bool) -> di
     return allocate(n, own, rule=PROPORTIONAL, least=few if sum(few.values()) <= n else 0)
 
 
-def _needs(wishes: Wishes, held: Evidence, scheme: Scheme) -> list[Need]:
+def _needs(wishes: Wishes, basis: Evidence, scheme: Scheme) -> list[Need]:
     """Return what the wishes need that are worked out class by class."""
     sharing = Sharing(ways_to_share(wishes.allocation), wishes.least, wishes.at_least)
     needs = []
     if wishes.half_width is not None and wishes.allocation is None:
-        needs.append(class_need(wishes.half_width, held, sharing))
+        needs.append(class_need(wishes.half_width, basis, sharing))
     if wishes.lake_half_width is not None:
-        needs.append(lake_need(wishes.lake_half_width, held, sharing))
+        needs.append(lake_need(wishes.lake_half_width, basis, sharing))
     if wishes.change is not None:
-        needs.append(change_need(wishes.change, wishes.power, held, sharing))
+        needs.append(change_need(wishes.change, wishes.power, basis, sharing))
     if wishes.young_adult is not None:
-        needs.append(young_adult_need(wishes.young_adult, wishes.power, scheme, held, sharing))
+        needs.append(young_adult_need(wishes.young_adult, wishes.power, scheme, basis, sharing))
     return needs
 
 
@@ -258,16 +258,16 @@ def _shared_how(wishes: Wishes, greatest: Asked, needs: list[Need]) -> tuple[boo
 
 
 def _within_budget(
-    wishes: Wishes, held: Evidence, asked: list[Asked], found: tuple[int, str, str], least: Mapping[str, int]
+    wishes: Wishes, basis: Evidence, asked: list[Asked], size: tuple[int, str, str], least: Mapping[str, int]
 ) -> tuple[int, str, list[str]]:
     """Return the fish that the budget pays for, what decides then, and the sentence; adds to what is asked."""
-    n, why, said_least = found
+    n, why, said_least = size
     if wishes.budget is None or not wishes.fee:
         return n, why, []
     paid = floor(wishes.budget / wishes.fee + 1e-9)
     needed = max(1, min(n, sum(least.values())))
     if paid < needed:
-        raise Refused(_too_dear(wishes, held, paid, needed, why if needed == n else said_least, least))
+        raise Refused(_too_dear(wishes, basis, paid, needed, why if needed == n else said_least, least))
     only_budget = _nothing_asked(wishes) and len(asked) == 2 and not _shows(wishes)
     notes = [f"Wished for: {n} fish; the budget pays for {paid}."] if paid < n else []
     if paid < n or (only_budget and wishes.wanted is None):
@@ -284,18 +284,18 @@ def _as_they_come(held: Evidence, own: Mapping[str, int]) -> list[str]:
     return said + ([f"Nothing is asked of {listed(others)}, so taken as they come."] if others else [])
 
 
-def _told(one: Asked, wishes: Wishes, held: Evidence, needs: list[Need], *, binds: bool) -> Asked:
+def _told(wish: Asked, wishes: Wishes, basis: Evidence, needs: list[Need], *, binds: bool) -> Asked:
     """Return a wish with what it takes of one outing, its cost, what it gives and what stays unknown."""
-    need = next((each for each in needs if each.wish == one.wish and each.measure), None)
-    cost = None if wishes.fee is None else one.n_fish * wishes.fee
+    need = next((each for each in needs if each.wish == wish.wish and each.measure), None)
+    cost = None if wishes.fee is None else wish.n_fish * wishes.fee
     if need is not None:
         n_likely = likely = None
-        if held.surveyed_on:
-            few = likely_of(need.targets, held)
+        if basis.surveyed_on:
+            few = likely_of(need.targets, basis)
             n_likely, likely = sum(few.values()), need.reach(few)
         return Asked(
-            one.wish,
-            one.n_fish,
+            wish.wish,
+            wish.n_fish,
             binds,
             n_likely,
             cost,
@@ -304,11 +304,11 @@ def _told(one: Asked, wishes: Wishes, held: Evidence, needs: list[Need], *, bind
             likely,
             need.unknown,
         )
-    unknown = f"a kind of fish that makes up to {100 * unseen_share(one.n_fish):.2g} % of the catch"
-    if one.wish == _to_meet(wishes) and wishes.carrier_frequency is not None:
-        reached = 1 - (1 - wishes.carrier_frequency) ** one.n_fish
-        return Asked(one.wish, one.n_fish, binds, None, cost, CHANCE, reached, None, unknown)
-    return Asked(one.wish, one.n_fish, binds, None, cost, unknown=unknown)
+    unknown = f"a kind of fish that makes up to {100 * unseen_share(wish.n_fish):.2g} % of the catch"
+    if wish.wish == _to_meet(wishes) and wishes.carrier_frequency is not None:
+        reached = 1 - (1 - wishes.carrier_frequency) ** wish.n_fish
+        return Asked(wish.wish, wish.n_fish, binds, None, cost, CHANCE, reached, None, unknown)
+    return Asked(wish.wish, wish.n_fish, binds, None, cost, unknown=unknown)
 
 
 def likely_of(targets: Targets, held: Evidence) -> dict[str, int]:
@@ -319,34 +319,34 @@ def likely_of(targets: Targets, held: Evidence) -> dict[str, int]:
 def _against_the_plain_formula(half_width: float, held: Evidence) -> str:
     plain = max(fish_for_half_width(one, half_width) for one in held.spreads.values())
     guarded = max(fish_for(one, half_width) for one in held.spread.values())
-    said = (
+    note = (
         f"The plain formula t s / sqrt(n) asks for {plain} fish of the class that needs most, the guarded interval of"
         f" the reports for {guarded}"
     )
     if guarded <= plain:
-        return f"{said}."
+        return f"{note}."
     if 2 * plain > guarded:
-        return f"{said}: a few fish may show less spread than the lake has."
+        return f"{note}: a few fish may show less spread than the lake has."
     return (
-        f"{said}: the fish so far are nearly alike, but a few fish can be alike by chance while others of the"
+        f"{note}: the fish so far are nearly alike, but a few fish can be alike by chance while others of the"
         f" lake are not, and {plain} could not tell."
     )
 
 
-def _least_of_each(wishes: Wishes, held: Evidence, by_catch: bool) -> dict[str, int]:
+def _least_of_each(wishes: Wishes, basis: Evidence, by_catch: bool) -> dict[str, int]:
     """Return the fewest fish of each class; shared by the catch and unasked, no more than one survey catches."""
-    if not by_catch or wishes.least is not None or not held.surveyed_on:
-        return dict.fromkeys(held.spread, wishes.at_least)
-    return {name: min(wishes.at_least, floor(held.catch.get(name, 0.0))) for name in held.spread}
+    if not by_catch or wishes.least is not None or not basis.surveyed_on:
+        return dict.fromkeys(basis.spread, wishes.at_least)
+    return {name: min(wishes.at_least, floor(basis.catch.get(name, 0.0))) for name in basis.spread}
 
 
 def _too_dear(
-    wishes: Wishes, held: Evidence, paid: int, needed: int, wish: str, least: Mapping[str, int]
+    wishes: Wishes, basis: Evidence, paid: int, needed: int, wish: str, least: Mapping[str, int]
 ) -> str:
     budget, fee = wishes.budget or 0.0, wishes.fee or 0.0
     if paid == 0:
         return f"a budget of {budget:,.2f} does not pay for one fish at {fee:,.2f}; allow more"
-    never = [name for name in held.never_caught if least[name] or wishes.carrier_frequency is None]
+    never = [name for name in basis.never_caught if least[name] or wishes.carrier_frequency is None]
     left_out, why = "--without CLASS", f"; never caught here: {listed(never, 6)}" if never else ""
     if 0 < len(never) <= 3:
         left_out, why = " ".join(f"--without {quote(name)}" for name in never), ", never caught here"
@@ -357,19 +357,19 @@ def _too_dear(
     )
 
 
-def _asked(wishes: Wishes, held: Evidence, needs: list[Need]) -> list[Asked]:
+def _asked(wishes: Wishes, basis: Evidence, needs: list[Need]) -> list[Asked]:
     """Return every wish with the fish it takes, a number given first."""
-    k = len(held.spread)
+    k = len(basis.spread)
     asked = []
     if wishes.fish is not None:
         asked.append(Asked("as asked with --fish", wishes.fish))
     if wishes.half_width is not None and wishes.allocation is not None:
-        need = [fish_for(one, wishes.half_width) for one in held.spread.values()]
-        said = f"a half-width of {wishes.half_width:g} in every class"
+        need = [fish_for(one, wishes.half_width) for one in basis.spread.values()]
+        wish = f"a half-width of {wishes.half_width:g} in every class"
         if wishes.allocation == EQUAL:
-            asked.append(Asked(said, k * max(need)))
+            asked.append(Asked(wish, k * max(need)))
         else:
-            asked.append(Asked(f"as many as {said} takes, shared by the catch", sum(need)))
+            asked.append(Asked(f"as many as {wish} takes, shared by the catch", sum(need)))
     asked += [Asked(one.wish, one.n_fish) for one in needs]
     if wishes.carrier_frequency is not None:
         asked.append(
@@ -397,13 +397,13 @@ def _least(least: Mapping[str, int], wishes: Wishes) -> str:
     return f"the least of {wishes.at_least} in each size class, as far as it is caught"
 
 
-def shared_out(n_fish: int, held: Evidence, allocation: str, least: Mapping[str, int]) -> dict[str, int]:
+def shared_out(n_fish: int, basis: Evidence, allocation: str, least: Mapping[str, int]) -> dict[str, int]:
     """Return n fish shared over the classes by an allocation, every class its least where they suffice."""
-    most = n_fish // len(held.spread)
+    most = n_fish // len(basis.spread)
     return allocate(
         n_fish,
-        held.weights,
-        held.spreads if allocation == LEAST_VARIANCE else None,
+        basis.weights,
+        basis.spreads if allocation == LEAST_VARIANCE else None,
         rule=allocation,
         least=least if sum(least.values()) <= n_fish else {name: min(n, most) for name, n in least.items()},
     )

@@ -57,23 +57,25 @@ def changes_of_lakes(
     pairs = {lake_id: pair for lake_id, lake in lakes.items() if (pair := last_two(lake)) is not None}
     compared = compare_surveys([_to_compare(session, *pair) for pair in pairs.values()])
     small = _small([held.whole for held in compared], matters)
-    found: dict[int, LakeChange] = {}
-    for (lake_id, (earlier, later)), held, near_nothing in zip(pairs.items(), compared, small, strict=True):
+    changes: dict[int, LakeChange] = {}
+    for (lake_id, (earlier, later)), comparison, near_nothing in zip(
+        pairs.items(), compared, small, strict=True
+    ):
         footing = (earlier.footing, later.footing)
-        found[lake_id] = LakeChange(
+        changes[lake_id] = LakeChange(
             earlier.on,
-            held.whole.estimate,
-            basis_of(held, footing),
-            differs_of(held, footing),
-            held.whole.p,
-            young=difference_of(held.young),
-            adult=difference_of(held.adult),
+            comparison.whole.estimate,
+            basis_of(comparison, footing),
+            differs_of(comparison, footing),
+            comparison.whole.p,
+            young=difference_of(comparison.young),
+            adult=difference_of(comparison.adult),
             small=near_nothing,
         )
-    adjusted = holm_of([change.p for change in found.values()])
+    adjusted = holm_of([change.p for change in changes.values()])
     return {
         lake_id: replace(change, p_holm=p)
-        for (lake_id, change), p in zip(found.items(), adjusted, strict=True)
+        for (lake_id, change), p in zip(changes.items(), adjusted, strict=True)
     }
 
 

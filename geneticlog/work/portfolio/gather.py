@@ -115,7 +115,7 @@ def gather_portfolio(
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
-        found = _Found(
+        gathered = _Found(
             lakes.get(lake_id),
             survey,
             estimates.get(survey.id) if survey else None,
@@ -124,42 +124,42 @@ def gather_portfolio(
             changes.get(lake_id),
             findings.get(lake_id, 0),
         )
-        lines.append(_line(code, name, found, today, old_after_days))
+        lines.append(_line(code, name, gathered, today, old_after_days))
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
 
 
 def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
     """Return the mean of the swabbed fish of each survey with a result, by the survey's id."""
-    held = [(survey.id, survey.every) for survey in surveys if survey.sums]
-    if not held:
+    surveyed = [(survey.id, survey.every) for survey in surveys if survey.sums]
+    if not surveyed:
         return {}
     many = mean_from_sums_many(
-        [one.n for _, one in held],
-        [one.sum_q for _, one in held],
-        [one.sum_q2 for _, one in held],
-        [float("nan") if one.n_alleles is None else one.n_alleles for _, one in held],
+        [one.n for _, one in surveyed],
+        [one.sum_q for _, one in surveyed],
+        [one.sum_q2 for _, one in surveyed],
+        [float("nan") if one.n_alleles is None else one.n_alleles for _, one in surveyed],
     )
-    return {key: many.one(at) for at, (key, _) in enumerate(held)}
+    return {key: many.one(at) for at, (key, _) in enumerate(surveyed)}
 
 
 def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, WeightedNumber]:
     """Return the mean of the catch of each survey with a result, by the survey's id, as its lake's report gives it."""
-    held = [survey for survey in surveys if survey.sums]
+    surveyed = [survey for survey in surveys if survey.sums]
     catches = [
         (survey.sums, {name: survey.caught[name] for name in (*survey.scheme.classes, None)})
-        for survey in held
+        for survey in surveyed
     ]
     errors = {one.panel or "": one for one in panel_errors(session).values()}
-    found = {
+    weighted = {
         survey.id: reaching(told, highest(errors, [*survey.panels, *[None] * survey.without_panel]))
-        for survey, told in zip(held, weighted_numbers(catches), strict=True)
+        for survey, told in zip(surveyed, weighted_numbers(catches), strict=True)
     }
     many = _of_many_sites(session)
-    for survey in held:
+    for survey in surveyed:
         if survey.id in many:  # few surveys: their interval follows the sites, fish by fish
             row = session.get_one(Survey, survey.id)
-            found[survey.id] = survey_facts(session, row, survey.pair).catch_weighted
-    return found
+            weighted[survey.id] = survey_facts(session, row, survey.pair).catch_weighted
+    return weighted
 
 
 def _of_many_sites(session: Session) -> set[int]:
@@ -178,11 +178,11 @@ def _of_many_sites(session: Session) -> set[int]:
 
 def _all_swabbed(session: Session, shown: Iterable[SurveyTotals]) -> dict[int, int]:
     """Return the swabbed fish of the surveys shown: of all lakes' last ones at once, then of the few others."""
-    found = _swabbed(session, _last_day())
-    missing = [survey.id for survey in shown if survey.id not in found]
+    swabbed = _swabbed(session, _last_day())
+    missing = [survey.id for survey in shown if survey.id not in swabbed]
     for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
-        found |= _swabbed(session, Survey.id.in_(some))
-    return found
+        swabbed |= _swabbed(session, Survey.id.in_(some))
+    return swabbed
 
 
 def _last_day() -> ColumnElement[bool]:
@@ -214,13 +214,13 @@ class _Found:
     n_open: int
 
 
-def _seen(found: _Found, today: date) -> Seen:
+def _seen(gathered: _Found, today: date) -> Seen:
     """Return what the reasons for attention rest on."""
-    latest = found.lake.surveys[-1] if found.lake else None
-    change = found.change
+    latest = gathered.lake.surveys[-1] if gathered.lake else None
+    change = gathered.change
     return Seen(
-        pair=found.survey.pair if found.survey else DEFAULT_PAIR,
-        n_open=found.n_open,
+        pair=gathered.survey.pair if gathered.survey else DEFAULT_PAIR,
+        n_open=gathered.n_open,
         fall=Fall(change.differs, change.p_holm, change.small)
         if change is not None and change.fell
         else None,
@@ -228,20 +228,20 @@ def _seen(found: _Found, today: date) -> Seen:
         days=(today - latest.on).days if latest else None,
         n_latest=latest.every.n if latest else 0,
         n_other_latest=latest.n_other_taxa if latest else 0,
-        is_latest=latest is found.survey,
-        n=found.now.n if found.now else None,
-        n_other=found.survey.n_other_taxa if found.survey else 0,
-        n_swabbed=found.n_swabbed,
-        wide=found.weighted is not None and WIDE in found.weighted.guard,
+        is_latest=latest is gathered.survey,
+        n=gathered.now.n if gathered.now else None,
+        n_other=gathered.survey.n_other_taxa if gathered.survey else 0,
+        n_swabbed=gathered.n_swabbed,
+        wide=gathered.weighted is not None and WIDE in gathered.weighted.guard,
     )
 
 
-def _line(code: str, name: str, found: _Found, today: date, old_after_days: int) -> LakeLine:
-    survey, now, weighted, change = found.survey, found.now, found.weighted, found.change
-    n_swabbed = found.n_swabbed
+def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: int) -> LakeLine:
+    survey, now, weighted, change = gathered.survey, gathered.now, gathered.weighted, gathered.change
+    n_swabbed = gathered.n_swabbed
     pair = survey.pair if survey else DEFAULT_PAIR
     unseen = _unseen(survey) if survey else None
-    why = reasons(_seen(found, today), old_after_days=old_after_days)
+    why = reasons(_seen(gathered, today), old_after_days=old_after_days)
     return LakeLine(
         lake=code,
         name=name,
@@ -264,7 +264,7 @@ def _line(code: str, name: str, found: _Found, today: date, old_after_days: int)
         change_high=change.difference.high if change else None,
         change_p=change.p if change else None,
         change_p_holm=change.p_holm if change else None,
-        n_open_findings=found.n_open,
+        n_open_findings=gathered.n_open,
         urgency=max((urgency for urgency, _ in why), default=0),
         reasons=tuple(words for _, words in sorted(why, key=lambda reason: -reason[0])),
         other_taxon=pair.other_taxon,

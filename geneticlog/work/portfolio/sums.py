@@ -153,7 +153,7 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
         )
     }
     rows = _groups(session, surveys)
-    found = {}
+    totals = {}
     for lake_id, keys in lakes.items():
         n_results: dict[str, Counter[Pair]] = {}
         for key in keys:
@@ -164,8 +164,8 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
         for key in keys:
             surveys[key].pair = main_pair(n_results[surveys[key].species])
             _add_groups(surveys[key], rows.get(key, ()), panels)
-        found[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
-    return found
+        totals[lake_id] = LakeTotals(tuple(surveys[key] for key in keys))
+    return totals
 
 
 def _groups(session: Session, surveys: Mapping[int, SurveyTotals]) -> dict[int, list[_Group]]:

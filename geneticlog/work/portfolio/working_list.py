@@ -52,26 +52,26 @@ def working_list(
         code: (key, owner, county)
         for key, code, owner, county in session.execute(select(Lake.id, Lake.code, Lake.owner, Lake.county))
     }
-    found = []
+    entries = []
     for line in lines:
         key, owner, county = places[line.lake]
-        held = progress.get(key, (0, Progress()))[1]
+        done = progress.get(key, (0, Progress()))[1]
         on = last.get(key)
         rose = _rise(line)
         fell = line.change_high is not None and line.change_high < 0
-        reasons = (*(in_words(one, held) for one in line.reasons), *([rose] if rose else []))
-        found.append(
+        reasons = (*(in_words(one, done) for one in line.reasons), *([rose] if rose else []))
+        entries.append(
             ListedLake(
                 line=line,
-                state=held.state,
-                state_words=held.words,
+                state=done.state,
+                state_words=done.words,
                 owner=owner,
                 county=county,
                 last_survey_on=on,
                 next_step=next_step(
-                    held.state,
+                    done.state,
                     n_open=line.n_open_findings,
-                    n_held=held.n_held,
+                    n_held=done.n_held,
                     old=on is not None and (today - on).days > old_after_days,
                     fell=fell,
                 ),
@@ -79,14 +79,14 @@ def working_list(
                 urgency=max(line.urgency, 1 if rose else 0),
             )
         )
-    return sorted(found, key=lambda one: (-one.urgency, by_name(one.line.name), one.line.lake))
+    return sorted(entries, key=lambda one: (-one.urgency, by_name(one.line.name), one.line.lake))
 
 
-def in_words(reason: str, held: Progress) -> str:
+def in_words(reason: str, done: Progress) -> str:
     """Return a reason that there is no result with the state of the samples, in the words of report and coverage."""
-    if NO_RESULT not in reason or held.state is State.KNOWN:
+    if NO_RESULT not in reason or done.state is State.KNOWN:
         return reason
-    return reason.replace(f"has {NO_RESULT}", f"is {held.words}").replace(NO_RESULT, held.words)
+    return reason.replace(f"has {NO_RESULT}", f"is {done.words}").replace(NO_RESULT, done.words)
 
 
 def by_name(name: str) -> tuple[tuple[int, int | str], ...]:

@@ -92,10 +92,10 @@ def compare_lakes(session: Session, codes: Sequence[str]) -> ComparedLakes:
     _of_one_kind(lakes, facts)
     shown = tuple(
         ComparedLake(
-            lake.code, lake.name, one.survey, one.surveyed_on, one.species, one.taxon, one.n_resulted,
-            one.catch_weighted,
+            lake.code, lake.name, survey.survey, survey.surveyed_on, survey.species, survey.taxon, survey.n_resulted,
+            survey.catch_weighted,
         )
-        for lake, one in zip(lakes, facts, strict=True)
+        for lake, survey in zip(lakes, facts, strict=True)
     )  # fmt: skip
     pairs = [
         _pair((lakes[a].code, lakes[b].code), facts[a], facts[b])
@@ -123,39 +123,40 @@ def _reported(session: Session, lake: Lake) -> SurveyFacts:
 
 def _of_one_kind(lakes: Sequence[Lake], facts: Sequence[SurveyFacts]) -> None:
     first = facts[0]
-    for lake, one in zip(lakes[1:], facts[1:], strict=True):
-        if one.species != first.species:
-            said = [
-                SPECIES[each].printed if each in SPECIES else each for each in (first.species, one.species)
+    for lake, survey in zip(lakes[1:], facts[1:], strict=True):
+        if survey.species != first.species:
+            differing = [
+                SPECIES[each].printed if each in SPECIES else each for each in (first.species, survey.species)
             ]
             raise Refused(
-                f"{lakes[0].code} was surveyed for {said[0]} and {lake.code} for {said[1]}: two kinds of fish"
+                f"{lakes[0].code} was surveyed for {differing[0]} and {lake.code} for {differing[1]}: two kinds of fish"
             )
-        if (one.taxon, one.other_taxon) != (first.taxon, first.other_taxon):
+        if (survey.taxon, survey.other_taxon) != (first.taxon, first.other_taxon):
             raise Refused(
-                f"{lakes[0].code} was typed for {first.taxon} and {first.other_taxon}, {lake.code} for {one.taxon} and "
-                f"{one.other_taxon}: their shares are of two things"
+                f"{lakes[0].code} was typed for {first.taxon} and {first.other_taxon}, {lake.code} for"
+                f" {survey.taxon} and {survey.other_taxon}: their shares are of two things"
             )
 
 
 def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> LakePair:
     footing = (first.footing, second.footing)
     alike = same_classes(*footing)
-    one, two = (
+    first_sums, second_sums = (
         (survey_sums(first), survey_sums(second))
         if alike
         else (sums_by_measured_length(first, second), sums_by_measured_length(second, second))
     )
-    held = compare_surveys([(one, two)])[0]
-    told, basis = contrast(_own_catch(survey_sums(second)), _own_catch(survey_sums(first))), OWN_CATCH
-    if told.p is None or not first.catch_weighted.n or not second.catch_weighted.n:
-        told, basis = held.whole, held.basis
-    same = difference_of(held.whole) if held.basis != AS_SWABBED else Difference()
-    estimate = told.estimate
+    compared = compare_surveys([(first_sums, second_sums)])[0]
+    difference, basis = contrast(_own_catch(survey_sums(second)), _own_catch(survey_sums(first))), OWN_CATCH
+    if difference.p is None or not first.catch_weighted.n or not second.catch_weighted.n:
+        difference, basis = compared.whole, compared.basis
+    same = difference_of(compared.whole) if compared.basis != AS_SWABBED else Difference()
+    estimate = difference.estimate
     return LakePair(
-        *names, estimate.mean, estimate.low, estimate.high, told.p, told.p, told.n_second, told.n_first, basis,
-        estimate.guard, same, difference_of(held.young), difference_of(held.adult), differs_of(held, footing),
-        missed_kind(told.first, told.second),
+        *names, estimate.mean, estimate.low, estimate.high, difference.p, difference.p, difference.n_second,
+        difference.n_first, basis, estimate.guard, same, difference_of(compared.young), difference_of(compared.adult),
+        differs_of(compared, footing),
+        missed_kind(difference.first, difference.second),
     )  # fmt: skip
 
 

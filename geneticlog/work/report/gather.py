@@ -153,19 +153,19 @@ def fingerprint(surveys: Sequence[SurveyFacts], rule_set: RuleSet) -> str:
     """Return the SHA-256 of the data behind a report and of the rule set that names its fish: the same data named
     alike give the same sixteen characters.
     """
-    held: list[object] = [rule_set.cut_offs()]
-    held += [
+    parts: list[object] = [rule_set.cut_offs()]
+    parts += [
         {
-            "survey": one.survey,
-            "surveyed_on": one.surveyed_on.isoformat(),
-            "gear": one.gear,
-            "caught": one.caught,
-            "classes": [(row.size_class, row.n_caught, row.n_swabbed) for row in one.classes],
-            "fish": [asdict(fish) for fish in one.fish],
+            "survey": survey.survey,
+            "surveyed_on": survey.surveyed_on.isoformat(),
+            "gear": survey.gear,
+            "caught": survey.caught,
+            "classes": [(row.size_class, row.n_caught, row.n_swabbed) for row in survey.classes],
+            "fish": [asdict(fish) for fish in survey.fish],
         }
-        for one in surveys
+        for survey in surveys
     ]
-    return hashlib.sha256(json.dumps(held, sort_keys=True).encode()).hexdigest()[:16]
+    return hashlib.sha256(json.dumps(parts, sort_keys=True).encode()).hexdigest()[:16]
 
 
 def _stockings(session: Session, lake: Lake) -> tuple[StockingFact, ...]:

@@ -50,25 +50,25 @@ def keep_report(
     *,
     survey: str | None,
     fingerprint: str,
-    told: Sequence[str],
+    lines: Sequence[str],
     stamp: Stamp,
 ) -> str:
     """Keep that a report was sent out; returns its name, R1, R2, …"""
     lake_id = session.scalars(select(Lake.id).where(Lake.code == lake_code)).one()
     basis = bases_of(session, [lake_id]).get(lake_id, Basis())
-    held = KeptReport(
+    kept = KeptReport(
         uid=new_uid(),
         lake_id=lake_id,
         survey=survey,
         written_at=stamp.now,
         written_by=stamp.by,
         fingerprint=fingerprint,
-        told=json.dumps(list(told), ensure_ascii=False),
+        told=json.dumps(list(lines), ensure_ascii=False),
         basis=json.dumps(_packed(basis), ensure_ascii=False, separators=(",", ":")),
     )
-    session.add(held)
+    session.add(kept)
     session.flush()
-    name = f"R{held.id}"
+    name = f"R{kept.id}"
     record(
         session,
         "reported",
@@ -88,19 +88,19 @@ def sent_reports(session: Session, lake_code: str | None = None) -> list[SentRep
     rows = [(held, lake) for held, lake in session.execute(query)]
     now = bases_of(session, {lake.id for _, lake in rows})
     seen: set[int] = set()
-    found = []
-    for held, lake in rows:
-        verdict = verdict_on(_unpacked(held.basis), now.get(lake.id, Basis()))
-        found.append(
+    reports = []
+    for kept, lake in rows:
+        verdict = verdict_on(_unpacked(kept.basis), now.get(lake.id, Basis()))
+        reports.append(
             SentReport(
-                report=f"R{held.id}",
+                report=f"R{kept.id}",
                 lake=lake.code,
                 lake_name=lake.name,
-                survey=held.survey,
-                written_at=held.written_at,
-                written_by=held.written_by,
-                fingerprint=held.fingerprint,
-                told=tuple(json.loads(held.told)),
+                survey=kept.survey,
+                written_at=kept.written_at,
+                written_by=kept.written_by,
+                fingerprint=kept.fingerprint,
+                told=tuple(json.loads(kept.told)),
                 outdated=verdict.outdated,
                 changes=verdict.changes,
                 n_newer=verdict.n_newer,
@@ -108,7 +108,7 @@ def sent_reports(session: Session, lake_code: str | None = None) -> list[SentRep
             )
         )
         seen.add(lake.id)
-    return found
+    return reports
 
 
 def bases_of(session: Session, lake_ids: Collection[int]) -> dict[int, Basis]:

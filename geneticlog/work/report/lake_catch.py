@@ -35,16 +35,16 @@ def weighted_numbers(
         classes. Where no fish with a result has a size class there is no mean.
     """
     asked = [_to_weigh(*survey) for survey in surveys]
-    told = catch_weighted_many([(sums, caught) for sums, caught, _ in asked])
+    means = catch_weighted_many([(sums, caught) for sums, caught, _ in asked])
     return [
         replace(
-            _of_catch(found, sum(caught.values()), n_outside, None),
+            _of_catch(mean, sum(caught.values()), n_outside, None),
             classes=tuple(of_class for name, of_class in sums.items() if caught.get(name)),
-            n_if_alike=found.n_if_alike,
+            n_if_alike=mean.n_if_alike,
         )
-        if found.n
+        if mean.n
         else WeightedNumber(None, None, None, 0, None, "no fish")
-        for found, (sums, caught, n_outside) in zip(told, asked, strict=True)
+        for mean, (sums, caught, n_outside) in zip(means, asked, strict=True)
     ]
 
 
@@ -68,11 +68,11 @@ def weighted_share(
 
 
 def _of_catch(
-    found: CatchWeighted, n_measured: int, n_unmeasured: int, unseen: float | None
+    mean: CatchWeighted, n_measured: int, n_unmeasured: int, unseen: float | None
 ) -> WeightedNumber:
-    share, guard = found.share_covered, found.guard
+    share, guard = mean.share_covered, mean.guard
     if n_unmeasured and share is not None:
         share *= n_measured / (n_measured + n_unmeasured)
         if PART_OF_CATCH not in guard:
             guard = "; ".join(word for word in (guard, PART_OF_CATCH) if word)
-    return WeightedNumber(found.mean, found.low, found.high, found.n, share, guard, unseen)
+    return WeightedNumber(mean.mean, mean.low, mean.high, mean.n, share, guard, unseen)

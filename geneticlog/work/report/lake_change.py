@@ -28,14 +28,14 @@ def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:
         Those with results, by date. Two species of one lake are two stocks of fish, and are never compared with
         each other.
     """
-    found: list[Change] = []
+    changes: list[Change] = []
     last: dict[str, SurveyFacts] = {}
     for survey in surveys:
         if survey.species in last:
-            found.append(change_between(last[survey.species], survey))
+            changes.append(change_between(last[survey.species], survey))
         last[survey.species] = survey
-    adjusted = holm_of([change.p for change in found])
-    return tuple(replace(change, p_holm=p) for change, p in zip(found, adjusted, strict=True))
+    adjusted = holm_of([change.p for change in changes])
+    return tuple(replace(change, p_holm=p) for change, p in zip(changes, adjusted, strict=True))
 
 
 def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
@@ -51,54 +51,54 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         pair = survey_sums(earlier), survey_sums(later)
     else:
         pair = sums_by_measured_length(earlier, later), sums_by_measured_length(later, later)
-    held = compare_surveys([pair])[0]
-    told = held.whole.estimate
+    comparison = compare_surveys([pair])[0]
+    estimate = comparison.whole.estimate
     return Change(
         earlier=earlier.survey,
         later=later.survey,
         species=later.species,
         earlier_on=earlier.surveyed_on,
         later_on=later.surveyed_on,
-        basis=basis_of(held, footing),
-        difference=told.mean,
-        low=told.low,
-        high=told.high,
-        p=held.whole.p,
-        p_holm=held.whole.p,
-        guard=told.guard,
-        differs=differs_of(held, footing),
+        basis=basis_of(comparison, footing),
+        difference=estimate.mean,
+        low=estimate.low,
+        high=estimate.high,
+        p=comparison.whole.p,
+        p_holm=comparison.whole.p,
+        guard=estimate.guard,
+        differs=differs_of(comparison, footing),
         alike=what_is_alike(*footing),
         only_one_typed=_only_one_typed(earlier, later) if alike else (),
-        earlier_covered=held.share_covered[0],
-        later_covered=held.share_covered[1],
-        n_earlier=held.whole.n_second,
-        n_later=held.whole.n_first,
+        earlier_covered=comparison.share_covered[0],
+        later_covered=comparison.share_covered[1],
+        n_earlier=comparison.whole.n_second,
+        n_later=comparison.whole.n_first,
         footing=footing,
-        young=difference_of(held.young),
-        adult=difference_of(held.adult),
-        missed=missed_kind(held.whole.first, held.whole.second),
+        young=difference_of(comparison.young),
+        adult=difference_of(comparison.adult),
+        missed=missed_kind(comparison.whole.first, comparison.whole.second),
     )
 
 
-def basis_of(held: Comparison, footing: tuple[Footing, Footing]) -> str:
+def basis_of(comparison: Comparison, footing: tuple[Footing, Footing]) -> str:
     """Return how two surveys are compared, in words: one sentence part for the report and the list of lakes."""
-    if same_classes(*footing) or not held.weights:
-        return held.basis
-    return f"{held.basis}, with the sizes of both judged by measured length in {footing[1].unit}"
+    if same_classes(*footing) or not comparison.weights:
+        return comparison.basis
+    return f"{comparison.basis}, with the sizes of both judged by measured length in {footing[1].unit}"
 
 
-def differs_of(held: Comparison, footing: tuple[Footing, Footing]) -> tuple[Aspect, ...]:
+def differs_of(comparison: Comparison, footing: tuple[Footing, Footing]) -> tuple[Aspect, ...]:
     """Return what differs between two surveys; not their size classes, where both were judged again by length."""
-    found = what_differs(*footing, held.share_covered)
-    return tuple(one for one in found if one is not Aspect.SIZE_CLASSES) if held.weights else found
+    found = what_differs(*footing, comparison.share_covered)
+    return tuple(one for one in found if one is not Aspect.SIZE_CLASSES) if comparison.weights else found
 
 
-def difference_of(found: Contrast | None) -> Difference:
+def difference_of(difference: Contrast | None) -> Difference:
     """Return later minus earlier as a report tells it; without numbers where there is none."""
-    if found is None:
+    if difference is None:
         return Difference()
-    told = found.estimate
-    return Difference(told.mean, told.low, told.high, found.p, found.n_second, found.n_first)
+    told = difference.estimate
+    return Difference(told.mean, told.low, told.high, difference.p, difference.n_second, difference.n_first)
 
 
 def survey_sums(survey: SurveyFacts) -> SurveySums:
@@ -126,11 +126,11 @@ def sums_by_measured_length(survey: SurveyFacts, later: SurveyFacts) -> SurveySu
     caught.append((None, survey.n_caught - n_measured))
     typed = [
         TypedFish(
-            None if one.length is None or one.length_unit is None else (one.length, one.length_unit),
-            one.q,
-            one.n_loci,
+            None if each.length is None or each.length_unit is None else (each.length, each.length_unit),
+            each.q,
+            each.n_loci,
         )
-        for one in survey.fish
+        for each in survey.fish
     ]
     return sums_by_length(survey.survey, later.footing.scheme, later.unit, caught, typed)
 

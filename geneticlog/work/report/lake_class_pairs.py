@@ -30,13 +30,13 @@ def class_differences(names: Sequence[str], fish: Sequence[FishResult]) -> tuple
         if len(group) >= FEWEST_FISH
     }
     pairs = list(combinations(sums, 2))
-    told = contrasts([(Side(sums, {larger: 1.0}), Side(sums, {smaller: 1.0})) for smaller, larger in pairs])
-    adjusted = holm_of([one.p for one in told])
-    found = [
+    tested = contrasts([(Side(sums, {larger: 1.0}), Side(sums, {smaller: 1.0})) for smaller, larger in pairs])
+    adjusted = holm_of([one.p for one in tested])
+    differences = [
         ClassDifference(
-            larger, smaller, one.estimate.mean, one.estimate.low, one.estimate.high, one.p,
-            n_larger=one.n_first, n_smaller=one.n_second, guard=one.estimate.guard,
+            larger, smaller, difference.estimate.mean, difference.estimate.low, difference.estimate.high, difference.p,
+            n_larger=difference.n_first, n_smaller=difference.n_second, guard=difference.estimate.guard,
         )
-        for (smaller, larger), one in zip(pairs, told, strict=True)
+        for (smaller, larger), difference in zip(pairs, tested, strict=True)
     ]  # fmt: skip
-    return tuple(replace(one, p_holm=p) for one, p in zip(found, adjusted, strict=True))
+    return tuple(replace(one, p_holm=p) for one, p in zip(differences, adjusted, strict=True))

@@ -45,7 +45,7 @@ class GrowthRow:
 
 def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
     """Return each measure in every size class with a result, smallest first, then over all of them in common."""
-    found: list[GrowthRow] = []
+    rows: list[GrowthRow] = []
     for measure in MEASURES:
         groups, lines = {}, []
         for row in survey.classes:
@@ -64,8 +64,8 @@ def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
             every = [fish for group in groups.values() for fish in group]
             lines.append(_row(measure, None, every, association_over_classes(columns)))
         adjusted = holm_of([line.p for line in lines])
-        found += [replace(line, p_holm=p) for line, p in zip(lines, adjusted, strict=True)]
-    return tuple(found)
+        rows += [replace(line, p_holm=p) for line, p in zip(lines, adjusted, strict=True)]
+    return tuple(rows)
 
 
 def _columns(fish: Sequence[FishResult], measure: str) -> tuple[list[float], list[float]]:
@@ -73,17 +73,17 @@ def _columns(fish: Sequence[FishResult], measure: str) -> tuple[list[float], lis
 
 
 def _row(
-    measure: str, size_class: str | None, fish: Sequence[FishResult], told: Association | None
+    measure: str, size_class: str | None, fish: Sequence[FishResult], association: Association | None
 ) -> GrowthRow:
-    if told is None:
+    if association is None:
         return GrowthRow(measure, size_class, 0, *(None,) * 10, "no fish")
     q = [one.q for one in fish]
-    guard = "one fish" if len(fish) == 1 else told.guard
-    if not guard and told.slope is None:
+    guard = "one fish" if len(fish) == 1 else association.guard
+    if not guard and association.slope is None:
         guard = "all fish alike in q" if min(q) == max(q) else f"all fish alike in {WORDS[measure]}"
-    low, high = told.limits or (None, None)
-    rank_low, rank_high = told.rank_limits or (None, None)
+    low, high = association.limits or (None, None)
+    rank_low, rank_high = association.rank_limits or (None, None)
     return GrowthRow(
-        measure, size_class, len(fish), min(q), max(q), told.slope, low, high, told.p, None,
-        told.rank_correlation, rank_low, rank_high, guard,
+        measure, size_class, len(fish), min(q), max(q), association.slope, low, high, association.p, None,
+        association.rank_correlation, rank_low, rank_high, guard,
     )  # fmt: skip

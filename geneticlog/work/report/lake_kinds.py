@@ -32,12 +32,12 @@ class KindShare:
 def kind_shares(survey: SurveyFacts) -> tuple[KindShare, ...]:
     """Return the shares of every size class that was caught, smallest first, then of every fish with a result."""
     kinds = (survey.other_taxon, "intergrade", "F1", survey.taxon, "undetermined")
-    found: list[KindShare] = []
+    shares: list[KindShare] = []
     for row in survey.classes:
         if row.n_caught:
             group = [fish for fish in survey.fish if fish.size_class == row.size_class]
-            found += [_share(row.size_class, kind, group) for kind in kinds]
-    return (*found, *(_share(None, kind, survey.fish) for kind in kinds))
+            shares += [_share(row.size_class, kind, group) for kind in kinds]
+    return (*shares, *(_share(None, kind, survey.fish) for kind in kinds))
 
 
 def _share(size_class: str | None, kind: str, group: Sequence[FishResult]) -> KindShare:

@@ -33,15 +33,15 @@ class Misreading:
     corrected_heterozygosity: float | None
 
 
-def misreading_of(fish: Sequence[FishResult], told: WeightedNumber, error: PanelError) -> Misreading:
-    """Return what misreading does to the numbers of some fish; ``told`` is their plain mean before it reaches out."""
+def misreading_of(fish: Sequence[FishResult], number: WeightedNumber, error: PanelError) -> Misreading:
+    """Return what misreading does to the numbers of some fish; ``number`` is their plain mean before it reaches out."""
     if not fish:
         return Misreading(error, False, None, None)
     q, rate = [one.q for one in fish], error.rate
-    mean = sum(q) / len(q) if told.mean is None else told.mean
+    mean = sum(q) / len(q) if number.mean is None else number.mean
     alone = False
-    if told.low is not None and told.high is not None:
-        alone = misreading_alone(told.low, told.high, sums_of(q, loci_of(fish)), rate.high)
+    if number.low is not None and number.high is not None:
+        alone = misreading_alone(number.low, number.high, sums_of(q, loci_of(fish)), rate.high)
     both = [(one.q, one.heterozygosity) for one in fish if one.heterozygosity is not None]
     h = None
     if both:
@@ -53,12 +53,12 @@ def misreading_of(fish: Sequence[FishResult], told: WeightedNumber, error: Panel
     return Misreading(error, alone, corrected(mean, rate.rate), h)
 
 
-def reaching(told: WeightedNumber, error: PanelError) -> WeightedNumber:
+def reaching(number: WeightedNumber, error: PanelError) -> WeightedNumber:
     """Return a mean whose limits reach as far as misreading at the rate's upper limit could have moved it."""
-    if told.low is None or told.high is None:
-        return told
+    if number.low is None or number.high is None:
+        return number
     rate, typed = error.rate.high, None
-    if told.n_if_alike is not None and (told.low <= rate or told.high >= 1 - rate):
-        typed = Typed(together(told.classes), told.n_if_alike)
-    low, high = reach_of_misreading(told.low, told.high, rate, typed)
-    return replace(told, low=low, high=high)
+    if number.n_if_alike is not None and (number.low <= rate or number.high >= 1 - rate):
+        typed = Typed(together(number.classes), number.n_if_alike)
+    low, high = reach_of_misreading(number.low, number.high, rate, typed)
+    return replace(number, low=low, high=high)

@@ -67,20 +67,20 @@ def _results(session: Session, survey: Survey) -> list[SampleNote]:
 def _with_who_rejected(results: Sequence[SampleNote], findings: Sequence[SampleNote]) -> list[SampleNote]:
     """Set beside each rejected result the decision that rejected it, where a finding of its vial holds one."""
     decided = {note.vial: note for note in findings if note.decision in (Decision.REJECT, Decision.RESAMPLE)}
-    told = []
+    notes = []
     for note in results:
         by = decided.get(note.vial)
         if by is None or not note.text.endswith("was rejected"):
-            told.append(note)
+            notes.append(note)
             continue
         number = by.text.partition(":")[0]
-        told.append(
+        notes.append(
             replace(
                 note, text=f"{note.text} ({number})", decision=by.decision, decided_by=by.decided_by,
                 decided_at=by.decided_at, why=by.why,
             )
         )  # fmt: skip
-    return told
+    return notes
 
 
 def _without_result(session: Session, survey: Survey) -> list[SampleNote]:

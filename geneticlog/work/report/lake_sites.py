@@ -39,7 +39,7 @@ class Sites:
 
 
 def sites_of(
-    classes: Sequence[ClassRow], fish: Sequence[FishResult], told: WeightedNumber
+    classes: Sequence[ClassRow], fish: Sequence[FishResult], whole: WeightedNumber
 ) -> tuple[Sites | None, WeightedNumber]:
     """Return the sites of some fish, and their mean with an interval that follows the sites where there are enough.
 
@@ -47,20 +47,20 @@ def sites_of(
     """
     logged = {one.site for one in fish if one.site}
     if not logged:
-        return None, told
+        return None, whole
     young = [one for one in fish if one.size_class in {row.size_class for row in classes if not row.adult}]
     most = Counter(one.site for one in young if one.site).most_common(1)
-    site, there = most[0] if most else (None, 0)
-    crowded = there >= FEWEST_YOUNG and there >= ONE_BROOD_FROM * len(young)
-    held = Sites(
+    site, n_there = most[0] if most else (None, 0)
+    crowded = n_there >= FEWEST_YOUNG and n_there >= ONE_BROOD_FROM * len(young)
+    sites = Sites(
         len(logged), sum(not one.site for one in fish), None, False, site if crowded else None,
-        there if crowded else 0, len(young),
+        n_there if crowded else 0, len(young),
     )  # fmt: skip
     rows = {row.size_class: row.n_caught for row in classes if row.n_caught}
     of_class = {name: [one for one in fish if one.size_class == name] for name in rows}
     of_class = {name: group for name, group in of_class.items() if group}
-    if told.mean is None or told.low is None or told.high is None or not of_class:
-        return held, told
+    if whole.mean is None or whole.low is None or whole.high is None or not of_class:
+        return sites, whole
     caught = {name: rows[name] for name in of_class}
     total = sum(caught.values())
     weights = {name: n / total for name, n in caught.items()}
@@ -73,17 +73,22 @@ def sites_of(
         {name: sums_of([one.q for one in group], loci_of(group)) for name, group in of_class.items()}, caught
     )
     if plain.se is None or plain.mean is None:
-        return held, told
+        return sites, whole
     between = sum(
         weights[name] * (sum(one.q for one in group) / len(group) - plain.mean) ** 2 / total
         for name, group in of_class.items()
     )
     every = [one for group in of_class.values() for one in group]
     loci = loci_of(every)
-    found = clustered(cells, weights)
+    over_sites = clustered(cells, weights)
     limits, effect = limits_over_sites(
-        told.mean, Limits(told.low, told.high), plain.se, 2.0 * sum(loci) if loci else None, found, between
+        whole.mean,
+        Limits(whole.low, whole.high),
+        plain.se,
+        2.0 * sum(loci) if loci else None,
+        over_sites,
+        between,
     )
-    return replace(held, design_effect=effect, leads=found.leads), replace(
-        told, low=limits.low, high=limits.high
+    return replace(sites, design_effect=effect, leads=over_sites.leads), replace(
+        whole, low=limits.low, high=limits.high
     )

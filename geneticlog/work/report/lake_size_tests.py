@@ -104,20 +104,20 @@ def _contrast(young: _Side, adult: _Side) -> Contrast:
             for side in (young, adult)
         )
         return Contrast(first=first, second=second, first_covered=young.covered, second_covered=adult.covered)
-    found = contrast(young.weighted, adult.weighted)
-    told = found.estimate
+    contrasted = contrast(young.weighted, adult.weighted)
+    estimate = contrasted.estimate
     one_each = len(young.fish) == len(adult.fish) == 1
     return Contrast(
-        told.mean,
-        told.low,
-        told.high,
-        found.p,
+        estimate.mean,
+        estimate.low,
+        estimate.high,
+        contrasted.p,
         young.number(catch_weighted_from_sums(young.sums, young.caught)),
         adult.number(catch_weighted_from_sums(adult.sums, adult.caught)),
         basis=ONE_CLASS_EACH if one_each else WEIGHTED_SIDES,
         first_covered=young.covered,
         second_covered=adult.covered,
-        missed=missed_kind(found.first, found.second),
+        missed=missed_kind(contrasted.first, contrasted.second),
     )
 
 
@@ -141,10 +141,10 @@ def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, in
     rising, falling = (
         Side(side.sums, {name: of / sum(part.values()) for name, of in part.items()}) for part in (up, down)
     )
-    found = contrast(rising, falling)
-    told = found.estimate
+    contrasted = contrast(rising, falling)
+    told = contrasted.estimate
     low, high = (None if end is None else total * end for end in (told.low, told.high))
-    return Slope(total * told.mean if told.mean is not None else None, low, high, found.p)
+    return Slope(total * told.mean if told.mean is not None else None, low, high, contrasted.p)
 
 
 def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> TrendOfSizes:
@@ -158,11 +158,11 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> TrendOfSizes:
         return TrendOfSizes(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
     if len({q for group in groups for q in group}) == 1:
         why = ALL_ALIKE
-    found = jonckheere_terpstra(groups)
-    rising = found.p_rising < found.p_falling
+    tested = jonckheere_terpstra(groups)
+    rising = tested.p_rising < tested.p_falling
     return TrendOfSizes(
-        found.statistic, found.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why),
-        expected=found.expected, method=found.method,
+        tested.statistic, tested.p, rising, len(groups), n=n, guard=guard_words(n, None, None, why),
+        expected=tested.expected, method=tested.method,
     )  # fmt: skip
 
 
@@ -174,13 +174,19 @@ def _rank_on_length(fish: Sequence[FishResult]) -> RankOnLength:
     if n < 3:
         return RankOnLength(n=n, guard=(NO_FISH, ONE_FISH, TOO_FEW)[n])
     lengths, q = [length for length, _ in both], [value for _, value in both]
-    found = spearman(lengths, q)
-    low, high = found.limits or (None, None)
+    ranked = spearman(lengths, q)
+    low, high = ranked.limits or (None, None)
     why = ""
-    if found.correlation is None:
+    if ranked.correlation is None:
         why = ALL_OF_ONE_LENGTH if len(set(lengths)) == 1 else ALL_ALIKE
-    elif found.limits is None and n >= 4:
+    elif ranked.limits is None and n >= 4:
         why = ALL_IN_ORDER
     return RankOnLength(
-        found.correlation, low, high, found.p, n=n, method=found.method, guard=guard_words(n, None, None, why)
+        ranked.correlation,
+        low,
+        high,
+        ranked.p,
+        n=n,
+        method=ranked.method,
+        guard=guard_words(n, None, None, why),
     )

@@ -41,15 +41,15 @@ def size_structure(species: str, scheme: Scheme, unit: str, caught: Sequence[Fis
             why=f"{n_class_only} fish were tallied in size classes of the survey's own, without a length, so the catch "
             "has no PSD.",
         )
-    found = size_indices(counts, FIVE_LENGTH)
+    indices = size_indices(counts, FIVE_LENGTH)
     table = "in" if unit == "in" else "mm"
-    n_stock = found[0].n_stock
+    n_stock = indices[0].n_stock
     guard = "no fish of stock length" if not n_stock else ""
     if 0 < n_stock < WARY_BELOW:
         guard = f"under {WARY_BELOW} fish of stock length"
     least = dict(zip(FIVE_LENGTH[1:], LEAST_LENGTH[species, table], strict=True))
     rows = []
-    for name, one in zip(SUFFIX, found, strict=True):
+    for name, one in zip(SUFFIX, indices, strict=True):
         low, high = one.limits or (None, None)
         rows.append(SizeIndexRow(one.name, least[name], one.value, low, high, one.n_at_least, n_stock, guard))
     why = "" if caught else "No fish was caught, so there is no PSD."

@@ -42,30 +42,32 @@ def through_years(
     The variance of a mean is what its interval says, so that guards and sites are in it. as_steps: the stockings
     between the surveys raise the line, where two degrees of freedom are left.
     """
-    held = [
-        one
-        for one in surveys
+    usable = [
+        survey
+        for survey in surveys
         if main is not None
-        and one.species == main.species
-        and one.surveyed_on <= main.surveyed_on
-        and one.n_resulted >= LEAST_TO_READ
-        and one.catch_weighted.low is not None
+        and survey.species == main.species
+        and survey.surveyed_on <= main.surveyed_on
+        and survey.n_resulted >= LEAST_TO_READ
+        and survey.catch_weighted.low is not None
     ]
-    if len(held) < LEAST_SURVEYS:
+    if len(usable) < LEAST_SURVEYS:
         return None
-    years = [one.surveyed_on.toordinal() / DAYS_A_YEAR for one in held]
-    told = [one.catch_weighted for one in held]
+    years = [one.surveyed_on.toordinal() / DAYS_A_YEAR for one in usable]
+    means = [one.catch_weighted for one in usable]
     steps = {}
     if as_steps:
-        between = [one for one in stockings if held[0].surveyed_on < one.stocked_on <= held[-1].surveyed_on]
+        between = [
+            one for one in stockings if usable[0].surveyed_on < one.stocked_on <= usable[-1].surveyed_on
+        ]
         steps = {f"stocking of {one.stocked_on}": one.stocked_on.toordinal() / DAYS_A_YEAR for one in between}
-    names, since = tuple(one.survey for one in held), held[0].surveyed_on
-    differs = len({(one.gear, one.panels) for one in held}) > 1
+    names, since = tuple(one.survey for one in usable), usable[0].surveyed_on
+    differs = len({(one.gear, one.panels) for one in usable}) > 1
     try:
         change = yearly_change(
             years,
-            [one.mean or 0.0 for one in told],
-            [max(1e-6, (((one.high or 0.0) - (one.low or 0.0)) / (2 * NORMAL)) ** 2) for one in told],
+            [one.mean or 0.0 for one in means],
+            [max(1e-6, (((one.high or 0.0) - (one.low or 0.0)) / (2 * NORMAL)) ** 2) for one in means],
             steps,
         )
     except NumberFault as fault:

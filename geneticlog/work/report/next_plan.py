@@ -68,11 +68,11 @@ def next_time(
             row.size_class,
             row.n_resulted,
             (row.high - row.low) / 2 if row.low is not None and row.high is not None else None,
-            one.spread,
-            one.spread_from == DEFAULT or one.spread_from.endswith(POOLED),
-            None if one.as_they_come else one.target,
+            spread_of.spread,
+            spread_of.spread_from == DEFAULT or spread_of.spread_from.endswith(POOLED),
+            None if spread_of.as_they_come else spread_of.target,
         )
-        for row, one in zip(main.classes, plan.classes, strict=True)
+        for row, spread_of in zip(main.classes, plan.classes, strict=True)
     )
 
 

@@ -75,24 +75,24 @@ def correct_result(
 
 
 def _the_result(session: Session, vial: Vial) -> Result:
-    there = list(
+    results = list(
         session.scalars(
             select(Result)
             .where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
             .order_by(Result.id)
         )
     )
-    current = [one for one in there if one.standing == ResultStanding.CURRENT]
-    if not there:
+    current = [one for one in results if one.standing == ResultStanding.CURRENT]
+    if not results:
         raise NotFound(
             f"{printed(vial.code)} has no result to correct; see its life: geneticlog history {vial.code}"
         )
-    if not current and len(there) > 1:
+    if not current and len(results) > 1:
         raise Refused(
-            f"{printed(vial.code)} has {len(there)} contradictory results; first decide which one is right:"
+            f"{printed(vial.code)} has {len(results)} contradictory results; first decide which one is right:"
             f" geneticlog finding list --shipment SHIPMENT --open"
         )
-    return (current or there)[0]
+    return (current or results)[0]
 
 
 def _values_after(result: Result, changes: Mapping[str, Any]) -> dict[str, Any]:
@@ -144,9 +144,9 @@ def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bo
         return
     for noted in check_pair(q, h, n_loci, 0.5e-3, 0.5e-3):
         sentence = FINDINGS[noted.kind].single or FINDINGS[noted.kind].sentence
-        said = sentence.format(**{**noted.facts, "vial": code, "row": "as corrected", "rows": "as corrected"})
-        said = said.replace(", row as corrected", " as corrected")
+        text = sentence.format(**{**noted.facts, "vial": code, "row": "as corrected", "rows": "as corrected"})
+        text = text.replace(", row as corrected", " as corrected")
         if FINDINGS[noted.kind].holds:
-            raise Refused(said)
+            raise Refused(text)
         if not sure:
-            raise Refused(f"{said} If it is so, say it with --yes")
+            raise Refused(f"{text} If it is so, say it with --yes")

@@ -92,7 +92,7 @@ def caught_and_swabbed(session: Session, which: ColumnElement[bool]) -> dict[int
 
 def n_with_gone_vials(session: Session, surveys: Sequence[Survey]) -> int:
     """Return the fish of some surveys that were swabbed, and whose vials are all lost or broken by now."""
-    found = session.scalar(
+    n = session.scalar(
         select(func.count())
         .select_from(Fish)
         .join(Survey, Survey.id == Fish.survey_id)
@@ -103,17 +103,17 @@ def n_with_gone_vials(session: Session, surveys: Sequence[Survey]) -> int:
             ~swabbed(),
         )
     )
-    return found or 0
+    return n or 0
 
 
 def n_other_species(session: Session, surveys: Sequence[Survey]) -> int:
     """Return the fish of other species on some surveys; they are in no other count."""
-    found = session.scalar(
+    n = session.scalar(
         select(func.sum(Fish.n_fish))
         .join(Survey, Survey.id == Fish.survey_id)
         .where(Fish.survey_id.in_([survey.id for survey in surveys]), ~of_its_species())
     )
-    return int(found or 0)
+    return int(n or 0)
 
 
 def _with_vial(*conditions: ColumnElement[bool]) -> ColumnElement[bool]:

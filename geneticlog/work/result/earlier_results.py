@@ -23,17 +23,17 @@ def replace_earlier(session: Session, touched: Sequence[Result]) -> list[int]:
     if vials:
         session.flush()
         latest: dict[int, Result] = {}
-        for one in session.scalars(
+        for candidate in session.scalars(
             select(Result)
             .where(Result.vial_id.in_(vials), Result.standing == ResultStanding.CURRENT)
             .order_by(Result.id.desc())
         ).all():
-            newest = latest.setdefault(one.vial_id, one)
-            if newest is not one:
+            newest = latest.setdefault(candidate.vial_id, candidate)
+            if newest is not candidate:
                 row = newest.return_row
-                one.standing, one.fish_id = ResultStanding.SUPERSEDED, None
-                one.replaced_by_id = row.return_file_id if row is not None else None
-                replaced.append(one.id)
+                candidate.standing, candidate.fish_id = ResultStanding.SUPERSEDED, None
+                candidate.replaced_by_id = row.return_file_id if row is not None else None
+                replaced.append(candidate.id)
     return replaced
 
 

@@ -111,10 +111,10 @@ def take_stated(results: Sequence[Result], facts: Mapping[str, Any]) -> list[dic
 
 def give_back(session: Session, before: Sequence[Mapping[str, Any]]) -> None:
     """Give results back what they held before the decision."""
-    for held in before:
-        result = session.get_one(Result, held["result"])
+    for values in before:
+        result = session.get_one(Result, values["result"])
         for name in STATED:
-            setattr(result, name, held[name])
+            setattr(result, name, values[name])
 
 
 def values_of(results: Sequence[Result]) -> Values:

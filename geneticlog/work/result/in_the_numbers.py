@@ -77,11 +77,11 @@ def pair_of(session: Session, lake_id: int, species: str) -> Pair:
 
 def n_of_other_pairs(session: Session, survey: Survey, pair: Pair) -> int:
     """Return how many results of a survey's fish were typed for another pair of taxa, and so are left out."""
-    found = session.scalar(
+    n = session.scalar(
         select(func.count())
         .select_from(Result)
         .join(Fish, Fish.id == Result.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
         .where(Survey.id == survey.id, in_the_numbers(), ~of_pair(pair))
     )
-    return found or 0
+    return n or 0

@@ -49,7 +49,7 @@ def panel_errors(session: Session) -> dict[int, PanelError]:
     else assumed.
     """
     pairs, known, blanks = _pairs(session), _known(session), _blanks(session)
-    found = {}
+    errors = {}
     for panel in session.scalars(select(Panel)):
         n_pairs, compared, different = pairs.get(panel.id, (0, 0, 0))
         of_known = known.get(panel.id, [])
@@ -59,8 +59,8 @@ def panel_errors(session: Session) -> dict[int, PanelError]:
             if panel.miscall_rate is not None:
                 rate = stated_rate(panel.miscall_rate, panel.miscall_high)
         n_blanks, typed = blanks.get(panel.id, (0, 0))
-        found[panel.id] = PanelError(panel.code, rate, n_pairs, len(of_known), n_blanks, typed)
-    return found
+        errors[panel.id] = PanelError(panel.code, rate, n_pairs, len(of_known), n_blanks, typed)
+    return errors
 
 
 def highest(errors: Mapping[Key, PanelError], panels: Iterable[Key | None]) -> PanelError:
@@ -84,12 +84,12 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
         raise Refused(
             f"vial {vial.code} is {vial.standing}; only a vial filled from a fish can be of a known kind"
         )
-    there = session.get(KnownVial, vial.id)
-    old = {"kind": there.kind} if there else None
+    known = session.get(KnownVial, vial.id)
+    old = {"kind": known.kind} if known else None
     if kind is None:
-        if there is None:
+        if known is None:
             raise Refused(f"vial {vial.code} is not among the known fish")
-        session.delete(there)
+        session.delete(known)
         record(session, "unknown", "vial", vial.code, stamp=stamp, old=old, why=why)
         return None
     taxa = {F1.casefold(): F1}
@@ -100,10 +100,10 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
         raise Refused(
             f"{kind!r} is not a kind of fish that a panel can tell; they are {', '.join(sorted(taxa.values()))}"
         )
-    if there is None:
+    if known is None:
         session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=stamp.now, said_by=stamp.by))
     else:
-        there.kind, there.why, there.said_at, there.said_by = word, why, stamp.now, stamp.by
+        known.kind, known.why, known.said_at, known.said_by = word, why, stamp.now, stamp.by
     record(session, "known", "vial", vial.code, stamp=stamp, old=old, new={"kind": word}, why=why)
     return word
 
@@ -119,25 +119,25 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
     """A report asks this for every survey and plan; to write the question takes longer than to answer it."""
     first, second = aliased(Result), aliased(Result)
     vial, duplicate = aliased(Vial), aliased(Vial)
-    one, other = aliased(Genotype), aliased(Genotype)
+    call, other = aliased(Genotype), aliased(Genotype)
     return (
         select(
             first.panel_id,
             func.count(duplicate.id.distinct()),
             2 * func.count(),
-            func.sum(func.abs(one.n_alleles - other.n_alleles)),
+            func.sum(func.abs(call.n_alleles - other.n_alleles)),
         )
         .select_from(duplicate)
         .join(second, second.vial_id == duplicate.id)
         .join(vial, (vial.fish_id == duplicate.fish_id) & (vial.role == VialRole.SAMPLE))
         .join(first, (first.vial_id == vial.id) & (first.panel_id == second.panel_id))
-        .join(one, one.result_id == first.id)
-        .join(other, (other.result_id == second.id) & (other.marker == one.marker))
+        .join(call, call.result_id == first.id)
+        .join(other, (other.result_id == second.id) & (other.marker == call.marker))
         .where(
             duplicate.role == VialRole.BLIND_DUPLICATE,
             first.standing == ResultStanding.CURRENT,
             second.standing == ResultStanding.CURRENT,
-            one.n_alleles.is_not(None),
+            call.n_alleles.is_not(None),
             other.n_alleles.is_not(None),
         )
         .group_by(first.panel_id)
@@ -146,7 +146,7 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
 
 def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
     """Of each panel: alleles read and misread of each fish of known kind, from q, H and the loci scored."""
-    found: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    by_panel: dict[int, list[tuple[int, int]]] = defaultdict(list)
     rows = session.execute(
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
@@ -158,12 +158,12 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
             continue
         alleles = 2 * n_loci
         if kind == panel.other_taxon:
-            found[panel.id].append((alleles, round(alleles * q)))
+            by_panel[panel.id].append((alleles, round(alleles * q)))
         elif kind == panel.taxon:
-            found[panel.id].append((alleles, alleles - round(alleles * q)))
+            by_panel[panel.id].append((alleles, alleles - round(alleles * q)))
         elif kind == F1 and heterozygosity is not None:
-            found[panel.id].append((alleles, n_loci - round(n_loci * heterozygosity)))
-    return found
+            by_panel[panel.id].append((alleles, n_loci - round(n_loci * heterozygosity)))
+    return by_panel
 
 
 def _blanks(session: Session) -> dict[int, tuple[int, int]]:

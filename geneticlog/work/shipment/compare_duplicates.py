@@ -54,7 +54,7 @@ def compare_duplicates(session: Session, shipment: Shipment) -> Compared:
         .where(ShipmentPosition.shipment_id == shipment.id, Vial.fish_id.is_not(None))
     )
     twice = select(Vial.fish_id).where(Vial.fish_id.in_(fish_here), Vial.role == VialRole.BLIND_DUPLICATE)
-    there: dict[int, list[tuple[Result, str, str]]] = defaultdict(list)
+    by_fish: dict[int, list[tuple[Result, str, str]]] = defaultdict(list)
     for result, code, survey, number, fish_id in session.execute(
         select(Result, Vial.code, Survey.code, Fish.number, Fish.id)
         .join(Vial, Vial.id == Result.vial_id)
@@ -63,9 +63,9 @@ def compare_duplicates(session: Session, shipment: Shipment) -> Compared:
         .where(Fish.id.in_(twice), usable())
         .order_by(Survey.code, Fish.number, Vial.role.desc(), Vial.id)
     ):
-        there[fish_id].append((result, code, fish_name(survey, number)))
+        by_fish[fish_id].append((result, code, fish_name(survey, number)))
     pairs = []
-    for results in there.values():
+    for results in by_fish.values():
         (first, vial, fish), *others = results
         for second, other_vial, _ in others:
             pairs.append(_pair(session, fish, vial, first, other_vial, second))

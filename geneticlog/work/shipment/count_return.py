@@ -72,7 +72,7 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
 
 def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
     """Return, by vial, standing and outcome of the results that returns of this shipment brought."""
-    found: dict[str, set[Standing]] = defaultdict(set)
+    standings: dict[str, set[Standing]] = defaultdict(set)
     for code, standing, outcome in session.execute(
         select(Vial.code, Result.standing, Result.outcome)
         .join(Result, Result.vial_id == Vial.id)
@@ -80,13 +80,13 @@ def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
         .where(ReturnFile.shipment_id == shipment.id, Result.standing != ResultStanding.SUPERSEDED)
     ):
-        found[code].add((standing, outcome))
-    return found
+        standings[code].add((standing, outcome))
+    return standings
 
 
 def _in_force(session: Session, files: dict[int, int]) -> list[InForce]:
     """Rows of the newest file that names each code: a corrected re-issue takes over row by row."""
-    there = [
+    readings = [
         InForce(*row)
         for row in session.execute(
             select(
@@ -104,10 +104,10 @@ def _in_force(session: Session, files: dict[int, int]) -> list[InForce]:
         )
     ]
     newest: dict[object, int] = {}
-    for row in there:
+    for row in readings:
         key = _subject(row)
         newest[key] = max(newest.get(key, -1), files[row.return_file_id])
-    return [row for row in there if newest[_subject(row)] == files[row.return_file_id]]
+    return [row for row in readings if newest[_subject(row)] == files[row.return_file_id]]
 
 
 def _subject(row: InForce) -> object:

@@ -118,14 +118,14 @@ def seats(session: Session, shipment: Shipment) -> list[Seat]:
     """Return the vials of a shipment in filling order, each with where it has got to."""
     positions = in_order(session, shipment)
     # a result that waits or was rejected still says that the vial came back; a current one goes before it
-    said = session.execute(
+    rows = session.execute(
         select(Result.vial_id, Result.outcome)
         .where(
             Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != ResultStanding.SUPERSEDED
         )
         .order_by(case((Result.standing == ResultStanding.CURRENT, 1), else_=0), Result.id)
     )
-    outcome = {row.vial_id: row.outcome for row in said}
+    outcome = {row.vial_id: row.outcome for row in rows}
     return [
         Seat(
             at.container_number,

@@ -54,7 +54,7 @@ class Manifest:
 
 def in_order(session: Session, shipment: Shipment) -> list[ShipmentPosition]:
     """Return the positions of a shipment in filling order, with vial, fish, survey and lake loaded."""
-    there = session.scalars(
+    positions = session.scalars(
         select(ShipmentPosition)
         .where(ShipmentPosition.shipment_id == shipment.id)
         .options(
@@ -68,7 +68,7 @@ def in_order(session: Session, shipment: Shipment) -> list[ShipmentPosition]:
     def key(at: ShipmentPosition) -> tuple[int, int, int]:
         return sort_key(shipment.container, at.container_number, at.position, shipment.filling_order)
 
-    return sorted(there, key=key)
+    return sorted(positions, key=key)
 
 
 def manifest(session: Session, code: str) -> Manifest:
@@ -138,8 +138,8 @@ def _held(
     lake = survey.lake if survey else None
     kept_in = vial.tissue or tissue
     species = SPECIES.get(like.species) if like else None
-    held: dict[str, Cell] = dict.fromkeys(HOLDS)
-    held |= {
+    cells: dict[str, Cell] = dict.fromkeys(HOLDS)
+    cells |= {
         "number": number,
         "container_number": at.container_number,
         "position": at.position,
@@ -152,7 +152,7 @@ def _held(
         "filled_on": filled_at.date().isoformat() if filled_at else None,
     }
     if like and survey and lake:
-        held |= {
+        cells |= {
             "species": species.printed if species else like.species,
             "survey": survey.code,
             "surveyed_on": survey.surveyed_on.isoformat(),
@@ -164,7 +164,7 @@ def _held(
             "county": lake.county,
             "owner": lake.owner,
         }
-    return held
+    return cells
 
 
 def _warnings(form: ManifestForm, positions: list[ShipmentPosition]) -> tuple[str, ...]:

@@ -136,11 +136,11 @@ def vials_by_plan(session: Session, survey: Survey) -> list[Vial]:
     )
     chosen: list[Vial] = []
     for target in plan.targets:
-        there = [
+        ready = [
             v for v in free if v.role == VialRole.SAMPLE and v.fish and v.fish.size_class == target.size_class
         ]
         wanted = max(0, target.target - shipped[target.size_class])
-        chosen += _evenly(there, wanted)
+        chosen += _evenly(ready, wanted)
     fish = {vial.fish_id for vial in chosen}
     seconds = [vial for vial in free if vial.role == VialRole.BLIND_DUPLICATE and vial.fish_id in fish]
     return chosen + _evenly(seconds, duplicates_advised(len(chosen)))
@@ -299,15 +299,15 @@ def _place(
 
     Returns, by code, where each vial was put.
     """
-    there = list(shipment.positions)
+    positions = list(shipment.positions)
     if anew:
-        for at in there:  # out of the way of one another
+        for at in positions:  # out of the way of one another
             at.position = f"~{at.id}"
         session.flush()
         taken: list[tuple[int, str]] = []
     else:
-        taken = [(at.container_number, at.position) for at in there]
-    moved = there if anew else []
+        taken = [(at.container_number, at.position) for at in positions]
+    moved = positions if anew else []
     n = len(moved) + len(vials)
     run = next_positions(shipment.container, n, taken, shipment.filling_order, kept)
     if seed is not None:
@@ -388,16 +388,16 @@ def _refuse_any(session: Session, vials: Sequence[Vial], blanks: set[Vial]) -> N
         f"{printed(code)} is named {n} times" for code, n in Counter(v.code for v in vials).items() if n > 1
     ]
     for vial in dict.fromkeys(vials):
-        said: str | None = None
+        reason: str | None = None
         if vial.id in inside:
-            said = f"is in shipment {inside[vial.id]} already"
+            reason = f"is in shipment {inside[vial.id]} already"
         elif vial in blanks:
             if vial.standing != VialStanding.PRINTED:
-                said = f"cannot be a blank: it is {vial.standing} already"
+                reason = f"cannot be a blank: it is {vial.standing} already"
         elif vial.standing not in (VialStanding.FILLED, VialStanding.BLANK):
-            said = why_not(session, vial)
-        if said:
-            faults.append(f"{printed(vial.code)} {said}")
+            reason = why_not(session, vial)
+        if reason:
+            faults.append(f"{printed(vial.code)} {reason}")
     if faults:
         more = f"\n… and {len(faults) - MOST_NAMED} more" if len(faults) > MOST_NAMED else ""
         told = "; nothing was packed" if len(faults) == 1 else "\nnothing was packed"

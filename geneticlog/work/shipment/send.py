@@ -90,23 +90,23 @@ def arrive(
     again = shipment.standing == ShipmentStanding.ARRIVED
     if not again:
         move_shipment(shipment.code, shipment.standing, ShipmentStanding.ARRIVED)
-    there = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else stamp.now)
-    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=there, now=stamp.now)
-    said = dict(noted or {})
+    arrived = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else stamp.now)
+    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=arrived, now=stamp.now)
+    arrivals = dict(noted or {})
     inside = {position.vial_id for position in shipment.positions}
-    if strangers := [printed(vial.code) for vial in said if vial.id not in inside]:
+    if strangers := [printed(vial.code) for vial in arrivals if vial.id not in inside]:
         raise Refused(f"not in shipment {shipment.code}: {', '.join(strangers[:10])}")
     old: dict[str, str | None] = {}
     new: dict[str, str] = {}
     for position in shipment.positions:
-        how, note = said.get(position.vial, (position.arrival or Arrival.OK, position.arrival_note))
+        how, note = arrivals.get(position.vial, (position.arrival or Arrival.OK, position.arrival_note))
         if how != position.arrival or note != position.arrival_note:
             if position.arrival is not None:
                 old[position.vial.code] = position.arrival
             if how != Arrival.OK or position.arrival is not None:
                 new[position.vial.code] = f"{how}: {note}" if note else how
         position.arrival, position.arrival_note = how, note
-    shipment.standing, shipment.arrived_at = ShipmentStanding.ARRIVED, there
+    shipment.standing, shipment.arrived_at = ShipmentStanding.ARRIVED, arrived
     shipment.received_by = received_by or shipment.received_by
     shipment.arrival_condition = condition or shipment.arrival_condition
     record(
@@ -117,7 +117,7 @@ def arrive(
         stamp=stamp,
         old={"vials": old} if old else None,
         new={
-            "arrived_at": there.isoformat(),
+            "arrived_at": arrived.isoformat(),
             "received_by": shipment.received_by,
             "condition": shipment.arrival_condition,
             "vials": new,

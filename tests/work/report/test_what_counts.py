@@ -270,7 +270,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
     ]
     lake = gather_lake(session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     listed = {line.survey: line for line in list_surveys(session)}
-    rows = {table.name: table for table in gather_open_data(session, told=Told(names=True))}["fish"]
+    rows = {table.name: table for table in gather_open_data(session, shown=Told(names=True))}["fish"]
     names = [column.name for column in rows.fields]
     exported = [dict(zip(names, row, strict=True)) for row in rows.rows]
     for one, row, facts, counts in zip(described, stored, lake.surveys, want, strict=True):
