@@ -17,6 +17,7 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnRow, Vial
 from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.result.earlier_results import replace_earlier
+from geneticlog.work.result.in_the_numbers import in_force
 
 
 def results_of(session: Session, finding: Finding) -> list[Result]:
@@ -25,9 +26,7 @@ def results_of(session: Session, finding: Finding) -> list[Result]:
         of_vials = (
             select(Result).join(Vial, Vial.id == Result.vial_id).where(Vial.code.in_(finding.data.vials))
         )
-        return list(
-            session.scalars(of_vials.where(Result.standing != ResultStanding.SUPERSEDED).order_by(Result.id))
-        )
+        return list(session.scalars(of_vials.where(in_force()).order_by(Result.id)))
     if finding.return_file_id is None or not finding.rows:
         return []
     return list(

@@ -18,6 +18,7 @@ from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.returned_vials import result_in_words
 from geneticlog.work.result.counted_result import in_chunks
+from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.result.kept_reading import half_digits_of
 
 
@@ -46,7 +47,7 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
         select(Result, ReturnRow.row_number, ReturnRow.cells, ReturnFile.id, ReturnFile.reading)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
-        .where(ReturnFile.shipment_id == shipment_id, Result.standing != ResultStanding.SUPERSEDED)
+        .where(ReturnFile.shipment_id == shipment_id, in_force())
         .order_by(Result.id)
     ).all()
     if not rows:

@@ -24,6 +24,7 @@ from geneticlog.work.finding.finding_vials import pairs_without_result
 from geneticlog.work.finding.results_of_findings import stand_again
 from geneticlog.work.lab_return.readings import find_reading
 from geneticlog.work.result.counted_result import settle
+from geneticlog.work.result.in_the_numbers import in_force
 
 
 @dataclass(frozen=True)
@@ -119,7 +120,7 @@ def _refuse_while_others_rest_on_it(session: Session, file: ReturnFile) -> None:
     of_this = (
         select(Result.vial_id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
-        .where(ReturnRow.return_file_id == file.id, Result.standing != ResultStanding.SUPERSEDED)
+        .where(ReturnRow.return_file_id == file.id, in_force())
     )
     rests = session.execute(
         select(ReturnFile.name, func.count(ReturnRow.vial_id.distinct()))

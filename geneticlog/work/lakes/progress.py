@@ -16,6 +16,7 @@ from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.result.counted_result import in_chunks
+from geneticlog.work.result.in_the_numbers import in_force
 
 
 def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:
@@ -91,7 +92,7 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
         .join(Vial, Vial.fish_id == Fish.id)
         .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .outerjoin(Result, and_(Result.vial_id == Vial.id, Result.standing != ResultStanding.SUPERSEDED))
+        .outerjoin(Result, and_(Result.vial_id == Vial.id, in_force()))
         .where(*of)
         .group_by(Fish.survey_id, Fish.id)
     )

@@ -25,6 +25,14 @@ def usable() -> ColumnElement[bool]:
     )
 
 
+def in_force() -> ColumnElement[bool]:
+    """Return the condition that a result stands: no later file replaced it, and its reading was not withdrawn.
+
+    What does not stand is no outcome of its vial: neither a value nor a failure.
+    """
+    return Result.standing != ResultStanding.SUPERSEDED
+
+
 def counted() -> ColumnElement[bool]:
     """Return the condition that a result is the one that counts for its fish; join it by ``Result.fish_id``."""
     return and_(Result.fish_id.is_not(None), Result.outcome == Outcome.TYPED, Result.q.is_not(None))

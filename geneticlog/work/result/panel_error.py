@@ -18,7 +18,7 @@ from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
-from geneticlog.work.result.in_the_numbers import usable
+from geneticlog.work.result.in_the_numbers import in_force, usable
 
 F1 = "F1"
 Key = TypeVar("Key", int, str)
@@ -177,7 +177,7 @@ def _blanks(session: Session) -> dict[int, tuple[int, int]]:
         .join(Vial, Vial.id == Result.vial_id)
         .where(
             Vial.role == VialRole.BLANK,
-            Result.standing != ResultStanding.SUPERSEDED,
+            in_force(),
             Result.panel_id.is_not(None),
         )
         .group_by(Result.panel_id)

@@ -10,7 +10,7 @@ from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.shipment.custody import GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Result, Shipment, ShipmentPosition, Vial
-from geneticlog.work.result.in_the_numbers import of_pair, usable
+from geneticlog.work.result.in_the_numbers import in_force, of_pair, usable
 
 
 def in_hand() -> ColumnElement[bool]:
@@ -41,7 +41,7 @@ def may_give_a_result() -> ColumnElement[bool]:
     A vial that failed, whose result was rejected, that the lab did not get whole, or whose fish a decision asks to
     sample again, covers nothing any more.
     """
-    of_vial = select(Result.id).where(Result.vial_id == Vial.id).correlate(Vial)
+    of_vial = select(Result.id).where(Result.vial_id == Vial.id, in_force()).correlate(Vial)
     waits = of_vial.where(Result.standing == ResultStanding.HELD).exists()
     places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
     gone = ShipmentPosition.arrival.in_(GONE)

@@ -9,10 +9,11 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, Standing, count_return
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
+from geneticlog.work.result.in_the_numbers import in_force
 
 
 @dataclass(frozen=True)
@@ -78,7 +79,7 @@ def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:
         .join(Result, Result.vial_id == Vial.id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
-        .where(ReturnFile.shipment_id == shipment.id, Result.standing != ResultStanding.SUPERSEDED)
+        .where(ReturnFile.shipment_id == shipment.id, in_force())
     ):
         standings[code].add((standing, outcome))
     return standings

@@ -18,7 +18,7 @@ from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Via
 from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.events import find_shipment, fish_name
 from geneticlog.work.result.count_fish import FishCounts, count_fish, swabbed
-from geneticlog.work.result.in_the_numbers import counted, pair_of
+from geneticlog.work.result.in_the_numbers import counted, in_force, pair_of
 from geneticlog.work.shipment.count_return import Returned, returned_of
 from geneticlog.work.shipment.manifest import in_order
 
@@ -120,9 +120,7 @@ def seats(session: Session, shipment: Shipment) -> list[Seat]:
     # a result that waits or was rejected still says that the vial came back; a current one goes before it
     rows = session.execute(
         select(Result.vial_id, Result.outcome)
-        .where(
-            Result.vial_id.in_([at.vial_id for at in positions]), Result.standing != ResultStanding.SUPERSEDED
-        )
+        .where(Result.vial_id.in_([at.vial_id for at in positions]), in_force())
         .order_by(case((Result.standing == ResultStanding.CURRENT, 1), else_=0), Result.id)
     )
     outcome = {row.vial_id: row.outcome for row in rows}

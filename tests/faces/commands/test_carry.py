@@ -366,6 +366,10 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     boat.out(file)
     assert office.take(file)["n_told"] == 0
     assert quality(office) == quality(boat) == [6, 5, 3, 2, 1]
+    office("return", "withdraw", sheet, "--why", "the lab took it back")
+    office.out(file)
+    boat.take(file)  # a result that was withdrawn is no outcome: nothing failed, all wait for the lab
+    assert quality(office) == quality(boat) == [6, 5, 3, 0, 0]
 
 
 def test_one_line_of_a_log_stored_in_two_databases_is_told_and_no_other_fish_is(
