@@ -63,7 +63,7 @@ def _enough(found: Coverage) -> list[str]:
     """The classes with enough swabs or more, and those with swabs that do not cover."""
     full = [c.size_class for c in found.classes if c.standing == ClassStanding.FULL]
     over = [
-        f"{c.size_class} ({c.n_swabbed - c.n_failed}, wanted {c.target})"
+        f"{c.size_class} ({c.n_covering}, wanted {c.target})"
         for c in found.classes
         if c.standing == ClassStanding.MORE_THAN_WANTED
     ]

@@ -378,6 +378,7 @@ def _class(one: ClassTally) -> dict[str, Any]:
         "size_class": one.size_class,
         "n_caught": one.n_caught,
         "n_swabbed": one.n_swabbed,
+        "n_failed": one.n_failed,
         "target": one.target,
     }
 

@@ -377,11 +377,11 @@ class Prompt:
             return
         self.screen.say(f"{words}.", "green")
         own = answer.class_of(one.logged.size_class) if one.logged.counts and one.logged.vials else None
-        if own is not None and own.target is not None and own.n_swabbed > own.target:
+        if own is not None and own.target is not None and own.n_covering > own.target:
             self.screen.say(
-                f"More than wanted: {own.size_class} {own.n_swabbed} of {own.target}.", "yellow", indent="  "
+                f"More than wanted: {own.size_class} {own.n_covering} of {own.target}.", "yellow", indent="  "
             )
-        elif own is not None and own.full and own.n_swabbed == own.target:
+        elif own is not None and own.full and own.n_covering == own.target:
             self.screen.say(f"{own.size_class} is full: no more swabs of this size.", "green", indent="  ")
 
     def _take_up(self, text: str) -> bool:

@@ -124,7 +124,7 @@ def say(found: Coverage, state: str | None) -> None:
 def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
     """Return one bar a class: swabs that count, those still wanted, and those beyond the target."""
     swab, wanted, beyond = ("█", "░", "▒") if _can_write("█░▒") else ("#", ".", "+")
-    most = max((max(c.n_swabbed - c.n_failed, c.target or 0) for c in classes), default=0)
+    most = max((max(c.n_covering, c.target or 0) for c in classes), default=0)
     if most == 0:
         return []
     wide = max(len(c.size_class) for c in classes)
@@ -135,11 +135,10 @@ def bars(classes: tuple[ClassCoverage, ...]) -> list[str]:
 
     lines = []
     for c in classes:
-        covering = c.n_swabbed - c.n_failed
-        target = covering if c.target is None else c.target
-        bar = swab * long(min(covering, target))
-        bar += (wanted if covering < target else beyond) * (long(max(covering, target)) - len(bar))
-        against = f"{covering} of {c.target}" if c.target is not None else f"{covering}"
+        target = c.n_covering if c.target is None else c.target
+        bar = swab * long(min(c.n_covering, target))
+        bar += (wanted if c.n_covering < target else beyond) * (long(max(c.n_covering, target)) - len(bar))
+        against = f"{c.n_covering} of {c.target}" if c.target is not None else f"{c.n_covering}"
         lines.append(f"  {c.size_class:<{wide}} {bar} {against}")
     marks = [(swab, "swabbed, not failed")]
     if any(c.short_by for c in classes):

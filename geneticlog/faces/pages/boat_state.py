@@ -34,6 +34,8 @@ def classes_of(session: Session, survey: Survey) -> list[dict[str, Any]]:
             "unit": unit,
             "target": counts[one.name].target if one.name in counts else None,
             "n_swabbed": counts[one.name].n_swabbed if one.name in counts else 0,
+            "n_covering": counts[one.name].n_covering if one.name in counts else 0,
+            "n_failed": counts[one.name].n_failed if one.name in counts else 0,
             "n_caught": counts[one.name].n_caught if one.name in counts else 0,
             "short_by": counts[one.name].short_by if one.name in counts else None,
         }

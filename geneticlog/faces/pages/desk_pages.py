@@ -36,7 +36,7 @@ def coverage(visit: Visit) -> Response:
 
     code = visit.request.path_params["survey"]
     found = visit.house.look(lambda session: of_survey(session, find_survey(session, code)))
-    most = max([1, *(max(c.target or 0, c.n_swabbed) for c in found.classes)])
+    most = max([1, *(max(c.target or 0, c.n_covering) for c in found.classes)])
     values = {"found": found, "most": most, "advice": advice(found)}
     if visit.request.query_params.get("part"):
         return visit.page("coverage_table.html", **values)

@@ -18,6 +18,16 @@ class ClassStanding(StrEnum):
     SHORT = "short"
 
 
+def covering(n_swabbed: int, n_failed: int) -> int:
+    """Return the swabbed fish that cover a target: those that did not fail."""
+    return n_swabbed - n_failed
+
+
+def short_by(n_covering: int, target: int | None) -> int | None:
+    """Return the swabs still wanted of a class; None where it has no target."""
+    return None if target is None else max(0, target - n_covering)
+
+
 def class_standing(n_caught: int, n_swabbed: int, n_covering: int, target: int | None) -> ClassStanding:
     """Return how a class stands; ``n_covering`` are the swabbed fish that did not fail."""
     if target is None:

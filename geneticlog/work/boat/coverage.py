@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.rules.boat.class_standing import ClassStanding, class_standing
+from geneticlog.rules.boat.class_standing import ClassStanding, class_standing, covering, short_by
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
@@ -38,6 +38,10 @@ class ClassCoverage:
     target: int | None
     short_by: int | None
     standing: ClassStanding
+
+    @property
+    def n_covering(self) -> int:
+        return covering(self.n_swabbed, self.n_failed)
 
 
 @dataclass(frozen=True)
@@ -137,7 +141,7 @@ def _coverage(
     for name in scheme.classes:
         n = counts.get(name, FishCounts())
         target = targets.get(name) if targets is not None else None
-        covering = n.n_swabbed - n.n_failed
+        n_covering = covering(n.n_swabbed, n.n_failed)
         classes.append(
             ClassCoverage(
                 size_class=name,
@@ -147,10 +151,10 @@ def _coverage(
                 n_resulted=n.n_resulted,
                 n_failed=n.n_failed,
                 target=target,
-                short_by=None if target is None else max(0, target - covering),
+                short_by=short_by(n_covering, target),
                 standing=ClassStanding.AS_THEY_COME
                 if targets is not None and target is None
-                else class_standing(n.n_caught, n.n_swabbed, covering, target),
+                else class_standing(n.n_caught, n.n_swabbed, n_covering, target),
             )
         )
     unmeasured = counts.get(None, FishCounts())

@@ -7,56 +7,78 @@ from dataclasses import dataclass
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.boat.class_standing import covering, short_by
 from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.catalogue.places import targets_of
-from geneticlog.work.result.count_fish import swabbed
+from geneticlog.work.result.count_fish import failed, swabbed
 from geneticlog.work.result.in_the_numbers import of_its_species
 
 
 @dataclass(frozen=True)
 class ClassTally:
-    """One size class: fish caught (a tally in full) and swabbed, and swabs wanted (None: no plan, or as they come)."""
+    """One size class: fish caught (a tally in full) and swabbed, and swabs wanted (None: no plan, or as they come).
+
+    n_failed: swabbed fish that cover nothing any more, as in the coverage: a full class is short again by them.
+    """
 
     size_class: str
     n_caught: int
     n_swabbed: int
+    n_failed: int
     target: int | None
 
     @property
+    def n_covering(self) -> int:
+        return covering(self.n_swabbed, self.n_failed)
+
+    @property
     def full(self) -> bool:
-        return self.target is not None and self.n_swabbed >= self.target
+        return short_by(self.n_covering, self.target) == 0
 
     @property
     def words(self) -> str:
-        """As it is called out: "quality 8 of 8, full"; "memorable none of 2"; "stock 3 swabbed"."""
+        """As it is called out: "quality 8 of 8, full"; "stock 7 of 8, 1 failed"; "memorable none of 2"."""
+        failed = f", {self.n_failed} failed" if self.n_failed else ""
         if self.target is None:
-            return f"{self.size_class} {self.n_swabbed} swabbed of {self.n_caught} caught"
+            return f"{self.size_class} {self.n_swabbed} swabbed of {self.n_caught} caught{failed}"
         if self.target == 0:
             over = f", {self.n_swabbed} swabbed" if self.n_swabbed else ""
-            return f"{self.size_class} none wanted{over}"
-        swabbed = str(self.n_swabbed) if self.n_swabbed else "none"
-        return f"{self.size_class} {swabbed} of {self.target}" + (", full" if self.full else "")
+            return f"{self.size_class} none wanted{over}{failed}"
+        n = str(self.n_covering) if self.n_covering else "none"
+        return f"{self.size_class} {n} of {self.target}" + (", full" if self.full else "") + failed
 
 
 def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
     """Return the tally of every size class of the survey's scheme, smallest first.
 
-    Counted are fish of the survey's species with a size class. One grouped query, whatever the size of the survey.
+    Counted are fish of the survey's species with a size class, by the rule of the coverage. One grouped query, whatever
+    the size of the survey.
     """
     counted = {
-        size_class: (int(n_caught), int(n_swabbed))
-        for size_class, n_caught, n_swabbed in session.execute(
-            select(Fish.size_class, func.sum(Fish.n_fish), func.sum(case((swabbed(), 1), else_=0)))
+        size_class: (int(n_caught), int(n_swabbed), int(n_failed))
+        for size_class, n_caught, n_swabbed, n_failed in session.execute(
+            select(
+                Fish.size_class,
+                func.sum(Fish.n_fish),
+                func.sum(case((swabbed(), 1), else_=0)),
+                func.sum(case((failed(), 1), else_=0)),
+            )
             .join(Survey, Survey.id == Fish.survey_id)
             .where(Fish.survey_id == survey.id, of_its_species(), Fish.size_class.is_not(None))
             .group_by(Fish.size_class)
         )
     }
+    told = told_standing(session, [survey])
+    if told is not None:  # the lab's results are in another database: what that one said of them
+        for size_class, (_, _, n_failed) in told_counts(session, [survey], survey.species, told).items():
+            if size_class in counted:
+                counted[size_class] = (*counted[size_class][:2], n_failed)
     targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else None
     return tuple(
         ClassTally(
             name,
-            *counted.get(name, (0, 0)),
+            *counted.get(name, (0, 0, 0)),
             target=targets.get(name) if targets is not None else None,
         )
         for name in survey.scheme.classes

@@ -278,7 +278,7 @@ def test_with_json_a_pipe_ends_in_one_document(run: Run, database: str) -> None:
     assert [document[name] for name in counts] == ["HERON-2026", 3, 0, 1, 4, "HERON-2026.mend.txt"]
     assert [(one["row"], one["line"]) for one in document["not_stored"]] == [(3, "nonsense"), (4, "9.5 0.4")]
     quality = next(one for one in document["classes"] if one["size_class"] == "quality")
-    assert quality == {"size_class": "quality", "n_caught": 1, "n_swabbed": 1, "target": 2}
+    assert quality == {"size_class": "quality", "n_caught": 1, "n_swabbed": 1, "n_failed": 0, "target": 2}
     again = json.loads(run("fish", "log", "HERON-2026", "--json", input=f"{ONE} 12.5\n").stdout)
     assert (again["n_stored"], again["n_already"], again["not_stored"], again["mend_file"]) == (
         0,

@@ -362,7 +362,11 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     assert quality(boat) == known
     assert "as reported by the shipping database on" in boat("coverage", SURVEY).output
     assert boat.take(file)["changed"] is False
-    boat.log(f"{SIX} 13 in")
+    log = ("fish", "log", SURVEY, "--yes", "--log", "boat", "--json")
+    classes = json.loads(boat(*log, input=f"{SIX} 13 in\n").stdout)["classes"]
+    assert [one["n_failed"] for one in classes if one["size_class"] == "quality"] == [
+        1
+    ]  # the tally knows of it
     boat.out(file)
     assert office.take(file)["n_told"] == 0
     assert quality(office) == quality(boat) == [6, 5, 3, 2, 1]

@@ -11,10 +11,12 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import NOW, a_survey, codes
 
+from geneticlog.faces.pages.boat_state import classes_of
 from geneticlog.rules.boat.class_standing import class_standing
 from geneticlog.store.engine import database_url, one_transaction, open_engine
 from geneticlog.store.tables import Finding, Fish, Lab, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.boat.coverage import of_survey
+from geneticlog.work.boat.tally import survey_tally
 
 TARGETS = {"stock": 2, "quality": 2, "preferred": 1, "memorable": 2}
 LOG = """{0} 9
@@ -113,6 +115,14 @@ def test_a_failed_sample_covers_nothing_unless_its_duplicate_was_typed(run: Runn
         1,
     )
     assert (quality.n_resulted, quality.n_failed, quality.short_by) == (1, 0, 1)
+    tally = {one.size_class: one for one in survey_tally(session, survey)}
+    assert tally["stock"].words == "stock 1 of 2, 1 failed"  # the boat has it short again, like the coverage
+    assert not tally["stock"].full
+    assert {name: one.n_failed for name, one in tally.items()} == {
+        c: one.n_failed for c, one in found.items()
+    }
+    on_the_boat = {one["size_class"]: one for one in classes_of(session, survey)}
+    assert (on_the_boat["stock"]["n_covering"], on_the_boat["stock"]["n_failed"]) == (1, 1)
     assert stock.standing == "all caught are swabbed"
     assert session.scalars(select(Fish).where(Fish.n_fish > 1)).one().size_class == "substock"
 

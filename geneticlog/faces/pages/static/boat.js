@@ -149,7 +149,8 @@ function classOf(length) {
   return found;
 }
 // the fish that cover a target: a swab that failed at the lab covers nothing any more
-const covered = one => one.short_by ? one.target - one.short_by : one.n_swabbed;
+const covered = one => one.n_covering ?? one.n_swabbed;
+const failed = one => one.n_failed ? `, ${one.n_failed} failed` : "";
 const weighed = () => shown ? shown.order.weighed : null;
 function press(key) {
   if (card.waits && (slot === "length" || key.startsWith("e"))) return;  // its length is known
@@ -211,8 +212,8 @@ function banner(its) {
   if (writes !== "yes") return "This device only looks";
   if (card.second) return `Second vial of fish ${card.waits.fish}: scan it`;
   if (card.waits) return `Fish ${card.waits.fish}: scan its vial, or weigh it`;
-  if (its && its.short_by) return `SWAB: ${its.size_class}, ${covered(its)} of ${its.target}`;
-  if (its && its.short_by === 0) return `NO SWAB NEEDED: ${its.size_class} has ${its.n_swabbed} of ${its.target}`;
+  if (its && its.short_by) return `SWAB: ${its.size_class}, ${covered(its)} of ${its.target}${failed(its)}`;
+  if (its && its.short_by === 0) return `NO SWAB NEEDED: ${its.size_class} has ${covered(its)} of ${its.target}`;
   if (its) return `${its.size_class}: ${its.n_swabbed} swabbed, no target`;
   return card.vial ? "Vial taken. Measure its fish" : "Measure the fish";
 }
@@ -264,7 +265,7 @@ function inTheWell() {  // what the server knows, and what is still held here
 function tallyTile(one) {
   const found = document.createElement("button");
   found.className = "tile" + (one.short_by ? " short" : "");
-  fill(found, `${one.label}: ${covered(one)}${one.target === null ? "" : " of " + one.target}`, `${one.n_caught} caught${one.short_by ? `, ${one.short_by} short` : ""}`);
+  fill(found, `${one.label}: ${covered(one)}${one.target === null ? "" : " of " + one.target}`, `${one.n_caught} caught${failed(one)}${one.short_by ? `, ${one.short_by} short` : ""}`);
   found.disabled = writes !== "yes";
   longPress(found, async () => {
     const n = await question(`How many ${one.size_class} fish, measured only?`, ["1", "2", "3", "4", "5", "10", "Back"]);
