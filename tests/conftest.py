@@ -8,6 +8,7 @@ import shutil
 import tempfile
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from uuid import uuid4
 
@@ -90,7 +91,10 @@ def postgres_server() -> Iterator[str]:
 @pytest.fixture(scope="session")
 def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A migrated SQLite file, made once and copied for each test."""
-    file = tmp_path_factory.mktemp("template") / "empty.sqlite"
+    return migrated(tmp_path_factory.mktemp("template") / "empty.sqlite")
+
+
+def migrated(file: Path) -> Path:
     engine = open_engine(f"sqlite:///{file}", enforce_links=False)
     upgrade(engine)
     with engine.connect() as connection:
@@ -189,14 +193,26 @@ def run_on_sqlite(sqlite_database: str) -> Runner:
     return Runner(sqlite_database)
 
 
+@pytest.fixture(scope="session")
+def stations(tmp_path_factory: pytest.TempPathFactory) -> Callable[[int], Path]:
+    """Migrated SQLite files, each a station of its own, made once and copied as often as a test needs one."""
+    folder, made = tmp_path_factory.mktemp("stations"), list[Path]()
+
+    def station(number: int) -> Path:
+        while len(made) <= number:
+            made.append(migrated(folder / f"{len(made)}.sqlite"))
+        return made[number]
+
+    return station
+
+
 @pytest.fixture
-def new_database() -> Callable[[Path], str]:
-    """Make another migrated SQLite file at a path."""
+def new_database(stations: Callable[[int], Path]) -> Callable[[Path], str]:
+    """Make another migrated SQLite file at a path, of another station than all others of the test."""
+    numbers = count()
 
     def make(file: Path) -> str:
-        engine = open_engine(f"sqlite:///{file}", enforce_links=False)
-        upgrade(engine)
-        engine.dispose()
+        shutil.copy(stations(next(numbers)), file)
         return str(file)
 
     return make

@@ -15,6 +15,7 @@ import scipy.special
 import scipy.stats
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
+from report_support import page_without_figures, words
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
@@ -43,10 +44,16 @@ def swarm(n: int, p: float = 0.3, seed: int = 5) -> np.ndarray:
     return np.random.default_rng(seed).binomial(2, p, (n, L))
 
 
-def reported(run: Runner, tmp_path: Path) -> tuple[dict[str, Any], str]:
+def reported(run: Runner) -> tuple[dict[str, Any], str]:
+    """The last survey of the document, and the words of the page."""
+    document = json.loads(run("report", "lake", "HERON", "--json").stdout)
+    return document["surveys"][-1], page_without_figures(run)
+
+
+def written(run: Runner, tmp_path: Path) -> tuple[dict[str, Any], str]:
+    """As `reported`, from the files in the folder."""
     document = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
-    page = (tmp_path / "heron.html").read_text()
-    return document["surveys"][-1], re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+    return document["surveys"][-1], words((tmp_path / "heron.html").read_text())
 
 
 def exact_p(counts: list[int]) -> float:
@@ -67,7 +74,7 @@ def test_counts_call_rates_and_tests_of_every_locus(run: Runner, session: Sessio
     table[:4, 2] = -1
     table[:, 7] = 0
     add_genotyped(session, add_survey(session, add_lake(session)), table, add_panel(session))
-    told, _ = reported(run, tmp_path)
+    told, _ = written(run, tmp_path)
     loci = {one["marker"]: one for one in told["loci"]["loci"]}
     assert (told["loci"]["n_loci"], told["loci"]["n_tested"]) == (L, L - 1)
     p = []
@@ -93,52 +100,44 @@ def test_counts_call_rates_and_tests_of_every_locus(run: Runner, session: Sessio
     assert "loci" in pd.read_excel(tmp_path / "heron.xlsx", sheet_name=None, engine="openpyxl")
 
 
-def test_one_locus_out_of_step_is_named_and_left_to_the_lab(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_one_locus_out_of_step_is_named_and_left_to_the_lab(run: Runner, session: Session) -> None:
     table = swarm(40)
     table[table[:, 4] == 1, 4] = 0  # a silent allele: heterozygous fish read as of one kind
     table[:20, 4] = 2
     add_genotyped(session, add_survey(session, add_lake(session)), table)
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["loci"]["out_of_step"] == ["M05"]
     assert told["loci"]["n_departing"] == 1
     assert "Out of step with the other loci, and by itself: M05. That is a matter for the lab" in page
     assert "describes the lake" not in page
 
 
-def test_some_loci_that_depart_the_way_all_loci_go_describe_the_lake(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_some_loci_that_depart_the_way_all_loci_go_describe_the_lake(run: Runner, session: Session) -> None:
     random = np.random.default_rng(4)
     ancestry = random.beta(0.5, 1, 45)  # invented: two kinds and fish between them
     table = random.binomial(2, np.repeat(ancestry[:, None], L, axis=1))
     add_genotyped(session, add_survey(session, add_lake(session)), table)
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert 0 < told["loci"]["n_departing"] < 0.8 * L
     assert told["loci"]["out_of_step"] == []
     assert "They go the way that nearly all loci go, so they describe the lake" in page
     assert "matter for the lab" not in page
 
 
-def test_departure_at_nearly_all_loci_describes_the_lake(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_departure_at_nearly_all_loci_describes_the_lake(run: Runner, session: Session) -> None:
     pure = np.vstack([np.zeros((30, L), int), np.full((30, L), 2)])
     pure[::9, ::3] = 1
     add_genotyped(session, add_survey(session, add_lake(session)), pure)
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["loci"]["n_departing"] == told["loci"]["n_too_few"] == L
     assert told["loci"]["out_of_step"] == []
     assert "Departure at nearly all loci describes the lake, not the lab" in page
     assert "No single locus is out of step" in page
 
 
-def test_a_lot_of_first_crosses_has_too_many_heterozygous_fish(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_a_lot_of_first_crosses_has_too_many_heterozygous_fish(run: Runner, session: Session) -> None:
     add_genotyped(session, add_survey(session, add_lake(session)), np.ones((20, L), int))
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["loci"]["n_too_many"] == L
     assert "first-generation crosses or near to them" in page
 
@@ -147,7 +146,7 @@ def test_without_genotypes_nothing_is_said(run: Runner, session: Session, tmp_pa
     survey = add_survey(session, add_lake(session))
     add_result(session, add_vial(session, add_fish(session, survey, 10.5)), 0.3, 0.2)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = written(run, tmp_path)
     assert told["loci"] is None
     assert "Loci furthest" not in page
     assert "genotypes of single loci" not in page
@@ -163,7 +162,7 @@ def test_a_survey_without_genotypes_beside_one_with_says_so_in_a_sentence(
     for _ in range(5):  # enough fish for the report to turn on this survey
         add_result(session, add_vial(session, add_fish(session, survey, 10.5)), 0.3, 0.2)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = written(run, tmp_path)
     assert told["loci"] is None
     assert "The lab gave no genotypes of single loci for this survey." in page
     assert set(pd.read_csv(tmp_path / "heron_loci.csv")["survey"]) == {"HERON-2020"}
@@ -178,27 +177,25 @@ def test_a_survey_without_genotypes_beside_one_with_says_so_in_a_sentence(
     ],
     ids=["one allele", "one fish", "few loci"],
 )
-def test_loci_that_tell_little_say_so(
-    run: Runner, session: Session, tmp_path: Path, table: np.ndarray, words: str
-) -> None:
+def test_loci_that_tell_little_say_so(run: Runner, session: Session, table: np.ndarray, words: str) -> None:
     add_genotyped(session, add_survey(session, add_lake(session)), table)
-    _, page = reported(run, tmp_path)
+    _, page = reported(run)
     assert words in page
 
 
-def test_a_rejected_result_is_in_no_count(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_a_rejected_result_is_in_no_count(run: Runner, session: Session) -> None:
     survey = add_survey(session, add_lake(session))
     add_genotyped(session, survey, swarm(12))
     vial = add_vial(session, add_fish(session, survey, 10.5))
     rejected = add_result(session, vial, 0.5, 1.0, L, standing="rejected")
     session.add_all(Genotype(result_id=rejected.id, marker=f"M{at + 1:02}", n_alleles=1) for at in range(L))
     session.commit()
-    told, _ = reported(run, tmp_path)
+    told, _ = reported(run)
     assert {one["n_called"] for one in told["loci"]["loci"]} == {12}
 
 
 def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
-    run_on_sqlite: Runner, sqlite_session: Session, tmp_path: Path
+    run_on_sqlite: Runner, sqlite_session: Session
 ) -> None:
     session, random = sqlite_session, np.random.default_rng(4)
     parents = [random.binomial(2, 0.3, (2, 38)) for _ in range(3)]
@@ -210,7 +207,7 @@ def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
     lake, panel = add_lake(session), add_panel(session)
     add_genotyped(session, add_survey(session, lake, "HERON-2024", date(2024, 4, 9)), swarm(30), panel)
     add_genotyped(session, add_survey(session, lake), of_broods, panel)
-    survey, page = reported(run_on_sqlite, tmp_path)
+    survey, page = reported(run_on_sqlite)
     told = survey["broods"]
     assert (told["of"], told["n_fish"], told["guard"], told["found"]) == ("young", 30, "", True)
     assert told["low"] <= told["effective_number"] <= 6

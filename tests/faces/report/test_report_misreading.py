@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import re
 from datetime import date
-from pathlib import Path
 from typing import Any
 
 import pytest
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
+from report_support import page_without_figures
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -40,18 +39,16 @@ def put(run: Runner, on: date, alleles: list[int], sites: list[str] | None = Non
     engine.dispose()
 
 
-def reported(run: Runner, tmp_path: Path, *more: str) -> tuple[dict[str, Any], str]:
-    document = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json", *more).stdout)
-    page = (tmp_path / "heron.html").read_text()
-    return document, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+def reported(run: Runner, *more: str) -> tuple[dict[str, Any], str]:
+    """The document, and the words of the page."""
+    document = json.loads(run("report", "lake", "HERON", "--json", *more).stdout)
+    return document, page_without_figures(run, stocking_steps="--stocking-steps" in more)
 
 
-def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
-    run_on_sqlite: Runner, tmp_path: Path
-) -> None:
+def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(run_on_sqlite: Runner) -> None:
     run = run_on_sqlite
     put(run, date(2026, 4, 9), MISREAD, miscall_rate=0.01, miscall_high=0.012)
-    document, page = reported(run, tmp_path)
+    document, page = reported(run)
     told = document["surveys"][-1]
     assert told["carriers"]["n_carriers"] == 0
     assert told["misreading"]["explains_alone"] is True
@@ -59,7 +56,7 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
     weighted = told["catch_weighted"]
     # misread pure fish say no more than clean ones: none of 30 is of another kind
     assert (weighted["low"], weighted["high"]) == pytest.approx((0.0, clopper_pearson(0, 30).high))
-    line = json.loads(run("report", "lakes", "--out", tmp_path / "all", "--json").stdout)["lakes"][0]
+    line = json.loads(run("report", "lakes", "--json").stdout)["lakes"][0]
     assert (line["low"], line["high"]) == (weighted["low"], weighted["high"])
     assert weighted["mean"] == pytest.approx(sum(MISREAD) / 76 / 30)  # a spreadsheet finds it again
     assert told["misreading"]["corrected_mean"] == pytest.approx(corrected(weighted["mean"], 0.01))
@@ -68,9 +65,9 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
     assert {fish["carrier"] for fish in json.loads(json.dumps(told.get("fish", [])))} <= {False}
 
 
-def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner, tmp_path: Path) -> None:
+def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner) -> None:
     put(run_on_sqlite, date(2026, 4, 9), [*MISREAD, 38])
-    document, page = reported(run_on_sqlite, tmp_path)
+    document, page = reported(run_on_sqlite)
     told = document["surveys"][-1]
     assert (told["carriers"]["n_carriers"], told["misreading"]["explains_alone"]) == (1, False)
     assert told["misreading"]["source"] == "assumed"
@@ -80,13 +77,13 @@ def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner, tmp_path: P
 
 @pytest.mark.parametrize(("n_sites", "leads"), [(6, True), (4, False)])
 def test_the_interval_follows_six_sites_and_says_so_of_fewer(
-    run_on_sqlite: Runner, tmp_path: Path, n_sites: int, leads: bool
+    run_on_sqlite: Runner, n_sites: int, leads: bool
 ) -> None:
     by_site = [2, 30, 5, 40, 10, 22][:n_sites]
     alleles = [k for k in by_site for _ in range(5)]
     sites = [f"cove {at}" for at in range(n_sites) for _ in range(5)]
     put(run_on_sqlite, date(2026, 4, 9), alleles, sites, miscall_rate=0.0, miscall_high=0.0)
-    document, page = reported(run_on_sqlite, tmp_path)
+    document, page = reported(run_on_sqlite)
     told = document["surveys"][-1]
     assert (told["sites"]["n_sites"], told["sites"]["leads"]) == (n_sites, leads)
     assert told["sites"]["design_effect"] > 4  # five fish of a site tell as much as one
@@ -97,25 +94,25 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     assert said in page
 
 
-def test_young_of_one_site_are_warned_of_as_perhaps_one_brood(run_on_sqlite: Runner, tmp_path: Path) -> None:
+def test_young_of_one_site_are_warned_of_as_perhaps_one_brood(run_on_sqlite: Runner) -> None:
     put(run_on_sqlite, date(2026, 4, 9), [10, 12, 9, 11, 30, 31], ["dam"] * 4 + ["inlet"] * 2)
-    _, page = reported(run_on_sqlite, tmp_path)
+    _, page = reported(run_on_sqlite)
     assert "4 of 6 young fish are from one site, dam: perhaps one brood" in page
 
 
-def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner, tmp_path: Path) -> None:
+def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner) -> None:
     run = run_on_sqlite
     for at, year in enumerate((2018, 2020, 2022, 2024, 2026)):
         put(run, date(year, 4, 9), [5 * at + k for k in (4, 6, 8, 5, 7, 6, 9, 3, 5, 7)])
     run("lake", "stocked", "HERON", "2021-06-01", "Florida", "-n", 500)
-    document, page = reported(run, tmp_path)
+    document, page = reported(run)
     change = document["through_years"]["change"]
     assert (change["n_surveys"], change["df"]) == (5, 3)
     assert change["slope"] == pytest.approx(5 / 76 / 2, rel=0.02)
     assert change["low"] < change["slope"] < change["high"]
     assert change["steps"] == []
     assert "Over 5 surveys since 2018 the Florida share rose by 3.3 points a year" in page
-    document, page = reported(run, tmp_path, "--stocking-steps")
+    document, page = reported(run, "--stocking-steps")
     (step,) = document["through_years"]["change"]["steps"]
     assert step[0] == "stocking of 2021-06-01"
     assert "At the stocking of 2021-06-01 the line rises by" in page

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +11,7 @@ import pandas as pd
 import pytest
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_survey, add_typed
+from report_support import page_without_figures
 from scipy import stats
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -25,10 +25,10 @@ from geneticlog.store.tables import Result
 CATCH = [(7.5, 6), (9.0, 12), (12.0, 8), (15.5, 3), (20.0, 1), (19.9, 1)]
 
 
-def reported(run: Runner, tmp_path: Path) -> tuple[dict[str, Any], str]:
-    document = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
-    page = (tmp_path / "heron.html").read_text()
-    return document["surveys"][-1], re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
+def reported(run: Runner) -> tuple[dict[str, Any], str]:
+    """The last survey of the document, and the words of the page."""
+    document = json.loads(run("report", "lake", "HERON", "--json").stdout)
+    return document["surveys"][-1], page_without_figures(run)
 
 
 @pytest.mark.parametrize(
@@ -44,7 +44,8 @@ def test_psd_of_a_catch_with_its_wilson_intervals(
     for length, n in CATCH:
         add_fish(session, survey, length, n_fish=n)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
+    run("report", "lake", "HERON", "--out", tmp_path)
     sizes = told["size_structure"]
     assert (sizes["n_stock"], sizes["n_substock"], sizes["n_left_out"]) == (25, 6, 0)
     for row, n in zip(sizes["indices"], (13, 5, 1, 0), strict=True):
@@ -60,66 +61,62 @@ def test_psd_of_a_catch_with_its_wilson_intervals(
     assert list(table["value"]) == [row["value"] for row in sizes["indices"]]
 
 
-def test_a_fish_is_judged_in_the_unit_it_was_measured_in(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_a_fish_is_judged_in_the_unit_it_was_measured_in(run: Runner, session: Session) -> None:
     # 11.9 in is below the 12 in of quality length, 302 mm is above its 300 mm: two tables, rounded apart
     survey = add_survey(session, add_lake(session))
     add_fish(session, survey, 11.9)
     metric = add_fish(session, survey, 11.9)
     metric.length, metric.length_unit, metric.length_mm, metric.size_class = 302.0, "mm", 302.0, "quality"
     session.commit()
-    told, _ = reported(run, tmp_path)
+    told, _ = reported(run)
     assert told["size_structure"]["indices"][0]["n_at_least"] == 1
 
 
-def test_few_stock_fish_are_said_and_none_has_no_index(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_few_stock_fish_are_said_and_none_has_no_index(run: Runner, session: Session) -> None:
     lake = add_lake(session)
     survey = add_survey(session, lake)
     add_fish(session, survey, 7.0, n_fish=30)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert {(row["value"], row["low"], row["guard"]) for row in told["size_structure"]["indices"]} == {
         (None, None, "no fish of stock length")
     }
     add_fish(session, survey, 13.0, n_fish=19)
     add_fish(session, survey, None)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["size_structure"]["indices"][0]["guard"] == "under 20 fish of stock length"
     assert "1 fish caught without a length or a size class are left out" in page
 
 
-def test_classes_of_its_own_without_lengths_have_no_psd(
-    run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_classes_of_its_own_without_lengths_have_no_psd(run: Runner, session: Session) -> None:
     scheme = two_groups("largemouth_bass", 12, "in")
     survey = add_survey(session, add_lake(session), scheme=scheme.to_json())
     add_fish(session, survey, 13.0)
     add_fish(session, survey, None, n_fish=7).size_class = "young"
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["size_structure"]["indices"] == []
     assert "7 fish were tallied in size classes of the survey&#39;s own" in page
 
 
-def test_a_species_without_published_lengths_says_so(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_a_species_without_published_lengths_says_so(run: Runner, session: Session) -> None:
     scheme = two_groups("alabama_bass", 12, "in")
     survey = add_survey(session, add_lake(session), species="alabama_bass", scheme=scheme.to_json())
     add_fish(session, survey, 13.0, species="alabama_bass")
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert told["size_structure"]["indices"] == []
     assert "No published length limits are known for Alabama bass" in page
 
 
 def test_another_lineage_is_flagged_with_its_fish_its_hint_and_its_second_sign(
-    run: Runner, session: Session, tmp_path: Path
+    run: Runner, session: Session
 ) -> None:
     # as the sample "MYS" of Silliman K et al. (2021) Evolutionary Applications 14:2815-2830: every q .6, every H 0
     add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.6, 0.0)] * 11)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     found = told["heterozygosity"]
     assert (found["n"], found["deficit"], found["flag"]) == (11, pytest.approx(1), "third lineage")
     assert found["below_marker_variance"] is True
@@ -129,11 +126,11 @@ def test_another_lineage_is_flagged_with_its_fish_its_hint_and_its_second_sign(
     assert "A second sign: q varies less over fish than the markers alone" in page
 
 
-def test_two_pure_kinds_are_told_from_another_lineage(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_two_pure_kinds_are_told_from_another_lineage(run: Runner, session: Session) -> None:
     fish = [(10.5, 0.02, 0.04)] * 9 + [(10.5, 0.97, 0.05)] * 8 + [(10.5, 0.5, 1.0)]
     add_typed(session, add_survey(session, add_lake(session)), fish)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     found = told["heterozygosity"]
     assert (found["flag"], found["n"]) == ("mixture", 18)
     assert found["deficit_low"] < found["deficit"] < found["deficit_high"]
@@ -141,32 +138,30 @@ def test_two_pure_kinds_are_told_from_another_lineage(run: Runner, session: Sess
     assert "is not there" in page
 
 
-def test_too_few_fish_raise_no_flag_and_say_so(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_too_few_fish_raise_no_flag_and_say_so(run: Runner, session: Session) -> None:
     add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.6, 0.0)] * 9)
     session.commit()
-    told, page = reported(run, tmp_path)
+    told, page = reported(run)
     assert (told["heterozygosity"]["flag"], told["flag"]) == ("", None)
     assert "under 10 fish: no flag is raised" in page
 
 
 @pytest.mark.parametrize("h", [0.0, 1.0])
-def test_mean_heterozygosity_has_its_interval_and_its_fish(
-    h: float, run: Runner, session: Session, tmp_path: Path
-) -> None:
+def test_mean_heterozygosity_has_its_interval_and_its_fish(h: float, run: Runner, session: Session) -> None:
     # nine fish alike: Clopper and Pearson's limits of none or all of nine, from statsmodels
     add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.5, h)] * 9)
     session.commit()
-    found = reported(run, tmp_path)[0]["heterozygosity"]
+    found = reported(run)[0]["heterozygosity"]
     low, high = proportion_confint(9 * h, 9, method="beta")
     assert (found["mean"], found["n"]) == (h, 9)
     assert (found["mean_low"], found["mean_high"]) == pytest.approx((low, high), abs=1e-9)
 
 
-def test_mean_heterozygosity_by_the_guarded_form(run: Runner, session: Session, tmp_path: Path) -> None:
+def test_mean_heterozygosity_by_the_guarded_form(run: Runner, session: Session) -> None:
     shares = [0.2, 0.4, 0.5, 0.3, 0.6, 0.45]
     add_typed(session, add_survey(session, add_lake(session)), [(10.5, 0.4, h) for h in shares])
     session.commit()
-    found = reported(run, tmp_path)[0]["heterozygosity"]
+    found = reported(run)[0]["heterozygosity"]
     n, w, h = len(shares), 0.02, np.array(shares)
     m = n + 2 * w
     middle = (h.sum() + w) / m
