@@ -46,6 +46,28 @@ def write_whole(path: Path, content: bytes) -> None:
         _write_beside(path, content)
 
 
+def write_together(files: Mapping[Path, bytes]) -> None:
+    """Write several files that belong together: each is on the disk whole before the first gets its name.
+
+    A full disk or a folder that cannot be written so leaves none of them; only a process killed between two names
+    leaves a part. Raises as write_whole.
+    """
+    waiting: dict[Path, Path] = {}
+    try:
+        for number, (path, content) in enumerate(files.items()):
+            require_folder(path)
+            beside = path.with_name(f".geneticlog-{number}.waiting")  # short: the own name may be long
+            with by_its_own_name(path):
+                write_whole(beside, content)
+            waiting[beside] = path
+        for beside, path in waiting.items():
+            with by_its_own_name(path):
+                beside.replace(path)
+    finally:
+        for beside in waiting:
+            beside.unlink(missing_ok=True)
+
+
 @contextmanager
 def by_its_own_name(path: Path) -> Iterator[None]:
     """Name a file as it was asked for in a fault of the disk, not by the file that is written beside it first."""

@@ -13,9 +13,11 @@ import pytest
 
 from geneticlog.errors import Refused
 from geneticlog.store.own_files import LIST, write_own
+from geneticlog.store.writing import write_together
 
 FIRST = {"a.csv": b"first a", "b.csv": b"first b"}
 SECOND = {"a.csv": b"second a", "b.csv": b"second b", "c.csv": b"c" * 9_000}
+THIRD = {"a.csv": b"third a", "b.csv": b"third b", "c.csv": b"third c"}
 
 
 def held(folder: Path) -> dict[str, bytes]:
@@ -65,7 +67,7 @@ def test_what_cannot_take_its_place_leaves_what_was_there(tmp_path: Path) -> Non
     assert (tmp_path / "c.csv" / "notes").read_text() == "of another hand"
 
 
-@pytest.mark.parametrize("moves", range(6))
+@pytest.mark.parametrize("moves", range(7))
 def test_a_process_killed_between_two_files(tmp_path: Path, moves: int) -> None:
     """A new folder is there whole or not at all; in one that is shared, to write again puts all in place."""
     shared = tmp_path / "shared"
@@ -92,11 +94,19 @@ def test_a_process_killed_between_two_files(tmp_path: Path, moves: int) -> None:
     assert not (tmp_path / "new").exists() or SECOND.items() <= held(tmp_path / "new").items()
     assert (tmp_path / "new").exists() == (moves > 0)
     killed(shared)
-    write_own(shared, SECOND)
-    assert (
-        SECOND.items()
-        <= {path.name: path.read_bytes() for path in shared.iterdir() if path.is_file()}.items()
-    )
+    write_own(shared, THIRD)  # on another day
+    found = {path.name: path.read_bytes() for path in shared.iterdir() if path.is_file()}
+    assert THIRD.items() <= found.items()
     (shared / "a.csv").write_text("changed by somebody")
     with pytest.raises(Refused, match=r"a\.csv"):
         write_own(shared, FIRST)
+
+
+@pytest.mark.usefixtures("small_files_only")
+def test_files_that_belong_together_come_together(tmp_path: Path) -> None:
+    (tmp_path / "a.csv").write_bytes(b"before")
+    with pytest.raises(OSError, match=r"c\.csv"):
+        write_together({tmp_path / name: content for name, content in SECOND.items()})
+    assert held(tmp_path) == {"a.csv": b"before"}
+    write_together({tmp_path / name: content for name, content in FIRST.items()})
+    assert held(tmp_path) == FIRST

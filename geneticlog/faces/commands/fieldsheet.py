@@ -34,7 +34,7 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
     filled CSV or XLSX back with: geneticlog fish read SURVEY FILE
     """
     from geneticlog.faces.boat.field_sheet import field_rows, field_sheet_pdf
-    from geneticlog.store.writing import csv_bytes, write_whole, xlsx_bytes
+    from geneticlog.store.writing import csv_bytes, write_together, xlsx_bytes
     from geneticlog.work.boat.sheet_contents import lay_field_sheet
     from geneticlog.work.events import find_survey
 
@@ -60,8 +60,7 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
             content[form] = csv_bytes(heading, rows, for_spreadsheets=True)
         else:
             content[form] = xlsx_bytes({sheet.survey: (heading, rows)})
-    for form, file in files.items():
-        write_whole(file, content[form])
+    write_together({file: content[form] for form, file in files.items()})
 
     def say() -> None:
         for file in files.values():

@@ -353,7 +353,10 @@ def _write_each(
     watch: Watch,
     matters: float,
 ) -> dict[str, str]:
-    """Write the report of every lake with a survey into a folder of its own; return where each can be found."""
+    """Write the report of every lake with a survey into a folder of its own; return where each can be found.
+
+    Each is whole, with its entry in the record; a fault ends the run after those that were given.
+    """
     from geneticlog.work.report.gather import Wanted, gather_lake
 
     found = {}
