@@ -20,6 +20,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 from click.testing import CliRunner
 from office_support import an_office
 from sqlalchemy import Connection, Engine, event, select
+from survey_support import codes
 from tests_support import admin, with_database
 
 from geneticlog.faces.app.cli import cli
@@ -54,7 +55,8 @@ def commands(n: int, vials: list[str], folder: Path) -> list[tuple[str, str, str
     lab_rows = [f"{code},{sum(one) / 76:.4f},38,{','.join(map(str, one))}\n" for code, one in drawn.items()]
     (folder / "lab.csv").write_text(heading + "".join(lab_rows) + "BG00004WW,0.5,38" + ",1" * 38 + "\n")
     heading = "vial,length (in),weight (lb),remarks\n"
-    sheet = [f"{vials[n + i] if i < 10 else ''},{8 + i % 150 / 10:.1f},,\n" for i in range(n)]
+    free = dict(enumerate(codes(n + 10)[n:]))  # ten labels that are on no fish yet
+    sheet = [f"{free.get(i, '')},{8 + i % 150 / 10:.1f},,\n" for i in range(n)]
     (folder / "sheet.csv").write_text(heading + "".join(sheet))
     (folder / "again.csv").write_text(heading + "".join(sheet).replace(",9.1,", ",9.2,"))
     return [
