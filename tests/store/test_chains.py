@@ -92,6 +92,23 @@ def test_a_survey_brings_the_chain_of_its_station_along(places: Places) -> None:
         assert any(said in fault for fault in faults), (statement, faults)
 
 
+def test_a_history_too_long_to_travel_is_told(places: Places, monkeypatch: pytest.MonkeyPatch) -> None:
+    office, boat, file = places
+    monkeypatch.setattr("geneticlog.store.chains.MOST_LETTERS", 100)
+    engine = open_engine(database_url(boat.database))
+    with engine.connect() as connection:
+        own = head(connection)
+    engine.dispose()
+    assert own is not None
+    file.unlink(missing_ok=True)
+    left = json.loads(boat("carry", "out", "HERON-2026", file, "--json").stdout)["chains_left"]
+    assert own.station in left
+    said = boat("carry", "out", "HERON-2026", file, "--replace").stdout
+    assert f"history of station {own.station[:8]} is too long to travel whole" in said
+    assert json.loads(office("carry", "in", file, "--json").stdout)["n_chained"] == 0
+    assert faults_after(office) == []
+
+
 def test_a_boat_that_was_set_back_is_told(places: Places, tmp_path: Path) -> None:
     office, boat, file = places
     shutil.copy(boat.database, tmp_path / "earlier.sqlite")

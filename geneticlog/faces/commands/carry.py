@@ -55,6 +55,11 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
             if carried.n_told
             else "Shipments and results stay here: they do not travel with a survey."
         )
+        for chain in carried.chains_left:
+            say_wrapped(
+                f"The history of station {chain[:8]} is too long to travel whole; it is checked here, with: geneticlog"
+                " database check. The database that reads the file cannot check these events against it."
+            )
         if carried.station is not None:
             click.echo(
                 f"The database that reads it gets station {carried.station}; carry it to one boat only."
@@ -68,6 +73,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
         "n_vials": carried.n_vials,
         "station": carried.station,
         "n_told": carried.n_told,
+        "chains_left": carried.chains_left,
     }
     desk.show(document, say)
 

@@ -49,6 +49,7 @@ class CarriedOut:
     n_vials: int
     station: int | None
     n_told: int  # surveys with shipments here, of which the file tells what became of each vial
+    chains_left: tuple[str, ...]  # stations whose history is too long to travel: of ours the head does
 
 
 def carry_out(
@@ -67,7 +68,7 @@ def carry_out(
         session, surveys, {survey.lake for survey in surveys}, [vial.code for vial in rows.vials]
     )
     standings = standing_lines(session, surveys, stamp=stamp)
-    chains = entries_to_carry(session.connection(), {event.uid for event in events})
+    chains, too_long = entries_to_carry(session.connection(), {event.uid for event in events})
     lines = [
         *_lines_of_places(session, rows),
         *_lines_of_fish(session, rows),
@@ -87,7 +88,13 @@ def carry_out(
         more["journal"] = f"{last.station}:{last}"
     codes = [survey.code for survey in surveys]
     return CarriedOut(
-        pack(lines, codes, **more), tuple(codes), len(rows.fish), len(rows.vials), station, len(standings)
+        pack(lines, codes, **more),
+        tuple(codes),
+        len(rows.fish),
+        len(rows.vials),
+        station,
+        len(standings),
+        too_long,
     )
 
 
