@@ -15,7 +15,7 @@ from geneticlog import __version__
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.desk import Desk, database_option
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.app.plain_terminal import plain_output, require_utf8, shown
+from geneticlog.faces.app.plain_terminal import plain_output, require_utf8, words_only
 
 # name: (where it is, its line in --help); the line must be the first of the command's own help
 COMMANDS = {
@@ -195,7 +195,7 @@ class LazyGroup(DeskGroup):
 
 def fail(text: str, exit_code: int, ctx: click.Context) -> None:
     """Say a fault on stderr and leave; what a terminal might obey, in the name of a file say, is shown and not sent."""
-    click.echo(f"geneticlog: {shown(text)}", err=True)
+    click.echo(f"geneticlog: {words_only(text)}", err=True)
     ctx.exit(exit_code)
 
 

@@ -11,9 +11,11 @@ from typing import Any, TextIO, cast
 import click
 
 # controls of both sets, marks that turn the direction of writing, and halves of characters; line feed, tab and carriage
-# return are text, and so is what sets a colour
+# return are text, and so is what makes it bold or coloured, as we do; what hides it or turns it round is not
+OURS = "(?:[0-4]|2[2-4]|3[1-79]|9[1-7])"
 COMMANDS = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1a\x1c-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]|\x1b(?!\\[[0-9;]*m)"
+    "[\x00-\x08\x0b\x0c\x0e-\x1a\x1c-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]"
+    rf"|\x1b(?!\[(?:{OURS}(?:;{OURS})*)?m)"
 )
 NO_TEXT = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 LARGEST = 2**31  # whole numbers of a column of PostgreSQL
@@ -22,6 +24,11 @@ LARGEST = 2**31  # whole numbers of a column of PostgreSQL
 def shown(text: str) -> str:
     """Return a text as it may be sent to a terminal: what would command it is written as \\u001b."""
     return COMMANDS.sub(lambda found: f"\\u{ord(found[0]):04x}", text)
+
+
+def words_only(text: str) -> str:
+    """Return a text of several lines without any colour of its own: a fault, which may hold the name of a file."""
+    return shown(text.replace("\x1b", "\\u001b"))
 
 
 def one_line(value: object) -> str:

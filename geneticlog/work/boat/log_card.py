@@ -62,7 +62,6 @@ def log_card(
     A card that comes again with a part more (a second vial, say) completes its fish. Raises FishRefused for what
     cannot be, also where its fish is stored with other values; FishDoubted for what has to be asked.
     """
-    session.execute(select(Survey.id).where(Survey.id == survey.id).with_for_update())
     line = card.line
     confirmed = sure is True or line.said_so | (sure or frozenset())
     fish = _fish_of(session, survey, card)

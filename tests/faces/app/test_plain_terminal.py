@@ -15,7 +15,10 @@ import pytest
 from conftest import Runner
 from survey_support import prepared
 
+from geneticlog.faces.app.plain_terminal import shown
+
 ESCAPES = "Heron \x1b[2J\x1b[31mred\x9b1m\x07\u202e"
+HIDING = ("\x1b[8m", "\x1b[0;7m", "\x1b[30;40m", "\x1b[38;5;0m")  # what may not even pass as a colour
 WORDS = (  # what is typed -> the exit code, part of the sentence
     (["lake", "add", "B", "Heron \x1b[31mred"], 2, "holds a control character"),
     (["lake", "add", "B", "x\udcffy"], 2, "is not UTF-8"),
@@ -55,6 +58,19 @@ def test_a_slip_is_a_sentence(words: list[str], code: int, said: str, run: Runne
     assert said.format(lab=lab) in " ".join(result.output.split())
     assert "fault of geneticlog" not in result.output
     assert "\x1b" not in result.output
+
+
+def test_a_file_name_in_a_fault_sets_no_colour_at_a_terminal(run: Runner) -> None:
+    command = pexpect.spawn(
+        sys.executable, ["-m", "geneticlog", "return", "preview", "lab\x1b[31m.csv"], encoding="utf-8",
+        env={**os.environ, "GENETICLOG_DATABASE": run.database},
+    )  # fmt: skip
+    seen = command.read()
+    command.wait()
+    assert "lab\\u001b[31m.csv" in seen
+    assert "\x1b" not in seen
+    assert all("\x1b" not in shown(one) for one in HIDING)
+    assert shown("\x1b[1;31mx\x1b[0m") == "\x1b[1;31mx\x1b[0m"
 
 
 def test_a_name_that_came_in_before_is_shown_and_not_obeyed(run: Runner) -> None:
