@@ -7,14 +7,16 @@ which add up exactly.
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from sqlalchemy import BigInteger, ColumnElement, Float, SQLColumnExpression, cast, func, literal
 
 HIGH, LOW = (
     2.0**30,
     2.0**40,
 )  # what is lost lies below 2^-70 of a number from 0 to 1: below the last digit of a double
+
+
+_LOW = int(LOW)
+_ONE = int(HIGH) * _LOW
 
 
 def exact_sum(number: SQLColumnExpression[float | None]) -> tuple[ColumnElement[int], ColumnElement[int]]:
@@ -30,9 +32,9 @@ def exact_sum(number: SQLColumnExpression[float | None]) -> tuple[ColumnElement[
 
 def exact_total(high: int, low: int) -> int:
     """Return the sum as a whole number of 2^-70; totals of several groups may be added."""
-    return int(high) * int(LOW) + int(low)
+    return int(high) * _LOW + int(low)
 
 
 def as_number(total: int) -> float:
-    """Return a total as the nearest floating-point number."""
-    return float(Fraction(total, int(HIGH) * int(LOW)))
+    """Return a total as the nearest floating-point number: Python rounds the quotient of two whole numbers once."""
+    return total / _ONE

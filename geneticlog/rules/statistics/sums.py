@@ -84,6 +84,8 @@ def together(groups: Iterable[Sums]) -> Sums:
     filled = [group for group in given if group.n]
     if not filled:
         return NO_SUMS
+    if len(filled) == 1:
+        return filled[0]
     alleles = [group.n_alleles for group in filled if group.n_alleles is not None]
     least = [group.least_q for group in filled if group.least_q is not None]
     most = [group.most_q for group in filled if group.most_q is not None]

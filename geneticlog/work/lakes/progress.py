@@ -49,13 +49,18 @@ def progress_of(session: Session, survey: Survey) -> Progress:
 
 def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
     """Return by lake the id of its latest survey with a swab and that survey's progress; a lake without is absent."""
-    every = progress_of_surveys(session)
-    last: dict[int, int] = {}
-    for lake_id, survey_id in session.execute(
-        select(Survey.lake_id, Survey.id).order_by(Survey.surveyed_on, Survey.id)
-    ):
-        if survey_id in every:
-            last[lake_id] = survey_id
+    with_swab = (
+        select(Fish.id)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .where(Fish.survey_id == Survey.id, Fish.species == Survey.species)
+        .correlate(Survey)
+        .exists()
+    )
+    rows = session.execute(
+        select(Survey.lake_id, Survey.id).where(with_swab).order_by(Survey.surveyed_on, Survey.id)
+    )
+    last: dict[int, int] = {lake_id: survey_id for lake_id, survey_id in rows}
+    every = progress_of_surveys(session, list(last.values()))
     return {lake_id: (survey_id, every[survey_id]) for lake_id, survey_id in last.items()}
 
 

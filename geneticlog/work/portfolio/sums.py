@@ -122,6 +122,9 @@ class _Group:
 
 def _sums_of_groups(groups: Sequence[_Group]) -> Sums:
     """Return the sums of one size class over its panels, rounded once: those of the fish themselves."""
+    if len(groups) == 1:
+        (one,) = groups
+        return Sums(one.n, as_number(one.q), as_number(one.q2), one.n_alleles, one.least_q, one.most_q)
     alleles = [group.n_alleles for group in groups]
     known = [one for one in alleles if one is not None]
     return Sums(
