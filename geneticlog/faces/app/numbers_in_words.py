@@ -60,6 +60,12 @@ def whole_points(value: float) -> str:
     return f"{max(hundred, 1):.0f} point{'s' * (round(hundred) > 1)}"
 
 
+def within_points(low: float, high: float) -> str:
+    """Return how far from 0 a difference may be, in whole percentage points, rounded outwards."""
+    most = max(1, ceil(max(-low, high) * 100 - 1e-9))
+    return f"{most} point{'s' * (most > 1)}"
+
+
 def _whole(value: float) -> str:
     hundred = value * 100
     if 0 < hundred < 0.5:

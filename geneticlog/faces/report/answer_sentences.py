@@ -22,7 +22,7 @@ from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
-from geneticlog.rules.report.comparability import is_small, nears_nothing
+from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import ClassRow, Contrast, LakeFacts, SurveyFacts, WeightedNumber
@@ -146,8 +146,10 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     first, last = readable[0], readable[-1]
     p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
     told = f"From the smallest to the largest size with enough fish {means}"
-    if p is not None and p >= 0.05:
+    alone = survey.misreading is not None and survey.misreading.alone
+    if p is not None and (p >= 0.05 or alone):
         told += "; these fish do not show whether it changes with size"
+        told += ", as misread alleles alone explain what they show" * alone
     elif p is not None:
         told = f"{_trend_of(lake, survey, p)}: {means}"
     return told + lacking + "."
@@ -201,10 +203,15 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
     if contrast.low > 0 or contrast.high < 0:
         size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
         n_tests = _n_size_tests(survey)
-        if n_tests > 1 and contrast.p_holm is not None and contrast.p_holm >= 0.05:
+        if survey.misreading is not None and survey.misreading.alone:
+            return (
+                f"Young and adult fish differ by {spread} (95 % interval; {n}), but misread alleles alone explain what "
+                "they show."
+            )
+        if chance_not_ruled_out(contrast.low, contrast.high, contrast.p_holm):
             return (
                 f"Young fish may carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n}), but "
-                f"chance is not ruled out ({_p(contrast.p_holm)}{_holm(n_tests)})."
+                f"chance is not ruled out ({_p(contrast.p_holm or 0.0)}{_holm(n_tests)})."
             )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
     if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
@@ -244,8 +251,7 @@ def _since_the_last(lake: LakeFacts) -> str:
     fish = f"{change.n_earlier} and {change.n_later} fish"
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
-    by_chance = n_tests > 1 and change.p_holm is not None and change.p_holm >= 0.05
-    if by_chance and (change.low > 0 or change.high < 0):
+    if chance_not_ruled_out(change.low, change.high, change.p_holm):
         told = (
             f"The share of {lake.taxon} alleles may have {'risen' if change.low > 0 else 'fallen'} by "
             f"{points(abs(change.difference))} {since} ({spread}), but chance is not ruled out "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geneticlog.faces.app.numbers_in_words import tenth
+from geneticlog.faces.app.numbers_in_words import percent
 from geneticlog.rules.report.comparability import Aspect, Footing, too_little_in_common
 from geneticlog.rules.statistics.missed_kind import MissedKind
 from geneticlog.work.report.facts import Change
@@ -28,7 +28,9 @@ def could_be_missed(missed: MissedKind | None, first: str, second: str) -> str:
     if missed is None:
         return "too few fish to call it small"
     whose = first if missed.of_first else second
-    return f"a kind of fish making up as much as {tenth(missed.share)} of the {whose} could have been missed"
+    return (
+        f"a kind of fish making up as much as {percent(missed.share)} of the {whose} could have been missed"
+    )
 
 
 def _difference(aspect: Aspect, earlier: Footing, later: Footing) -> str:

@@ -9,10 +9,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from geneticlog.faces.app.numbers_in_words import whole_percent, whole_points, whole_range
+from geneticlog.faces.app.numbers_in_words import (
+    percent,
+    whole_percent,
+    whole_points,
+    whole_range,
+    within_points,
+)
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
+from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, fish_to_meet, unseen_share
 from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
@@ -83,7 +89,7 @@ def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
         n, sizes = 0, "A survey next spring would show it."
     sure = "Nothing is read yet" if survey is None or not survey.fish else "Not yet"
     if n >= LEAST_TO_READ:
-        sure += f"; {n} bass could still miss a kind making up {_up(unseen_share(n))} of them."
+        sure += f"; {n} bass could still miss a kind making up {percent(unseen_share(n))} of them."
     else:
         sure += f"; it takes {LEAST_TO_READ} bass or more."
     return (
@@ -144,24 +150,33 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         return "No fish was measured; lengths would show it."
     if min(young, old) < LEAST_TO_READ:
         few, n = ("young", young) if young <= old else ("adult", old)
-        cost = _fees(lake, LEAST_TO_READ)
-        were = "was" if n == 1 else "were"
-        return f"Only {n or 'no'} {few} bass {were} read; {LEAST_TO_READ}{cost} would be a start."
+        read = f"Only {n} {few} bass {'was' if n == 1 else 'were'} read" if n else f"No {few} bass was read"
+        return f"{read}; {LEAST_TO_READ}{_fees(lake, LEAST_TO_READ)} would be a start."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
     size = whole_points(contrast.difference)
     if contrast.low > 0 or contrast.high < 0:
         more = "more" if contrast.low > 0 else "less"
+        if _misread(survey):
+            return f"{under} against adults: what differs may be misreading alone."
+        if chance_not_ruled_out(contrast.low, contrast.high, contrast.p_holm):
+            return (
+                f"{under} may carry {size} {more} than adults ({_points_from(contrast)}); it may be chance."
+            )
         return f"{under} carry {size} {more} than adults ({_points_from(contrast)})."
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
     if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
-        return f"{under} and adults are alike, within {whole_points(max(-contrast.low, contrast.high))}."
+        return f"{under} and adults are alike, within {within_points(contrast.low, contrast.high)}."
     if nears_nothing(contrast.low, contrast.high, lake.matters):
         return f"{under} and adults: {_none_seen(lake, 'difference', contrast, 'young', 'adults')}."
     more_fish = _fish_for(lake, lake.to_see.young_adult)
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
+
+
+def _misread(survey: SurveyFacts) -> bool:
+    return survey.misreading is not None and survey.misreading.alone
 
 
 def _none_seen(lake: LakeFacts, what: str, told: Contrast | Change, first: str, second: str) -> str:
@@ -169,14 +184,14 @@ def _none_seen(lake: LakeFacts, what: str, told: Contrast | Change, first: str, 
     assert told.missed is not None
     whose, n_each = first if told.missed.of_first else second, fish_to_meet(lake.matters)
     if isinstance(told, Contrast):
-        n, each = min(told.first.n, told.second.n), "of each"
+        n, each, n_fish = min(told.first.n, told.second.n), "of each", 2 * n_each
     else:
-        n, each = min(told.n_earlier, told.n_later), "each time"
+        n, each, n_fish = min(told.n_earlier, told.n_later), "each time", n_each
     if n < n_each:
-        enough = f"{n_each} {each} would show one of {lake.matters * 100:g} %"
+        enough = f"{n_each} {each}{_fees(lake, n_fish)} would show one of {lake.matters * 100:g} %"
     else:
         enough = "more fish of the commonest sizes would show it"
-    return f"no {what} seen, but a kind making up {_up(told.missed.share)} of the {whose} could be missed; {enough}"
+    return f"no {what} seen, but a kind making up {percent(told.missed.share)} of the {whose} could be missed; {enough}"
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:
@@ -236,7 +251,8 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             )
         if change.low > 0 or change.high < 0:
             way = "Up" if change.low > 0 else "Down"
-            return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}).{care}"
+            chance = "; it may be chance" if _by_chance(change) else ""
+            return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}){chance}.{care}"
         if nears_nothing(change.low, change.high, lake.matters):
             return f"Since {since}: {_near_nothing(lake, change)}.{care}"
         more = _fish_for(lake, lake.to_see.change, when=" next time")
@@ -251,6 +267,7 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             way = "up" if change.low > 0 else "down"
             assert change.difference is not None
             said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
+            said += ["it may be chance"] * _by_chance(change)
         elif nears_nothing(change.low, change.high, lake.matters):
             said = [_near_nothing(lake, change)]
         else:
@@ -259,11 +276,15 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"Since {since}: {'; '.join(said)}.{care}"
 
 
+def _by_chance(change: Change) -> bool:
+    return chance_not_ruled_out(change.low, change.high, change.p_holm)
+
+
 def _near_nothing(lake: LakeFacts, change: Change) -> str:
     assert change.low is not None
     assert change.high is not None
     if is_small(change.low, change.high, change.missed, lake.matters):
-        return f"the lake much the same, within {whole_points(max(-change.low, change.high))}"
+        return f"the lake much the same, within {within_points(change.low, change.high)}"
     return _none_seen(lake, "change", change, "later fish", "earlier fish")
 
 
@@ -278,7 +299,8 @@ def _of_one(name: str, one: object) -> str:
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     if survey.heterozygosity.flag == "third lineage":
         return "Not sure: the lab's values look unusual, so ask the lab before relying on them."
-    said = f"{survey.n_resulted} fish read; a kind making up {_up(survey.swabbed.unseen)} of the bass could be missed."
+    missed = percent(survey.swabbed.unseen)
+    said = f"{survey.n_resulted} fish read; a kind making up {missed} of the bass could be missed."
     doubted = sum(fish.doubtful for fish in survey.fish)
     if doubted:
         said += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."

@@ -60,6 +60,19 @@ def is_small(
     return nears_nothing(low, high, matters) and missed is not None and missed.moves < matters
 
 
+def chance_not_ruled_out(
+    low: float | None, high: float | None, p_holm: float | None, alpha: float = 0.05
+) -> bool:
+    """Return whether a difference leaves 0 out by itself, but not among the tests shown beside it (p after Holm)."""
+    return (
+        low is not None
+        and high is not None
+        and (low > 0 or high < 0)
+        and p_holm is not None
+        and p_holm >= alpha
+    )
+
+
 def nears_nothing(low: float | None, high: float | None, matters: float = MATTERS) -> bool:
     """Return whether a difference with these limits is nearer to 0 than what matters, for fish like those met."""
     return low is not None and high is not None and -matters < low and high < matters

@@ -56,10 +56,11 @@ def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
         .correlate(Survey)
         .exists()
     )
-    rows = session.execute(
+    last: dict[int, int] = {}
+    for lake_id, survey_id in session.execute(
         select(Survey.lake_id, Survey.id).where(with_swab).order_by(Survey.surveyed_on, Survey.id)
-    )
-    last: dict[int, int] = {lake_id: survey_id for lake_id, survey_id in rows}
+    ):
+        last[lake_id] = survey_id
     every = progress_of_surveys(session, list(last.values()))
     return {lake_id: (survey_id, every[survey_id]) for lake_id, survey_id in last.items()}
 
