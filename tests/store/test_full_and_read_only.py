@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import resource
@@ -26,7 +27,13 @@ def run_apart(
     database: Path, folder: Path, *words: str, given: str = "", largest: int | None = None
 ) -> tuple[int, str, str]:
     """Run the program on its own; ``largest``: bytes to which a file may grow, as on a disk that has no more."""
-    command = [sys.executable, "-m", "geneticlog", *words]
+    return apart([sys.executable, "-m", "geneticlog", *words], database, folder, given=given, largest=largest)
+
+
+def apart(
+    command: list[str], database: Path, folder: Path, *, given: str = "", largest: int | None = None
+) -> tuple[int, str, str]:
+    """Run a program that obeys permissions; its exit code, what it prints and its faults."""
     if os.geteuid() == 0 and largest is None:
         command = [*OBEY_PERMISSIONS, *command]
 
@@ -42,6 +49,18 @@ def run_apart(
         command, input=given, capture_output=True, text=True, cwd=folder, env=where, check=False, preexec_fn=no_larger
     )  # fmt: skip
     return done.returncode, done.stdout, done.stderr
+
+
+def all_apart(database: Path, folder: Path, *commands: list[str]) -> list[tuple[int, str]]:
+    """Run commands one after the other in one program of its own; the exit code and the faults of each."""
+    run = (
+        "import json, sys; from click.testing import CliRunner; from geneticlog.faces.app.cli import cli; "
+        "done = [CliRunner().invoke(cli, words) for words in json.loads(sys.argv[1])]; "
+        "print(json.dumps([(one.exit_code, one.stderr) for one in done]))"
+    )
+    _, out, fault = apart([sys.executable, "-c", run, json.dumps(commands)], database, folder)
+    assert out, fault
+    return [(code, said) for code, said in json.loads(out)]
 
 
 @pytest.mark.parametrize("kept", [True, False])
@@ -108,22 +127,20 @@ def test_a_medium_that_is_only_read(run_on_sqlite: Runner, tmp_path: Path) -> No
     database.chmod(0o444)
     medium.chmod(0o555)
     try:
-        for words in (
+        read = (
             ["lake", "list"], ["coverage", "HERON-2026"], ["inbox"], ["status"], ["database", "check"],
             ["report", "lake", "HERON", "--out", "report"], ["report", "lakes", "--out", "lakes"],
             ["database", "backup", "copy.sqlite"],
-        ):  # fmt: skip
-            code, _, fault = run_apart(database, out, *words)
-            assert code == 0, (words, fault)
-        assert (
-            "not kept in the record"
-            in run_apart(database, out, "report", "lake", "HERON", "--out", "report")[2]
-        )
-        for words in (
+        )  # fmt: skip
+        write = (
             ["lake", "add", "WILLET", "Willet"],
             ["database", "restore", "copy.sqlite", "--replace"],
-        ):
-            code, _, fault = run_apart(database, out, *words)
+        )
+        told = all_apart(database, out, *read, *write)
+        for words, (code, fault) in zip(read, told, strict=False):
+            assert code == 0, (words, fault)
+        assert "not kept in the record" in told[5][1]
+        for words, (code, fault) in zip(write, told[len(read) :], strict=True):
             assert code in (1, 6), (words, fault)
             assert "fault of geneticlog" not in fault
         code, _, fault = run_apart(database, out, "fish", "log", "HERON-2026", given="7 in\n8 in\n")
