@@ -112,7 +112,7 @@ def life_of_survey(session: Session, survey: Survey) -> Life:
         *(_moment(event, f"shipment {event.subject} ") for event in _events(session, "shipment", shipments)),
         *_of_findings(session, [f"F{number}" for number in findings]),
     ]
-    facts = (f"{survey.lake.name}, {survey.surveyed_on}: {progress_of(session, survey).words}",)
+    facts = (f"{survey.lake.name}, {survey.surveyed_on}: {progress_of(session, survey).said}",)
     return Life("survey", survey.code, f"Survey {survey.code}", facts, _sorted(life))
 
 

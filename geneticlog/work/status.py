@@ -66,11 +66,18 @@ def status_of(session: Session, *, now: datetime) -> Status:
 
 def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
     """Return what waits, in the order of the job: swabs to pack, shipments to send, returns to read, findings."""
-    n_in_store = sum(one.n_in_store for one in progress_of_surveys(session).values())
+    progress = progress_of_surveys(session).values()
     shipments = follow_all(session, now=now)
     n_open = session.scalar(select(func.count()).where(Finding.decision.is_(None))) or 0
     counts = (
-        Waiting(n_in_store, "swabbed fish not packed", "geneticlog shipment pack"),
+        Waiting(
+            sum(one.n_unpacked for one in progress), "swabbed fish not packed", "geneticlog shipment pack"
+        ),
+        Waiting(
+            sum(one.n_gone for one in progress),
+            "fish without a vial on arrival (missing or broken)",
+            "geneticlog inbox",
+        ),
         Waiting(
             sum(one.standing == ShipmentStanding.PACKED for one in shipments),
             "shipments packed, not sent",

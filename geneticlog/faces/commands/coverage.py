@@ -86,10 +86,11 @@ def coverage(
         "findings_open": waiting,
         "state": progress.state if progress else None,
         "state_words": progress.words if progress else None,
+        "left_behind": progress.left_behind if progress else (),
     }
 
     def say_all() -> None:
-        say(found, progress.words if progress else None)
+        say(found, progress.said if progress else None)
         say_waiting(waiting)
 
     desk.show(document, say_all)

@@ -67,7 +67,7 @@ def _nothing_yet(lake: LakeFacts, survey: SurveyFacts) -> list[str]:
         f"No fish of {lake.name} has a result yet, so its {lake.taxon} ancestry is not known.",
         f"On {day(survey.surveyed_on)} {survey.n_caught} fish were caught and {survey.n_swabbed} of them {were} "
         "swabbed.",
-        f"State of the samples: {lake.progress.words}.",
+        f"State of the samples: {lake.progress.said}.",
     ]
 
 

@@ -311,6 +311,16 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
 
 
 def _next(lake: LakeFacts) -> str:
+    """Return what to do next; swabs that were left in store go first, for they cost no fish."""
+    n = lake.progress.n_unpacked
+    if not n or lake.progress.state is State.NOT_SENT:
+        return _next_step(lake)
+    return (
+        f"Send the {'swab of 1 fish' if n == 1 else f'swabs of {n} fish'} not packed yet. {_next_step(lake)}"
+    )
+
+
+def _next_step(lake: LakeFacts) -> str:
     progress, n_open = lake.progress, lake.n_open_findings
     if progress.state is State.AT_THE_LAB:
         return "Wait for the lab; the samples are with it."

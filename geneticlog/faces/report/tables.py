@@ -104,6 +104,7 @@ def lake_document(
         "summary": list(sentences),
         "state": str(lake.progress.state),
         "state_words": lake.progress.words,
+        "left_behind": lake.progress.left_behind,
         "next_plan": asdict(lake.next_plan) if lake.next_plan is not None else None,
         "to_see": asdict(lake.to_see),
         "note": note or None,

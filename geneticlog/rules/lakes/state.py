@@ -39,6 +39,10 @@ class Progress:
         of these, with a value that is held.
     n_resulted
         with the one result that counts.
+    n_unpacked
+        of those in store, without any vial in a shipment, be it packed only.
+    n_gone
+        whose vial came to the lab missing or broken, of a shipment that is not closed, and that wait for nothing else.
     waiting_since
         the day on which the first of the vials still at the lab was sent; None where none is.
     """
@@ -50,6 +54,8 @@ class Progress:
     n_waiting: int = 0
     n_held: int = 0
     n_resulted: int = 0
+    n_unpacked: int = 0
+    n_gone: int = 0
     waiting_since: date | None = None
 
     @property
@@ -59,6 +65,20 @@ class Progress:
     @property
     def words(self) -> str:
         return state_in_words(self)
+
+    @property
+    def none_packed(self) -> bool:
+        """Whether every swab is in store still: then the state says it all."""
+        return 0 < self.n_unpacked == self.n_in_store and not self.n_sent
+
+    @property
+    def left_behind(self) -> tuple[str, ...]:
+        return left_behind_in_words(self)
+
+    @property
+    def said(self) -> str:
+        """The state and what was left behind: "known; 3 swabbed fish not packed"."""
+        return "; ".join((self.words, *self.left_behind))
 
 
 def state_of(progress: Progress) -> State:
@@ -75,6 +95,16 @@ def state_of(progress: Progress) -> State:
     if progress.n_sent == 0 and progress.n_in_store:
         return State.NOT_SENT
     return State.ALL_FAILED if progress.n_swabbed else State.NEVER_SWABBED
+
+
+def left_behind_in_words(progress: Progress) -> tuple[str, ...]:
+    """Return the fish that the state of a survey passes over: not packed with the others, or gone on the way."""
+    found = []
+    if progress.n_unpacked and not progress.none_packed:
+        found.append(f"{progress.n_unpacked} swabbed fish not packed")
+    if progress.n_gone:
+        found.append(f"{progress.n_gone} fish without a vial on arrival (missing or broken)")
+    return tuple(found)
 
 
 def state_in_words(progress: Progress) -> str:

@@ -11,7 +11,6 @@ from sqlalchemy import ColumnElement, func, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lakes.state import State
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
@@ -59,7 +58,7 @@ class WaitingShipment:
 
 @dataclass(frozen=True)
 class WaitingSurvey:
-    """A survey whose swabs are in store and went nowhere yet."""
+    """A survey with swabs that went nowhere yet, all or some, or whose vials did not come to the lab whole."""
 
     survey: str
     lake: str
@@ -230,20 +229,14 @@ def _lakes_by_code(session: Session) -> dict[str, tuple[str, ...]]:
 
 def _surveys(session: Session, now: datetime) -> Iterator[WaitingSurvey]:
     every = progress_of_surveys(session)
-    not_sent = {survey_id: one for survey_id, one in every.items() if one.state is State.NOT_SENT}
-    packed = set(
-        session.scalars(
-            select(Fish.survey_id)
-            .join(Vial, Vial.fish_id == Fish.id)
-            .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        )
-    )
     rows = session.execute(select(Survey, Lake.code).join(Lake, Lake.id == Survey.lake_id))
     for survey, lake in rows:
-        if survey.id in not_sent and survey.id not in packed:
-            do = f"geneticlog shipment pack CODE --survey {survey.code}"
-            age = max(0, (now.date() - survey.surveyed_on).days)
-            yield WaitingSurvey(survey.code, lake, not_sent[survey.id].words, age, do)
+        its = every.get(survey.id)
+        text = (its.words if its.none_packed else "; ".join(its.left_behind)) if its else ""
+        if its and text:
+            pack = f"geneticlog shipment pack CODE --survey {survey.code}"
+            do = pack if its.n_unpacked else f"geneticlog coverage {survey.code}"
+            yield WaitingSurvey(survey.code, lake, text, max(0, (now.date() - survey.surveyed_on).days), do)
 
 
 def _reports(session: Session, now: datetime) -> Iterator[WaitingReport]:

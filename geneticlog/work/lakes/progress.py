@@ -88,6 +88,9 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
                 "in_store"
             ),
             any_of(left).label("sent"),
+            any_of(and_(Vial.standing == VialStanding.FILLED, Shipment.id.is_(None))).label("unpacked"),
+            any_of(Shipment.id.is_not(None)).label("packed"),
+            any_of(and_(Shipment.standing.in_(AWAY), ShipmentPosition.arrival.in_(GONE))).label("gone"),
             any_of(Result.id.is_not(None)).label("returned"),
             any_of(is_held).label("held"),
             any_of(at_the_lab).label("at_the_lab"),
@@ -121,12 +124,20 @@ def _by_survey(of_fish: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
         count(waiting),
         count(and_(without, fish.c.held == 1)),
         func.sum(fish.c.resulted),
+        count(and_(fish.c.unpacked == 1, fish.c.packed == 0, fish.c.returned == 0)),
+        count(
+            and_(
+                without, fish.c.gone == 1, fish.c.returned == 0, fish.c.at_the_lab == 0, fish.c.unpacked == 0
+            )
+        ),
         func.min(case((waiting, fish.c.since))),
     ).group_by(fish.c.survey_id)
 
 
 def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Progress]:
-    names = ("n_swabbed", "n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_resulted")
+    names = (
+        "n_swabbed", "n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_resulted", "n_unpacked", "n_gone",
+    )  # fmt: skip
     rows: Iterable[Any] = session.execute(query)
     by_survey = {}
     for survey_id, *counts, since in rows:

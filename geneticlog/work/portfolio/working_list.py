@@ -72,6 +72,7 @@ def working_list(
                     done.state,
                     n_open=line.n_open_findings,
                     n_held=done.n_held,
+                    n_unpacked=done.n_unpacked,
                     old=on is not None and (today - on).days > old_after_days,
                     fell=fell,
                 ),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
 import pytest
 from conftest import Runner
@@ -16,10 +17,12 @@ from lake_situations import (
     partly_returned,
     two_surveys,
 )
-from lakes_support import add_lake
+from lakes_support import add_fish, add_lake, add_result, add_vial
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lakes.state import State
+from geneticlog.store.tables import Lake, Shipment, ShipmentPosition, Survey
 
 SAID: dict[Situation, tuple[State, str]] = {
     never_swabbed: (State.NEVER_SWABBED, "never swabbed"),
@@ -30,6 +33,46 @@ SAID: dict[Situation, tuple[State, str]] = {
     four_fish: (State.TOO_FEW, "too few to read (4 of 4 fish have a result)"),
     two_surveys: (State.KNOWN, "known"),
 }
+
+
+def left_behind(session: Session, lake: Lake) -> None:
+    """Six fish sent, of which one vial was missing on arrival and five are typed; two swabs lie in store."""
+    for vial in at_the_lab(session, lake):
+        add_result(session, vial, 0.25)
+    survey = session.scalars(select(Survey)).one()
+    vials = [add_vial(session, add_fish(session, survey, 13.0)) for _ in range(5)]
+    shipment = session.scalars(select(Shipment)).one()
+    for vial in vials[:2]:
+        add_result(session, vial, 0.25)
+    for place, vial in enumerate(vials[:3], start=4):
+        arrival = "missing" if place == 6 else None
+        session.add(
+            ShipmentPosition(shipment_id=shipment.id, vial_id=vial.id, position=str(place), arrival=arrival)
+        )
+
+
+def test_swabs_that_were_left_behind_are_named_alike_everywhere(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    left_behind(sqlite_session, add_lake(sqlite_session))
+    sqlite_session.commit()
+    behind = ["2 swabbed fish not packed", "1 fish without a vial on arrival (missing or broken)"]
+
+    def of(*arguments: str) -> Any:
+        return json.loads(run_on_sqlite(*arguments, "--json").stdout)
+
+    (waits,) = of("inbox")["surveys"]
+    assert waits["text"] == "; ".join(behind)
+    assert waits["do"] == "geneticlog shipment pack CODE --survey HERON-2026"
+    status = {f"{one['n']} {one['what']}" for one in of("status")["waiting"]}
+    assert set(behind) <= status
+    assert of("coverage", "HERON-2026")["left_behind"] == behind
+    said = " ".join(run_on_sqlite("coverage", "HERON-2026").stdout.split())
+    assert f"Samples: known; {'; '.join(behind)}." in said
+    report = of("report", "lake", "HERON")
+    assert report["left_behind"] == behind
+    assert "What next? Send the swabs of 2 fish not packed yet." in " ".join(report["answer"])
+    assert of("report", "lakes")["lakes"][0]["next_step"] == "send the 2 swabbed fish not packed"
 
 
 @pytest.mark.parametrize("situation", SAID, ids=lambda one: one.__name__)
