@@ -99,13 +99,14 @@ def decided(visit: Visit) -> Response:
 
 def shipments(visit: Visit) -> Response:
     """Show every shipment by state, the longest in it first."""
+    from geneticlog.rules.shipment.custody import ShipmentState
     from geneticlog.work.shipment.follow import follow_all
 
     now = visit.house.now()
     there = visit.house.look(lambda session: follow_all(session, now=now))
     by_state = [
-        (state, sorted((one for one in there if one.standing == state), key=lambda one: one.since))
-        for state in dict.fromkeys(("packed", "sent", "arrived", *(one.standing for one in there)))
+        (state, sorted((one for one in there if one.state == state), key=lambda one: one.since))
+        for state in ShipmentState
     ]
     return visit.page("shipments.html", title="Shipments", by_state=by_state, now=now)
 

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 from urllib.parse import quote
 
-from geneticlog.work.inbox.inbox import DEBTS, LATE, NOT_RECONCILED, NOT_SENT
+from geneticlog.rules.shipment.custody import ShipmentState
+from geneticlog.work.inbox.inbox import DEBTS, LATE, NOT_RECONCILED
 
 if TYPE_CHECKING:
     from geneticlog.work.inbox.inbox import Inbox, WaitingShipment
 
 
-WITHOUT_PAGE = {
-    NOT_SENT: "Record the carrier when the box goes.",
-    NOT_RECONCILED: "Look for the vials that did not come back.",
+WITHOUT_PAGE: dict[str, str] = {
+    ShipmentState.NOT_SENT: "Record the carrier when the box goes.",
+    **dict.fromkeys(NOT_RECONCILED, "Look for the vials that did not come back."),
     DEBTS: "List the fish that must be sampled again.",
 }
 
@@ -38,7 +39,7 @@ def next_steps(there: Inbox) -> list[NextStep]:
 
 
 def _next_step(one: WaitingShipment, findings: Sequence[str]) -> NextStep:
-    if one.reason == NOT_RECONCILED and findings:
+    if one.reason in NOT_RECONCILED and findings:
         return NextStep(f"Decide {findings[0]}, its oldest finding", f"/inbox/{findings[0]}")
     if one.reason == LATE:
         return NextStep("See which vials are still out", f"/shipments/{quote(one.shipment, safe='')}")

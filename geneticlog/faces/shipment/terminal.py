@@ -97,7 +97,7 @@ def said_of_shipment(
 ) -> None:
     held = CONTAINERS[document["container"]]
     order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
-    click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.standing}")
+    click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.state}")
     holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
     say_wrapped(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
     click.echo(f"  packed {local_time(document['packed_at'])} by {document['packed_by']}")
@@ -157,12 +157,12 @@ def said_of_list(there: Sequence[Follow]) -> None:
         click.echo("No shipment is packed yet: geneticlog shipment pack CODE --lab LAB --survey SURVEY")
         return
     say_table(
-        ["shipment", "lab", "standing", "vials", "days out", "missing", "failed", "open findings"],
+        ["shipment", "lab", "state", "vials", "days out", "missing", "failed", "open findings"],
         [
             [
                 one.shipment,
                 one.lab,
-                "complete" if one.complete and one.standing != ShipmentStanding.CLOSED else one.standing,
+                one.state,
                 one.n_vials,
                 one.days_out,
                 one.counts.missing if one.counts else None,

@@ -27,6 +27,19 @@ class ShipmentStanding(StrEnum):
     CLOSED = "closed"  # nothing more is expected of it
 
 
+class ShipmentState(StrEnum):
+    """How far a shipment and its return have come; the text is how it is said to a person, on every face."""
+
+    NOT_SENT = "packed, not sent"
+    SENT = "sent"
+    ARRIVED = "arrived at the lab"
+    PARTLY = "partly returned"
+    PARTLY_OPEN = "partly returned, not reconciled"
+    OPEN = "returned, not reconciled"
+    RETURNED = "returned"
+    CLOSED = "closed"
+
+
 class Arrival(StrEnum):
     """How a vial arrived at the lab. The words are those that are stored."""
 
@@ -121,6 +134,25 @@ def custody_of(
         return Custody.STORED
     on_its_way = {ShipmentStanding.PACKED: Custody.PACKED, ShipmentStanding.SENT: Custody.SENT}
     return on_its_way.get(shipment, Custody.RECEIVED)
+
+
+def shipment_state(
+    standing: ShipmentStanding, *, returned: bool, complete: bool, reconciled: bool
+) -> ShipmentState:
+    """Return how far a shipment has come.
+
+    returned, complete
+        whether a return was read, and whether every vial is in one.
+    reconciled
+        whether no finding of it waits for a decision and the vials that are missing were looked for.
+    """
+    if standing in (ShipmentStanding.PACKED, ShipmentStanding.CLOSED):
+        return ShipmentState.NOT_SENT if standing == ShipmentStanding.PACKED else ShipmentState.CLOSED
+    if not returned:
+        return ShipmentState.SENT if standing == ShipmentStanding.SENT else ShipmentState.ARRIVED
+    if complete:
+        return ShipmentState.RETURNED if reconciled else ShipmentState.OPEN
+    return ShipmentState.PARTLY if reconciled else ShipmentState.PARTLY_OPEN
 
 
 def move(code: str, before: Custody, after: Custody) -> Custody:

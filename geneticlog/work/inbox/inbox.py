@@ -12,17 +12,16 @@ from sqlalchemy.orm import Session, aliased
 
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.sentences import n_of
-from geneticlog.rules.shipment.custody import ShipmentStanding
+from geneticlog.rules.shipment.custody import ShipmentStanding, ShipmentState
 from geneticlog.store.tables import Finding, Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.lakes.progress import progress_of_surveys
 from geneticlog.work.report.kept_reports import sent_reports
 from geneticlog.work.shipment.count_return import returned_of
-from geneticlog.work.shipment.follow import days_out, resample_list
+from geneticlog.work.shipment.follow import days_out, resample_list, state_of
 
-NOT_SENT = "packed, not sent"
 LATE = "out longer than the lab's usual days"
-NOT_RECONCILED = "returned, not reconciled"
+NOT_RECONCILED = (ShipmentState.OPEN, ShipmentState.PARTLY_OPEN)
 DEBTS = "closed while fish must be sampled again"
 
 
@@ -134,7 +133,11 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
         if shipment.standing == ShipmentStanding.PACKED:
             text = f"{n_of(len(shipment.positions), 'vial')} packed by {shipment.packed_by}"
             yield line(
-                shipment, NOT_SENT, text, shipment.packed_at, f"geneticlog shipment send {shipment.code}"
+                shipment,
+                ShipmentState.NOT_SENT,
+                text,
+                shipment.packed_at,
+                f"geneticlog shipment send {shipment.code}",
             )
             continue
         returned = returned_of(session, shipment)
@@ -150,14 +153,14 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
                 f"out {n_of(out, 'day')}, usual are {usual}; {n_of(returned.counts.missing, 'vial')} not back"
             )
             yield line(shipment, LATE, text, shipment.sent_at, f"geneticlog shipment show {shipment.code}")
-        never_looked = returned.n_files and returned.counts.missing > missing.get(shipment.id, 0)
-        waits = n_open.get(shipment.id, 0)
-        if returned.first_read_at is not None and (never_looked or waits):
+        waits, n_missed = n_open.get(shipment.id, 0), missing.get(shipment.id, 0)
+        state = state_of(shipment, returned, n_open=waits, n_missed=n_missed)
+        if returned.first_read_at is not None and state in NOT_RECONCILED:
             text = f"{n_of(waits, 'finding')} to decide"
-            if never_looked:
+            if returned.counts.missing > n_missed:
                 text += f", {n_of(returned.counts.missing, 'vial')} not looked for"
             do = f"geneticlog reconcile {shipment.code}"
-            yield line(shipment, NOT_RECONCILED, text, returned.first_read_at, do)
+            yield line(shipment, state, text, returned.first_read_at, do)
     yield from _debts(session, line)
 
 

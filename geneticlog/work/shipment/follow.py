@@ -9,10 +9,19 @@ from datetime import datetime
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.lab_return.return_counts import Counts
 from geneticlog.rules.label.vial_states import VialRole
-from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, Arrival, ShipmentStanding, custody_of
+from geneticlog.rules.shipment.custody import (
+    GONE,
+    NOT_IN_HAND,
+    Arrival,
+    ShipmentStanding,
+    ShipmentState,
+    custody_of,
+    shipment_state,
+)
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
 from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Vial
 from geneticlog.work.catalogue.places import targets_of
@@ -55,7 +64,24 @@ class Follow:
     complete: bool
     counts: Counts | None
     n_open_findings: int
+    state: ShipmentState
     since: datetime  # when it came into the state it is in
+
+
+def state_of(shipment: Shipment, returned: Returned, *, n_open: int, n_missed: int) -> ShipmentState:
+    """Return how far a shipment has come.
+
+    n_open
+        findings of it that wait for a decision.
+    n_missed
+        findings about its vials that did not come back.
+    """
+    return shipment_state(
+        shipment.standing,
+        returned=returned.n_files > 0,
+        complete=returned.complete,
+        reconciled=not n_open and returned.counts.missing <= n_missed,
+    )
 
 
 def days_out(shipment: Shipment, returned: Returned, now: datetime) -> int | None:
@@ -69,11 +95,13 @@ def days_out(shipment: Shipment, returned: Returned, now: datetime) -> int | Non
 def follow(session: Session, shipment: Shipment, *, now: datetime) -> Follow:
     """Return where a shipment stands."""
     returned = returned_of(session, shipment)
-    n_open = session.scalar(
-        select(func.count())
-        .select_from(Finding)
-        .where(Finding.shipment_id == shipment.id, Finding.decision.is_(None))
-    )
+    n_open, n_missed = session.execute(
+        select(
+            func.coalesce(func.sum(case((Finding.decision.is_(None), 1), else_=0)), 0),
+            func.coalesce(func.sum(case((Finding.kind == FindingKind.MISSING, 1), else_=0)), 0),
+        ).where(Finding.shipment_id == shipment.id)
+    ).one()
+    read_at = returned.last_read_at if returned.complete else returned.first_read_at
     return Follow(
         shipment=shipment.code,
         lab=shipment.lab.code,
@@ -84,10 +112,11 @@ def follow(session: Session, shipment: Shipment, *, now: datetime) -> Follow:
         days_out=days_out(shipment, returned, now),
         complete=returned.complete,
         counts=returned.counts if returned.n_files else None,
-        n_open_findings=n_open or 0,
+        n_open_findings=n_open,
+        state=state_of(shipment, returned, n_open=n_open, n_missed=n_missed),
         since=next(
             at
-            for at in (shipment.closed_at, shipment.arrived_at, shipment.sent_at, shipment.packed_at)
+            for at in (shipment.closed_at, read_at, shipment.arrived_at, shipment.sent_at, shipment.packed_at)
             if at is not None
         ),
     )

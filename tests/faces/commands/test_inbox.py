@@ -13,7 +13,9 @@ from reconcile_support import document, messy, reconciled
 from sqlalchemy.orm import Session
 from survey_support import a_survey
 
-from geneticlog.work.inbox.inbox import DEBTS, LATE, NOT_RECONCILED, NOT_SENT, inbox
+from geneticlog.rules.shipment.custody import ShipmentState
+from geneticlog.work.inbox.inbox import DEBTS, LATE, inbox
+from geneticlog.work.shipment.follow import follow
 
 DAY = timedelta(days=1)
 
@@ -32,12 +34,16 @@ def test_a_shipment_waits_for_each_reason_until_it_goes_on(session: Session) -> 
     lab = a_lab(session, usual_days=30)
     shipment = a_shipment(session, vials, lab=lab, sent=False)
     assert not inbox(session, now=NOW).surveys
-    assert reasons(session, 3) == {NOT_SENT: ("SHIP-1", 3)}
+    assert reasons(session, 3) == {ShipmentState.NOT_SENT: ("SHIP-1", 3)}
     shipment.standing, shipment.sent_at = "sent", NOW
     assert reasons(session, 30) == {}
     assert reasons(session, 31) == {LATE: ("SHIP-1", 31)}
     a_return(session, shipment, [{"vial": vials[0], "q": 0.5}], days=31)
-    assert reasons(session, 33) == {LATE: ("SHIP-1", 33), NOT_RECONCILED: ("SHIP-1", 2)}
+    assert reasons(session, 33) == {
+        LATE: ("SHIP-1", 33),
+        ShipmentState.PARTLY_OPEN: ("SHIP-1", 2),
+    }
+    assert follow(session, shipment, now=NOW).state == "partly returned, not reconciled"
     shipment.standing, shipment.closed_at = "closed", NOW + 40 * DAY
     assert reasons(session, 45) == {DEBTS: ("SHIP-1", 5)}
     # what is owed can be caught when the lake is surveyed again
@@ -67,7 +73,13 @@ def test_the_inbox_shows_findings_over_all_shipments(run: Runner, tmp_path: Path
         None,
         ["HERON"],
     )  # of no fish of ours, in a shipment of this lake
-    assert [one["reason"] for one in told["shipments"]] == [NOT_RECONCILED]
+    assert [one["reason"] for one in told["shipments"]] == ["partly returned, not reconciled"]
+    (listed,) = document(run, "shipment", "list")["shipments"]  # one state, one word on every face
+    assert listed["state"] == told["shipments"][0]["reason"]
+    assert (
+        f"Shipment SHIP-1 to Quill Lab (invented): {listed['state']}"
+        in run("shipment", "show", "SHIP-1").stdout
+    )
     shown = run("inbox").stdout
     assert "geneticlog reconcile SHIP-1" in shown
     assert "5 findings to decide" in shown
@@ -76,3 +88,4 @@ def test_the_inbox_shows_findings_over_all_shipments(run: Runner, tmp_path: Path
     for name in [one["finding"] for one in told["findings"]]:
         run("finding", "decide", name, "close", "--why", "seen")
     assert document(run, "inbox")["shipments"] == []
+    assert document(run, "shipment", "list")["shipments"][0]["state"] == "partly returned"

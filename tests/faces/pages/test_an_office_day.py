@@ -250,6 +250,9 @@ def test_the_inbox_leads_to_a_page_and_names_a_command_only_where_there_is_none(
     assert '<a href="/shipments/SHIP-1">See which vials are still out</a>' in main
     a_return(session, shipment, [{"vial": vials[0], "q": 0.5}], days=-380)
     assert "<code>geneticlog reconcile SHIP-1</code>" in shown()[1]
+    assert (
+        "1 partly returned, not reconciled" in at.get("/shipments").text
+    )  # as the inbox and the list have it
     session.rollback()  # another session writes now
     run_on_sqlite("reconcile", "SHIP-1")
     places, main = shown()
