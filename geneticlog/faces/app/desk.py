@@ -14,6 +14,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import asdict, is_dataclass
 from datetime import UTC, date, datetime
+from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -165,6 +166,8 @@ def plain(value: Any) -> Any:
         return plain(asdict(value))
     if isinstance(value, Mapping):
         return {str(key): plain(item) for key, item in value.items()}
+    if isinstance(value, StrEnum):
+        return str(value)  # its text: whoever looks at the object sees a plain word, too
     if isinstance(value, str) or value is None or isinstance(value, bool):
         return value
     if isinstance(value, float):

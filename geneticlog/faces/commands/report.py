@@ -112,9 +112,9 @@ def lake(
 
     Example: geneticlog report lake HERON --out reports/heron
     """
-    from geneticlog.faces.report.answer_sentences import answer, of_another_survey
+    from geneticlog.faces.report.answer_sentences import of_another_survey
+    from geneticlog.faces.report.document import report_document
     from geneticlog.faces.report.owner import answer_lines
-    from geneticlog.faces.report.tables import lake_document
     from geneticlog.work.report.gather import Wanted, gather_lake
 
     need_out_or_json(desk, out)
@@ -148,7 +148,7 @@ def lake(
         if kept:
             click.echo(f"Kept in the record as {kept}.")
 
-    desk.show({**lake_document(facts, lines, answer(facts), note), "report": kept or None}, say)
+    desk.show({**report_document(facts), "report": kept or None}, say)
 
 
 def _give(desk: Desk, facts: LakeFacts, folder: Path, paper: str, *, replace: bool) -> tuple[list[Path], str]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
+from enum import StrEnum
 from functools import cached_property
 from os import PathLike
 from typing import TYPE_CHECKING, Any
@@ -281,6 +282,8 @@ class Log:
     def lake(self, code: str) -> dict[str, Any]:
         """Return the numbers of a lake's report: the document that ``geneticlog report lake CODE --json`` prints.
 
+        Keys and values are those of the JSON, in plain Python: str, int, float, bool, list, dict and None.
+
         Raises NotFound for a lake that is not there.
 
         >>> latest = log.lake("HERON")["surveys"][-1]
@@ -288,13 +291,12 @@ class Log:
         ('HERON-2026', 0.28)
         """
         from geneticlog.faces.app.desk import plain
-        from geneticlog.faces.report.answer_sentences import answer, of_another_survey
-        from geneticlog.faces.report.tables import lake_document
+        from geneticlog.faces.report.document import report_document
         from geneticlog.work.report.gather import gather_lake
 
         with self._reading() as session:
             facts = gather_lake(session, code, stamp=Stamp(datetime.now(UTC), ""))
-        document: dict[str, Any] = plain(lake_document(facts, answer(facts), of_another_survey(facts)))
+        document: dict[str, Any] = plain(report_document(facts))
         return document
 
     def classes(self, lake: str | Iterable[str] | None = None) -> pd.DataFrame:
@@ -454,7 +456,15 @@ def _frame_of(names: Sequence[str], rows: Sequence[Any]) -> pd.DataFrame:
     import pandas as pd
 
     columns = zip(*rows, strict=True) if rows else ((),) * len(names)
-    return pd.DataFrame({name: pd.Series(list(column)) for name, column in zip(names, columns, strict=True)})
+    return pd.DataFrame(
+        {name: pd.Series(_as_text(list(column))) for name, column in zip(names, columns, strict=True)}
+    )
+
+
+def _as_text(values: list[Any]) -> list[Any]:
+    """Return the values of a column, states as their text and not as objects of this program."""
+    first = next((value for value in values if value is not None), None)
+    return [None if one is None else str(one) for one in values] if isinstance(first, StrEnum) else values
 
 
 def _typed(
