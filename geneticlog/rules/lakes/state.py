@@ -99,12 +99,12 @@ def state_of(progress: Progress) -> State:
 
 def left_behind_in_words(progress: Progress) -> tuple[str, ...]:
     """Return the fish that the state of a survey passes over: not packed with the others, or gone on the way."""
-    found = []
+    behind = []
     if progress.n_unpacked and not progress.none_packed:
-        found.append(f"{progress.n_unpacked} swabbed fish not packed")
+        behind.append(f"{progress.n_unpacked} swabbed fish not packed")
     if progress.n_gone:
-        found.append(f"{progress.n_gone} fish without a vial on arrival (missing or broken)")
-    return tuple(found)
+        behind.append(f"{progress.n_gone} fish without a vial on arrival (missing or broken)")
+    return tuple(behind)
 
 
 def state_in_words(progress: Progress) -> str:
