@@ -74,6 +74,8 @@ class History:
     role: str
     custody: str
     fish: str | None
+    species: str | None
+    fate: str | None
     size_class: str | None
     length: float | None
     length_unit: str | None
@@ -114,6 +116,8 @@ def history(session: Session, vial: Vial) -> History:
             outcome=back[-1].outcome if back else None,
         ).value,
         fish=fish_name(fish.survey.code, fish.number) if fish else None,
+        species=fish.species if fish else None,
+        fate=fish.fate if fish else None,
         size_class=fish.size_class if fish else None,
         length=fish.length if fish else None,
         length_unit=fish.length_unit if fish else None,

@@ -31,7 +31,7 @@ def last_fish(book: Logbook, most: int) -> list[str]:
         ).all()
         lines = []
         for fish in reversed(found):
-            more = [text for text in (fish.fate, f"# {fish.remarks}" if fish.remarks else None) if text]
+            more = [f"# {fish.remarks}"] if fish.remarks else []
             lines.append(", ".join([as_logged(survey, fish).words, *more]))
     return lines or ["no fish yet"]
 
@@ -43,6 +43,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
     """
     from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
     from geneticlog.work.boat.log_fish import complete_fish
+    from geneticlog.work.boat.tally import survey_tally
     from geneticlog.work.events import find_fish, find_survey
 
     changes: dict[str, Any] = {}
@@ -87,7 +88,8 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
             why=WHY,
             sure=sure,
         )
-        words = did.words
+        words, tally = did.words, survey_tally(session, survey)
+    book.tally = tally
     return f"Changed: {words}."
 
 

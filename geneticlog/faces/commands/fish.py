@@ -209,7 +209,7 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
 
     with desk.reading() as session:
         found = find_survey(session, survey)
-        code = found.code
+        code, its_species = found.code, found.species
         waiting = waiting_of(session, [found.id])
         rows: list[dict[str, Any]] = [
             {
@@ -238,17 +238,23 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
         if not rows:
             click.echo(f"Survey {code} has no fish yet: geneticlog fish log {code}")
             return
+        others = {row["species"] for row in rows} - {its_species}
+        fates = any(row["fate"] for row in rows)
         say_table(
-            ["fish", "n", "length", "weight", "size class", "Wr", "vials", "remarks"],
+            ["fish", "n", *["species"] * bool(others), "length", "weight", "size class", "Wr", "vials"]
+            + ["fate"] * fates
+            + ["remarks"],
             [
                 [
                     row["fish"],
                     row["n_fish"] if row["n_fish"] != 1 else None,
+                    *[row["species"].replace("_", " ")] * bool(others),
                     f"{row['length']:.10g} {row['length_unit']}" if row["length"] else None,
                     f"{row['weight']:.10g} {row['weight_unit']}" if row["weight"] else None,
                     row["size_class"],
                     f"{row['relative_weight']:.0f}" if row["relative_weight"] else None,
                     ", ".join(printed(vial) for vial in row["vials"]),
+                    *[row["fate"]] * fates,
                     row["remarks"],
                 ]
                 for row in rows

@@ -45,7 +45,8 @@ def history(desk: Desk, subject: str) -> None:
         if told.fish:
             length = f", {told.length:g} {told.length_unit}" if told.length is not None else ""
             size = f" ({told.size_class})" if told.size_class else ""
-            click.echo(f"  fish {told.fish}{length}{size}, {told.lake}, {told.surveyed_on}")
+            what = "".join(f", {text.replace('_', ' ')}" for text in (told.species, told.fate) if text)
+            say_wrapped(f"  fish {told.fish}{length}{size}{what}, {told.lake}, {told.surveyed_on}", "    ")
         for result in told.results:
             if result.ancestry_class is not None and result.q is not None:
                 click.echo(f"  {_result(result)}")

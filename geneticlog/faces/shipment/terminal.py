@@ -54,6 +54,13 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
     if packed.dealt_anew:
         say_wrapped("  The places of all vials were dealt again: print the picking list again.", "  ")
+    if packed.n_other_species:
+        amber(
+            [
+                f"{counted(packed.n_other_species, 'vial')} of fish of another species than their survey's: the panel"
+                " is not made for them. Take them out with geneticlog shipment unpack, or correct the fish."
+            ]
+        )
     if packed.gives_away:
         amber([f"The lab could tell: {told}." for told in packed.gives_away])
     if packed.n_blind_duplicates < packed.duplicates_advised:

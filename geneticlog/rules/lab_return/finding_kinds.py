@@ -71,9 +71,11 @@ class FindingKind(StrEnum):
     SHIPMENT_NOT_SENT = "shipment_not_sent"
     SHIPMENT_CLOSED = "shipment_closed"
     RETURNED_THOUGH_GONE = "returned_though_gone"
+    OTHER_SPECIES = "other_species"
     # doubts that the crew answered while fish were logged
     DOUBTFUL_MEASUREMENT = "doubtful_measurement"
     NO_LENGTH = "no_length"
+    OTHER_SPECIES_SWABBED = "other_species_swabbed"
     VIAL_OF_ANOTHER_SURVEY = "vial_of_another_survey"
     # what two databases do not agree on
     CHANGED_ON_BOTH_SIDES = "changed_on_both_sides"
@@ -379,6 +381,12 @@ FINDINGS: dict[FindingKind, Kind] = {
     FindingKind.SHIPMENT_CLOSED: Kind(
         "The shipment was closed on {closed_on}, yet results came back.",
         _NOTE,
+    ),
+    FindingKind.OTHER_SPECIES: Kind(
+        "{vial}, row {row}: its fish was logged as {species}, for which the panel is not made: correct the fish where"
+        " that is wrong (geneticlog correct fish) and accept the result, or reject it.",
+        _KEEP,
+        holds=True,
     ),
     FindingKind.RETURNED_THOUGH_GONE: Kind(
         "{vial}, row {row}: the lab noted it as {arrival} on arrival, yet it gives a result{note}; a vial mixed up?"

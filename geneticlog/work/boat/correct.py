@@ -28,6 +28,7 @@ from geneticlog.work.boat.log_fish import (
     Sure,
     as_logged,
     said_of,
+    species_doubts,
 )
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
@@ -142,7 +143,11 @@ def _questions(
     doubted = doubts(species, line.length, line.weight) if measured_anew else []
     if impossible := [doubt.text for doubt in doubted if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
-    return [(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT) for doubt in doubted]
+    vial = vials.add or (fish.vials[0].code if fish.vials and "species" in changes else None)
+    of_species = species_doubts(fish.survey, species, vial)
+    return [(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT) for doubt in doubted] + [
+        (one.text, one.kind) for one in of_species
+    ]
 
 
 def _keep_change(

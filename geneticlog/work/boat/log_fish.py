@@ -16,6 +16,7 @@ from geneticlog.rules.boat.plausible import doubts, say
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
+from geneticlog.rules.species import SPECIES
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey, Vial
@@ -72,17 +73,20 @@ class Logged:
     vials: tuple[str, ...]
     counts: bool  # of the survey's species, so that it counts in the tally
     already: bool = False
+    other_species: str | None = None  # as printed, where it is not the survey's
+    fate: str | None = None
 
     @property
     def words(self) -> str:
         """As it is read back: "fish 12: 16.5 in, 2.3 lb, preferred, vial BG 4F7 Q2K R"."""
         parts = [say(part) for part in (self.length, self.weight) if part is not None]
-        parts += [self.size_class] if self.size_class else []
+        parts += [text for text in (self.other_species, self.size_class) if text]
         parts += (
             [f"vial{'s' if len(self.vials) > 1 else ''} {' and '.join(map(printed, self.vials))}"]
             if self.vials
             else []
         )
+        parts += [self.fate] if self.fate else []
         several = f" x{self.n_fish}" if self.n_fish > 1 else ""
         return f"fish {self.number}{several}: {', '.join(parts) or 'not measured'}"
 
@@ -146,6 +150,7 @@ def log_fish(
     questions = [
         *_measurement_doubts(species, line.length, line.weight),
         *questions,
+        *species_doubts(survey, species, line.vial or line.second),
         *_size_doubts(survey, line, given.size_class),
     ]
     _ask(questions, line, sure)
@@ -305,7 +310,9 @@ def look_over(session: Session, survey: Survey, line: LogLine) -> list[Doubtful]
 
     Raises FishRefused for an impossible length and for a vial that cannot be used, or is on a fish.
     """
-    questions = _measurement_doubts(line.species or survey.species, line.length, line.weight)
+    species = line.species or survey.species
+    questions = _measurement_doubts(species, line.length, line.weight)
+    questions += species_doubts(survey, species, line.vial or line.second)
     for name in ("vial", "second"):
         if (code := getattr(line, name)) is not None:
             looked_up = _look_up(session, survey, code, name)
@@ -351,6 +358,7 @@ def _vials_to_add(
             raise FishRefused(f"fish {fish.number} has two vials already; a fish can have at most two", name)
         n_vials += 1
         to_add.append((vial, role))
+        questions += species_doubts(survey, fish.species, code)
         questions += [
             Doubtful(text, FindingKind.VIAL_OF_ANOTHER_SURVEY, (name,)) for text in looked_up.questions
         ]
@@ -369,6 +377,21 @@ def _measurement_doubts(species: str, length: Measured | None, weight: Measured 
     if impossible := [doubt.text for doubt in doubted if doubt.impossible]:
         raise FishRefused("; ".join(impossible), "length")
     return [Doubtful(doubt.text, FindingKind.DOUBTFUL_MEASUREMENT, doubt.about) for doubt in doubted]
+
+
+def species_doubts(survey: Survey, species: str, vial: str | None) -> list[Doubtful]:
+    """Return what to ask of a vial for a fish of another species than the survey's: the panel is not made for it."""
+    if vial is None or species == survey.species:
+        return []
+    text = (
+        f"a vial for a {species_in_words(species)} on a survey of {species_in_words(survey.species)}: it is not packed"
+        " with the survey, and counts in none of its numbers"
+    )
+    return [Doubtful(text, FindingKind.OTHER_SPECIES_SWABBED, ("vial",))]
+
+
+def species_in_words(species: str) -> str:
+    return SPECIES[species].printed if species in SPECIES else species.replace("_", " ")
 
 
 def _ask(questions: list[Doubtful], line: LogLine, sure: Sure) -> None:
@@ -402,6 +425,8 @@ def as_logged(survey: Survey, fish: Fish) -> Logged:
         relative_weight=fish.relative_weight,
         vials=tuple(vial.code for vial in fish.vials),
         counts=fish.species == survey.species,
+        other_species=None if fish.species == survey.species else species_in_words(fish.species),
+        fate=fish.fate,
     )
 
 

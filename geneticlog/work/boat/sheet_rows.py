@@ -14,8 +14,10 @@ from geneticlog.rules.species import species_key
 from geneticlog.store.tables import Survey
 from geneticlog.work.boat.sheet_layout import Faults, Tab
 
-_TISSUES = {
+_TISSUES = {  # S / C and K / R are what the printed sheet offers to be circled
     **TISSUES,
+    "s": "mouth_swab",
+    "c": "fin_clip",
     "mouth swab": "mouth_swab",
     "mouth_swab": "mouth_swab",
     "fin clip": "fin_clip",
@@ -152,6 +154,7 @@ def _word(
         return None
     key = words.get(text.lower())
     if key is None:
-        known = ", ".join(sorted(set(words.values())))
+        letters = {word: letter.upper() for letter, word in words.items() if len(letter) == 1}
+        known = ", ".join(f"{letters[word]} ({word.replace('_', ' ')})" for word in sorted(letters))
         faults.add(row, heading[name], f"{text!r} is not understood; use one of {known}")
     return key

@@ -148,6 +148,8 @@ def place_rows(drafts: Sequence[Draft], sent: Mapping[str, Sent], findings: list
         if vial.arrival in GONE and draft.outcome == Outcome.TYPED:
             said = f" ({vial.arrival_note})" if vial.arrival_note else ""
             draft.note(FindingKind.RETURNED_THOUGH_GONE, arrival=vial.arrival, note=said)
+        if vial.other_species and draft.outcome == Outcome.TYPED:
+            draft.note(FindingKind.OTHER_SPECIES, species=vial.other_species.replace("_", " "))
         each.standing = ResultStanding.HELD if draft.held else ResultStanding.CURRENT
         if draft.held and draft.outcome == Outcome.TYPED:
             each.outcome = Outcome.DOUBTFUL

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from sqlalchemy import select
+from sqlalchemy import case, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -13,6 +13,7 @@ from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.counted_result import in_chunks
+from geneticlog.work.result.in_the_numbers import of_its_species
 
 NO_RESULT = "no result"  # what a failed sample is said to be
 
@@ -28,6 +29,7 @@ class Sent(NamedTuple):
     survey: str | None
     arrival: Arrival | None = None
     arrival_note: str | None = None
+    other_species: str | None = None  # of its fish, where that is not the survey's
 
 
 class Stranger(NamedTuple):
@@ -50,6 +52,7 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             Survey.code,
             ShipmentPosition.arrival,
             ShipmentPosition.arrival_note,
+            case((of_its_species(), None), else_=Fish.species),
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)

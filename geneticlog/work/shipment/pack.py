@@ -24,6 +24,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
 from geneticlog.work.label.print_labels import find_vials
+from geneticlog.work.result.in_the_numbers import of_its_species
 from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
 
 SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
@@ -59,6 +60,7 @@ class Packed:
     shuffled: bool = False
     dealt_anew: bool = False  # all places, also those of the vials that were packed before
     gives_away: tuple[str, ...] = ()
+    n_other_species: int = 0  # vials of fish of another species than their survey's
 
 
 def form_of(lab: Lab) -> ManifestForm:
@@ -95,13 +97,18 @@ def why_not(session: Session, vial: Vial) -> str | None:
 
 
 def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
-    """Return the vials of a survey that can be packed, in the order of its fish: second vials too."""
+    """Return the vials of a survey that can be packed, in the order of its fish: second vials too.
+
+    Those of fish of another species are left: a panel is made for the survey's.
+    """
     return list(
         session.scalars(
             select(Vial)
             .join(Fish)
+            .join(Survey, Survey.id == Fish.survey_id)
             .where(
                 Fish.survey_id == survey.id,
+                of_its_species(),
                 Vial.standing == VialStanding.FILLED,
                 ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
             )
@@ -358,6 +365,10 @@ def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
         n_without_medium=len(without_medium(shipment)),
         shuffled=shipment.shuffle_seed is not None,
         gives_away=tuple(told_apart(shipment)),
+        n_other_species=sum(
+            at.vial.fish is not None and at.vial.fish.species != at.vial.fish.survey.species
+            for at in shipment.positions
+        ),
     )
 
 
