@@ -105,7 +105,7 @@ class Logbook:
         return self._step(steps.close(self.sitting, self._uid()))
 
     def undo(self) -> Answer:
-        """Take back the last part, or the last part of the last fish. Raises CardRefused or FishRefused."""
+        """Take back the last line, or the last line of the last fish. Raises CardRefused or FishRefused."""
         return self._step(steps.undo(self.sitting, self._uid()))
 
     def redo(self) -> Answer:

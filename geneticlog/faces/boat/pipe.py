@@ -18,7 +18,7 @@ from geneticlog.faces.boat.mend_file import KEY, Unstored, key_of
 from geneticlog.rules.boat import card as steps
 from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, LogLineError, read_line
-from geneticlog.rules.boat.sitting import Card, CardAsks, Rules
+from geneticlog.rules.boat.sitting import Card, CardAsks, Rules, card_words
 from geneticlog.rules.boat.stream_order import plain_order
 from geneticlog.work.boat.log_card import CardStored, card_rules, log_card, take_out_card
 from geneticlog.work.boat.log_fish import FishDoubted, Given, Logged, Usual, complete_fish
@@ -199,8 +199,8 @@ class _Stream:
 
     def undo(self, row: Row) -> None:
         if self.broken is not None:
-            self.rows.pop()
-            self._answer([row], "taken back, not stored", None)
+            gone = self.rows.pop()
+            self._answer([row], f"line {gone.number} taken back, not stored: {gone.text}", None)
             self.report.n_undone += 1
             if not self.rows:
                 self.broken, self.shows = None, set()
@@ -208,6 +208,7 @@ class _Stream:
             return
         before = self.sitting
         last = before.closed[-1].uid if before.closed else ""
+        taken_back = (before.card.lines or (before.closed[-1].lines if before.closed else ()))[-1:]
         try:
             after = steps.undo(before, f"{last}~")
             done = [self.book.take_out(card) for card in steps.to_take_out(before, after)]
@@ -226,7 +227,8 @@ class _Stream:
         logged = done[0].logged if done else None
         self.report.n_undone += logged is not None or not done
         self.report.n_already += bool(done) and logged is None
-        self._answer([row], "undone" if logged or not done else "undone before", logged)
+        said = f": {card_words(taken_back[0])}" if taken_back and not done else ""
+        self._answer([row], f"undone{said}" if logged or not done else "undone before", logged)
 
     def redo(self, row: Row) -> None:
         before = self.sitting

@@ -36,7 +36,7 @@ One fish is one card; its parts come in any order, on one line or several:
   10.2 x4                a tally of four, not swabbed
   second BG000001J       the fish's other vial, a blind duplicate
   words                  swab, clip, released, kept, died, a species, # remark
-  undo  redo  drop       last part back; bring it again; empty the card
+  undo  redo  drop       last line back; bring it again; empty the card
   list                   the last ten fish
   change 12 16.5         another length for fish 12; change 12 BG000001J gives
                          it a vial, change 12 off BG000001J takes one off

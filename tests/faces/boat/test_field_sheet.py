@@ -340,7 +340,9 @@ def test_every_tab_and_merged_range_is_used_or_named(run: Run, database: str, tm
     book.save(file)
     said = run("fish", "read", "HERON-2026", file, fails=5).output
     assert "tab effort: it holds numbers but no heading with a length or a vial" in said
-    run("fish", "read", "HERON-2026", file, "--ignore", "effort")
+    asked = run("fish", "read", "HERON-2026", file, "--ignore", "effort", fails=5).output
+    assert "a vial for a smallmouth bass on a survey of largemouth bass" in asked
+    run("fish", "read", "HERON-2026", file, "--ignore", "effort", "--yes")
     shown = json.loads(run("fish", "list", "HERON-2026", "--json").output)["fish"]
     assert [(one["total_length_mm"], one["species"]) for one in shown] == [
         (419, "smallmouth_bass"), (300, "smallmouth_bass"), (200, "smallmouth_bass"), (250, "largemouth_bass"),

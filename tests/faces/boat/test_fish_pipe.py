@@ -288,3 +288,13 @@ def test_with_json_a_pipe_ends_in_one_document(run: Run, database: str) -> None:
     )
     refused = run("fish", "log", "HERON-2026", "--json", "--prompt", fails=2)
     assert "--json is for a pipe" in refused.stderr
+
+
+def test_undo_takes_back_the_last_line_and_names_it(run: Run, database: str) -> None:
+    prepared(database)
+    lines = ["12", f"{ONE} 13.9", "undo", "14.1", f"{TWO} {THREE} 9", "undo", "11", "undo", "done"]
+    said = run("fish", "log", "HERON-2026", input="\n".join(lines) + "\n").output
+    assert "line 3: undone: BG 000 001 J, 13.9 in" in said
+    assert f"line 6: line 5 taken back, not stored: {TWO} {THREE} 9" in said
+    assert "line 8: undone: 11 in" in said
+    assert [(row[2], row[5]) for row in fish_of(database)] == [(12.0, ()), (14.1, ())]

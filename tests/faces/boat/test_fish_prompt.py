@@ -226,7 +226,7 @@ def test_an_earlier_fish_is_mended_without_leaving(run: Run, database: str) -> N
     )  # fmt: skip
     flat = " ".join(said.split())
     assert "fish 1: 16.5 in, 2.3 lb, preferred, vial BG 000 001 J fish 2: 12.5 in, quality" in flat
-    assert "Changed: fish 2: 12.6 in, quality, vial BG 000 002 H." in flat
+    assert "Changed: fish 2: 12.6 in, quality, vial BG 000 002 H, kept." in flat
     assert "Changed: fish 1: 16.5 in, 2.3 lb, preferred." in flat
     assert "fish 2 has vial BG 000 002 H already; take it off first" in flat
     assert "has no fish 9" in flat
