@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import sys
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -202,7 +202,6 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
     """List the fish of SURVEY as they are stored."""
     from sqlalchemy import select
 
-    from geneticlog.rules.vialcode import printed
     from geneticlog.store.tables import Fish
     from geneticlog.work.events import find_survey
     from geneticlog.work.finding.waiting import waiting_of
@@ -238,32 +237,39 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
         if not rows:
             click.echo(f"Survey {code} has no fish yet: geneticlog fish log {code}")
             return
-        others = {row["species"] for row in rows} - {its_species}
-        fates = any(row["fate"] for row in rows)
-        say_table(
-            ["fish", "n", *["species"] * bool(others), "length", "weight", "size class", "Wr", "vials"]
-            + ["fate"] * fates
-            + ["remarks"],
-            [
-                [
-                    row["fish"],
-                    row["n_fish"] if row["n_fish"] != 1 else None,
-                    *[row["species"].replace("_", " ")] * bool(others),
-                    f"{row['length']:.10g} {row['length_unit']}" if row["length"] else None,
-                    f"{row['weight']:.10g} {row['weight_unit']}" if row["weight"] else None,
-                    row["size_class"],
-                    f"{row['relative_weight']:.0f}" if row["relative_weight"] else None,
-                    ", ".join(printed(vial) for vial in row["vials"]),
-                    *[row["fate"]] * fates,
-                    row["remarks"],
-                ]
-                for row in rows
-            ],
-            numbers=["fish", "n", "length", "weight", "Wr"],
-        )
+        _say_fish(rows, its_species)
         say_waiting(waiting)
 
     desk.show({"survey": code, "fish": rows, "findings_open": waiting}, say)
+
+
+def _say_fish(rows: Sequence[dict[str, Any]], its_species: str) -> None:
+    """Say the fish of a survey; species and fate where any is worth a column."""
+    from geneticlog.rules.vialcode import printed
+
+    others = {row["species"] for row in rows} - {its_species}
+    fates = any(row["fate"] for row in rows)
+    say_table(
+        ["fish", "n", *["species"] * bool(others), "length", "weight", "size class", "Wr", "vials"]
+        + ["fate"] * fates
+        + ["remarks"],
+        [
+            [
+                row["fish"],
+                row["n_fish"] if row["n_fish"] != 1 else None,
+                *[row["species"].replace("_", " ")] * bool(others),
+                f"{row['length']:.10g} {row['length_unit']}" if row["length"] else None,
+                f"{row['weight']:.10g} {row['weight_unit']}" if row["weight"] else None,
+                row["size_class"],
+                f"{row['relative_weight']:.0f}" if row["relative_weight"] else None,
+                ", ".join(printed(vial) for vial in row["vials"]),
+                *[row["fate"]] * fates,
+                row["remarks"],
+            ]
+            for row in rows
+        ],
+        numbers=["fish", "n", "length", "weight", "Wr"],
+    )
 
 
 class _OnlyLooked(Exception):
