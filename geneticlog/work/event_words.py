@@ -66,7 +66,7 @@ def _withdrawn(new: dict[str, Any], old: dict[str, Any]) -> str:
     if "file" not in old:
         return "withdrawn"
     n = new.get("n_results")
-    gone = "1 result no longer counts" if n == 1 else f"{n} results no longer count"
+    gone = n_of(int(n or 0), "result no longer counts", "results no longer count")
     return f"the reading of {old['file']} withdrawn: {gone}"
 
 

@@ -12,6 +12,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE, MOMENT, ORDERS, instant
 from geneticlog.faces.commands import correct_result
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.work.events import Corrected
@@ -272,7 +273,7 @@ def shipment(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given
         corrected, n_said = correct_shipment(session, code, changes, stamp=desk.stamp(), why=why)
     _show(desk, corrected)
     if n_said:
-        vials = "1 vial that did not say it" if n_said == 1 else f"{n_said} vials that did not say it"
+        vials = n_of(n_said, "vial that did not say it", "vials that did not say it")
         desk.note(f"Written on {vials}.")
 
 

@@ -104,8 +104,8 @@ def decide(
     geneticlog finding decide F9 resample --all-of-kind --why "next survey"
     """
     from geneticlog.faces.finding.terminal import decisions_document, say_decisions
-    from geneticlog.work.finding.decide import Asked
     from geneticlog.work.finding.decide import decide as make_decision
+    from geneticlog.work.finding.may_decide import Asked
     from geneticlog.work.shipment.pack import look_up
 
     with desk.writing() as session:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.work.inbox.inbox import Inbox
@@ -95,5 +96,5 @@ def _say_findings(there: Inbox) -> None:
     if n > MOST_SHOWN:
         click.echo(f"… and {n - MOST_SHOWN} more: geneticlog finding list --open")
     whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(there.n_waiting_for.items()))
-    findings = "1 finding" if n == 1 else f"{n} findings"
+    findings = n_of(n, "finding")
     say_wrapped(f"{findings} to decide (in all {whose}): geneticlog finding decide F1 ACTION --why TEXT")

@@ -10,6 +10,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
+from geneticlog.rules.sentences import n_of
 from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
@@ -81,7 +82,7 @@ def said_of_reconciling(found: Reconciled, n_findings: int) -> None:
     if not found.n_files:
         click.echo("No return is read yet: geneticlog return read FILE --shipment " + found.shipment)
         return
-    rows = "1 row" if found.n_rows == 1 else f"{found.n_rows} rows"
+    rows = n_of(found.n_rows, "row")
     say_wrapped(
         f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing; "
         f"{counts.returned} returned = {counts.matched} matched + {counts.failed} failed "

@@ -13,6 +13,7 @@ import click
 
 from geneticlog.faces.app.plain_terminal import shown
 from geneticlog.faces.lab_return.choices import choice_in_words
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.layout import Layout
@@ -44,7 +45,7 @@ def until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> Answered[S
         if not (seen.reading.questions and sys.stdin.isatty()):
             break
         n = len(seen.reading.questions)
-        _say(f"{seen.reading.file}: {'1 question' if n == 1 else f'{n} questions'} to answer first.")
+        _say(f"{seen.reading.file}: {n_of(n, 'question')} to answer first.")
         for question in seen.reading.questions:
             choice = _asked(question)
             layout = with_answer(layout, *choice)

@@ -82,6 +82,8 @@ def sheets_in_words(numbering: SheetRows) -> str:
 
 
 def preview_document(seen: Preview) -> dict[str, Any]:
+    from geneticlog.work.lab_return.return_findings import result_values
+
     reading = seen.reading
     return {
         "file": reading.file,
@@ -117,16 +119,8 @@ def preview_document(seen: Preview) -> dict[str, Any]:
                 "row": draft.row,
                 "written": draft.written,
                 "vial": draft.code,
-                "outcome": draft.outcome,
                 "held": draft.held,
-                "q": draft.q,
-                "other_q": draft.other_q,
-                "third_q": draft.third_q,
-                "heterozygosity": draft.heterozygosity,
-                "n_loci": draft.n_loci,
-                "call_rate": draft.call_rate,
-                "lab_class": draft.lab_class,
-                "failure": draft.failure,
+                **result_values(draft),
             }
             for draft in seen.drafts[:50]
         ],
@@ -144,7 +138,7 @@ def said_of_preview(seen: Preview) -> None:
     if any(column.unit for column in reading.columns):
         say_wrapped(f"Decimal mark {reading.decimal} ({reading.decimal_evidence}).")
     for word, meaning, n in reading.missing:
-        rows = "1 row" if n == 1 else f"{n} rows"
+        rows = n_of(n, "row")
         say_wrapped(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
     for row, text in reading.other_rows[:6]:
         say_wrapped(f"Row {reading.sheet_rows.words([row])} is no sample: {text[:80]}")
@@ -271,14 +265,12 @@ def reading_in_words(done: ReturnRead) -> list[str]:
     if done.sheet_rows.sheets:
         lines.append(sheets_in_words(done.sheet_rows))
     if done.n_unchanged:
-        same = "1 row says" if done.n_unchanged == 1 else f"{done.n_unchanged} rows say"
+        same = n_of(done.n_unchanged, "row says", "rows say")
         lines.append(
             f"{same} what an earlier file said, at the precision written; decisions on them are kept."
         )
     if done.n_superseded:
-        replaced = (
-            "1 earlier result was" if done.n_superseded == 1 else f"{done.n_superseded} earlier results were"
-        )
+        replaced = n_of(done.n_superseded, "earlier result was", "earlier results were")
         lines.append(f"{replaced} replaced; they are kept.")
     return [*lines, *(f"Note: {doubt}." for doubt in done.doubts)]
 

@@ -72,7 +72,8 @@ def finding(visit: Visit) -> Response:
 
 def decided(visit: Visit) -> Response:
     """Decide on a finding, with the reason."""
-    from geneticlog.work.finding.decide import Asked, decide
+    from geneticlog.work.finding.decide import decide
+    from geneticlog.work.finding.may_decide import Asked
     from geneticlog.work.shipment.pack import look_up
 
     name, why, row = visit.request.path_params["finding"], visit.field("why"), visit.field("row")

@@ -102,7 +102,7 @@ def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
 
 
 def _read(n: int) -> str:
-    return "1 fish was read" if n == 1 else f"{n} fish were read"
+    return n_of(n, "fish was read", "fish were read")
 
 
 def _fees(lake: LakeFacts, n_fish: int) -> str:

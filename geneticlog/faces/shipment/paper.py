@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.options import PAPERS
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.rules.shipment.ethanol import LAYERS
 from geneticlog.rules.shipment.plates import CONTAINERS, LETTERS, ORDERS
@@ -121,7 +122,7 @@ def custody_form(
         "paper": PAPERS[paper],
         "shipment": shipment.code,
         "lab": shipment.lab.name + (f", {shipment.lab.address}" if shipment.lab.address else ""),
-        "count": f"{n} vials" if n != 1 else "1 vial",
+        "count": n_of(n, "vial"),
         "packed_in": (held.printed if not held.capacity else f"{n_containers} x {held.printed}")
         + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else ""),
         "contents": contents or None,

@@ -9,6 +9,7 @@ import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 from geneticlog.rules.vialcode import printed
@@ -31,17 +32,12 @@ def amber(sentences: Iterable[str]) -> None:
         say_wrapped(f"! {sentence}", "  ", fg="yellow")
 
 
-def counted(n: int, one: str) -> str:
-    """Return a number with its noun: 1 vial, 2 vials."""
-    return f"{n} {one}" if n == 1 else f"{n} {one}s"
-
-
 def contents_in_words(n_samples: int, n_blind_duplicates: int, n_blanks: int) -> str:
     """Return what a shipment holds, for the office; the lab is not told."""
     parts = (
-        counted(n_samples, "sample"),
-        counted(n_blind_duplicates, "blind duplicate"),
-        counted(n_blanks, "blank"),
+        n_of(n_samples, "sample"),
+        n_of(n_blind_duplicates, "blind duplicate"),
+        n_of(n_blanks, "blank"),
     )
     return ", ".join(parts)
 
@@ -49,7 +45,7 @@ def contents_in_words(n_samples: int, n_blind_duplicates: int, n_blanks: int) ->
 def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     held = CONTAINERS[packed.container]
     places = f"{packed.n_containers} x {held.printed}" if held.capacity else held.printed
-    n_vials = counted(packed.n_vials, "vial")
+    n_vials = n_of(packed.n_vials, "vial")
     say_wrapped(f"Shipment {packed.shipment} to {packed.lab}: {n_vials} ({packed.n_new} new) in {places}.")
     click.echo("  " + contents_in_words(packed.n_samples, packed.n_blind_duplicates, packed.n_blanks))
     if packed.dealt_anew:
@@ -89,7 +85,7 @@ def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
         return []
     do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"
     return [
-        f"{counted(n_without_medium, 'vial')} {do} kept in, so it is not known whether the post must be told"
+        f"{n_of(n_without_medium, 'vial')} {do} kept in, so it is not known whether the post must be told"
         f" of ethanol. Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
     ]
 
@@ -106,7 +102,7 @@ def said_of_shipment(
     order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
     click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.state}")
     holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
-    say_wrapped(f"  {counted(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
+    say_wrapped(f"  {n_of(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
     click.echo(f"  packed {local_time(document['packed_at'])} by {document['packed_by']}")
     if at_a_glance.sent_at:
         way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
@@ -120,7 +116,7 @@ def said_of_shipment(
         closed = at_a_glance.standing == ShipmentStanding.CLOSED
         until = "until it was closed" if closed else "until the return was complete"
         until = until if closed or at_a_glance.complete else "so far"
-        days = "1 day" if at_a_glance.days_out == 1 else f"{at_a_glance.days_out} days"
+        days = n_of(at_a_glance.days_out, "day")
         click.echo(f"  out {days} {until}")
     counts = at_a_glance.counts
     if counts:
@@ -133,7 +129,7 @@ def said_of_shipment(
             say_wrapped(f"  {blanks_in_words(counts)}", "    ")
     if at_a_glance.n_open_findings:
         click.echo(
-            f"  {counted(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
+            f"  {n_of(at_a_glance.n_open_findings, 'open finding')}: geneticlog reconcile {at_a_glance.shipment}"
         )
     if cost.n_billed is not None:
         say_wrapped(f"  {cost_in_words(cost)}", "    ")
@@ -188,7 +184,7 @@ def cost_in_words(cost: Cost) -> str:
         return "No bill is recorded."
     amount = "" if cost.amount is None else f" ({cost.amount:,.2f})"
     each = "" if cost.per_result is None else f"; {cost.per_result:,.2f} for each vial with a result"
-    blanks = f", {counted(cost.n_clean_blanks, 'blank')} clean" if cost.n_clean_blanks else ""
+    blanks = f", {n_of(cost.n_clean_blanks, 'blank')} clean" if cost.n_clean_blanks else ""
     more = cost.n_billed - cost.n_returned
     beyond = f", {more} of them beyond what came back" if more > 0 else ""
     return (

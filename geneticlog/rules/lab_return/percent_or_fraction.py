@@ -10,6 +10,8 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from geneticlog.rules.sentences import n_of
+
 FRACTION, PERCENT, COUNT = "fraction", "percent", "count"
 # One allele of the largest panel known (73 loci: Silliman et al. 2021, Evolutionary Applications
 # 14:2815-2830) is 0.68 %: a proportion above zero and below this is no percentage counted on diagnostic
@@ -169,8 +171,8 @@ def unit_of(
 def _without_numbers(values: Sequence[Written], n_signed: int, in_heading: str) -> Unit:
     """The unit of a column whose numbers say it themselves, or that holds none above 0."""
     if n_signed and values:
-        named = "1 value names its unit" if n_signed == 1 else f"{n_signed} values name their unit"
-        rest = f"{len(values)} {'does' if len(values) == 1 else 'do'} not"
+        named = n_of(n_signed, "value names its unit", "values name their unit")
+        rest = n_of(len(values), "does not", "do not")
         return Unit("", f"{named} (a percent sign, or out of how many) and {rest}")
     if n_signed:
         return Unit(PERCENT, "every value names its unit (a percent sign, or out of how many)")

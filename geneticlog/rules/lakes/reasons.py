@@ -74,7 +74,7 @@ def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
     if seen.n is not None and seen.n_swabbed and seen.n_swabbed - without < MOSTLY * seen.n_swabbed:
         given.append((1, f"{without} of {seen.n_swabbed} swabbed fish have no result"))
     if seen.n_other:
-        told = "1 result is" if seen.n_other == 1 else f"{seen.n_other} results are"
+        told = n_of(seen.n_other, "result is", "results are")
         given.append(
             (1, f"{told} for other taxa than {seen.pair.taxon} and {seen.pair.other_taxon}, and left out")
         )

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from geneticlog.rules.sentences import listed
+from geneticlog.rules.sentences import listed, n_of
 
 MOST_NAMED = 4
 TOLERANCE = 1e-9  # of a proportion: nearer is the same number
@@ -86,7 +86,7 @@ def _said(which: list[str], singular: str, several: str) -> str:
     if not which:
         return ""
     named = which if len(which) <= MOST_NAMED else [*which[:MOST_NAMED], f"{len(which) - MOST_NAMED} more"]
-    return f"{len(which)} {singular if len(which) == 1 else several}: {listed(named)}"
+    return f"{n_of(len(which), singular, several)}: {listed(named)}"
 
 
 def _same(a: float | None, b: float | None) -> bool:

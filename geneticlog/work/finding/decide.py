@@ -17,13 +17,11 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import ResultStanding
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
 from geneticlog.rules.stamp import Stamp
-from geneticlog.rules.vialcode import printed
-from geneticlog.store.tables import Finding, Result, ReturnFile, Vial
+from geneticlog.store.tables import Finding, Result
 from geneticlog.work.events import record
-from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.finding.match_row import match_row
+from geneticlog.work.finding.may_decide import Asked, checked
 from geneticlog.work.finding.results_of_findings import Known, refuse_unreadable, results_of, stand
 from geneticlog.work.result.counted_result import settle
 from geneticlog.work.result.earlier_results import bring_back, reading_withdrawn, replace_earlier, send_away
@@ -36,21 +34,6 @@ from geneticlog.work.result.genotype_decisions import (
     take_stated,
     values_of,
 )
-from geneticlog.work.result.kept_reading import sheet_rows_of
-
-ACTIONS = tuple(Decision)
-# of a doubt of the log: the value itself is changed with `correct`
-OF_THE_LOG = (Decision.ACCEPT, Decision.CLOSE)
-
-
-@dataclass(frozen=True)
-class Asked:
-    """A decision as it is asked for: what, why, and which vials or which row it is about."""
-
-    action: str
-    why: str
-    vials: Sequence[Vial] = ()
-    row: int | None = None
 
 
 @dataclass(frozen=True)
@@ -138,7 +121,7 @@ def decide(
 def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> tuple[Decided, set[int]]:
     """Decide on one finding; return what became of it, and the vials whose results it is about."""
     session, name = known.session, f"F{finding.number}"
-    action = _checked(session, finding, asked)
+    action = checked(session, finding, asked)
     before = finding.decision
     old = {"decision": before, "why": finding.why, "by": finding.decided_by}
     was, values_before = _before(session, finding)
@@ -183,32 +166,6 @@ def _decide_one(known: Known, finding: Finding, asked: Asked, stamp: Stamp) -> t
     return told, {result.vial_id for result in touched}
 
 
-def _checked(session: Session, finding: Finding, asked: Asked) -> Decision:
-    """Return the decision that is asked for. Raises Refused where this finding cannot take it."""
-    name = f"F{finding.number}"
-    _refuse_withdrawn(session, finding)
-    kind = FINDINGS.get(finding.kind)
-    can = kind.decisions if kind else OF_THE_LOG
-    if asked.action not in can:
-        raise Refused(f"{name} cannot be decided with {asked.action}; it takes: {', '.join(can)}")
-    rows = finding.rows
-    _check_vials(finding, asked.action, asked.vials)
-    if asked.row is not None and asked.row not in rows:
-        raise Refused(
-            f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {asked.row}"
-        )
-    action = Decision(asked.action)
-    if (
-        action is Decision.ACCEPT
-        and finding.kind == FindingKind.CONFLICTING
-        and asked.row is None
-        and len(rows) > 1
-    ):
-        ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
-        raise Refused(f"{name}: say which row is right, with {ways}")
-    return action
-
-
 def _before(session: Session, finding: Finding) -> tuple[dict[int, ResultStanding], Values]:
     """Return the standings and the values of the results that a decision may change, as they are before it."""
     there = results_of(session, finding)
@@ -238,43 +195,6 @@ def take_back_decision(session: Session, finding: Finding) -> list[Result]:
     _take_back(session, finding)
     session.flush()
     return touched
-
-
-def _refuse_withdrawn(session: Session, finding: Finding) -> None:
-    file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
-    if file is not None and file.withdrawn_at is not None and finding.kind != FindingKind.MISSING:
-        raise Refused(
-            f"F{finding.number} is about a reading of {file.name} that was withdrawn on"
-            f" {file.withdrawn_at.astimezone():%Y-%m-%d}, so there is nothing to decide"
-        )
-
-
-def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
-    """Refuse a vial where none is named, and a decision that must name one of several and does not."""
-    name = f"F{finding.number}"
-    if action == Decision.MATCH:
-        if len(vials) > 1:
-            raise Refused(f"a row is about one vial; say which one {name} is about")
-        return
-    either = sorted(finding.data.vials) if finding.kind in OF_VIALS else []
-    shown = [printed(code) for code in either]
-    strange = [vial.code for vial in vials if vial.code not in either]
-    if strange and either:
-        raise Refused(f"{name} is about {' or '.join(shown)}, not {printed(strange[0])}")
-    if strange:
-        raise Refused(
-            f"{name} is not about two vials, so no vial is named; say: geneticlog finding decide {name} {action}"
-        )
-    if action in (Decision.REJECT, Decision.RESAMPLE) and either and not vials:
-        ways = " or ".join(f'geneticlog finding decide {name} {action} "{code}" --why TEXT' for code in shown)
-        raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
-
-
-def _of_sheet(session: Session, finding: Finding, number: int) -> str:
-    """Say which row of which sheet a number means, where several sheets were read as one return."""
-    file = session.get(ReturnFile, finding.return_file_id)
-    numbering = sheet_rows_of(file) if file else ONE_TABLE
-    return f" (row {numbering.words([number])})" if numbering.sheets else ""
 
 
 def _take_back(session: Session, finding: Finding) -> None:

@@ -17,8 +17,9 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
-from geneticlog.work.finding.decide import Asked, decide
+from geneticlog.work.finding.decide import decide
 from geneticlog.work.finding.finding_vials import OF_VIALS
+from geneticlog.work.finding.may_decide import Asked
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:

@@ -15,6 +15,7 @@ from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.tall import widen
+from geneticlog.rules.sentences import n_of
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.expected import Places
@@ -192,7 +193,7 @@ def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:
         if beyond and (whole or any(number(text) for text in beyond)):
             long.append(row_number)
     if long:
-        rows = "1 row has" if len(long) == 1 else f"{len(long)} rows have"
+        rows = n_of(len(long), "row has", "rows have")
         raise SheetFault(
             f"{rows} more cells than the heading, which has {width}; decimal commas seem to be among the commas"
             " that separate its columns",

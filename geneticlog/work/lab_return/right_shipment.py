@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
 from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
@@ -63,4 +64,4 @@ def none_is_here(drafts: Sequence[Draft], sent: Collection[str]) -> str:
 
 
 def _of(n: int) -> str:
-    return f"{n} {'is' if n == 1 else 'are'}"
+    return n_of(n, "is", "are")

@@ -37,7 +37,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Result, Vial
-from geneticlog.work.lab_return.read_return import read_return
+from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [2, 5, 9, 16, 23, 31, 36, 44, 52, 61, 69, 75]  # Florida alleles of 76
 MIXED = [2, 3, 7, 10, 13, 17, 20, 16, 12, 9, 5, 1]  # heterozygous loci of 38
@@ -936,7 +936,9 @@ def test_a_file_is_never_stored_otherwise_than_a_careful_person_would(
     made = make(codes)
     content = made if isinstance(made, bytes) else csv_file(made)
     try:
-        read_return(session, content, "return.csv", "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+        read_return(
+            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+        )
     except GeneticlogError:
         session.rollback()
         assert name in ASKED or conclusion == ASK, "it was read before"

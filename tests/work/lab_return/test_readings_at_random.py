@@ -14,7 +14,8 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused, SheetFault
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, Shipment, Vial
-from geneticlog.work.finding.decide import Asked, decide
+from geneticlog.work.finding.decide import decide
+from geneticlog.work.finding.may_decide import Asked
 from geneticlog.work.finding.reconcile import reconcile
 from geneticlog.work.lab_return.kept_layout import layout_for
 from geneticlog.work.lab_return.read_return import LabFile, read_return
