@@ -53,7 +53,7 @@ def said_of_packing(packed: Packed, ethanol: EthanolNote | None) -> None:
     if packed.n_other_species:
         amber(
             [
-                f"{counted(packed.n_other_species, 'vial')} of fish of another species than their survey's: the panel"
+                f"{n_of(packed.n_other_species, 'vial')} of fish of another species than their survey's: the panel"
                 " is not made for them. Take them out with geneticlog shipment unpack, or correct the fish."
             ]
         )

@@ -5,37 +5,25 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Sequence
 from operator import itemgetter
-from typing import NamedTuple
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.cells import missing_meaning, number, number_of_other_mark
+from geneticlog.rules.lab_return.cell_values import NOTHING, CellValue, value_in
+from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.draft import Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
 from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another
-from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
+from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
-from geneticlog.rules.lab_return.result_states import Outcome, Verdict
+from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.lab_return.texts_against import texts_against
 from geneticlog.rules.lab_return.value_checks import check_call_rate, check_pair, check_shares, says_f1
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
-from geneticlog.rules.lab_return.words_beside import AGAINST, UNKNOWN, judge, says_what_it_is, speaks_against
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
-
-
-class _Value(NamedTuple):
-    value: float | None
-    half_digit: float
-    fault: FindingKind | None
-    how: str
-    word: str | None  # a word for no result
-    of: int | None = None  # what a ratio is counted out of
-
-
-_NOTHING = _Value(None, 0.0, None, "", "")
 
 
 class Drafter:
@@ -60,7 +48,7 @@ class Drafter:
         self.remarks = [column for column in reading.columns if column.role == ColumnRole.FAILURE]
         self.taxa: Column | None = None  # names the taxon of each row's share
         self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
-        self._values: dict[ColumnRole, dict[tuple[str, str], _Value]] = {role: {} for role in self.column}
+        self._values: dict[ColumnRole, dict[tuple[str, str], CellValue]] = {role: {} for role in self.column}
         self._plain = frozenset(known)
 
     def drafts(self, rows: Sequence[Row]) -> Iterator[Draft]:
@@ -156,12 +144,14 @@ class Drafter:
         except VialCodeError:
             return without_well(text)
 
-    def _read_share(self, draft: Draft, row: Row, role: ColumnRole) -> _Value:
+    def _read_share(self, draft: Draft, row: Row, role: ColumnRole) -> CellValue:
         cell = self._cell(row, role)
         known = self._values[role]
         value = known.get(cell)
         if value is None:
-            value = known[cell] = self._value(cell, self.column[role])
+            value = known[cell] = value_in(
+                cell, self.column[role].unit, self.reading.decimal, self.reading.layout.missing
+            )
         if self.column[role].unit == "count" or value.of is not None:
             value = self._counted(draft, role, value, cell[0])
         if role == ColumnRole.Q and value.value is not None and self._counts_the_other(row):
@@ -183,7 +173,7 @@ class Drafter:
             return taxa_named(plain(text), layout.taxa) == (False, True)
         return layout.taxon_of_q == layout.taxa.other_taxon
 
-    def _counted(self, draft: Draft, role: ColumnRole, value: _Value, written: str) -> _Value:
+    def _counted(self, draft: Draft, role: ColumnRole, value: CellValue, written: str) -> CellValue:
         """Return the share that a count of alleles or loci comes to, alone or as a ratio such as 34/76."""
         if value.value is None or role == ColumnRole.CALL_RATE:
             return value
@@ -204,40 +194,8 @@ class Drafter:
                 "loci": draft.n_loci or "unknown",
             }  # fmt: skip
             draft.noted.append(Noted(FindingKind.COUNT_OUT_OF, facts))
-            return _Value(None, 0.0, None, "", None)
+            return CellValue(None, 0.0, None, "", None)
         return value._replace(value=counted / out_of, half_digit=1e-9)
-
-    def _value(self, cell: tuple[str, str], column: Column) -> _Value:
-        text, kind = cell
-        if kind == "formula":
-            return _Value(None, 0.0, FindingKind.FORMULA_WITHOUT_VALUE, "", None)
-        if kind == "error":
-            return _Value(None, 0.0, FindingKind.CELL_ERROR, "", None)
-        if kind == "empty":
-            return _NOTHING
-        if how := mangled_value(text, kind):
-            return _Value(None, 0.0, FindingKind.MANGLED_VALUE, how, None)
-        figure = number(text, "." if kind == "number" else self.reading.decimal)
-        other = figure is None and kind != "number"
-        if other:
-            figure = number_of_other_mark(text, self.reading.decimal)
-        if figure is None:
-            if missing_meaning(text, self.reading.layout.missing) is not None:
-                return _Value(None, 0.0, None, "", text.strip())
-            return _Value(None, 0.0, FindingKind.UNREADABLE_VALUE, "", None)
-        if column.unit == "count" and figure.of is None:
-            if figure.signed or not figure.value.is_integer() or figure.value < 0:
-                return _Value(
-                    None, 0.0, FindingKind.IMPOSSIBLE_VALUE, "a whole number of alleles or loci", None
-                )
-            return _Value(figure.value, 0.0, None, "", None)
-        value, half = figure.as_fraction(column.unit == "percent")
-        if not -1e-9 <= value <= 1 + 1e-9:
-            limits = "0 to 100" if column.unit == "percent" or figure.signed else "0 to 1"
-            return _Value(None, 0.0, FindingKind.IMPOSSIBLE_VALUE, limits, None)
-        fault = FindingKind.NEGATIVE_ZERO if value <= 0 and figure.plain.startswith("-") else None
-        fault = fault or (FindingKind.OTHER_DECIMAL_MARK if other else None)
-        return _Value(min(max(value, 0.0), 1.0), half, fault, "", None, figure.of)
 
     def _read_loci(self, draft: Draft, row: Row) -> None:
         column = self.column.get(ColumnRole.N_LOCI)
@@ -273,7 +231,7 @@ class Drafter:
         except ValueError as fault:
             draft.noted.append(Noted(FindingKind.UNREADABLE_GENOTYPE, {"problem": str(fault)}))
 
-    def _settle(self, draft: Draft, row: Row, halves: dict[ColumnRole, _Value]) -> None:
+    def _settle(self, draft: Draft, row: Row, halves: dict[ColumnRole, CellValue]) -> None:
         counted = ancestry_of(draft.genotypes) if draft.genotypes else None
         if counted is not None:
             self._compare(draft, counted, halves)
@@ -345,13 +303,13 @@ class Drafter:
             )
 
     def _compare(
-        self, draft: Draft, counted: tuple[float, float, int], halves: dict[ColumnRole, _Value]
+        self, draft: Draft, counted: tuple[float, float, int], halves: dict[ColumnRole, CellValue]
     ) -> None:
         """Hold what the row states against its genotypes, and take from them what it does not state."""
         stated_q = ColumnRole.Q in self.column
         if stated_q and draft.q is None:
             return  # the lab gives no result, whatever calls it made
-        h = halves.get(ColumnRole.HETEROZYGOSITY, _NOTHING)
+        h = halves.get(ColumnRole.HETEROZYGOSITY, NOTHING)
         draft.noted += compare_counted(
             counted, draft.q, draft.heterozygosity, draft.n_loci, halves[ColumnRole.Q].half_digit if stated_q else 0.0,
             h.half_digit, self.reading.layout.taxa.other_taxon,
@@ -363,36 +321,7 @@ class Drafter:
         if draft.n_loci is None:
             draft.n_loci = counted[2]
 
-    def _failure(self, row: Row, halves: dict[ColumnRole, _Value]) -> str:
+    def _failure(self, row: Row, halves: dict[ColumnRole, CellValue]) -> str:
         remarks = [row[c.number - 1][0].strip() for c in self.remarks if len(row) >= c.number]
         word = halves[ColumnRole.Q].word if ColumnRole.Q in halves else ""
         return "; ".join(dict.fromkeys(text for text in (word, *remarks) if text)) or "left blank"
-
-
-def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[str]]:
-    """Return, by column number, the texts beside the samples that cast doubt on the value of their row."""
-    layout, out = reading.layout, {}
-    for column in reading.columns:
-        if column.role in (*PROPORTIONS, ColumnRole.N_LOCI, ColumnRole.VIAL, ColumnRole.MARKER):
-            continue
-        i = column.number - 1
-        cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
-        if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
-            is_class, doubted = column.role != ColumnRole.FAILURE, plain(column.heading) in layout.against
-            blank = f"blank in {plain(column.heading)}" in layout.against
-            against = {
-                text for text in cells
-                if (blank and not text) or judge(
-                    text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
-                ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
-            }  # fmt: skip
-        elif column.standing == Verdict.HELD:
-            against = cells - {""}
-        else:
-            against = {
-                text for text in cells
-                if plain(text) in layout.against or (plain(text) not in layout.harmless and speaks_against(text))
-            }  # fmt: skip
-        if against:
-            out[column.number] = frozenset(against)
-    return out

@@ -23,8 +23,8 @@ def a_doubt_of_the_log(run: Runner) -> None:
     with one_transaction(engine) as session:
         survey = session.scalars(select(Survey)).one()
         open_finding(
-            session, key="odd:1", kind="odd_length", text="fish 1: 30 in is long.", stamp=Stamp(NOW, "Ada Test"),
-            about=About(survey.id),
+            session, key="odd:1", kind="doubtful_measurement", text="fish 1: 30 in is long.",
+            stamp=Stamp(NOW, "Ada Test"), about=About(survey.id),
         )  # fmt: skip
     engine.dispose()
 
@@ -43,10 +43,10 @@ def test_findings_are_listed_by_lake_survey_and_shipment_with_whom_they_wait_for
     every = listed()
     assert every == {
         "failed": "the biologist", "missing": "the lab", "unexpected": "the office", "conflicting": "the lab",
-        "duplicate_row": "the office", "odd_length": "the crew",
+        "duplicate_row": "the office", "doubtful_measurement": "the crew",
     }  # fmt: skip
     assert listed("--lake", "HERON") == listed("--survey", "heron-2026") == every
-    assert set(every) - set(listed("--shipment", "SHIP-1")) == {"odd_length"}
+    assert set(every) - set(listed("--shipment", "SHIP-1")) == {"doubtful_measurement"}
     run("finding", "list", "--lake", "NOWHERE", fails=3)
     (failed,) = [
         one["finding"] for one in document(run, "finding", "list")["findings"] if one["kind"] == "failed"

@@ -16,7 +16,7 @@ from geneticlog.rules.lab_return.finding_kinds import FINDINGS
         ("impossible_value", "the lab"),
         ("failed", "the biologist"),
         ("low_call_rate", "the biologist"),
-        ("odd_length", "the crew"),
+        ("doubtful_measurement", "the crew"),
     ],
 )
 def test_whom_a_finding_waits_for(kind: str, whom: str) -> None:

@@ -1,0 +1,40 @@
+"""The texts beside the samples of a lab's file that cast doubt on the value of their row."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.lab_return.words_beside import AGAINST, UNKNOWN, judge, says_what_it_is, speaks_against
+
+
+def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[str]]:
+    """Return, by column number, the texts beside the samples that cast doubt on the value of their row."""
+    layout, out = reading.layout, {}
+    for column in reading.columns:
+        if column.role in (*PROPORTIONS, ColumnRole.N_LOCI, ColumnRole.VIAL, ColumnRole.MARKER):
+            continue
+        i = column.number - 1
+        cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
+        if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
+            is_class, doubted = column.role != ColumnRole.FAILURE, plain(column.heading) in layout.against
+            blank = f"blank in {plain(column.heading)}" in layout.against
+            against = {
+                text for text in cells
+                if (blank and not text) or judge(
+                    text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
+                ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
+            }  # fmt: skip
+        elif column.standing == Verdict.HELD:
+            against = cells - {""}
+        else:
+            against = {
+                text for text in cells
+                if plain(text) in layout.against or (plain(text) not in layout.harmless and speaks_against(text))
+            }  # fmt: skip
+        if against:
+            out[column.number] = frozenset(against)
+    return out
