@@ -646,7 +646,7 @@ class Finding(Table):
     id: Mapped[int] = mapped_column(primary_key=True)
     number: Mapped[int] = mapped_column(unique=True)  # what the person types: F12
     key: Mapped[str] = mapped_column(
-        unique=True
+        unique=True, insert_sentinel=True
     )  # kind and subject, so that a second look opens nothing twice
     kind: Mapped[FindingKind] = mapped_column(Word(FindingKind), index=True)
     shipment_id: Mapped[int | None] = mapped_column(ForeignKey("shipment.id"), index=True)

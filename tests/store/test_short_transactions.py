@@ -53,11 +53,11 @@ def test_as_many_questions_for_fifty_fish_as_for_five(
             run = session.scalars(select(PrintRun).order_by(PrintRun.number.desc())).first()
             assert run is not None
             number, codes = run.number, [vial.code for vial in run.vials]
-        rows = [f"{code},{8 + i / 10:.1f},\n" for i, code in enumerate(codes)]
+        rows = [f"{code},{8 + i / 10:.1f},99 lb\n" for i, code in enumerate(codes)]  # doubtful, each of them
         sheet = tmp_path / f"{survey}.csv"
-        sheet.write_text("vial,length (in),remarks\n" + "".join(rows))
-        found["read"] = n_questions(f"fish read {survey} {sheet}")
-        found["read again"] = n_questions(f"fish read {survey} {sheet}")
+        sheet.write_text("vial,length (in),weight\n" + "".join(rows))
+        found["read"] = n_questions(f"fish read {survey} {sheet} --yes")
+        found["read again"] = n_questions(f"fish read {survey} {sheet} --yes")
         n_questions(f"carry out {survey} {tmp_path}/{survey}.carry")
         found["carry in"] = n_questions(f"carry in {tmp_path}/{survey}.carry", on=boat)
         found["carry in again"] = n_questions(f"carry in {tmp_path}/{survey}.carry", on=boat)

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.rules.vialcode import VialCodeError, parse
 from geneticlog.store.tables import Fish, Survey, Vial
+
+if TYPE_CHECKING:
+    from geneticlog.work.boat.log_fish import Doubtful
 
 AT_A_TIME = 500  # codes in one question to the database
 
@@ -23,6 +27,7 @@ class Batch:
 
     fish: dict[int, str | None]
     vials: dict[str, Vial] = field(default_factory=dict)
+    doubtful: list[tuple[Fish, Doubtful]] = field(default_factory=list)  # findings to be opened in the end
 
     def __post_init__(self) -> None:
         self.sources = {source for source in self.fish.values() if source}

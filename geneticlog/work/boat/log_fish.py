@@ -23,7 +23,7 @@ from geneticlog.store.tables import Fish, Survey, Vial
 from geneticlog.work.boat.batch import Batch
 from geneticlog.work.boat.fill_vial import LookedUp, Swab, VialRefused, fill_vial, look_up_vial, on_its_fish
 from geneticlog.work.events import fish_name, new_uid, record
-from geneticlog.work.finding.open_finding import About, open_finding
+from geneticlog.work.finding.open_finding import About, NewFinding, open_findings
 from geneticlog.work.fish_columns import length_of, measured_columns, weight_of
 
 Sure = bool | frozenset[str]
@@ -177,7 +177,7 @@ def log_fish(
     record(session, "logged", "fish", fish_name(survey.code, fish.number), stamp=stamp, new=said_of(fish))
     roles = (VialRole.SAMPLE, VialRole.BLIND_DUPLICATE)
     _fill(session, fish, list(zip(vials, roles, strict=False)), line, given.usual, stamp)
-    _keep_doubts(session, survey, fish, questions, stamp=stamp)
+    _keep_doubts(session, survey, [(fish, one) for one in questions], given.batch, stamp)
     return as_logged(survey, fish)
 
 
@@ -279,7 +279,7 @@ def complete_fish(
             old=before, new=said_of(fish),
         )  # fmt: skip
     _fill(session, fish, vials, line, given.usual, stamp)
-    _keep_doubts(session, survey, fish, questions, stamp=stamp)
+    _keep_doubts(session, survey, [(fish, one) for one in questions], given.batch, stamp)
     return replace(as_logged(survey, fish), already=not new and not vials)
 
 
@@ -474,19 +474,36 @@ def _says_the_same(fish: Fish, line: LogLine, number: int | None) -> bool:
 
 
 def _keep_doubts(
-    session: Session, survey: Survey, fish: Fish, questions: list[Doubtful], *, stamp: Stamp
+    session: Session,
+    survey: Survey,
+    doubtful: list[tuple[Fish, Doubtful]],
+    batch: Batch | None,
+    stamp: Stamp,
 ) -> None:
-    if questions:
-        session.flush()  # a finding is about numbers that the database gives
-    for one in questions:
-        text, kind = one.text, one.kind
-        name = fish_name(survey.code, fish.number)
-        open_finding(
-            session,
-            key=f"{kind}:{fish.uid}",
-            kind=kind,
-            text=f"Fish {name}: {text}. {stamp.by} said that it is so.",
-            about=About(survey.id, fish.id, fish.vials[0].id if fish.vials else None),
-            stamp=stamp,
-            data=said_of(fish),
-        )
+    if batch is None:
+        keep_doubts(session, survey, doubtful, stamp=stamp)
+    else:
+        batch.doubtful += doubtful
+
+
+def keep_doubts(
+    session: Session, survey: Survey, doubtful: Sequence[tuple[Fish, Doubtful]], *, stamp: Stamp
+) -> None:
+    """Open a finding for each thing that was asked of a fish and that a person said is so."""
+    if not doubtful:
+        return
+    session.flush()  # a finding is about numbers that the database gives
+    open_findings(
+        session,
+        [
+            NewFinding(
+                key=f"{doubt.kind}:{fish.uid}",
+                kind=doubt.kind,
+                text=f"Fish {fish_name(survey.code, fish.number)}: {doubt.text}. {stamp.by} said that it is so.",
+                about=About(survey.id, fish.id, fish.vials[0].id if fish.vials else None),
+                data=said_of(fish),
+            )
+            for fish, doubt in doubtful
+        ],
+        stamp=stamp,
+    )

@@ -22,6 +22,7 @@ from geneticlog.work.boat.log_fish import (
     Usual,
     as_logged,
     complete_fish,
+    keep_doubts,
     log_fish,
 )
 from geneticlog.work.boat.sheet_again import (
@@ -114,6 +115,7 @@ def read_field_sheet(
             ]
     reading.faults.raise_if_any(file, understood.tabs[0].tab.sheet.name or None if not several else None)
     _keep_sources(reading)
+    keep_doubts(session, survey, reading.batch.doubtful, stamp=stamp)
     return SheetRead(
         survey.code,
         tuple(reading.done),

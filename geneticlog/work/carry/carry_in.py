@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sqlalchemy import func, insert, select
-from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, StatementError
+from sqlalchemy.exc import DataError, DBAPIError, IntegrityError, InvalidRequestError, StatementError
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
@@ -41,7 +41,9 @@ def carry_in(
     try:
         did = _run(Merge(session, head, [dict(line) for line in lines], stamp), digest)
         session.flush()
-    except (LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError) as fault:
+    except (
+        LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError, InvalidRequestError,
+    ) as fault:  # fmt: skip
         if isinstance(fault, DBAPIError) and not isinstance(fault, IntegrityError | DataError):
             raise  # the database cannot be used now: that is not the file's fault
         raise Refused(
@@ -78,10 +80,14 @@ def _run(merge: Merge, digest: str) -> CarriedIn:
 
 
 def take_findings(merge: Merge) -> None:
-    for line in merge.of.get("finding", []):
+    lines = merge.of.get("finding", [])
+    here = _by(merge, Finding, Finding.key, [line["key"] for line in lines])
+    vials = _by(merge, Vial, Vial.code, [line["vial"] for line in lines if line["vial"]])
+    number = merge.session.scalar(select(func.max(Finding.number))) or 0
+    for line in lines:
         line = dict(line)
         survey, fish_uid, code = merge.surveys[line.pop("survey")], line.pop("fish"), line.pop("vial")
-        ours = merge.session.scalar(select(Finding).where(Finding.key == line["key"]))
+        ours = here.get(line["key"])
         decided = {name: line[name] for name in ("decision", "decided_at", "decided_by", "why")}
         if ours is not None:
             if ours.decision is None and decided["decision"] is not None:
@@ -89,15 +95,26 @@ def take_findings(merge: Merge) -> None:
                     setattr(ours, name, value)
                 merge.did.n_taken += 1
             continue
-        last = merge.session.scalar(select(func.max(Finding.number))) or 0
-        vial = merge.session.scalar(select(Vial).where(Vial.code == code)) if code else None
+        number += 1
+        vial = vials.get(code) if code else None
         fish = merge.fish.get(fish_uid) if fish_uid else None
-        merge.new(
-            Finding(
-                **line, number=last + 1, survey_id=survey.id, fish_id=fish.id if fish else None,
-                vial_id=vial.id if vial else None,
-            )
+        finding = Finding(
+            **line, number=number, survey_id=survey.id, fish_id=fish.id if fish else None,
+            vial_id=vial.id if vial else None,
         )  # fmt: skip
+        here[finding.key] = finding
+        merge.session.add(finding)
+        merge.did.n_new += 1
+    merge.session.flush()
+
+
+def _by(merge: Merge, table: Any, column: Any, values: list[Any]) -> dict[Any, Any]:
+    """Return the rows of a table whose column has one of the values, by that value."""
+    rows: dict[Any, Any] = {}
+    for start in range(0, len(values), 500):
+        some = merge.session.scalars(select(table).where(column.in_(values[start : start + 500])))
+        rows |= {getattr(row, column.key): row for row in some}
+    return rows
 
 
 def take_events(merge: Merge, known: set[str]) -> None:

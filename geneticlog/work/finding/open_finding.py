@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -28,6 +28,7 @@ class About:
 
 
 NOTHING = About()
+AT_A_TIME = 500  # keys in one question to the database
 
 
 def open_finding(
@@ -44,20 +45,48 @@ def open_finding(
 
     key: kind and subject; text: one plain sentence; data: the numbers behind it.
     """
-    found = session.scalar(select(Finding).where(Finding.key == key))
-    if found is not None:
-        return found
-    number = (session.scalar(select(func.max(Finding.number))) or 0) + 1
-    finding = Finding(
-        number=number,
-        key=key,
-        kind=kind,
-        text=text,
-        **asdict(about),
-        data=FindingData(data or {}),
-        opened_at=stamp.now,
-    )
-    session.add(finding)
+    return open_findings(session, [NewFinding(key, kind, text, about, data or {})], stamp=stamp)[0]
+
+
+@dataclass(frozen=True)
+class NewFinding:
+    """A finding to be opened: as the arguments of open_finding."""
+
+    key: str
+    kind: FindingKind
+    text: str
+    about: About
+    data: Mapping[str, Any]
+
+
+def open_findings(session: Session, wanted: Sequence[NewFinding], *, stamp: Stamp) -> list[Finding]:
+    """Open many findings at once, numbered in their order; one that is there under its key is returned as it is."""
+    by_key: dict[str, Finding] = {}
+    keys = [finding.key for finding in wanted]
+    for start in range(0, len(keys), AT_A_TIME):
+        known = session.scalars(select(Finding).where(Finding.key.in_(keys[start : start + AT_A_TIME])))
+        by_key |= {row.key: row for row in known}
+    number = session.scalar(select(func.max(Finding.number))) or 0
+    new = []
+    for finding in wanted:
+        if finding.key in by_key:
+            continue
+        number += 1
+        row = Finding(
+            number=number,
+            key=finding.key,
+            kind=finding.kind,
+            text=finding.text,
+            **asdict(finding.about),
+            data=FindingData(finding.data),
+            opened_at=stamp.now,
+        )
+        session.add(row)
+        by_key[finding.key] = row
+        new.append(row)
     session.flush()
-    record(session, "opened", "finding", f"F{number}", stamp=stamp, new={"kind": kind, "text": text})
-    return finding
+    for row in new:
+        record(
+            session, "opened", "finding", f"F{row.number}", stamp=stamp, new={"kind": row.kind, "text": row.text},
+        )  # fmt: skip
+    return [by_key[key] for key in keys]
