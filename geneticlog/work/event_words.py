@@ -24,17 +24,23 @@ def event_in_words(event: Event) -> str:
     return f"{said}: {changed}" if changed else said
 
 
+# what a person calls a value, where its name in the record is another
+_NAMED = {"gone_why": "why it is gone", "standing": "state", "surveyed_on": "day"}
+
+
 def changed_in_words(old: dict[str, Any], new: dict[str, Any]) -> str:
     """Return the values that differ, from and to; "" where none was there before."""
     return ", ".join(
-        f"{key.replace('_', ' ')} {_or_none(old[key])} to {_or_none(new[key])}"
+        f"{_NAMED.get(key, key.replace('_', ' '))}: {_or_none(old[key])} to {_or_none(new[key])}"
         for key in new
         if key in old and old[key] != new[key]
     )
 
 
 def _or_none(value: Any) -> str:
-    return "(none)" if value is None else str(value)
+    if isinstance(value, (list, tuple)):
+        return ", ".join(map(str, value)) or "none"
+    return "none" if value is None else str(value)
 
 
 def _packed(new: dict[str, Any], _: dict[str, Any]) -> str:

@@ -70,24 +70,29 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
     shipments = follow_all(session, now=now)
     n_open = session.scalar(select(func.count()).where(Finding.decision.is_(None))) or 0
     counts = (
-        Waiting(
-            sum(one.n_unpacked for one in progress), "swabbed fish not packed", "geneticlog shipment pack"
+        (
+            sum(one.n_unpacked for one in progress),
+            ("swabbed fish not packed",) * 2,
+            "geneticlog shipment pack",
         ),
-        Waiting(
+        (
             sum(one.n_gone for one in progress),
-            "fish without a vial on arrival (missing or broken)",
+            ("fish without a vial on arrival (missing or broken)",) * 2,
             "geneticlog inbox",
         ),
-        Waiting(
+        (
             sum(one.standing == ShipmentStanding.PACKED for one in shipments),
-            "shipments packed, not sent",
+            ("shipment packed, not sent", "shipments packed, not sent"),
             "geneticlog shipment list",
         ),
-        Waiting(
+        (
             sum(one.standing in AWAY and not one.complete for one in shipments),
-            "shipments at the lab without a complete return",
+            (
+                "shipment at the lab without a complete return",
+                "shipments at the lab without a complete return",
+            ),
             "geneticlog shipment list",
         ),
-        Waiting(n_open, "open findings", "geneticlog inbox"),
+        (n_open, ("open finding", "open findings"), "geneticlog inbox"),
     )
-    return tuple(one for one in counts if one.n)
+    return tuple(Waiting(n, words[n != 1], see) for n, words, see in counts if n)

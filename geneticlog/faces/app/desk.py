@@ -100,6 +100,7 @@ class Desk:
     def engine(self) -> Engine:
         """The engine of a database that is there and ready; raises StoreUnready with the way out."""
         if self._engine is None:
+            from geneticlog.rules.shell_words import quoted
             from geneticlog.store.engine import database_url, open_engine, sqlite_file
             from geneticlog.store.migrate import require_ready
 
@@ -108,7 +109,8 @@ class Desk:
             file = sqlite_file(url)
             if file is not None and not file.exists():
                 raise StoreUnready(
-                    f"there is no database at {file}; make one with: geneticlog database upgrade --database {file}"
+                    f"there is no database at {file}; make one with: geneticlog database upgrade --database"
+                    f" {quoted(str(file))}"
                 )
             engine = open_engine(url, waiting=self.waiting)
             try:

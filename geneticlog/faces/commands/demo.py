@@ -101,7 +101,7 @@ STEPS: tuple[Step, ...] = (
     Step("What does not reconcile?", "reconcile SH-2026 --out reconciliation.csv", lines_shown=60),
     Step(
         "A person decides, with a reason, and the reason is kept.",
-        "decide F2 resample --why 'the swab came back dry'",
+        "finding decide F2 resample --why 'the swab came back dry'",
     ),
     Step("", "history TH00002BS", lines_shown=30),
     Step(

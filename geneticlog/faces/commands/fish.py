@@ -153,7 +153,7 @@ def read(
         rows = [[row.row, row.doing, row.logged.words if row.logged else row.note] for row in found.rows]
         if rows:
             say_table(["row", "", "fish"], rows, numbers=["row"])
-        told = f"{found.n_stored} stored, {found.n_already} stored before, {found.n_unused} labels unused"
+        told = f"{found.n_stored} stored, {found.n_already} stored before, {n_of(found.n_unused, 'label')} unused"
         if found.n_changed:
             told = f"{found.n_changed} changed, {told}"
         for name in found.not_used:
@@ -315,7 +315,7 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
         said = f"{why}; {_keep_log(book, whole, free_name)}"
         raise (StoreUnready if isinstance(fault, StoreUnready) else GeneticlogError)(said) from fault
     told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
-    told += f" (lines); {book.n_standing()} fish of these lines stand"
+    told += f": {book.n_standing()} fish"
     if report.unstored:
         name = mend or free_name(Path(f"{book.survey}.mend.txt"))
         try:

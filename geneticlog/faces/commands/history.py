@@ -50,7 +50,9 @@ def history(desk: Desk, subject: str) -> None:
         for result in told.results:
             if result.ancestry_class is not None and result.q is not None:
                 click.echo(f"  {_result(result)}")
-                click.echo(f"    class by {result.rule_set}; interval of q {result.drop:g} log units deep")
+                click.echo(
+                    f"    class by {result.rule_set}; interval of q: within {result.drop:g} log units of the likeliest"
+                )
                 if result.settled:
                     say_wrapped(f"    {result.settled}", " " * 4)
         say_table(

@@ -121,6 +121,19 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     )
 
 
+def _as_given(asked: dict[str, Any], layout_file: Path | None) -> list[str]:
+    """Return the options by which a person said how a file is to be read, to be typed again."""
+    from geneticlog.rules.shell_words import quoted
+
+    names = {one.name: one.opts[0] for one in click.get_current_context().command.params}
+    given = {**asked, "layout_file": layout_file and str(layout_file)}
+    return [
+        f"{names[key]} {quoted(value)}"
+        for key, values in given.items()
+        for value in ((values,) if isinstance(values, str) else values or ())
+    ]
+
+
 def _layout_from(file: Path, layout: Layout) -> Layout:
     from geneticlog.faces.app.toml_files import read_toml
     from geneticlog.store.layouts import read_layout
@@ -157,6 +170,7 @@ def preview(
     Example: geneticlog return preview north-lab.xlsx --shipment SH-1
     """
     from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.rules.shell_words import quoted
     from geneticlog.store.layouts import layout_of, read_layout, write_layout
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
@@ -183,10 +197,11 @@ def preview(
     answered = until_answered(layout, lambda layout: preview_return(content, file.name, layout, expected))
     seen = answered.seen
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
-    if answered.options:
-        code = shipment or "CODE"
-        say = f"geneticlog return read {file} --shipment {code} {' '.join(answered.options)}"
-        desk.note(f"Store it with these answers (--keep keeps them for the lab):\n  {say}")
+    if not seen.reading.questions:
+        options = [*_as_given(asked, layout_file), *answered.options]
+        say = ["geneticlog return read", quoted(str(file)), "--shipment", shipment or "CODE", *options]
+        with_answers = " with these answers (--keep keeps them for the lab)" if options else ""
+        desk.note(f"Store it{with_answers}:\n  {' '.join(say)}")
     if save_layout or keep_for:
         ask(seen.reading)
         text = write_layout(layout_of(seen.reading))

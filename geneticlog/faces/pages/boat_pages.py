@@ -33,6 +33,7 @@ REASONS = ("misread", "typed wrong", "wrong vial", "other fish")
 
 def boat(visit: Visit) -> Response:
     """Show the boat's page of a survey; its script does the rest."""
+    from geneticlog.rules.boat.plausible import greatest_length
     from geneticlog.work.events import find_survey
 
     code = visit.request.path_params["survey"]
@@ -42,6 +43,7 @@ def boat(visit: Visit) -> Response:
         return {
             "survey": survey.code, "unit": survey.length_unit, "weight_unit": survey.weight_unit,
             "lake": survey.lake.name, "day": survey.surveyed_on,
+            "longest": greatest_length(survey.species, survey.length_unit),
         }  # fmt: skip
 
     return visit.page(

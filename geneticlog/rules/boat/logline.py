@@ -121,7 +121,8 @@ def read_line(text: str, length_unit: str, weight_unit: str) -> LogLine:
         _take_bare(parts)
     if parts.strange:
         shown = ", ".join(repr(one) for one in dict.fromkeys(parts.strange))
-        parts.faults.insert(0, f"{shown} is not understood")
+        are = "is" if len(set(parts.strange)) == 1 else "are"
+        parts.faults.insert(0, f"{shown} {are} not understood")
     line = parts.line
     if not parts.faults and line.n_fish > 1 and (line.vial or line.second or line.weight):
         what = "vial" if line.vial or line.second else "weight"

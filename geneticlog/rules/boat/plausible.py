@@ -39,6 +39,11 @@ class Doubt:
     about: tuple[str, ...] = ()
 
 
+def greatest_length(species: str, unit: str) -> float:
+    """Return the length, in a unit, above which no fish of a species can be. Raises KeyError for an unknown unit."""
+    return LENGTH_BOUNDS.get(species, ANY_SPECIES)[3] / float(MM_PER[unit])
+
+
 def doubts(species: str, length: Measured | None, weight: Measured | None) -> list[Doubt]:
     """Return what is doubtful about a fish, the impossible first; an empty list where nothing is.
 

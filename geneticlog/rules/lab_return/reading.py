@@ -10,6 +10,7 @@ from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.shell_words import quoted
 from geneticlog.rules.vialcode import VialCodeError, parse
 
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
@@ -54,11 +55,7 @@ class Question:
 def as_option(choice: tuple[str, str, str]) -> str:
     """Return one answer (setting, role, value) as an option of the command."""
     setting, role, value = choice
-    return f"--{setting} {f'{role}=' if role else ''}{_quoted(value)}"
-
-
-def _quoted(value: str) -> str:
-    return f'"{value}"' if re.search(r"[^\w.%+-]", value) else value
+    return f"--{setting} {f'{role}=' if role else ''}{quoted(value)}"
 
 
 @dataclass(frozen=True)

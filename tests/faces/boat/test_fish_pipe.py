@@ -49,7 +49,7 @@ def piped(run: Run, *lines: str, options: tuple[str, ...] = (), fails: int = 0) 
 def test_a_whole_log_is_stored_and_its_replay_changes_nothing(run: Run, database: str) -> None:
     prepared(database)
     said = piped(run, *LOG)
-    assert "8 stored, 0 stored before, 1 undone (lines); 9 fish of these lines stand" in said.output
+    assert "8 stored, 0 stored before, 1 undone: 9 fish" in said.output
     stored = fish_of(database)
     assert stored == [
         (1, 1, 16.5, "in", "preferred", (ONE,)),
@@ -60,7 +60,7 @@ def test_a_whole_log_is_stored_and_its_replay_changes_nothing(run: Run, database
         (6, 1, 13.5, "in", "quality", (THREE, FOUR)),
     ]
     again = piped(run, *LOG)
-    assert "0 stored, 8 stored before, 1 undone (lines); 9 fish of these lines stand" in again.output
+    assert "0 stored, 8 stored before, 1 undone: 9 fish" in again.output
     assert fish_of(database) == stored
     grown = piped(run, *LOG, "12.2", "11.1 x2")
     assert "2 stored, 8 stored before" in grown.output

@@ -120,3 +120,23 @@ def _as_typed(command: str, folder: Path) -> list[str]:
     """The words of a command as a shell takes them, its file in a folder."""
     words = shlex.split(command)
     return [str(folder / word) if word.endswith(".csv") else word for word in words]
+
+
+def test_a_preview_with_its_answers_ends_with_the_command_that_stores_it(
+    run_on_sqlite: Runner, sqlite_database: str, tmp_path: Path
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, len(ALLELES))
+        session.commit()
+    engine.dispose()
+    file = tmp_path / "a return.csv"
+    file.write_bytes(strange(codes, "made in May"))
+    answers = [
+        "--taxon", "Florida", "--harmless", "Zeta", "--hold", "XQ2", "--harmless", "made in May",
+    ]  # fmt: skip
+    said = run_on_sqlite("return", "preview", file, "--shipment", "SH-1", *answers).stderr
+    command = next(line.strip() for line in said.splitlines() if line.strip().startswith("geneticlog return"))
+    assert "Store it with these answers" in said
+    run_on_sqlite(*shlex.split(command)[1:])
+    assert "Store it" not in run_on_sqlite("return", "preview", file, "--shipment", "SH-1").stderr

@@ -78,6 +78,9 @@ def wrong_scans(crew: Crew, vials: list[str]) -> None:
 
 def undone(crew: Crew, vials: list[str]) -> None:
     """Undo takes the last fish out, redo brings it back; one is corrected, with a reason typed."""
+    crew.measure("85")
+    expect(crew.page.locator("#banner")).to_have_text("85 in cannot be: measure again")
+    crew.touch("Clear")
     length = crew.measure("14")
     crew.scan(vials[26])
     crew.gone()

@@ -276,7 +276,7 @@ def test_an_export_and_a_vials_history_tell_the_same_of_a_fish(
     assert rows[11]["generation"] == ""
     said = run("history", told[9]["vial"]).stdout
     assert "H 0.483, 58 loci: intergrade; backcross to northern" in said
-    assert "class by house default, 2026-05-01; interval of q 2 log units deep" in said
+    assert "class by house default, 2026-05-01; interval of q: within 2 log units of the likeliest" in said
 
 
 @pytest.mark.parametrize(

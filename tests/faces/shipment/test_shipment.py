@@ -411,7 +411,7 @@ def test_vials_that_do_not_say_what_they_are_kept_in_are_warned_about(run: Runne
     (moment,) = [
         one for one in document(run, "history", vials[0])["life"] if one["what"].startswith("corrected")
     ]
-    assert (moment["what"], moment["why"]) == ("corrected: medium (none) to ethanol", "asked the crew")
+    assert (moment["what"], moment["why"]) == ("corrected: medium: none to ethanol", "asked the crew")
     run("shipment", "pack", "SHIP-1", "--add", vials[3])
     assert "1 vial does not say what it is kept in" in run("shipment", "send", "SHIP-1").stdout
 
@@ -421,7 +421,7 @@ def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite
     vials = an_office(run.database, n_fish=2, medium=None)
     packed = document(run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--medium", "dry")
     assert (packed["n_without_medium"], packed["ethanol"]) == (0, None)
-    assert "medium (none) to dry" in run("history", vials[0]).stdout
+    assert "medium: none to dry" in run("history", vials[0]).stdout
     wrong = run("correct", "shipment", "SHIP-1", "--fill-ml", "-1", "--why", "x", fails=4).stderr
     assert "a fill of -1 mL cannot be" in wrong
     assert (

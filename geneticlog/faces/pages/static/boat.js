@@ -5,6 +5,7 @@ const $ = id => document.getElementById(id);
 const {survey, unit, weightUnit, writes} = document.body.dataset;
 const pounds = weightUnit === "lb", inches = unit === "in";
 const base = "/boat/" + encodeURIComponent(survey);
+const longest = Number(document.body.dataset.longest);  // what no fish of the species can be longer than
 const EIGHTHS = ["", "1/8", "1/4", "3/8", "1/2", "5/8", "3/4", "7/8"];
 const WAIT = 10000;      // milliseconds for an answer; what came too late is known by its identity when it is sent again
 let shown = null;        // what the server said last: classes, last ten, well, free labels
@@ -145,7 +146,7 @@ function weightText(one = card) {
 function lengthNumber() { return card.length === "" && !card.eighths ? null : Number(card.length || 0) + card.eighths / 8; }
 function classOf(length) {
   let found = null;
-  if (length !== null && shown) for (const one of shown.classes) if (one.least === null || length >= one.least) found = one;
+  if (length !== null && length <= longest && shown) for (const one of shown.classes) if (one.least === null || length >= one.least) found = one;
   return found;
 }
 // the fish that cover a target: a swab that failed at the lab covers nothing any more
@@ -212,6 +213,7 @@ function banner(its) {
   if (writes !== "yes") return "This device only looks";
   if (card.second) return `Second vial of fish ${card.waits.fish}: scan it`;
   if (card.waits) return `Fish ${card.waits.fish}: scan its vial, or weigh it`;
+  if (!card.waits && lengthNumber() > longest) return `${lengthText()} ${unit} cannot be: measure again`;
   if (its && its.short_by) return `SWAB: ${its.size_class}, ${covered(its)} of ${its.target}${failed(its)}`;
   if (its && its.short_by === 0) return `NO SWAB NEEDED: ${its.size_class} has ${covered(its)} of ${its.target}`;
   if (its) return `${its.size_class}: ${its.n_swabbed} swabbed, no target`;
@@ -282,7 +284,7 @@ function wellTile(one) {
   found.className = "tile" + (its && its.short_by ? " short" : "");
   fill(found, one.words, its && its.short_by ? `its size is still ${its.short_by} short` : "its size needs no swab");
   found.append(keys(key("Vial or weight", () => add(one, false), `Vial or weight of fish ${one.fish}`), key("Release", async () => {
-    if (its && its.short_by && await question(`${its.size_class} is still short by ${its.short_by}. Release this fish without a swab?`, ["Release it", "Keep it"]) !== "Release it") return;
+    if (its && its.short_by && await question(`${its.size_class} is still short by ${its.short_by}. Release this fish without a swab?`, ["Keep it", "Release it"]) !== "Release it") return;
     send("/fish", {id: one.id, fate: "released"}); draw();
   }, `Release fish ${one.fish}`)));
   return found;
@@ -355,7 +357,7 @@ function say(text, bad) {
   quiet = setTimeout(() => { $("said").textContent = ""; }, bad ? 20000 : 4000);
 }
 let asking = Promise.resolve();
-function question(text, answers, fields = []) {  // one at a time; Esc answers nothing
+function question(text, answers, fields = []) {  // one at a time; Esc answers nothing; the first has the focus
   const asked = asking.then(() => new Promise(resolve => {
     $("ask-text").textContent = text;
     const done = answer => { $("ask").oncancel = null; if ($("ask").open) $("ask").close(); resolve(answer); };
@@ -491,7 +493,7 @@ $("measured").addEventListener("click", async () => {
   if (!lengthText()) { say("Measure the fish first.", true); return; }
   if (card.vial) { close(); return; }
   const its = classOf(lengthNumber());
-  if (its && its.short_by && await question(`${its.size_class} is still short by ${its.short_by}. Release this fish without a swab?`, ["Release it", "Back"]) !== "Release it") return;
+  if (its && its.short_by && await question(`${its.size_class} is still short by ${its.short_by}. Release this fish without a swab?`, ["Back", "Release it"]) !== "Release it") return;
   close({fate: "released"});
 });
 $("to-well").addEventListener("click", () => {
