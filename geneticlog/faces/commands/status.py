@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import asdict
+from functools import partial
 from typing import Any
 
 import click
@@ -45,28 +46,28 @@ def status(desk: Desk) -> None:
             **asdict(found),
         }
 
+    line = partial(say_wrapped, indent=" " * 11)
+
     def say() -> None:
-        click.echo(f"Database   {shown}  (from {source}), revision {NEWEST}")
-        click.echo(
-            f"Journal    {last or 'nothing written yet'}  (prove it: geneticlog database check --head)"
-        )
-        click.echo(f"Person     {desk.by}  (from {document['person_from']})")
+        line(f"Database   {shown}  (from {source}), revision {NEWEST}")
+        line(f"Journal    {last or 'nothing written yet'}  (prove it: geneticlog database check --head)")
+        line(f"Person     {desk.by}  (from {document['person_from']})")
         for office in found.offices:
             name = f" ({office.name})" if office.name else ""
-            click.echo(f"Office     {office.office}{name}, station {office.station}")
+            line(f"Office     {office.office}{name}, station {office.station}")
         if not found.offices:
-            click.echo('Office     none entered; enter one with: geneticlog office add BG --name "…"')
+            line('Office     none entered; enter one with: geneticlog office add BG --name "…"')
         if stocks:
-            click.echo(f"Stocks     {stocks.value}  (from {stocks.source})")
+            line(f"Stocks     {stocks.value}  (from {stocks.source})")
         kept = "" if document["settings_file_exists"] else "  (not there)"
-        click.echo(f"Settings   {settings_file()}{kept}")
-        click.echo(
+        line(f"Settings   {settings_file()}{kept}")
+        line(
             f"Holds      {n_of(found.n_lakes, 'lake')}, {found.n_surveys}"
             f" survey{'s' * (found.n_surveys != 1)}, {found.n_fish} fish, {found.n_vials_filled}"
             f" filled vial{'s' * (found.n_vials_filled != 1)}"
         )
         if not found.waiting:
-            click.echo("Waiting    nothing")
+            line("Waiting    nothing")
         for number, one in enumerate(found.waiting):
             say_wrapped(
                 f"{'Waiting' if not number else '':<11}{one.n} {one.what}: {one.see}", indent=" " * 11
