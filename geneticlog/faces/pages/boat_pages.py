@@ -6,14 +6,20 @@ that lost the link sends what it kept in order, and each answer says what became
 
 from __future__ import annotations
 
+import hashlib
+from base64 import b64encode
 from collections.abc import Collection, Mapping
 from datetime import datetime, timedelta
+from functools import cache
+from importlib import resources
 from typing import TYPE_CHECKING, Any
 
+from markupsafe import Markup
 from starlette.responses import JSONResponse, Response
 
 from geneticlog.errors import Refused
 from geneticlog.faces.pages.boat_state import ID, classes_of, free_labels, in_the_well, last_fish
+from geneticlog.faces.pages.guard import POLICY
 from geneticlog.faces.pages.house import Visit
 from geneticlog.rules.boat.log_words import FATES
 from geneticlog.rules.gear import MEDIA, TISSUES
@@ -46,14 +52,33 @@ def boat(visit: Visit) -> Response:
             "longest": greatest_length(survey.species, survey.length_unit),
         }  # fmt: skip
 
-    return visit.page(
+    style, policy = _style()
+    answer = visit.page(
         "boat.html",
+        style=style,
         title=f"Boat · {code}",
         **visit.house.look(look),
         reasons=REASONS,
         tissues=TISSUES,
         media=MEDIA,
     )
+    answer.headers["content-security-policy"] = policy
+    return answer
+
+
+@cache
+def _style() -> tuple[Markup, str]:
+    """Return the style of the boat's page, and the policy that names it by its digest.
+
+    It is inside the page: a file of its own would be asked for before anything is painted, on a slow phone for long.
+    """
+    style = (
+        resources.files("geneticlog.faces.pages")
+        .joinpath("templates", "boat.css")
+        .read_text(encoding="utf-8")
+    )
+    digest = b64encode(hashlib.sha256(style.encode()).digest()).decode()
+    return Markup(style), POLICY.replace("style-src 'self'", f"style-src 'self' 'sha256-{digest}'")
 
 
 def state(visit: Visit) -> Response:

@@ -24,7 +24,6 @@ from geneticlog.faces.pages.house import House, handled, said
 STATIC = {
     "style.css": "text/css; charset=utf-8",
     "pages.css": "text/css; charset=utf-8",
-    "boat.css": "text/css; charset=utf-8",
     "boat.js": "text/javascript; charset=utf-8",
     "boat-worker.js": "text/javascript; charset=utf-8",
     "desk.js": "text/javascript; charset=utf-8",

@@ -1,6 +1,6 @@
 "use strict";
 // On a secure origin the boat's page comes back without the server: its shell is kept here, never what was entered.
-const SHELL = "boat-shell", PARTS = ["/static/boat.css", "/static/boat.js"];
+const SHELL = "boat-shell", PARTS = ["/static/boat.js"];
 addEventListener("install", event => {
   event.waitUntil(caches.open(SHELL).then(shell => shell.addAll(PARTS)).then(() => skipWaiting()));
 });
