@@ -42,7 +42,7 @@ def test_the_report_asks_for_the_fish_that_its_interval_needs_and_plan_for_as_ma
     document = json.loads(run("report", "lake", "HERON", "--half-width", "0.08", "--json").stdout)
     wanted = {row["size_class"]: row for row in document["next_time"]}
     for name, q in (("stock", STOCK), ("quality", QUALITY)):
-        n = wanted[name]["n_wanted"]
+        n = wanted[name]["n_for_half_width"]
         assert half_of_interval(q, n) <= 0.08 < half_of_interval(q, n - 1)
         assert wanted[name]["borrowed"] is False
     # two fish are too few to read: all classes together lend their spread
@@ -78,7 +78,7 @@ def test_report_plan_and_coverage_ask_for_the_same_fish(
         if wish != "--look":
             assert {row["size_class"]: row["target"] for row in coverage} == planned
         if wish == "--half-width=0.08":
-            assert {row["size_class"]: row["n_wanted"] for row in report["next_time"]} == planned
+            assert {row["size_class"]: row["n_for_half_width"] for row in report["next_time"]} == planned
             continue
         told = report["next_plan"]
         assert (told["n_fish"], told["n_likely"], told["cost"]) == (
@@ -86,7 +86,7 @@ def test_report_plan_and_coverage_ask_for_the_same_fish(
             plan["n_likely"],
             plan["cost"],
         )
-        assert {row["size_class"]: row["n_wanted"] for row in told["classes"]} == {
-            row["size_class"]: row["target"] for row in plan["classes"]
-        }
+        wanted = {row["size_class"]: row["target"] for row in plan["classes"]}
+        for rows in (told["classes"], report["next_time"]):  # one name, one number
+            assert {row["size_class"]: row["n_wanted"] for row in rows} == wanted
         assert told["half_width"] == (0.05 if len(fish) > 2 else None)

@@ -17,11 +17,14 @@ AS_MEASURED = "as measured; see the column of its unit"
 
 @dataclass(frozen=True)
 class Column:
-    """One column: its heading, how its value is got from a row's object, and its unit ("" for a count or a word)."""
+    """One column: its heading, how its value is got from a row's object, its unit ("" for a count or a word), and what
+    it is, where the heading alone could be misread.
+    """
 
     heading: str
     value: Callable[[Any], Any]
     unit: str = ""
+    meaning: str = ""
 
 
 @dataclass(frozen=True)
@@ -32,9 +35,9 @@ class InSurvey:
     one: Any
 
 
-def at(heading: str, path: str = "", unit: str = "") -> Column:
+def at(heading: str, path: str = "", unit: str = "", *, meaning: str = "") -> Column:
     """Return the column of an attribute, "catch_weighted.mean"; the heading is its name where no path is given."""
-    return Column(heading, attrgetter(path or heading), unit)
+    return Column(heading, attrgetter(path or heading), unit, meaning)
 
 
 def of(heading: str, path: str = "", unit: str = "") -> Column:
@@ -103,8 +106,15 @@ SAMPLES = (
 )  # fmt: skip
 STOCKINGS = (at("stocked_on"), at("taxon"), at("n_fish"), at("size"), at("source"))
 NEXT = (
-    at("size_class"), at("n_resulted"), at("half_width", unit=SHARE), at("spread", unit=SHARE),
-    Column("spread_is_borrowed", lambda row: row.borrowed if row.spread is not None else None), at("n_wanted"),
+    at("size_class"), at("n_resulted"),
+    at("half_width", unit=SHARE, meaning="half of the 95 % interval of the class mean now"),
+    at("spread", unit=SHARE, meaning="standard deviation of q in the class"),
+    Column("spread_is_borrowed", lambda row: row.borrowed if row.spread is not None else None),
+    at("likely_catch", meaning="fish of the class that an average outing would catch"),
+    at("n_wanted", meaning="fish to swab so that the lake's mean gets the half-width planned for"),
+    at("half_width_then", unit=SHARE, meaning="half-width of the class mean to expect with n_wanted fish"),
+    at("cost", meaning="lab fees of n_wanted fish, in the office's own currency"),
+    at("n_for_half_width", meaning="fish to swab so that the class's own mean gets the half-width of --half-width"),
 )  # fmt: skip
 FISH = (
     SURVEY, at("surveyed_on", "survey.surveyed_on"), of("fish", "number"), of("vial"),

@@ -2,9 +2,52 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from geneticlog.faces.app.numbers_in_words import NONE, three
 from geneticlog.faces.report.blocks import Block, table, text
 from geneticlog.work.report.facts import LakeFacts
+
+
+@dataclass(frozen=True)
+class NextRow:
+    """One size class of the next survey: what is known now, and the plan; one row for page, tables and JSON.
+
+    half_width: of the class mean now; half_width_then: to expect of it with n_wanted fish. n_wanted: fish to swab so
+    that the lake's mean gets the half-width planned for. n_for_half_width: fish to swab so that the class's own mean
+    gets the half-width that was asked for (``--half-width``); None where that cannot be planned.
+    """
+
+    size_class: str
+    n_resulted: int | None
+    half_width: float | None
+    spread: float | None
+    borrowed: bool
+    likely_catch: float | None
+    n_wanted: int
+    half_width_then: float | None
+    cost: float | None
+    n_for_half_width: int | None
+
+
+def next_rows(lake: LakeFacts) -> list[NextRow]:
+    """Return a row for each size class of the plan for the next survey; [] without a plan."""
+    if lake.next_plan is None:
+        return []
+    now = {row.size_class: row for row in lake.main.classes} if lake.main is not None else {}
+    alone = {row.size_class: row for row in lake.next_time}
+    found = []
+    for one in lake.next_plan.classes:
+        row, own = now.get(one.size_class), alone.get(one.size_class)
+        half = None if row is None or row.low is None or row.high is None else (row.high - row.low) / 2
+        found.append(
+            NextRow(
+                one.size_class, None if row is None else row.n_resulted, half, own.spread if own else None,
+                own.borrowed if own else False, one.likely_catch, one.n_wanted,
+                one.half_width if one.n_wanted else None, one.cost, own.n_for_half_width if own else None,
+            )
+        )  # fmt: skip
+    return found
 
 
 def next_blocks(lake: LakeFacts) -> list[Block]:
@@ -16,15 +59,11 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
                 "No plan could be worked out for this lake; ask for one with your own wishes: geneticlog plan."
             )
         ]
-    now = {row.size_class: row for row in lake.main.classes} if lake.main is not None else {}
-    rows = []
-    for one in plan.classes:
-        row = now.get(one.size_class)
-        half = None if row is None or row.low is None or row.high is None else (row.high - row.low) / 2
-        rows.append(
-            [one.size_class, str(row.n_resulted) if row else NONE, three(half), _fish(one.likely_catch),
-             str(one.n_wanted), three(one.half_width) if one.n_wanted else NONE, _dollars(one.cost)]
-        )  # fmt: skip
+    rows = [
+        [one.size_class, NONE if one.n_resulted is None else str(one.n_resulted), three(one.half_width),
+         _fish(one.likely_catch), str(one.n_wanted), three(one.half_width_then), _dollars(one.cost)]
+        for one in next_rows(lake)
+    ]  # fmt: skip
     rows.append(["all", str(lake.main.n_resulted) if lake.main else NONE, NONE, NONE, str(plan.n_fish),
                  three(plan.half_width), _dollars(plan.cost)])  # fmt: skip
     columns = [("size class", False), ("result now", True), ("half-width\nnow", True), ("likely\ncatch", True),

@@ -28,6 +28,7 @@ from geneticlog.faces.report.columns import (
     likelihood_of,
     sheet,
 )
+from geneticlog.faces.report.next_time import next_rows
 from geneticlog.faces.report.site_words import misreading_document
 from geneticlog.rules.genetics.hybrid_classes import class_names
 from geneticlog.rules.report.comparability import is_small
@@ -65,21 +66,21 @@ def lake_tables(lake: LakeFacts) -> dict[str, tuple[Sequence[Column], Sequence[A
         "samples": (SAMPLES, parts(lambda survey: survey.samples)),
         **({"loci": (LOCI, loci)} if loci else {}),
         "stockings": (STOCKINGS, lake.stockings),
-        "next": (NEXT, lake.next_time),
+        "next": (NEXT, next_rows(lake)),
     }
 
 
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
-    """Return the tables of a report by name, each with its heading and rows; the last says the unit of each column."""
+    """Return the tables of a report by name, each with its heading and rows; the last says units and meanings."""
     tables = lake_tables(lake)
     found = {name: sheet(columns, rows) for name, (columns, rows) in tables.items()}
     units = [
-        [name, column.heading, column.unit]
+        [name, column.heading, column.unit, column.meaning]
         for name, (columns, _) in tables.items()
         for column in columns
-        if column.unit
+        if column.unit or column.meaning
     ]
-    return {**found, "units": (("table", "column", "unit"), units)}
+    return {**found, "units": (("table", "column", "unit", "meaning"), units)}
 
 
 def classes_of(lake: LakeFacts) -> tuple[str, ...]:
@@ -114,7 +115,7 @@ def lake_document(
         "through_years": None if lake.through_years is None else asdict(lake.through_years),
         "stockings": [asdict(one) for one in lake.stockings],
         "n_open_findings": lake.n_open_findings,
-        "next_time": [asdict(row) for row in lake.next_time],
+        "next_time": [asdict(row) for row in next_rows(lake)],
         "rule_set": lake.rule_set.label,
         "rule_set_cut_offs": lake.rule_set.cut_offs(),
         "rule_set_sentence": lake.rule_set.sentence(lake.taxon, lake.other_taxon),

@@ -393,14 +393,17 @@ class StockingFact:
 
 @dataclass(frozen=True)
 class NextTime:
-    """How many fish of one size class reach the wanted half-width, by the spread seen now."""
+    """How many fish of one size class bring its own mean to the wanted half-width, by the spread seen now.
+
+    n_for_half_width: another number than n_wanted of the `PlannedSize`, which are the fish that the lake's mean needs.
+    """
 
     size_class: str
     n_resulted: int
     half_width: float | None
     spread: float | None
     borrowed: bool
-    n_wanted: int | None
+    n_for_half_width: int | None
 
 
 @dataclass(frozen=True)

@@ -421,6 +421,13 @@ def test_all_files_are_there_and_hold_the_same_numbers(run: Runner, session: Ses
     for row, told in zip(rows, document["surveys"][1]["classes"], strict=True):
         assert row["size_class"] == told["size_class"]
         assert row["mean"] == ("" if told["mean"] is None else repr(told["mean"]))
+    with (out / "heron_next.csv").open(newline="") as file:
+        planned = {row["size_class"]: row["n_wanted"] for row in csv.DictReader(file)}
+    assert planned == {row["size_class"]: str(row["n_wanted"]) for row in document["next_plan"]["classes"]}
+    with (out / "heron_units.csv").open(newline="") as file:
+        meanings = {row["column"]: row["meaning"] for row in csv.DictReader(file) if row["table"] == "next"}
+    assert "lake's mean" in meanings["n_wanted"]
+    assert "class's own mean" in meanings["n_for_half_width"]
     assert zipfile.ZipFile(io.BytesIO((out / "heron.xlsx").read_bytes())).testzip() is None
     sheets = pd.read_excel(out / "heron.xlsx", sheet_name=None, engine="openpyxl")
     assert set(sheets) == tables
