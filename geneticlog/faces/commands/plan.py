@@ -13,6 +13,7 @@ from geneticlog.faces.app.numbers_in_words import percent
 
 if TYPE_CHECKING:
     from geneticlog.work.plan.make_plan import Plan, PlannedClass, StoredPlan
+    from geneticlog.work.plan.wishes import Asked
 
 
 @click.command(cls=ShowCommand)
@@ -257,9 +258,9 @@ def _say_wishes(made: Plan) -> None:
         said = f"{one.wish[0].upper()}{one.wish[1:]}: {one.n_fish} fish"
         if one.cost is not None:
             said += f", {one.cost:,.2f} for the lab"
-        said += f"; they give {_gives(one.measure, one.reached)}."
+        said += f"; they give {_gives(one, one.reached)}."
         if one.n_likely is not None:
-            likely = _gives(one.measure, one.reached_likely)
+            likely = _gives(one, one.reached_likely)
             said += f" One outing is likely to bring {one.n_likely} of them, which give {likely}."
         say_wrapped(said, "  ")
         say_wrapped(f"  Stays unknown: {one.unknown}.", "    ")
@@ -267,10 +268,14 @@ def _say_wishes(made: Plan) -> None:
         click.echo("")
 
 
-def _gives(measure: str | None, value: float | None) -> str:
+def _gives(asked: Asked, value: float | None) -> str:
     if value is None:
         return "no interval of the whole"
-    return f"± {value:.3f}" if measure == "half_width" else f"a chance of {percent(value)}"
+    return (
+        f"± {value:.3f} {asked.reached_of}"
+        if asked.measure == "half_width"
+        else f"a chance of {percent(value)}"
+    )
 
 
 def _say_trade_off(made: Plan) -> None:

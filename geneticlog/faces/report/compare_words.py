@@ -5,11 +5,11 @@ from __future__ import annotations
 from geneticlog.faces.app.numbers_in_words import (
     day,
     p_value,
+    percent_range,
     points,
     points_range,
     species_said,
     tenth,
-    whole_range,
 )
 from geneticlog.faces.report.change_words import could_be_missed
 from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
@@ -34,7 +34,7 @@ def lake_row(one: ComparedLake) -> list[str]:
         one.survey,
         str(one.n_resulted),
         tenth(told.mean),
-        whole_range(told.low, told.high),
+        percent_range(told.low, told.high),
         "all" if covered is not None and covered > 0.999 else tenth(covered),
     ]
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from geneticlog.faces.app.numbers_in_words import NONE, three
 from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.rules.sentences import listed
 from geneticlog.work.report.facts import LakeFacts
 
 
@@ -59,15 +60,28 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
                 "No plan could be worked out for this lake; ask for one with your own wishes: geneticlog plan."
             )
         ]
+    planned = next_rows(lake)
     rows = [
         [one.size_class, NONE if one.n_resulted is None else str(one.n_resulted), three(one.half_width),
          _fish(one.likely_catch), str(one.n_wanted), three(one.half_width_then), _dollars(one.cost)]
-        for one in next_rows(lake)
+        for one in planned
     ]  # fmt: skip
     rows.append(["all", str(lake.main.n_resulted) if lake.main else NONE, NONE, NONE, str(plan.n_fish),
                  three(plan.half_width), _dollars(plan.cost)])  # fmt: skip
     columns = [("size class", False), ("result now", True), ("half-width\nnow", True), ("likely\ncatch", True),
                ("fish to swab", True), ("half-width\nthen", True), ("lab fees", True)]  # fmt: skip
+    wider = [
+        one.size_class
+        for one in planned
+        if one.half_width is not None and one.half_width_then is not None
+        and one.half_width_then > one.half_width and one.n_wanted >= (one.n_resulted or 0)
+    ]  # fmt: skip
+    less_sure = (
+        f" Half-width then is what as many fish give on average; it is larger than now for {listed(wider)}, whose fish "
+        "read so far lie closer together than other fish of this lake do."
+        if wider
+        else ""
+    )
     likely = "" if plan.n_likely is None else f" An average outing would bring {plan.n_likely} of them."
     cost = "" if plan.cost is None else f", {_dollars(plan.cost)} of lab fees"
     if plan.half_width is not None:
@@ -77,7 +91,7 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
     never = [one.size_class for one in plan.classes if not one.n_wanted]
     left = f" Never caught here, so taken as they come: {', '.join(never)}." if never else ""
     return [
-        text(f"{aim}{likely}{left} Worked out as geneticlog plan does; ask it with other wishes."),
+        text(f"{aim}{likely}{left}{less_sure} Worked out as geneticlog plan does; ask it with other wishes."),
         table("next", "Swabs for the next survey", columns, rows),
     ]
 

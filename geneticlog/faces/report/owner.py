@@ -29,7 +29,7 @@ HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
 MOST_FISH = 500  # beyond this it is not one more survey that would show it
 LEGEND = (
     "In brackets: the range in which the true value very likely lies (95 %). The figure shows it for each size, with "
-    "the number of fish behind it."
+    "the number of fish behind it. Ends of ranges are whole percent, rounded outwards; the tables have them exactly."
 )
 
 
@@ -57,7 +57,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
     if survey is None or len(survey.fish) < LEAST_TO_READ:
         return _not_known(lake, survey)
     return (
-        Line(HOW_MUCH, _how_much(lake, survey)),
+        Line(HOW_MUCH, _as_of(lake, survey, _how_much(lake, survey))),
         Line(SIZES, _sizes(lake, survey)),
         Line(CHANGING, _changing(lake, survey)),
         Line(SURE, _how_sure(lake, survey)),
@@ -111,6 +111,14 @@ def _fees(lake: LakeFacts, n_fish: int) -> str:
     if plan is None or plan.cost is None or not plan.n_fish:
         return ""
     return f" (lab fees ${plan.cost / plan.n_fish * n_fish:,.0f})"
+
+
+def _as_of(lake: LakeFacts, survey: SurveyFacts, said: str) -> str:
+    """Return an answer with the year it is of, where it is not of the latest survey."""
+    latest = lake.surveys[-1]
+    return (
+        said if latest.survey == survey.survey else f"In {_when(survey, latest)}: {said[0].lower()}{said[1:]}"
+    )
 
 
 def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -236,7 +244,7 @@ def _fish_for(lake: LakeFacts, wanted: int | None, *, when: str = "") -> str:
 def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
     change = next((one for one in reversed(lake.changes) if one.later == survey.survey), None)
     if change is None:
-        return "One survey so far; another next spring would show it."
+        return _one_survey(lake, survey)
     since = f"{change.earlier_on:%Y}"
     if change.earlier_on.year == change.later_on.year:
         since = f"{change.earlier_on:%B}"
@@ -280,6 +288,25 @@ def _by_chance(change: Change) -> bool:
     return chance_not_ruled_out(change.low, change.high, change.p_holm)
 
 
+def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:
+    """Return what it takes to see a change where one survey has results: the samples of a later one, if it has any."""
+    if len(lake.surveys) == 1:
+        return "One survey so far; another next spring would show it."
+    swabbed = next((one for one in reversed(lake.surveys) if one.n_swabbed), survey)
+    if swabbed.surveyed_on > survey.surveyed_on and lake.progress.state in UNDER_WAY:
+        return f"One survey with results so far; the samples of {_when(swabbed, survey)} will show it."
+    return "One survey with results so far; another next spring would show it."
+
+
+def _when(one: SurveyFacts, other: SurveyFacts) -> str:
+    """Return the year of a survey; its month, too, where the other was in the same year."""
+    return (
+        f"{one.surveyed_on:%Y}"
+        if one.surveyed_on.year != other.surveyed_on.year
+        else f"{one.surveyed_on:%B %Y}"
+    )
+
+
 def _near_nothing(lake: LakeFacts, change: Change) -> str:
     assert change.low is not None
     assert change.high is not None
@@ -304,9 +331,12 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     doubted = sum(fish.doubtful for fish in survey.fish)
     if doubted:
         said += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."
-    waiting = lake.progress.n_waiting
-    if lake.progress.state is State.PARTLY and waiting:
-        said += f" {waiting} more {'is' if waiting == 1 else 'are'} still to come."
+    progress = lake.progress
+    if progress.state is State.PARTLY:
+        out = progress.n_waiting - progress.n_held
+        said += f" {out} more {'is' if out == 1 else 'are'} still to come." if out else ""
+        held = f"{progress.n_held} {'value is' if progress.n_held == 1 else 'values are'}"
+        said += f" {held} held until somebody decides." if progress.n_held else ""
     return said
 
 

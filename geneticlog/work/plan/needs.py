@@ -33,7 +33,7 @@ class Need:
     """A wish in words, the fish of each class it takes, how they were shared, and what will stay unknown.
 
     measure: what it is about, a half-width or a chance, None for a number of fish; reach: what some fish of each class
-    give of it, None where they give nothing.
+    give of it, None where they give nothing; of: what a half-width is of, in words.
     """
 
     wish: str
@@ -42,6 +42,7 @@ class Need:
     measure: str | None
     reach: Callable[[Targets], float | None]
     unknown: str
+    of: str = ""
 
     @property
     def n_fish(self) -> int:
@@ -97,6 +98,7 @@ def class_need(wished: float, basis: Evidence, sharing: Sharing) -> Need:
         HALF_WIDTH,
         widest,
         f"a kind of fish that makes up to {_percent(unseen_share(few))} of the class with fewest fish",
+        "in the class with the widest interval",
     )
 
 
@@ -130,6 +132,7 @@ def lake_need(wished: float, basis: Evidence, sharing: Sharing) -> Need:
     return Need(
         f"a half-width of {wished:g} for the mean of the lake", targets, way, HALF_WIDTH, reach,
         f"in which sizes the ancestry is; a kind of fish that makes up to {hidden} of the catch",
+        "for the mean of the lake",
     )  # fmt: skip
 
 

@@ -81,7 +81,7 @@ class Asked:
 
     n_likely: of these, fish that one outing is likely to bring; cost: of the lab. measure: what the wish is about,
     "half_width" or "chance"; reached: what these fish give of it, and reached_likely what one outing gives; all None
-    where it is a number of fish alone. unknown: what will stay unknown.
+    where it is a number of fish alone. unknown: what will stay unknown; reached_of: what a half-width is of.
     """
 
     wish: str
@@ -93,6 +93,7 @@ class Asked:
     reached: float | None = None
     reached_likely: float | None = None
     unknown: str = ""
+    reached_of: str = ""
 
 
 @dataclass(frozen=True)
@@ -303,6 +304,7 @@ def _told(wish: Asked, wishes: Wishes, basis: Evidence, needs: list[Need], *, bi
             need.reach(need.targets),
             likely,
             need.unknown,
+            need.of,
         )
     unknown = f"a kind of fish that makes up to {100 * unseen_share(wish.n_fish):.2g} % of the catch"
     if wish.wish == _to_meet(wishes) and wishes.carrier_frequency is not None:

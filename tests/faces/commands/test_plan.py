@@ -528,7 +528,10 @@ def test_a_change_the_young_and_the_lake_are_planned_for_by_trial(run_on_sqlite:
     said = " ".join(run("plan", "HERON", *wishes, "--look").stdout.split())
     assert "A 0.8 chance to see a change of 10 points since HERON-2026" in said
     assert "One outing is likely to bring" in said
+    assert f"they give ± {lake['reached']:.3f} for the mean of the lake." in said
     assert "Stays unknown: a change of less than 10 points" in said
+    said = " ".join(run("plan", "HERON", "--half-width", "0.08", "--look").stdout.split())
+    assert " in the class with the widest interval. One outing is likely" in said
     assert made == of_plan(run, *wishes, "--look")  # the same plan twice
 
 

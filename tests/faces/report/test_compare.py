@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import zipfile
 from datetime import date
 from pathlib import Path
@@ -142,6 +143,7 @@ def test_lakes_are_compared_as_their_reports_and_the_list_tell_them(run: Runner,
         -sizes["difference"], -sizes["high"], -sizes["low"], sizes["p"],
     )  # fmt: skip
     said = run("report", "compare", "HERON", "OSPREY").stdout.replace("\n", " ")
+    assert len(re.findall(r"\d\.\d %\s+\d+\.\d to \d+\.\d %", said)) == 2  # a share and its ends alike
     assert "OSPREY has 2" in said
     assert "more Florida than HERON" in said
     small = run("report", "compare", "HERON", "TEAL", "--matters", "50").stdout

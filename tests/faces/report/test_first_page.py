@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pypdfium2
@@ -31,7 +33,17 @@ from sqlalchemy.orm import Session
 from geneticlog.faces.figures.style import LEAST_TYPE
 from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.faces.report.files import write_lake
-from geneticlog.faces.report.owner import CHANGING, HOW_MUCH, NEXT, SIZES, SURE, owner_lines, points_between
+from geneticlog.faces.report.next_time import next_blocks
+from geneticlog.faces.report.owner import (
+    CHANGING,
+    HOW_MUCH,
+    LEGEND,
+    NEXT,
+    SIZES,
+    SURE,
+    owner_lines,
+    points_between,
+)
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.report.gather import gather_lake
 
@@ -149,3 +161,33 @@ def test_a_report_is_light_full_and_legible(
         assert least_type(page) >= LEAST_TYPE - 0.3, f"page {number}"
     first = pdf[0].get_textpage().get_text_range()
     assert all(question in first.replace("\r\n", " ") for question in (HOW_MUCH, SIZES, SURE, NEXT))
+
+
+def test_an_earlier_survey_is_named_and_the_one_at_the_lab_is_what_will_show_a_change(
+    sqlite_session: Session,
+) -> None:
+    lake = add_lake(sqlite_session)
+    earlier = add_survey(sqlite_session, lake, "HERON-2024", date(2024, 5, 14))
+    add_typed(
+        sqlite_session, earlier, [(9.0 + 0.5 * at, q) for at, q in enumerate((0.1, 0.2, 0.0, 0.3, 0.2, 0.6))]
+    )
+    at_the_lab(sqlite_session, lake)
+    lake_now = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
+    said = {line.question: line.text for line in owner_lines(lake_now)}
+    assert said[HOW_MUCH].startswith("In 2024: ")
+    assert said[CHANGING] == "One survey with results so far; the samples of 2026 will show it."
+    # what came and is held is not still to come
+    partly = replace(lake_now.progress, n_waiting=3, n_returned=7, n_held=2)
+    (sure,) = (line for line in owner_lines(replace(lake_now, progress=partly)) if line.question == SURE)
+    assert sure.text.endswith("1 more is still to come. 2 values are held until somebody decides.")
+    held = replace(partly, n_waiting=2)
+    (sure,) = (line for line in owner_lines(replace(lake_now, progress=held)) if line.question == SURE)
+    assert "still to come" not in sure.text
+    # the same fish may be planned with a wider interval than they show now: it is said why
+    assert lake_now.next_plan is not None
+    stock = next(one for one in lake_now.next_plan.classes if one.size_class == "stock")
+    plan = replace(lake_now.next_plan, classes=(replace(stock, n_wanted=9, half_width=0.9),))
+    told = next_blocks(replace(lake_now, next_plan=plan))[0]
+    assert "it is larger than now for stock" in told["text"]
+    assert "larger than now" not in next_blocks(lake_now)[0]["text"]
+    assert "rounded outwards" in LEGEND
