@@ -44,7 +44,10 @@ def match_row(session: Session, finding: Finding, vials: Sequence[Vial]) -> None
         select(Result).where(Result.vial_id == vial.id, Result.standing.in_(UNDER_WAY))
     ).first()
     if current is not None:
-        raise Refused(f"{printed(vial.code)} has a result already; reject that one first")
+        raise Refused(
+            f"{printed(vial.code)} has a result already. Where the row's value is the right one, correct it (geneticlog"
+            f' correct result {vial.code} --q "21 %" --why TEXT), then decide {name} with close'
+        )
     row = session.scalar(
         select(ReturnRow).where(
             ReturnRow.return_file_id == finding.return_file_id,
