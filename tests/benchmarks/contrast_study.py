@@ -31,8 +31,9 @@ FORMS: dict[str, tuple[float, float]] = {  # fish added at 0 and 1; at the ends 
     "0.02 fish at 0 and 1": (0.02, 0.0),
     "0.15 fish at 0 and 1": (0.15, 0.0),
     "0.005, and 0.3 at the ends seen": (0.005, 0.3),
-    "0.005, and 0.75 at the ends seen": (0.005, 0.75),
-    "in use: 0.005, and 1 at the ends seen": (GUARD_FISH, SPARE_FISH),
+    "0.005, and 0.5 at the ends seen": (0.005, 0.5),
+    "0.005, and 1 at the ends seen": (0.005, 1.0),
+    "in use: 0.005, and 0.75 at the ends seen": (GUARD_FISH, SPARE_FISH),
 }
 
 
