@@ -187,7 +187,7 @@ def needs_swab(answer: Answer) -> str:
     if own is None:
         return ""
     if own.target is None and any(one.target is not None for one in answer.tally):
-        return f"Swab it: {own.size_class} was never caught here before. Scan its vial."
+        return f"Swab it: {own.size_class} is taken as it comes. Scan its vial."
     if own.target is None:
         return f"{own.size_class}. No target is set; scan a vial if this fish is swabbed."
     if own.target == 0:

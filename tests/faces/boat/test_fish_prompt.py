@@ -36,6 +36,16 @@ def test_a_line_is_a_fish_and_the_tally_is_said(run: Run, database: str) -> None
     assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
 
 
+def test_a_size_that_the_plan_takes_as_it_comes_is_swabbed(run: Run, database: str) -> None:
+    prepared(database, targets=TARGETS)
+    said = typed(run, "21", ONE, "done")
+    assert "Swab it: memorable is taken as it comes. Scan its vial." in said
+    coverage = json.loads(run("coverage", "HERON-2026", "--json").stdout)["classes"]
+    assert {row["size_class"] for row in coverage if row["standing"] == "as they come"} == {
+        "substock", "memorable", "trophy",
+    }  # fmt: skip
+
+
 def test_vials_of_ethanol_on_a_boat_bring_their_caution(run: Run, database: str) -> None:
     prepared(database, targets=TARGETS)
     said = run("fish", "log", "HERON-2026", "--prompt", "--medium", "EtOH 95 %", input="done\n").output

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date
+from pathlib import Path
 
 from conftest import Runner
 from lakes_support import add_catch, add_lake, add_panel, add_survey
@@ -13,7 +15,9 @@ YOUNG, ADULT = 9.5, 13.0
 NO_TAXON, ALL = [0], [76]
 
 
-def test_the_first_page_says_what_the_sentences_say(run_on_sqlite: Runner, sqlite_session: Session) -> None:
+def test_the_first_page_says_what_the_sentences_say(
+    run_on_sqlite: Runner, sqlite_session: Session, tmp_path: Path
+) -> None:
     session = sqlite_session
     panel = add_panel(session)
     lakes = {
@@ -48,6 +52,17 @@ def test_the_first_page_says_what_the_sentences_say(run_on_sqlite: Runner, sqlit
     for code in lakes:
         missed = line[code][3].split("a kind making up ")[1].split(" of the bass")[0]
         assert f"makes up as much as {missed} of the catch" in summary[code]
+
+    # the history leads with the mean of the catch, the number that speaks for the lake everywhere else
+    run_on_sqlite("report", "lake", "F1", "--out", tmp_path)
+    page = (tmp_path / "f1.html").read_text()
+    table = page[page.index("All surveys") :]
+    headings = re.findall(r"<th[^>]*>(.*?)</th>", table[: table.index("</table>")], re.S)
+    assert [heading.replace("<br>", " ").replace("\n", " ") for heading in headings[5:8]] == [
+        "mean q of the catch", "95 % interval", "covers",
+    ]  # fmt: skip
+    weighted = told["F1"]["surveys"][-1]["catch_weighted"]
+    assert f"{weighted['mean']:.3f}" in table[: table.index("</table>")]
 
     assert told["NORTH"]["surveys"][-1]["misreading"]["explains_alone"]
     assert told["NORTH"]["surveys"][-1]["trend"]["p_holm"] < 0.05
