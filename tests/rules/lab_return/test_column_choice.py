@@ -37,3 +37,11 @@ def test_a_smaller_number_in_any_row_leaves_two_columns_to_a_person() -> None:
     choose_one(found, HEADINGS, rows, ColumnRole.N_LOCI, questions, Layout())
     assert [said.role for said in found[1:]] == [ColumnRole.N_LOCI] * 2
     assert "Loci scored and Loci could all be" in questions[0].text
+
+
+def test_columns_of_other_codes_are_named_by_their_headings_or_letters() -> None:
+    for second, named in (("Tube", "columns Vial and Tube"), ("", "columns Vial and B")):
+        found = [Said(ColumnRole.VIAL, ""), Said(ColumnRole.VIAL, "")]
+        questions: list[Question] = []
+        choose_vial(found, ["Vial", second], [row("BG000001J", "BG000003F")], questions)
+        assert questions[0].text == f"{named} both hold vial codes, not the same ones"
