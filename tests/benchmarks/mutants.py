@@ -19,7 +19,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -86,12 +86,12 @@ def change(node: ast.AST, how: str) -> None:
         node.value = node.value + 1
 
 
-def sample(n: int, seed: int) -> list[Mutant]:
-    """Return n mutants, drawn over all places of rules/ and work/ alike."""
+def sample(n: int, seed: int, rooms: Sequence[str] = ("rules", "work")) -> list[Mutant]:
+    """Return n mutants, drawn over all places of these folders alike."""
     every = [
         (file, at)
-        for floor in ("rules", "work")
-        for file in sorted((ROOT / "geneticlog" / floor).rglob("*.py"))
+        for room in rooms
+        for file in sorted((ROOT / "geneticlog" / room).rglob("*.py"))
         for at in range(sum(1 for _ in places(ast.parse(file.read_text(encoding="utf-8")))))
     ]
     found = []
@@ -121,7 +121,7 @@ def tests_of(file: Path) -> Iterator[list[str]]:
         yield [str(path.relative_to(ROOT)) for path in sorted(chosen) if "torture" not in path.name]
 
 
-def killed(mutant: Mutant, copy: Path, seconds: int) -> str:
+def killed(mutant: Mutant, copy: Path, seconds: int, *, own: bool = False) -> str:
     """Return which tests fail with the mutant in its place: "room", "others", "" for none; "?" without time."""
     target = copy / mutant.file.relative_to(ROOT)
     before = target.read_bytes()
@@ -130,6 +130,8 @@ def killed(mutant: Mutant, copy: Path, seconds: int) -> str:
     environment.pop("PYTHONDONTWRITEBYTECODE", None)  # forty starts of the same modules
     try:
         for whose, chosen in zip(("room", "others"), tests_of(mutant.file), strict=True):
+            if own and whose == "others":
+                break
             if chosen and subprocess.run(
                 [sys.executable, "-m", "pytest", "-n", "0", "-q", "-x", "-p", "no:cacheprovider", "-k",
                  "not postgresql and not browser", *chosen],
@@ -150,6 +152,10 @@ def main() -> None:
     parser.add_argument(
         "--seconds", type=int, default=600, help="a run longer than this is counted by itself"
     )
+    parser.add_argument(
+        "--rooms", nargs="+", default=["rules", "work"], help="folders to change, as rules/genetics"
+    )
+    parser.add_argument("--own", action="store_true", help="try the tests of the module's own room alone")
     parser.add_argument("--minutes", type=float, default=600, help="no further mutant is tried after so many")
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
@@ -159,10 +165,10 @@ def main() -> None:
     with tempfile.TemporaryDirectory(prefix="geneticlog-mutants-") as folder:
         copy = Path(folder) / "copy"
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "results"))
-        for number, mutant in enumerate(sample(given.n, given.seed), 1):
+        for number, mutant in enumerate(sample(given.n, given.seed, given.rooms), 1):
             if time.monotonic() > until:
                 break
-            whose = killed(mutant, copy, given.seconds)
+            whose = killed(mutant, copy, given.seconds, own=given.own)
             found[whose] += 1
             where = f"{mutant.file.relative_to(ROOT)}:{mutant.line}"
             word = {
@@ -180,6 +186,10 @@ def main() -> None:
         f"{n_killed} of {n} mutants killed ({100 * n_killed / max(n, 1):.0f} %), seed {given.seed}:"
         f" {found['room']} by the tests of their own room, {found['others']} by others."
     ]
+    if given.rooms != ["rules", "work"]:
+        lines.append(f"Drawn from {', '.join(given.rooms)} alone.")
+    if given.own:
+        lines.append("The tests of other rooms, which may kill those that survived, were not run.")
     if found["?"]:
         lines.append(f"{found['?']} more ran out of time.")
     if survivors:
