@@ -27,6 +27,7 @@ from geneticlog.rules.lab_return.headings import (
     recognise,
     strange_in,
     taxa_named,
+    turns_round,
 )
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
@@ -157,6 +158,7 @@ def _why_named(role: str, column: Said, heading: str, layout: Layout) -> str:
     if role == ColumnRole.Q and (column.role == ColumnRole.OTHER_Q or (names_other and not names_first)):
         return OF_THE_OTHER
     says_first = (column.role == ColumnRole.Q and column.why != BARE_Q) or (names_first and not names_other)
+    says_first = says_first and not turns_round(plain(heading))
     chosen = column.why == SALMOIDES and role in layout.answered  # the question was whose alleles they are
     return "a person or the lab's layout says so" if role != ColumnRole.Q or says_first or chosen else BARE_Q
 

@@ -258,6 +258,12 @@ def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
     return first, second
 
 
+def turns_round(words: str) -> bool:
+    """Return whether a heading (plain) may name what a taxon's share leaves: non-Florida, 1 - Florida."""
+    turned = re.search(r"\b(non|not|minus|inver\w*|revers\w*|complement\w*|opposite|without)\b", words)
+    return turned is not None or ("1" in words.split() and "0" not in words.split())
+
+
 def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
     answer = _taxa(taxa).look(words)
     if (
@@ -273,6 +279,10 @@ def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
     if taxon is None:
         return None
     spelled = words.replace("%", " % ").split()
+    if turns_round(words) and not taxon.strange:
+        return replace(
+            taxon, strange=("1",)
+        )  # "1 - Florida" is what Florida leaves; "Florida (0-1)" is its share
     if "fl" in spelled and not (ALLELE_WORDS | UNIT_WORDS) & set(spelled):
         return replace(taxon, strange=(*taxon.strange, "fl"))  # Florida, or a fork length
     return taxon

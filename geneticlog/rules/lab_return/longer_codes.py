@@ -17,7 +17,7 @@ from geneticlog.rules.lab_return.words_beside import AGAINST, judge
 from geneticlog.rules.vialcode import VialCodeError, parse
 
 KEY = "text beside the codes"  # by which a person says that it changes nothing, or holds all of them
-_APART = re.compile(r"[\s_\-.,;:/|()\[\]#+*=]+")
+_APART = re.compile(r"[\s_\-.,;:/|()\[\]#+*=?!~<>&'\"†‡§]+")
 _JOINED = re.compile(r"(re|rep|redo|dup|r\d|[a-d]$)\w*", re.IGNORECASE)  # KP0000030rerun, KP0000030b
 MOST_PARTS = 4  # of a code in groups, as it is printed
 MOST_ASKED = 0.5  # of a file's codes: with more, they are asked about together

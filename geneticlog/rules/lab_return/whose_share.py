@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named
+from geneticlog.rules.lab_return.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named, turns_round
 from geneticlog.rules.lab_return.lab_classes import class_meant
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
@@ -95,7 +95,7 @@ def what_the_other_leaves(
     ):
         return columns, layout
     (other,), taxa = others, layout.taxa
-    says_first = taxa_named(plain(other.heading), taxa) == (True, False)
+    says_first = taxa_named(plain(other.heading), taxa) == (True, False) or turns_round(plain(other.heading))
     named = ColumnRole.OTHER_Q in layout.answered and not says_first
     if layout.taxon_of_q == taxa.other_taxon or named:
         unit = layout.units.get(ColumnRole.OTHER_Q)
@@ -109,7 +109,7 @@ def what_the_other_leaves(
             f" lab tells a third lineage apart, ask it for that column): are all other alleles {taxa.taxon}?"
         )
         if says_first:
-            text = f"column {name} is named for the share of {taxa.other_taxon}, but its heading names {taxa.taxon}"
+            text = f"column {name} is named for {taxa.other_taxon} alleles, but its heading may mean {taxa.taxon} ones"
         choice = ("column", "q", name) if says_first else ("taxon", "", taxa.other_taxon)
         questions.append(Question(text, (choice,), f"column {other.letter}"))
     return columns, layout

@@ -495,6 +495,17 @@ case("salmoides named as northern", columns(["Sample", "M. salmoides proportion"
      {i: 1 - ALLELES[7 - i] / 76 for i in range(N)}, named(other_q="M. salmoides proportion"))  # fmt: skip
 case("northern and a third lineage", columns(["Sample", "Northern %", "Delta %"], lambda i: [p(i), "0"]), ASK,
      Layout(taxon_of_q="northern"))  # fmt: skip
+turned = columns(["Sample", "1 - Florida"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}"])
+case("what Florida leaves", turned, ASK)
+case("what Florida leaves, named as q", turned, ASK, named(q="1 - Florida"))
+case("what Florida leaves, named as northern", turned, right(), named("northern", q="1 - Florida"))
+case("not northern, named as northern", columns(["Sample", "Non-northern %"], lambda i: [p(i)]), ASK,
+     named(other_q="Non-northern %"))  # fmt: skip
+case(
+    "a code with a question mark, and the plain one",
+    lambda c: [*plain(c), [f"{c[0]}?", "0.5000", 38]],
+    right(_0="held"),
+)
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))
