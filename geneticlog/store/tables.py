@@ -385,7 +385,7 @@ class Lab(Table):
     address: Mapped[str | None]
     manifest: Mapped[str | None]  # TOML: columns, their order and headings, wells kept free
     layout: Mapped[str | None]  # TOML, see store/layouts.py
-    fee: Mapped[float | None]  # a sample, in the office's own currency
+    fee: Mapped[float | None]  # a sample, in dollars
     usual_days: Mapped[int | None]  # from sending to results; a shipment out longer asks for attention
 
 
@@ -482,7 +482,7 @@ class Shipment(Table):
     closed_at: Mapped[datetime | None]
     kept_free: Mapped[list[str]] = mapped_column(JsonList, default=list, server_default="[]")  # wells
     n_billed: Mapped[int | None]  # samples on the lab's bill
-    billed_amount: Mapped[float | None]  # as on the bill, in the office's own currency
+    billed_amount: Mapped[float | None]  # as on the bill, in dollars
     shuffle_seed: Mapped[str | None] = mapped_column(
         String(16)
     )  # of its positions; None: in the order of a scan

@@ -5,6 +5,7 @@ from __future__ import annotations
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.rules.sentences import n_of
 from geneticlog.settings import local_time
 
 
@@ -68,9 +69,9 @@ def withdraw(desk: Desk, file: str, shipment: str | None, why: str) -> None:
     def say() -> None:
         for one in done:
             say_wrapped(
-                f"{one.file} of shipment {one.shipment} withdrawn: {one.n_results} results no longer count,"
-                f" {one.n_back} earlier ones count again; {one.n_findings} findings closed,"
-                f" {one.n_decisions} decisions taken back, {one.n_reopened} findings opened again.",
+                f"{one.file} of shipment {one.shipment} withdrawn. No longer counted: {n_of(one.n_results, 'result')};"
+                f" counted again: {n_of(one.n_back, 'earlier one')}; closed: {n_of(one.n_findings, 'finding')}; taken"
+                f" back: {n_of(one.n_decisions, 'decision')}; opened again: {n_of(one.n_reopened, 'finding')}.",
                 "  ",
             )
         say_wrapped(f"Read it again with: geneticlog return read {file} --shipment {done[0].shipment}", "  ")

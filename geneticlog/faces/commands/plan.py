@@ -43,7 +43,7 @@ if TYPE_CHECKING:
 @click.option(
     "--fee",
     type=float,
-    help="What the lab asks for one fish, in your own currency (default: the stored one).",
+    help="What the lab asks for one fish, in dollars (default: the stored one).",
 )
 @click.option(
     "--lab", metavar="CODE", help="Lab whose stored fee to take (default: that of the last shipment)."
@@ -257,7 +257,7 @@ def _say_wishes(made: Plan) -> None:
         click.echo("")
         said = f"{one.wish[0].upper()}{one.wish[1:]}: {one.n_fish} fish"
         if one.cost is not None:
-            said += f", {one.cost:,.2f} for the lab"
+            said += f", ${one.cost:,.2f} for the lab"
         said += f"; they give {_gives(one, one.reached)}."
         if one.n_likely is not None:
             likely = _gives(one, one.reached_likely)
@@ -355,13 +355,13 @@ def _sentences(made: Plan, by_default: bool) -> list[str]:
         )
     if made.cost is not None and made.fee is not None:
         lines.append(
-            f"Lab cost of the plan: {made.cost:,.2f}, at {made.fee:,.2f} a fish ({made.fee_from}); blind duplicates"
+            f"Lab cost of the plan: ${made.cost:,.2f}, at ${made.fee:,.2f} a fish ({made.fee_from}); blind duplicates"
             " and blanks come on top."
         )
         if made.n_likely is not None and made.n_likely < made.n_fish:
             lines.append(
                 f"Likely to be caught in one survey: {made.n_likely} of the {made.n_fish} fish, so about"
-                f" {made.n_likely * made.fee:,.2f}."
+                f" ${made.n_likely * made.fee:,.2f}."
             )
     elif made.fee_from is not None:
         lines.append(

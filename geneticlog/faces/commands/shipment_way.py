@@ -19,7 +19,9 @@ if TYPE_CHECKING:
 @click.argument("code")
 @click.option("--carrier", help="Who takes it.")
 @click.option("--tracking", help="The carrier's number.")
-@click.option("--at", "sent_at", type=MOMENT, help="When it left, local time (default: now).")
+@click.option(
+    "--at", "sent_at", type=MOMENT, metavar="DATE [TIME]", help="When it left, local time (default: now)."
+)
 @click.option("--seal", help="Number of the custody seal.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
 @click.option(
@@ -64,7 +66,13 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
 
 @click.command(cls=ShowCommand)
 @click.argument("code")
-@click.option("--at", "arrived_at", type=MOMENT, help="When it arrived, local time (default: now).")
+@click.option(
+    "--at",
+    "arrived_at",
+    type=MOMENT,
+    metavar="DATE [TIME]",
+    help="When it arrived, local time (default: now).",
+)
 @click.option("--received-by", help="Who took it in at the lab.")
 @click.option("--condition", help="How it looked: cool, dry, seal unbroken.")
 @click.option("--missing", multiple=True, metavar="VIAL", help="A vial that was not in it.")
@@ -155,9 +163,7 @@ def close(desk: Desk, code: str, why: str) -> None:
 @click.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("n_billed", type=int)
-@click.option(
-    "--amount", type=float, help="Of the bill, in your own currency (default: the lab's fee x samples)."
-)
+@click.option("--amount", type=float, help="Of the bill, in dollars (default: the lab's fee x samples).")
 @click.pass_obj
 def bill(desk: Desk, code: str, n_billed: int, amount: float | None) -> None:
     """Record how many samples the lab billed."""

@@ -9,7 +9,7 @@ def choice_in_words(setting: str, role: str, value: str) -> str:
         return "alleles of the taxon that the column names in each row"
     return {
         "harmless": "it changes nothing",
-        "hold": "it does: hold the values it speaks of",
+        "hold": "it does: hold the values it is about",
         "taxon": f"{value} alleles",
         "counted": value,
         "wells": "the vials stayed in the wells in which we sent them",

@@ -182,8 +182,8 @@ def cost_in_words(cost: Cost) -> str:
     """Return samples billed against samples returned and failed, as one sentence."""
     if cost.n_billed is None:
         return "No bill is recorded."
-    amount = "" if cost.amount is None else f" ({cost.amount:,.2f})"
-    each = "" if cost.per_result is None else f"; {cost.per_result:,.2f} for each vial with a result"
+    amount = "" if cost.amount is None else f" (${cost.amount:,.2f})"
+    each = "" if cost.per_result is None else f"; ${cost.per_result:,.2f} for each vial with a result"
     blanks = f", {n_of(cost.n_clean_blanks, 'blank')} clean" if cost.n_clean_blanks else ""
     more = cost.n_billed - cost.n_returned
     beyond = f", {more} of them beyond what came back" if more > 0 else ""

@@ -85,7 +85,7 @@ def add_lab(
 
 def _check_fee(fee: object) -> None:
     if isinstance(fee, int | float) and not 0 <= fee < inf:
-        raise Refused(f"a fee of {fee:g} cannot be; it is 0 or above, in your own currency")
+        raise Refused(f"a fee of {fee:g} cannot be; it is 0 dollars or above")
 
 
 def change_lab(session: Session, code: str, *, stamp: Stamp, **changes: str | float | None) -> Lab:

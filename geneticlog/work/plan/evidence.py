@@ -105,7 +105,7 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Fee:
-    """What a lab asks for one sample, in the office's own currency, and where the number comes from."""
+    """What a lab asks for one sample, in dollars, and where the number comes from."""
 
     fee: float | None
     source: str | None

@@ -272,7 +272,7 @@ def _within_budget(
     only_budget = _nothing_asked(wishes) and len(asked) == 2 and not _shows(wishes)
     notes = [f"Wished for: {n} fish; the budget pays for {paid}."] if paid < n else []
     if paid < n or (only_budget and wishes.wanted is None):
-        n, why = min(paid, MOST_PLANNED), f"what the budget of {wishes.budget:,.2f} pays for"
+        n, why = min(paid, MOST_PLANNED), f"what the budget of ${wishes.budget:,.2f} pays for"
         asked.append(Asked(why, n))
     return n, why, notes
 
@@ -347,14 +347,14 @@ def _too_dear(
 ) -> str:
     budget, fee = wishes.budget or 0.0, wishes.fee or 0.0
     if paid == 0:
-        return f"a budget of {budget:,.2f} does not pay for one fish at {fee:,.2f}; allow more"
+        return f"a budget of ${budget:,.2f} does not pay for one fish at ${fee:,.2f}; allow more"
     never = [name for name in basis.never_caught if least[name] or wishes.carrier_frequency is None]
     left_out, why = "--without CLASS", f"; never caught here: {listed(never, 6)}" if never else ""
     if 0 < len(never) <= 3:
         left_out, why = " ".join(f"--without {quote(name)}" for name in never), ", never caught here"
     return (
-        f"a budget of {budget:,.2f} pays for {paid} fish at {fee:,.2f} each, but {wish} takes {needed} fish"
-        f" ({needed * fee:,.2f}); allow more, ask for fewer (--least), leave classes out"
+        f"a budget of ${budget:,.2f} pays for {paid} fish at ${fee:,.2f} each, but {wish} takes {needed} fish"
+        f" (${needed * fee:,.2f}); allow more, ask for fewer (--least), leave classes out"
         f" ({left_out}{why}) or use fewer classes (geneticlog lake classes)"
     )
 

@@ -34,7 +34,7 @@ from geneticlog.work.shipment.manifest import in_order
 
 @dataclass(frozen=True)
 class Cost:
-    """What a shipment cost: samples billed against what came back. Amounts are in the office's own currency.
+    """What a shipment cost: samples billed against what came back. Amounts are in dollars.
 
     n_failed: without the blanks that gave nothing (n_clean_blanks); they did what they were sent for
     n_billed: as recorded from the lab's bill, None before that; amount: of the bill, else fee x n_billed

@@ -46,7 +46,7 @@ def test_a_length_is_corrected_and_what_follows_from_it_too(run: Run, logged: st
 def test_the_life_of_a_vial_tells_the_corrections_of_its_fish(run: Run, logged: str) -> None:
     run("correct", "fish", "HERON-2026", 1, "--length", "14 1/2", *WHY)
     told = json.loads(run("history", ONE, "--json").output)
-    corrected = [moment for moment in told["life"] if "length 16.5 to 14.5" in moment["what"]]
+    corrected = [moment for moment in told["life"] if "length: 16.5 to 14.5" in moment["what"]]
     assert [(moment["by"], moment["why"]) for moment in corrected] == [
         ("Ada Test", "read again from the sheet")
     ]

@@ -179,9 +179,9 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
         (
             ["--budget", "30", "--fee", "18"],
             4,
-            "pays for 1 fish at 18.00 each, but the least of 5 in each of 6 size classes takes 30 fish",
+            "pays for 1 fish at $18.00 each, but the least of 5 in each of 6 size classes takes 30 fish",
         ),
-        (["--budget", "9", "--fee", "18"], 4, "9.00 does not pay for one fish at 18.00"),
+        (["--budget", "9", "--fee", "18"], 4, "$9.00 does not pay for one fish at $18.00"),
         (["--budget", "-5", "--fee", "18"], 2, "budget of -5 cannot be planned with"),
         (["--fee", "-1"], 4, "fee of -1 cannot be planned with"),
         (["--fee", "nan"], 4, "fee of nan"),

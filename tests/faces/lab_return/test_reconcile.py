@@ -86,7 +86,7 @@ def test_blanks_that_gave_nothing_are_clean_and_no_failures(run: Runner, tmp_pat
     assert (where[clean], where[vials[2]]) == ("result returned", "failed at the lab")
     assert "no genotype, as a blank should (ND)" in run("history", clean).stdout
     billed = run("shipment", "bill", "SHIP-1", 5, "--amount", 100).stdout
-    assert "1 of these failed, 2 blanks clean; 50.00 for each vial with a result" in billed
+    assert "1 of these failed, 2 blanks clean; $50.00 for each vial with a result" in billed
     read(run, tmp_path, [typed(other, 30)], "again.csv")
     counts, findings = reconciled(run)
     assert (counts["matched"], counts["failed"], counts["blanks"], counts["clean_blanks"]) == (4, 1, 2, 1)

@@ -364,7 +364,7 @@ def test_a_bill_stands_beside_what_came_back(run: Runner) -> None:
     vials = an_office(run.database, n_fish=4, lab={"fee": 25.0})
     pack(run, *vials)
     told = run("shipment", "bill", "SHIP-1", 4).stdout
-    assert "Billed 4 samples (100.00)" in told
+    assert "Billed 4 samples ($100.00)" in told
     assert "4 sent, 0 returned" in told
     assert document(run, "shipment", "show", "SHIP-1")["cost"]["amount"] == 100
     run("shipment", "bill", "SHIP-1", "-1", fails=2)
