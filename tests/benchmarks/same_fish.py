@@ -92,6 +92,9 @@ def main() -> None:
         f"{N} rows, {N_SURVEYS} surveys: {whole:.2f} s, of which {spent[0]:.2f} s search"
         f" ({spent[0] / whole:.0%}); {pairs} pairs; {memory:.0f} MB"
     )
+    print(
+        "\nHow often a pair is found, and how often two fish of few broods are taken for one, is in broods.md."
+    )
 
 
 if __name__ == "__main__":
