@@ -6,14 +6,12 @@ All files are about the same eight fish of an invented lake, typed at 38 loci. A
 
 from __future__ import annotations
 
-import io
 import shutil
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-import openpyxl
 import pytest
 from openpyxl.comments import Comment
 from openpyxl.formatting.rule import CellIsRule
@@ -22,6 +20,7 @@ from return_generator import Sheet, write
 from return_support import MOMENT, a_shipment, codes, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.headings import plain as plainly
@@ -106,23 +105,7 @@ def book(
 ) -> Callable[[Codes], bytes]:
     """An XLSX workbook of the table, changed by hand."""
 
-    def make(codes: Codes) -> bytes:
-        workbook = openpyxl.Workbook()
-        for row in rows(codes):
-            workbook.active.append([_value(cell) for cell in row])
-        change(workbook, codes)
-        out = io.BytesIO()
-        workbook.save(out)
-        return out.getvalue()
-
-    return make
-
-
-def _value(cell: Any) -> Any:
-    try:
-        return float(cell)
-    except (TypeError, ValueError):
-        return cell
+    return lambda codes: changed_workbook(rows(codes), lambda workbook: change(workbook, codes))
 
 
 def fill(workbook: Any, places: str, colour: str = "FFFF00") -> None:
@@ -147,7 +130,7 @@ def red_ink(workbook: Any, codes: Codes) -> None:
 def hidden_sheet(workbook: Any, codes: Codes) -> None:
     old = workbook.create_sheet("final v2")
     for i, row in enumerate(plain(codes)):
-        old.append([row[0], _value(row[1]) if not i else 0.5, row[2]])
+        old.append([row[0], number_or_text(row[1]) if not i else 0.5, row[2]])
     old.sheet_state = "hidden"
 
 

@@ -16,7 +16,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-import openpyxl
 import pytest
 import xlwt
 from odf.opendocument import OpenDocumentSpreadsheet
@@ -30,6 +29,7 @@ from openpyxl.styles import Font, PatternFill
 from return_support import MOMENT, a_shipment, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.headings import plain as as_kept
@@ -70,28 +70,12 @@ def table(heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Code
     return lambda codes: [heading, *([code, *row(i)] for i, code in enumerate(codes))]
 
 
-def number(cell: Any) -> Any:
-    try:
-        return float(cell)
-    except (TypeError, ValueError):
-        return cell
-
-
 def book(
     change: Callable[[Any, Codes], object], rows: Callable[[Codes], Rows] = plain
 ) -> Callable[[Codes], bytes]:
     """An XLSX workbook of the table, changed by hand; its sheet is ``page``."""
 
-    def make(codes: Codes) -> bytes:
-        workbook = openpyxl.Workbook()
-        for row in rows(codes):
-            workbook.active.append([number(cell) for cell in row])
-        change(workbook, codes)
-        out = io.BytesIO()
-        workbook.save(out)
-        return out.getvalue()
-
-    return make
+    return lambda codes: changed_workbook(rows(codes), lambda workbook: change(workbook, codes))
 
 
 def xls(change: Callable[[Any, Any, Codes], object]) -> Callable[[Codes], bytes]:
@@ -102,7 +86,7 @@ def xls(change: Callable[[Any, Any, Codes], object]) -> Callable[[Codes], bytes]
         page = workbook.add_sheet("Results")
         for r, row in enumerate(plain(codes)):
             for c, cell in enumerate(row):
-                page.write(r, c, number(cell))
+                page.write(r, c, number_or_text(cell))
         change(workbook, page, codes)
         out = io.BytesIO()
         workbook.save(out)
@@ -129,7 +113,7 @@ def ods(*, hidden: bool = False, condition: str = "") -> Callable[[Codes], bytes
             for row in plain(codes):
                 line = TableRow()
                 for written in row:
-                    value = number(written) if name == "Results" or written in HEAD else "0.5"
+                    value = number_or_text(written) if name == "Results" or written in HEAD else "0.5"
                     is_text = isinstance(value, str)
                     cell = (
                         TableCell(valuetype="string")
@@ -558,7 +542,7 @@ case(
         lambda w, page, c: [
             setattr(sheet, "visibility", 1)
             or [
-                sheet.write(r, k, number(cell))
+                sheet.write(r, k, number_or_text(cell))
                 for r, row in enumerate(plain(c))
                 for k, cell in enumerate(row)
             ]
@@ -611,7 +595,7 @@ def two_sheets(
 ) -> Callable[[Codes], bytes]:
     return book(
         lambda w, c: [
-            page.append([number(cell) for cell in row])
+            page.append([number_or_text(cell) for cell in row])
             for page in [w.create_sheet(second)]
             for row in rows(c)
         ],
