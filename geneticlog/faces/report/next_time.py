@@ -70,15 +70,10 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
                  three(plan.half_width), _dollars(plan.cost)])  # fmt: skip
     columns = [("size class", False), ("result now", True), ("half-width\nnow", True), ("likely\ncatch", True),
                ("fish to swab", True), ("half-width\nthen", True), ("lab fees", True)]  # fmt: skip
-    wider = [
-        one.size_class
-        for one in planned
-        if one.half_width is not None and one.half_width_then is not None
-        and one.half_width_then > one.half_width and one.n_wanted >= (one.n_resulted or 0)
-    ]  # fmt: skip
-    less_sure = (
-        f" Half-width then is what as many fish give on average; it is larger than now for {listed(wider)}, whose fish "
-        "read so far lie closer together than other fish of this lake do."
+    wider = [one.size_class for one in planned if _less_sure_then(one)]
+    by_chance = (
+        f" Half-width then is what as many fish give on average; it is larger than now for {listed(wider)}: a few fish "
+        "can lie closer together by chance than the lake's fish do."
         if wider
         else ""
     )
@@ -91,9 +86,16 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
     never = [one.size_class for one in plan.classes if not one.n_wanted]
     left = f" Never caught here, so taken as they come: {', '.join(never)}." if never else ""
     return [
-        text(f"{aim}{likely}{left}{less_sure} Worked out as geneticlog plan does; ask it with other wishes."),
+        text(f"{aim}{likely}{left}{by_chance} Worked out as geneticlog plan does; ask it with other wishes."),
         table("next", "Swabs for the next survey", columns, rows),
     ]
+
+
+def _less_sure_then(row: NextRow) -> bool:
+    """Return whether no fewer fish are planned with an interval that is printed wider than the one they have now."""
+    if row.half_width is None or row.half_width_then is None or row.n_wanted < (row.n_resulted or 0):
+        return False
+    return row.half_width_then > row.half_width and three(row.half_width_then) != three(row.half_width)
 
 
 def _fish(value: float | None) -> str:

@@ -33,7 +33,7 @@ from sqlalchemy.orm import Session
 from geneticlog.faces.figures.style import LEAST_TYPE
 from geneticlog.faces.report.answer_sentences import answer
 from geneticlog.faces.report.files import write_lake
-from geneticlog.faces.report.next_time import next_blocks
+from geneticlog.faces.report.next_time import next_blocks, next_rows
 from geneticlog.faces.report.owner import (
     CHANGING,
     HOW_MUCH,
@@ -189,5 +189,6 @@ def test_an_earlier_survey_is_named_and_the_one_at_the_lab_is_what_will_show_a_c
     plan = replace(lake_now.next_plan, classes=(replace(stock, n_wanted=9, half_width=0.9),))
     told = next_blocks(replace(lake_now, next_plan=plan))[0]
     assert "it is larger than now for stock" in told["text"]
-    assert "larger than now" not in next_blocks(lake_now)[0]["text"]
+    same = replace(plan, classes=(replace(stock, n_wanted=9, half_width=next_rows(lake_now)[1].half_width),))
+    assert "larger than now" not in next_blocks(replace(lake_now, next_plan=same))[0]["text"]
     assert "rounded outwards" in LEGEND
