@@ -114,7 +114,7 @@ def lake(
     """
     from geneticlog.faces.report.answer_sentences import of_another_survey
     from geneticlog.faces.report.document import report_document
-    from geneticlog.faces.report.owner import answer_lines
+    from geneticlog.faces.report.owner import ROUNDED, answer_lines
     from geneticlog.work.report.gather import Wanted, gather_lake
 
     need_out_or_json(desk, out)
@@ -139,6 +139,8 @@ def lake(
     def say() -> None:
         for line in lines:
             say_wrapped(line, indent="  ")
+        if facts.main is not None and facts.main.fish:
+            say_wrapped(ROUNDED)
         if note:
             click.echo("")
             say_wrapped(note)

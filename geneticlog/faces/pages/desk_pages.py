@@ -33,11 +33,17 @@ def coverage(visit: Visit) -> Response:
     from geneticlog.faces.boat.coverage_words import advice
     from geneticlog.work.boat.coverage import of_survey
     from geneticlog.work.events import find_survey
+    from geneticlog.work.lakes.progress import progress_of
 
     code = visit.request.path_params["survey"]
-    found = visit.house.look(lambda session: of_survey(session, find_survey(session, code)))
+
+    def look(session: Session) -> tuple[Any, str]:
+        survey = find_survey(session, code)
+        return of_survey(session, survey), progress_of(session, survey).said
+
+    found, samples = visit.house.look(look)
     most = max([1, *(max(c.target or 0, c.n_covering) for c in found.classes)])
-    values = {"found": found, "most": most, "advice": advice(found)}
+    values = {"found": found, "most": most, "advice": [*advice(found), f"Samples: {samples}."]}
     if visit.request.query_params.get("part"):
         return visit.page("coverage_table.html", **values)
     return visit.page("coverage.html", title=f"Coverage of {found.named}", **values)

@@ -27,9 +27,10 @@ HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
     "How much?", "In which sizes?", "Is it changing, and in whom?", "How sure?", "What next?",
 )  # fmt: skip
 MOST_FISH = 500  # beyond this it is not one more survey that would show it
+ROUNDED = "Ends of ranges are whole percent, rounded outwards; the tables have them exactly."
 LEGEND = (
     "In brackets: the range in which the true value very likely lies (95 %). The figure shows it for each size, with "
-    "the number of fish behind it. Ends of ranges are whole percent, rounded outwards; the tables have them exactly."
+    f"the number of fish behind it. {ROUNDED}"
 )
 
 

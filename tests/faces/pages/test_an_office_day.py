@@ -240,6 +240,7 @@ def test_the_inbox_leads_to_a_page_and_names_a_command_only_where_there_is_none(
     places, main = shown()
     assert places == {"/coverage/HERON-2026"}
     assert "Pack them for a lab.<br><small" in main
+    assert "Samples: swabbed, not sent (4 fish)." in at.get("/coverage/HERON-2026").text
     shipment = a_shipment(session, vials, lab=a_lab(session, usual_days=30), sent=False)
     places, main = shown()
     assert places == {"/shipments/SHIP-1"}

@@ -45,7 +45,12 @@ def test_each_number_has_its_interval_or_its_doubt_beside_it(
     for number, vial in ((7, vials[0]), (9, vials[3])):
         session.add(
             Finding(
-                number=number, key=str(number), kind="genotypes", vial_id=vial.id, text="look", opened_at=NOW
+                number=number,
+                key=str(number),
+                kind="genotypes_disagree",
+                vial_id=vial.id,
+                text="look",
+                opened_at=NOW,
             )
         )
     session.commit()
@@ -110,7 +115,9 @@ def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
     note = "The latest survey, HERON-2027 of 9 April 2027, has no fish with a result; this report turns on HERON-2026."
     assert document["note"] == note
     assert note in page
-    assert note in run("report", "lake", "HERON", "--out", tmp_path, "--replace").stdout
+    first_lines = run("report", "lake", "HERON", "--out", tmp_path, "--replace").stdout
+    assert note in first_lines
+    assert "rounded outwards" in first_lines
 
     html = (tmp_path / "heron.html").read_text()
     assert all(
