@@ -113,7 +113,9 @@ def tests_of(file: Path) -> Iterator[list[str]]:
     names = {
         path for path in (ROOT / "tests").rglob("test_*.py") if dotted in path.read_text(encoding="utf-8")
     }
-    first = set(own.rglob("test_*.py") if room else ()) | {path for path in names if floor in path.parts}
+    first = set(own.rglob("test_*.py") if room else ()) | {
+        path for path in names if {floor, "published"} & set(path.parts)
+    }
     then = names - first
     for name in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
         then |= set((ROOT / "tests" / "faces" / name).rglob("test_*.py"))

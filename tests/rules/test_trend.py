@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
 from geneticlog.rules.arguments import NumberFault
-from geneticlog.rules.statistics.jonckheere import statistics
+from geneticlog.rules.statistics.jonckheere import largest_exact, statistics
 from geneticlog.rules.trend import (
     holm,
     jonckheere_terpstra,
@@ -217,3 +217,9 @@ def test_many_orders_at_once_have_the_statistic_of_each() -> None:
     orders = random.integers(0, 5, size=(30, sizes.sum()))
     expected = [naive_j(np.split(order, np.cumsum(sizes)[:-1])) for order in orders]
     assert statistics(orders, sizes).tolist() == expected
+
+
+def test_the_exact_distribution_is_counted_up_to_sixty_thousand_states_of_values() -> None:
+    sizes = np.array([20, 20, 20])  # 21^3 states
+    for n_values, counted in ((6, True), (7, False)):
+        assert largest_exact(np.arange(60.0) % n_values, sizes) == counted

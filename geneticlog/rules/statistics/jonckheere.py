@@ -59,21 +59,32 @@ def largest_exact(values: Floats, sizes: NDArray[np.int64]) -> bool:
 
 
 def exact_tails(values: Floats, sizes: NDArray[np.int64], observed: float) -> tuple[float, float]:
-    """Return the chances of J >= found and of J <= found over all arrangements of the fish.
+    """Return the chances of J >= found and of J <= found over all arrangements of the fish."""
+    ties = np.unique(values, return_counts=True)[1]
+    counted = _arrangements(tuple(map(int, ties)), tuple(map(int, sizes)))
+    twice = np.arange(len(counted))
+    everything = counted.sum()
+    rising = counted[twice >= 2 * observed - 1e-6].sum() / everything
+    falling = counted[twice <= 2 * observed + 1e-6].sum() / everything
+    return float(rising), float(falling)
+
+
+@lru_cache(maxsize=64)
+def _arrangements(ties: tuple[int, ...], full: tuple[int, ...]) -> Floats:
+    """Return how many arrangements have each value of twice J, for so many fish of each value and class.
 
     The distinct values are dealt out from the smallest up. All that matters of what was dealt before is how many
     fish each class has got: for each such state the arrangements are counted by twice their J so far.
     """
-    full = tuple(int(size) for size in sizes)
     top = 2 * sum(full[i] * full[j] for i in range(len(full)) for j in range(i + 1, len(full)))
     states: dict[tuple[int, ...], Floats] = {(0,) * len(full): np.eye(1, top + 1)[0]}
-    for tied in np.unique(values, return_counts=True)[1]:
+    for tied in ties:
         after: dict[tuple[int, ...], Floats] = defaultdict(lambda: np.zeros(top + 1))
         for state, counted in states.items():
             room = tuple(size - got for size, got in zip(full, state, strict=True))
-            for dealt in _deals(int(tied), room):
+            for dealt in _deals(tied, room):
                 ways, gained = 1.0, 0
-                left = int(tied)
+                left = tied
                 for j, more in enumerate(dealt):
                     ways *= comb(left, more)
                     left -= more
@@ -81,12 +92,7 @@ def exact_tails(values: Floats, sizes: NDArray[np.int64], observed: float) -> tu
                 reached = tuple(got + more for got, more in zip(state, dealt, strict=True))
                 after[reached][gained:] += ways * counted[: top + 1 - gained]
         states = dict(after)
-    counted = states[full]
-    twice = np.arange(top + 1)
-    everything = counted.sum()
-    rising = counted[twice >= 2 * observed - 1e-6].sum() / everything
-    falling = counted[twice <= 2 * observed + 1e-6].sum() / everything
-    return float(rising), float(falling)
+    return states[full]
 
 
 @lru_cache(maxsize=4096)

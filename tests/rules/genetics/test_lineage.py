@@ -7,7 +7,7 @@ import scipy.stats
 
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.genetics.heterozygote_deficit import deficit_limits
-from geneticlog.rules.genetics.lineage import ALIKE, BIMODAL, lineage_sign
+from geneticlog.rules.genetics.lineage import ALIKE, BIMODAL, NEITHER, lineage_sign
 
 
 def test_a_fresh_mixture_of_pure_parents_is_flagged_as_two_groups() -> None:
@@ -23,6 +23,14 @@ def test_fish_nearly_alike_with_few_heterozygous_loci_are_flagged_as_alike() -> 
     assert found.flagged
     assert found.hint == ALIKE
     assert found.below_marker_variance
+
+
+def test_few_markers_spread_q_so_that_fish_alike_may_differ_by_more() -> None:
+    q, h = [0.35, 0.65] * 20, [0.2] * 40  # variance .023; three loci alone make one of .059
+    assert lineage_sign(q, h, 3).hint == ALIKE
+    assert lineage_sign(q, h, 38).hint == NEITHER
+    assert lineage_sign(q, h).hint == NEITHER
+    assert lineage_sign([0.48, 0.52] * 20, h).hint == ALIKE
 
 
 def test_two_kinds_beside_their_crosses_are_no_third_lineage() -> None:
