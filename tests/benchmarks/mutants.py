@@ -13,6 +13,7 @@ import argparse
 import ast
 import os
 import random
+import re
 import shutil
 import subprocess
 import sys
@@ -108,17 +109,18 @@ def sample(n: int, seed: int, rooms: Sequence[str] = ("rules", "work")) -> list[
 def tests_of(file: Path) -> Iterator[list[str]]:
     """Yield the tests a change of a module can touch: those of its room, then the others."""
     floor, *room = file.relative_to(ROOT / "geneticlog").parent.parts
-    dotted = ".".join(file.relative_to(ROOT).with_suffix("").parts)
+    package, name = ".".join(file.relative_to(ROOT).parent.parts), file.stem
+    imported = rf"from {re.escape(package)} import (?:\([^)]*|[^\n(]*)\b{name}\b"
+    named = re.compile(rf"{re.escape(package)}\.{name}\b|{imported}")
     own = ROOT / "tests" / floor / Path(*room)
     names = {
-        path for path in (ROOT / "tests").rglob("test_*.py") if dotted in path.read_text(encoding="utf-8")
+        path for path in (ROOT / "tests").rglob("test_*.py") if named.search(path.read_text(encoding="utf-8"))
     }
-    first = set(own.rglob("test_*.py") if room else ()) | {
-        path for path in names if {floor, "published"} & set(path.parts)
-    }
+    first = set(own.rglob("test_*.py") if room else ())
+    first |= {path for path in names if {floor, "published"} & set(path.parts)}
     then = names - first
-    for name in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
-        then |= set((ROOT / "tests" / "faces" / name).rglob("test_*.py"))
+    for face in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
+        then |= set((ROOT / "tests" / "faces" / face).rglob("test_*.py"))
     for chosen in (first, then - first):
         yield [str(path.relative_to(ROOT)) for path in sorted(chosen) if "torture" not in path.name]
 

@@ -197,3 +197,8 @@ GOOD = {"name": "x", "dated": "2026-01-01", "pure": 0.05, "f1_low": 0.45, "f1_hi
 def test_wrong_input_is_named(call: object, words: str) -> None:
     with pytest.raises((NumberFault, RuleSetFault), match=words):
         call()
+
+
+def test_a_rule_set_may_reach_the_ends_of_what_its_cut_offs_can_be() -> None:
+    widest = RuleSet(**{**GOOD, "pure": 0.0, "f1_low": 0.5, "f1_high": 0.5, "f1_least_h": 1.0}, least_loci=1)
+    assert (widest.pure, widest.f1_low, widest.f1_high, widest.least_loci) == (0.0, 0.5, 0.5, 1)

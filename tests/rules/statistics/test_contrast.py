@@ -125,3 +125,11 @@ def test_weights_of_a_catch_add_its_own_chance() -> None:
 def test_a_broken_side_is_refused(broken: Side, why: str) -> None:
     with pytest.raises(NumberFault, match=why):
         contrast(broken, side([0.1, 0.2]))
+
+
+def test_without_a_guard_fish_that_are_all_alike_have_a_p_of_one_or_nothing() -> None:
+    """With neither guard it is Welch's test, which knows no spread of fish that are alike."""
+    for q, p in (([0.5] * 4, 1.0), ([0.25] * 4, 0.0)):
+        found = contrast(side([0.5] * 4), side(q), guard_fish=0, spare_fish=0)
+        assert found.p == p
+        assert found.estimate.low == found.estimate.high == 0.5 - q[0]
