@@ -32,7 +32,7 @@ from geneticlog.faces.report.next_time import next_rows
 from geneticlog.faces.report.site_words import misreading_document
 from geneticlog.rules.genetics.hybrid_classes import class_names
 from geneticlog.rules.report.comparability import is_small
-from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts, WeightedNumber
 from geneticlog.work.report.lake_growth import growth_rows
 from geneticlog.work.report.lake_kinds import kind_shares
 
@@ -136,6 +136,11 @@ def _change_document(change: Change, matters: float) -> dict[str, Any]:
     }
 
 
+def weighted_document(number: WeightedNumber) -> dict[str, Any]:
+    """Return what a number weighted to the catch says; the sums it was worked out from are no part of a report."""
+    return {name: value for name, value in asdict(number).items() if name not in {"classes", "n_if_alike"}}
+
+
 def _survey_document(survey: SurveyFacts, matters: float) -> dict[str, Any]:
     contrast = survey.young_minus_adult
     return {
@@ -153,10 +158,10 @@ def _survey_document(survey: SurveyFacts, matters: float) -> dict[str, Any]:
         "composition": [asdict(one) for one in kind_shares(survey)],
         "ancestry_length_condition": [asdict(row) for row in growth_rows(survey)],
         "swabbed": asdict(survey.swabbed),
-        "catch_weighted": asdict(survey.catch_weighted),
+        "catch_weighted": weighted_document(survey.catch_weighted),
         "misreading": misreading_document(survey),
         "sites": None if survey.sites is None else asdict(survey.sites),
-        "carriers": {"n_carriers": survey.n_carriers, **asdict(survey.carriers)},
+        "carriers": {"n_carriers": survey.n_carriers, **weighted_document(survey.carriers)},
         "young_minus_adult": {
             "difference": contrast.difference,
             "low": contrast.low,

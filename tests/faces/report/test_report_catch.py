@@ -149,6 +149,10 @@ def test_carriers_are_told_by_the_catch_and_not_by_the_fish_typed(
     told = document["surveys"][0]["carriers"]
     assert (told["n_carriers"], told["n"]) == (7, 40)
     assert told["mean"] == pytest.approx(7 / 8 * 160 / 192)
+    assert told.keys() - {"n_carriers"} == document["surveys"][0]["catch_weighted"].keys()
+    assert told.keys() == {
+        "n_carriers", "mean", "low", "high", "n", "share_of_catch_covered", "guard", "unseen"
+    }  # fmt: skip
     assert told["low"] > 0.35  # of 7 in 40 typed fish alone Wilson's limits would be 0.09 to 0.32
     with (tmp_path / "heron_surveys.csv").open(encoding="utf-8", newline="") as file:
         row = next(csv.DictReader(file))  # pandas before 3 rounds the last digit
