@@ -36,6 +36,14 @@ def test_a_vial_has_its_position(container: str, order: str, index: int, positio
     assert place(container, index, order) == position
 
 
+@pytest.mark.parametrize(
+    ("container", "index"), [("plate96", 96), ("box9x9", 81), ("plate96", -1), ("loose", -1)]
+)
+def test_a_number_past_the_last_position_is_refused(container: str, index: int) -> None:
+    with pytest.raises(PositionError, match=f"there is no number {index + 1}"):
+        place(container, index)
+
+
 @pytest.mark.parametrize("name", ["a1", "A1", "A01", " a01 "])
 def test_a_position_is_read_as_people_write_it(name: str) -> None:
     assert parse_position("plate96", name) == "A01"

@@ -62,6 +62,7 @@ def test_one_fish_fewer_would_not_do(mean: float, spread: float, wished: float) 
 
 def test_it_asks_for_a_little_more_than_the_plain_formula() -> None:
     assert (fish_for_half_width(0.25, 0.10), fish_for_interval(0.5, 0.25, 0.10)) == (27, 29)
+    assert fish_for_interval(0.5, 0.25, 0.5) == 2  # no interval is wider, and one fish has none
 
 
 def test_it_asks_for_many_more_where_nearly_all_fish_are_alike() -> None:
