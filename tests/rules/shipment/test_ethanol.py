@@ -91,3 +91,9 @@ def test_nothing_permits() -> None:
 )
 def test_media_that_are_ethanol(medium: str | None, yes: bool) -> None:
     assert is_ethanol(medium) is yes
+
+
+def test_every_limit_is_the_one_in_the_words_it_was_read_in() -> None:
+    for figure in FIGURES:
+        assert f"{figure.ml:g} mL" in figure.said or f"{figure.ml / 1000:g} L" in figure.said, figure
+        assert (figure.limits, figure.ml) in {("vial", 30.0), ("package", 1000.0)}
