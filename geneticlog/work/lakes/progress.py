@@ -13,25 +13,45 @@ from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
-from geneticlog.store.tables import Finding, Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import (
+    Finding,
+    Fish,
+    Result,
+    Shipment,
+    ShipmentPosition,
+    Survey,
+    ToldSurvey,
+    Vial,
+)
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import in_force
 
 
 def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:
-    """Return the progress of each survey by its id, of all surveys where none is named; one without swabs is absent."""
-    if survey_ids is None:
-        return _counted(session, _by_survey(_of_fish()))
+    """Return the progress of each survey by its id, of all surveys where none is named; one without swabs is absent.
+
+    Where the shipments of a survey are in another database, by what that one said.
+    """
     progress: dict[int, Progress] = {}
-    for chunk in in_chunks(survey_ids):
-        progress |= _counted(session, _by_survey(_of_fish(Fish.survey_id.in_(chunk))))
+    if survey_ids is None:
+        progress = _counted(session, _by_survey(_of_fish()))
+    else:
+        for chunk in in_chunks(survey_ids):
+            progress |= _counted(session, _by_survey(_of_fish(Fish.survey_id.in_(chunk))))
+    for survey in session.scalars(select(Survey).join(ToldSurvey, ToldSurvey.survey_id == Survey.id)):
+        if survey.id in progress:
+            progress[survey.id] = _as_told(session, survey, progress[survey.id])
     return progress
 
 
 def progress_of(session: Session, survey: Survey) -> Progress:
-    """Return the progress of one survey; where its shipments are in another database, by what that one said."""
-    here = progress_of_surveys(session, [survey.id]).get(survey.id, Progress())
+    """Return the progress of one survey."""
+    return progress_of_surveys(session, [survey.id]).get(survey.id, Progress())
+
+
+def _as_told(session: Session, survey: Survey, here: Progress) -> Progress:
+    """Return the progress by what the database with the shipments said; what is known here where this is that one."""
     elsewhere = told_standing(session, [survey])
     if elsewhere is None:
         return here

@@ -361,6 +361,9 @@ def test_what_became_of_the_vials_at_the_lab_is_known_on_the_boat(
     assert boat.take(file)["n_told"] == 1
     assert quality(boat) == known
     assert "as reported by the shipping database on" in boat("coverage", SURVEY).output
+    for place in (office, boat):  # the one swab that stayed behind waits to be packed at the office alone
+        behind = [place("status").output.count("not packed"), place("inbox").output.count("not packed")]
+        assert behind == ([1, 1] if place is office else [0, 0])
     assert boat.take(file)["changed"] is False
     log = ("fish", "log", SURVEY, "--yes", "--log", "boat", "--json")
     classes = json.loads(boat(*log, input=f"{SIX} 13 in\n").stdout)["classes"]
