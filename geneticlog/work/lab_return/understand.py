@@ -28,6 +28,7 @@ from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_f
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -88,6 +89,7 @@ def understand(
     hold_few_called(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
+    note_marked(drafts, other_codes(reading, sheet.rows))
     note_held_lines(drafts, reading, sheet.rows, marks)
     note_unit_in_doubt(drafts, reading, sheet.rows)
     account, questions = _test_numbers(account, reading, drafts, expected.before)

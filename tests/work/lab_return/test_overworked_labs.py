@@ -826,6 +826,18 @@ case(
 case("swapped in the title of the plate", lambda c: [["Plate 1 (A1 and A2 swapped)"], *plain(c)], ASK)
 
 
+case(
+    "a code inside the lab's own name, exchanged in two rows",
+    lambda c: [
+        ["Lab ID", "Customer ID", "Sample", "Florida proportion", "Loci scored"],
+        *(
+            [f"QL{i:02d}", code, f"QL26-{i:03d}/{c[i ^ 1] if i in (4, 5) else code}", f(i), 38]
+            for i, code in enumerate(c)
+        ),
+    ],
+    truth(_4="held", _5="held"),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
