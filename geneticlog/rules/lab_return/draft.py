@@ -11,6 +11,8 @@ from geneticlog.rules.lab_return.finding_kinds import (
 )
 from geneticlog.rules.lab_return.result_states import Outcome
 
+LEFT_BLANK = "left blank"  # what stands for the lab's words where a cell is empty
+
 
 @dataclass(slots=True)
 class Draft:

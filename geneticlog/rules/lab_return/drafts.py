@@ -9,7 +9,7 @@ from operator import itemgetter
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.cell_values import NOTHING, CellValue, value_in
 from geneticlog.rules.lab_return.cells import missing_meaning, number
-from geneticlog.rules.lab_return.draft import Draft, said_again
+from geneticlog.rules.lab_return.draft import LEFT_BLANK, Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import plain, taxa_named
@@ -324,4 +324,4 @@ class Drafter:
     def _failure(self, row: Row, halves: dict[ColumnRole, CellValue]) -> str:
         remarks = [row[c.number - 1][0].strip() for c in self.remarks if len(row) >= c.number]
         word = halves[ColumnRole.Q].word if ColumnRole.Q in halves else ""
-        return "; ".join(dict.fromkeys(text for text in (word, *remarks) if text)) or "left blank"
+        return "; ".join(dict.fromkeys(text for text in (word, *remarks) if text)) or LEFT_BLANK

@@ -1,4 +1,4 @@
-"""A second column with our vial codes in it, inside longer names: rows in which it names another vial are doubtful."""
+"""Our vial codes in columns that are not the one of vials: a row, or the vial that is named there, is doubtful."""
 
 from __future__ import annotations
 
@@ -7,34 +7,48 @@ from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, is_code, without_well
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.vialcode import parse, printed
 
-LEAST_SHARE = 0.5  # of the samples: a column that names a vial now and then is one of remarks
+LEAST_SHARE = (
+    0.5  # of the samples: such a column names each row's vial once more; another one names a vial at times
+)
 
 
 def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
-    """Return, by row, what a column that is not used says of another vial than the one the row is about."""
-    vial, found = reading.column("vial"), dict[int, list[str]]()
+    """Return, by row, what a column that is not used says of another vial than the one the row is about.
+
+    Where the column names a vial in most rows, the row in which it names another one is doubtful; where it names one
+    at times, as in a block beside the table, it is the vial that is named there.
+    """
+    vial, doubts = reading.column(ColumnRole.VIAL), dict[int, list[str]]()
     if vial is None:
-        return found
+        return doubts
+    own = {n: _codes_in(_text(rows[n - 1], vial)) for n in reading.data_rows}
+    row_of = {code: n for n, codes in own.items() for code in codes}
     for column in reading.columns:
-        if column.role or plain(column.heading) in reading.layout.harmless:
+        if column.role:
             continue
-        named = {n: codes for n in reading.data_rows if (codes := _codes_in(_text(rows[n - 1], column)))}
-        if len(named) < LEAST_SHARE * len(reading.data_rows):
+        texts = {n: _text(rows[n - 1], column) for n in reading.data_rows}
+        named = {n: codes for n, text in texts.items() if (codes := _codes_in(text))}
+        name, often = column.heading or column.letter, len(named) >= LEAST_SHARE * len(texts)
+        if often and plain(column.heading) in reading.layout.harmless:
             continue
         for n, codes in named.items():
-            own = _codes_in(_text(rows[n - 1], vial))
-            if own and not own & codes:
-                text = (
-                    f"column {column.heading or column.letter} names {', '.join(map(printed, sorted(codes)))}"
-                )
-                found.setdefault(n, []).append(text)
-    return found
+            if not own[n] or own[n] & codes or plain(texts[n]) in reading.layout.harmless:
+                continue
+            if often:
+                shown = ", ".join(map(printed, sorted(codes)))
+                doubts.setdefault(n, []).append(f"column {name} names {shown}")
+                continue
+            where = reading.sheet_rows.words([n])
+            for about in sorted({row_of[code] for code in codes if code in row_of}):
+                doubts.setdefault(about, []).append(f"row {where}, column {name}, says {texts[n][:60]!r}")
+    return doubts
 
 
 def _text(row: Row, column: Column) -> str:
-    return row[column.number - 1][0] if len(row) >= column.number else ""
+    return row[column.number - 1][0].strip() if len(row) >= column.number else ""
 
 
 def _codes_in(text: str) -> set[str]:

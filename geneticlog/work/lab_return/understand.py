@@ -33,6 +33,7 @@ from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.slipped import slipped
 from geneticlog.rules.lab_return.unit_in_doubt import note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -90,6 +91,8 @@ def understand(
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     note_marked(drafts, other_codes(reading, sheet.rows))
+    called = {draft.row: reading.sheet_rows.words([draft.row]) for draft in drafts}
+    note_marked(drafts, slipped(drafts, called))
     note_held_lines(drafts, reading, sheet.rows, marks)
     note_unit_in_doubt(drafts, reading, sheet.rows)
     account, questions = _test_numbers(account, reading, drafts, expected.before)

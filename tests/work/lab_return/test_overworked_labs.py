@@ -838,6 +838,29 @@ case(
     truth(_4="held", _5="held"),
 )
 
+case(
+    "a block beside the table that corrects one vial",
+    lambda c: [
+        [*row, "", *more]
+        for row, more in zip(
+            plain(c),
+            [["Summary", "Mean"], ["Lake mean", "0.46"], [f"{c[6]} corrected", "0.91"], *[["", ""]] * 10],
+            strict=True,
+        )
+    ],
+    truth(_6="held"),
+    Layout(harmless=frozenset({"summary", "mean"})),
+)
+case(
+    "a column that slipped down by a row",
+    lambda c: [
+        HEAD,
+        *([code, "" if i == 4 else f(i - (i > 4)), 38] for i, code in enumerate(c)),
+        ["", f(11), 38],
+    ],
+    truth(_4="failed", **{f"_{i}": "held" for i in range(5, 12)}),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
