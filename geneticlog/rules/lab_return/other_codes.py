@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from contextlib import suppress
 
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.reading import Column, Reading, Row, is_code, without_well
+from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.vialcode import parse, printed
+from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
+SHORTEST = 9  # characters of a code
 LEAST_SHARE = (
     0.5  # of the samples: such a column names each row's vial once more; another one names a vial at times
 )
@@ -53,5 +55,9 @@ def _text(row: Row, column: Column) -> str:
 
 def _codes_in(text: str) -> set[str]:
     """The vial codes in a text: the whole of it, or words of it."""
-    words = [text, *re.split(r"[^0-9A-Za-z]+", text)]
-    return {parse(without_well(word)) for word in words if is_code(word)}
+    codes = set()
+    for word in (text, *re.split(r"[^0-9A-Za-z]+", text)):
+        if len(word) >= SHORTEST:
+            with suppress(VialCodeError):
+                codes.add(parse(word))
+    return codes

@@ -65,8 +65,8 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         filled = sum(1 for _, k in row if k != "empty")
         note = filled == 1 and " " in code.strip() and not is_code(code)
         return _joined(row) if note or (kind == "text" and says_total(code)) else None
-    if kind != "text" or len(code) == 9:
-        return None
+    if kind != "text" or (len(code) == 9 and code.isalnum() and any(map(str.isdigit, code))):
+        return None  # as long as a code, and no words: "Sample ID" is as long
     if says_total(code):
         return _joined(row)
     if heading and plain(code) == heading[table.vial]:

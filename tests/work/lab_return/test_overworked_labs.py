@@ -861,6 +861,18 @@ case(
     truth(_4="failed", **{f"_{i}": "held" for i in range(5, 12)}),
 )
 
+case(
+    "a second table whose heading is as long as a code",
+    lambda c: [
+        ["Sample ID", "Florida", "Loci"],
+        *([code, f(i), 38] for i, code in enumerate(c[:6])),
+        [],
+        ["Sample ID", "Northern", "Loci"],
+        *([c[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(6, 12)),
+    ],
+    ASK,
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
