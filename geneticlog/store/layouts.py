@@ -20,6 +20,7 @@ NOT_KEPT = (
     "not whole numbers",
     "unlike before",
     "columns as headed",
+    "only 0 and 1",
     "hidden rows",
     "merged cells",
 )  # answers about one file

@@ -26,6 +26,7 @@ from geneticlog.rules.lab_return.account_items import (
 from geneticlog.rules.lab_return.account_of_marks import account_of_marks, account_of_sheets
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.lines import judge_line
+from geneticlog.rules.lab_return.one_assay import account_of_assays
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.lab_return.whose_share import tells_the_taxon
@@ -52,6 +53,7 @@ def account_of(reading: Reading, rows: Sequence[Row], marks: SheetMarks) -> tupl
     _columns(reading, put)
     _lines(reading, put)
     _words(reading, rows, put)
+    account_of_assays(reading, rows, put)
     account_of_marks(reading, rows, marks, put)
     account_of_sheets(reading.layout, marks, put)
     return Account(tuple(items)), questions

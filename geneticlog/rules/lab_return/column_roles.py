@@ -12,6 +12,7 @@ from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, o
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
     filled_cells,
+    make_a_whole,
     mostly_numbers,
     only_words,
     words_again,
@@ -223,6 +224,9 @@ def _ways_to_use(
     if role:
         return (("column", role, name),)
     numbers = mostly_numbers(rows[:SAMPLE], i)
+    q = next((at for at, said in enumerate(columns) if said.role == ColumnRole.Q), None)
+    if numbers and q is not None and ColumnRole.OTHER_Q not in roles and make_a_whole(rows, q, i):
+        return (("column", ColumnRole.OTHER_Q, name),)
     if numbers and ColumnRole.Q not in roles:
         return (("column", "q", name),)
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:

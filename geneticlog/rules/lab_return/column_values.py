@@ -41,6 +41,19 @@ def codes_in(sample: Sequence[Row], i: int) -> list[str]:
     return [code_in(row[i][0]) for row in sample if len(row) > i and is_code(row[i][0])]
 
 
+def make_a_whole(rows: Sequence[Row], a: int, b: int) -> bool:
+    """Whether two columns add up to 1, or to 100, in nearly every row that has both."""
+    pairs = [
+        (number(row[a][0].replace(",", ".", 1)), number(row[b][0].replace(",", ".", 1)))
+        for row in rows
+        if len(row) > max(a, b)
+    ]
+    sums = [x.value + y.value for x, y in pairs if x is not None and y is not None]
+    return len(sums) > 2 and any(
+        10 * sum(abs(total - whole) <= 0.011 * whole for total in sums) >= 9 * len(sums) for whole in (1, 100)
+    )
+
+
 def same_numbers(sample: Sequence[Row], a: int, b: int) -> bool:
     """Whether two columns say the same in every row, one of them perhaps in percent."""
     pairs = [

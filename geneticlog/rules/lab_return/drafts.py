@@ -13,7 +13,7 @@ from geneticlog.rules.lab_return.draft import LEFT_BLANK, Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import plain, taxa_named
-from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes
+from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full
 from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
@@ -47,6 +47,7 @@ class Drafter:
         self.markers = [column for column in reading.columns if column.role == ColumnRole.MARKER]
         self.remarks = [column for column in reading.columns if column.role == ColumnRole.FAILURE]
         self.taxa: Column | None = None  # names the taxon of each row's share
+        self.letters: dict[str, str] = {}  # of classes that are one letter each
         self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
         self._values: dict[ColumnRole, dict[tuple[str, str], CellValue]] = {role: {} for role in self.column}
         self._plain = frozenset(known)
@@ -58,6 +59,10 @@ class Drafter:
         is known and whose other cells were met before takes the draft made then, with its own row and code.
         """
         self.against = texts_against(self.reading, rows)
+        if (column := self.column.get(ColumnRole.LAB_CLASS)) is not None:
+            i = column.number - 1
+            words = {rows[n - 1][i][0].strip() for n in self.reading.data_rows if len(rows[n - 1]) > i}
+            self.letters = in_full(words, self.reading.layout.taxa)
         layout = self.reading.layout
         if layout.taxon_of_q == EACH_ROW:
             self.taxa = column_of_taxa(self.reading.columns, rows, self.reading.data_rows, layout)
@@ -282,8 +287,16 @@ class Drafter:
             noted.kind == FindingKind.CLASS_CONTRADICTS for noted in draft.noted
         ):
             draft.noted += compare_classes(
-                draft.lab_class, draft.q, h, draft.n_loci, self.reading.layout.taxa, self.rule_set
+                self._in_full(draft.lab_class),
+                draft.q,
+                h,
+                draft.n_loci,
+                self.reading.layout.taxa,
+                self.rule_set,
             )
+
+    def _in_full(self, lab_class: str) -> str:
+        return self.letters.get(lab_class, lab_class)
 
     def _hear_the_lab(self, draft: Draft, row: Row) -> None:
         """Note each word that the lab wrote against the value of this row."""
@@ -294,7 +307,7 @@ class Drafter:
                 facts = {"column": column.heading or f"column {column.letter}", "said": repr(text)}
                 draft.noted.append(Noted(FindingKind.LAB_SAYS_NO, facts))
         taxa = self.reading.layout.taxa
-        meant = class_meant(draft.lab_class, taxa) if draft.lab_class else None
+        meant = class_meant(self._in_full(draft.lab_class), taxa) if draft.lab_class else None
         if draft.q is not None and (
             (meant == taxa.taxon and draft.q < 0.5) or (meant == taxa.other_taxon and draft.q > 0.5)
         ):

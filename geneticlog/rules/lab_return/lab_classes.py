@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Collection
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.finding_kinds import FindingKind, Noted
@@ -12,6 +13,15 @@ from geneticlog.rules.lab_return.value_checks import says_f1
 _MIXED = re.compile(
     r"\b(fx|f2|f3|f4|bc\w*|back ?cross\w*|hybrid|intergrade|mixed|cross|other cross|introgressed)\b"
 )
+
+
+def in_full(lab_classes: Collection[str], taxa: Taxa) -> dict[str, str]:
+    """Return, by letter as written, the taxon that it stands for in a column that names both by one letter."""
+    letters = {taxa.taxon[:1].casefold(): taxa.taxon, taxa.other_taxon[:1].casefold(): taxa.other_taxon}
+    written = {
+        text: letters[text.strip().casefold()] for text in lab_classes if text.strip().casefold() in letters
+    }
+    return written if len(set(written.values())) == 2 else {}
 
 
 def class_meant(lab_class: str, taxa: Taxa) -> str | None:

@@ -14,6 +14,9 @@ LEAST_ROWS = 2  # that can tell
 MOST_IMPOSSIBLE = 0.25  # of the rows of a file, that cannot be, before its columns are asked about
 
 
+LEAST_OF_TWO_KINDS = 8  # fish, to ask about shares of 0 and 1 alone
+
+
 @dataclass(frozen=True)
 class WholeNumbers:
     """Of ``n`` shares with loci scored, ``n_telling`` have digits enough to tell one number of alleles from the next,
@@ -109,3 +112,18 @@ def whole_numbers(drafts: Sequence[Draft]) -> WholeNumbers:
         n_telling += 1
         n_fit += abs(alleles - round(alleles)) <= room + NEAR
     return WholeNumbers(n, n_telling, n_fit, chance / n if n else 1.0)
+
+
+def only_0_and_1(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where each share of many fish is exactly 0 or exactly 1, or the empty text.
+
+    Fish of two pure kinds beside one another are like that; so are shares that a spreadsheet rounded to whole numbers.
+    Fish of one kind alone, and those whose heterozygosity bears it out, are not asked about.
+    """
+    shares = [draft.q for draft in drafts if draft.q is not None]
+    few = min(shares.count(0.0), shares.count(1.0))
+    if len(shares) < LEAST_OF_TWO_KINDS or few < 2 or set(shares) != {0.0, 1.0}:
+        return ""
+    if any(draft.heterozygosity is not None for draft in drafts):
+        return ""
+    return f"each of {len(shares)} shares is exactly 0 or 1, with none between: were they rounded, or are they codes?"

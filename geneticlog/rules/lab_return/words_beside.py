@@ -64,6 +64,9 @@ _CLASS = words_of(
 )  # fmt: skip
 
 
+_OF_CLASSES = re.compile(r"\b(class|category|assignment|classification|designation|ancestry)\b")
+
+
 def judge(
     text: str,
     taxa: Taxa,
@@ -101,6 +104,8 @@ def judge(
     rest = re.sub(r"\s+", " ", _DENIED.sub(" ", words)).strip()
     if not rest:
         return GOOD
+    if is_class and _OF_CLASSES.search(plain(heading)) and set(rest.split()) <= _letters(taxa):
+        return GOOD
     if "?" in text or _AGAINST.search(rest):
         return AGAINST
     known = _GOOD | (_CLASS | _taxon_words(taxa) if is_class else frozenset())
@@ -116,6 +121,11 @@ def speaks_against(text: str) -> bool:
 def says_what_it_is(heading: str) -> bool:
     """Return whether a column that is not read says what the sample is: another species or a control has no q."""
     return re.search(r"\b(species|taxon|sample type|type of sample|material)\b", plain(heading)) is not None
+
+
+def _letters(taxa: Taxa) -> set[str]:
+    """The letters by which a column of classes names the taxa: F and N."""
+    return {plain(taxa.taxon)[:1], plain(taxa.other_taxon)[:1]}
 
 
 def _taxon_words(taxa: Taxa) -> set[str]:

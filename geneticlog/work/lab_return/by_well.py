@@ -6,10 +6,13 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout, column_letter
-from geneticlog.rules.lab_return.reading import Question, is_code
+from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.vialcode import printed
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.expected import Places
 
@@ -88,6 +91,34 @@ def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> di
             return numbers
     named = re.search(r"(\d{1,3})\D*$", sheet.name)
     return dict.fromkeys(wells, int(named[1])) if named and int(named[1]) in ours else None
+
+
+def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, places: Places) -> None:
+    """Note on a draft that its row names another well than the one in which we sent its vial, where most name ours.
+
+    A lab that put all samples elsewhere says nothing of any; two that stand in each other's well may be exchanged.
+    """
+    if not places or sheet.by_well:
+        return
+    used = {column.number for column in reading.columns if column.role}
+    of_row = {draft.row: draft for draft in drafts if draft.code in set(places.values())}
+    for column in reading.columns:
+        i = column.number - 1
+        cells = {n: sheet.rows[n - 1][i].text for n in of_row if len(sheet.rows[n - 1]) > i}
+        wells = {n - 1: well for n, text in cells.items() if (well := well_in(text))}
+        if column.number in used or len(wells) < LEAST_WELLS * len(of_row) or len(wells) < 2:
+            continue
+        numbers = _plate_numbers(sheet, wells, {number for number, _ in places})
+        if numbers is None:
+            continue
+        ours = {n: places.get((numbers[n], well)) for n, well in wells.items()}
+        other = [n for n, code in ours.items() if code != of_row[n + 1].code]
+        if len(other) > (1 - LEAST_WELLS) * len(wells):
+            continue
+        for n in other:
+            there = f"{printed(code)}" if (code := ours[n]) else "no vial"
+            mark = f"{column.heading or f'column {column.letter}'} says {wells[n]}, where we sent {there}"
+            of_row[n + 1].note(FindingKind.MARKED, mark=mark)
 
 
 def by_our_wells(layout: Layout, sheet: Sheet) -> Layout:

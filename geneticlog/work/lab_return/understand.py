@@ -35,9 +35,9 @@ from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
 from geneticlog.rules.lab_return.unit_in_doubt import note_unit_in_doubt
-from geneticlog.rules.lab_return.whole_numbers import exchanged, whole_numbers
+from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
-from geneticlog.work.lab_return.by_well import question_of_wells
+from geneticlog.work.lab_return.by_well import note_other_wells, question_of_wells
 from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
 from geneticlog.work.lab_return.like_before import Before, unlike_before
@@ -46,6 +46,7 @@ MOST_LINES = 200  # of a sheet that is not read, looked at for words that change
 NOT_WHOLE = "not whole numbers"
 UNLIKE = "unlike before"
 SWAPPED = "columns as headed"
+ONLY_0_AND_1 = "only 0 and 1"
 
 
 @dataclass(frozen=True)
@@ -95,6 +96,7 @@ def understand(
     note_marked(drafts, slipped(drafts, called))
     note_held_lines(drafts, reading, sheet.rows, marks)
     note_unit_in_doubt(drafts, reading, sheet.rows)
+    note_other_wells(drafts, reading, sheet, expected.places)
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(
@@ -176,6 +178,8 @@ def _test_numbers(
     tests = [(NOT_WHOLE, whole.fails, whole.words)]
     if (turned := exchanged(drafts)).fails:
         tests.append((SWAPPED, True, turned.words))
+    if told_01 := only_0_and_1(drafts):
+        tests.append((ONLY_0_AND_1, True, told_01))
     if before is not None and (told := unlike_before(drafts, before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
@@ -200,7 +204,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key == SWAPPED:
+    if key in (SWAPPED, ONLY_0_AND_1):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

@@ -435,6 +435,10 @@ def merged_over_two(workbook: Any, codes: Codes) -> None:
     workbook.active.merge_cells("B3:B4")
 
 
+def held_as(text: str) -> Layout:
+    return Layout(against=frozenset({text}))
+
+
 def named(taxon: str = "", **columns_: str) -> Layout:
     """What a person says of one file: its columns, and whose alleles q counts."""
     return Layout(columns=columns_, answered=frozenset(columns_), taxon_of_q=taxon)
@@ -489,6 +493,31 @@ case(
     lambda c: [*plain(c), [f"{c[0]}?", "0.5000", 38]],
     right(_0="held"),
 )
+assays = columns(
+    ["Sample", "Assay", "Florida"], lambda i: ["Spotted bass v2" if i in (2, 5) else "LMB38", f(i)]
+)
+case("two assays", assays, ASK)
+case(
+    "two assays, one of which is held",
+    assays,
+    right(_2="held", _5="held"),
+    Layout(against=frozenset({"spotted bass v2"})),
+)
+case("one assay", columns(["Sample", "Assay", "Florida"], lambda i: ["LMB38", f(i)]), right())
+case(
+    "an assay of another species",
+    columns(["Sample", "Assay", "Florida"], lambda i: ["Spotted bass", f(i)]),
+    ASK,
+)
+case(
+    "shares rounded to whole numbers",
+    columns(["Sample", "Florida proportion", "Loci"], lambda i: [i % 2, 38]),
+    ASK,
+)
+case("classes of one letter", columns(["Sample", "Pct FLMB", "class"],
+     lambda i: [p(i), {7: "F", 0: "F", 1: "N"}.get(i, "X")]), right(_0="held"))  # fmt: skip
+case("the rest of each share", columns(["Sample", "Pct FLMB", "LMB-N"], lambda i: [p(i), f"{100 - float(p(i)):.2f}"]),
+     right(), named(other_q="LMB-N"))  # fmt: skip
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))

@@ -183,3 +183,25 @@ def test_of_several_plates_the_file_has_to_say_which(plated: tuple[Session, list
     second = grid("Plate 2 Florida proportion", lambda i: q(i + 7), 7)
     titled = [*grid("Plate 1 Florida proportion", q, 7), [], *second]
     assert typed(session, *write(Sheet(titled), "xlsx"), OURS) == wanted(codes, None)
+
+
+def test_two_vials_in_each_other_s_well_are_held_and_a_plate_of_the_lab_s_own_says_nothing(
+    plated: tuple[Session, list[str]],
+) -> None:
+    session, codes = plated
+
+    def held(wells: list[str]) -> list[str]:
+        rows = [["Well", "Sample", "Florida proportion", "Loci scored"]]
+        rows += [[well, code, q(i), "38"] for i, (well, code) in enumerate(zip(wells, codes, strict=False))]
+        content, name = write(Sheet(rows), "csv")
+        read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        of_held = select(Vial.code).join(Result, Result.vial_id == Vial.id).where(Result.standing == "held")
+        found = sorted(session.scalars(of_held))
+        session.rollback()
+        return found
+
+    ours = WELLS[:N]
+    assert held(ours) == []
+    exchanged = [ours[1], ours[0], *ours[2:]]
+    assert held(exchanged) == sorted(codes[:2])
+    assert held([*ours[1:], ours[0]]) == []  # the lab dealt them anew

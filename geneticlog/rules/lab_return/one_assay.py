@@ -1,0 +1,81 @@
+"""Columns that say how a sample was typed: harmless where all rows say the same, asked about where they differ."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from typing import Any
+
+from geneticlog.rules.lab_return.account_items import (
+    ASKED,
+    HARMLESS,
+    HELD,
+    Item,
+    answers_about,
+    has_value,
+    rows_in_words,
+)
+from geneticlog.rules.lab_return.headings import PANEL_LOCI, plain
+from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.words_beside import AGAINST, judge
+
+_HOW = re.compile(r"\b(assay|panel|method|chip|array|version|protocol|primers?|pipeline|software|test)\b")
+MOST_WAYS = 6  # that are asked about one by one; more are one question
+
+
+def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
+    """Ask about each assay, panel or method that is not the one of most rows, or that is another species'."""
+    layout = reading.layout
+    for column in reading.columns:
+        told = plain(column.heading)
+        if column.role or column.standing != HARMLESS or column.why == PANEL_LOCI or told in layout.harmless:
+            continue
+        if not _HOW.search(told):
+            continue
+        ways = _ways(reading, rows, column)
+        most = max(ways, key=lambda text: len(ways[text]), default="")
+        others = [text for text in ways if text != most or judge(text, layout.taxa) == AGAINST]
+        if len(others) > MOST_WAYS:
+            asks = f"column {column.heading} says {len(ways)} different things: does that change what the shares mean?"
+            put(Item("word", f"column {column.letter}", "; ".join(others)[:500], ASKED, "not the same in all rows"),
+                Question(asks, answers_about(column.heading)))  # fmt: skip
+            continue
+        for text in others:
+            at = rows_in_words(reading, ways[text])
+            if plain(text) in layout.harmless:
+                put(
+                    Item(
+                        "word",
+                        f"column {column.letter}, {at}",
+                        text,
+                        HARMLESS,
+                        "a person says that it changes nothing",
+                    )
+                )
+            elif plain(text) in layout.against:
+                put(
+                    Item(
+                        "word",
+                        f"column {column.letter}, {at}",
+                        text,
+                        HELD,
+                        "a person says that it changes the values",
+                    )
+                )
+            else:
+                beside = f", and {most!r} in most others" if text != most else ""
+                asks = f"column {column.heading} says {text[:60]!r} in {at}{beside}: does it change what shares mean?"
+                put(Item("word", f"column {column.letter}, {at}", text, ASKED, "not as in most rows"),
+                    Question(asks, answers_about(text)))  # fmt: skip
+
+
+def _ways(reading: Reading, rows: Sequence[Row], column: Column) -> dict[str, list[int]]:
+    """The rows with a share of each text in a column."""
+    q, ways = reading.column(ColumnRole.Q), dict[str, list[int]]()
+    for number in reading.data_rows:
+        row = rows[number - 1]
+        text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
+        if text and (q is None or has_value(row, q.number)):
+            ways.setdefault(text, []).append(number)
+    return ways
