@@ -28,10 +28,10 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     """Ask about each assay, panel or method that is not the one of most rows, or that is another species'."""
     layout = reading.layout
     for column in reading.columns:
-        told = plain(column.heading)
-        if column.role or column.standing != HARMLESS or column.why == PANEL_LOCI or told in layout.harmless:
+        heading = plain(column.heading)
+        if column.role or column.standing != HARMLESS or column.why == PANEL_LOCI or heading in layout.harmless:
             continue
-        if not _HOW.search(told):
+        if not _HOW.search(heading):
             continue
         ways = _ways(reading, rows, column)
         most = max(ways, key=lambda text: len(ways[text]), default="")
