@@ -29,7 +29,12 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     layout = reading.layout
     for column in reading.columns:
         heading = plain(column.heading)
-        if column.role or column.standing != HARMLESS or column.why == PANEL_LOCI or heading in layout.harmless:
+        if (
+            column.role
+            or column.standing != HARMLESS
+            or column.why == PANEL_LOCI
+            or heading in layout.harmless
+        ):
             continue
         if not _HOW.search(heading):
             continue
