@@ -8,6 +8,7 @@ import ssl
 import subprocess
 import sys
 import time
+import weakref
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -43,6 +44,7 @@ def client(
     )
     found.headers["origin"] = f"http://{host}"
     found.engine = engine  # type: ignore[attr-defined]
+    weakref.finalize(found, engine.dispose)
     return found
 
 
