@@ -72,6 +72,26 @@ def test_a_resealed_file_is_taken_in_or_refused(tmp_path: Path, new_database: Ca
     assert len(fish_of(office.database)) >= 3
 
 
+def test_a_number_that_no_column_holds_is_refused(
+    database: str, tmp_path: Path, new_database: Callable[[Path], str]
+) -> None:
+    boat, office = Runner(new_database(tmp_path / "boat.sqlite")), Runner(database)
+    prepared(boat.database, n_vials=1, targets={"stock": 2})
+    boat("fish", "log", "HERON-2026", "--yes", "--log", "b", input="BG000001J 24 in 1 lb\n")
+    boat("carry", "out", "HERON-2026", tmp_path / "a.carry")
+    lines = [json.loads(line) for line in (tmp_path / "a.carry").read_text().splitlines()[:-1]]
+    first = {line.get("table"): at for at, line in reversed(list(enumerate(lines)))}
+    spoilt = [(at, key) for at in first.values() for key in sorted(lines[at]) if key != "table"]
+    office("carry", "in", tmp_path / "a.carry")
+    for at, key in spoilt:
+        other = [line | {key: 10**30} if here == at else line for here, line in enumerate(lines)]
+        (tmp_path / "b.carry").write_bytes(resealed(other))
+        result = office.tried("carry", "in", tmp_path / "b.carry")
+        assert result.exit_code in (0, 3, 4, 5), (lines[at].get("table"), key, result.output)
+        assert "fault of geneticlog" not in result.output
+    assert len(spoilt) > 50
+
+
 @pytest.mark.parametrize("text", ["\x1b[31m", "\x9b2J", "\x07"])
 def test_no_control_character_comes_in_by_a_carry_file(
     text: str, run_on_sqlite: Runner, tmp_path: Path

@@ -42,7 +42,8 @@ def carry_in(
         did = _run(Merge(session, head, [dict(line) for line in lines], stamp), digest)
         session.flush()
     except (
-        LookupError, TypeError, ValueError, AttributeError, AssertionError, StatementError, InvalidRequestError,
+        LookupError, TypeError, ValueError, AttributeError, AssertionError, OverflowError, StatementError,
+        InvalidRequestError,
     ) as fault:  # fmt: skip
         if isinstance(fault, DBAPIError) and not isinstance(fault, IntegrityError | DataError):
             raise  # the database cannot be used now: that is not the file's fault
@@ -109,7 +110,9 @@ def take_findings(merge: Merge) -> None:
 
 
 def _by(merge: Merge, table: Any, column: Any, values: list[Any]) -> dict[Any, Any]:
-    """Return the rows of a table whose column has one of the values, by that value."""
+    """Return the rows of a table whose column has one of the texts, by that text. Raises TypeError for no text."""
+    if not all(isinstance(value, str) for value in values):
+        raise TypeError("a finding names its vial and its key by a text")
     rows: dict[Any, Any] = {}
     for start in range(0, len(values), 500):
         some = merge.session.scalars(select(table).where(column.in_(values[start : start + 500])))

@@ -175,6 +175,8 @@ class Merge:
             self.did.findings.append(f"F{opened.number}: {text}")
 
     def find(self, kind: Any, uid: str) -> Any:
+        if not isinstance(uid, str):
+            raise TypeError("a row is named by a text")
         return self.session.scalar(select(kind).where(kind.uid == uid))
 
     def new(self, row: Any) -> Any:
