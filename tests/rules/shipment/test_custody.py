@@ -9,9 +9,12 @@ from geneticlog.rules.shipment.custody import (
     SHIPMENT_MOVES,
     Custody,
     CustodyError,
+    ShipmentStanding,
+    ShipmentState,
     custody_of,
     move,
     move_shipment,
+    shipment_state,
 )
 
 
@@ -58,3 +61,23 @@ def test_a_shipment_only_goes_forward(before: str, after: str) -> None:
     else:
         with pytest.raises(CustodyError, match=f"is {before} already"):
             move_shipment("S", before, after)
+
+
+@pytest.mark.parametrize(
+    ("standing", "of_returns", "state"),
+    [
+        (ShipmentStanding.PACKED, (False, False, False), ShipmentState.NOT_SENT),
+        (ShipmentStanding.CLOSED, (True, False, False), ShipmentState.CLOSED),
+        (ShipmentStanding.SENT, (False, False, True), ShipmentState.SENT),
+        (ShipmentStanding.ARRIVED, (False, False, True), ShipmentState.ARRIVED),
+        (ShipmentStanding.SENT, (True, True, True), ShipmentState.RETURNED),
+        (ShipmentStanding.ARRIVED, (True, True, False), ShipmentState.OPEN),
+        (ShipmentStanding.ARRIVED, (True, False, True), ShipmentState.PARTLY),
+        (ShipmentStanding.SENT, (True, False, False), ShipmentState.PARTLY_OPEN),
+    ],
+)
+def test_how_far_a_shipment_has_come(
+    standing: ShipmentStanding, of_returns: tuple[bool, bool, bool], state: ShipmentState
+) -> None:
+    returned, complete, reconciled = of_returns
+    assert shipment_state(standing, returned=returned, complete=complete, reconciled=reconciled) is state

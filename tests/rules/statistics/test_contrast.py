@@ -78,6 +78,8 @@ def test_it_holds_its_size_where_one_side_is_two_pure_kinds_and_the_other_a_swar
 def test_fish_that_are_all_alike_leave_the_guard_and_say_so() -> None:
     found = contrast(side([0.0] * 8, [0.0] * 8), side([0.0] * 8, [0.0] * 8)).estimate
     assert ALL_ALIKE in found.guard
+    assert ALL_ALIKE in contrast(side([0.5] * 8), side([0.25] * 8)).estimate.guard
+    assert ALL_ALIKE not in contrast(side([0.5] * 8), side([0.25] * 7 + [0.5])).estimate.guard
     assert found.low < 0 < found.high
     assert found.high < 0.1
     assert ALL_ALIKE not in contrast(side([0.0] * 7 + [0.5]), side([0.0] * 8)).estimate.guard
