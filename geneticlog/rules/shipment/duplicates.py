@@ -13,7 +13,6 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-DUPLICATE_SHARE = 0.05
 LEAST_DUPLICATES = 2
 LEAST_BLANKS = 1
 Q_APART = 0.05

@@ -97,3 +97,8 @@ def test_every_limit_is_the_one_in_the_words_it_was_read_in() -> None:
     for figure in FIGURES:
         assert f"{figure.ml:g} mL" in figure.said or f"{figure.ml / 1000:g} L" in figure.said, figure
         assert (figure.limits, figure.ml) in {("vial", 30.0), ("package", 1000.0)}
+
+
+def test_a_fill_of_nothing_is_refused() -> None:
+    with pytest.raises(ValueError, match=r"a fill of 0\.0 mL cannot be"):
+        ethanol_note(3, 0.0)
