@@ -6,11 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.cells import missing_meaning
+from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.heading_rows import heading_score
-from geneticlog.rules.lab_return.headings import Taxa, plain
+from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN, says_total
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
+
+MOST_WORDS = 3  # of a heading; a longer text beside no vial is a line
 
 
 @dataclass(frozen=True)
@@ -60,6 +62,10 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
     code, kind = row[table.vial] if len(row) > table.vial else ("", "empty")
     carries = any(len(row) > c and row[c][1] != "empty" for c in table.carrying)
     if kind == "empty":
+        if carries and any(
+            any(taxa_named(plain(text), table.taxa)) for text, _ in map(row.__getitem__, _filled(row, table))
+        ):
+            raise _second("a word of a heading is in the column of values here", number, table)
         return None if carries and not _says_total(row) and not _is_note(row) else _joined(row)
     if not carries:
         filled = sum(1 for _, k in row if k != "empty")
@@ -76,6 +82,18 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
     if heading_score(texts_of(row), table.taxa) > 3:
         raise _second("a second heading with other columns begins here", number, table)
     return None
+
+
+def _filled(row: Row, table: Table) -> list[int]:
+    """The columns of results in which a row has a short text that is no number."""
+    return [
+        c
+        for c in table.carrying
+        if len(row) > c
+        and row[c][1] == "text"
+        and len(row[c][0].split()) <= MOST_WORDS
+        and not number(row[c][0])
+    ]
 
 
 def _second(problem: str, number: int, table: Table) -> SheetFault:

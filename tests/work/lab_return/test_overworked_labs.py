@@ -873,6 +873,41 @@ case(
     ASK,
 )
 
+case(
+    "the other taxon as a word between the halves",
+    lambda c: [
+        *plain(c)[:7],
+        ["", "Northern", ""],
+        *([c[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(6, 12)),
+    ],
+    ASK,
+)
+case(
+    "the heading again at a page break",
+    lambda c: [["Sample ID", *HEAD[1:]], *plain(c)[1:7], ["Sample ID", *HEAD[1:]], *plain(c)[7:]],
+    truth(),
+)
+case(
+    "both taxa exchanged below",
+    lambda c: [
+        ["Sample ID", "Florida", "Northern", "Loci"],
+        *([c[i], f(i), f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(6)),
+        [],
+        ["Sample ID", "Northern", "Florida", "Loci"],
+        *([c[i], f"{1 - ALLELES[i] / 76:.4f}", f(i), 38] for i in range(6, 12)),
+    ],
+    ASK,
+)
+case(
+    "two columns of codes, one named by a person",
+    lambda c: [
+        ["Customer ID", "Tube label", "Florida proportion", "Loci scored"],
+        *([code, c[i ^ 1] if i > 9 else code, f(i), 38] for i, code in enumerate(c)),
+    ],
+    truth(_10="held", _11="held"),
+    Layout(columns={"vial": "Customer ID"}, answered=frozenset({"vial"})),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
