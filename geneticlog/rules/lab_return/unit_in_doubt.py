@@ -48,3 +48,22 @@ def _doubted(numbers: dict[int, Number], unit: str) -> set[int]:
         return to_one if any(numbers[row].value < LEAST_PERCENT for row in to_one) else set()
     half = 2 * len(above) >= len(numbers)
     return {row for row in to_one if half or numbers[row].half_digit == 0.5}
+
+
+def note_mostly_impossible(drafts: Sequence[Draft]) -> None:
+    """Note on each share of a column of which half or more cannot be a share that it may be none either; it is held."""
+    impossible = {
+        draft.row
+        for draft in drafts
+        for noted in draft.noted
+        if noted.kind == FindingKind.IMPOSSIBLE_VALUE and noted.facts.get("role") == ColumnRole.Q
+    }
+    others = [draft for draft in drafts if draft.q is not None and draft.row not in impossible]
+    if not others or len(impossible) < len(others):
+        return
+    n = len(impossible) + len(others)
+    for draft in others:
+        draft.note(
+            FindingKind.MARKED,
+            mark=f"{len(impossible)} of {n} values of its column cannot be a share in this unit",
+        )

@@ -34,7 +34,7 @@ from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
-from geneticlog.rules.lab_return.unit_in_doubt import note_unit_in_doubt
+from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import note_other_wells, question_of_wells
@@ -96,6 +96,7 @@ def understand(
     note_marked(drafts, slipped(drafts, called))
     note_held_lines(drafts, reading, sheet.rows, marks)
     note_unit_in_doubt(drafts, reading, sheet.rows)
+    note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))

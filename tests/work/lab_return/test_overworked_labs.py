@@ -908,6 +908,13 @@ case(
     Layout(columns={"vial": "Customer ID"}, answered=frozenset({"vial"})),
 )
 
+case(
+    "decimal points lost, said to be percents",
+    table(["Sample", "Florida", "Loci scored"], lambda i: [f"{round(1000 * ALLELES[i] / 76)}", 38]),
+    dict.fromkeys(range(N), "held"),
+    Layout(units={"q": "percent"}),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
