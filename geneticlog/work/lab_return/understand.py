@@ -29,6 +29,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
+from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -92,6 +93,7 @@ def understand(
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     note_marked(drafts, other_codes(reading, sheet.rows))
+    note_marked(drafts, other_shares(reading, sheet.rows))
     called = {draft.row: reading.sheet_rows.words([draft.row]) for draft in drafts}
     note_marked(drafts, slipped(drafts, called))
     note_held_lines(drafts, reading, sheet.rows, marks)

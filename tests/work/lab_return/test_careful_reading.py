@@ -518,6 +518,17 @@ case("classes of one letter", columns(["Sample", "Pct FLMB", "class"],
      lambda i: [p(i), {7: "F", 0: "F", 1: "N"}.get(i, "X")]), right(_0="held"))  # fmt: skip
 case("the rest of each share", columns(["Sample", "Pct FLMB", "LMB-N"], lambda i: [p(i), f"{100 - float(p(i)):.2f}"]),
      right(), named(other_q="LMB-N"))  # fmt: skip
+twice = columns(["Sample", "Florida", "Florida %"], lambda i: [f(i), "0.0" if i == 3 else p(i)])
+case("the same shares twice, one of them otherwise", twice, ASK)
+case("the same shares twice, one of them otherwise, one named", twice, right(_3="held"), named(q="Florida"))
+exchanged_labels = columns(["Customer ID", "Tube label", "Florida"],
+     lambda i: [codes(N)[{2: 3, 3: 2}.get(i, i)], f(i)])  # fmt: skip
+case(
+    "two vials exchanged in a second column",
+    exchanged_labels,
+    right(_2="held", _3="held"),
+    named(vial="Customer ID"),
+)
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))
