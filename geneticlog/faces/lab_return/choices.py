@@ -12,5 +12,6 @@ def choice_in_words(setting: str, role: str, value: str) -> str:
         "hold": "it does: hold the values it is about",
         "taxon": f"{value} alleles",
         "counted": value,
+        "sheet": f"only sheet {value} is meant",
         "wells": "the vials stayed in the wells in which we sent them",
     }.get(setting, f"{role}: {value}")

@@ -95,22 +95,26 @@ def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
 def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
     """Ask about a file or a sheet whose name casts doubt on what it holds; a sheet that a person chose is meant."""
     chosen = {plain(name) for name in (*layout.sheets, layout.sheet or "")}
+    doubted = {name for what, name in marks.names if _casts_doubt(what, name, layout)}
+    plain_ones = [name for what, name in marks.names if what == "sheet" and name not in doubted]
     for what, name in marks.names:
         key = f"{what} {name}"
-        words = plain(name)
-        first, other = taxa_named(words, layout.taxa)
-        told = _AGAINST[what].search(words)
-        if (what == "sheet" and words in chosen) or not (told or (what == "sheet" and other and not first)):
+        if name not in doubted or (what == "sheet" and plain(name) in chosen):
             continue
         asks = f"the {what} is named {name!r}: does it change what the values mean?"
         if plain(key) in layout.harmless:
             why = "a person or the lab's layout says that it changes nothing"
             put(Item("name", what, name, HARMLESS, why))
         else:
-            put(
-                Item("name", what, name, ASKED, "its name may cast doubt"),
-                Question(asks, (("harmless", "", key),)),
-            )
+            other = plain_ones if what == "sheet" and len(plain_ones) == 1 else []
+            choices = (("harmless", "", key), *(("sheet", "", sheet) for sheet in other))
+            put(Item("name", what, name, ASKED, "its name may cast doubt"), Question(asks, choices))
+
+
+def _casts_doubt(what: str, name: str, layout: Layout) -> bool:
+    """Whether the name of a file or a sheet speaks against what it holds; that of a sheet, by its taxon too."""
+    first, other = taxa_named(plain(name), layout.taxa)
+    return _AGAINST[what].search(plain(name)) is not None or (what == "sheet" and other and not first)
 
 
 def _colour_in_words(colour: str) -> str:

@@ -22,6 +22,7 @@ from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
+from geneticlog.work.lab_return.side_by_side import refuse_side_by_side
 from geneticlog.work.lab_return.stack_sheets import shape_of, stack
 from geneticlog.work.lab_return.turned import turned
 
@@ -158,6 +159,7 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
             way_out=f'where it is the share of {layout.taxa.taxon} alleles, say --column q="{UNSAID}" --taxon'
             f" {layout.taxa.taxon}",
         )
+    refuse_side_by_side(sheet, file)
     reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
     if sheet.separator == "," and reading.heading_row:
         _refuse_split_numbers(sheet, reading, file)

@@ -915,6 +915,22 @@ case(
     Layout(units={"q": "percent"}),
 )
 
+case(
+    "two halves side by side, by their letters",
+    lambda c: [
+        ["Sample ID", "Florida", "Loci", "", "Sample ID", "Florida", "Loci"],
+        *([c[i], f(i), 38, "", c[i + 6], f(i + 6), 38] for i in range(6)),
+    ],
+    ASK,
+    Layout(columns={"vial": "A", "q": "B"}, answered=frozenset({"vial", "q"})),
+)
+case(
+    "a sheet of old values, the other one meant",
+    two_sheets("OLD do not use", lambda c: [HEAD, *([code, "0.5000", 38] for code in c)], plain),
+    truth(),
+    Layout(sheets=("Sheet",), harmless=frozenset({as_kept("sheet OLD do not use")})),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
@@ -1026,3 +1042,12 @@ def test_a_file_is_never_stored_otherwise_than_a_careful_person_would(
     assert got == {
         i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()
     }
+
+
+def test_a_sheet_of_old_values_is_answered_by_the_other_sheet(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    make, _, _ = CASES["a sheet of old values of other vials"]
+    file = LabFile(bytes(make(codes)), "return.xlsx")
+    with pytest.raises(GeneticlogError, match=r'--harmless "sheet OLD do not use" or --sheet Sheet'):
+        read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
