@@ -11,6 +11,7 @@ from geneticlog.rules.lab_return.account_items import (
     ASKED,
     HARMLESS,
     HELD,
+    USED,
     Item,
     SheetMarks,
     answers_about,
@@ -46,16 +47,14 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
     others = sorted({row for row, _ in marks.struck if row not in samples})
     if others:
         put(Item("mark", rows_in_words(reading, others), "struck through", HARMLESS, "no sample"))
-    if merged := _merged_samples(reading, marks):
+    if merged := merged_samples(reading, marks.merged):
         where = rows_in_words(reading, merged)
         put_answered(put, layout, "merged cells", where, "merged cells",
                   f"a value is merged over several samples ({where}), and only the first of them has it: did the others"
                   " fail?")  # fmt: skip
-    if merged := _merged_samples(reading, marks, of_codes=True):
-        where = rows_in_words(reading, merged)
-        put_answered(put, layout, "merged codes", where, "merged codes",
-                  f"a vial's code is merged over several rows ({where}), and only the first of them has it: is its"
-                  " value the one that counts?")  # fmt: skip
+    if merged := merged_samples(reading, marks.merged, of_codes=True):
+        put(Item("mark", rows_in_words(reading, merged), "merged codes", USED,
+                 "a code merged over several rows is that of each of them"))  # fmt: skip
     if hidden := sorted(marks.hidden_rows & samples):
         where = rows_in_words(reading, hidden)
         put_answered(put, layout, "hidden rows", where, "hidden rows",
@@ -148,7 +147,9 @@ def _ruled(reading: Reading, marks: SheetMarks) -> dict[str, set[int]]:
     return marked
 
 
-def _merged_samples(reading: Reading, marks: SheetMarks, *, of_codes: bool = False) -> list[int]:
+def merged_samples(
+    reading: Reading, merged: Sequence[tuple[int, int, int, int]], *, of_codes: bool = False
+) -> list[int]:
     """The samples over which a cell of a result is merged, or that of a vial's code."""
     results = {
         column.number
@@ -161,7 +162,7 @@ def _merged_samples(reading: Reading, marks: SheetMarks, *, of_codes: bool = Fal
     }
     samples = frozenset(reading.data_rows)
     rows: set[int] = set()
-    for top, left, bottom, right in marks.merged:
+    for top, left, bottom, right in merged:
         its = samples & set(range(top, bottom + 1))
         if len(its) > 1 and results & set(range(left, right + 1)):
             rows |= its
@@ -223,12 +224,9 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
         if plain(f"rule {text}") in layout.against:
             for row in its_rows:
                 out.setdefault(row, []).append(f"it may be coloured, where {text}")
-    for key, of_codes, text in (
-        ("merged cells", False, "its value is merged with that of another sample"),
-        ("merged codes", True, "its code is merged over several rows"),
-    ):
-        for row in _merged_samples(reading, marks, of_codes=of_codes) if plain(key) in layout.against else ():
-            out.setdefault(row, []).append(text)
+    if plain("merged cells") in layout.against:
+        for row in merged_samples(reading, marks.merged):
+            out.setdefault(row, []).append("its value is merged with that of another sample")
     for (row, _), colour in marks.colours.items():
         text = f"it has {_colour_in_words(colour)}"
         if row in samples and plain(f"colour {colour}") in layout.against and text not in out.get(row, []):

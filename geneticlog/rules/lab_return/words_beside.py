@@ -108,6 +108,8 @@ def judge(
         return GOOD
     if "?" in text or _AGAINST.search(rest):
         return AGAINST
+    if re.search("[*†‡§]", text):
+        return UNKNOWN  # a mark behind a good word stands for something, too
     known = _GOOD | (_CLASS | _taxon_words(taxa) if is_class else frozenset())
     return GOOD if all(word in known for word in rest.split()) else UNKNOWN
 

@@ -8,6 +8,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.account_items import rows_in_words
+from geneticlog.rules.lab_return.account_of_marks import merged_samples
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
@@ -140,12 +142,10 @@ def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -
     """Return the chosen sheets as one, with what is to be said of merged cells."""
     sheet, reading = chosen[0] if len(chosen) == 1 else stack(chosen, layout, file)
     doubts = []
-    first = reading.data_rows[0] if reading.data_rows else 0
-    last = reading.data_rows[-1] if reading.data_rows else 0
-    merged = [top for top, _, bottom, _ in sheet.merged if first and bottom >= first and top <= last]
-    if merged:
-        where = reading.sheet_rows.words(merged[:8])
-        doubts.append(f"merged cells among the samples, at row {where}: only the first has a value")
+    if merged := merged_samples(reading, sheet.merged):
+        doubts.append(
+            f"values are merged over {rows_in_words(reading, merged)}: only the first of each has a value"
+        )
     return sheet, replace(reading, doubts=(*reading.doubts, *doubts))
 
 

@@ -12,7 +12,8 @@ from geneticlog.store.sheets import EMPTY, Sheet
 def with_merged_words(sheet: Sheet) -> Sheet:
     """Return a sheet with the words of each merged cell in all its rows, from the first vial's row on.
 
-    A value or a vial's code is one row's, whatever it is merged over; that is asked about.
+    So does a vial's code: its rows are one vial's, and where they differ they wait for a decision. A value is one
+    row's, whatever it is merged over; that is asked about.
     """
     down = [place for place in sheet.merged if place[2] > place[0]]
     first = next((i for i, row in enumerate(sheet.rows, 1) if any(is_code(cell.text) for cell in row)), 0)
@@ -21,7 +22,7 @@ def with_merged_words(sheet: Sheet) -> Sheet:
     rows = [list(row) for row in sheet.rows]
     for top, left, bottom, _ in down:
         cell = rows[top - 1][left - 1] if len(rows) >= top and len(rows[top - 1]) >= left else EMPTY
-        if top < first or cell.kind != "text" or number(cell.text) or is_code(cell.text):
+        if top < first or cell.kind != "text" or number(cell.text):
             continue
         for row in rows[top : min(bottom, len(rows))]:
             row.extend(EMPTY for _ in range(left - len(row)))

@@ -174,11 +174,25 @@ def _without_repeats(rows: list[PlacedRow]) -> list[PlacedRow]:
 
 
 def _conflict(kept: list[PlacedRow]) -> Found:
-    values = ", ".join(said_of(each.draft) for each in kept)
+    values = ", ".join(_what_differs([each.draft for each in kept]))
     vial = kept[0].vial
     assert vial is not None
     rows = [each.draft.row for each in kept]
     return Found(FindingKind.CONFLICTING, {"vial": vial.code, "values": values}, rows, vial.id)
+
+
+def _what_differs(drafts: Sequence[Draft]) -> list[str]:
+    """What each of several rows of a vial says; where q and H are the same, with the first thing that is not."""
+    texts = [said_of(draft) for draft in drafts]
+    if len(set(texts)) > 1:
+        return texts
+    for name, words in (("n_loci", "{} loci"), ("call_rate", "call rate {}"), ("lab_class", "class {}"),
+                        ("other_q", "other share {}"), ("third_q", "third share {}")):  # fmt: skip
+        values = [getattr(draft, name) for draft in drafts]
+        if len(set(values)) > 1:
+            beside = [words.format("no" if value is None else value) for value in values]
+            return [f"{text}, {more}" for text, more in zip(texts, beside, strict=True)]
+    return texts
 
 
 def said_of(draft: Draft) -> str:

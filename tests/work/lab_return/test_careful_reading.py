@@ -529,6 +529,9 @@ case(
     right(_2="held", _3="held"),
     named(vial="Customer ID"),
 )
+case("a star behind a good word", with_remarks("Status", "OK", "Pass*"), ASK)
+case("a star behind a good word, which means nothing", with_remarks("Status", "OK", "Pass*"), right(),
+     Layout(harmless=frozenset({"pass"})))  # fmt: skip
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))

@@ -416,7 +416,7 @@ case(
             ),
         ],
     ),
-    ASK,
+    dict.fromkeys(range(N), "held"),
 )
 case(
     "two columns of codes that differ",
@@ -992,11 +992,6 @@ answered(
     "a box of text beside the table",
     truth(),
     harmless=frozenset({"plate 2 was contaminated ignore rows 8 to 13"}),
-)
-answered(
-    "one code merged over two rows of values",
-    dict.fromkeys(range(N), "held"),
-    against=frozenset({"merged codes"}),
 )
 answered("a value in white on white", truth(_3="held"), against=frozenset({"colour white text"}))
 
