@@ -18,12 +18,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
+from geneticlog.store.code_page import CODE_PAGES, code_page_of
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
-# What western office software writes; a wider search takes a short accented text for Polish, Turkish or
-# Baltic.
-CODE_PAGES = ["cp1252", "mac_roman"]
 RESAVE = "open it where it was made and save it as CSV (UTF-8) or XLSX"
 LONGEST_CELL = 1_000_000  # characters; one cell of that length is a quotation mark gone astray
 
@@ -235,9 +233,11 @@ def _decode(content: bytes, file_name: str) -> tuple[str, str]:
         if encoding is not None:
             problem = f"its characters break off or are damaged at byte {error.start}"
             raise SheetFault(problem, file=file_name, way_out=RESAVE) from None
+    if (page := code_page_of(content)) is not None:
+        return content.decode(page), page
     from charset_normalizer import from_bytes
 
-    guess = from_bytes(content, cp_isolation=CODE_PAGES).best()
+    guess = from_bytes(content, cp_isolation=list(CODE_PAGES)).best()
     if guess is None:
         raise SheetFault("its characters are in no known encoding", file=file_name, way_out=RESAVE)
     return str(guess), guess.encoding

@@ -76,6 +76,22 @@ def test_an_accent_of_a_western_code_page_is_read() -> None:
     assert texts(sheet)[1][2] == "reçu abîmé – à refaire"
 
 
+@pytest.mark.parametrize("page", ["cp1252", "mac_roman"])
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Échantillon;échec;à refaire;données",
+        "Anteil;ungültig;größer als;Öl",
+        "Muestra;año;proporción",
+        "échec;échec;échec",
+        "Pulga’s “vial” – ok;reçu",
+    ],
+)
+def test_accents_of_windows_and_of_an_old_mac_are_told_apart(page: str, words: str) -> None:
+    (sheet,) = read_sheets(f"Vial;Florida;a;b;c\nBG4F7Q2KR;0,45;{words}\n".encode(page), "return.csv")
+    assert ";".join(texts(sheet)[1][2:]).startswith(words)
+
+
 def test_the_spreadsheets_own_separator_line_is_obeyed_and_kept() -> None:
     (sheet,) = read_sheets(b"sep=;\nVial;Florida\nBG4F7Q2KR;0,45\n", "return.csv")
     assert texts(sheet) == [["sep=", ""], ["Vial", "Florida"], ["BG4F7Q2KR", "0,45"]]
