@@ -9,8 +9,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name
 from geneticlog.rules.shipment.plates import container
-from geneticlog.store.tables import Shipment, ShipmentPosition, Vial
+from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.lab_return.like_before import Before, given_before
 from geneticlog.work.lab_return.returned_vials import Sent, sent_vials
@@ -24,7 +25,8 @@ class Expected:
 
     ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
-    same lakes. Two of them are equal where nothing that matters to a reading has changed.
+    same lakes; ``lakes`` the names of these lakes and of all others. Two of them are equal where nothing that matters
+    to a reading has changed.
     """
 
     sent: Mapping[str, Sent] | None = None
@@ -32,6 +34,7 @@ class Expected:
     panel_loci: int | None = None
     rule_set: RuleSet = DEFAULT_RULE_SET
     before: Before | None = None
+    lakes: Lakes = field(default_factory=Lakes)
 
 
 def expected_of(session: Session, shipment: Shipment) -> Expected:
@@ -42,7 +45,23 @@ def expected_of(session: Session, shipment: Shipment) -> Expected:
         panel_loci=shipment.panel.n_loci if shipment.panel else None,
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
+        lakes=_lakes_of(session, shipment),
     )
+
+
+def _lakes_of(session: Session, shipment: Shipment) -> Lakes:
+    """Return by name and code the lakes where the vials of a shipment were filled, and all others."""
+    here = (
+        select(Survey.lake_id)
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id == shipment.id)
+    )
+    ids = set(session.scalars(here))
+    rows = session.execute(select(Lake.id, Lake.name, Lake.code)).all()
+    names = [(its, name) for its, *both in rows for name in both]
+    return lakes_by_name([name for its, name in names if its in ids], [name for _, name in names])
 
 
 def places_of(session: Session, shipment: Shipment) -> Places:

@@ -29,6 +29,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
+from geneticlog.rules.lab_return.other_lakes import ask_about_lakes, rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
@@ -78,7 +79,8 @@ def understand(
     sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
-    account = _with_key(account, sheet, reading.layout)
+    account, of_lakes = ask_about_lakes(_with_key(account, sheet, reading.layout), reading, expected.lakes)
+    questions += of_lakes
     questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
@@ -100,6 +102,8 @@ def understand(
     note_unit_in_doubt(drafts, reading, sheet.rows)
     note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
+    ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
+    note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(
