@@ -79,6 +79,14 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         if [plain(text) for text in texts_of(row)] != heading[: len(row)]:
             raise _second("a second table with other columns begins here", number, table)
         return HEADING_AGAIN
+    if heading_score(texts_of(row), table.taxa) > 3 and number == table.top + table.n_rows:
+        raise SheetFault(
+            "this seems to be a further line of the heading, and not a sample",
+            file=table.file,
+            sheet=table.sheet or None,
+            row=number,
+            way_out=f"say in a layout (--layout FILE): heading_row = {table.top} and heading_rows = {table.n_rows + 1}",
+        )
     if heading_score(texts_of(row), table.taxa) > 3:
         raise _second("a second heading with other columns begins here", number, table)
     return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -14,6 +15,7 @@ from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.account_of_marks import HIDDEN
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
+from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.label.vial_states import VialRole
@@ -30,6 +32,11 @@ from geneticlog.work.result.in_the_numbers import usable
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
+# names of a lab's negative controls: common practice, no source
+CONTROL = re.compile(r"^(?!.*\b(pos|positive)).*\b(ntc|neg|negative|blank|control|ctrl|water|h2o)\w*")
+CONTROL_TYPED = (
+    "; it seems to be a negative control of the lab, and gave a result: ask whether the plate is contaminated"
+)
 MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
 
 
@@ -126,6 +133,8 @@ def _note(
     if kind == FindingKind.UNREADABLE_CODE:
         near = nearest(draft.written, known.compared) if known.compared else []
         shown["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
+        if draft.q is not None and CONTROL.search(plain(draft.written)):
+            shown["candidates"] = CONTROL_TYPED
         shown["nearest"] = near
     if vial is None:
         shown["values"] = result_values(draft)

@@ -532,6 +532,12 @@ case(
 case("a star behind a good word", with_remarks("Status", "OK", "Pass*"), ASK)
 case("a star behind a good word, which means nothing", with_remarks("Status", "OK", "Pass*"), right(),
      Layout(harmless=frozenset({"pass"})))  # fmt: skip
+two_lines = [["Sample", "Florida", "Loci"], ["(code)", "(1 = northern)", "(max 38)"]]
+case(
+    "a second line of the heading", lambda c: [*two_lines, *([one, f(i), 38] for i, one in enumerate(c))], ASK
+)
+case("a line of the heading, said so", lambda c: [*two_lines, *([one, f(i), 38] for i, one in enumerate(c))], ASK,
+     Layout(heading_row=1, heading_rows=2))  # fmt: skip
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))
@@ -737,6 +743,15 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
     assert got == {
         i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()
     }
+
+
+def test_a_negative_control_with_a_result_is_named_as_one(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    rows = [*plain(codes), ["NTC 1", "0.5100", 36], ["Positive control", "0.9800", 38]]
+    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
+    unexpected = [text for _, _, text in done.findings if "does not check" in text]
+    assert [("negative control" in text) for text in unexpected] == [True, False]
 
 
 def test_the_set_of_files_is_large_enough() -> None:
