@@ -52,7 +52,9 @@ def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:
             yield f"a comment in row {reading.sheet_rows.words([row])}", text
     for name, _, lines in marks.other_sheets:
         if plain(f"sheet {name}") in against:
-            yield f"sheet {name}", " ".join(lines)
+            of_vials = [line for line in lines if codes_among(line)]
+            for line in of_vials or [" ".join(lines)]:  # each vial with its own line
+                yield f"sheet {name}", line
 
 
 def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: SheetMarks) -> list[Draft]:

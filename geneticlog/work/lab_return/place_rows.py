@@ -191,7 +191,7 @@ def _what_differs(drafts: Sequence[Draft]) -> list[str]:
         values = [getattr(draft, name) for draft in drafts]
         if len(set(values)) > 1:
             beside = [words.format("no" if value is None else value) for value in values]
-            return [f"{text}, {more}" for text, more in zip(texts, beside, strict=True)]
+            return [f"{text} with {more}" for text, more in zip(texts, beside, strict=True)]
     return texts
 
 

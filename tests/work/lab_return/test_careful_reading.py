@@ -754,5 +754,15 @@ def test_a_negative_control_with_a_result_is_named_as_one(shipped: tuple[Session
     assert [("negative control" in text) for text in unexpected] == [True, False]
 
 
+def test_a_held_sheet_says_of_each_vial_what_it_says_of_that_one(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    content, layout = book(hidden_sheet)(codes), held("sheet final v2")
+    done = read_return(session, LabFile(content, "r.xlsx"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    session.rollback()
+    marked = [text for _, kind, text in done.findings if kind == "marked"]
+    assert [text.split(",")[0] for text in marked] == codes
+    assert all(f"sheet final v2 says '{code} | 0.5" in text for code, text in zip(codes, marked, strict=True))
+
+
 def test_the_set_of_files_is_large_enough() -> None:
     assert len(CASES) >= 60
