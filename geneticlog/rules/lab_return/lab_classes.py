@@ -58,8 +58,9 @@ def compare_classes(
     there is nothing to compare.
     """
     meant = class_meant(lab_class, taxa)
-    if meant is None or n_loci is None:
+    if meant is None:
         return []
+    n_loci = rule_set.least_loci if n_loci is None else n_loci  # unstated, their number is not tested
     from geneticlog.rules.ancestry import ancestry_class  # scipy: only where a lab names classes
 
     own = ancestry_class(q, heterozygosity, n_loci, rule_set, taxon=taxa.taxon, other_taxon=taxa.other_taxon)

@@ -18,6 +18,7 @@ from geneticlog.work.lab_return.expected import Places
 
 OURS = "Vial (our plate map)"  # the heading of the codes
 LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
+LEAST_MOVED = 4  # rows in the well of the next vial or of the one before
 _WELL = re.compile(r"([A-Z])0*([1-9][0-9]?)")
 
 
@@ -114,11 +115,27 @@ def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, pl
         ours = {n: places.get((numbers[n], well)) for n, well in wells.items()}
         other = [n for n, code in ours.items() if code != of_row[n + 1].code]
         if len(other) > (1 - LEAST_WELLS) * len(wells):
-            continue
+            other = _moved_by_a_row(ours, {n: of_row[n + 1].code for n in wells}, other)
         for n in other:
             there = f"{printed(code)}" if (code := ours[n]) else "no vial"
             mark = f"{column.heading or f'column {column.letter}'} says {wells[n]}, where we sent {there}"
             of_row[n + 1].note(FindingKind.MARKED, mark=mark)
+
+
+def _moved_by_a_row(
+    ours: Mapping[int, str | None], codes: Mapping[int, str | None], other: list[int]
+) -> list[int]:
+    """Of many rows in another well than ours all, where the column of codes moved by a row from some row on.
+
+    A lab that keeps a well free for a control moves its vials too, but then into a well that was empty when we sent it.
+    """
+    if not all(ours.values()) or len(ours) - len(other) < 2:
+        return []
+    for step in (-1, 1):
+        moved = [n for n in other if ours.get(n + step) == codes[n] is not None]
+        if len(moved) >= max(LEAST_MOVED, 0.75 * len(other)):
+            return other
+    return []
 
 
 def by_our_wells(layout: Layout, sheet: Sheet) -> Layout:

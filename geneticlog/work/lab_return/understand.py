@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.account_of_marks import rows_against
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.cut_off import cut_off
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
@@ -31,11 +32,13 @@ from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.other_lakes import ask_about_lakes, rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
+from geneticlog.rules.lab_return.own_limits import outside_its_limits
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
+from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -49,6 +52,7 @@ NOT_WHOLE = "not whole numbers"
 UNLIKE = "unlike before"
 SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
+SORTED = "in the order of the codes"
 
 
 @dataclass(frozen=True)
@@ -96,6 +100,9 @@ def understand(
     note_marked(drafts, rows_against(reading, marks))
     note_marked(drafts, other_codes(reading, sheet.rows))
     note_marked(drafts, other_shares(reading, sheet.rows))
+    note_marked(drafts, outside_its_limits(reading, sheet.rows))
+    if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
+        note_marked(drafts, cut_off(content, reading, sheet.rows))
     called = {draft.row: reading.sheet_rows.words([draft.row]) for draft in drafts}
     note_marked(drafts, slipped(drafts, called))
     note_held_lines(drafts, reading, sheet.rows, marks)
@@ -187,6 +194,8 @@ def _test_numbers(
         tests.append((SWAPPED, True, turned.words))
     if told_01 := only_0_and_1(drafts):
         tests.append((ONLY_0_AND_1, True, told_01))
+    if in_order := sorted_alone(drafts):
+        tests.append((SORTED, True, in_order))
     if before is not None and (told := unlike_before(drafts, before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
@@ -211,7 +220,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1):
+    if key in (SWAPPED, ONLY_0_AND_1, SORTED):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

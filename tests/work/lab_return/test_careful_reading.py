@@ -23,8 +23,10 @@ from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.headings import plain as plainly
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
@@ -702,6 +704,37 @@ case("a ratio among fractions", columns(["Sample", "Florida"], lambda i: ["19/38
      of_unit("fraction"))  # fmt: skip
 
 
+# --- a file that was cut off, and shares beside their own limits ------------------------------------------------
+def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
+    """A table whose last n letters, with the line end, did not arrive."""
+    return lambda c: csv_file(table(c, heading, row)).rstrip()[: -n or None]
+
+
+f_and_38 = ["Sample", "Florida proportion", "Loci scored"], lambda i: [f(i), 38]
+last_held = right(_7="held")
+case("cut off in a share", cut(7, *f_and_38), last_held)
+case("cut off before the last column", cut(3, *f_and_38), last_held)
+case("cut off in the last share", cut(3, ["Sample", "Florida %"], lambda i: [p(i)]), last_held)
+case("no line end, and nothing cut off", cut(0, *f_and_38), right())
+
+
+def limited(first: float, second: float, third: float) -> Callable[[Codes], Rows]:
+    heading = ["Sample", "Florida proportion", "Lower 95%", "Upper 95%"]
+    return columns(
+        heading, lambda i: [f"{min(1, max(0, ALLELES[i] / 76 + d)):.4f}" for d in (first, second, third)]
+    )
+
+
+case("limits around their share", limited(0, -0.06, 0.06), right())
+case("limits in percent", columns(["Sample", "Florida proportion", "Lower", "Upper"], lambda i: [
+    f(i), f"{100 * ALLELES[i] / 76 - 6:.1f}", f"{100 * ALLELES[i] / 76 + 6:.1f}"]), right())  # fmt: skip
+case("a share above its upper limit", columns(["Sample", "Florida proportion", "Lower", "Upper"], lambda i: [
+    f(i), f"{ALLELES[i - (i == 4)] / 76 - 0.03:.4f}", f"{ALLELES[i - (i == 4)] / 76 + 0.03:.4f}"]),
+    right(_4="held"))  # fmt: skip
+case("the upper limit under the heading of the share", limited(0.06, -0.06, 0),
+     {**everything, 7: pytest.approx(1.0)})  # fmt: skip
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
@@ -762,6 +795,30 @@ def test_a_held_sheet_says_of_each_vial_what_it_says_of_that_one(shipped: tuple[
     marked = [text for _, kind, text in done.findings if kind == "marked"]
     assert [text.split(",")[0] for text in marked] == codes
     assert all(f"sheet final v2 says '{code} | 0.5" in text for code, text in zip(codes, marked, strict=True))
+
+
+def test_shares_in_the_order_of_their_codes_are_asked_about() -> None:
+    labels = codes(16)
+    made = [Draft(n, code, code, q=(29 * n % 77) / 76) for n, code in enumerate(labels, start=1)]
+    assert sorted_alone(made) == ""
+    shares = sorted(draft.q or 0 for draft in made)
+    alone = [replace(draft, q=share) for draft, share in zip(made, shares, strict=True)]
+    assert sorted_alone(alone).startswith("the shares rise")
+    assert sorted_alone([replace(draft, q=1 - (draft.q or 0)) for draft in alone]).startswith(
+        "the shares fall"
+    )
+    assert sorted_alone(sorted(made, key=lambda draft: draft.q or 0)) == ""  # all columns together
+    assert sorted_alone(alone[:15]) == ""
+
+
+def test_a_class_is_compared_where_no_loci_are_stated(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    rows = table(
+        codes, ["Sample", "Florida proportion", "Class"], lambda i: [f(i), "northern" if i == 2 else ""]
+    )
+    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
+    assert [text for _, kind, text in done.findings if kind == "class_disagrees"]
 
 
 def test_the_set_of_files_is_large_enough() -> None:

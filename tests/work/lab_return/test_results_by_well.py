@@ -205,3 +205,14 @@ def test_two_vials_in_each_other_s_well_are_held_and_a_plate_of_the_lab_s_own_sa
     exchanged = [ours[1], ours[0], *ours[2:]]
     assert held(exchanged) == sorted(codes[:2])
     assert held([*ours[1:], ours[0]]) == []  # the lab dealt them anew
+    assert held([*ours[:5], *WELLS[6 : N + 1]]) == []  # the lab kept a well free for its control
+
+
+def test_codes_that_moved_by_a_row_beside_our_wells_are_held(plated: tuple[Session, list[str]]) -> None:
+    session, codes = plated
+    moved = [*codes[:5], codes[4], *codes[5:-1]]
+    rows = [["Well", "Sample", "Florida proportion", "Loci scored"]]
+    rows += [[well, code, q(i), "38"] for i, (well, code) in enumerate(zip(WELLS, moved, strict=False))]
+    read_return(session, LabFile(*write(Sheet(rows), "csv")), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    stands = session.scalars(select(Vial.code).join(Result).where(Result.standing == "current"))
+    assert sorted(stands) == codes[:4]

@@ -1,0 +1,66 @@
+"""Shares that lie outside the limits that stand beside them: then one of the three is under a wrong heading."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.cells import Number, number
+from geneticlog.rules.lab_return.headings import plain, taxa_named
+from geneticlog.rules.lab_return.reading import Column, Reading, Row
+from geneticlog.rules.lab_return.roles import ColumnRole
+
+_LOWER = re.compile(r"\b(lower|low|lcl|lci|ci ?lo|q ?lo|0 ?025|2 ?5)\b")
+_UPPER = re.compile(r"\b(upper|high|ucl|uci|ci ?hi|q ?hi|0 ?975|97 ?5)\b")
+_OF_ANOTHER = re.compile(r"\b(het\w*|h|f|length|weight|call|loci)\b")
+AT_THE_END = (
+    0.05  # of one: how far limits may keep from a share of exactly 0 or 1, as those of a posterior do
+)
+
+
+def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that the share is below its lower or above its upper limit, where the file has one of each."""
+    q, lower, upper = reading.column(ColumnRole.Q), _limit(reading, _LOWER), _limit(reading, _UPPER)
+    if q is None or lower is None or upper is None:
+        return {}
+    named = f"column {lower.heading} and column {upper.heading}"
+    triples = {
+        n: (share, low, high)
+        for n in reading.data_rows
+        if (share := _number(rows[n - 1], q, reading))
+        and (low := _number(rows[n - 1], lower, reading))
+        and (high := _number(rows[n - 1], upper, reading))
+    }
+    outside = min((_outside(triples, scale) for scale in (1.0, 100.0, 0.01)), key=len)
+    text = "the share is not between {} and {} (" + named + ")"
+    return {
+        n: [text.format(*(rows[n - 1][one.number - 1][0].strip() for one in (lower, upper)))] for n in outside
+    }
+
+
+def _limit(reading: Reading, words: re.Pattern[str]) -> Column | None:
+    """The one column without a role that is headed as a limit of the share, if there is one and no other."""
+    limits = []
+    for column in reading.columns:
+        heading = plain(column.heading).replace(".", " ")
+        other_taxon = taxa_named(heading, reading.layout.taxa) == (False, True)
+        if not column.role and words.search(heading) and not _OF_ANOTHER.search(heading) and not other_taxon:
+            limits.append(column)
+    return limits[0] if len(limits) == 1 else None
+
+
+def _number(row: Row, column: Column, reading: Reading) -> Number | None:
+    text, kind = row[column.number - 1] if len(row) >= column.number else ("", "empty")
+    return number(text, "." if kind == "number" else reading.decimal)
+
+
+def _outside(triples: dict[int, tuple[Number, Number, Number]], scale: float) -> list[int]:
+    """The rows whose share is not between its limits times ``scale``, at the digits written."""
+    out = []
+    for n, (share, low, high) in triples.items():
+        whole = 100.0 if share.value > 1 else 1.0
+        near = AT_THE_END * whole if share.value in (0.0, whole) else 0.0
+        slack = share.half_digit + max(low.half_digit, high.half_digit) * scale + near + 1e-9
+        if not low.value * scale - slack <= share.value <= high.value * scale + slack:
+            out.append(n)
+    return out
