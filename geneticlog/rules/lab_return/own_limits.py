@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 _LOWER = re.compile(r"\b(lower|low|lcl|lci|ci ?lo|q ?lo|0 ?025|2 ?5)\b")
 _UPPER = re.compile(r"\b(upper|high|ucl|uci|ci ?hi|q ?hi|0 ?975|97 ?5)\b")
 _OF_ANOTHER = re.compile(r"\b(het\w*|h|f|length|weight|call|loci)\b")
+_BEHIND = re.compile(r"([\d.,]+ ?%?) ?[(\[]([\d.,]+ ?%?) ?(?:-|–|—|;|to|, ) ?([\d.,]+ ?%?)[)\]]")
 AT_THE_END = (
     0.05  # of one: how far limits may keep from a share of exactly 0 or 1, as those of a posterior do
 )
@@ -36,6 +37,20 @@ def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[
     return {
         n: [text.format(*(rows[n - 1][one.number - 1][0].strip() for one in (lower, upper)))] for n in outside
     }
+
+
+def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that the share is not in the interval written behind it: 0.14 (0.70-0.90)."""
+    q = reading.column(ColumnRole.Q)
+    doubts: dict[int, list[str]] = {}
+    for n in reading.data_rows if q else ():
+        text = rows[n - 1][q.number - 1][0].strip() if q and len(rows[n - 1]) >= q.number else ""
+        parts = _BEHIND.fullmatch(text)
+        ends = [number(part, reading.decimal) for part in parts.groups()] if parts else []
+        triple = [end for end in ends if end]
+        if len(triple) == 3 and _outside({n: (triple[0], triple[1], triple[2])}, 1.0):
+            doubts[n] = [f"the share is not in the interval behind it, {text[:60]!r}"]
+    return doubts
 
 
 def _limit(reading: Reading, words: re.Pattern[str]) -> Column | None:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.other_jobs import Job
 from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name
 from geneticlog.rules.shipment.plates import container
 from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
@@ -24,9 +25,10 @@ class Expected:
     """The vials of a shipment by code, and what else a file is judged by.
 
     ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
+    ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
-    same lakes; ``lakes`` the names of these lakes and of all others. Two of them are equal where nothing that matters
-    to a reading has changed.
+    same lakes; ``lakes`` the names of these lakes and of all others; ``job`` what else is known of the shipment. Two
+    of them are equal where nothing that matters to a reading has changed.
     """
 
     sent: Mapping[str, Sent] | None = None
@@ -35,6 +37,7 @@ class Expected:
     rule_set: RuleSet = DEFAULT_RULE_SET
     before: Before | None = None
     lakes: Lakes = field(default_factory=Lakes)
+    job: Job = field(default_factory=Job)
 
 
 def expected_of(session: Session, shipment: Shipment) -> Expected:
@@ -46,6 +49,27 @@ def expected_of(session: Session, shipment: Shipment) -> Expected:
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
         lakes=_lakes_of(session, shipment),
+        job=_job_of(session, shipment),
+    )
+
+
+def _job_of(session: Session, shipment: Shipment) -> Job:
+    """Return by what a file is seen to be of this shipment and of no other."""
+    caught_from = session.scalar(
+        select(func.min(Survey.surveyed_on))
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id == shipment.id)
+    )
+    panel = shipment.panel
+    others = session.scalars(select(Shipment.code).where(Shipment.id != shipment.id))
+    return Job(
+        shipment=shipment.code,
+        others=frozenset(others),
+        panel=(panel.code, panel.name) if panel else (),
+        panel_loci=panel.n_loci if panel else None,
+        caught_from=caught_from,
     )
 
 

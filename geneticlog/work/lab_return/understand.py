@@ -30,9 +30,10 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
+from geneticlog.rules.lab_return.other_jobs import ask_about_job, rows_before_the_catch
 from geneticlog.rules.lab_return.other_lakes import ask_about_lakes, rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
-from geneticlog.rules.lab_return.own_limits import outside_its_limits
+from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -84,7 +85,8 @@ def understand(
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
     account, of_lakes = ask_about_lakes(_with_key(account, sheet, reading.layout), reading, expected.lakes)
-    questions += of_lakes
+    account, of_jobs = ask_about_job(account, reading, expected.job)
+    questions += [*of_lakes, *of_jobs]
     questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
@@ -101,6 +103,7 @@ def understand(
     note_marked(drafts, other_codes(reading, sheet.rows))
     note_marked(drafts, other_shares(reading, sheet.rows))
     note_marked(drafts, outside_its_limits(reading, sheet.rows))
+    note_marked(drafts, outside_interval_behind(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
         note_marked(drafts, cut_off(content, reading, sheet.rows))
     called = {draft.row: reading.sheet_rows.words([draft.row]) for draft in drafts}
@@ -111,6 +114,7 @@ def understand(
     note_other_wells(drafts, reading, sheet, expected.places)
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
+    note_marked(ours, rows_before_the_catch(reading, sheet.rows, expected.job))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(

@@ -458,6 +458,15 @@ case("an interval behind each value", columns(["Sample", "Florida proportion"], 
      right())  # fmt: skip
 case("means between the plates", lambda c: [
      *plain(c)[:5], ["Average plate 1", "0.2632", 38], [], *plain(c)[5:], ["Overall", "0.5", ""]], right())  # fmt: skip
+case("an interval behind each value, two of other fish", columns(["Sample", "Florida proportion"],
+     lambda i: [f"{f(i)} (0.70-0.90)" if i in (2, 4) else f"{f(i)} (0.00-1.00)"]),
+     right(_2="held", _4="held"))  # fmt: skip
+case("another shipment above", lines(["Shipment: SH-7"]), ASK)
+case("this shipment and another above", lines(["Shipment: SH-1, sent with SH-7"]), right())
+case("analysed before the catch", lines(["Date of analysis: 1999-11-03"]), ASK)
+case("reported before the catch", lines(["Date printed: 1999-11-03"]), right())
+case("two rows analysed before the catch", columns(["Sample", "Florida proportion", "Date analysed"],
+     lambda i: [f(i), "3/11/1999" if i in (2, 5) else "2199-06-10"]), right(_2="held", _5="held"))  # fmt: skip
 case("lakes as titles between", lambda c: [
      plain(c)[0], ["Heron Lake"], *plain(c)[1:5], [], ["Osprey Reservoir"], *plain(c)[5:]], right())  # fmt: skip
 case("a table lying on its side", lambda c: [["Sample", *c], ["Florida proportion", *map(f, range(N))],

@@ -1,0 +1,114 @@
+"""Signs that a lab's file is of another job: another shipment, a panel of other loci, work before the catch."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.reading import Question, Reading, Row
+
+_LAB_WORK = re.compile(
+    r"\b(analy[sz]ed|analysis|genotyped|genotyping|typed|sequenced|assayed|extracted|extraction|amplified|run)\b"
+)
+_ISO = re.compile(r"(?<!\d)(\d{4})-(\d{1,2})-(\d{1,2})(?!\d)")
+_OTHER = re.compile(r"(?<!\d)(\d{1,2})[/.](\d{1,2})[/.](\d{4})(?!\d)")
+_PANEL = re.compile(r"panel\b")
+LEAST_LOCI = 5  # a smaller number beside the word panel is a version
+
+
+@dataclass(frozen=True)
+class Job:
+    """What a shipment is called, the codes of all others, its panel with its loci, and its first day of catching."""
+
+    shipment: str = ""
+    others: frozenset[str] = frozenset()
+    panel: tuple[str, ...] = ()
+    panel_loci: int | None = None
+    caught_from: date | None = None
+
+    def doubt_in(self, text: str) -> str:
+        """Return what a line says that is not of this job, in words, or the empty text."""
+        plain_text = text.casefold()
+        if self._another_shipment(plain_text):
+            return "names another shipment than that of these vials"
+        if self._another_panel(text):
+            return f"names another panel than that of these vials, which has {self.panel_loci} loci"
+        return (
+            f"gives a date before the fish were caught ({self.caught_from})" if self.too_early(text) else ""
+        )
+
+    def too_early(self, text: str, heading: str = "") -> bool:
+        """Whether a text, with its heading, dates work of the lab before the first fish was caught."""
+        if self.caught_from is None or not _LAB_WORK.search(plain(f"{heading} {text}")):
+            return False
+        days = list(_dates(text))
+        return bool(days) and max(days) < self.caught_from
+
+    def _another_shipment(self, plain_text: str) -> bool:
+        own = self.shipment.casefold()
+        if not re.search(r"[a-z]{2}", own) or re.search(_word(re.escape(own)), plain_text):
+            return False
+        shape = re.sub(r"\d+", lambda _: r"\d+", re.escape(own))
+        known = [re.escape(code.casefold()) for code in self.others if len(code) >= 4]
+        shapes = [*known, shape] if re.search(r"\d", own) else known
+        return any(re.search(_word(one), plain_text) for one in shapes)
+
+    def _another_panel(self, text: str) -> bool:
+        plain_text = plain(text)
+        if (
+            self.panel_loci is None
+            or not _PANEL.match(plain_text)
+            or any(plain(name) in plain_text for name in self.panel)
+        ):
+            return False
+        numbers = {int(one) for one in re.findall(r"(?<![\d.])\d{1,3}(?![\d.])", _ISO.sub("", text))}
+        return bool(large := {n for n in numbers if n >= LEAST_LOCI}) and self.panel_loci not in large
+
+
+def ask_about_job(account: Account, reading: Reading, job: Job) -> tuple[Account, list[Question]]:
+    """Return the account with a question for each line that is of another job and was thought harmless."""
+    items, questions = [], []
+    for item in account.items:
+        doubt = job.doubt_in(item.text) if item.what == "line" and item.verdict == HARMLESS else ""
+        if not doubt or plain(item.text) in reading.layout.harmless:
+            items.append(item)
+            continue
+        text = f"{item.where} says {item.text[:90]!r}, which {doubt}: does it change what the values mean?"
+        questions.append(Question(text, answers_about(item.text)))
+        items.append(replace(item, verdict=ASKED, why=f"it {doubt}", answers=questions[-1].options))
+    return Account(tuple(items)), questions
+
+
+def rows_before_the_catch(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
+    """Return, by row, the date of the lab's work that is before the fish were caught."""
+    doubts: dict[int, list[str]] = {}
+    for column in reading.columns:
+        if column.role or plain(column.heading) in reading.layout.harmless:
+            continue
+        for n in reading.data_rows:
+            row = rows[n - 1]
+            text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
+            if text and plain(text) not in reading.layout.harmless and job.too_early(text, column.heading):
+                words = f"{column.heading} says {text[:30]}, before the fish were caught ({job.caught_from})"
+                doubts.setdefault(n, []).append(words)
+    return doubts
+
+
+def _word(pattern: str) -> str:
+    return rf"(?<![\w-]){pattern}(?![\w-])"
+
+
+def _dates(text: str) -> Iterator[date]:
+    """Yield the dates in a text; one of slashes is yielded in both its readings."""
+    numbers = [(int(y), int(m), int(d)) for y, m, d in _ISO.findall(text)]
+    for a, b, y in _OTHER.findall(text):
+        numbers += [(int(y), int(a), int(b)), (int(y), int(b), int(a))]
+    for y, m, d in numbers:
+        try:
+            yield date(y, m, d)
+        except ValueError:
+            continue
