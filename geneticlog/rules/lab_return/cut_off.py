@@ -21,6 +21,10 @@ def cut_off(content: bytes, reading: Reading, rows: Sequence[Row]) -> dict[int, 
     if len(last) < min(map(len, others)):
         return {samples[-1]: ["the file ends in this row, before its last column: it may be cut off"]}
     beside = [row[len(last) - 1] for row in others if len(row) >= len(last)]
+    if not any(letter.isdigit() for letter in last[-1]) and not any(
+        text.startswith(last[-1]) for text in beside
+    ):
+        return {}  # another word, whole
     for measure in (len, _decimals):
         usual = {measure(text) for text in beside}
         if len(usual) == 1 and measure(last[-1]) < usual.pop():

@@ -725,6 +725,8 @@ case("cut off in a share", cut(7, *f_and_38), last_held)
 case("cut off before the last column", cut(3, *f_and_38), last_held)
 case("cut off in the last share", cut(3, ["Sample", "Florida %"], lambda i: [p(i)]), last_held)
 case("no line end, and nothing cut off", cut(0, *f_and_38), right())
+case("no line end, and a shorter word", cut(0, ["Sample", "Florida proportion", "QC"],
+     lambda i: [f(i), "OK" if i == 7 else "pass"]), right())  # fmt: skip
 
 
 def limited(first: float, second: float, third: float) -> Callable[[Codes], Rows]:
