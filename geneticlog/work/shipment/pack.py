@@ -8,8 +8,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
-from sqlalchemy import select
-from sqlalchemy.orm import Session, joinedload
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session, joinedload, object_session
 
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
@@ -365,11 +365,23 @@ def summed(shipment: Shipment, *, n_new: int = 0) -> Packed:
         n_without_medium=len(without_medium(shipment)),
         shuffled=shipment.shuffle_seed is not None,
         gives_away=tuple(told_apart(shipment)),
-        n_other_species=sum(
-            at.vial.fish is not None and at.vial.fish.species != at.vial.fish.survey.species
-            for at in shipment.positions
-        ),
+        n_other_species=_n_other_species(shipment),
     )
+
+
+def _n_other_species(shipment: Shipment) -> int:
+    """How many vials are of fish of another species than their survey's; one question for all of them."""
+    session = object_session(shipment)
+    if session is None:
+        return 0
+    query = (
+        select(func.count(ShipmentPosition.id))
+        .join(Vial, Vial.id == ShipmentPosition.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(ShipmentPosition.shipment_id == shipment.id, ~of_its_species())
+    )
+    return session.scalar(query) or 0
 
 
 def told_apart(shipment: Shipment) -> list[str]:

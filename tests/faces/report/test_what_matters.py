@@ -68,14 +68,12 @@ def test_the_fish_that_would_show_it_are_those_of_the_plan(
     told = document["to_see"]
     plan = json.loads(run_on_sqlite("plan", "SAME", "--young-adult", "0.025", "--look", "--json").stdout)
     assert told["young_adult"] == plan["sampling_plan"]["n_fish"]
-    # the last survey is too small for any later one to show so small a change: 48 fish may miss a kind that makes
-    # up more of the lake, and it would take 119 each time to meet one
+    # 48 fish may miss a kind that makes up more of the lake, and it would take 119 each time to meet one; a change
+    # that is smaller still no later survey can show beside so small a last one
     assert told["change"] is None
     assert "no change seen, but a kind making up 6.1 % of the" in document["answer"][2]
     assert "119 each time would show one of 2.5 %" in document["answer"][2]
-    assert (
-        "asks for more than" in run_on_sqlite("plan", "SAME", "--change", "0.025", "--look", fails=4).stderr
-    )
+    assert "asks for more than" in run_on_sqlite("plan", "SAME", "--change", "0.02", "--look", fails=4).stderr
     assert f"{told['young_adult']} fish would show 2.5 points." in document["answer"][1]
     # what is clear, or small, is not asked for
     clear = json.loads(run_on_sqlite("report", "lake", "FELL", "--json").stdout)["to_see"]

@@ -62,7 +62,7 @@ class AVial:
 
     @property
     def hopeful(self) -> bool:
-        if self.outcome is not None:
+        if self.outcome not in (None, "superseded"):  # what was replaced or withdrawn is no outcome
             return self.outcome in ("typed", "held")
         return self.arrival not in ("missing", "broken")
 
