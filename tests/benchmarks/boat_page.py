@@ -107,6 +107,7 @@ def loads(browser: Any, address: str) -> tuple[list[float], dict[str, int]]:
         with opened(browser, address.partition("/boat/")[0] + "/pair", PHONE) as page:
             page.context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": 4})
             page.goto(address)
+            page.wait_for_function("() => performance.getEntriesByName('first-contentful-paint').length")
             paints.append(
                 page.evaluate("() => performance.getEntriesByName('first-contentful-paint')[0].startTime")
             )
