@@ -8,7 +8,8 @@ from collections.abc import Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import insert
+import pytest
+from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import five_length
@@ -18,6 +19,7 @@ from geneticlog.store.tables import (
     Lab,
     Lake,
     Panel,
+    Result,
     Shipment,
     ShipmentPosition,
     Survey,
@@ -113,3 +115,17 @@ def csv_file(rows: Sequence[Sequence[object]], separator: str = ",") -> bytes:
     out = io.StringIO(newline="")
     csv.writer(out, delimiter=separator).writerows(rows)
     return out.getvalue().encode("utf-8")
+
+
+def as_stored(session: Session, codes: Sequence[str]) -> dict[int, Any]:
+    """Return by fish what is stored of it: its q, "held", "failed", or None for nothing."""
+    got: dict[int, Any] = dict.fromkeys(range(len(codes)))
+    rows = session.execute(select(Vial.code, Result.q, Result.outcome, Result.standing).join(Vial))
+    for code, q, outcome, standing in rows:
+        got[codes.index(code)] = "held" if standing == "held" else "failed" if outcome == "failed" else q
+    return got
+
+
+def nearly(conclusion: dict[int, Any]) -> dict[int, Any]:
+    """Return what a careful person concludes of each fish, its shares to the digits that a lab writes."""
+    return {i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()}

@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.account_items import (
     Item,
     SheetMarks,
     answers_about,
+    beside_shares,
     has_value,
     put_answered,
     rows_in_words,
@@ -117,19 +118,13 @@ def _lines(reading: Reading, put: Any) -> None:
 def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     """Each distinct word beside a value: good, held, or asked about once for the file."""
     layout = reading.layout
-    q = reading.column(ColumnRole.Q)
     for column in reading.columns:
         speaks = column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or (
             not column.role and says_what_it_is(column.heading)
         )
         if not speaks or column.standing == ASKED:
             continue
-        of_word: dict[str, list[int]] = {}
-        for row_number in reading.data_rows:
-            row = rows[row_number - 1]
-            text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
-            if text and (q is None or has_value(row, q.number)):
-                of_word.setdefault(text, []).append(row_number)
+        of_word = beside_shares(reading, rows, column)
         where = f"column {column.letter}"
         unknown = []
         for text, row_numbers in of_word.items():

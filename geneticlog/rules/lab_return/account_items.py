@@ -8,8 +8,9 @@ from typing import Any
 
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.roles import ColumnRole
 
 USED, HARMLESS, HELD, ASKED = Verdict.USED, Verdict.HARMLESS, Verdict.HELD, Verdict.ASKED
 
@@ -81,6 +82,16 @@ def rows_in_words(reading: Reading, rows: Sequence[int]) -> str:
 
 def has_value(row: Row, column: int) -> bool:
     return len(row) >= column and any(letter.isdigit() for letter in row[column - 1][0])
+
+
+def beside_shares(reading: Reading, rows: Sequence[Row], column: Column) -> dict[str, list[int]]:
+    """Return the rows with a share, or all where no column is read as one, by the text of a column."""
+    q = reading.column(ColumnRole.Q)
+    with_share = {
+        text: [n for n in its_rows if q is None or has_value(rows[n - 1], q.number)]
+        for text, its_rows in reading.rows_by_text(rows, column).items()
+    }
+    return {text: its_rows for text, its_rows in with_share.items() if its_rows}
 
 
 def put_answered(put: Any, layout: Layout, key: str, where: str, text: str, asks: str) -> None:

@@ -12,12 +12,11 @@ from geneticlog.rules.lab_return.account_items import (
     HELD,
     Item,
     answers_about,
-    has_value,
+    beside_shares,
     rows_in_words,
 )
 from geneticlog.rules.lab_return.headings import PANEL_LOCI, plain
-from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
-from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.reading import Question, Reading, Row
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge
 
 _HOW = re.compile(r"\b(assay|panel|method|chip|array|version|protocol|primers?|pipeline|software|test)\b")
@@ -38,7 +37,7 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             continue
         if not _HOW.search(heading):
             continue
-        ways = _ways(reading, rows, column)
+        ways = beside_shares(reading, rows, column)
         most = max(ways, key=lambda text: len(ways[text]), default="")
         others = [text for text in ways if text != most or judge(text, layout.taxa) == AGAINST]
         if len(others) > MOST_WAYS:
@@ -73,14 +72,3 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 asks = f"column {column.heading} says {text[:60]!r} in {at}{beside}: does it change what shares mean?"
                 put(Item("word", f"column {column.letter}, {at}", text, ASKED, "not as in most rows"),
                     Question(asks, answers_about(text)))  # fmt: skip
-
-
-def _ways(reading: Reading, rows: Sequence[Row], column: Column) -> dict[str, list[int]]:
-    """The rows with a share of each text in a column."""
-    q, ways = reading.column(ColumnRole.Q), dict[str, list[int]]()
-    for number in reading.data_rows:
-        row = rows[number - 1]
-        text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
-        if text and (q is None or has_value(row, q.number)):
-            ways.setdefault(text, []).append(number)
-    return ways

@@ -7,11 +7,10 @@ from collections.abc import Sequence
 from contextlib import suppress
 
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.reading import Column, Reading, Row
+from geneticlog.rules.lab_return.reading import SHORTEST, Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
 
-SHORTEST = 9  # characters of a code
 LEAST_SHARE = (
     0.5  # of the samples: such a column names each row's vial once more; another one names a vial at times
 )
@@ -23,34 +22,38 @@ def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     Where the column names a vial in most rows, the row in which it names another one is doubtful; where it names one
     at times, as in a block beside the table, it is the vial that is named there.
     """
-    vial, doubts = reading.column(ColumnRole.VIAL), dict[int, list[str]]()
-    if vial is None:
-        return doubts
-    own = {n: _codes_in(_text(rows[n - 1], vial)) for n in reading.data_rows}
+    vial = reading.column(ColumnRole.VIAL)
+    named = {column: found for column in reading.columns if (found := _named_in(reading, rows, column))}
+    if vial is None or not named:
+        return {}
+    own = {n: _codes_in(vial.text_in(rows[n - 1])) for n in reading.data_rows}
     row_of = {code: n for n, codes in own.items() for code in codes}
-    for column in reading.columns:
-        if column.role:
-            continue
-        texts = {n: _text(rows[n - 1], column) for n in reading.data_rows}
-        named = {n: codes for n, text in texts.items() if (codes := _codes_in(text))}
-        name, often = column.heading or column.letter, len(named) >= LEAST_SHARE * len(texts)
+    doubts: dict[int, list[str]] = {}
+    for column, of_row in named.items():
+        often = len(of_row) >= LEAST_SHARE * len(reading.data_rows)
         if often and plain(column.heading) in reading.layout.harmless:
             continue
-        for n, codes in named.items():
-            if not own[n] or own[n] & codes or plain(texts[n]) in reading.layout.harmless:
+        for n, codes in of_row.items():
+            text = column.text_in(rows[n - 1])
+            if not own[n] or own[n] & codes or plain(text) in reading.layout.harmless:
                 continue
             if often:
                 shown = ", ".join(map(printed, sorted(codes)))
-                doubts.setdefault(n, []).append(f"column {name} names {shown}")
+                doubts.setdefault(n, []).append(f"column {column.named} names {shown}")
                 continue
             where = reading.sheet_rows.words([n])
             for about in sorted({row_of[code] for code in codes if code in row_of}):
-                doubts.setdefault(about, []).append(f"row {where}, column {name}, says {texts[n][:60]!r}")
+                words = f"row {where}, column {column.named}, says {text[:60]!r}"
+                doubts.setdefault(about, []).append(words)
     return doubts
 
 
-def _text(row: Row, column: Column) -> str:
-    return row[column.number - 1][0].strip() if len(row) >= column.number else ""
+def _named_in(reading: Reading, rows: Sequence[Row], column: Column) -> dict[int, set[str]]:
+    """The vial codes that an unused column names, by row."""
+    if column.role:
+        return {}
+    by_text = reading.rows_by_text(rows, column)
+    return {n: codes for text, its_rows in by_text.items() if (codes := _codes_in(text)) for n in its_rows}
 
 
 def _codes_in(text: str) -> set[str]:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 
-from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
+from geneticlog.rules.lab_return.doubtful_texts import rows_in_doubt
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.reading import Reading, Row
 
 _LAB_WORK = re.compile(
     r"\b(analy[sz]ed|analysis|genotyped|genotyping|typed|sequenced|assayed|extracted|extraction|amplified|run)\b"
@@ -69,33 +69,12 @@ class Job:
         return bool(large := {n for n in numbers if n >= LEAST_LOCI}) and self.panel_loci not in large
 
 
-def ask_about_job(account: Account, reading: Reading, job: Job) -> tuple[Account, list[Question]]:
-    """Return the account with a question for each line that is of another job and was thought harmless."""
-    items, questions = [], []
-    for item in account.items:
-        doubt = job.doubt_in(item.text) if item.what == "line" and item.verdict == HARMLESS else ""
-        if not doubt or plain(item.text) in reading.layout.harmless:
-            items.append(item)
-            continue
-        text = f"{item.where} says {item.text[:90]!r}, which {doubt}: does it change what the values mean?"
-        questions.append(Question(text, answers_about(item.text)))
-        items.append(replace(item, verdict=ASKED, why=f"it {doubt}", answers=questions[-1].options))
-    return Account(tuple(items)), questions
-
-
 def rows_before_the_catch(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
     """Return, by row, the date of the lab's work that is before the fish were caught."""
-    doubts: dict[int, list[str]] = {}
-    for column in reading.columns:
-        if column.role or plain(column.heading) in reading.layout.harmless:
-            continue
-        for n in reading.data_rows:
-            row = rows[n - 1]
-            text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
-            if text and plain(text) not in reading.layout.harmless and job.too_early(text, column.heading):
-                words = f"{column.heading} says {text[:30]}, before the fish were caught ({job.caught_from})"
-                doubts.setdefault(n, []).append(words)
-    return doubts
+    words = f"before the fish were caught ({job.caught_from})"
+    return rows_in_doubt(
+        reading, rows, lambda column, text: words if job.too_early(text, column.heading) else ""
+    )
 
 
 def _word(pattern: str) -> str:

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 
-from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
+from geneticlog.rules.lab_return.doubtful_texts import rows_in_doubt
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.reading import Reading, Row
 
 SHORTEST = 4  # letters of a name or a code that can stand in a text by itself
 _WATERS = {"lake", "pond", "reservoir", "water", "waters", "site"}
@@ -45,43 +45,16 @@ def lakes_by_name(here: Iterable[str], every: Iterable[str]) -> Lakes:
 
 def rows_of_other_lakes(reading: Reading, rows: Sequence[Row], lakes: Lakes) -> dict[int, list[str]]:
     """Return, by row, in which unused column another lake is named; what a person called harmless is left out."""
-    doubts: dict[int, list[str]] = {}
     if not lakes.others:
-        return doubts
-    for column in reading.columns:
-        if column.role or plain(column.heading) in reading.layout.harmless:
-            continue
-        named: dict[str, str] = {}  # the same text stands in many rows
-        for n in reading.data_rows:
-            row = rows[n - 1]
-            text = row[column.number - 1][0].strip() if len(row) >= column.number else ""
-            if text not in named:
-                named[text] = lakes.other_in(text)
-            if named[text] and plain(text) not in reading.layout.harmless:
-                doubts.setdefault(n, []).append(
-                    f"column {column.heading or column.letter} says {text[:60]!r}, another lake than the vial's"
-                )
-    return doubts
+        return {}
+    return rows_in_doubt(
+        reading, rows, lambda _, text: "another lake than the vial's" if lakes.other_in(text) else ""
+    )
 
 
-def ask_about_lakes(account: Account, reading: Reading, lakes: Lakes) -> tuple[Account, list[Question]]:
-    """Return the account with a question for each line that names another lake and was thought harmless."""
-    items, questions = [], []
-    for item in account.items:
-        other = lakes.other_in(item.text) if item.what == "line" and item.verdict == HARMLESS else ""
-        if not other or plain(item.text) in reading.layout.harmless:
-            items.append(item)
-            continue
-        question = Question(
-            f"{item.where} says {item.text[:90]!r}, which names another lake than that of these vials: does it change"
-            " what the values mean?",
-            answers_about(item.text),
-        )
-        questions.append(question)
-        items.append(
-            replace(item, verdict=ASKED, why=f"it names another lake: {other}", answers=question.options)
-        )
-    return Account(tuple(items)), questions
+def line_of_other_lake(text: str, lakes: Lakes) -> str:
+    """Return what a line says of another lake, in words, or the empty text."""
+    return "names another lake than that of these vials" if lakes.other_in(text) else ""
 
 
 def _any_of(names: Iterable[str]) -> re.Pattern[str] | None:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.cells import Number, number
+from geneticlog.rules.lab_return.cells import Number
 from geneticlog.rules.lab_return.headings import plain, recognise
-from geneticlog.rules.lab_return.reading import Column, Reading, Row
+from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
 LEAST_ALIKE = 0.75  # of the rows with both: with fewer, the column is of another method or another year
@@ -30,20 +30,16 @@ def other_shares(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
         pairs = {
             n: (own, other)
             for n in reading.data_rows
-            if (own := _number(rows[n - 1], q, reading)) and (other := _number(rows[n - 1], column, reading))
+            if (own := reading.number_in(rows[n - 1], q))
+            and (other := reading.number_in(rows[n - 1], column))
         }
         unlike = min((_unlike(pairs, scale) for scale in (1.0, 100.0, 0.01)), key=len)
         if len(pairs) < LEAST_ROWS or len(unlike) > (1 - LEAST_ALIKE) * len(pairs):
             continue
         for n in unlike:
-            text = f"column {column.heading} says {rows[n - 1][column.number - 1][0].strip()!r}"
+            text = f"column {column.heading} says {column.text_in(rows[n - 1])!r}"
             says_otherwise.setdefault(n, []).append(text)
     return says_otherwise
-
-
-def _number(row: Row, column: Column, reading: Reading) -> Number | None:
-    text, kind = row[column.number - 1] if len(row) >= column.number else ("", "empty")
-    return number(text, "." if kind == "number" else reading.decimal)
 
 
 def _unlike(pairs: dict[int, tuple[Number, Number]], scale: float) -> list[int]:

@@ -28,23 +28,23 @@ def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[
     triples = {
         n: (share, low, high)
         for n in reading.data_rows
-        if (share := _number(rows[n - 1], q, reading))
-        and (low := _number(rows[n - 1], lower, reading))
-        and (high := _number(rows[n - 1], upper, reading))
+        if (share := reading.number_in(rows[n - 1], q))
+        and (low := reading.number_in(rows[n - 1], lower))
+        and (high := reading.number_in(rows[n - 1], upper))
     }
     outside = min((_outside(triples, scale) for scale in (1.0, 100.0, 0.01)), key=len)
     text = "the share is not between {} and {} (" + named + ")"
-    return {
-        n: [text.format(*(rows[n - 1][one.number - 1][0].strip() for one in (lower, upper)))] for n in outside
-    }
+    return {n: [text.format(*(one.text_in(rows[n - 1]) for one in (lower, upper)))] for n in outside}
 
 
 def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     """Return, by row, that the share is not in the interval written behind it: 0.14 (0.70-0.90)."""
     q = reading.column(ColumnRole.Q)
     doubts: dict[int, list[str]] = {}
-    for n in reading.data_rows if q else ():
-        text = rows[n - 1][q.number - 1][0].strip() if q and len(rows[n - 1]) >= q.number else ""
+    if q is None:
+        return doubts
+    for n in reading.data_rows:
+        text = q.text_in(rows[n - 1])
         parts = _BEHIND.fullmatch(text)
         ends = [number(part, reading.decimal) for part in parts.groups()] if parts else []
         triple = [end for end in ends if end]
@@ -62,11 +62,6 @@ def _limit(reading: Reading, words: re.Pattern[str]) -> Column | None:
         if not column.role and words.search(heading) and not _OF_ANOTHER.search(heading) and not other_taxon:
             limits.append(column)
     return limits[0] if len(limits) == 1 else None
-
-
-def _number(row: Row, column: Column, reading: Reading) -> Number | None:
-    text, kind = row[column.number - 1] if len(row) >= column.number else ("", "empty")
-    return number(text, "." if kind == "number" else reading.decimal)
 
 
 def _outside(triples: dict[int, tuple[Number, Number, Number]], scale: float) -> list[int]:

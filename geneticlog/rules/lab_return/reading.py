@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from geneticlog.rules.lab_return.cells import Number, number
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
@@ -15,6 +16,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse
 
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
 _JOINED = re.compile(r"[_\-./][A-Za-z0-9]{1,8}$")
+SHORTEST = 9  # characters of a vial code
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
 
 
@@ -33,6 +35,15 @@ class Column:
     @property
     def letter(self) -> str:
         return column_letter(self.number)
+
+    @property
+    def named(self) -> str:
+        """The heading, or where there is none the letter."""
+        return self.heading or self.letter
+
+    def text_in(self, row: Row) -> str:
+        """Return the text of this column in a row, empty where the row ends before it."""
+        return row[self.number - 1][0].strip() if len(row) >= self.number else ""
 
 
 @dataclass(frozen=True)
@@ -86,6 +97,19 @@ class Reading:
         """Return the column of a role, or None."""
         return next((column for column in self.columns if column.role == role), None)
 
+    def number_in(self, row: Row, column: Column) -> Number | None:
+        """Return the number of a column in a row, or None where there is none."""
+        text, kind = row[column.number - 1] if len(row) >= column.number else ("", "empty")
+        return number(text, "." if kind == "number" else self.decimal)
+
+    def rows_by_text(self, rows: Sequence[Row], column: Column) -> dict[str, list[int]]:
+        """Return the samples' rows by the text that they have in a column; rows without a text are left out."""
+        by_text: dict[str, list[int]] = {}
+        for n in self.data_rows:
+            if text := column.text_in(rows[n - 1]):
+                by_text.setdefault(text, []).append(n)
+        return by_text
+
 
 def roles_of_layout() -> tuple[str, ...]:
     """Return the roles that a layout can name a column for."""
@@ -112,7 +136,7 @@ def is_code(text: str) -> bool:
 
 def code_in(text: str) -> str:
     """Return the vial code that a text is, perhaps with one word joined to it (BG000001J_S12), or the empty text."""
-    if len(text) < 9:
+    if len(text) < SHORTEST:
         return ""
     for bare in (without_well(text), _JOINED.sub("", text.strip())):
         try:

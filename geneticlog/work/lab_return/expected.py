@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.other_jobs import Job
-from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name
+from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name, line_of_other_lake
 from geneticlog.rules.shipment.plates import container
 from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
@@ -25,7 +25,6 @@ class Expected:
     """The vials of a shipment by code, and what else a file is judged by.
 
     ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
-    ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
     same lakes; ``lakes`` the names of these lakes and of all others; ``job`` what else is known of the shipment. Two
     of them are equal where nothing that matters to a reading has changed.
@@ -38,6 +37,10 @@ class Expected:
     before: Before | None = None
     lakes: Lakes = field(default_factory=Lakes)
     job: Job = field(default_factory=Job)
+
+    def doubt_in(self, line: str) -> str:
+        """Return what a line of a file says that is not of this shipment, in words, or the empty text."""
+        return line_of_other_lake(line, self.lakes) or self.job.doubt_in(line)
 
 
 def expected_of(session: Session, shipment: Shipment) -> Expected:

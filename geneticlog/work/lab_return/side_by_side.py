@@ -11,10 +11,12 @@ from geneticlog.rules.lab_return.layout import column_letter
 from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.store.sheets import Cell, Sheet
 
+MOST_ROWS = 1000  # of a sheet, in which tables that are side by side have begun
+
 
 def refuse_side_by_side(sheet: Sheet, file: str) -> None:
     """Raise SheetFault where two columns of other vials have the same headings, with room between the tables."""
-    first = next((i for i, row in enumerate(sheet.rows) if sum(is_code(cell.text) for cell in row) > 1), 0)
+    first = next((i for i, row in enumerate(sheet.rows[:MOST_ROWS]) if _names_two(row)), 0)
     if not first:
         return
     heads = [plain(cell.text) for cell in sheet.rows[first - 1]]
@@ -32,6 +34,10 @@ def refuse_side_by_side(sheet: Sheet, file: str) -> None:
                 row=first,
                 way_out="put one below the other, or give each a file of its own",
             )
+
+
+def _names_two(row: Sequence[Cell]) -> bool:
+    return sum(is_code(cell.text) for cell in row) > 1
 
 
 def _codes(rows: Sequence[Sequence[Cell]], i: int) -> set[str]:

@@ -20,6 +20,7 @@ from geneticlog.rules.lab_return.account_items import (
 from geneticlog.rules.lab_return.account_of_marks import rows_against
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.cut_off import cut_off
+from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.few_called import hold_few_called
@@ -30,8 +31,8 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import ask_about_job, rows_before_the_catch
-from geneticlog.rules.lab_return.other_lakes import ask_about_lakes, rows_of_other_lakes
+from geneticlog.rules.lab_return.other_jobs import rows_before_the_catch
+from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
@@ -84,9 +85,8 @@ def understand(
     sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
-    account, of_lakes = ask_about_lakes(_with_key(account, sheet, reading.layout), reading, expected.lakes)
-    account, of_jobs = ask_about_job(account, reading, expected.job)
-    questions += [*of_lakes, *of_jobs]
+    account, of_lines = ask_about_lines(_with_key(account, sheet, reading.layout), reading, expected.doubt_in)
+    questions += of_lines
     questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:

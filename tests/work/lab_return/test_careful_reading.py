@@ -17,8 +17,7 @@ from openpyxl.comments import Comment
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Font, PatternFill
 from return_generator import Sheet, write
-from return_support import MOMENT, a_shipment, codes, csv_file
-from sqlalchemy import select
+from return_support import MOMENT, a_shipment, as_stored, codes, csv_file, nearly
 from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
@@ -30,7 +29,6 @@ from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import Result, Vial
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [3, 12, 27, 38, 41, 60, 70, 76]  # Florida alleles of 76
@@ -778,15 +776,10 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
         session.rollback()
         assert conclusion == ASK, refusal
         return
-    stored = session.execute(select(Vial.code, Result.q, Result.outcome, Result.standing).join(Vial)).all()
+    got = as_stored(session, codes)
     session.rollback()
-    got: dict[int, Any] = dict.fromkeys(range(N))
-    for code, q, outcome, standing in stored:
-        got[codes.index(code)] = "held" if standing == "held" else "failed" if outcome == "failed" else q
     assert conclusion != ASK, f"nobody was asked: {got}"
-    assert got == {
-        i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()
-    }
+    assert got == nearly(conclusion)
 
 
 def test_a_negative_control_with_a_result_is_named_as_one(shipped: tuple[Session, Codes]) -> None:

@@ -26,8 +26,7 @@ from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
-from return_support import MOMENT, a_shipment, csv_file
-from sqlalchemy import select
+from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
 from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
@@ -36,7 +35,6 @@ from geneticlog.rules.lab_return.headings import plain as as_kept
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import Result, Vial
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [2, 5, 9, 16, 23, 31, 36, 44, 52, 61, 69, 75]  # Florida alleles of 76
@@ -1028,15 +1026,10 @@ def test_a_file_is_never_stored_otherwise_than_a_careful_person_would(
         assert name in ASKED or conclusion == ASK, "it was read before"
         return
     assert name not in ASKED, "it is read without a question now"
-    stored = session.execute(select(Vial.code, Result.q, Result.outcome, Result.standing).join(Vial)).all()
+    got = as_stored(session, codes)
     session.rollback()
-    got: dict[int, Any] = dict.fromkeys(range(N))
-    for code, q, outcome, standing in stored:
-        got[codes.index(code)] = "held" if standing == "held" else "failed" if outcome == "failed" else q
     assert conclusion != ASK, f"nobody was asked: {got}"
-    assert got == {
-        i: pytest.approx(q, abs=6e-4) if isinstance(q, float) else q for i, q in conclusion.items()
-    }
+    assert got == nearly(conclusion)
 
 
 def test_a_sheet_of_old_values_is_answered_by_the_other_sheet(shipped: tuple[Session, Codes]) -> None:

@@ -1,0 +1,51 @@
+"""Texts of a lab's file that are harmless by their place and doubtful by what they say: lines and unused columns."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
+from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
+
+
+def ask_about_lines(
+    account: Account, reading: Reading, doubt_in: Callable[[str], str]
+) -> tuple[Account, list[Question]]:
+    """Return the account with a question for each line that was thought harmless and is doubtful.
+
+    doubt_in
+        what is doubtful in a line, in words that follow "which"; the empty text for nothing.
+    """
+    items, questions = [], []
+    for item in account.items:
+        doubt = doubt_in(item.text) if item.what == "line" and item.verdict == HARMLESS else ""
+        if not doubt or plain(item.text) in reading.layout.harmless:
+            items.append(item)
+            continue
+        text = f"{item.where} says {item.text[:90]!r}, which {doubt}: does it change what the values mean?"
+        questions.append(Question(text, answers_about(item.text)))
+        items.append(replace(item, verdict=ASKED, why=f"it {doubt}", answers=questions[-1].options))
+    return Account(tuple(items)), questions
+
+
+def rows_in_doubt(
+    reading: Reading, rows: Sequence[Row], doubt_in: Callable[[Column, str], str]
+) -> dict[int, list[str]]:
+    """Return, by row, what is doubtful in its unused columns; what a person called harmless is left out.
+
+    doubt_in
+        what is doubtful in a text of a column, in words that follow the text; asked once of each text.
+    """
+    doubts: dict[int, list[str]] = {}
+    harmless = reading.layout.harmless
+    for column in reading.columns:
+        if column.role or plain(column.heading) in harmless:
+            continue
+        for text, its_rows in reading.rows_by_text(rows, column).items():
+            doubt = doubt_in(column, text)
+            if doubt and plain(text) not in harmless:
+                for n in its_rows:
+                    doubts.setdefault(n, []).append(f"column {column.named} says {text[:60]!r}, {doubt}")
+    return doubts
