@@ -46,7 +46,7 @@ def photo_of(code: str, folder: Path, seed: int, **light: object) -> str:
     return str(file)
 
 
-def stored(run: Runner) -> dict[str, str]:
+def stored(run: Runner) -> dict[int, str]:
     """Return the fish of the survey: number -> its vials, length and weight, so that none can be there twice."""
     fish = json.loads(run("fish", "list", SURVEY, "--json").stdout)["fish"]
     numbers = [one["fish"] for one in fish]
