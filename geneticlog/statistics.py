@@ -117,14 +117,14 @@ def weighted_mean(
     (0.325, 4, 1.0)
     """
     sums = _sums(q, size_class, n_loci)
-    found = catch_weighted_from_sums(sums, n_caught, level)
-    if not miscall_high or found.low is None or found.high is None or found.n_if_alike is None:
-        return found
+    mean = catch_weighted_from_sums(sums, n_caught, level)
+    if not miscall_high or mean.low is None or mean.high is None or mean.n_if_alike is None:
+        return mean
     typed = Typed(
-        together(of_class for name, of_class in sums.items() if n_caught.get(name)), found.n_if_alike
+        together(of_class for name, of_class in sums.items() if n_caught.get(name)), mean.n_if_alike
     )
-    low, high = reach_of_misreading(found.low, found.high, miscall_high, typed, level)
-    return replace(found, low=low, high=high)
+    low, high = reach_of_misreading(mean.low, mean.high, miscall_high, typed, level)
+    return replace(mean, low=low, high=high)
 
 
 def counted_water_mean(
@@ -384,22 +384,22 @@ def _sums_of(q: Sequence[Any], n_loci: Sequence[Any] | None) -> Sums:
 
 
 def _groups(q: Sequence[Any], names: Sequence[Any]) -> dict[str, NDArray[np.float64]]:
-    found: dict[str, list[float]] = {}
+    of_group: dict[str, list[float]] = {}
     for value, name in zip(q, names, strict=True):
-        found.setdefault(str(name), []).append(float(value))
-    return {name: _numbers(values) for name, values in found.items()}
+        of_group.setdefault(str(name), []).append(float(value))
+    return {name: _numbers(values) for name, values in of_group.items()}
 
 
 def _sums(q: Column, size_class: Column, n_loci: Column | None) -> dict[str, Sums]:
     """Return the sums of the fish of each size class."""
     values, names, loci = _together(q, size_class, n_loci)
-    held: dict[str, tuple[list[float], list[float]]] = {}
+    of_classes: dict[str, tuple[list[float], list[float]]] = {}
     for at, name in enumerate(names):
-        of_class = held.setdefault(str(name), ([], []))
+        of_class = of_classes.setdefault(str(name), ([], []))
         of_class[0].append(float(values[at]))
         if loci is not None:
             of_class[1].append(float(loci[at]))
     return {
         name: _sums_of(some, its_loci if loci is not None else None)
-        for name, (some, its_loci) in held.items()
+        for name, (some, its_loci) in of_classes.items()
     }

@@ -266,7 +266,7 @@ def inside(scope: ast.AST, names: set[str]) -> Iterator[ast.AST]:
 def test_a_name_says_what_it_holds() -> None:
     """A name such as ``found`` is for a loop of a few lines; what lives longer is named by what it is."""
     unnamed = []
-    for file in [*(PACKAGE / "rules").rglob("*.py"), *(PACKAGE / "work").rglob("*.py")]:
+    for file in own_files():
         for scope in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
             if not isinstance(scope, SCOPES + COMPREHENSIONS):
                 continue

@@ -65,10 +65,10 @@ def put_back(copy: Path, target: Path, *, replace: bool, unsealed: bool = False)
         if _is_sqlite(target):
             require_ours(target)
             try:
-                with _alone_with(target) as there:
-                    _copy(there, kept, f"{target} cannot be kept as {kept}")
-                    source.backup(there)
-                    there.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+                with _alone_with(target) as target_file:
+                    _copy(target_file, kept, f"{target} cannot be kept as {kept}")
+                    source.backup(target_file)
+                    target_file.execute("PRAGMA wal_checkpoint(TRUNCATE)")
                 return kept
             except sqlite3.DatabaseError as fault:
                 if "disk is full" in str(fault):
@@ -89,10 +89,10 @@ def put_back(copy: Path, target: Path, *, replace: bool, unsealed: bool = False)
 def head_of(copy: Path) -> str | None:
     """Return the head of the journal in a copy, NUMBER:HASH; None where nothing was ever written."""
     with closing(_open(copy, still=True)) as connection:
-        found = connection.execute(
+        newest = connection.execute(
             "SELECT number, hash FROM journal WHERE carried_by IS NULL ORDER BY number DESC LIMIT 1"
         ).fetchone()
-    return f"{found[0]}:{found[1][:16]}" if found else None
+    return f"{newest[0]}:{newest[1][:16]}" if newest else None
 
 
 def _look_over_copy(copy: Path, *, unsealed: bool) -> None:
@@ -103,18 +103,18 @@ def _look_over_copy(copy: Path, *, unsealed: bool) -> None:
         require_seal(copy)
     try:
         with closing(_open(copy, still=True)) as connection:
-            said = connection.execute("PRAGMA integrity_check").fetchone()[0]
+            integrity = connection.execute("PRAGMA integrity_check").fetchone()[0]
             broken = connection.execute("PRAGMA foreign_key_check").fetchall()
-            found = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+            revision = connection.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.DatabaseError as fault:
         raise StoreUnready(
             f"{copy} is not a complete geneticlog database (damaged); name another copy"
         ) from fault
-    if said != "ok" or broken or not found:
+    if integrity != "ok" or broken or not revision:
         raise StoreUnready(f"{copy} is not a complete geneticlog database (damaged); name another copy")
-    if str(found[0]) > NEWEST:
+    if str(revision[0]) > NEWEST:
         raise StoreUnready(
-            f"{copy} is at revision {found[0]}, newer than this program knows ({NEWEST}); install a newer geneticlog"
+            f"{copy} is at revision {revision[0]}, newer than this program knows ({NEWEST}); install a newer geneticlog"
         )
 
 
@@ -154,7 +154,7 @@ def _refuse_where_held(file: Path) -> None:
             raise Refused(f"another program has {file} open; end it there, then restore again") from None
 
 
-def _copy(origin: sqlite3.Connection, target: Path, said: str, *, sealed: bool = True) -> str:
+def _copy(origin: sqlite3.Connection, target: Path, what_failed: str, *, sealed: bool = True) -> str:
     require_folder(target)
     partial = target.with_name(f".{target.name}.partial")
     try:
@@ -164,7 +164,9 @@ def _copy(origin: sqlite3.Connection, target: Path, said: str, *, sealed: bool =
         partial.replace(target)
     except sqlite3.OperationalError as fault:
         why = "the disk is full" if "full" in str(fault) else "the folder cannot be written"
-        raise GeneticlogError(f"{said}: {why}; check the folder, its room and its permissions") from fault
+        raise GeneticlogError(
+            f"{what_failed}: {why}; check the folder, its room and its permissions"
+        ) from fault
     finally:
         partial.unlink(missing_ok=True)
     return digest

@@ -22,16 +22,16 @@ def of_xlsx_pages(part: bytes) -> tuple[Note, ...]:
     """Return what the head and foot of the pages of a sheet say, from its XML."""
     if b"headerFooter" not in part:
         return ()
-    found = [
+    notes = [
         (HEAD if kind == b"Header" else FOOT, _words(html.unescape(text.decode("utf-8", "replace"))))
         for kind, text in _PAGE.findall(part)
     ]
-    return tuple(dict.fromkeys(note for note in found if note[1]))
+    return tuple(dict.fromkeys(note for note in notes if note[1]))
 
 
 def of_xlsx_drawing(part: bytes) -> tuple[Note, ...]:
     """Return what the boxes of text of a drawing say (DrawingML: a:t in txBody)."""
-    found: list[Note] = []
+    notes: list[Note] = []
     for element in ElementTree.fromstring(part).iter():
         if _local(element.tag) == "txBody":
             lines = [child for child in element if _local(child.tag) == "p"]
@@ -39,29 +39,29 @@ def of_xlsx_drawing(part: bytes) -> tuple[Note, ...]:
                 "".join(each.text or "" for each in line.iter() if _local(each.tag) == "t") for line in lines
             ]
             if text := " ".join(" ".join(texts).split()):
-                found.append((BOX, text))
-    return tuple(found[:MOST_NOTES])
+                notes.append((BOX, text))
+    return tuple(notes[:MOST_NOTES])
 
 
 def of_open_document(table: ElementTree.Element) -> tuple[Note, ...]:
     """Return what boxes and shapes with text say in a table of an open document."""
-    found = []
+    notes = []
     for element in table.iter():
         if "drawing" in element.tag and (text := _paragraphs(element)):
-            found.append((BOX, text))
-    return tuple(found[:MOST_NOTES])
+            notes.append((BOX, text))
+    return tuple(notes[:MOST_NOTES])
 
 
 def of_open_pages(styles: ElementTree.Element) -> tuple[Note, ...]:
     """Return what the heads and feet of the pages of an open document say, fields (page, date) left out."""
-    found = []
+    notes = []
     for element in styles.iter():
         name = _local(element.tag)
         if name.startswith(("header", "footer")) and "properties" not in name and "style" not in name:
             parts = [element, *(child for child in element if _local(child.tag).startswith("region"))]
             if text := " ".join(filter(None, map(_paragraphs, parts))):
-                found.append((HEAD if name.startswith("header") else FOOT, text))
-    return tuple(dict.fromkeys(found))
+                notes.append((HEAD if name.startswith("header") else FOOT, text))
+    return tuple(dict.fromkeys(notes))
 
 
 def of_xls(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[str, Note]]:

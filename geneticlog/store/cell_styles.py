@@ -93,12 +93,12 @@ def _colour(element: ElementTree.Element, name: str, *, of_text: bool = False) -
     for each in element.iter():
         if each.tag.rpartition("}")[2] == name:
             rgb = each.get("rgb", "")[-6:].upper()
-            said = rgb or next(
+            colour = rgb or next(
                 (f"{key} {each.get(key)}" for key in ("theme", "indexed") if each.get(key)), ""
             )
-            if of_text and said in WHITES:
+            if of_text and colour in WHITES:
                 return WHITE_TEXT
-            return "" if said in PLAIN_COLOURS else said
+            return "" if colour in PLAIN_COLOURS else colour
     return ""
 
 

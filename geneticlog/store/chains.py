@@ -37,39 +37,39 @@ def entries_to_carry(
     letters = connection.execute(
         select(TABLE.c.station, func.sum(func.length(TABLE.c.rows))).group_by(TABLE.c.station)
     )
-    found: list[dict[str, Any]] = []
+    carried: list[dict[str, Any]] = []
     wanted = set(uids)
     sizes = {one[0]: one[1] for one in letters}
     for station in [station for station, n in sizes.items() if n <= MOST_LETTERS]:
         question = select(*TRAVELS).where(TABLE.c.station == station).order_by(TABLE.c.number)
         entries = [dict(row) for row in connection.execute(question).mappings()]
         if (own and station == own.station) or any(wanted & events_told(one).keys() for one in entries):
-            found += entries
-    return found, tuple(sorted(station for station, n in sizes.items() if n > MOST_LETTERS))
+            carried += entries
+    return carried, tuple(sorted(station for station, n in sizes.items() if n > MOST_LETTERS))
 
 
 def require_whole(entries: Sequence[dict[str, Any]]) -> None:
     """Raise ValueError for entries that are not whole chains from their first entry on."""
     for station, of in groupby(entries, lambda one: one["station"]):
         previous = NOTHING
-        for number, one in enumerate(of, start=1):
-            said = entry_hash(
-                one["number"], station, moment(one["at"]), one["previous"], one["rows"], one["note"]
+        for number, entry in enumerate(of, start=1):
+            expected = entry_hash(
+                entry["number"], station, moment(entry["at"]), entry["previous"], entry["rows"], entry["note"]
             )
-            if one["number"] != number or one["previous"] != previous or one["hash"] != said:
+            if entry["number"] != number or entry["previous"] != previous or entry["hash"] != expected:
                 raise ValueError(
                     f"entry {number} of the chain of station {station[:8]} is missing or was changed"
                 )
-            previous = one["hash"]
+            previous = entry["hash"]
 
 
 def events_told(entry: dict[str, Any]) -> dict[str, str]:
     """Return what an entry says of events: uid -> digest."""
     try:
-        told = json.loads(entry["rows"]).get(EVENTS, {})
+        events = json.loads(entry["rows"]).get(EVENTS, {})
     except (ValueError, AttributeError):
         return {}
-    return told if isinstance(told, dict) else {}
+    return events if isinstance(events, dict) else {}
 
 
 def keep_entries(

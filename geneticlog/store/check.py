@@ -46,70 +46,70 @@ def look_over(engine: Engine, *, known_head: str | None = None, watch: Watch = l
     known_head: NUMBER:HASH as a report, a backup or ``status`` printed it; it must be in the chain still.
     watch: called with the step, how much of it is done and how much there is.
     """
-    found = Checked()
+    checked = Checked()
     try:
         with engine.connect() as connection:
-            look(connection, found, known_head, watch)
+            look(connection, checked, known_head, watch)
     except DBAPIError as fault:
-        found.faults.append(str(in_words(fault)))
+        checked.faults.append(str(in_words(fault)))
     except (ValueError, TypeError, AttributeError):  # SQLite takes any value into any column
-        found.faults.append(
+        checked.faults.append(
             "a row holds a value that its column cannot hold, put there outside of geneticlog"
         )
-    return found
+    return checked
 
 
 def look(
-    connection: Connection, found: Checked, known_head: str | None = None, watch: Watch = lambda *_: None
+    connection: Connection, checked: Checked, known_head: str | None = None, watch: Watch = lambda *_: None
 ) -> None:
     """Check what a connection sees, into ``found``."""
-    found.revision = revision_of(connection)
+    checked.revision = revision_of(connection)
     if connection.dialect.name == "sqlite":
         pages = [str(row[0]) for row in connection.exec_driver_sql("PRAGMA integrity_check")]
-        found.checked.append("pages and indexes of the file")
+        checked.checked.append("pages and indexes of the file")
         if pages != ["ok"]:
-            found.faults.append(
+            checked.faults.append(
                 f"the file is damaged ({pages[0]}); restore a copy: geneticlog database restore"
             )
             return
-    found.checked.append("tables, keys, rules, indexes and triggers; every link between rows")
-    if found.revision != NEWEST:
-        found.faults.append(f"the revision is {found.revision}, and this program needs {NEWEST}")
-    found.faults += structure_faults(connection)
-    found.rows = {
+    checked.checked.append("tables, keys, rules, indexes and triggers; every link between rows")
+    if checked.revision != NEWEST:
+        checked.faults.append(f"the revision is {checked.revision}, and this program needs {NEWEST}")
+    checked.faults += structure_faults(connection)
+    checked.rows = {
         table.name: connection.scalar(select(func.count()).select_from(table)) or 0
         for table in Table.metadata.sorted_tables
     }
     replayed = replay(connection, watch)
-    found.notes = replayed.notes
-    found.faults += replayed.faults
+    checked.notes = replayed.notes
+    checked.faults += replayed.faults
     last = head(connection)
-    found.head = str(last) if last else None
-    found.checked.append(f"the chain of {len(replayed.hashes):,} journal entries, and every row against it")
-    others = unlike(connection, replayed.rows, found.rows, watch)
-    found.faults += [f"{_named(connection, one)} {HOW[one.how]}" for one in others[:MOST_TOLD]]
+    checked.head = str(last) if last else None
+    checked.checked.append(f"the chain of {len(replayed.hashes):,} journal entries, and every row against it")
+    others = unlike(connection, replayed.rows, checked.rows, watch)
+    checked.faults += [f"{_named(connection, one)} {HOW[one.how]}" for one in others[:MOST_TOLD]]
     if len(others) > MOST_TOLD:
-        found.faults.append(f"{len(others) - MOST_TOLD:,} further rows are not as the journal says")
+        checked.faults.append(f"{len(others) - MOST_TOLD:,} further rows are not as the journal says")
     if replayed.others:
         n = sum(map(len, replayed.others.values()))
-        found.checked.append(
+        checked.checked.append(
             f"{len(replayed.others)} chains of other stations with {n:,} entries, and every event they name"
         )
-        found.carried = {
+        checked.carried = {
             station: str(Head(station, max(hashes), hashes[max(hashes)]))
             for station, hashes in replayed.others.items()
         }
-        found.faults += _told_otherwise(connection, replayed)
-    found.checked.append("the bytes of every return against its SHA-256")
+        checked.faults += _told_otherwise(connection, replayed)
+    checked.checked.append("the bytes of every return against its SHA-256")
     for file in connection.execute(
         select(ReturnFile.id, ReturnFile.name, ReturnFile.sha256, ReturnFile.content)
     ):
         content = file.content if isinstance(file.content, bytes) else str(file.content).encode()
         if hashlib.sha256(content).hexdigest() != file.sha256:
-            found.faults.append(f"the file {file.name} of a return is not as the lab sent it")
+            checked.faults.append(f"the file {file.name} of a return is not as the lab sent it")
     if known_head is not None:
-        found.checked.append(f"that the head {known_head} is in the chain")
-        found.faults += _head_faults(known_head, replayed)
+        checked.checked.append(f"that the head {known_head} is in the chain")
+        checked.faults += _head_faults(known_head, replayed)
 
 
 def _told_otherwise(connection: Connection, replayed: Replayed) -> list[str]:
@@ -142,9 +142,9 @@ def _head_faults(known: str, replayed: Replayed) -> list[str]:
     return []
 
 
-def _named(connection: Connection, one: Unlike) -> str:
+def _named(connection: Connection, unlike: Unlike) -> str:
     """A row as a person knows it."""
-    key = int(one.key) if one.key.isdigit() else -1
+    key = int(unlike.key) if unlike.key.isdigit() else -1
     names: dict[str, Any] = {
         "fish": select(Survey.code + "#" + _text(Fish.number)).join(Fish).where(Fish.id == key),
         "vial": select(Vial.code).where(Vial.id == key),
@@ -153,8 +153,8 @@ def _named(connection: Connection, one: Unlike) -> str:
         "event": select(Event.verb + " " + Event.subject).where(Event.id == key),
         "survey": select(Survey.code).where(Survey.id == key),
     }  # fmt: skip
-    name = connection.scalar(names[one.table]) if one.table in names else None
-    return f"{one.table.replace('_', ' ')} {name or one.key}"
+    name = connection.scalar(names[unlike.table]) if unlike.table in names else None
+    return f"{unlike.table.replace('_', ' ')} {name or unlike.key}"
 
 
 def _text(column: Any) -> Any:

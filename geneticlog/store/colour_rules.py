@@ -30,7 +30,7 @@ def rules_of_xlsx(part: bytes) -> tuple[Rule, ...]:
     """Return the rules of the XML of a sheet (ECMA-376 Part 1, 18.3.1.18)."""
     if b"conditionalFormatting" not in part:
         return ()
-    found: list[Rule] = []
+    rules: list[Rule] = []
     for block in _BLOCK.finditer(part):
         for rule in _RULE.finditer(block[2]):
             given = dict(re.findall(r'(\w+)="([^"]*)"', rule[1].decode("utf-8", "replace")))
@@ -41,13 +41,13 @@ def rules_of_xlsx(part: bytes) -> tuple[Rule, ...]:
                 continue
             operator = given.get("operator", "")
             said = " ".join([_OPERATORS.get(operator, operator) or given.get("type", ""), *formulas]).strip()
-            found += [(*place, said) for text in block[1].decode().split() if (place := _place(text))]
-    return tuple(found[:MOST_RULES])
+            rules += [(*place, said) for text in block[1].decode().split() if (place := _place(text))]
+    return tuple(rules[:MOST_RULES])
 
 
 def rules_of_ods(table: ElementTree.Element) -> tuple[Rule, ...]:
     """Return the rules of a table of an open document, as the office suites that write them keep them."""
-    found: list[Rule] = []
+    rules: list[Rule] = []
     for element in table.iter():
         if element.tag.rpartition("}")[2] != "conditional-format":
             continue
@@ -60,8 +60,8 @@ def rules_of_ods(table: ElementTree.Element) -> tuple[Rule, ...]:
                 continue
             said = next((value for key, value in child.attrib.items() if key.endswith("}value")), "")
             if not _is_stripes(said):
-                found += [(*place, said) for text in where if (place := _place(text))]
-    return tuple(found[:MOST_RULES])
+                rules += [(*place, said) for text in where if (place := _place(text))]
+    return tuple(rules[:MOST_RULES])
 
 
 def rules_of_styles(of_cells: Mapping[str, Iterable[tuple[int, int]]]) -> tuple[Rule, ...]:
@@ -70,17 +70,17 @@ def rules_of_styles(of_cells: Mapping[str, Iterable[tuple[int, int]]]) -> tuple[
     of_cells
         The cells, by row and column from 1, to which each condition applies.
     """
-    found: list[Rule] = []
-    for said, places in of_cells.items():
-        if _is_stripes(said):
+    rules: list[Rule] = []
+    for style, places in of_cells.items():
+        if _is_stripes(style):
             continue
         for row, column in sorted(places, key=lambda place: place[::-1]):
-            top, left, bottom, _, text = found[-1] if found else (0, 0, 0, 0, "")
-            if (left, bottom, text) == (column, row - 1, said):
-                found[-1] = (top, column, row, column, said)
+            top, left, bottom, _, text = rules[-1] if rules else (0, 0, 0, 0, "")
+            if (left, bottom, text) == (column, row - 1, style):
+                rules[-1] = (top, column, row, column, style)
             else:
-                found.append((row, column, row, column, said))
-    return tuple(found[:MOST_RULES])
+                rules.append((row, column, row, column, style))
+    return tuple(rules[:MOST_RULES])
 
 
 def rules_of_xls(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[str, Rule]]:
@@ -97,13 +97,13 @@ def _is_stripes(formula: str) -> bool:
 
 def _place(text: str) -> tuple[int, int, int, int] | None:
     """The rows and columns of a range such as B2:D9 or B2."""
-    found = re.fullmatch(
+    corners = re.fullmatch(
         r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?", text.strip().upper()
     )
-    if not found:
+    if not corners:
         return None
-    left, top = _column(found[1]), int(found[2])
-    return top, left, int(found[4] or top), _column(found[3]) if found[3] else left
+    left, top = _column(corners[1]), int(corners[2])
+    return top, left, int(corners[4] or top), _column(corners[3]) if corners[3] else left
 
 
 def _column(letters: str) -> int:

@@ -114,7 +114,7 @@ def _begin_writing(connection: Connection, waiting: Waiting | None) -> None:
     driver: Any = connection.connection.dbapi_connection
     driver.execute(f"PRAGMA busy_timeout = {int(WORD_AFTER * 1000)}")
     since = time.monotonic()
-    said = False
+    told_once = False
     try:
         while True:
             try:
@@ -123,9 +123,9 @@ def _begin_writing(connection: Connection, waiting: Waiting | None) -> None:
             except sqlite3.OperationalError as fault:
                 if not {"locked", "busy"} & set(str(fault).lower().split()):
                     raise DBAPIError.instance("BEGIN IMMEDIATE", None, fault, sqlite3.Error) from fault
-            if waiting is not None and not said:
+            if waiting is not None and not told_once:
                 waiting()
-            said = True
+            told_once = True
             _give_up_after(since, connection)
     finally:
         driver.execute(f"PRAGMA busy_timeout = {READER_WAIT * 1000}")
@@ -133,11 +133,11 @@ def _begin_writing(connection: Connection, waiting: Waiting | None) -> None:
 
 def _take_the_lock(connection: Connection, waiting: Waiting | None) -> None:
     since = time.monotonic()
-    said = False
+    told_once = False
     pause = 0.005
     while not connection.exec_driver_sql(f"SELECT pg_try_advisory_xact_lock({WRITERS_LOCK})").scalar():
-        if not said and time.monotonic() - since > WORD_AFTER:
-            said = True
+        if not told_once and time.monotonic() - since > WORD_AFTER:
+            told_once = True
             if waiting is not None:
                 waiting()
         _give_up_after(since, connection)

@@ -49,13 +49,13 @@ class Head:
 def head(connection: Connection) -> Head | None:
     """Return the head of this station's chain; None for a database in which nothing was ever written."""
     table = JournalEntry.__table__
-    found = connection.execute(
+    newest = connection.execute(
         select(table.c.station, table.c.number, table.c.hash)
         .where(table.c.carried_by.is_(None))
         .order_by(table.c.number.desc())
         .limit(1)
     ).first()
-    return Head(*found) if found else None
+    return Head(*newest) if newest else None
 
 
 def entry_hash(number: int, station: str, at: str, previous: str, rows: str, note: str | None) -> str:
@@ -75,11 +75,11 @@ def write_entry(connection: Connection, rows: Rows, *, note: str | None = None) 
     station = before.station if before else uuid4().hex
     number, previous = (before.number + 1, before.hash) if before else (1, NOTHING)
     at = datetime.now(UTC)
-    told = json.dumps(rows, sort_keys=True, separators=(",", ":"))
+    digests_json = json.dumps(rows, sort_keys=True, separators=(",", ":"))
     connection.execute(
         insert(JournalEntry.__table__).values(  # type: ignore[arg-type]
-            number=number, station=station, at=at, previous=previous, rows=told, note=note,
-            hash=entry_hash(number, station, moment(at), previous, told, note),
+            number=number, station=station, at=at, previous=previous, rows=digests_json, note=note,
+            hash=entry_hash(number, station, moment(at), previous, digests_json, note),
         )
     )  # fmt: skip
 
@@ -121,11 +121,11 @@ def note_added(connection: Connection, table: Table, columns: Iterable[str], row
 @event.listens_for(Session, "after_flush")
 def _note_flushed(session: Session, _context: object) -> None:
     touched = session.info.setdefault(TOUCHED, defaultdict(set))
-    for one in (*session.new, *session.dirty, *session.deleted):
-        mapper = inspect(one).mapper
+    for row in (*session.new, *session.dirty, *session.deleted):
+        mapper = inspect(row).mapper
         table = mapper.local_table
         column = key_column(table)
-        touched[table.name].add(getattr(one, mapper.get_property_by_column(column).key))
+        touched[table.name].add(getattr(row, mapper.get_property_by_column(column).key))
 
 
 @event.listens_for(Session, "do_orm_execute")
@@ -171,11 +171,11 @@ def _end_with_an_entry(session: Session) -> None:
             keys = keys | set(connection.execute(select(column).where(column > added[table.name])).scalars())
         if keys:
             if table is Event.__table__:
-                there, by_uid = event_digests(connection, keys)
+                now_stored, by_uid = event_digests(connection, keys)
                 rows[EVENTS] = dict(by_uid)
             else:
-                there = digests(connection, table, keys)
-            rows[table.name] = {str(key): there.get(str(key)) for key in sorted(keys, key=str)}
+                now_stored = digests(connection, table, keys)
+            rows[table.name] = {str(key): now_stored.get(str(key)) for key in sorted(keys, key=str)}
     if rows:
         write_entry(connection, rows)
 

@@ -70,18 +70,18 @@ def unreadable(engine: Engine, fault: DBAPIError) -> str:
 
 def require_ready(engine: Engine) -> None:
     """Raise StoreUnready unless the database is at the revision of this program."""
-    found = standing(engine)
-    if found.ready:
+    database = standing(engine)
+    if database.ready:
         return
-    if found.revision is None:
+    if database.revision is None:
         raise StoreUnready("the database is empty; prepare it with: geneticlog database upgrade")
-    if found.revision > found.newest:
+    if database.revision > database.newest:
         raise StoreUnready(
-            f"the database is at revision {found.revision}, newer than this program knows ({found.newest}); "
+            f"the database is at revision {database.revision}, newer than this program knows ({database.newest}); "
             "install a newer geneticlog"
         )
     raise StoreUnready(
-        f"the database is at revision {found.revision}, this program needs {found.newest}; "
+        f"the database is at revision {database.revision}, this program needs {database.newest}; "
         "bring it up with: geneticlog database upgrade"
     )
 

@@ -21,10 +21,10 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
     of_styles = ElementTree.fromstring(styles) if styles else None
     looks = _looks([root] if of_styles is None else [of_styles, root])
     of_pages = of_open_pages(of_styles) if of_styles is not None else ()
-    found: dict[str, Marks] = {}
+    by_sheet: dict[str, Marks] = {}
     for table in root.iter():
         if local(table.tag) == "table" and (name := _attribute(table, "name")) is not None:
-            marks = found.setdefault(name, Marks())
+            marks = by_sheet.setdefault(name, Marks())
             of_cells: dict[str, list[tuple[int, int]]] = {}
             columns = _columns(table, marks)
             for row, line in _lines(table):
@@ -32,7 +32,7 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
             marks.rules = (*rules_of_ods(table), *rules_of_styles(of_cells))
             marks.notes = (*of_open_document(table), *of_pages)
             marks.settle()
-    return found
+    return by_sheet
 
 
 @dataclass(frozen=True)

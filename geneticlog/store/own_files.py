@@ -82,10 +82,10 @@ def _refuse_others(
     folder: Path, files: Mapping[str, bytes], ours: Mapping[str, str], *, replace: bool
 ) -> None:
     """Raise Refused for files in the way that geneticlog did not write."""
-    there = {name: (folder / name).read_bytes() for name in files if (folder / name).is_file()}
+    present = {name: (folder / name).read_bytes() for name in files if (folder / name).is_file()}
     others = [
         name
-        for name, content in there.items()
+        for name, content in present.items()
         if content != files[name] and _digest(content) not in ours.get(name, "").split()
     ]
     if others and not replace:
@@ -148,17 +148,17 @@ def _put_in_place(room: Path, folder: Path, names: Sequence[str]) -> None:
     before = room / "before"
     before.mkdir()
     reached: list[str] = []
-    there = folder / LIST
+    list_file = folder / LIST
     try:
-        if there.exists():
-            shutil.copy2(there, before / LIST)
-        (room / UNDER_WAY).replace(there)
+        if list_file.exists():
+            shutil.copy2(list_file, before / LIST)
+        (room / UNDER_WAY).replace(list_file)
         for name in names:
             reached.append(name)
             if (folder / name).is_file():
                 (folder / name).replace(before / name)
             (room / name).replace(folder / name)
-        (room / LIST).replace(there)
+        (room / LIST).replace(list_file)
     except BaseException as fault:
         for name in reached:
             if (before / name).exists():
@@ -166,9 +166,9 @@ def _put_in_place(room: Path, folder: Path, names: Sequence[str]) -> None:
             elif not (room / name).exists():
                 (folder / name).unlink()
         if (before / LIST).exists():
-            (before / LIST).replace(there)
+            (before / LIST).replace(list_file)
         else:
-            there.unlink(missing_ok=True)
+            list_file.unlink(missing_ok=True)
         if isinstance(fault, OSError):
             raise OSError(fault.errno, fault.strerror, str(folder / (reached or [LIST])[-1])) from fault
         raise
@@ -176,7 +176,7 @@ def _put_in_place(room: Path, folder: Path, names: Sequence[str]) -> None:
 
 def _listed(folder: Path) -> dict[str, str]:
     try:
-        told = json.loads((folder / LIST).read_text(encoding="utf-8"))
+        listed = json.loads((folder / LIST).read_text(encoding="utf-8"))
     except (OSError, ValueError):
         return {}
-    return {str(name): str(digest) for name, digest in told.items()} if isinstance(told, dict) else {}
+    return {str(name): str(digest) for name, digest in listed.items()} if isinstance(listed, dict) else {}

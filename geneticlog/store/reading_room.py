@@ -95,12 +95,12 @@ def _read_apart(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
     read = _forked if _may_fork() else _spawned
     answer = read(kind, content, file_name, most)
     try:
-        told: dict[str, Any] = json.loads(answer)
+        answered: dict[str, Any] = json.loads(answer)
     except ValueError:
         raise _died(file_name, most) from None
-    if "fault" in told:
-        raise SheetFault(**told["fault"])
-    return told
+    if "fault" in answered:
+        raise SheetFault(**answered["fault"])
+    return answered
 
 
 def _may_fork() -> bool:
@@ -213,11 +213,11 @@ def limit_memory(megabytes: int) -> None:
         import resource
     except ImportError:  # Windows: time, cells and columns are limited there, memory is not
         return
-    held = 0
+    in_use = 0
     with suppress(OSError, ValueError), Path("/proc/self/statm").open() as told:
-        held = int(told.read().split()[0]) * resource.getpagesize()
+        in_use = int(told.read().split()[0]) * resource.getpagesize()
     with suppress(OSError, ValueError):
-        resource.setrlimit(resource.RLIMIT_AS, (held + (megabytes << 20),) * 2)
+        resource.setrlimit(resource.RLIMIT_AS, (in_use + (megabytes << 20),) * 2)
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
@@ -226,30 +226,30 @@ def _packed(sheet: Sheet) -> dict[str, Any]:
     number: dict[Any, int] = {}
     rows = [[number.setdefault(cell, len(number)) for cell in row] for row in sheet.rows]
     others: dict[str, Any] = {}
-    for one in fields(sheet):
-        value = getattr(sheet, one.name)
-        if one.name != "rows":
-            others[one.name] = sorted(value) if isinstance(value, frozenset) else value
+    for field in fields(sheet):
+        value = getattr(sheet, field.name)
+        if field.name != "rows":
+            others[field.name] = sorted(value) if isinstance(value, frozenset) else value
             if isinstance(value, dict):
-                others[one.name] = [[list(key), item] for key, item in value.items()]
+                others[field.name] = [[list(key), item] for key, item in value.items()]
     return {"cells": [list(cell) for cell in number], "rows": rows, "others": others}
 
 
-def _unpacked(told: dict[str, Any]) -> Sheet:
+def _unpacked(packed: dict[str, Any]) -> Sheet:
     from geneticlog.store.sheets import Cell, Sheet
 
-    cells = [Cell(*one) for one in told["cells"]]
-    others = dict(told["others"])
-    for one in fields(Sheet):
-        value: Any = others.get(one.name)
-        kind = str(one.type)
+    cells = [Cell(*one) for one in packed["cells"]]
+    others = dict(packed["others"])
+    for field in fields(Sheet):
+        value: Any = others.get(field.name)
+        kind = str(field.type)
         if kind.startswith("frozenset"):
-            others[one.name] = frozenset(tuple(each) if isinstance(each, list) else each for each in value)
+            others[field.name] = frozenset(tuple(each) if isinstance(each, list) else each for each in value)
         elif kind.startswith("Mapping"):
-            others[one.name] = {tuple(key): item for key, item in value}
+            others[field.name] = {tuple(key): item for key, item in value}
         elif kind.startswith("tuple"):
-            others[one.name] = tuple(tuple(each) for each in value)
-    return Sheet(rows=[[cells[i] for i in row] for row in told["rows"]], **others)
+            others[field.name] = tuple(tuple(each) for each in value)
+    return Sheet(rows=[[cells[i] for i in row] for row in packed["rows"]], **others)
 
 
 if __name__ == "__main__":

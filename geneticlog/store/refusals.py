@@ -90,14 +90,14 @@ def _refused(fault: DBAPIError) -> Refused:
     if key in TAKEN:
         return Refused(f"{TAKEN[key]}, perhaps by another program a moment ago; {AGAIN}")
     text = _first(fault)
-    if found := re.search(r"unique constraint.*", text, re.IGNORECASE):
+    if matched := re.search(r"unique constraint.*", text, re.IGNORECASE):
         of = f" in the table {key[0]}" if key else ""
-        return Refused(f"the same is entered already{of}; {AGAIN}") if found else Refused(AGAIN)
+        return Refused(f"the same is entered already{of}; {AGAIN}") if matched else Refused(AGAIN)
     if re.search(r"foreign key", text, re.IGNORECASE):
         return Refused(f"what this belongs to is not there any more, or something belongs to it; {AGAIN}")
-    if found := re.search(r"ck_(\w+)", text):
+    if matched := re.search(r"ck_(\w+)", text):
         return Refused(
-            f"a value is outside what can be stored (rule {found[1]}); nothing was stored; correct it"
+            f"a value is outside what can be stored (rule {matched[1]}); nothing was stored; correct it"
         )
     if re.search(r"not.null", text, re.IGNORECASE):
         return Refused("a value that every entry needs is missing; nothing was stored; add it")

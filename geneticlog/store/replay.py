@@ -45,7 +45,7 @@ class Unlike:
 
 def replay(connection: Connection, watch: Watch = lambda *_: None) -> Replayed:
     """Read the whole journal, chain by chain; its faults in plain sentences."""
-    found = Replayed()
+    replayed = Replayed()
     table = JournalEntry.__table__
     carried: Any = literal(None)  # a database that is brought up from before chains were carried
     if "carried_by" in {column["name"] for column in inspect(connection).get_columns("journal")}:
@@ -55,49 +55,49 @@ def replay(connection: Connection, watch: Watch = lambda *_: None) -> Replayed:
     entries = connection.execute(question).all()
     own = [entry for entry in entries if entry.carried_by is None]
     if len({entry.station for entry in own}) > 1:
-        found.faults.append("the journal holds the chain of another database as if it were its own")
+        replayed.faults.append("the journal holds the chain of another database as if it were its own")
         own.sort(key=lambda entry: entry.number)
-    _follow(own, found, "the journal", found.hashes)
+    _follow(own, replayed, "the journal", replayed.hashes)
     for done, entry in enumerate(own):
         if done % 500 == 0:
             watch("Checking the journal", done, len(own))
-        for name, keys in _told(entry, found, "the journal").items():
-            found.rows[name].update(keys)
+        for name, keys in _told(entry, replayed, "the journal").items():
+            replayed.rows[name].update(keys)
         if entry.note:
-            found.notes.append(f"{moment(entry.at)[:16].replace('T', ' ')} UTC: {entry.note}")
+            replayed.notes.append(f"{moment(entry.at)[:16].replace('T', ' ')} UTC: {entry.note}")
     for station, chain in groupby((one for one in entries if one.carried_by), lambda one: one.station):
         of = f"the chain of station {station[:8]}, which was carried in,"
         kept = list(chain)
-        _follow(kept, found, of, found.others[station])
+        _follow(kept, replayed, of, replayed.others[station])
         for entry in kept:
-            for uid, digest in _told(entry, found, of).get(EVENTS, {}).items():
-                found.told[uid] = (station, str(digest))
-    return found
+            for uid, digest in _told(entry, replayed, of).get(EVENTS, {}).items():
+                replayed.told[uid] = (station, str(digest))
+    return replayed
 
 
-def _follow(entries: Sequence[Any], found: Replayed, of: str, hashes: dict[int, str]) -> None:
+def _follow(entries: Sequence[Any], replayed: Replayed, of: str, hashes: dict[int, str]) -> None:
     """Follow one chain from its first entry on."""
     previous, expected = NOTHING, 1
     for entry in entries:
         name = f"entry {entry.number} of {of}"
         if entry.number != expected:
-            found.faults.append(f"entries {expected} to {entry.number - 1} of {of} are missing")
+            replayed.faults.append(f"entries {expected} to {entry.number - 1} of {of} are missing")
         elif entry.previous != previous:
-            found.faults.append(f"{name} does not follow the entry before it")
+            replayed.faults.append(f"{name} does not follow the entry before it")
         if entry.hash != entry_hash(
             entry.number, entry.station, moment(entry.at), entry.previous, entry.rows, entry.note
         ):
-            found.faults.append(f"{name} is not as it was written")
+            replayed.faults.append(f"{name} is not as it was written")
         hashes[entry.number] = entry.hash
         previous, expected = entry.hash, entry.number + 1
 
 
-def _told(entry: Any, found: Replayed, of: str) -> dict[str, dict[str, str | None]]:
+def _told(entry: Any, replayed: Replayed, of: str) -> dict[str, dict[str, str | None]]:
     try:
         told = json.loads(entry.rows)
         return {str(name): dict(keys) for name, keys in told.items()}
     except (ValueError, AttributeError, TypeError):
-        found.faults.append(f"entry {entry.number} of {of} cannot be read")
+        replayed.faults.append(f"entry {entry.number} of {of} cannot be read")
         return {}
 
 
@@ -112,11 +112,11 @@ def unlike(
     A table or column that this database does not have yet is left out. n_rows: rows of each table, for ``watch``.
     """
     look = inspect(connection)
-    there = set(look.get_table_names())
-    found: list[Unlike] = []
+    tables = set(look.get_table_names())
+    differing: list[Unlike] = []
     looked_at: list[str] = []
     for table in sealed_tables():
-        if table.name not in there:
+        if table.name not in tables:
             continue
         of_each = n_rows or {}
         watch("Checking rows", sum(of_each.get(name, 0) for name in looked_at), sum(of_each.values()))
@@ -126,10 +126,10 @@ def unlike(
         sealed = rows.get(table.name, {})
         for key, digest in sealed.items():
             if digest is not None and key not in now:
-                found.append(Unlike(table.name, key, "gone"))
+                differing.append(Unlike(table.name, key, "gone"))
         for key, digest in now.items():
             if key not in sealed or sealed[key] is None:
-                found.append(Unlike(table.name, key, "unknown"))
+                differing.append(Unlike(table.name, key, "unknown"))
             elif sealed[key] != digest:
-                found.append(Unlike(table.name, key, "changed"))
-    return found
+                differing.append(Unlike(table.name, key, "changed"))
+    return differing

@@ -55,15 +55,15 @@ def digests(
     names = [column.name for column in columns]
     key = key_column(table)
     at = names.index(key.name)
-    found: dict[str, list[str]] = defaultdict(list)
+    by_key: dict[str, list[str]] = defaultdict(list)
     with without_collector():  # each row makes a few objects that are let go at once
         for row in _rows(connection, select(*map(as_stored, columns)), key, keys):
-            found[str(row[at])].append(row_digest(zip(names, row, strict=True)))
+            by_key[str(row[at])].append(row_digest(zip(names, row, strict=True)))
     if not together(table):
-        return {name: one[0] for name, one in found.items()}
+        return {name: one[0] for name, one in by_key.items()}
     return {
         name: hashlib.sha256("".join(sorted(several)).encode()).hexdigest()[:LENGTH]
-        for name, several in found.items()
+        for name, several in by_key.items()
     }
 
 
@@ -87,12 +87,12 @@ def event_digests(
 
 def row_digest(values: Any) -> str:
     """Return the digest of one row's (name, value) pairs."""
-    told = {
+    kept = {
         name: form(value) if (form := PLAIN.get(type(value))) else value
         for name, value in values
         if value is not None
     }
-    return hashlib.sha256(_encode(told).encode()).hexdigest()[:LENGTH]
+    return hashlib.sha256(_encode(kept).encode()).hexdigest()[:LENGTH]
 
 
 def _rows(

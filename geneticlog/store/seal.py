@@ -34,16 +34,16 @@ def require_seal(file: Path) -> str:
     size = file.stat().st_size
     with file.open("rb") as opened:
         opened.seek(max(0, size - LONGEST))
-        found = FORM.search(opened.read())
-    if found is None:
+        seal = FORM.search(opened.read())
+    if seal is None:
         raise StoreUnready(
             f"{file} has no seal: it was made by an earlier version or by hand, was cut short, or was written to since;"
             " name a copy made by geneticlog database backup, or take this one as it is with --unsealed"
         )
-    n, told = int(found[1]), found[2].decode()
-    if n + len(found[0]) != size or _digest(file, n) != told:
+    n, digest = int(seal[1]), seal[2].decode()
+    if n + len(seal[0]) != size or _digest(file, n) != digest:
         raise StoreUnready(f"{file} is not as it was sealed: damaged, or changed since; name another copy")
-    return told
+    return digest
 
 
 def _digest(file: Path, size: int) -> str:

@@ -135,7 +135,7 @@ def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, 
 
 
 def _no_table(content: bytes) -> str | None:
-    for start, told in (
+    for start, why in (
         (b"%PDF", "a PDF"),
         (b"{\\rtf", "a word processor's document"),
         (b"\x89PNG", "a picture"),
@@ -146,7 +146,7 @@ def _no_table(content: bytes) -> str | None:
         (b"7z\xbc\xaf", "a compressed file"),
     ):
         if content.startswith(start):
-            return told
+            return why
     if _opening(content).startswith((b"<!doctype", b"<html", b"<?xml", b"<table")) and not _is_html(content):
         return "a web page or XML"
     return None
@@ -317,11 +317,11 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
     try:
         workbook = CalamineWorkbook.from_filelike(io.BytesIO(content))
         sheets = []
-        for told in workbook.sheets_metadata:
-            if told.typ != SheetTypeEnum.WorkSheet:
+        for listed in workbook.sheets_metadata:
+            if listed.typ != SheetTypeEnum.WorkSheet:
                 continue
-            table = workbook.get_sheet_by_name(told.name)
-            seen = marks.get(told.name, Marks())
+            table = workbook.get_sheet_by_name(listed.name)
+            seen = marks.get(listed.name, Marks())
             rows = [[_cell(value) for value in row] for row in table.to_python(skip_empty_area=False)]
             for (row, column), cell in seen.cells.items():
                 _put(rows, row, column, Cell(*cell))
@@ -329,10 +329,10 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
                 (top + 1, left + 1, bottom + 1, right + 1)
                 for (top, left), (bottom, right) in table.merged_cell_ranges or []
             )
-            hidden = told.visible != SheetVisibleEnum.Visible
+            hidden = listed.visible != SheetVisibleEnum.Visible
             sheets.append(
                 Sheet(
-                    told.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
+                    listed.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
                     struck=frozenset(seen.struck), hidden_columns=frozenset(seen.hidden_columns),
                     colours=seen.colours, comments=seen.comments, rules=seen.rules, notes=seen.notes,
                 )

@@ -47,13 +47,13 @@ def _statements(connection: Connection) -> dict[str, list[str]]:
     return {str(name): sorted(re.split(r",? +|[(),]", re.sub(r"\s+", " ", str(sql)))) for name, sql in rows}
 
 
-def _differences(expected: dict[str, Any], found: dict[str, Any]) -> list[str]:
-    faults = [f"the {name} is missing" for name in expected if name not in found]
-    faults += [f"the {name} is not one of geneticlog's" for name in found if name not in expected]
+def _differences(expected: dict[str, Any], present: dict[str, Any]) -> list[str]:
+    faults = [f"the {name} is missing" for name in expected if name not in present]
+    faults += [f"the {name} is not one of geneticlog's" for name in present if name not in expected]
     faults += [
         f"the {name} is not as it was made"
         for name in expected
-        if name in found and expected[name] != found[name]
+        if name in present and expected[name] != present[name]
     ]
     return faults
 
@@ -66,13 +66,13 @@ def _header_faults(connection: Connection) -> list[str]:
 
 def _server_faults(connection: Connection) -> list[str]:
     look = inspect(connection)
-    there = set(look.get_table_names())
+    tables = set(look.get_table_names())
     faults = [
         f"the table {name} is not one of geneticlog's"
-        for name in sorted(there - set(Base.metadata.tables) - {"alembic_version"})
+        for name in sorted(tables - set(Base.metadata.tables) - {"alembic_version"})
     ]
     for table in Base.metadata.sorted_tables:
-        if table.name not in there:
+        if table.name not in tables:
             faults.append(f"the table {table.name} is missing")
             continue
         expected = {
@@ -84,7 +84,7 @@ def _server_faults(connection: Connection) -> list[str]:
                 if rule.name and str(rule.name)[:2] != "pk"
             },
         }
-        found = {
+        present = {
             **{f"column {table.name}.{one['name']}": one["nullable"] for one in look.get_columns(table.name)},
             **{
                 f"index {one['name']}": True
@@ -95,7 +95,7 @@ def _server_faults(connection: Connection) -> list[str]:
             **{f"rule {one['name']}": True for one in look.get_unique_constraints(table.name)},
             **{f"rule {one['name']}": True for one in look.get_foreign_keys(table.name)},
         }
-        faults += _differences(expected, found)
+        faults += _differences(expected, present)
     return faults
 
 
@@ -111,11 +111,11 @@ def _trigger_faults(connection: Connection) -> list[str]:
             " WHERE NOT tgisinternal AND nspname = current_schema()"
         )
     )
-    found = {str(name): str(enabled) for name, enabled in rows}
-    faults = [f"the trigger {name} is missing" for name in sorted(expected - set(found))]
-    faults += [f"the trigger {name} is not one of geneticlog's" for name in sorted(set(found) - expected)]
+    present = {str(name): str(enabled) for name, enabled in rows}
+    faults = [f"the trigger {name} is missing" for name in sorted(expected - set(present))]
+    faults += [f"the trigger {name} is not one of geneticlog's" for name in sorted(set(present) - expected)]
     return faults + [
-        f"the trigger {name} is switched off" for name, how in sorted(found.items()) if how != "O"
+        f"the trigger {name} is switched off" for name, how in sorted(present.items()) if how != "O"
     ]
 
 

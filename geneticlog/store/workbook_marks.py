@@ -210,10 +210,10 @@ def _look_at(cell: ElementTree.Element, place: tuple[int, int], marks: Marks, st
 
 def _place(reference: str) -> tuple[int, int] | None:
     """The row and column, from 1, of a reference such as B3."""
-    found = re.fullmatch(r"([A-Z]{1,3})(\d+)", reference)
-    if not found:
+    reference_parts = re.fullmatch(r"([A-Z]{1,3})(\d+)", reference)
+    if not reference_parts:
         return None
     number = 0
-    for letter in found[1]:
+    for letter in reference_parts[1]:
         number = number * 26 + ord(letter) - 64
-    return int(found[2]), number
+    return int(reference_parts[2]), number

@@ -31,24 +31,24 @@ def xls_marks(content: bytes) -> dict[str, Marks]:
 
     try:
         book = xlrd.open_workbook(file_contents=content, formatting_info=True)
-        found = {sheet.name: _sheet_marks(book, sheet) for sheet in book.sheets()}
+        by_sheet = {sheet.name: _sheet_marks(book, sheet) for sheet in book.sheets()}
         records = list(_records_of_sheets(content))
         for name, row, column, no_value in _formulas(records):
-            if name in found:
-                found[name].put_formula(row, column, "a formula", is_zero=no_value)
+            if name in by_sheet:
+                by_sheet[name].put_formula(row, column, "a formula", is_zero=no_value)
         for name, note in of_xls(records):
-            if name in found:
-                found[name].notes += (note,)
+            if name in by_sheet:
+                by_sheet[name].notes += (note,)
         for name, rule in rules_of_xls(records):
-            if name in found:
-                found[name].rules += (rule,)
+            if name in by_sheet:
+                by_sheet[name].rules += (rule,)
     except MemoryError:
         raise
     except Exception:  # whatever a damaged record makes of it; the value reader judges the file
         return {}
-    for marks in found.values():
+    for marks in by_sheet.values():
         marks.settle()
-    return found
+    return by_sheet
 
 
 def _sheet_marks(book: Any, sheet: Any) -> Marks:

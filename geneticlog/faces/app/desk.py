@@ -375,13 +375,13 @@ class DeskCommand(click.Command):
 
 def in_brackets(text: str) -> str:
     """Return the help of an option with "[default: 0.1; x>=1]" as "(default: 0.1; 1 or more)"."""
-    if not (found := re.search(r"\s*\[([^\[\]]*)\]$", text)) or not re.search(
-        r"default: |required|<=x|x>=", found[1]
+    if not (bracketed := re.search(r"\s*\[([^\[\]]*)\]$", text)) or not re.search(
+        r"default: |required|<=x|x>=", bracketed[1]
     ):
         return text
-    inner = re.sub(r"([0-9.]+)<=x<=([0-9.]+)", r"\1 to \2", found[1])
+    inner = re.sub(r"([0-9.]+)<=x<=([0-9.]+)", r"\1 to \2", bracketed[1])
     inner = re.sub(r"x>=([0-9.]+)", r"\1 or more", inner).replace("default: (", "default: ").removesuffix(")")
-    return f"{text[: found.start()]} ({inner})".strip()
+    return f"{text[: bracketed.start()]} ({inner})".strip()
 
 
 class ShowCommand(DeskCommand):

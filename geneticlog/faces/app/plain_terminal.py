@@ -84,10 +84,10 @@ def require_text(given: Mapping[str, Any], context: click.Context) -> None:
     The name of a file may hold any: it is shown and not obeyed.
     """
     for name, value in given.items():
-        for one in value if isinstance(value, tuple | list) else (value,):
-            if isinstance(one, str) and (found := NO_TEXT.search(one)):
+        for part in value if isinstance(value, tuple | list) else (value,):
+            if isinstance(part, str) and (found := NO_TEXT.search(part)):
                 context.fail(
-                    f"{name.replace('_', ' ')} {one!a} holds a control character ({found[0]!a}); leave it out"
+                    f"{name.replace('_', ' ')} {part!a} holds a control character ({found[0]!a}); leave it out"
                 )
-            if isinstance(one, int) and abs(one) >= LARGEST:
-                context.fail(f"{name.replace('_', ' ')} {one} is too large a number; look at what was typed")
+            if isinstance(part, int) and abs(part) >= LARGEST:
+                context.fail(f"{name.replace('_', ' ')} {part} is too large a number; look at what was typed")

@@ -11,25 +11,26 @@ if TYPE_CHECKING:
     from geneticlog.work.boat.coverage import Coverage
 
 
-def advice(found: Coverage) -> list[str]:
+def advice(coverage: Coverage) -> list[str]:
     """Return what the numbers ask for, in words."""
     lines = []
-    if sum(c.n_caught for c in found.classes) == 0:
+    if sum(c.n_caught for c in coverage.classes) == 0:
         lines.append("No fish with a size class is logged yet.")
-    lines += _wanted(found)
-    lines += _enough(found)
-    if found.told_at is not None:
+    lines += _wanted(coverage)
+    lines += _enough(coverage)
+    if coverage.told_at is not None:
         lines.append(
-            f"Shipped, typed and failed: as reported by the shipping database on {found.told_at:%Y-%m-%d}."
+            f"Shipped, typed and failed: as reported by the shipping database on {coverage.told_at:%Y-%m-%d}."
         )
-    elif found.shipments_elsewhere:
+    elif coverage.shipments_elsewhere:
         lines.append(
             "This survey was carried in without its shipments and results; see the database that ships the vials."
         )
-    lines += _outside(found)
-    if found.plan is None:
+    lines += _outside(coverage)
+    if coverage.plan is None:
         lines.append(
-            f"No targets: no sampling plan was in force when it was opened. Make one with: geneticlog plan {found.lake}"
+            "No targets: no sampling plan was in force when it was opened. "
+            f"Make one with: geneticlog plan {coverage.lake}"
         )
     return lines
 
@@ -38,11 +39,11 @@ def _counted(counts: list[tuple[str, int]]) -> str:
     return listed(f"{name} ({n})" for name, n in counts) + "."
 
 
-def _wanted(found: Coverage) -> list[str]:
+def _wanted(coverage: Coverage) -> list[str]:
     """The swabs that are missing: of fish in hand, of another outing, and of classes never caught."""
-    at_the_lab = any(c.n_shipped for c in found.classes)  # the fish are back in the lake by now
+    at_the_lab = any(c.n_shipped for c in coverage.classes)  # the fish are back in the lake by now
     now, more, never = [], [], []
-    for c in found.classes:
+    for c in coverage.classes:
         short = c.short_by or 0
         at_hand = 0 if at_the_lab else min(short, c.n_caught - c.n_swabbed)
         now += [(c.size_class, at_hand)] if at_hand else []
@@ -54,20 +55,20 @@ def _wanted(found: Coverage) -> list[str]:
     if more:
         start = "Still wanted, from another outing: " if at_the_lab else "Still wanted, not caught yet: "
         lines.append(start + _counted(more))
-    if never and any(c.n_caught for c in found.classes):
+    if never and any(c.n_caught for c in coverage.classes):
         lines.append("No fish caught, so target not met: " + _counted(never))
     return lines
 
 
-def _enough(found: Coverage) -> list[str]:
+def _enough(coverage: Coverage) -> list[str]:
     """The classes with enough swabs or more, and those with swabs that do not cover."""
-    full = [c.size_class for c in found.classes if c.standing == ClassStanding.FULL]
+    full = [c.size_class for c in coverage.classes if c.standing == ClassStanding.FULL]
     over = [
         f"{c.size_class} ({c.n_covering}, wanted {c.target})"
-        for c in found.classes
+        for c in coverage.classes
         if c.standing == ClassStanding.MORE_THAN_WANTED
     ]
-    failed = [(c.size_class, c.n_failed) for c in found.classes if c.n_failed]
+    failed = [(c.size_class, c.n_failed) for c in coverage.classes if c.n_failed]
     lines = [f"Enough swabs: {listed(full)}."] if full else []
     if over:
         lines.append(f"More swabs than wanted: {listed(over)}; do not swab more than the target.")
@@ -76,15 +77,17 @@ def _enough(found: Coverage) -> list[str]:
     return lines
 
 
-def _outside(found: Coverage) -> list[str]:
+def _outside(coverage: Coverage) -> list[str]:
     """The fish that are in no class of the table, or no longer swabbed."""
     lines = []
-    if found.n_lost:
-        vials = "its vial is" if found.n_lost == 1 else "their vials are"
-        lines.append(f"No longer swabbed, because {vials} lost or broken: {found.n_lost} fish.")
-    if found.n_unmeasured:
-        swabbed = f", {found.n_unmeasured_swabbed} of them swabbed" if found.n_unmeasured_swabbed else ""
-        lines.append(f"Without a length, so in no size class: {found.n_unmeasured} fish{swabbed}.")
-    if found.n_other_species:
-        lines.append(f"Of other species, so not counted here: {found.n_other_species} fish.")
+    if coverage.n_lost:
+        vials = "its vial is" if coverage.n_lost == 1 else "their vials are"
+        lines.append(f"No longer swabbed, because {vials} lost or broken: {coverage.n_lost} fish.")
+    if coverage.n_unmeasured:
+        swabbed = (
+            f", {coverage.n_unmeasured_swabbed} of them swabbed" if coverage.n_unmeasured_swabbed else ""
+        )
+        lines.append(f"Without a length, so in no size class: {coverage.n_unmeasured} fish{swabbed}.")
+    if coverage.n_other_species:
+        lines.append(f"Of other species, so not counted here: {coverage.n_other_species} fish.")
     return lines

@@ -26,11 +26,11 @@ def last_fish(book: Logbook, most: int) -> list[str]:
 
     with book.desk.reading() as session:
         survey = find_survey(session, book.survey)
-        found = session.scalars(
+        last = session.scalars(
             select(Fish).where(Fish.survey_id == survey.id).order_by(Fish.number.desc()).limit(most)
         ).all()
         lines = []
-        for fish in reversed(found):
+        for fish in reversed(last):
             more = [f"# {fish.remarks}"] if fish.remarks else []
             lines.append(", ".join([as_logged(survey, fish).words, *more]))
     return lines or ["no fish yet"]
@@ -56,18 +56,18 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         survey = find_survey(session, book.survey)
         stamp = book.desk.stamp()
         fish = find_fish(session, survey, number)
-        held = [vial.code for vial in fish.vials]
+        codes = [vial.code for vial in fish.vials]
         if off:
             if line.vial is None:
                 raise Refused(
                     f"{off[1]!r} is no vial code; a vial comes off by its code: change {number} off CODE"
                 )
             take_vial = line.vial
-        elif line.vial is not None and not any(same_code(line.vial, code) for code in held):
-            if held:
+        elif line.vial is not None and not any(same_code(line.vial, code) for code in codes):
+            if codes:
                 raise Refused(
-                    f"fish {number} has vial {printed(held[0])} already; take it off first (change {number} off "
-                    f"{held[0]}), or write second before its other vial"
+                    f"fish {number} has vial {printed(codes[0])} already; take it off first (change {number} off "
+                    f"{codes[0]}), or write second before its other vial"
                 )
             complete_fish(session, survey, number, line_of_vial(line.vial), stamp=stamp, sure=sure)
         if line.second is not None:

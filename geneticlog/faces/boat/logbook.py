@@ -64,15 +64,15 @@ class Logbook:
     ) -> None:
         self.desk, self.tissue, self.medium, self.site = desk, tissue, medium, site
         with desk.reading() as session:
-            found = find_survey(session, survey)
-            self.survey = found.code
-            self.lake = found.lake.name
-            self.gear = found.gear
-            self.surveyed_on = found.surveyed_on
-            self.order = order or found.order_of_work
-            rules = card_rules(found)
-            self.tally = survey_tally(session, found)
-            self.left = left_open(session, found)
+            opened = find_survey(session, survey)
+            self.survey = opened.code
+            self.lake = opened.lake.name
+            self.gear = opened.gear
+            self.surveyed_on = opened.surveyed_on
+            self.order = order or opened.order_of_work
+            rules = card_rules(opened)
+            self.tally = survey_tally(session, opened)
+            self.left = left_open(session, opened)
         if order is not None:
             rules = Rules.of(order, rules.length_unit, rules.weight_unit, rules.species)
         self.device = new_uid()

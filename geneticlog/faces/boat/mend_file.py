@@ -59,10 +59,10 @@ def lines_in_words(numbers: Collection[int]) -> str:
             runs[-1][1] = number
         else:
             runs.append([number, number])
-    said = [str(first) if first == last else f"{first} to {last}" for first, last in runs]
-    if not said:
+    spans = [str(first) if first == last else f"{first} to {last}" for first, last in runs]
+    if not spans:
         return "no line"
-    return f"line{'s' * (len(numbers) > 1)} {' and '.join(filter(None, (', '.join(said[:-1]), said[-1])))}"
+    return f"line{'s' * (len(numbers) > 1)} {' and '.join(filter(None, (', '.join(spans[:-1]), spans[-1])))}"
 
 
 def free_name(file: Path) -> Path:
@@ -83,9 +83,9 @@ def key_of(text: str) -> tuple[str, int | None] | None:
 
 def _cards(unstored: Sequence[Unstored]) -> list[list[Unstored]]:
     groups: list[list[Unstored]] = []
-    for one in unstored:
-        if groups and groups[-1][-1].key == one.key and one.fish is None:
-            groups[-1].append(one)
+    for entry in unstored:
+        if groups and groups[-1][-1].key == entry.key and entry.fish is None:
+            groups[-1].append(entry)
         else:
-            groups.append([one])
+            groups.append([entry])
     return groups

@@ -64,11 +64,11 @@ class PipeBook:
     ) -> None:
         self.desk, self.log_name, self.tissue, self.medium, self.site = desk, log_name, tissue, medium, site
         with desk.reading() as session:
-            found = find_survey(session, survey)
-            self.survey = found.code
-            self.undone = undone_sources(session, found)
-            self.tally = survey_tally(session, found)
-            rules = card_rules(found)
+            opened = find_survey(session, survey)
+            self.survey = opened.code
+            self.undone = undone_sources(session, opened)
+            self.tally = survey_tally(session, opened)
+            rules = card_rules(opened)
         if order is not None:
             rules = Rules.of(order, rules.length_unit, rules.weight_unit, rules.species)
         self.rules = rules
@@ -248,10 +248,10 @@ class _Stream:
 
         with self.book.desk.reading() as session:
             survey = find_survey(session, self.book.survey)
-            found = session.scalar(
+            stored = session.scalar(
                 select(Fish.id).where(Fish.survey_id == survey.id, Fish.source == card.uid)
             )
-        return found is not None
+        return stored is not None
 
     def _goes_with_broken(self, line: LogLine) -> bool:
         """Whether a line may belong to a card that is broken: what surely begins another fish does not."""
@@ -266,19 +266,19 @@ class _Stream:
 
     def _store(self, card: Card, rows: list[Row], *, added: Row | None = None, again: bool = False) -> None:
         self.last_rows = list(rows)
-        told = [added] if added is not None else rows
+        stored = [added] if added is not None else rows
         try:
             did = self.book.store(card, sure=self.sure, again=again or card.uid in self.again)
         except Refused as fault:
             asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
-            self._set_aside(told, f"{asked}{fault}")
+            self._set_aside(stored, f"{asked}{fault}")
             if added is None:  # no second vial reaches past it
                 self.sitting = replace(self.sitting, closed=())
             return
         if did.doing in (Doing.STORED, Doing.COMPLETED):
-            self.report.n_stored += len(told)
+            self.report.n_stored += len(stored)
         else:
-            self.report.n_already += len(told)
+            self.report.n_already += len(stored)
             if card.line.vial is None and did.logged is not None and did.doing == Doing.ALREADY:
                 self.skipped += [
                     Unstored(row.number, row.text, "", row.key, did.logged.number) for row in rows
@@ -289,7 +289,7 @@ class _Stream:
             "already": "stored before, nothing changed: ",
             "undone": "stored and undone before, nothing changed",
         }[did.doing]
-        self._answer(told, words, did.logged)
+        self._answer(stored, words, did.logged)
 
     def _set_aside(self, rows: Sequence[Row], why: str) -> None:
         for row in rows:
@@ -300,13 +300,13 @@ class _Stream:
         self.book.answered.update(row.number for row in rows)
         if self.book.desk.as_json:
             return
-        told = words
+        answer = words
         if logged is not None:
             colon = ": " if words in ("undone",) else ""
             own = next((one for one in self.book.tally if one.size_class == logged.size_class), None)
             tally = f" ({own.words})" if own is not None and logged.counts and not colon else ""
-            told = f"{words}{colon}{logged.words}{tally}"
-        click.echo(f"{_lines(rows)}: {told}")  # flushed: whoever feeds the pipe may count on it
+            answer = f"{words}{colon}{logged.words}{tally}"
+        click.echo(f"{_lines(rows)}: {answer}")  # flushed: whoever feeds the pipe may count on it
 
 
 def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
@@ -375,13 +375,13 @@ def pipe_document(report: PipeReport, book: PipeBook) -> dict[str, Any]:
     }
 
 
-def _class(one: ClassTally) -> dict[str, Any]:
+def _class(tally: ClassTally) -> dict[str, Any]:
     return {
-        "size_class": one.size_class,
-        "n_caught": one.n_caught,
-        "n_swabbed": one.n_swabbed,
-        "n_failed": one.n_failed,
-        "target": one.target,
+        "size_class": tally.size_class,
+        "n_caught": tally.n_caught,
+        "n_swabbed": tally.n_swabbed,
+        "n_failed": tally.n_failed,
+        "target": tally.target,
     }
 
 

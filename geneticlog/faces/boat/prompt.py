@@ -315,10 +315,10 @@ class Prompt:
                 "stored or entered before it.", "yellow",
             )  # fmt: skip
             return
-        for one in answer.done:
-            if one.logged is not None:
-                word = "Out of the log" if one.doing == Doing.TAKEN_OUT else "In the log"
-                self.screen.say(f"{word}: {one.logged.words}.", "yellow" if verb == "undo" else "green")
+        for card in answer.done:
+            if card.logged is not None:
+                word = "Out of the log" if card.doing == Doing.TAKEN_OUT else "In the log"
+                self.screen.say(f"{word}: {card.logged.words}.", "yellow" if verb == "undo" else "green")
         was = card_words(_last_line(before.card.lines if verb == "undo" else after.card.lines))
         if not answer.done and was:
             self.screen.say(f"{'Taken back' if verb == 'undo' else 'Back on the card'}: {was}.", "yellow")
@@ -367,16 +367,16 @@ class Prompt:
         if answer.done and answer.tally_words:
             self.screen.say(answer.tally_words, indent="  ")
 
-    def _say_done(self, one: CardStored, answer: Answer) -> None:
-        if one.logged is None:
+    def _say_done(self, card: CardStored, answer: Answer) -> None:
+        if card.logged is None:
             self.screen.say("Stored and taken back before; nothing changed.", "yellow")
             return
-        words = one.logged.words[0].upper() + one.logged.words[1:]
-        if one.doing == Doing.ALREADY:
+        words = card.logged.words[0].upper() + card.logged.words[1:]
+        if card.doing == Doing.ALREADY:
             self.screen.say(f"{words}. Stored before; nothing changed.")
             return
         self.screen.say(f"{words}.", "green")
-        own = answer.class_of(one.logged.size_class) if one.logged.counts and one.logged.vials else None
+        own = answer.class_of(card.logged.size_class) if card.logged.counts and card.logged.vials else None
         if own is not None and own.target is not None and own.n_covering > own.target:
             self.screen.say(
                 f"More than wanted: {own.size_class} {own.n_covering} of {own.target}.", "yellow", indent="  "

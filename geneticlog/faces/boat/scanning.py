@@ -55,10 +55,10 @@ def scan_vials(desk: Desk, code: str) -> list[str]:
             try:
                 vial = look_up(session, text)
                 scanned = vial.code
-                said = why_not(session, vial)
+                why = why_not(session, vial)
                 if scanned in taken:
-                    said = "is in this box already"
-                fault = f"{printed(scanned)} {said}" if said else None
+                    why = "is in this box already"
+                fault = f"{printed(scanned)} {why}" if why else None
             except GeneticlogError as wrong:
                 fault = str(wrong)
         if fault is None:

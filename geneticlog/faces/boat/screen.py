@@ -37,10 +37,10 @@ class Screen:
             if len(line) <= self.width:
                 click.echo(line)
                 continue
-            key, _, told = line.strip().partition("  ")
+            key, _, meaning = line.strip().partition("  ")
             click.echo(self.wrapped(key))
-            if told:
-                click.echo(self.wrapped(told.strip(), "    "))
+            if meaning:
+                click.echo(self.wrapped(meaning.strip(), "    "))
 
     def wrapped(self, text: str, indent: str = "  ") -> str:
         """Return a text broken into lines; a vial code stays on one line."""

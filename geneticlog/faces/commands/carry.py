@@ -39,10 +39,10 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
     if file.exists() and not replace:
         raise Refused(f"{file} is there already; name a new file, or write over it with --replace")
     with desk.writing() as session:
-        found = list(
+        lakes = list(
             {survey.id: survey for survey in (find_survey(session, code) for code in surveys)}.values()
         )
-        carried = carry_out(session, found, stamp=desk.stamp(), for_boat=for_boat)
+        carried = carry_out(session, lakes, stamp=desk.stamp(), for_boat=for_boat)
         write_whole(file, carried.content)
 
     def say() -> None:

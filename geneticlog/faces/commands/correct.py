@@ -88,22 +88,22 @@ def fish(
         raise click.UsageError("say what to correct, as in --length '16 1/2 in'")
     try:
         with desk.writing() as session:
-            found = find_survey(session, survey)
+            outing = find_survey(session, survey)
             if remove:
-                was = undo_fish(session, found, number, stamp=desk.stamp(), why=why)
+                was = undo_fish(session, outing, number, stamp=desk.stamp(), why=why)
             else:
                 if length is not None:
-                    changes["length"] = parse_length(length, found.length_unit)
+                    changes["length"] = parse_length(length, outing.length_unit)
                 if weight is not None:
-                    changes["weight"] = parse_weight(weight, found.weight_unit)
+                    changes["weight"] = parse_weight(weight, outing.weight_unit)
                 if species is not None:
                     changes["species"] = species_key(species)
                 changes |= dict.fromkeys(clear)
                 corrected = correct_fish(
-                    session, found, number, FishChange(changes, VialChange(add_vial, take_vial, tissue)),
+                    session, outing, number, FishChange(changes, VialChange(add_vial, take_vial, tissue)),
                     stamp=desk.stamp(), why=why, sure=sure,
                 )  # fmt: skip
-            code = found.code
+            code = outing.code
     except FishDoubted as doubt:
         raise Refused(f"{doubt}; if it is so, say it with --yes") from None
     if remove:
@@ -217,12 +217,12 @@ def stocking(
     changes = {} if remove else _given(given, clear)
     with desk.writing() as session:
         place = find_lake(session, lake)
-        found = find_stocking(session, place, stocked_on, of_taxon)
+        entered = find_stocking(session, place, stocked_on, of_taxon)
         if remove:
-            subject = take_back_stocking(session, place, found, stamp=desk.stamp(), why=why)
+            subject = take_back_stocking(session, place, entered, stamp=desk.stamp(), why=why)
         else:
             corrected = correct_stocking(
-                session, place, found, changes, stamp=desk.stamp(), why=why, sure=sure
+                session, place, entered, changes, stamp=desk.stamp(), why=why, sure=sure
             )
     if remove:
         document = {"subject": subject, "removed": True, "changes": {}}

@@ -17,10 +17,10 @@ class Share(click.ParamType[float]):
             return value
         from geneticlog.rules.lab_return.cells import number
 
-        found = number(str(value))
-        if found is None:
+        read = number(str(value))
+        if read is None:
             self.fail(f"{value!r} is no share; write it as 0.21 or 21 %", param, ctx)
-        return found.as_fraction(False)[0]
+        return read.as_fraction(False)[0]
 
 
 @click.command(cls=ShowCommand)

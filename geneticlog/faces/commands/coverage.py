@@ -62,27 +62,27 @@ def coverage(
     with desk.reading() as session:
         if survey is not None:
             outing = find_survey(session, survey)
-            found, progress = of_survey(session, outing), progress_of(session, outing)
+            counted, progress = of_survey(session, outing), progress_of(session, outing)
         else:
             year = (since or until or desk.now().date()).year
             season = (since or date(year, 1, 1), until or date(year, 12, 31))
             progress = None
-            found = of_lake(
+            counted = of_lake(
                 session, find_lake(session, str(lake)), *season, species_key(species or "largemouth_bass")
             )
-        waiting = waiting_of(session, [find_survey(session, code).id for code in found.surveys])
+        waiting = waiting_of(session, [find_survey(session, code).id for code in counted.surveys])
     document = {
-        "survey" if survey is not None else "lake": found.named,
-        "surveys": found.surveys,
-        "scheme": found.scheme,
-        "sampling_plan": found.plan,
-        "classes": found.classes,
-        "n_unmeasured": found.n_unmeasured,
-        "n_unmeasured_swabbed": found.n_unmeasured_swabbed,
-        "n_lost": found.n_lost,
-        "n_other_species": found.n_other_species,
-        "told_at": found.told_at,
-        "shipments_elsewhere": found.shipments_elsewhere,
+        "survey" if survey is not None else "lake": counted.named,
+        "surveys": counted.surveys,
+        "scheme": counted.scheme,
+        "sampling_plan": counted.plan,
+        "classes": counted.classes,
+        "n_unmeasured": counted.n_unmeasured,
+        "n_unmeasured_swabbed": counted.n_unmeasured_swabbed,
+        "n_lost": counted.n_lost,
+        "n_other_species": counted.n_other_species,
+        "told_at": counted.told_at,
+        "shipments_elsewhere": counted.shipments_elsewhere,
         "findings_open": waiting,
         "state": progress.state if progress else None,
         "state_words": progress.words if progress else None,
@@ -90,33 +90,33 @@ def coverage(
     }
 
     def say_all() -> None:
-        say(found, progress.said if progress else None)
+        say(counted, progress.said if progress else None)
         say_waiting(waiting)
 
     desk.show(document, say_all)
 
 
-def say(found: Coverage, state: str | None) -> None:
+def say(counted: Coverage, state: str | None) -> None:
     """Write the coverage for a person: a table, bars, and what to do in words."""
-    plan = f"sampling plan {found.plan}" if found.plan else "no sampling plan, so no targets"
-    say_wrapped(f"Coverage of {found.named} (size classes: {found.scheme}; {plan})")
-    if len(found.surveys) > 1:
-        say_wrapped(f"  surveys: {', '.join(found.surveys)}", "    ")
-    failed = any(c.n_failed for c in found.classes)
+    plan = f"sampling plan {counted.plan}" if counted.plan else "no sampling plan, so no targets"
+    say_wrapped(f"Coverage of {counted.named} (size classes: {counted.scheme}; {plan})")
+    if len(counted.surveys) > 1:
+        say_wrapped(f"  surveys: {', '.join(counted.surveys)}", "    ")
+    failed = any(c.n_failed for c in counted.classes)
     counts = {heading: count for heading, count in COUNTS.items() if failed or heading != "failed"}
     say_table(
         ["size class", *counts, "standing"],
         [
             [c.size_class, *(getattr(c, count) for count in counts.values()), c.standing]
-            for c in found.classes
+            for c in counted.classes
         ],
         numbers=list(counts),
         whole=["size class"],
         within=80,
     )
-    for line in bars(found.classes):
+    for line in bars(counted.classes):
         click.echo(line)
-    for line in advice(found):
+    for line in advice(counted):
         say_wrapped(line, "  ")
     if state is not None:
         say_wrapped(f"Samples: {state}.", "  ")

@@ -89,23 +89,25 @@ def check(desk: Desk, known_head: str | None) -> None:
     from geneticlog.store.check import look_over
 
     with progress(desk, "Checking the pages of the file") as watch:
-        found = look_over(desk.engine, known_head=known_head, watch=watch)
+        looked_over = look_over(desk.engine, known_head=known_head, watch=watch)
 
     def say() -> None:
-        for table, n in found.rows.items():
+        for table, n in looked_over.rows.items():
             click.echo(f"{n:>9}  {table}")
-        click.echo(f"At revision {found.revision}; head of the journal {found.head or 'none'}. Checked:")
-        for one in found.checked:
+        click.echo(
+            f"At revision {looked_over.revision}; head of the journal {looked_over.head or 'none'}. Checked:"
+        )
+        for one in looked_over.checked:
             say_wrapped(f"  {one}", "    ")
-        for note in found.notes:
+        for note in looked_over.notes:
             say_wrapped(f"Note of {note}", "  ")
-        if not found.faults:
+        if not looked_over.faults:
             click.echo("All of it holds.")
 
-    desk.show({**asdict(found), "holds": not found.faults}, say)
-    if found.faults:
-        n = len(found.faults)
-        first = [f"{n_of(n, 'fault')} in this database:", *(f"  {one}" for one in found.faults)]
+    desk.show({**asdict(looked_over), "holds": not looked_over.faults}, say)
+    if looked_over.faults:
+        n = len(looked_over.faults)
+        first = [f"{n_of(n, 'fault')} in this database:", *(f"  {one}" for one in looked_over.faults)]
         raise StoreUnready(
             "\n".join(first) + "\nKeep the file as it is, and restore a copy: geneticlog database restore"
         )

@@ -225,12 +225,12 @@ def tell(step: Step) -> None:
             feed.close()
     if code:
         raise GeneticlogError(f"the demo stopped at: geneticlog {step.command} ({text_of(grumbled).strip()})")
-    said = [line.rstrip() for line in (text_of(heard) + text_of(grumbled)).splitlines() if line.strip()]
-    for line in said[: step.lines_shown]:
+    printed = [line.rstrip() for line in (text_of(heard) + text_of(grumbled)).splitlines() if line.strip()]
+    for line in printed[: step.lines_shown]:
         for part in lines_of(line):
             click.echo(f"     {part}")
-    if len(said) > step.lines_shown:
-        click.echo(f"     … {len(said) - step.lines_shown} more lines, the last: {said[-1]}")
+    if len(printed) > step.lines_shown:
+        click.echo(f"     … {len(printed) - step.lines_shown} more lines, the last: {printed[-1]}")
 
 
 def lines_of(line: str) -> list[str]:

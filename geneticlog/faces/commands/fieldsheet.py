@@ -44,11 +44,11 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
         raise NotFound(f"there is no folder {out}; make it first")
     wanted = list(dict.fromkeys(forms)) or ["pdf", "csv", "xlsx"]
     files = {form: out / f"{sheet.survey}-field-sheet.{form}" for form in wanted}
-    there = [str(file) for file in files.values() if file.exists()]
-    if there and not replace:
-        are, them = ("is", "it") if len(there) == 1 else ("are", "them")
+    in_the_way = [str(file) for file in files.values() if file.exists()]
+    if in_the_way and not replace:
+        are, them = ("is", "it") if len(in_the_way) == 1 else ("are", "them")
         raise Refused(
-            f"{', '.join(there)} {are} there already and may be filled in; "
+            f"{', '.join(in_the_way)} {are} there already and may be filled in; "
             f"move {them} away, or write over {them} with --replace"
         )
     heading, rows = field_rows(sheet)

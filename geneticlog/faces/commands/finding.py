@@ -33,20 +33,20 @@ def list_(desk: Desk, lake: str | None, survey: str | None, shipment: str | None
     from geneticlog.work.finding.list_findings import list_findings
 
     with desk.reading() as session:
-        there = list_findings(session, lake=lake, survey=survey, shipment=shipment, only_open=only_open)
+        findings = list_findings(session, lake=lake, survey=survey, shipment=shipment, only_open=only_open)
 
     def say() -> None:
-        if not there:
+        if not findings:
             click.echo("No open finding." if only_open else "No finding.")
             return
-        say_findings(there)
-        n_open = sum(one.decision is None for one in there)
+        say_findings(findings)
+        n_open = sum(one.decision is None for one in findings)
         if n_open:
             click.echo(
-                f"{n_open} open. Decide with: geneticlog finding decide {_first_open(there)} ACTION --why TEXT"
+                f"{n_open} open. Decide with: geneticlog finding decide {_first_open(findings)} ACTION --why TEXT"
             )
 
-    desk.show({"findings": there}, say)
+    desk.show({"findings": findings}, say)
 
 
 def _first_open(there: list[FindingLine]) -> str:

@@ -142,7 +142,7 @@ def read(
     with desk.reading() as session:
         understood = understand_sheet(find_survey(session, survey), sheets, file=str(file), ignore=ignore)
     with suppress(_OnlyLooked), desk.writing() as session:
-        found = read_field_sheet(
+        reading = read_field_sheet(
             session, find_survey(session, survey), sheets, file=str(file), stamp=desk.stamp(),
             understood=understood, how=How(sure, medium, ignore),
         )  # fmt: skip
@@ -150,34 +150,34 @@ def read(
             raise _OnlyLooked
 
     def say() -> None:
-        rows = [[row.row, row.doing, row.logged.words if row.logged else row.note] for row in found.rows]
+        rows = [[row.row, row.doing, row.logged.words if row.logged else row.note] for row in reading.rows]
         if rows:
             say_table(["row", "", "fish"], rows, numbers=["row"])
-        told = f"{found.n_stored} stored, {found.n_already} stored before, {n_of(found.n_unused, 'label')} unused"
-        if found.n_changed:
-            told = f"{found.n_changed} changed, {told}"
-        for name in found.not_used:
+        changed = f"{reading.n_changed} changed, " if reading.n_changed else ""
+        counts = f"{changed}{reading.n_stored} stored, {reading.n_already} stored before,"
+        counts += f" {n_of(reading.n_unused, 'label')} unused"
+        for name in reading.not_used:
             click.echo(f"Not used: {name}.")
-        for note in found.notes:
+        for note in reading.notes:
             say_wrapped(f"{note[0].upper()}{note[1:]}.")
         if look_only:
-            click.echo(f"Survey {found.survey}: looked only; would be: {told}. Nothing was stored.")
-        elif found.n_stored or found.n_changed:
-            click.echo(f"Survey {found.survey}: {told}.")
+            click.echo(f"Survey {reading.survey}: looked only; would be: {counts}. Nothing was stored.")
+        elif reading.n_stored or reading.n_changed:
+            click.echo(f"Survey {reading.survey}: {counts}.")
         else:
-            click.echo(f"Survey {found.survey}: {told}. Nothing changed.")
+            click.echo(f"Survey {reading.survey}: {counts}. Nothing changed.")
 
     document = {
-        "survey": found.survey,
+        "survey": reading.survey,
         "file": str(file),
         "looked_only": look_only,
-        "n_stored": 0 if look_only else found.n_stored,
-        "n_changed": 0 if look_only else found.n_changed,
-        "n_already": found.n_already,
-        "n_unused": found.n_unused,
-        "columns": found.columns,
-        "not_used": found.not_used,
-        "notes": found.notes,
+        "n_stored": 0 if look_only else reading.n_stored,
+        "n_changed": 0 if look_only else reading.n_changed,
+        "n_already": reading.n_already,
+        "n_unused": reading.n_unused,
+        "columns": reading.columns,
+        "not_used": reading.not_used,
+        "notes": reading.notes,
         "rows": [
             {
                 "row": row.row,
@@ -188,7 +188,7 @@ def read(
                 "vials": list(row.logged.vials) if row.logged else [],
                 "note": row.note,
             }
-            for row in found.rows
+            for row in reading.rows
         ],
     }
     desk.show(document, say)
@@ -207,29 +207,29 @@ def list_(desk: Desk, survey: str, last: int | None) -> None:
     from geneticlog.work.finding.waiting import waiting_of
 
     with desk.reading() as session:
-        found = find_survey(session, survey)
-        code, its_species = found.code, found.species
-        waiting = waiting_of(session, [found.id])
+        outing = find_survey(session, survey)
+        code, its_species = outing.code, outing.species
+        waiting = waiting_of(session, [outing.id])
         rows: list[dict[str, Any]] = [
             {
-                "fish": one.number,
-                "n_fish": one.n_fish,
-                "species": one.species,
-                "length": one.length,
-                "length_unit": one.length_unit,
-                "total_length_mm": one.length_mm,
-                "weight": one.weight,
-                "weight_unit": one.weight_unit,
-                "weight_g": one.weight_g,
-                "size_class": one.size_class,
-                "relative_weight": one.relative_weight,
-                "fate": one.fate,
-                "site": one.site,
-                "vials": [vial.code for vial in one.vials],
-                "remarks": one.remarks,
+                "fish": fish.number,
+                "n_fish": fish.n_fish,
+                "species": fish.species,
+                "length": fish.length,
+                "length_unit": fish.length_unit,
+                "total_length_mm": fish.length_mm,
+                "weight": fish.weight,
+                "weight_unit": fish.weight_unit,
+                "weight_g": fish.weight_g,
+                "size_class": fish.size_class,
+                "relative_weight": fish.relative_weight,
+                "fate": fish.fate,
+                "site": fish.site,
+                "vials": [vial.code for vial in fish.vials],
+                "remarks": fish.remarks,
             }
-            for one in session.scalars(
-                select(Fish).where(Fish.survey_id == found.id).order_by(Fish.number)
+            for fish in session.scalars(
+                select(Fish).where(Fish.survey_id == outing.id).order_by(Fish.number)
             ).unique()
         ][-last if last else 0 :]
 
@@ -314,8 +314,8 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
         why = (fault.strerror or str(fault)).lower() if isinstance(fault, OSError) else str(fault)
         said = f"{why}; {_keep_log(book, whole, free_name)}"
         raise (StoreUnready if isinstance(fault, StoreUnready) else GeneticlogError)(said) from fault
-    told = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
-    told += f": {book.n_standing()} fish"
+    counts = f"{report.n_stored} stored, {report.n_already} stored before, {report.n_undone} undone"
+    counts += f": {book.n_standing()} fish"
     if report.unstored:
         name = mend or free_name(Path(f"{book.survey}.mend.txt"))
         try:
@@ -323,16 +323,16 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
         except OSError as fault:
             click.echo(mend_text(report, name), nl=False)
             raise GeneticlogError(
-                f"survey {book.survey}: {told}; {name} cannot be written ({(fault.strerror or 'no room').lower()}):"
+                f"survey {book.survey}: {counts}; {name} cannot be written ({(fault.strerror or 'no room').lower()}):"
                 " the lines that were not stored are printed here, to be corrected and replayed"
             ) from fault
     book.desk.show(pipe_document(report, book), lambda: None)
     if not report.unstored:
-        click.echo(f"Survey {book.survey}: {told}.", err=True)
+        click.echo(f"Survey {book.survey}: {counts}.", err=True)
         return
     n, file = len(report.unstored), report.mend_file
     raise Refused(
-        f"survey {book.survey}: {told}, {n_of(n, 'line')} not stored; "
+        f"survey {book.survey}: {counts}, {n_of(n, 'line')} not stored; "
         f"correct {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
     )
 

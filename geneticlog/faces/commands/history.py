@@ -35,19 +35,19 @@ def history(desk: Desk, subject: str) -> None:
 
     with desk.reading() as session:
         other = other_life(session, subject)
-        told = life_of(session, look_up(session, subject)) if other is None else None
-    if other is not None or told is None:
+        life = life_of(session, look_up(session, subject)) if other is None else None
+    if other is not None or life is None:
         show_life(desk, other)
         return
 
     def say() -> None:
-        click.echo(f"Vial {printed(told.vial)}: {told.role.replace('_', ' ')}, {told.custody}")
-        if told.fish:
-            length = f", {told.length:g} {told.length_unit}" if told.length is not None else ""
-            size = f" ({told.size_class})" if told.size_class else ""
-            what = "".join(f", {text.replace('_', ' ')}" for text in (told.species, told.fate) if text)
-            say_wrapped(f"  fish {told.fish}{length}{size}{what}, {told.lake}, {told.surveyed_on}", "    ")
-        for result in told.results:
+        click.echo(f"Vial {printed(life.vial)}: {life.role.replace('_', ' ')}, {life.custody}")
+        if life.fish:
+            length = f", {life.length:g} {life.length_unit}" if life.length is not None else ""
+            size = f" ({life.size_class})" if life.size_class else ""
+            what = "".join(f", {text.replace('_', ' ')}" for text in (life.species, life.fate) if text)
+            say_wrapped(f"  fish {life.fish}{length}{size}{what}, {life.lake}, {life.surveyed_on}", "    ")
+        for result in life.results:
             if result.ancestry_class is not None and result.q is not None:
                 click.echo(f"  {_result(result)}")
                 click.echo(
@@ -57,10 +57,10 @@ def history(desk: Desk, subject: str) -> None:
                     say_wrapped(f"    {result.settled}", " " * 4)
         say_table(
             ["when", "who", "what", "why"],
-            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in told.life],
+            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in life.life],
         )
 
-    desk.show(vars(told), say)
+    desk.show(vars(life), say)
 
 
 def other_life(session: Session, subject: str) -> Life | None:
@@ -91,20 +91,20 @@ def other_life(session: Session, subject: str) -> Life | None:
         return None
 
 
-def show_life(desk: Desk, told: Life | None) -> None:
+def show_life(desk: Desk, life: Life | None) -> None:
     """Show the life of a finding, a shipment or a survey."""
-    assert told is not None
+    assert life is not None
 
     def say() -> None:
-        say_wrapped(told.title if told.kind != "finding" else f"Finding {told.name}: {told.title}", "  ")
-        for fact in told.facts:
+        say_wrapped(life.title if life.kind != "finding" else f"Finding {life.name}: {life.title}", "  ")
+        for fact in life.facts:
             say_wrapped(f"  {fact}", "    ")
         say_table(
             ["when", "who", "what", "why"],
-            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in told.life],
+            [[local_time(moment.at), moment.by, moment.what, moment.why] for moment in life.life],
         )
 
-    desk.show({told.kind: told.name, "title": told.title, "facts": told.facts, "life": told.life}, say)
+    desk.show({life.kind: life.name, "title": life.title, "facts": life.facts, "life": life.life}, say)
 
 
 def _result(result: ResultSaid) -> str:

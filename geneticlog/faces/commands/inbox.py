@@ -29,62 +29,62 @@ def inbox(desk: Desk, whom: str | None) -> None:
     from geneticlog.work.inbox.inbox import inbox as what_waits
 
     with desk.reading() as session:
-        there = what_waits(session, now=desk.now(), waits_for=WHOM.get(whom or ""))
-    lines = [{"age_days": one.age_days, "lakes": one.lakes, **vars(one.finding)} for one in there.findings]
+        waiting = what_waits(session, now=desk.now(), waits_for=WHOM.get(whom or ""))
+    lines = [{"age_days": one.age_days, "lakes": one.lakes, **vars(one.finding)} for one in waiting.findings]
     document = {
         "findings": lines,
-        "shipments": there.shipments,
-        "surveys": there.surveys,
-        "reports": there.reports,
-        "n_waiting_for": there.n_waiting_for,
+        "shipments": waiting.shipments,
+        "surveys": waiting.surveys,
+        "reports": waiting.reports,
+        "n_waiting_for": waiting.n_waiting_for,
     }
 
-    desk.show(document, lambda: _say(there))
+    desk.show(document, lambda: _say(waiting))
 
 
-def _say(there: Inbox) -> None:
-    if not (there.findings or there.shipments or there.surveys or there.reports):
+def _say(waiting: Inbox) -> None:
+    if not (waiting.findings or waiting.shipments or waiting.surveys or waiting.reports):
         click.echo("Nothing waits.")
         return
-    if there.shipments:
+    if waiting.shipments:
         say_table(
             ["days", "shipment", "lab", "lakes", "waits because", "next"],
             [
                 [
-                    one.age_days,
-                    one.shipment,
-                    one.lab,
-                    ", ".join(one.lakes),
-                    f"{one.reason}: {one.text}",
-                    one.do,
+                    row.age_days,
+                    row.shipment,
+                    row.lab,
+                    ", ".join(row.lakes),
+                    f"{row.reason}: {row.text}",
+                    row.do,
                 ]
-                for one in there.shipments
+                for row in waiting.shipments
             ],
             title="Shipments",
             numbers=["days"],
         )
-    if there.surveys:
+    if waiting.surveys:
         say_table(
             ["days", "survey", "lake", "waits because", "next"],
-            [[one.age_days, one.survey, one.lake, one.text, one.do] for one in there.surveys],
+            [[one.age_days, one.survey, one.lake, one.text, one.do] for one in waiting.surveys],
             title="Surveys",
             numbers=["days"],
         )
-    if there.reports:
+    if waiting.reports:
         say_table(
             ["days", "report", "lake", "outdated because", "next"],
-            [[one.age_days, one.report, one.lake, one.text, one.do] for one in there.reports],
+            [[one.age_days, one.report, one.lake, one.text, one.do] for one in waiting.reports],
             title="Reports to send again",
             numbers=["days"],
         )
-    if there.findings:
-        _say_findings(there)
+    if waiting.findings:
+        _say_findings(waiting)
 
 
-def _say_findings(there: Inbox) -> None:
+def _say_findings(waiting: Inbox) -> None:
     from geneticlog.faces.finding.terminal import place_of
 
-    shown = [(one.age_days, ", ".join(one.lakes), one.finding) for one in there.findings[:MOST_SHOWN]]
+    shown = [(one.age_days, ", ".join(one.lakes), one.finding) for one in waiting.findings[:MOST_SHOWN]]
     say_table(
         ["days", "finding", "lake", "waits for", "what", "file"],
         [[days, one.finding, lakes, one.waits_for, one.text, place_of(one)] for days, lakes, one in shown],
@@ -92,9 +92,9 @@ def _say_findings(there: Inbox) -> None:
         numbers=["days"],
         whole=["finding"],
     )
-    n = len(there.findings)
+    n = len(waiting.findings)
     if n > MOST_SHOWN:
         click.echo(f"… and {n - MOST_SHOWN} more: geneticlog finding list --open")
-    whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(there.n_waiting_for.items()))
+    whose = ", ".join(f"{k} for {whom}" for whom, k in sorted(waiting.n_waiting_for.items()))
     findings = n_of(n, "finding")
     say_wrapped(f"{findings} to decide (in all {whose}): geneticlog finding decide F1 ACTION --why TEXT")

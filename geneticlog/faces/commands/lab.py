@@ -45,13 +45,13 @@ def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
 @click.argument("name")
 @held_of_a_lab
 @click.pass_obj
-def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
+def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
     """Add a lab under a short code of your own."""
     from geneticlog.work.catalogue.labs import AboutLab, add_lab
 
-    held |= checked(held["manifest"], held["layout"])
+    details |= checked(details["manifest"], details["layout"])
     with desk.writing() as session:
-        document = lab_document(add_lab(session, code, name, AboutLab(**held), stamp=desk.stamp()))
+        document = lab_document(add_lab(session, code, name, AboutLab(**details), stamp=desk.stamp()))
     desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 
@@ -60,13 +60,13 @@ def add(desk: Desk, /, code: str, name: str, **held: Any) -> None:
 @click.option("--name")
 @held_of_a_lab
 @click.pass_obj
-def change(desk: Desk, /, code: str, **held: Any) -> None:
+def change(desk: Desk, /, code: str, **details: Any) -> None:
     """Change what is stored of a lab; only what you give is changed."""
     from geneticlog.work.catalogue.labs import change_lab
 
-    held |= checked(held["manifest"], held["layout"])
+    details |= checked(details["manifest"], details["layout"])
     with desk.writing() as session:
-        document = lab_document(change_lab(session, code, stamp=desk.stamp(), **held))
+        document = lab_document(change_lab(session, code, stamp=desk.stamp(), **details))
     desk.show(document, lambda: click.echo(f"Lab {document['lab']}: {document['name']}."))
 
 

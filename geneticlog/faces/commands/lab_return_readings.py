@@ -17,32 +17,32 @@ def list_(desk: Desk, shipment: str | None) -> None:
     from geneticlog.work.lab_return.readings import readings
 
     with desk.reading() as session:
-        there = readings(session, shipment)
+        every = readings(session, shipment)
 
     def say() -> None:
-        if not there:
+        if not every:
             click.echo("No return is read yet: geneticlog return read FILE --shipment CODE")
             return
         say_table(
             ["file", "shipment", "rows", "read", "by", "digest", "withdrawn"],
             [
                 [
-                    one.file,
-                    one.shipment,
-                    one.n_rows,
-                    local_time(one.read_at),
-                    one.read_by,
-                    one.sha256[:10],
-                    f"{one.withdrawn_at.astimezone():%Y-%m-%d} by {one.withdrawn_by}: {one.withdrawn_why}"
-                    if one.withdrawn_at
+                    reading.file,
+                    reading.shipment,
+                    reading.n_rows,
+                    local_time(reading.read_at),
+                    reading.read_by,
+                    reading.sha256[:10],
+                    f"{reading.withdrawn_at.astimezone():%Y-%m-%d} by {reading.withdrawn_by}: {reading.withdrawn_why}"
+                    if reading.withdrawn_at
                     else None,
                 ]
-                for one in there
+                for reading in every
             ],
             numbers=["rows"],
         )
 
-    desk.show({"returns": there}, say)
+    desk.show({"returns": every}, say)
 
 
 @click.command(cls=ShowCommand)
@@ -67,11 +67,12 @@ def withdraw(desk: Desk, file: str, shipment: str | None, why: str) -> None:
         done = withdraw_return(session, file, why=why, stamp=desk.stamp(), shipment_code=shipment)
 
     def say() -> None:
-        for one in done:
+        for undone in done:
             say_wrapped(
-                f"{one.file} of shipment {one.shipment} withdrawn. No longer counted: {n_of(one.n_results, 'result')};"
-                f" counted again: {n_of(one.n_back, 'earlier one')}; closed: {n_of(one.n_findings, 'finding')}; taken"
-                f" back: {n_of(one.n_decisions, 'decision')}; opened again: {n_of(one.n_reopened, 'finding')}.",
+                f"{undone.file} of shipment {undone.shipment} withdrawn. No longer counted:"
+                f" {n_of(undone.n_results, 'result')}; counted again: {n_of(undone.n_back, 'earlier one')};"
+                f" closed: {n_of(undone.n_findings, 'finding')}; taken back: {n_of(undone.n_decisions, 'decision')};"
+                f" opened again: {n_of(undone.n_reopened, 'finding')}.",
                 "  ",
             )
         say_wrapped(f"Read it again with: geneticlog return read {file} --shipment {done[0].shipment}", "  ")

@@ -95,16 +95,16 @@ def show(desk: Desk, code: str) -> None:
 
     columns = LAKE_COLUMNS
     with desk.reading() as session:
-        found = find_lake(session, code)
-        known = {column: getattr(found, column) for column in columns}
-        surveys = list_surveys(session, found.code)
-        waiting = waiting_of(session, [one.id for one in found.surveys])
+        entered = find_lake(session, code)
+        known = {column: getattr(entered, column) for column in columns}
+        surveys = list_surveys(session, entered.code)
+        waiting = waiting_of(session, [one.id for one in entered.surveys])
         plans = {
             species: targets_of(plan)
             for species in SPECIES
-            if (plan := plan_in_force(session, found, species)) is not None
+            if (plan := plan_in_force(session, entered, species)) is not None
         }
-        stockings = _stockings_of(session, found)
+        stockings = _stockings_of(session, entered)
     document = {
         "lake": known.pop("code"),
         **known,
@@ -199,13 +199,13 @@ def classes(
     elif published:
         schemes.five_length(species)  # refuses a species that has none, before anything is stored
     with desk.writing() if asked else desk.reading() as session:
-        found = find_lake(session, code)
+        entered = find_lake(session, code)
         if asked:
-            set_scheme(session, found, species, scheme, stamp=desk.stamp())
-        named = scheme_of(found, species)
-        newest = newest_plan(session, found, species)
-        outdated = newest.number if newest and plan_in_force(session, found, species) is None else None
-        lake_code = found.code
+            set_scheme(session, entered, species, scheme, stamp=desk.stamp())
+        named = scheme_of(entered, species)
+        newest = newest_plan(session, entered, species)
+        outdated = newest.number if newest and plan_in_force(session, entered, species) is None else None
+        lake_code = entered.code
     document = {
         "lake": lake_code,
         "species": species,

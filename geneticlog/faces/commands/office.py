@@ -30,7 +30,7 @@ STATION = click.option(
 @click.pass_obj
 def add(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
     """Enter an office by its two letters."""
-    _store(desk, prefix, name, station, there=False)
+    _store(desk, prefix, name, station, known_before=False)
 
 
 @office.command(cls=ShowCommand)
@@ -40,7 +40,7 @@ def add(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
 @click.pass_obj
 def change(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
     """Change the name of an office, or its station before the first code."""
-    _store(desk, prefix, name, station, there=True)
+    _store(desk, prefix, name, station, known_before=True)
 
 
 @office.command("set", cls=ShowCommand)
@@ -50,10 +50,12 @@ def change(desk: Desk, prefix: str, name: str | None, station: int | None) -> No
 @click.pass_obj
 def set_(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
     """Enter an office by its two letters, or change its name."""
-    _store(desk, prefix, name, station, there=None)
+    _store(desk, prefix, name, station, known_before=None)
 
 
-def _store(desk: Desk, prefix: str, name: str | None, station: int | None, *, there: bool | None) -> None:
+def _store(
+    desk: Desk, prefix: str, name: str | None, station: int | None, *, known_before: bool | None
+) -> None:
     """Enter or change an office. there: whether it has to be in the database already; None: either."""
     from geneticlog.errors import NotFound, Refused
     from geneticlog.rules.vialcode import office_doubt
@@ -61,12 +63,12 @@ def _store(desk: Desk, prefix: str, name: str | None, station: int | None, *, th
 
     with desk.writing() as session:
         known = prefix.strip().upper() in offices(session)
-        if there is False and known:
+        if known_before is False and known:
             raise Refused(
                 f"office {prefix.strip().upper()} is entered already; change it with: geneticlog office change"
                 f" {prefix.strip().upper()} --name …"
             )
-        if there and not known:
+        if known_before and not known:
             raise NotFound(f"there is no office {prefix.strip().upper()}; see: geneticlog office list")
         entered = set_office(session, prefix, name=name, station=station, stamp=desk.stamp())
         document = {"office": entered.prefix, "name": entered.name, "station": entered.station}

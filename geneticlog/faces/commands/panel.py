@@ -45,13 +45,13 @@ def panel() -> None:
 @click.option("--miscall-rate", type=float, help=MISCALL_HELP)
 @click.option("--miscall-high", type=float, help=HIGH_HELP)
 @click.pass_obj
-def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) -> None:
+def add(desk: Desk, /, code: str, name: str, markers: Path | None, **details: Any) -> None:
     """Enter a panel."""
     from geneticlog.work.catalogue.labs import AboutPanel, add_panel
 
-    held["markers"] = marker_text(markers)
+    details["markers"] = marker_text(markers)
     with desk.writing() as session:
-        document = panel_document(add_panel(session, code, name, AboutPanel(**held), stamp=desk.stamp()))
+        document = panel_document(add_panel(session, code, name, AboutPanel(**details), stamp=desk.stamp()))
 
     def say() -> None:
         taxa = f"{document['taxon']} alleles against {document['other_taxon']}"
@@ -69,16 +69,16 @@ def add(desk: Desk, /, code: str, name: str, markers: Path | None, **held: Any) 
 @click.option("--miscall-rate", type=float, help=MISCALL_HELP)
 @click.option("--miscall-high", type=float, help=HIGH_HELP)
 @click.pass_obj
-def change(desk: Desk, /, code: str, markers: Path | None, **held: Any) -> None:
+def change(desk: Desk, /, code: str, markers: Path | None, **details: Any) -> None:
     """Change what is stored of a panel; only what you give is changed. Its two taxa stay.
 
     Results that are read already stay as they are.
     """
     from geneticlog.work.catalogue.labs import change_panel
 
-    held["markers"] = marker_text(markers)
+    details["markers"] = marker_text(markers)
     with desk.writing() as session:
-        document = panel_document(change_panel(session, code, stamp=desk.stamp(), **held))
+        document = panel_document(change_panel(session, code, stamp=desk.stamp(), **details))
     desk.show(document, lambda: click.echo(f"Panel {document['panel']}: {document['name']}."))
 
 
@@ -139,16 +139,16 @@ def show(desk: Desk, code: str) -> None:
     from geneticlog.work.result.panel_error import panel_errors
 
     with desk.reading() as session:
-        found = find_panel(session, code)
-        assert found is not None
-        error = panel_errors(session)[found.id]
-        held = read_markers(found.markers, f"markers of panel {found.code}") if found.markers else {}
-        document = panel_document(found) | {
-            "source": found.source,
-            "markers": held,
+        entered = find_panel(session, code)
+        assert entered is not None
+        error = panel_errors(session)[entered.id]
+        alleles = read_markers(entered.markers, f"markers of panel {entered.code}") if entered.markers else {}
+        document = panel_document(entered) | {
+            "source": entered.source,
+            "markers": alleles,
             "miscalls": error_document(error),
         }
-        sentences = error_sentences(error, found.taxon, found.n_loci)
+        sentences = error_sentences(error, entered.taxon, entered.n_loci)
 
     def say() -> None:
         click.echo(f"{document['panel']}: {document['name']}")
@@ -157,10 +157,10 @@ def show(desk: Desk, code: str) -> None:
         click.echo(f"  loci: {'not said' if loci is None else loci}")
         if document["source"]:
             say_wrapped(f"  source: {document['source']}", "    ")
-        pairs = ", ".join(f"{marker} {allele}" for marker, allele in held.items())
+        pairs = ", ".join(f"{marker} {allele}" for marker, allele in alleles.items())
         say_wrapped(
-            f"  {len(held)} markers with the {document['taxon']} allele: {pairs}"
-            if held
+            f"  {len(alleles)} markers with the {document['taxon']} allele: {pairs}"
+            if alleles
             else "  markers: none",
             "    ",
         )

@@ -253,17 +253,17 @@ def _say_classes(made: Plan) -> None:
 def _say_wishes(made: Plan) -> None:
     """Write each wish: its fish, the catch to expect, the cost, what they give and what stays unknown."""
     worked_out = [one for one in made.asked if one.measure is not None]
-    for one in worked_out:
+    for wished in worked_out:
         click.echo("")
-        said = f"{one.wish[0].upper()}{one.wish[1:]}: {one.n_fish} fish"
-        if one.cost is not None:
-            said += f", ${one.cost:,.2f} for the lab"
-        said += f"; they give {_gives(one, one.reached)}."
-        if one.n_likely is not None:
-            likely = _gives(one, one.reached_likely)
-            said += f" One outing is likely to bring {one.n_likely} of them, which give {likely}."
-        say_wrapped(said, "  ")
-        say_wrapped(f"  Stays unknown: {one.unknown}.", "    ")
+        sentence = f"{wished.wish[0].upper()}{wished.wish[1:]}: {wished.n_fish} fish"
+        if wished.cost is not None:
+            sentence += f", ${wished.cost:,.2f} for the lab"
+        sentence += f"; they give {_gives(wished, wished.reached)}."
+        if wished.n_likely is not None:
+            likely = _gives(wished, wished.reached_likely)
+            sentence += f" One outing is likely to bring {wished.n_likely} of them, which give {likely}."
+        say_wrapped(sentence, "  ")
+        say_wrapped(f"  Stays unknown: {wished.unknown}.", "    ")
     if worked_out:
         click.echo("")
 
@@ -313,10 +313,10 @@ def _catch(likely: float | None) -> str:
     return f"{likely:.1f}" if likely >= 0.1 else "under 0.1"
 
 
-def _seen_in(one: PlannedClass) -> str:
-    if one.spread_from == "default":
+def _seen_in(planned: PlannedClass) -> str:
+    if planned.spread_from == "default":
         return "default"
-    return "pooled" if one.spread_from.endswith("all classes") else f"{one.n_typed} fish"
+    return "pooled" if planned.spread_from.endswith("all classes") else f"{planned.n_typed} fish"
 
 
 def _of_one_outing(half_width: float | None) -> str:

@@ -38,17 +38,19 @@ def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, repl
     from geneticlog.work.finding.reconcile import reconcile as hold_against
 
     with desk.writing() as session:
-        found = hold_against(session, shipment, stamp=desk.stamp())
-    every = len(found.findings)
+        reconciled = hold_against(session, shipment, stamp=desk.stamp())
+    every = len(reconciled.findings)
     if only_open:
-        found = changed(found, findings=tuple(one for one in found.findings if one.decision is None))
+        reconciled = changed(
+            reconciled, findings=tuple(one for one in reconciled.findings if one.decision is None)
+        )
     if out is not None:
-        write_list(found, out, replace)
-    document = {"shipment": found.shipment, "counts": found.counts, "findings": found.findings}
-    desk.show(document, lambda: said_of_reconciling(found, every))
+        write_list(reconciled, out, replace)
+    document = {"shipment": reconciled.shipment, "counts": reconciled.counts, "findings": reconciled.findings}
+    desk.show(document, lambda: said_of_reconciling(reconciled, every))
 
 
-def write_list(found: Reconciled, out: Path, replace: bool) -> None:
+def write_list(reconciled: Reconciled, out: Path, replace: bool) -> None:
     """Write the findings as a table; the ending of the name says which kind."""
     from geneticlog.store.writing import write_table
 
@@ -60,7 +62,7 @@ def write_list(found: Reconciled, out: Path, replace: bool) -> None:
         *("shipment", "finding", "kind", "vial", "file", "sheet", "rows", "text"),
         *("opened_at", "waits_for", "decision", "decided_by", "decided_at", "why"),
     ]
-    rows = [[_cell(getattr(one, name)) for name in heading] for one in found.findings]
+    rows = [[_cell(getattr(one, name)) for name in heading] for one in reconciled.findings]
     write_table(out, heading, rows)
 
 
@@ -73,16 +75,16 @@ def _cell(value: object) -> str | None:
     return None if value is None else str(value)
 
 
-def said_of_reconciling(found: Reconciled, n_findings: int) -> None:
+def said_of_reconciling(reconciled: Reconciled, n_findings: int) -> None:
     from geneticlog.faces.finding.terminal import say_findings
     from geneticlog.faces.shipment.terminal import blanks_in_words
 
-    counts = found.counts
-    click.echo(f"Shipment {found.shipment}: {counts.sent} sent.")
-    if not found.n_files:
-        click.echo("No return is read yet: geneticlog return read FILE --shipment " + found.shipment)
+    counts = reconciled.counts
+    click.echo(f"Shipment {reconciled.shipment}: {counts.sent} sent.")
+    if not reconciled.n_files:
+        click.echo("No return is read yet: geneticlog return read FILE --shipment " + reconciled.shipment)
         return
-    rows = n_of(found.n_rows, "row")
+    rows = n_of(reconciled.n_rows, "row")
     say_wrapped(
         f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing; "
         f"{counts.returned} returned = {counts.matched} matched + {counts.failed} failed "
@@ -96,10 +98,10 @@ def said_of_reconciling(found: Reconciled, n_findings: int) -> None:
     )
     if counts.blanks:
         say_wrapped(f"  {blanks_in_words(counts)}", " " * 9)
-    n_open = sum(one.decision is None for one in found.findings)
+    n_open = sum(one.decision is None for one in reconciled.findings)
     if not n_findings:
         click.echo("No finding: everything reconciles.")
         return
-    if found.findings:
-        say_findings(found.findings, with_place=found.n_files > 1)
+    if reconciled.findings:
+        say_findings(reconciled.findings, with_place=reconciled.n_files > 1)
     click.echo(f"{n_open} open of {n_findings} findings.")

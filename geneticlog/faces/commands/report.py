@@ -216,12 +216,12 @@ def list_(desk: Desk, code: str | None, outdated: bool) -> None:
     desk.show({"reports": [{**asdict(one), "tell_again": one.tell_again} for one in shown]}, say)
 
 
-def standing_of(one: SentReport) -> str:
+def standing_of(sent: SentReport) -> str:
     """Return in words whether a report that was sent out still holds."""
-    since = f"{n_of(one.n_newer, 'newer result')}" if one.n_newer else ""
-    if one.outdated:
-        said = f"outdated: {'; '.join(one.changes)}"
-        return f"{said}; a later report was sent out" if one.replaced else said
+    since = f"{n_of(sent.n_newer, 'newer result')}" if sent.n_newer else ""
+    if sent.outdated:
+        said = f"outdated: {'; '.join(sent.changes)}"
+        return f"{said}; a later report was sent out" if sent.replaced else said
     return "; ".join(part for part in ("holds", since) if part)
 
 
@@ -329,20 +329,20 @@ def lakes(
     desk.show({"lakes": [_listed_document(one) for one in listed]}, say)
 
 
-def _listed_document(one: ListedLake) -> dict[str, Any]:
+def _listed_document(listed: ListedLake) -> dict[str, Any]:
     """Return one lake of ``report lakes --json``: its numbers and what the list says of it, flat."""
     from dataclasses import asdict
 
     return {
-        **asdict(one.line),
-        "state": str(one.state),
-        "state_words": one.state_words,
-        "owner": one.owner,
-        "county": one.county,
-        "last_survey_on": one.last_survey_on,
-        "next_step": one.next_step,
-        "reasons": one.reasons,
-        "urgency": one.urgency,
+        **asdict(listed.line),
+        "state": str(listed.state),
+        "state_words": listed.state_words,
+        "owner": listed.owner,
+        "county": listed.county,
+        "last_survey_on": listed.last_survey_on,
+        "next_step": listed.next_step,
+        "reasons": listed.reasons,
+        "urgency": listed.urgency,
     }
 
 
@@ -361,17 +361,17 @@ def _write_each(
     """
     from geneticlog.work.report.gather import Wanted, gather_lake
 
-    found = {}
+    links = {}
     surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
             facts = gather_lake(session, code, stamp=desk.stamp(), wanted=Wanted(matters=matters / 100))
         written, _ = _give(desk, facts, out_folder(folder / code.lower()), paper, replace=replace)
-        found[code] = written[0].relative_to(folder).as_posix()
+        links[code] = written[0].relative_to(folder).as_posix()
         watch("Writing reports", at, len(surveyed))
         if at % 25 == 0 and not sys.stderr.isatty():
             desk.note(f"{at} of {len(surveyed)} reports written")
-    return found
+    return links
 
 
 def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
@@ -430,11 +430,11 @@ def export(
 
     if parquet:
         require_pyarrow()
-    told = Told(owner=with_owner, position=with_position, names=with_names, people=with_people)
+    shown = Told(owner=with_owner, position=with_position, names=with_names, people=with_people)
     now = desk.now()
     with desk.reading() as session:
         rule_set = chosen_rule_set(session, rule_set_name)
-        tables = gather_open_data(session, codes, shown=told, rule_set=rule_set, office=office)
+        tables = gather_open_data(session, codes, shown=shown, rule_set=rule_set, office=office)
         written = write_package(
             out_folder(out), tables, now=now, licence=licence, replace=replace, parquet=parquet
         )
@@ -445,8 +445,8 @@ def export(
             click.echo(f"{len(table.rows):>8} rows  {name}  {table.title}")
         click.echo(f"Described in {written[0]}")
         click.echo(f"Classes by the rule set {rule_set.label}.")
-        if told.withheld:
-            click.echo(f"Left out: {told.withheld.removesuffix(' withheld')}.")
+        if shown.withheld:
+            click.echo(f"Left out: {shown.withheld.removesuffix(' withheld')}.")
         if licence is None:
             click.echo(
                 "No licence is named; nobody may use the data without asking. Name one with --licence."
@@ -454,4 +454,4 @@ def export(
 
     rows = {table.name: len(table.rows) for table in tables}
     document = {"files": written, "rows": rows, "rule_set": rule_set.label, "licence": licence}
-    desk.show({**document, "withheld": told.withheld or None}, say)
+    desk.show({**document, "withheld": shown.withheld or None}, say)

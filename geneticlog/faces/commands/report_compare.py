@@ -35,19 +35,19 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
     if len(lakes) < 2:
         raise click.UsageError("Name two lakes or more.")
     with desk.reading() as session:
-        told = compare_lakes(session, lakes)
+        compared = compare_lakes(session, lakes)
     sentences = {
         (pair.first, pair.second): pair_sentences(
-            pair, told.lakes[0].taxon, matters / 100, several=len(told.pairs) > 1
+            pair, compared.lakes[0].taxon, matters / 100, several=len(compared.pairs) > 1
         )
-        for pair in told.pairs
+        for pair in compared.pairs
     }
 
     def say() -> None:
-        say_wrapped(heading(told))
+        say_wrapped(heading(compared))
         say_table(
             ["lake", "name", "survey", "fish", "share", "95 %", "of the catch"],
-            [lake_row(one) for one in told.lakes],
+            [lake_row(one) for one in compared.lakes],
             numbers=["fish", "share", "95 %", "of the catch"],
             whole=["lake", "survey"],
         )
@@ -64,6 +64,8 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
             "is_small": is_small(pair.low, pair.high, pair.missed, matters / 100),
             "sentences": sentences[pair.first, pair.second],
         }
-        for pair in told.pairs
+        for pair in compared.pairs
     ]
-    desk.show({"lakes": [asdict(one) for one in told.lakes], "matters": matters / 100, "pairs": pairs}, say)
+    desk.show(
+        {"lakes": [asdict(one) for one in compared.lakes], "matters": matters / 100, "pairs": pairs}, say
+    )

@@ -66,10 +66,10 @@ def list_(desk: Desk) -> None:
         say_table(
             ["rule set", "dated", "pure", "F1 q", "F1 H", "loci", "in force", "entered by"],
             [
-                [one.rule_set.name, one.rule_set.dated, f"{one.rule_set.pure:g}",
-                 f"{one.rule_set.f1_low:g} to {one.rule_set.f1_high:g}", f"{one.rule_set.f1_least_h:g}",
-                 one.rule_set.least_loci, "yes" if one.in_force else "", one.added_by or "the program"]
-                for one in known
+                [kept.rule_set.name, kept.rule_set.dated, f"{kept.rule_set.pure:g}",
+                 f"{kept.rule_set.f1_low:g} to {kept.rule_set.f1_high:g}", f"{kept.rule_set.f1_least_h:g}",
+                 kept.rule_set.least_loci, "yes" if kept.in_force else "", kept.added_by or "the program"]
+                for kept in known
             ],
             numbers=["pure", "F1 H", "loci"],
         )  # fmt: skip
@@ -93,10 +93,10 @@ def show(desk: Desk, name: str | None, as_toml: bool) -> None:
         raise click.UsageError("Give --toml or --json, not both.")
     with desk.reading() as session:
         known = find_rule_set(session, name or rule_set_in_force(session).label)
-    held = known.rule_set
-    loci = sorted({*SHOWN_LOCI, held.least_loci})
+    rule_set = known.rule_set
+    loci = sorted({*SHOWN_LOCI, rule_set.least_loci})
     passing = [
-        {"n_loci": n, "backcross": k, "chance": chance_of_passing_as_pure(k, n, held.pure)}
+        {"n_loci": n, "backcross": k, "chance": chance_of_passing_as_pure(k, n, rule_set.pure)}
         for n in loci
         for k in (1, 2, 3, 4)
     ]
@@ -105,7 +105,7 @@ def show(desk: Desk, name: str | None, as_toml: bool) -> None:
         if as_toml:
             click.echo(known.content.rstrip("\n"))
             return
-        say_wrapped(held.sentence())
+        say_wrapped(rule_set.sentence())
         click.echo("It is in force." if known.in_force else "It is not in force.")
         if known.added_by and known.added_at:
             click.echo(f"Entered by {known.added_by}, {known.added_at:%Y-%m-%d}.")
@@ -116,7 +116,7 @@ def show(desk: Desk, name: str | None, as_toml: bool) -> None:
         headings = ["loci", "first backcross", "second", "third", "fourth"]
         say_table(headings, rows, numbers=headings)
 
-    desk.show({**_document(known), "sentence": held.sentence(), "passing_as_pure": passing}, say)
+    desk.show({**_document(known), "sentence": rule_set.sentence(), "passing_as_pure": passing}, say)
 
 
 @ruleset.command(cls=ShowCommand)

@@ -110,12 +110,12 @@ def _refuse_unreadable(certificate: Path | None, key: Path | None) -> None:
 
 
 def _named(
-    scheme: str, there: list[str], names: tuple[str, ...], port: int, behind_proxy: bool
+    scheme: str, addresses: list[str], names: tuple[str, ...], port: int, behind_proxy: bool
 ) -> tuple[list[str], tuple[str, ...]]:
     """Return the hosts under which the pages are served, and the addresses that a symbol for pairing may hold."""
     here = ["127.0.0.1", "localhost", "[::1]"]
-    hosts = [*(f"{host}:{port}" for host in (*here, *there, *names)), *names]
-    bases = [f"{scheme}://{host}:{port}" for host in there]
+    hosts = [*(f"{host}:{port}" for host in (*here, *addresses, *names)), *names]
+    bases = [f"{scheme}://{host}:{port}" for host in addresses]
     bases += [f"{scheme}://{name}" if behind_proxy else f"{scheme}://{name}:{port}" for name in names]
     return hosts, tuple(bases)
 
@@ -154,18 +154,20 @@ def addresses_of_this_machine() -> list[str]:
     import contextlib
     import socket
 
-    found = []
+    addresses = []
     with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
         try:
             asked.connect(
                 ("192.0.2.1", 9)
             )  # a documentation address (RFC 5737): nothing is sent, a route is chosen
-            found.append(str(asked.getsockname()[0]))
+            addresses.append(str(asked.getsockname()[0]))
         except OSError:  # no route at all
             pass
     with contextlib.suppress(OSError):
-        found += [str(one[4][0]) for one in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)]
-    return [one for one in dict.fromkeys(found) if not one.startswith("127.")]
+        addresses += [
+            str(one[4][0]) for one in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET)
+        ]
+    return [one for one in dict.fromkeys(addresses) if not one.startswith("127.")]
 
 
 def _devices(desk: Desk, revoke: str | None) -> None:
@@ -184,14 +186,14 @@ def _devices(desk: Desk, revoke: str | None) -> None:
     with desk.reading() as session:
         listed: list[dict[str, Any]] = [
             {
-                "device": one.name,
-                "person": one.person,
-                "writes": one.writes,
-                "paired_at": one.paired_at,
-                "used_at": one.used_at,
-                "in_use": one.revoked_at is None and one.ends_at > now,
+                "device": device.name,
+                "person": device.person,
+                "writes": device.writes,
+                "paired_at": device.paired_at,
+                "used_at": device.used_at,
+                "in_use": device.revoked_at is None and device.ends_at > now,
             }
-            for one in list_devices(session)
+            for device in list_devices(session)
         ]
 
     def say() -> None:
@@ -200,13 +202,13 @@ def _devices(desk: Desk, revoke: str | None) -> None:
             return
         rows = [
             [
-                one["device"],
-                one["person"],
-                "log" if one["writes"] else "look",
-                local_time(one["used_at"]),
-                "in use" if one["in_use"] else "over",
+                device["device"],
+                device["person"],
+                "log" if device["writes"] else "look",
+                local_time(device["used_at"]),
+                "in use" if device["in_use"] else "over",
             ]
-            for one in listed
+            for device in listed
         ]
         say_table(["device", "person", "may", "last used", "state"], rows)
 

@@ -158,12 +158,14 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
 
     with desk.reading() as session:
         made = manifest_of(session, code)
-        found = find_shipment(session, code)
-        ethanol = ethanol_of(found)
-        kept = sorted(found.kept_free)
+        entered = find_shipment(session, code)
+        ethanol = ethanol_of(entered)
+        kept = sorted(entered.kept_free)
         written = write_shipment_papers(
             out,
-            Papers(made, found, kept, summed(found).n_containers, ethanol, custody_facts(session, found)),
+            Papers(
+                made, entered, kept, summed(entered).n_containers, ethanol, custody_facts(session, entered)
+            ),
             paper=paper,
             replace=replace,
         )

@@ -20,32 +20,32 @@ def show(desk: Desk, code: str) -> None:
     from geneticlog.work.shipment.pack import summed
 
     with desk.reading() as session:
-        found = find_shipment(session, code)
-        at_a_glance = follow(session, found, now=desk.now())
-        contents = summed(found)
-        ethanol, cost, placed = ethanol_of(found), cost_of(session, found), seats(session, found)
-        pairs = compare_duplicates(session, found)
+        shipment = find_shipment(session, code)
+        at_a_glance = follow(session, shipment, now=desk.now())
+        contents = summed(shipment)
+        ethanol, cost, placed = ethanol_of(shipment), cost_of(session, shipment), seats(session, shipment)
+        pairs = compare_duplicates(session, shipment)
         document = {
             **vars(at_a_glance),
-            "lab_name": found.lab.name,
-            "panel": found.panel.code if found.panel else None,
-            "container": found.container,
-            "filling_order": found.filling_order,
+            "lab_name": shipment.lab.name,
+            "panel": shipment.panel.code if shipment.panel else None,
+            "container": shipment.container,
+            "filling_order": shipment.filling_order,
             "n_samples": contents.n_samples,
             "n_blind_duplicates": contents.n_blind_duplicates,
             "n_blanks": contents.n_blanks,
-            "medium": found.medium,
+            "medium": shipment.medium,
             "n_without_medium": contents.n_without_medium,
-            "fill_ml": found.fill_ml,
-            "n_packages": found.n_packages,
-            "seal": found.seal,
-            "packed_at": found.packed_at,
-            "packed_by": found.packed_by,
-            "carrier": found.carrier,
-            "tracking": found.tracking,
-            "sent_by": found.sent_by,
-            "received_by": found.received_by,
-            "arrival_condition": found.arrival_condition,
+            "fill_ml": shipment.fill_ml,
+            "n_packages": shipment.n_packages,
+            "seal": shipment.seal,
+            "packed_at": shipment.packed_at,
+            "packed_by": shipment.packed_by,
+            "carrier": shipment.carrier,
+            "tracking": shipment.tracking,
+            "sent_by": shipment.sent_by,
+            "received_by": shipment.received_by,
+            "arrival_condition": shipment.arrival_condition,
             "ethanol": ethanol_document(ethanol),
             "cost": cost,
             "duplicates": pairs,
@@ -63,14 +63,14 @@ def list_(desk: Desk, only_open: bool) -> None:
     from geneticlog.work.shipment.follow import follow_all
 
     with desk.reading() as session:
-        there = follow_all(session, now=desk.now())
+        shipments = follow_all(session, now=desk.now())
     if only_open:
-        there = [
+        shipments = [
             one
-            for one in there
+            for one in shipments
             if one.n_open_findings or not (one.complete or one.standing == ShipmentStanding.CLOSED)
         ]
-    desk.show({"shipments": there}, lambda: said_of_list(there))
+    desk.show({"shipments": shipments}, lambda: said_of_list(shipments))
 
 
 @click.command(cls=ShowCommand)

@@ -38,9 +38,9 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
 
     with desk.writing() as session:
         sent = send_off(session, code, Way(**details), stamp=desk.stamp(), sent_at=instant(sent_at))
-        told = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
-        told += f" by {sent.carrier}" if sent.carrier else ""
-        told += f", tracking {sent.tracking}." if sent.tracking else "."
+        sentence = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
+        sentence += f" by {sent.carrier}" if sent.carrier else ""
+        sentence += f", tracking {sent.tracking}." if sent.tracking else "."
         ethanol, n_without_medium = ethanol_of(sent), len(without_medium(sent))
         document = {
             "shipment": sent.code,
@@ -56,7 +56,7 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
         }
 
     def say() -> None:
-        click.echo(told)
+        click.echo(sentence)
         if ethanol:
             amber(ethanol.sentences)
         amber(medium_warnings(str(document["shipment"]), n_without_medium))
@@ -107,15 +107,15 @@ def arrive(
             raise click.BadParameter(f"{note!r} is not VIAL=TEXT", param_hint="--note")
         words[parse(vial)] = text.strip()
     with desk.writing() as session:
-        said: dict[Vial, tuple[Arrival, str | None]] = {}
+        arrivals: dict[Vial, tuple[Arrival, str | None]] = {}
         for how, named in noted.items():
             for text in named:
                 vial_ = look_up(session, text)
-                if vial_ in said:
+                if vial_ in arrivals:
                     raise Refused(f"{printed(vial_.code)} is named twice; say once how it arrived")
-                said[vial_] = (Arrival(how), words.pop(vial_.code, None))
+                arrivals[vial_] = (Arrival(how), words.pop(vial_.code, None))
         for left, text in words.items():
-            said[look_up(session, left)] = (Arrival.OK, text)
+            arrivals[look_up(session, left)] = (Arrival.OK, text)
         arrived = take_in(
             session,
             code,
@@ -123,7 +123,7 @@ def arrive(
             arrived_at=instant(arrived_at),
             received_by=received_by,
             condition=condition,
-            noted=said,
+            noted=arrivals,
         )
 
     def say() -> None:
@@ -153,11 +153,11 @@ def close(desk: Desk, code: str, why: str) -> None:
     with desk.writing() as session:
         closed = close_shipment(session, code, stamp=desk.stamp(), why=why)
         counts = returned_of(session, closed).counts
-        said = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
+        sentence = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
         document = {
             "shipment": closed.code, "standing": closed.standing, "closed_at": closed.closed_at, "counts": counts
         }  # fmt: skip
-    desk.show(document, lambda: click.echo(said))
+    desk.show(document, lambda: click.echo(sentence))
 
 
 @click.command(cls=ShowCommand)

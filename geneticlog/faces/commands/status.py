@@ -30,7 +30,7 @@ def status(desk: Desk) -> None:
         from geneticlog.store.journal import head
         from geneticlog.store.migrate import NEWEST
 
-        found = status_of(session, now=desk.now())
+        at_a_glance = status_of(session, now=desk.now())
         last = head(session.connection())
         document: dict[str, Any] = {
             "database": shown,
@@ -43,7 +43,7 @@ def status(desk: Desk) -> None:
             "stocks_file": stocks.value if stocks else None,
             "settings_file": str(settings_file()),
             "settings_file_exists": settings_file().is_file(),
-            **asdict(found),
+            **asdict(at_a_glance),
         }
 
     line = partial(say_wrapped, indent=" " * 11)
@@ -52,23 +52,23 @@ def status(desk: Desk) -> None:
         line(f"Database   {shown}  (from {source}), revision {NEWEST}")
         line(f"Journal    {last or 'nothing written yet'}  (prove it: geneticlog database check --head)")
         line(f"Person     {desk.by}  (from {document['person_from']})")
-        for office in found.offices:
+        for office in at_a_glance.offices:
             name = f" ({office.name})" if office.name else ""
             line(f"Office     {office.office}{name}, station {office.station}")
-        if not found.offices:
+        if not at_a_glance.offices:
             line('Office     none entered; enter one with: geneticlog office add BG --name "…"')
         if stocks:
             line(f"Stocks     {stocks.value}  (from {stocks.source})")
         kept = "" if document["settings_file_exists"] else "  (not there)"
         line(f"Settings   {settings_file()}{kept}")
         line(
-            f"Holds      {n_of(found.n_lakes, 'lake')}, {found.n_surveys}"
-            f" survey{'s' * (found.n_surveys != 1)}, {found.n_fish} fish, {found.n_vials_filled}"
-            f" filled vial{'s' * (found.n_vials_filled != 1)}"
+            f"Holds      {n_of(at_a_glance.n_lakes, 'lake')}, {at_a_glance.n_surveys}"
+            f" survey{'s' * (at_a_glance.n_surveys != 1)}, {at_a_glance.n_fish} fish, {at_a_glance.n_vials_filled}"
+            f" filled vial{'s' * (at_a_glance.n_vials_filled != 1)}"
         )
-        if not found.waiting:
+        if not at_a_glance.waiting:
             line("Waiting    nothing")
-        for number, one in enumerate(found.waiting):
+        for number, one in enumerate(at_a_glance.waiting):
             say_wrapped(
                 f"{'Waiting' if not number else '':<11}{one.n} {one.what}: {one.see}", indent=" " * 11
             )

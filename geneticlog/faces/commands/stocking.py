@@ -45,17 +45,17 @@ def add(desk: Desk, /, lake: str, stocked_on: date, taxon: str, **details: Any) 
     from geneticlog.work.events import find_lake
 
     with desk.writing() as session:
-        found = find_lake(session, lake)
-        entered = add_stocking(session, found, stocked_on, taxon, stamp=desk.stamp(), **details)
+        where = find_lake(session, lake)
+        entered = add_stocking(session, where, stocked_on, taxon, stamp=desk.stamp(), **details)
         how_many = f"{entered.n_fish} " if entered.n_fish else ""
-        said = f"Lake {found.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
+        sentence = f"Lake {where.code}: {how_many}{entered.taxon} stocked on {entered.stocked_on}."
         document = {
-            "lake": found.code,
+            "lake": where.code,
             "stocked_on": entered.stocked_on,
             "taxon": entered.taxon,
             "n_fish": entered.n_fish,
         }
-    desk.show(document, lambda: click.echo(said))
+    desk.show(document, lambda: click.echo(sentence))
     desk.note("Moving or stocking live bass is controlled by state law. Check your state's permit rules.")
 
 

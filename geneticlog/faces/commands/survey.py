@@ -69,24 +69,24 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     from geneticlog.work.events import find_lake
 
     with desk.writing() as session:
-        found = find_lake(session, lake)
+        where = find_lake(session, lake)
         asked = Asked(**{field.name: details.pop(field.name) for field in fields(Asked)})
-        opened = open_survey(session, found, surveyed_on, asked, stamp=desk.stamp(), **details)
+        opened = open_survey(session, where, surveyed_on, asked, stamp=desk.stamp(), **details)
         scheme = opened.survey.scheme
-        said = [f"Survey {opened.survey.code} on {found.name}, {surveyed_on}, by {opened.survey.gear}."]
-        said.append(
+        sentences = [f"Survey {opened.survey.code} on {where.name}, {surveyed_on}, by {opened.survey.gear}."]
+        sentences.append(
             "Size classes: "
             + ", ".join(c.label for c in scheme.size_classes(opened.survey.length_unit))
             + "."
         )
         plan = opened.survey.sampling_plan
         if plan:
-            said.append(f"Targets from sampling plan {plan.number}: {targets_said(targets_of(plan))}.")
+            sentences.append(f"Targets from sampling plan {plan.number}: {targets_said(targets_of(plan))}.")
         else:
-            said.append(f"No sampling plan yet; make one with: geneticlog plan {found.code}")
+            sentences.append(f"No sampling plan yet; make one with: geneticlog plan {where.code}")
         document = {
             "survey": opened.survey.code,
-            "lake": found.code,
+            "lake": where.code,
             "surveyed_on": surveyed_on,
             "gear": opened.survey.gear,
             "species": opened.survey.species,
@@ -98,7 +98,7 @@ def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
         }
 
     def say() -> None:
-        for line in said:
+        for line in sentences:
             say_wrapped(line, "  ")
 
     desk.show(document, say)
@@ -145,14 +145,14 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
     from geneticlog.work.finding.waiting import waiting_of
 
     with desk.reading() as session:
-        found = find_survey(session, code)
-        known = {column: getattr(found, column) for column in SURVEY_COLUMNS}
-        known["lake"] = found.lake.code
-        waiting = waiting_of(session, [found.id])
-        scheme = found.scheme
-        plan = found.sampling_plan.number if found.sampling_plan else None
-        targets = targets_of(found.sampling_plan) if found.sampling_plan else None
-        fish = _fish_of(session, found)
+        entered = find_survey(session, code)
+        known = {column: getattr(entered, column) for column in SURVEY_COLUMNS}
+        known["lake"] = entered.lake.code
+        waiting = waiting_of(session, [entered.id])
+        scheme = entered.scheme
+        plan = entered.sampling_plan.number if entered.sampling_plan else None
+        targets = targets_of(entered.sampling_plan) if entered.sampling_plan else None
+        fish = _fish_of(session, entered)
     document = {
         "survey": known.pop("code"),
         **known,

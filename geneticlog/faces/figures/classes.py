@@ -56,10 +56,10 @@ def composition_figure(
 
     parts = []
     for name, counts in groups:
-        told = ", ".join(
+        shares = ", ".join(
             f"{counts[kind]} {kind}" for kind in order_of_kinds(taxon, other_taxon) if counts.get(kind)
         )
-        parts.append(f"{name}: {told or 'no result'}")
+        parts.append(f"{name}: {shares or 'no result'}")
     words = "Fish of each ancestry class by size class. " + "; ".join(parts) + "."
     return drawing("composition", "What each size class is made of", words, draw)
 
@@ -123,10 +123,10 @@ def cross_figure(fish: Sequence[CrossMark], *, taxon: str, other_taxon: str) -> 
     counts: dict[str, int] = {}
     for one in fish:
         counts[one.ancestry_class or "undetermined"] = counts.get(one.ancestry_class or "undetermined", 0) + 1
-    told = ", ".join(f"{n} {name}" for name, n in counts.items())
+    counted = ", ".join(f"{n} {name}" for name, n in counts.items())
     high = sum(one.heterozygosity >= 0.9 for one in fish)
     words = (
-        f"{taxon} allele proportion against heterozygosity of {len(fish)} fish: {told}. "
+        f"{taxon} allele proportion against heterozygosity of {len(fish)} fish: {counted}. "
         f"{high} of them have a heterozygosity of 0.9 or more. The possible region is a triangle from "
         f"{other_taxon} at the left through F1 at the top to {taxon} at the right."
     )

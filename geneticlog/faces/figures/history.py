@@ -60,17 +60,17 @@ def history_figure(series: Sequence[Series], stockings: Sequence[date], *, taxon
     def draw(size: FigureSize) -> Figure:
         return _draw_history(series, stockings, taxon, size)
 
-    told = []
-    for one in series:
+    described = []
+    for line in series:
         parts = [
             f"{dot.surveyed_on.isoformat()}: {dot.mean:.3f}"
             + (f" ({dot.low:.3f} to {dot.high:.3f})" if dot.low is not None and dot.high is not None else "")
             + f", n {dot.n}"
-            for dot in one.dots
+            for dot in line.dots
             if dot.mean is not None
         ]
-        told.append(f"{one.name}: {'; '.join(parts) or 'none'}")
-    words = f"Mean {taxon} allele proportion by survey, weighted to the catch. {'. '.join(told)}. "
+        described.append(f"{line.name}: {'; '.join(parts) or 'none'}")
+    words = f"Mean {taxon} allele proportion by survey, weighted to the catch. {'. '.join(described)}. "
     words += (
         f"Stockings: {', '.join(day.isoformat() for day in stockings)}."
         if stockings
@@ -90,13 +90,13 @@ def _draw_history(
     spare = timedelta(days=max((last - first).days, 365) * 0.14)
     ends = [v for one in series for dot in one.dots for v in (dot.mean, dot.high) if v is not None]
     top = next(value for value in TOPS if value >= min(max(ends, default=1.0), 1.0))
-    for one, axes in zip(series, every.flat, strict=True):
+    for line, axes in zip(series, every.flat, strict=True):
         for on in stockings:
             axes.axvline(on, color=STOCKED, linewidth=1.1, linestyle=(0, (4, 2)), zorder=1)
             axes.plot([on], [1.0], marker="v", color=STOCKED, markersize=6, clip_on=False, zorder=3,
                       transform=axes.get_xaxis_transform())  # fmt: skip
-        _draw_dots(axes, one.dots, top, size)
-        axes.set_title(one.name, fontsize=size.type_size, pad=9)
+        _draw_dots(axes, line.dots, top, size)
+        axes.set_title(line.name, fontsize=size.type_size, pad=9)
         axes.set_ylim(0, top * 1.04)
         axes.grid(axis="y", color=SHALLOW, linewidth=0.8, zorder=0)
         axes.set_axisbelow(True)
@@ -110,19 +110,19 @@ def _draw_history(
     axes.set_xlim(first - spare, last + spare)
     axes.set_yticks([top * part / 4 for part in range(5)])
     label = f"mean {taxon}\nproportion, q" if size.narrow else f"mean {taxon} proportion, q"
-    for one in every[:, 0]:
-        one.set_ylabel(label)
+    for line in every[:, 0]:
+        line.set_ylabel(label)
     return figure
 
 
 def _draw_dots(axes: Axes, dots: Sequence[Dot], top: float, size: FigureSize) -> None:
     """Draw means with their intervals, joined, and beside each the number of fish behind it."""
-    there = [dot for dot in dots if dot.mean is not None]
-    x: list[Any] = [dot.surveyed_on for dot in there]
-    means: list[Any] = [dot.mean for dot in there]
+    with_mean = [dot for dot in dots if dot.mean is not None]
+    x: list[Any] = [dot.surveyed_on for dot in with_mean]
+    means: list[Any] = [dot.mean for dot in with_mean]
     axes.plot(x, means, marker="o", markersize=5.5, markerfacecolor="white", markeredgecolor=INK, color=SILT,
-              linewidth=0.9, linestyle=":" if len(there) > 1 else "none", zorder=4, clip_on=False)  # fmt: skip
-    for at, dot in zip(x, there, strict=True):
+              linewidth=0.9, linestyle=":" if len(with_mean) > 1 else "none", zorder=4, clip_on=False)  # fmt: skip
+    for at, dot in zip(x, with_mean, strict=True):
         if dot.low is not None and dot.high is not None:
             axes.plot([at, at], [dot.low, dot.high], color=INK, linewidth=1.4, zorder=3)
         above = dot.high if dot.high is not None else dot.mean or 0.0

@@ -97,15 +97,15 @@ def length_figure(
         return _draw_one(panels, caught, swabbed, unit, taxon, other_taxon, size)
 
     parts = [
-        f"{one.name}: mean {one.mean:.3f}"
+        f"{size_class.name}: mean {size_class.mean:.3f}"
         + (
-            f", interval {one.low:.3f} to {one.high:.3f}"
-            if one.low is not None and one.high is not None
+            f", interval {size_class.low:.3f} to {size_class.high:.3f}"
+            if size_class.low is not None and size_class.high is not None
             else ""
         )
-        + f", n {one.n_resulted} of {one.n_caught} caught"
-        for one in last.bands
-        if one.mean is not None
+        + f", n {size_class.n_resulted} of {size_class.n_caught} caught"
+        for size_class in last.bands
+        if size_class.mean is not None
     ]
     words = f"{taxon} allele proportion of {len(last.measured)} fish against total length in {unit}. "
     words += ("Class means: " + "; ".join(parts) + ". ") if parts else "No fish has a result yet. "
@@ -247,15 +247,15 @@ def _draw_before(axes: Axes, before: LengthPanel, left: float, right: float) -> 
         [length for length, _ in fish], [one.q for _, one in fish], marker="o", s=13, facecolor="none",
         edgecolor=SILT, linewidth=0.8, zorder=2, label=f"{before.name}, every fish", clip_on=False,
     )  # fmt: skip
-    found: list[Any] = [marks]
+    handles: list[Any] = [marks]
     for band in before.bands:
         start, stop = max(band.least, left), min(band.below if band.below is not None else right, right)
         if band.mean is not None and band.readable and stop > start:
             line = axes.plot([start, stop], [band.mean] * 2, color=SILT, linewidth=1.6, linestyle=(0, (4, 2)),
                              zorder=2, label=f"{before.name}, class mean")[0]  # fmt: skip
-            if len(found) == 1:
-                found.append(line)
-    return found
+            if len(handles) == 1:
+                handles.append(line)
+    return handles
 
 
 def _draw_fish(

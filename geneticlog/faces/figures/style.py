@@ -126,12 +126,12 @@ def crowds(
     points: Sequence[tuple[float, float]], cell: tuple[float, float]
 ) -> list[tuple[float, float, int]]:
     """Return where three or more points lie under one mark, as (x, y, how many); ``cell`` is the size of a mark."""
-    held: dict[tuple[int, int], list[tuple[float, float]]] = {}
+    by_cell: dict[tuple[int, int], list[tuple[float, float]]] = {}
     for x, y in points:
-        held.setdefault((round(x / cell[0]), round(y / cell[1])), []).append((x, y))
+        by_cell.setdefault((round(x / cell[0]), round(y / cell[1])), []).append((x, y))
     return [
         (sum(x for x, _ in group) / len(group), sum(y for _, y in group) / len(group), len(group))
-        for group in held.values()
+        for group in by_cell.values()
         if len(group) > 2
     ]
 
@@ -174,12 +174,12 @@ def lean(text: str, name: str) -> str:
     return text.replace("<svg ", f"<svg{typeface} ", 1)
 
 
-def _short_pattern(found: re.Match[str]) -> str:
-    face = re.search(r"fill=\"(#\w{6})\"|fill: (#\w{6})", found[0])
+def _short_pattern(pattern: re.Match[str]) -> str:
+    face = re.search(r"fill=\"(#\w{6})\"|fill: (#\w{6})", pattern[0])
     colour = (face[1] or face[2]) if face else "#ffffff"
     strokes = {kind.face: kind.strokes for kind in KINDS}.get(colour, "")
     return (
-        f'<pattern id="{found[1]}" patternUnits="userSpaceOnUse" width="6" height="6">'
+        f'<pattern id="{pattern[1]}" patternUnits="userSpaceOnUse" width="6" height="6">'
         f'<rect width="6" height="6" fill="{colour}"/>'
         f'<path d="{strokes}" fill="none" stroke="{INK}" stroke-width="0.7"/></pattern>'
     )

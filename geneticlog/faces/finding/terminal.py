@@ -55,12 +55,12 @@ def say_findings(lines: Sequence[FindingLine], *, with_place: bool = True) -> No
 
 def say_decisions(made: Sequence[Decided]) -> None:
     """Say what decisions did to results and their values."""
-    for one in made:
-        before = f" (was {one.before})" if one.before else ""
-        say_wrapped(f"{one.finding} {one.decision}{before}: {one.text}", "  ")
-        for code, was, now in one.moved:
+    for decided in made:
+        before = f" (was {decided.before})" if decided.before else ""
+        say_wrapped(f"{decided.finding} {decided.decision}{before}: {decided.text}", "  ")
+        for code, was, now in decided.moved:
             click.echo(f"  result of {printed(code)}: {was}, now {now}")
-        for code, name, was_value, value in one.values:
+        for code, name, was_value, value in decided.values:
             said = [NONE if number is None else f"{number:.4g}" for number in (was_value, value)]
             if said[0] != said[1]:
                 click.echo(f"  {SYMBOLS[name]} of {printed(code)}: {said[0]}, now {said[1]}")
@@ -71,18 +71,18 @@ def decisions_document(made: Sequence[Decided]) -> dict[str, Any]:
     return {
         "decisions": [
             {
-                "finding": one.finding,
-                "kind": one.kind,
-                "vial": one.vial,
-                "text": one.text,
-                "decision": one.decision,
-                "before": one.before,
-                "moved": [{"vial": c, "before": was, "after": now} for c, was, now in one.moved],
+                "finding": finding.finding,
+                "kind": finding.kind,
+                "vial": finding.vial,
+                "text": finding.text,
+                "decision": finding.decision,
+                "before": finding.before,
+                "moved": [{"vial": c, "before": was, "after": now} for c, was, now in finding.moved],
                 "values": [
                     {"vial": c, "value": name, "before": was, "after": now}
-                    for c, name, was, now in one.values
+                    for c, name, was, now in finding.values
                 ],
             }
-            for one in made
+            for finding in made
         ]
     }

@@ -199,13 +199,13 @@ def _say_results(seen: Preview) -> None:
 
 def _alike(columns: Sequence[Column]) -> list[list[Column]]:
     """Neighbouring columns taken for the same thing for the same reason, such as the loci of a panel, stay together."""
-    found = [
+    groups = [
         list(group)
         for _, group in groupby(columns, key=lambda one: (one.role, one.why, one.unit, one.evidence))
     ]
     return [
         part
-        for group in found
+        for group in groups
         for part in ([group] if len(group) >= FEWEST_TOLD_TOGETHER else [[one] for one in group])
     ]
 

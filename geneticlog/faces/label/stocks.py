@@ -51,7 +51,7 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
     except TomlSyntax as fault:
         raise StockFault(f"{path}: this is not TOML: {fault}") from None
     tables = toml.table
-    found: dict[str, dict[str, Any]] = {
+    of_stocks: dict[str, dict[str, Any]] = {
         name: {field: getattr(stock, field) for field in _FIELDS.values()} for name, stock in known.items()
     }
     for name, table in tables.items():
@@ -60,22 +60,22 @@ def _read(path: Path, known: Mapping[str, Stock]) -> dict[str, Stock]:
                 f"{path}, line {toml.line_of('', name)}, key {name}: it is outside a stock;"
                 " put it below a line with the stock's name in square brackets"
             )
-        found[name] = _values(path, toml, name, table, found)
+        of_stocks[name] = _values(path, toml, name, table, of_stocks)
     stocks = {}
     for name in tables:
         if lacking := [
-            key for key in ("kind", "content", "label_w", "label_h") if _FIELDS[key] not in found[name]
+            key for key in ("kind", "content", "label_w", "label_h") if _FIELDS[key] not in of_stocks[name]
         ]:
             raise StockFault(
                 f"{path}, line {toml.line_of(name)}, stock {name}: it has no {lacking[0]}; add it, or take"
                 " it over from another stock with like"
             )
-        stocks[name] = Stock(name=name, **found[name])
+        stocks[name] = Stock(name=name, **of_stocks[name])
     return stocks
 
 
 def _values(
-    path: Path, toml: TomlText, name: str, table: dict[str, Any], found: Mapping[str, dict[str, Any]]
+    path: Path, toml: TomlText, name: str, table: dict[str, Any], tables: Mapping[str, dict[str, Any]]
 ) -> dict[str, Any]:
     """Return the fields of one stock, those it takes over from another first."""
 
@@ -84,9 +84,9 @@ def _values(
 
     values: dict[str, Any] = {}
     if (other := table.get("like")) is not None:
-        if other not in found:
+        if other not in tables:
             raise fault("like", f"there is no stock {other!r} above it or built in")
-        values = dict(found[other])
+        values = dict(tables[other])
     for key, given in table.items():
         if key == "like":
             continue

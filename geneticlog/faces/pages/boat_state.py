@@ -28,18 +28,18 @@ def classes_of(session: Session, survey: Survey) -> list[dict[str, Any]]:
     unit = survey.length_unit if survey.length_unit in scheme.least else "mm"
     return [
         {
-            "size_class": one.name,
-            "label": one.label,
+            "size_class": size_class.name,
+            "label": size_class.label,
             "least": least,
             "unit": unit,
-            "target": counts[one.name].target if one.name in counts else None,
-            "n_swabbed": counts[one.name].n_swabbed if one.name in counts else 0,
-            "n_covering": counts[one.name].n_covering if one.name in counts else 0,
-            "n_failed": counts[one.name].n_failed if one.name in counts else 0,
-            "n_caught": counts[one.name].n_caught if one.name in counts else 0,
-            "short_by": counts[one.name].short_by if one.name in counts else None,
+            "target": counts[size_class.name].target if size_class.name in counts else None,
+            "n_swabbed": counts[size_class.name].n_swabbed if size_class.name in counts else 0,
+            "n_covering": counts[size_class.name].n_covering if size_class.name in counts else 0,
+            "n_failed": counts[size_class.name].n_failed if size_class.name in counts else 0,
+            "n_caught": counts[size_class.name].n_caught if size_class.name in counts else 0,
+            "short_by": counts[size_class.name].short_by if size_class.name in counts else None,
         }
-        for one, least in zip(scheme.size_classes(unit), scheme.least[unit], strict=True)
+        for size_class, least in zip(scheme.size_classes(unit), scheme.least[unit], strict=True)
     ]
 
 

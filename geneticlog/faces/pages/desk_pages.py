@@ -41,12 +41,12 @@ def coverage(visit: Visit) -> Response:
         survey = find_survey(session, code)
         return of_survey(session, survey), progress_of(session, survey).said
 
-    found, samples = visit.house.look(look)
-    most = max([1, *(max(c.target or 0, c.n_covering) for c in found.classes)])
-    values = {"found": found, "most": most, "advice": [*advice(found), f"Samples: {samples}."]}
+    counted, samples = visit.house.look(look)
+    most = max([1, *(max(c.target or 0, c.n_covering) for c in counted.classes)])
+    values = {"found": counted, "most": most, "advice": [*advice(counted), f"Samples: {samples}."]}
     if visit.request.query_params.get("part"):
         return visit.page("coverage_table.html", **values)
-    return visit.page("coverage.html", title=f"Coverage of {found.named}", **values)
+    return visit.page("coverage.html", title=f"Coverage of {counted.named}", **values)
 
 
 def inbox(visit: Visit) -> Response:
@@ -69,8 +69,8 @@ def finding(visit: Visit) -> Response:
     def look(session: Session) -> tuple[Any, Any]:
         from geneticlog.store.tables import Finding
 
-        there = find_finding(session, name)
-        return finding_lines(session, Finding.id == there.id)[0], finding_rows(session, there)
+        shipment = find_finding(session, name)
+        return finding_lines(session, Finding.id == shipment.id)[0], finding_rows(session, shipment)
 
     line, rows = visit.house.look(look)
     return visit.page("finding.html", title=f"Finding {line.finding}", line=line, rows=rows)
@@ -127,11 +127,11 @@ def shipment(visit: Visit) -> Response:
     code = visit.request.path_params["shipment"]
 
     def look(session: Session) -> tuple[Any, Any, Any]:
-        there = find_shipment(session, code)
+        shipment = find_shipment(session, code)
         return (
-            follow(session, there, now=visit.house.now()),
-            seats(session, there),
-            life_of_shipment(session, there),
+            follow(session, shipment, now=visit.house.now()),
+            seats(session, shipment),
+            life_of_shipment(session, shipment),
         )
 
     at_a_glance, vials, told = visit.house.look(look)

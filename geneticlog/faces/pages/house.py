@@ -81,13 +81,13 @@ class House:
         if not secret:
             return None
         now = self.now()
-        found, noted = self.look(lambda session: known(session, secret, now=now))
-        if found is None:
+        device, noted = self.look(lambda session: known(session, secret, now=now))
+        if device is None:
             return None
         if noted:
             self.write(lambda session: note_use(session, secret, now=now))
             request.state.renewed = secret
-        return Paired(found.device, found.person, found.writes and not self.read_only)
+        return Paired(device.device, device.person, device.writes and not self.read_only)
 
 
 def caller(house: House, request: Request) -> str:
@@ -217,7 +217,7 @@ def give_session(answer: Response, secret: str, house: House) -> None:
 def _templates() -> Any:
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
-    found = Environment(
+    environment = Environment(
         loader=PackageLoader("geneticlog.faces.pages", "templates"),
         autoescape=True,
         undefined=StrictUndefined,
@@ -227,9 +227,9 @@ def _templates() -> Any:
     from geneticlog.faces.app.numbers_in_words import percent, percent_range
     from geneticlog.rules.vialcode import printed
 
-    found.filters.update(percent=percent, printed=printed, moment=moment, in_blocks=in_blocks)
-    found.globals["percent_range"] = percent_range
-    return found
+    environment.filters.update(percent=percent, printed=printed, moment=moment, in_blocks=in_blocks)
+    environment.globals["percent_range"] = percent_range
+    return environment
 
 
 def moment(at: datetime | None) -> str:

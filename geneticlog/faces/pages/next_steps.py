@@ -29,18 +29,18 @@ class NextStep:
     page: str | None = None
 
 
-def next_steps(there: Inbox) -> list[NextStep]:
+def next_steps(waiting: Inbox) -> list[NextStep]:
     """Return the next step about each shipment of the inbox, in its order."""
     open_of: dict[str, list[str]] = {}
-    for one in there.findings:
+    for one in waiting.findings:
         if one.finding.shipment:
             open_of.setdefault(one.finding.shipment, []).append(one.finding.finding)
-    return [_next_step(one, open_of.get(one.shipment, [])) for one in there.shipments]
+    return [_next_step(one, open_of.get(one.shipment, [])) for one in waiting.shipments]
 
 
-def _next_step(one: WaitingShipment, findings: Sequence[str]) -> NextStep:
-    if one.reason in NOT_RECONCILED and findings:
+def _next_step(shipment: WaitingShipment, findings: Sequence[str]) -> NextStep:
+    if shipment.reason in NOT_RECONCILED and findings:
         return NextStep(f"Decide {findings[0]}, its oldest finding", f"/inbox/{findings[0]}")
-    if one.reason == LATE:
-        return NextStep("See which vials are still out", f"/shipments/{quote(one.shipment, safe='')}")
-    return NextStep(WITHOUT_PAGE[one.reason])
+    if shipment.reason == LATE:
+        return NextStep("See which vials are still out", f"/shipments/{quote(shipment.shipment, safe='')}")
+    return NextStep(WITHOUT_PAGE[shipment.reason])

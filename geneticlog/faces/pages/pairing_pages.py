@@ -33,20 +33,20 @@ def offered(visit: Visit) -> Response:
 def devices(visit: Visit) -> Response:
     """List the devices, with a button to revoke each."""
     now = visit.house.now()
-    there = visit.house.look(
+    devices = visit.house.look(
         lambda session: [
             (
-                one.name,
-                one.person,
-                one.writes,
-                one.paired_at,
-                one.used_at,
-                one.revoked_at is None and one.ends_at > now,
+                device.name,
+                device.person,
+                device.writes,
+                device.paired_at,
+                device.used_at,
+                device.revoked_at is None and device.ends_at > now,
             )
-            for one in list_devices(session)
+            for device in list_devices(session)
         ]
     )
-    return visit.page("devices.html", title="Devices", devices=there)
+    return visit.page("devices.html", title="Devices", devices=devices)
 
 
 def revoked(visit: Visit) -> Response:

@@ -139,10 +139,10 @@ def stored(visit: Visit) -> Response:
         forget_dropped(session, dropped.key, by=visit.who.by)
         return [
             {
-                "lines": reading_in_words(one),
-                "findings": [(number, text) for number, _, text in one.findings],
+                "lines": reading_in_words(reading),
+                "findings": [(number, text) for number, _, text in reading.findings],
             }
-            for one in done
+            for reading in done
         ]
 
     readings = visit.house.write(deed)

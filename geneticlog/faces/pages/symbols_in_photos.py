@@ -86,10 +86,10 @@ class Reader:
         if self._process is None or not self._process.is_alive():
             self.end()
             context = multiprocessing.get_context("spawn")
-            self._here, there = context.Pipe()
-            self._process = context.Process(target=_read_pictures, args=(there,), daemon=True)
+            self._here, far_end = context.Pipe()
+            self._process = context.Process(target=_read_pictures, args=(far_end,), daemon=True)
             self._process.start()
-            there.close()
+            far_end.close()
         assert self._here is not None
         self._here.send_bytes(content)
         if not self._here.poll(SECONDS):
@@ -112,17 +112,17 @@ class Reader:
 READER = Reader()
 
 
-def _read_pictures(there: Connection) -> None:
+def _read_pictures(far_end: Connection) -> None:
     limit_memory(limits().memory_mb)
     while True:
         try:
-            content = there.recv_bytes()
+            content = far_end.recv_bytes()
         except (EOFError, OSError):  # the server is gone
             return
         try:
-            there.send(texts_in(content))
+            far_end.send(texts_in(content))
         except MemoryError:
-            there.send("this picture is too large; photograph the label with fewer pixels")
+            far_end.send("this picture is too large; photograph the label with fewer pixels")
 
 
 def texts_in(content: bytes) -> list[str] | str:

@@ -21,10 +21,10 @@ def vial(visit: Visit) -> Response:
     from geneticlog.work.shipment.pack import look_up
 
     text = visit.request.query_params.get("code", "").strip()
-    told = None
+    life = None
     if text:
-        told = visit.house.look(lambda session: history(session, look_up(session, text)))
-    return visit.page("vial.html", title="Vial", told=told, text=text)
+        life = visit.house.look(lambda session: history(session, look_up(session, text)))
+    return visit.page("vial.html", title="Vial", told=life, text=text)
 
 
 def vial_gone(visit: Visit) -> Response:

@@ -32,19 +32,19 @@ def packed(pdf: bytes) -> bytes:
     objects = {number: pdf[at : end_of[at]].strip() for number, (at, used) in enumerate(entries) if used}
     small = [number for number, body in objects.items() if not body.endswith(b"endstream\nendobj")]
     out = bytearray(pdf[: offsets[0]])
-    found: list[tuple[int, int, int]] = [(0, 0, 65535)] * len(entries)
+    where: list[tuple[int, int, int]] = [(0, 0, 65535)] * len(entries)
     for number, body in objects.items():
         if body.endswith(b"endstream\nendobj"):
-            found[number] = (1, len(out), 0)
+            where[number] = (1, len(out), 0)
             out += body + b"\n"
     for first in range(0, len(small), MOST):
-        some, number = small[first : first + MOST], len(found)
+        some, number = small[first : first + MOST], len(where)
         for place, one in enumerate(some):
-            found[one] = (2, number, place)
-        found.append((1, len(out), 0))
+            where[one] = (2, number, place)
+        where.append((1, len(out), 0))
         out += _object_stream(number, {one: _inside(objects[one]) for one in some})
     keys = re.sub(rb"/Size\s+\d+", b"", table[3]).strip()
-    return bytes(out + _cross_references(found, keys, at=len(out)))
+    return bytes(out + _cross_references(where, keys, at=len(out)))
 
 
 def _inside(body: bytes) -> bytes:
@@ -60,15 +60,15 @@ def _object_stream(number: int, objects: dict[int, bytes]) -> bytes:
     return _stream(number, b"/Type/ObjStm/N %d/First %d" % (len(objects), len(heading)), heading + content)
 
 
-def _cross_references(found: Sequence[tuple[int, int, int]], keys: bytes, *, at: int) -> bytes:
+def _cross_references(where: Sequence[tuple[int, int, int]], keys: bytes, *, at: int) -> bytes:
     """Return the stream that says where every object is, itself the last, and the end of the file."""
-    rows = [*found, (1, at, 0)]
+    rows = [*where, (1, at, 0)]
     content = b"".join(
         value.to_bytes(width, "big") for row in rows for value, width in zip(row, WIDTHS, strict=True)
     )
     widths = b" ".join(b"%d" % width for width in WIDTHS)
     words = b"/Type/XRef/Size %d/W[%s]%s" % (len(rows), widths, keys)
-    return _stream(len(found), words, content) + b"startxref\n%d\n%%%%EOF\n" % at
+    return _stream(len(where), words, content) + b"startxref\n%d\n%%%%EOF\n" % at
 
 
 def _stream(number: int, words: bytes, content: bytes) -> bytes:

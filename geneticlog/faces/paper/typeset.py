@@ -96,10 +96,10 @@ def _in_plain_words(fault: str, template: str) -> GeneticlogError:
 def _fonts() -> Any:
     import typst
 
-    found = find_spec("matplotlib")  # found, not imported: that takes a third of a second
-    if found is None or not found.submodule_search_locations:
+    matplotlib = find_spec("matplotlib")  # found, not imported: that takes a third of a second
+    if matplotlib is None or not matplotlib.submodule_search_locations:
         raise PaperFault(
             "matplotlib is not installed, and the sans-serif font comes with it; install geneticlog again"
         )
-    fonts = Path(found.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
+    fonts = Path(matplotlib.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
     return typst.Fonts(include_system_fonts=False, font_paths=[str(fonts)])

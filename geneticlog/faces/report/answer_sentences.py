@@ -120,13 +120,13 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"{text}; {carriers}."
 
 
-def _of_the_catch(told: WeightedNumber) -> str:
+def _of_the_catch(weighted: WeightedNumber) -> str:
     """Tell the share of a kind in the catch: swabs are spread over sizes, so that of the fish typed is another."""
-    if told.mean is None:
+    if weighted.mean is None:
         return ""
-    whole = (told.share_of_catch_covered or 0) > 0.999
+    whole = (weighted.share_of_catch_covered or 0) > 0.999
     where = "weighted to the sizes caught" if whole else "weighted over the sizes with a result"
-    return f" ({where}: {tenth(told.mean)} of the fish, 95 % interval {percent_range(told.low, told.high)})"
+    return f" ({where}: {tenth(weighted.mean)} of the fish, 95 % interval {percent_range(weighted.low, weighted.high)})"
 
 
 def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -145,14 +145,14 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         return "Too few fish of each size have a result to compare sizes" + lacking + "."
     first, last = readable[0], readable[-1]
     p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
-    told = f"From the smallest to the largest size with enough fish {means}"
+    sentence = f"From the smallest to the largest size with enough fish {means}"
     alone = survey.misreading is not None and survey.misreading.alone
     if p is not None and (p >= 0.05 or alone):
-        told += "; these fish do not show whether it changes with size"
-        told += ", as misread alleles alone explain what they show" * alone
+        sentence += "; these fish do not show whether it changes with size"
+        sentence += ", as misread alleles alone explain what they show" * alone
     elif p is not None:
-        told = f"{_trend_of(lake, survey, p)}: {means}"
-    return told + lacking + "."
+        sentence = f"{_trend_of(lake, survey, p)}: {means}"
+    return sentence + lacking + "."
 
 
 def _trend_of(lake: LakeFacts, survey: SurveyFacts, p: float) -> str:
@@ -227,11 +227,11 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
 
 def _footing(contrast: Contrast) -> str:
     """Say that each side is weighted to its catch, and how much of that catch has no result."""
-    said = ", each weighted to the sizes caught" if contrast.basis == WEIGHTED_SIDES else ""
+    footing = ", each weighted to the sizes caught" if contrast.basis == WEIGHTED_SIDES else ""
     for side, share in (("young", contrast.first_covered), ("adult", contrast.second_covered)):
         if share is not None and share < 0.9995:
-            said += f"; of the {side} fish caught {percent(share)} are in sizes with a result"
-    return said
+            footing += f"; of the {side} fish caught {percent(share)} are in sizes with a result"
+    return footing
 
 
 def _since_the_last(lake: LakeFacts) -> str:
@@ -252,26 +252,30 @@ def _since_the_last(lake: LakeFacts) -> str:
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
     if chance_not_ruled_out(change.low, change.high, change.p_holm):
-        told = (
+        sentence = (
             f"The share of {lake.taxon} alleles may have {'risen' if change.low > 0 else 'fallen'} by "
             f"{points(abs(change.difference))} {since} ({spread}), but chance is not ruled out "
             f"({_p(change.p_holm or 0.0)}{_holm(n_tests)})"
         )
     elif change.low > 0:
-        told = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
+        sentence = f"The share of {lake.taxon} alleles rose by {points(change.difference)} {since} ({spread})"
     elif change.high < 0:
-        told = f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
+        sentence = (
+            f"The share of {lake.taxon} alleles fell by {points(-change.difference)} {since} ({spread})"
+        )
     elif is_small(change.low, change.high, change.missed, lake.matters):
-        told = f"Any change {since} is small, under the {lake.matters * 100:g} points that matter ({spread})"
+        sentence = (
+            f"Any change {since} is small, under the {lake.matters * 100:g} points that matter ({spread})"
+        )
     elif nears_nothing(change.low, change.high, lake.matters):
         missed = could_be_missed(change.missed, "later fish", "earlier fish")
-        told = f"No change was seen {since} ({spread}); {missed}"
+        sentence = f"No change was seen {since} ({spread}); {missed}"
     else:
-        told = (
+        sentence = (
             f"We cannot tell whether it changed {since}: the data are consistent with any change from "
             f"{points_range(change.low, change.high)} ({change.basis}; {fish})"
         )
-    return told + warning + "."
+    return sentence + warning + "."
 
 
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -297,7 +301,7 @@ def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:
     """Say how many of the fish in the mean a finding doubts, and which, and how many have too few loci."""
     n = survey.n_resulted
     doubted = {fish.vial for fish in survey.fish if fish.doubtful}
-    told = ""
+    doubts = ""
     if doubted:
         waiting = [
             note.text.split(":")[0]
@@ -306,15 +310,15 @@ def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:
         ]
         which = waiting if len(waiting) <= 4 else [*waiting[:3], f"{len(waiting) - 3} more"]
         are = "is" if len(doubted) == 1 else "are"
-        told += (
+        doubts += (
             f" Of the {n} fish in the mean {len(doubted)} {are} doubtful until "
             f"{listed_words(which)} {'is' if len(waiting) == 1 else 'are'} decided."
         )
     few = len(too_few_loci(survey.fish, lake.rule_set))
     if few:
         were, least = "was" if few == 1 else "were", lake.rule_set.least_loci
-        told += f" {few} of the {n} fish {were} scored at under {least} loci."
-    return told
+        doubts += f" {few} of the {n} fish {were} scored at under {least} loci."
+    return doubts
 
 
 def _unevenly(survey: SurveyFacts) -> bool:
@@ -323,26 +327,26 @@ def _unevenly(survey: SurveyFacts) -> bool:
 
 
 def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
-    told = survey.heterozygosity
-    if told.flag:
+    sign = survey.heterozygosity
+    if sign.flag:
         interval = (
-            f", 95 % interval {two_range(told.deficit_low, told.deficit_high)}"
-            if told.deficit_low is not None
+            f", 95 % interval {two_range(sign.deficit_low, sign.deficit_high)}"
+            if sign.deficit_low is not None
             else ""
         )
-        how_far = f"(deficit F {two(told.deficit)}{interval}, {told.n} fish)"
-    if told.flag == "mixture":
+        how_far = f"(deficit F {two(sign.deficit)}{interval}, {sign.n} fish)"
+    if sign.flag == "mixture":
         return (
             f"Heterozygosity is far below what one interbreeding stock would show {how_far} and most fish are nearly "
             "pure: two kinds living side by side, not yet mixed, would look so."
         )
-    if told.flag:
+    if sign.flag:
         return (
             f"Heterozygosity is far below what these proportions should show {how_far}: a third lineage, another "
-            f"species or a failed assay is possible ({told.hint}), and the {lake.taxon} share is then not what it "
+            f"species or a failed assay is possible ({sign.hint}), and the {lake.taxon} share is then not what it "
             "seems; ask the lab first."
         )
-    if told.mean is None:
+    if sign.mean is None:
         return "The lab gave no heterozygosity, so first-generation crosses cannot be distinguished from later ones."
     n_first = sum(fish.ancestry_class == "F1" for fish in survey.fish)
     if not n_first:

@@ -18,23 +18,28 @@ TRIED = (
 
 def brood_warning(survey: SurveyFacts) -> str:
     """Return what the answer has to say of broods, "" where no few are found."""
-    told = survey.broods
-    if told is None or not told.sign.found or told.sign.n_broods is None or told.sign.n_broods > FEW_BROODS:
+    broods = survey.broods
+    if (
+        broods is None
+        or not broods.sign.found
+        or broods.sign.n_broods is None
+        or broods.sign.n_broods > FEW_BROODS
+    ):
         return ""
-    whose = "young fish" if told.of == "young" else "fish"
+    whose = "young fish" if broods.of == "young" else "fish"
     return (
-        f"By their genotypes the {whose} come in effect from about {told.sign.n_broods:.0f} broods or fewer; they tell "
-        "of so few parents, and the interval, which takes fish as single, is too narrow."
+        f"By their genotypes the {whose} come in effect from about {broods.sign.n_broods:.0f} broods or fewer; they "
+        "tell of so few parents, and the interval, which takes fish as single, is too narrow."
     )
 
 
 def brood_sentences(survey: SurveyFacts) -> list[str]:
     """Return what genotypes say of broods, for the appendix; nothing without genotypes."""
-    told = survey.broods
-    if told is None:
+    broods = survey.broods
+    if broods is None:
         return []
-    sign = told.sign
-    whose = f"{sign.n_fish} {'young fish' if told.of == 'young' else 'fish'} with genotypes"
+    sign = broods.sign
+    whose = f"{sign.n_fish} {'young fish' if broods.of == 'young' else 'fish'} with genotypes"
     if sign.guard == FEW_FISH:
         return [f"Broods were not looked for: {whose} are fewer than {LEAST_FISH}."]
     if sign.guard:
@@ -53,11 +58,11 @@ def brood_sentences(survey: SurveyFacts) -> list[str]:
 
 def brood_document(survey: SurveyFacts) -> dict[str, Any] | None:
     """Return what genotypes say of broods, for --json; None without genotypes."""
-    told = survey.broods
-    if told is None:
+    broods = survey.broods
+    if broods is None:
         return None
-    sign = told.sign
+    sign = broods.sign
     return {
-        "of": told.of, "n_fish": sign.n_fish, "n_loci": sign.n_loci, "guard": sign.guard, "p": sign.p,
+        "of": broods.of, "n_fish": sign.n_fish, "n_loci": sign.n_loci, "guard": sign.guard, "p": sign.p,
         "found": sign.found, "effective_number": sign.n_broods, "low": sign.low, "high": sign.high,
     }  # fmt: skip

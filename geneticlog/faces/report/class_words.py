@@ -32,35 +32,35 @@ def class_sentence(survey: SurveyFacts) -> str:
     if not clear:
         tested = "" if len(compared) == 1 else ", after Holm"
         return f"No two size classes differ by more than chance may explain ({pairs} compared{tested})."
-    said = []
-    for one in clear[:MOST_SAID]:
-        assert one.difference is not None
-        assert one.low is not None
-        assert one.high is not None
-        more = "more" if one.difference > 0 else "less"
-        after = "" if len(compared) == 1 else f", after Holm {p_value(one.p_holm)}"
-        said.append(
-            f"{one.larger} has {points(abs(one.difference))} {more} than {one.smaller} "
-            f"(95 % interval {points_range(one.low, one.high)}; p {p_value(one.p)}{after})"
+    differ = []
+    for pair in clear[:MOST_SAID]:
+        assert pair.difference is not None
+        assert pair.low is not None
+        assert pair.high is not None
+        more = "more" if pair.difference > 0 else "less"
+        after = "" if len(compared) == 1 else f", after Holm {p_value(pair.p_holm)}"
+        differ.append(
+            f"{pair.larger} has {points(abs(pair.difference))} {more} than {pair.smaller} "
+            f"(95 % interval {points_range(pair.low, pair.high)}; p {p_value(pair.p)}{after})"
         )
-    more_pairs = len(clear) - len(said)
+    more_pairs = len(clear) - len(differ)
     also = f"; and {n_of(more_pairs, 'more pair')}" if more_pairs else ""
-    return f"Size classes that differ, of {pairs}: {'; '.join(said)}{also}."
+    return f"Size classes that differ, of {pairs}: {'; '.join(differ)}{also}."
 
 
 def class_difference_blocks(survey: SurveyFacts) -> list[Block]:
     """Return the sentence and the table of every two size classes; nothing where there are not two to compare."""
-    told = survey.class_differences
-    if not told:
+    pairs = survey.class_differences
+    if not pairs:
         return []
-    several = len(told) > 1
+    several = len(pairs) > 1
     columns = [("larger", False), ("smaller", False), ("difference of q", True), ("95 % interval", True),
                ("fish", True), ("p", True), *[("p, Holm", True)] * several, ("reliability", False)]  # fmt: skip
     rows = [
-        [one.larger, one.smaller, three(one.difference), three_range(one.low, one.high),
-         f"{one.n_larger} and {one.n_smaller}", p_value(one.p), *[p_value(one.p_holm)] * several,
-         one.guard or "enough fish"]
-        for one in told
+        [pair.larger, pair.smaller, three(pair.difference), three_range(pair.low, pair.high),
+         f"{pair.n_larger} and {pair.n_smaller}", p_value(pair.p), *[p_value(pair.p_holm)] * several,
+         pair.guard or "enough fish"]
+        for pair in pairs
     ]  # fmt: skip
     return [
         text(class_sentence(survey)),

@@ -24,34 +24,34 @@ ONE_STATISTIC = (
 )
 
 
-def lake_row(one: ComparedLake) -> list[str]:
+def lake_row(compared: ComparedLake) -> list[str]:
     """Return the row of one lake: code, name, survey, fish, share, interval, share of the catch covered."""
-    told = one.catch_weighted
-    covered = told.share_of_catch_covered
+    weighted = compared.catch_weighted
+    covered = weighted.share_of_catch_covered
     return [
-        one.lake,
-        one.name,
-        one.survey,
-        str(one.n_resulted),
-        tenth(told.mean),
-        percent_range(told.low, told.high),
+        compared.lake,
+        compared.name,
+        compared.survey,
+        str(compared.n_resulted),
+        tenth(weighted.mean),
+        percent_range(weighted.low, weighted.high),
         "all" if covered is not None and covered > 0.999 else tenth(covered),
     ]
 
 
 def pair_sentences(pair: LakePair, taxon: str, matters: float, *, several: bool) -> list[str]:
     """Return what is said of two lakes: their difference, the same at one length frequency, and what to mind."""
-    said = [_whole(pair, taxon, matters, several=several)]
+    sentences = [_whole(pair, taxon, matters, several=several)]
     same = _at_same_sizes(pair, matters)
     if same:
-        said.append(same)
+        sentences.append(same)
     of_sizes = (("young", pair.young), ("adults", pair.adult))
     parts = [f"{name} {_short(one)}" for name, one in of_sizes if one.low is not None]
     if parts:
-        said.append(f"Of these alone: {'; '.join(parts)}.")
+        sentences.append(f"Of these alone: {'; '.join(parts)}.")
     if pair.differs:
-        said.append(f"Compare with care: not alike in {listed([_plain(one) for one in pair.differs])}.")
-    return said
+        sentences.append(f"Compare with care: not alike in {listed([_plain(one) for one in pair.differs])}.")
+    return sentences
 
 
 def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
@@ -105,21 +105,22 @@ def _at_same_sizes(pair: LakePair, matters: float) -> str:
     return f"At the same sizes of fish: {numbers}."
 
 
-def _short(one: Difference) -> str:
-    assert one.difference is not None
-    assert one.low is not None
-    assert one.high is not None
-    told = points(one.difference).replace("-", "−")
-    return f"{told} (95 % interval {points_range(one.low, one.high)}; {one.n_earlier} and {one.n_later} fish)"
+def _short(difference: Difference) -> str:
+    assert difference.difference is not None
+    assert difference.low is not None
+    assert difference.high is not None
+    told = points(difference.difference).replace("-", "−")
+    n_fish = f"{difference.n_earlier} and {difference.n_later} fish"
+    return f"{told} (95 % interval {points_range(difference.low, difference.high)}; {n_fish})"
 
 
 def _plain(aspect: Aspect) -> str:
     return "sizes with a result" if aspect is Aspect.SIZES_TYPED else str(aspect)
 
 
-def heading(told: ComparedLakes) -> str:
+def heading(compared: ComparedLakes) -> str:
     """Return the line above the table."""
-    first = told.lakes[0]
+    first = compared.lakes[0]
     species = species_said(first.species)
-    days = ", ".join(f"{one.lake} {day(one.surveyed_on)}" for one in told.lakes)
+    days = ", ".join(f"{one.lake} {day(one.surveyed_on)}" for one in compared.lakes)
     return f"{first.taxon} share of {species}, weighted to the catch of each lake ({days}):"

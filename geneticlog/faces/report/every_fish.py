@@ -19,9 +19,12 @@ def every_fish_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         f"The six log-likelihoods of each fish, and the fish of all surveys, are unrounded in {name}_fish.csv and in "
         f"the sheet fish of {name}.xlsx."
     )
-    said = listed(notes(survey.fish, lake.rule_set, lake.taxon, lake.other_taxon))
+    remarks = listed(notes(survey.fish, lake.rule_set, lake.taxon, lake.other_taxon))
     if len(survey.fish) > MOST_FISH:
-        return [text(f"{len(survey.fish)} fish have a result, too many to print one by one. {where}"), said]
+        return [
+            text(f"{len(survey.fish)} fish have a result, too many to print one by one. {where}"),
+            remarks,
+        ]
     called = [("called", True)] if any(fish.call_rate is not None for fish in survey.fish) else []
     columns = [("fish", False), ("vial", False), (f"TL {survey.unit}", True), ("size class", False), ("q", True),
                ("interval of q", True), ("H", True), ("loci", True), *called, ("class", False), ("margin", True),
@@ -31,12 +34,16 @@ def every_fish_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         "Margin: log units by which the likeliest of the six classes beats the next. AIC: that class against free q "
         f"and H, negative in its favour; a class counts as one parameter, free q and H as two. {where}"
     )
-    return [table("every-fish", f"Fish of survey {survey.survey}", columns, rows, note), said]
+    return [table("every-fish", f"Fish of survey {survey.survey}", columns, rows, note), remarks]
 
 
 def _line(fish: FishResult, unit: str, *, with_called: bool) -> list[str]:
-    told = fish.generation
-    interval = NONE if told.low is None or told.high is None else f"{told.low:.3f} to {told.high:.3f}"
+    generation = fish.generation
+    interval = (
+        NONE
+        if generation.low is None or generation.high is None
+        else f"{generation.low:.3f} to {generation.high:.3f}"
+    )
     return [
         str(fish.number),
         fish.vial,
@@ -48,7 +55,7 @@ def _line(fish: FishResult, unit: str, *, with_called: bool) -> list[str]:
         NONE if fish.n_loci is None else str(fish.n_loci),
         *([percent(fish.call_rate)] if with_called else []),
         fish.ancestry_class,
-        NONE if told.margin is None else f"{told.margin:.1f}",
-        NONE if told.aic_difference is None else f"{told.aic_difference:+.1f}".replace("-", "−"),
-        told.told,
+        NONE if generation.margin is None else f"{generation.margin:.1f}",
+        NONE if generation.aic_difference is None else f"{generation.aic_difference:+.1f}".replace("-", "−"),
+        generation.told,
     ]

@@ -84,12 +84,12 @@ def _field(field: Field, table: OpenTable) -> dict[str, Any]:
         constraints["minimum"] = field.least
     if field.most is not None:
         constraints["maximum"] = field.most
-    found: dict[str, Any] = {"name": field.name, "type": field.type, "description": field.description}
+    description: dict[str, Any] = {"name": field.name, "type": field.type, "description": field.description}
     if field.term:
-        found["rdfType"] = field.term
+        description["rdfType"] = field.term
     if constraints:
-        found["constraints"] = constraints
-    return found
+        description["constraints"] = constraints
+    return description
 
 
 def write_package(

@@ -80,10 +80,10 @@ def write_portfolio(
     more = ("state", "state_words", "owner", "county", "last_survey_on", "next_step")
     rows = [
         [
-            *(_cell(getattr(one.line, name)) for name in names),
-            *(_cell(getattr(one, name)) for name in more),
+            *(_cell(getattr(listed.line, name)) for name in names),
+            *(_cell(getattr(listed, name)) for name in more),
         ]
-        for one in lakes
+        for listed in lakes
     ]
     columns = (*names, *more)
     contents = {

@@ -59,11 +59,11 @@ def glossary_blocks(lake: LakeFacts) -> list[Block]:
 
 def with_links(escaped: str) -> str:
     """Return an escaped text with the first of each word that needs explaining made a link to the glossary."""
-    found: list[tuple[int, int, str]] = []
+    places: list[tuple[int, int, str]] = []
     for key, pattern in LINKED:
         one = re.search(pattern, escaped)
-        if one and not any(start < one.end() and one.start() < end for start, end, _ in found):
-            found.append((one.start(), one.end(), key))
-    for start, end, key in sorted(found, reverse=True):
+        if one and not any(start < one.end() and one.start() < end for start, end, _ in places):
+            places.append((one.start(), one.end(), key))
+    for start, end, key in sorted(places, reverse=True):
         escaped = f'{escaped[:start]}<a class="w" href="#word-{key}">{escaped[start:end]}</a>{escaped[end:]}'
     return escaped

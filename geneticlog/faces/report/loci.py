@@ -13,12 +13,12 @@ MOST_LINES = 12  # loci in the report's table; all of them stand in the table lo
 
 def loci_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     """Return what the loci say; without genotypes one short sentence."""
-    told = survey.markers
-    if told is None:
+    markers = survey.markers
+    if markers is None:
         return [text("The lab gave no genotypes of single loci for this survey.")]
-    blocks = [listed(loci_sentences(told))]
+    blocks = [listed(loci_sentences(markers))]
     shown = sorted(
-        (one for one in told.loci if one.p is not None),
+        (one for one in markers.loci if one.p is not None),
         key=lambda one: (not one.out_of_step, one.p, one.marker),
     )[:MOST_LINES]
     if not shown:
@@ -27,16 +27,16 @@ def loci_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
                ("H", True), ("expected", True), ("Fis", True), ("p", True), ("p, Holm", True),
                ("with the others", True), ("Holm", True), ("standing", False)]  # fmt: skip
     rows = [
-        [one.marker, str(one.n_called), percent(one.call_rate), three(one.frequency), three(one.heterozygosity),
-         three(one.expected), three(one.fis), p_value(one.p), p_value(one.p_holm), p_value(one.p_step),
-         p_value(one.p_step_holm), _standing(one)]
-        for one in shown
+        [locus.marker, str(locus.n_called), percent(locus.call_rate), three(locus.frequency),
+         three(locus.heterozygosity), three(locus.expected), three(locus.fis),
+         p_value(locus.p), p_value(locus.p_holm), p_value(locus.p_step), p_value(locus.p_step_holm), _standing(locus)]
+        for locus in shown
     ]  # fmt: skip
-    rest = told.n_loci - len(shown)
+    rest = markers.n_loci - len(shown)
     note = (
         "H: share of heterozygous fish, beside what Hardy-Weinberg expects; Fis: 1 - H / expected. p: exact "
         f"Hardy-Weinberg test; with the others: exact test that the locus fits the deficit of all the others; Holm: "
-        f"after Holm for the {told.n_tested} loci, the second against how far the other loci scatter."
+        f"after Holm for the {markers.n_tested} loci, the second against how far the other loci scatter."
     )
     if rest:
         note += (
@@ -46,66 +46,73 @@ def loci_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     return blocks
 
 
-def loci_sentences(told: LociSign) -> list[str]:
+def loci_sentences(markers: LociSign) -> list[str]:
     """Return what the loci of a survey say together, in plain sentences."""
-    fewest, most = min(one.n_called for one in told.loci), max(one.n_called for one in told.loci)
+    fewest, most = min(one.n_called for one in markers.loci), max(one.n_called for one in markers.loci)
     fish = f"{most} fish" if fewest == most else f"{fewest} to {most} fish"
-    said = [f"{told.n_loci} loci with genotypes of {fish} each; at {told.n_tested} both alleles are seen."]
-    if not told.n_tested:
-        return [*said, "With one allele alone at every locus there is nothing to test."]
+    sentences = [
+        f"{markers.n_loci} loci with genotypes of {fish} each; at {markers.n_tested} both alleles are seen."
+    ]
+    if not markers.n_tested:
+        return [*sentences, "With one allele alone at every locus there is nothing to test."]
     way = []
-    if told.n_too_few:
-        way.append(f"{told.n_too_few} with too few heterozygous fish")
-    if told.n_too_many:
-        way.append(f"{told.n_too_many} with too many")
-    depart = f"{told.n_departing} of {told.n_tested} loci depart from Hardy-Weinberg proportions after Holm"
-    said.append(f"{depart}{': ' if way else ''}{' and '.join(way)}.")
-    said.append(
-        f"At {told.n_below} of the tested loci heterozygous fish are fewer than expected, at {told.n_above} more; how "
-        "much over all of them, with its interval, is the heterozygote deficit F among the numbers of the lake."
+    if markers.n_too_few:
+        way.append(f"{markers.n_too_few} with too few heterozygous fish")
+    if markers.n_too_many:
+        way.append(f"{markers.n_too_many} with too many")
+    depart = (
+        f"{markers.n_departing} of {markers.n_tested} loci depart from Hardy-Weinberg proportions after Holm"
     )
-    if told.nearly_all:
-        said.append(
+    sentences.append(f"{depart}{': ' if way else ''}{' and '.join(way)}.")
+    sentences.append(
+        f"At {markers.n_below} of the tested loci heterozygous fish are fewer than expected, at {markers.n_above} more;"
+        " how much over all of them, with its interval, is the heterozygote deficit F among the numbers of the lake."
+    )
+    if markers.nearly_all:
+        sentences.append(
             "Departure at nearly all loci describes the lake, not the lab: "
             + (
                 "fish of different ancestry live side by side and have not interbred freely yet."
-                if told.n_too_few >= told.n_too_many
+                if markers.n_too_few >= markers.n_too_many
                 else "many fish are first-generation crosses or near to them."
             )
         )
-    elif told.n_departing > len(told.out_of_step) and max(told.n_below, told.n_above) >= 0.8 * told.n_tested:
-        said.append(
+    elif (
+        markers.n_departing > len(markers.out_of_step)
+        and max(markers.n_below, markers.n_above) >= 0.8 * markers.n_tested
+    ):
+        sentences.append(
             "They go the way that nearly all loci go, so they describe the lake: "
             + (
                 "fish of different ancestry that have not interbred freely yet would look so."
-                if told.n_below > told.n_above
+                if markers.n_below > markers.n_above
                 else "many first-generation crosses would look so."
             )
         )
-    if told.for_the_lab:
-        said.append(
-            f"Out of step with the other loci, and by itself: {told.for_the_lab}. That is a matter for the lab (a "
+    if markers.for_the_lab:
+        sentences.append(
+            f"Out of step with the other loci, and by itself: {markers.for_the_lab}. That is a matter for the lab (a "
             "silent allele, or clusters misread); ask the lab to look at the calls. Of lakes without a misread "
             "locus at most one in twenty shows such a locus, whatever their broods."
         )
-    others = [marker for marker in told.out_of_step if marker != told.for_the_lab]
+    others = [marker for marker in markers.out_of_step if marker != markers.for_the_lab]
     if others:
-        said.append(
+        sentences.append(
             f"Further from the other loci than these scatter: {', '.join(others)}. Lake or lab: a silent allele or "
             "misread clusters would look so, and so would fish of a few broods."
         )
-    elif not told.out_of_step and told.n_tested >= LEAST_LOCI:
-        said.append("No single locus is out of step with the others.")
-    if told.guard:
-        said.append(f"Reliability: {told.guard}; a departure may stay unseen.")
-    return said
+    elif not markers.out_of_step and markers.n_tested >= LEAST_LOCI:
+        sentences.append("No single locus is out of step with the others.")
+    if markers.guard:
+        sentences.append(f"Reliability: {markers.guard}; a departure may stay unseen.")
+    return sentences
 
 
-def _standing(one: Locus) -> str:
-    if one.by_itself:
+def _standing(locus: Locus) -> str:
+    if locus.by_itself:
         return "out of step: ask the lab"
-    if one.out_of_step:
+    if locus.out_of_step:
         return "out of step: lake or lab"
-    if one.departs:
+    if locus.departs:
         return "departs"
-    return READ if one.n_called >= LEAST_FISH else f"under {LEAST_FISH} fish"
+    return READ if locus.n_called >= LEAST_FISH else f"under {LEAST_FISH} fish"

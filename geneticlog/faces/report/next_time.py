@@ -37,18 +37,18 @@ def next_rows(lake: LakeFacts) -> list[NextRow]:
         return []
     now = {row.size_class: row for row in lake.main.classes} if lake.main is not None else {}
     alone = {row.size_class: row for row in lake.next_time}
-    found = []
-    for one in lake.next_plan.classes:
-        row, own = now.get(one.size_class), alone.get(one.size_class)
+    rows = []
+    for planned in lake.next_plan.classes:
+        row, own = now.get(planned.size_class), alone.get(planned.size_class)
         half = None if row is None or row.low is None or row.high is None else (row.high - row.low) / 2
-        found.append(
+        rows.append(
             NextRow(
-                one.size_class, None if row is None else row.n_resulted, half, own.spread if own else None,
-                own.borrowed if own else False, one.likely_catch, one.n_wanted,
-                one.half_width if one.n_wanted else None, one.cost, own.n_for_half_width if own else None,
+                planned.size_class, None if row is None else row.n_resulted, half, own.spread if own else None,
+                own.borrowed if own else False, planned.likely_catch, planned.n_wanted,
+                planned.half_width if planned.n_wanted else None, planned.cost, own.n_for_half_width if own else None,
             )
         )  # fmt: skip
-    return found
+    return rows
 
 
 def next_blocks(lake: LakeFacts) -> list[Block]:

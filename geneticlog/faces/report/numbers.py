@@ -55,11 +55,11 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
             f"{CAN_MISS} {holm_note(len(tests), ', '.join(tests))} {_where_p_is_from(survey)}".strip(),
         )
     ]
-    contrast, told = survey.young_minus_adult, survey.heterozygosity
+    contrast, sign = survey.young_minus_adult, survey.heterozygosity
     if contrast.basis:
         blocks.append(text(f"{_young_and_adult(contrast)} {which_are_young(survey)}".strip()))
-    if told.flag:
-        blocks.append(text(_lineage(lake, told)))
+    if sign.flag:
+        blocks.append(text(_lineage(lake, sign)))
     if said := [*misreading_sentences(survey), *site_sentences(survey), *brood_sentences(survey)]:
         blocks.append(listed(said))
     return [*blocks, *_of_the_two_means(survey)]
@@ -68,7 +68,7 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
 def _rows(survey: SurveyFacts) -> list[list[str]]:
     swabbed, weighted = survey.swabbed, survey.catch_weighted
     contrast, trend, on_length = survey.young_minus_adult, survey.trend, survey.rank_on_length
-    n, told = survey.n_resulted, survey.heterozygosity
+    n, sign = survey.n_resulted, survey.heterozygosity
     carriers = survey.carriers
     return [
         ["mean of the swabbed fish", three(swabbed.mean), three_range(swabbed.low, swabbed.high), str(swabbed.n),
@@ -92,10 +92,10 @@ def _rows(survey: SurveyFacts) -> list[list[str]]:
          READ if trend.slope.p is not None else NONE],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
-        ["mean heterozygosity", three(told.mean), three_range(told.mean_low, told.mean_high), str(told.n), NONE, NONE,
-         NONE, told.mean_guard or READ],
-        ["heterozygote deficit, F", three(told.deficit), three_range(told.deficit_low, told.deficit_high),
-         str(told.n), NONE, NONE, NONE, told.flag_text or told.guard or READ],
+        ["mean heterozygosity", three(sign.mean), three_range(sign.mean_low, sign.mean_high), str(sign.n), NONE, NONE,
+         NONE, sign.mean_guard or READ],
+        ["heterozygote deficit, F", three(sign.deficit), three_range(sign.deficit_low, sign.deficit_high),
+         str(sign.n), NONE, NONE, NONE, sign.flag_text or sign.guard or READ],
     ]  # fmt: skip
 
 
@@ -123,26 +123,26 @@ def _of_the_two_means(survey: SurveyFacts) -> list[Block]:
     return []
 
 
-def _lineage(lake: LakeFacts, told: Heterozygosity) -> str:
+def _lineage(lake: LakeFacts, sign: Heterozygosity) -> str:
     """Return the flag's sentence, what single fish look like, and the second sign."""
-    said = (
-        f"Flag: {told.flag_text}. The {told.n} fish with q and H show a heterozygote deficit F of {two(told.deficit)}, "
-        f"over 0.5, and {told.hint}."
+    words = (
+        f"Flag: {sign.flag_text}. The {sign.n} fish with q and H show a heterozygote deficit F of {two(sign.deficit)}, "
+        f"over 0.5, and {sign.hint}."
     )
-    if told.variance is not None and told.marker_variance is not None:
-        spread = f"variance {told.variance:.2g}; by the markers alone {told.marker_variance:.2g}"
-        if told.below_marker_variance:
-            said += f" A second sign: q varies less over fish than the markers alone would make it vary ({spread})."
+    if sign.variance is not None and sign.marker_variance is not None:
+        spread = f"variance {sign.variance:.2g}; by the markers alone {sign.marker_variance:.2g}"
+        if sign.below_marker_variance:
+            words += f" A second sign: q varies less over fish than the markers alone would make it vary ({spread})."
         else:
-            said += f" The second sign, q varying less than the markers alone would make it, is not there ({spread})."
-    if told.flag == "mixture":
-        return f"{said} Nothing need be wrong with the samples: two kinds may live here that have not interbred yet."
-    said += (
+            words += f" The second sign, q varying less than the markers alone would make it, is not there ({spread})."
+    if sign.flag == "mixture":
+        return f"{words} Nothing need be wrong with the samples: two kinds may live here that have not interbred yet."
+    words += (
         f" Until it is settled the {lake.taxon} share may not be what it seems; ask the lab for its clusters"
     )
     if {lake.taxon, lake.other_taxon} == {"Florida", "northern"}:
-        said += ", and in waters of the Gulf coast think of the third lineage that lives there"
-    return f"{said}."
+        words += ", and in waters of the Gulf coast think of the third lineage that lives there"
+    return f"{words}."
 
 
 def holm_note(n_tests: int, which: str) -> str:
@@ -185,7 +185,7 @@ def _trend(trend: TrendOfSizes) -> str:
 def _where_p_is_from(survey: SurveyFacts) -> str:
     """Return how the p of the trend and of the rank correlation were found."""
     words = {"exact": "exact, over all arrangements of the fish"}
-    told = [
+    tests = [
         f"of the {name} {words.get(method, method)}"
         for name, method, p in (
             ("trend", survey.trend.method, survey.trend.p),
@@ -193,9 +193,10 @@ def _where_p_is_from(survey: SurveyFacts) -> str:
         )
         if p is not None and method
     ]
-    if not told:
+    if not tests:
         return ""
-    return f"J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size. p, two-sided: {', '.join(told)}."
+    beside = "J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size"
+    return f"{beside}. p, two-sided: {', '.join(tests)}."
 
 
 def _of_two(survey: SurveyFacts) -> str:

@@ -114,11 +114,13 @@ def _fees(lake: LakeFacts, n_fish: int) -> str:
     return f" (lab fees ${plan.cost / plan.n_fish * n_fish:,.0f})"
 
 
-def _as_of(lake: LakeFacts, survey: SurveyFacts, said: str) -> str:
+def _as_of(lake: LakeFacts, survey: SurveyFacts, sentence: str) -> str:
     """Return an answer with the year it is of, where it is not of the latest survey."""
     latest = lake.surveys[-1]
     return (
-        said if latest.survey == survey.survey else f"In {_when(survey, latest)}: {said[0].lower()}{said[1:]}"
+        sentence
+        if latest.survey == survey.survey
+        else f"In {_when(survey, latest)}: {sentence[0].lower()}{sentence[1:]}"
     )
 
 
@@ -188,19 +190,20 @@ def _misread(survey: SurveyFacts) -> bool:
     return survey.misreading is not None and survey.misreading.alone
 
 
-def _none_seen(lake: LakeFacts, what: str, told: Contrast | Change, first: str, second: str) -> str:
+def _none_seen(lake: LakeFacts, what: str, contrast: Contrast | Change, first: str, second: str) -> str:
     """Return that the fish met show nothing and others could, and how many fish would meet those."""
-    assert told.missed is not None
-    whose, n_each = first if told.missed.of_first else second, fish_to_meet(lake.matters)
-    if isinstance(told, Contrast):
-        n, each, n_fish = min(told.first.n, told.second.n), "of each", 2 * n_each
+    assert contrast.missed is not None
+    whose, n_each = first if contrast.missed.of_first else second, fish_to_meet(lake.matters)
+    if isinstance(contrast, Contrast):
+        n, each, n_fish = min(contrast.first.n, contrast.second.n), "of each", 2 * n_each
     else:
-        n, each, n_fish = min(told.n_earlier, told.n_later), "each time", n_each
+        n, each, n_fish = min(contrast.n_earlier, contrast.n_later), "each time", n_each
     if n < n_each:
         enough = f"{n_each} {each}{_fees(lake, n_fish)} would show one of {lake.matters * 100:g} %"
     else:
         enough = "more fish of the commonest sizes would show it"
-    return f"no {what} seen, but a kind making up {percent(told.missed.share)} of the {whose} could be missed; {enough}"
+    missed = f"a kind making up {percent(contrast.missed.share)} of the {whose} could be missed"
+    return f"no {what} seen, but {missed}; {enough}"
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:
@@ -252,8 +255,8 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
     apart = list(dict.fromkeys(PLAIN[one] for one in change.differs))
     care = f" Compare with care: {listed(apart)} changed." if apart else ""
     parts = [(name, getattr(change, name, None)) for name in ("young", "adult")]
-    held = [(name, one) for name, one in parts if one is not None and one.low is not None]
-    if not held:
+    measured = [(name, one) for name, one in parts if one is not None and one.low is not None]
+    if not measured:
         if change.difference is None or change.low is None or change.high is None:
             return (
                 f"Too few fish to compare with {since}; it takes {LEAST_TO_READ} of a size each time.{care}"
@@ -266,23 +269,23 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             return f"Since {since}: {_near_nothing(lake, change)}.{care}"
         more = _fish_for(lake, lake.to_see.change, when=" next time")
         return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
-    said = [_of_one("adults" if name == "adult" else name, one) for name, one in held]
+    sentences = [_of_one("adults" if name == "adult" else name, one) for name, one in measured]
     if (
-        not any(one.low > 0 or one.high < 0 for _, one in held)
+        not any(one.low > 0 or one.high < 0 for _, one in measured)
         and change.low is not None
         and change.high is not None
     ):
         if change.low > 0 or change.high < 0:
             way = "up" if change.low > 0 else "down"
             assert change.difference is not None
-            said = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
-            said += ["it may be chance"] * _by_chance(change)
+            sentences = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
+            sentences += ["it may be chance"] * _by_chance(change)
         elif nears_nothing(change.low, change.high, lake.matters):
-            said = [_near_nothing(lake, change)]
+            sentences = [_near_nothing(lake, change)]
         else:
             more = _fish_for(lake, lake.to_see.change, when=" next time").rstrip(".")
-            said = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
-    return f"Since {since}: {'; '.join(said)}.{care}"
+            sentences = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
+    return f"Since {since}: {'; '.join(sentences)}.{care}"
 
 
 def _by_chance(change: Change) -> bool:
@@ -299,12 +302,12 @@ def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:
     return "One survey with results so far; another next spring would show it."
 
 
-def _when(one: SurveyFacts, other: SurveyFacts) -> str:
+def _when(survey: SurveyFacts, other: SurveyFacts) -> str:
     """Return the year of a survey; its month, too, where the other was in the same year."""
     return (
-        f"{one.surveyed_on:%Y}"
-        if one.surveyed_on.year != other.surveyed_on.year
-        else f"{one.surveyed_on:%B %Y}"
+        f"{survey.surveyed_on:%Y}"
+        if survey.surveyed_on.year != other.surveyed_on.year
+        else f"{survey.surveyed_on:%B %Y}"
     )
 
 
@@ -328,17 +331,17 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     if survey.heterozygosity.flag == "third lineage":
         return "Not sure: the lab's values look unusual, so ask the lab before relying on them."
     missed = percent(survey.swabbed.unseen)
-    said = f"{survey.n_resulted} fish read; a kind making up {missed} of the bass could be missed."
+    sentences = f"{survey.n_resulted} fish read; a kind making up {missed} of the bass could be missed."
     doubted = sum(fish.doubtful for fish in survey.fish)
     if doubted:
-        said += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."
+        sentences += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."
     progress = lake.progress
     if progress.state is State.PARTLY:
         out = progress.n_waiting - progress.n_held
-        said += f" {out} more {'is' if out == 1 else 'are'} still to come." if out else ""
+        sentences += f" {out} more {'is' if out == 1 else 'are'} still to come." if out else ""
         held = f"{progress.n_held} {'value is' if progress.n_held == 1 else 'values are'}"
-        said += f" {held} held until somebody decides." if progress.n_held else ""
-    return said
+        sentences += f" {held} held until somebody decides." if progress.n_held else ""
+    return sentences
 
 
 def _next(lake: LakeFacts) -> str:
@@ -367,7 +370,7 @@ def _next_step(lake: LakeFacts) -> str:
     aim = f" to be within {plan.half_width * 100:.0f} points" if plan.half_width else ""
     again = {State.ALL_FAILED: "Swab again: ", State.NEVER_SWABBED: "Swab for the first time: "}
     start = again.get(progress.state, "Swab ") if not lake.main or not lake.main.fish else "Swab "
-    said = f"{first}{start}{plan.n_fish} bass next spring{cost}{aim}."
+    sentences = f"{first}{start}{plan.n_fish} bass next spring{cost}{aim}."
     if plan.n_likely is not None and plan.n_likely < plan.n_fish and lake.main and lake.main.fish:
-        said += f" One outing may bring {plan.n_likely}."
-    return said
+        sentences += f" One outing may bring {plan.n_likely}."
+    return sentences

@@ -21,22 +21,22 @@ def error_sentences(error: PanelError, taxon: str, n_loci: int | None) -> list[s
     """Return what is known of a panel's misreadings, and which fish it makes a carrier of the taxon."""
     rate = error.rate
     if rate.source == MEASURED:
-        said = (
+        sentence = (
             f"Misreads {_share(rate.rate)} of alleles (95 % interval {percent_range(rate.low, rate.high)}): "
             f"{rate.n_misread} of {rate.n_read:,} readings, from {_n(error.n_pairs, 'blind duplicate')} with genotypes "
             f"and {error.n_known} fish of known kind."
         )
     elif rate.source == STATED:
-        said = (
+        sentence = (
             f"Misreads {_share(rate.rate)} of alleles, at most {_share(rate.high)}, as stated for the panel; no blind "
             "duplicate with genotypes and no fish of known kind has been read yet."
         )
     else:
-        said = (
+        sentence = (
             f"How often it misreads an allele is not known: {_share(rate.rate)} is assumed, at most "
             f"{_share(rate.high)}. Blind duplicates with genotypes, or fish of known kind, would show it."
         )
-    return [said, *_blanks(error), carrier_sentence(error, taxon, n_loci)]
+    return [sentence, *_blanks(error), carrier_sentence(error, taxon, n_loci)]
 
 
 def carrier_sentence(error: PanelError, taxon: str, n_loci: int | None) -> str:

@@ -62,24 +62,24 @@ def list_data(lakes: Sequence[ListedLake], *, today: date, links: Mapping[str, s
     return {"rows": [_row(one, today, links.get(one.line.lake)) for one in lakes]}
 
 
-def _row(one: ListedLake, today: date, link: str | None) -> dict[str, Any]:
-    line = one.line
+def _row(listed: ListedLake, today: date, link: str | None) -> dict[str, Any]:
+    line = listed.line
     row: dict[str, Any] = {
         "lake": line.name,
         "code": line.lake,
-        "owner": one.owner,
-        "county": one.county,
-        "state": str(one.state),
-        "words": one.state_words if one.state_words != str(one.state) else None,
-        "why": "; ".join(one.reasons) or None,
-        "u": one.urgency or None,
-        "on": one.last_survey_on.isoformat() if one.last_survey_on else None,
-        "age": age(one.last_survey_on, today),
+        "owner": listed.owner,
+        "county": listed.county,
+        "state": str(listed.state),
+        "words": listed.state_words if listed.state_words != str(listed.state) else None,
+        "why": "; ".join(listed.reasons) or None,
+        "u": listed.urgency or None,
+        "on": listed.last_survey_on.isoformat() if listed.last_survey_on else None,
+        "age": age(listed.last_survey_on, today),
         "open": line.n_open_findings or None,
-        "step": one.next_step,
+        "step": listed.next_step,
         "link": link,
-        **_share(one),
-        **_changes(one),
+        **_share(listed),
+        **_changes(listed),
     }
     return {key: value for key, value in row.items() if value is not None}
 
@@ -108,15 +108,15 @@ def _changes(one: ListedLake) -> dict[str, Any]:
     line = one.line
     if line.change is None or line.change_low is None or line.change_high is None:
         return {}
-    told = [["lake", *change_cell(line.change, line.change_low, line.change_high)]]
+    cells = [["lake", *change_cell(line.change, line.change_low, line.change_high)]]
     for name in ("young", "adult"):
         part = getattr(line, name, None)
         if part is not None and part.low is not None:
-            told.append([name, *change_cell(part.difference, part.low, part.high)])
+            cells.append([name, *change_cell(part.difference, part.low, part.high)])
     apart = listed([str(one) for one in line.change_differs]) if line.change_differs else ""
     care = f"compare with care: {apart} changed" if apart else None
     since = f"since {line.earlier_on.year}" if line.earlier_on else None
-    return {"d": round(line.change, 4), "changes": told, "care": care, "since": since}
+    return {"d": round(line.change, 4), "changes": cells, "care": care, "since": since}
 
 
 def change_cell(change: float, low: float, high: float) -> tuple[str, str]:

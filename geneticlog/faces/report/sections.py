@@ -17,24 +17,24 @@ from geneticlog.work.report.lake_kinds import KindShare, kind_shares
 
 def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
     """Return PSD and its higher indices in whole numbers, or the sentence that says why there are none."""
-    told = survey.size_structure
-    if told.why:
-        return [text(told.why)]
+    structure = survey.size_structure
+    if structure.why:
+        return [text(structure.why)]
     columns = [("index", False), ("fish of at least", True), ("value", True), ("95 % interval", True),
                ("that long", True), ("stock and over", True), ("reliability", False)]  # fmt: skip
     rows = [
-        [row.index, f"{row.least_length:g} {told.unit}", whole(row.value),
+        [row.index, f"{row.least_length:g} {structure.unit}", whole(row.value),
          NONE if row.low is None else f"{whole(row.low)} to {whole(row.high)}", str(row.n_at_least),
          str(row.n_stock), row.guard or "enough fish"]
-        for row in told.indices
+        for row in structure.indices
     ]  # fmt: skip
     note = (
-        f"Of 100 fish of stock length ({told.stock_length:g} {told.unit}) and over in the measured catch, how many are "
-        f"of quality, preferred, memorable and trophy length; each has a Wilson interval of its own. "
-        f"{told.n_substock} substock fish are in none of them."
+        f"Of 100 fish of stock length ({structure.stock_length:g} {structure.unit}) and over in the measured catch, "
+        f"how many are of quality, preferred, memorable and trophy length; each has a Wilson interval of its own. "
+        f"{structure.n_substock} substock fish are in none of them."
     )
-    if told.n_left_out:
-        note += f" {told.n_left_out} fish caught without a length or a size class are left out."
+    if structure.n_left_out:
+        note += f" {structure.n_left_out} fish caught without a length or a size class are left out."
     return [table("size-structure", "Size structure of the catch (PSD)", columns, rows, note)]
 
 
@@ -65,10 +65,10 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
     return table("composition", "What each size class is made of, in fish", columns, rows, note)
 
 
-def _cell(one: KindShare) -> str:
-    if one.n_fish is None or one.share is None:
+def _cell(share: KindShare) -> str:
+    if share.n_fish is None or share.share is None:
         return NONE
-    return f"{one.n_fish} ({percent_range(one.low, one.high)})"
+    return f"{share.n_fish} ({percent_range(share.low, share.high)})"
 
 
 def _guard(shares: list[KindShare]) -> str:

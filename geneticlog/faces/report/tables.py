@@ -73,14 +73,14 @@ def lake_tables(lake: LakeFacts) -> dict[str, tuple[Sequence[Column], Sequence[A
 def lake_sheets(lake: LakeFacts) -> dict[str, Sheet]:
     """Return the tables of a report by name, each with its heading and rows; the last says units and meanings."""
     tables = lake_tables(lake)
-    found = {name: sheet(columns, rows) for name, (columns, rows) in tables.items()}
+    sheets = {name: sheet(columns, rows) for name, (columns, rows) in tables.items()}
     units = [
         [name, column.heading, column.unit, column.meaning]
         for name, (columns, _) in tables.items()
         for column in columns
         if column.unit or column.meaning
     ]
-    return {**found, "units": (("table", "column", "unit", "meaning"), units)}
+    return {**sheets, "units": (("table", "column", "unit", "meaning"), units)}
 
 
 def classes_of(lake: LakeFacts) -> tuple[str, ...]:

@@ -17,26 +17,26 @@ from geneticlog.work.report.every_fish import EveryFish
 from geneticlog.work.report.facts import FishResult
 
 
-def say_every_fish(told: EveryFish) -> None:
+def say_every_fish(listed: EveryFish) -> None:
     """Print the fish of a survey: one table of 80 columns, the six log-likelihoods, and how far both carry."""
     click.echo(
-        f"{told.lake_name}, survey {told.survey} of {told.surveyed_on}: {len(told.fish)} fish with a result"
+        f"{listed.lake_name}, survey {listed.survey} of {listed.surveyed_on}: {len(listed.fish)} fish with a result"
     )
-    if not told.fish:
-        were = "was" if told.n_swabbed == 1 else "were"
-        click.echo(f"{told.n_swabbed} fish {were} swabbed; none has a result in the numbers yet.")
-        _say_left_out(told)
+    if not listed.fish:
+        were = "was" if listed.n_swabbed == 1 else "were"
+        click.echo(f"{listed.n_swabbed} fish {were} swabbed; none has a result in the numbers yet.")
+        _say_left_out(listed)
         return
-    called = any(fish.call_rate is not None for fish in told.fish)
-    lengths, calls = f"TL\n{told.unit}", ["call\n%"] if called else []
+    called = any(fish.call_rate is not None for fish in listed.fish)
+    lengths, calls = f"TL\n{listed.unit}", ["call\n%"] if called else []
     columns = ["fish", lengths, "size\nclass", "q", "interval", "H", "loci", *calls, "class", "generation"]
     rows = [
-        [fish.number, length_in(fish, told.unit), (fish.size_class or NONE).replace(" to ", "–"), three(fish.q),
+        [fish.number, length_in(fish, listed.unit), (fish.size_class or NONE).replace(" to ", "–"), three(fish.q),
          _interval(fish),
          NONE if fish.heterozygosity is None else f"{fish.heterozygosity:.2f}", fish.n_loci or NONE,
          *([NONE if fish.call_rate is None else f"{100 * fish.call_rate:.0f}"] if called else []),
          fish.ancestry_class, _broken(generation_words(fish))]
-        for fish in told.fish
+        for fish in listed.fish
     ]  # fmt: skip
     say_table(
         columns,
@@ -44,9 +44,9 @@ def say_every_fish(told: EveryFish) -> None:
         numbers=["fish", lengths, "q", "interval", "H", "loci", *calls],
         within=80,
     )
-    classed = [fish for fish in told.fish if fish.generation.likelihoods is not None]
+    classed = [fish for fish in listed.fish if fish.generation.likelihoods is not None]
     if classed:
-        names = [_broken(name) for name in class_names(told.taxon, told.other_taxon)]
+        names = [_broken(name) for name in class_names(listed.taxon, listed.other_taxon)]
         lines = [
             [fish.number, *(f"{value:.1f}" for value in (fish.generation.likelihoods or {}).values()),
              f"{fish.generation.margin:.1f}", f"{fish.generation.aic_difference:+.1f}"]
@@ -60,19 +60,19 @@ def say_every_fish(told: EveryFish) -> None:
             numbers=columns,
             within=80,
         )
-    for sentence in notes(told.fish, told.rule_set, told.taxon, told.other_taxon):
+    for sentence in notes(listed.fish, listed.rule_set, listed.taxon, listed.other_taxon):
         say_wrapped(sentence)
-    without = told.n_swabbed - len(told.fish)
+    without = listed.n_swabbed - len(listed.fish)
     if without > 0:
         have, stand = ("has", "stands") if without == 1 else ("have", "stand")
         click.echo(f"{without} swabbed fish {have} no result in the numbers and {stand} in no row.")
-    _say_left_out(told)
+    _say_left_out(listed)
 
 
-def _say_left_out(told: EveryFish) -> None:
-    if told.n_left_out:
-        said = "result was typed" if told.n_left_out == 1 else "results were typed"
-        click.echo(f"{told.n_left_out} {said} for another pair of taxa; left out here.")
+def _say_left_out(listed: EveryFish) -> None:
+    if listed.n_left_out:
+        said = "result was typed" if listed.n_left_out == 1 else "results were typed"
+        click.echo(f"{listed.n_left_out} {said} for another pair of taxa; left out here.")
 
 
 def _interval(fish: FishResult) -> str:
@@ -87,32 +87,32 @@ def _broken(name: str) -> str:
     return name
 
 
-def every_fish_document(told: EveryFish) -> dict[str, Any]:
+def every_fish_document(listed: EveryFish) -> dict[str, Any]:
     """Return what ``report fish --json`` prints: nothing rounded, absent is None."""
     return {
-        "survey": told.survey,
-        "surveyed_on": told.surveyed_on,
-        "lake": told.lake,
-        "taxon": told.taxon,
-        "other_taxon": told.other_taxon,
-        "rule_set": told.rule_set.label,
-        "rule_set_cut_offs": told.rule_set.cut_offs(),
+        "survey": listed.survey,
+        "surveyed_on": listed.surveyed_on,
+        "lake": listed.lake,
+        "taxon": listed.taxon,
+        "other_taxon": listed.other_taxon,
+        "rule_set": listed.rule_set.label,
+        "rule_set_cut_offs": listed.rule_set.cut_offs(),
         "interval_drop": HYBRID_INDEX_DROP,
         "miscall_rate": MISCALL_RATE,
         "least_margin": LEAST_MARGIN,
-        "classes": class_names(told.taxon, told.other_taxon),
-        "n_swabbed": told.n_swabbed,
-        "n_resulted": len(told.fish),
-        "n_left_out": told.n_left_out,
-        "fish": [fish_document(fish) for fish in told.fish],
-        "too_few_loci": [fish.number for fish in too_few_loci(told.fish, told.rule_set)],
-        "notes": notes(told.fish, told.rule_set, told.taxon, told.other_taxon),
+        "classes": class_names(listed.taxon, listed.other_taxon),
+        "n_swabbed": listed.n_swabbed,
+        "n_resulted": len(listed.fish),
+        "n_left_out": listed.n_left_out,
+        "fish": [fish_document(fish) for fish in listed.fish],
+        "too_few_loci": [fish.number for fish in too_few_loci(listed.fish, listed.rule_set)],
+        "notes": notes(listed.fish, listed.rule_set, listed.taxon, listed.other_taxon),
     }
 
 
 def fish_document(fish: FishResult) -> dict[str, Any]:
     """Return one fish with what its loci carry, flat, nothing rounded."""
-    held = asdict(fish)
-    generation = held.pop("generation")
-    number = held.pop("number")
-    return {"fish": fish_name(fish.survey, number), "number": number, **held, **generation}
+    values = asdict(fish)
+    generation = values.pop("generation")
+    number = values.pop("number")
+    return {"fish": fish_name(fish.survey, number), "number": number, **values, **generation}

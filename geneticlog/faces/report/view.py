@@ -138,13 +138,13 @@ def _drawn(lake: LakeFacts, survey: SurveyFacts, figures: dict[str, Drawing]) ->
     if "history" in figures:
         blocks += _figure(figures, "history")
         if lake.stockings:
-            told = [
+            stocked = [
                 f"{day(one.stocked_on)}, {f'{one.n_fish:,} ' if one.n_fish else ''}{one.taxon}"
                 for one in lake.stockings[-MOST_STOCKINGS:]
             ]
-            more = len(lake.stockings) - len(told)
+            more = len(lake.stockings) - len(stocked)
             before = f"{n_of(more, 'earlier stocking')}; " if more else ""
-            blocks.append(text(f"\u25bc Stocked: {before}{'; '.join(told)}.", "note"))
+            blocks.append(text(f"\u25bc Stocked: {before}{'; '.join(stocked)}.", "note"))
     else:
         blocks.append(text("One survey has results, so there is no history to draw."))
     return blocks
@@ -330,21 +330,21 @@ def _care(change: Change) -> str:
 
 
 def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
-    said = (
+    sentences = (
         f"{survey.n_swabbed} fish were swabbed; {survey.n_resulted} have a result in the numbers. "
         "Every other sample is named here."
     )
     if lake.n_left_out:
-        said += (
+        sentences += (
             f" {lake.n_left_out} results of this lake were typed for another pair of taxa and are left out."
         )
     here = sum(note.standing == OPEN for note in survey.samples)
     if lake.n_open_findings > here:
-        said += (
+        sentences += (
             f" {here} of the lake's {lake.n_open_findings} undecided findings concern this survey and are listed "
             "below; the others concern its other surveys."
         )
-    blocks = [text(said)]
+    blocks = [text(sentences)]
     doubtful = [fish for fish in survey.fish if fish.doubtful]
     if doubtful:
         told = ", ".join(f"{fish.vial} (fish {fish.number}, q {fish.q:.3f})" for fish in doubtful)

@@ -31,34 +31,34 @@ def plate_map(manifest: Manifest, container: str, kept_free: Sequence[str], *, p
     """Return a PDF with a page for each plate or box; the codes stand where their vials stand."""
     from geneticlog.faces.paper.typeset import set_paper
 
-    held = CONTAINERS[container]
+    kind = CONTAINERS[container]
     by_number: dict[int, list[tuple[str, str]]] = defaultdict(list)
     for at in manifest.placed:
-        number = at.container_number if held.capacity else 1 + (int(at.position) - 1) // LOOSE_PER_PAGE
+        number = at.container_number if kind.capacity else 1 + (int(at.position) - 1) // LOOSE_PER_PAGE
         by_number[number].append((at.position, at.printed))
     data = {
         "paper": PAPERS[paper],
         "shipment": manifest.shipment,
         "lab": manifest.lab,
-        "container": held.printed if held.capacity else "list",
+        "container": kind.printed if kind.capacity else "list",
         "holder": {"plate96": "plate", "loose": "vials"}.get(container, "box"),
-        "order": ORDERS[manifest.filling_order] if held.capacity else "in the order of the list",
+        "order": ORDERS[manifest.filling_order] if kind.capacity else "in the order of the list",
         "kept_free": list(kept_free),
-        "n_columns": held.n_columns,
-        "row_names": list(LETTERS[: held.n_rows]),
-        "column_names": [f"{column + 1:02d}" for column in range(held.n_columns)],
-        "row_height": {8: 15, 9: 13.5, 10: 12}.get(held.n_rows, 12),
-        "code_size": {12: 8.0, 10: 8.5, 9: 9.5}.get(held.n_columns, 8.5),
+        "n_columns": kind.n_columns,
+        "row_names": list(LETTERS[: kind.n_rows]),
+        "column_names": [f"{column + 1:02d}" for column in range(kind.n_columns)],
+        "row_height": {8: 15, 9: 13.5, 10: 12}.get(kind.n_rows, 12),
+        "code_size": {12: 8.0, 10: 8.5, 9: 9.5}.get(kind.n_columns, 8.5),
         "plates": [
             {
                 "number": number,
-                "n": len(there),
-                "first": there[0][0],
-                "last": there[-1][0],
-                "cells": dict(there) if held.capacity else {},
-                "listed": [] if held.capacity else there,
+                "n": len(places),
+                "first": places[0][0],
+                "last": places[-1][0],
+                "cells": dict(places) if kind.capacity else {},
+                "listed": [] if kind.capacity else places,
             }
-            for number, there in sorted(by_number.items())
+            for number, places in sorted(by_number.items())
         ],
     }
     return set_paper("plate_map.typ", data)
@@ -74,11 +74,11 @@ def picking_list(manifest: Manifest, container: str, *, dealt: bool, paper: str)
         for at in sorted(manifest.placed, key=lambda at: at.vial)
     ]
     how = "The places were dealt by chance." if dealt else "The places are those of the scan."
-    held = CONTAINERS[container].printed
+    kind = CONTAINERS[container].printed
     data = {
         "paper": PAPERS[paper],
         "shipment": manifest.shipment,
-        "container": f"Packed as: {held}",
+        "container": f"Packed as: {kind}",
         "how": how,
         "n_vials": len(rows),
         "pages": [_in_columns(rows[at : at + 3 * LONGEST]) for at in range(0, len(rows), 3 * LONGEST)],
@@ -98,7 +98,7 @@ def custody_form(
     """Return a PDF on which every hand-over of the vials is signed; what is recorded is filled in."""
     from geneticlog.faces.paper.typeset import set_paper
 
-    held = CONTAINERS[shipment.container]
+    kind = CONTAINERS[shipment.container]
     tissues = sorted({at.vial.tissue for at in shipment.positions if at.vial.tissue})
     contents = ", ".join([*(name.replace("_", " ") for name in tissues), *filter(None, [shipment.medium])])
     sent, arrived = local(shipment.sent_at), local(shipment.arrived_at)
@@ -123,7 +123,7 @@ def custody_form(
         "shipment": shipment.code,
         "lab": shipment.lab.name + (f", {shipment.lab.address}" if shipment.lab.address else ""),
         "count": n_of(n, "vial"),
-        "packed_in": (held.printed if not held.capacity else f"{n_containers} x {held.printed}")
+        "packed_in": (kind.printed if not kind.capacity else f"{n_containers} x {kind.printed}")
         + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else ""),
         "contents": contents or None,
         "fill": f"{shipment.fill_ml:g}" if shipment.fill_ml else None,
@@ -135,12 +135,14 @@ def custody_form(
         "collected": [[f"{one.n_vials} vials", one.surveyed_on, one.crew or ""] for one in facts.collected],
         "packages": [
             {
-                "name": f"Package {one.number} of {max(len(facts.packages), shipment.n_packages or 1)}",
-                "places": one.first if one.first == one.last else f"{one.first} to {one.last}",
-                "n": len(one.vials),
-                "vials": [printed(code) for code in one.vials],
+                "name": f"Package {package.number} of {max(len(facts.packages), shipment.n_packages or 1)}",
+                "places": package.first
+                if package.first == package.last
+                else f"{package.first} to {package.last}",
+                "n": len(package.vials),
+                "vials": [printed(code) for code in package.vials],
             }
-            for one in facts.packages
+            for package in facts.packages
         ],
         "handovers": handovers + [[""] * 5] * 2,
         "bad": bad + [[""] * 3] * max(0, 4 - len(bad)),

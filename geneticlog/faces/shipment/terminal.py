@@ -98,11 +98,11 @@ def said_of_shipment(
     placed: Sequence[Seat],
     pairs: Compared,
 ) -> None:
-    held = CONTAINERS[document["container"]]
-    order = f", filled {ORDERS[document['filling_order']]}" if held.capacity else ""
+    kind = CONTAINERS[document["container"]]
+    order = f", filled {ORDERS[document['filling_order']]}" if kind.capacity else ""
     click.echo(f"Shipment {at_a_glance.shipment} to {document['lab_name']}: {at_a_glance.state}")
     holds = contents_in_words(document["n_samples"], document["n_blind_duplicates"], document["n_blanks"])
-    say_wrapped(f"  {n_of(at_a_glance.n_vials, 'vial')} in {held.printed}{order}: {holds}", "    ")
+    say_wrapped(f"  {n_of(at_a_glance.n_vials, 'vial')} in {kind.printed}{order}: {holds}", "    ")
     click.echo(f"  packed {local_time(document['packed_at'])} by {document['packed_by']}")
     if at_a_glance.sent_at:
         way = " ".join(filter(None, [document["carrier"], document["tracking"]]))
@@ -155,24 +155,24 @@ def said_of_shipment(
     )
 
 
-def said_of_list(there: Sequence[Follow]) -> None:
-    if not there:
+def said_of_list(shipments: Sequence[Follow]) -> None:
+    if not shipments:
         click.echo("No shipment is packed yet: geneticlog shipment pack CODE --lab LAB --survey SURVEY")
         return
     say_table(
         ["shipment", "lab", "state", "vials", "days out", "missing", "failed", "open findings"],
         [
             [
-                one.shipment,
-                one.lab,
-                one.state,
-                one.n_vials,
-                one.days_out,
-                one.counts.missing if one.counts else None,
-                one.counts.failed if one.counts else None,
-                one.n_open_findings or None,
+                row.shipment,
+                row.lab,
+                row.state,
+                row.n_vials,
+                row.days_out,
+                row.counts.missing if row.counts else None,
+                row.counts.failed if row.counts else None,
+                row.n_open_findings or None,
             ]
-            for one in there
+            for row in shipments
         ],
         numbers=["vials", "days out", "missing", "failed", "open findings"],
     )
@@ -251,17 +251,17 @@ def said_of_resample(lost: Sequence[Lost]) -> None:
         ["survey", "size class", "sent", "lost", "with result", "target", "short by", "fish lost"],
         [
             [
-                one.survey,
-                one.size_class or "not judged",
-                one.n_sent,
-                one.n_lost,
-                one.n_resulted,
-                one.target,
-                one.short_by,
-                ", ".join(name.partition("#")[2] for name in one.fish[:12])
-                + (f" and {len(one.fish) - 12} more" if len(one.fish) > 12 else ""),
+                row.survey,
+                row.size_class or "not judged",
+                row.n_sent,
+                row.n_lost,
+                row.n_resulted,
+                row.target,
+                row.short_by,
+                ", ".join(name.partition("#")[2] for name in row.fish[:12])
+                + (f" and {len(row.fish) - 12} more" if len(row.fish) > 12 else ""),
             ]
-            for one in lost
+            for row in lost
         ],
         numbers=["sent", "lost", "with result", "target", "short by"],
     )
