@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Any
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.headings import Taxa, plain
+from geneticlog.rules.lab_return.headings import Taxa, answer_key, plain
 from geneticlog.rules.lab_return.layout import CODINGS, Layout
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
@@ -86,8 +86,8 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         decimal=form.one_of("decimal", (".", ","), 'it has to be "." or ","'),
         wells=form.one_of("wells", ("ours",), 'it has to be "ours", or be left out'),
         missing=frozenset(word.strip().casefold() for word in lists["missing"]),
-        harmless=frozenset(plain(word) for word in lists["harmless"]),
-        against=frozenset(plain(word) for word in lists["held"]),
+        harmless=frozenset(answer_key(word) for word in lists["harmless"]),
+        against=frozenset(answer_key(word) for word in lists["held"]),
         taxa=taxa or Taxa(),
         coding=coding,
         counted=counted,

@@ -86,7 +86,7 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
 
 def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
-    from geneticlog.rules.lab_return.headings import plain
+    from geneticlog.rules.lab_return.headings import answer_key
     from geneticlog.rules.lab_return.reading import roles_of_layout
     from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
     from geneticlog.rules.lab_return.whose_share import EACH_ROW
@@ -109,8 +109,8 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         sheets=asked["sheets"],
         columns={**layout.columns, **columns},
         answered=layout.answered | frozenset(columns),
-        harmless=layout.harmless | {plain(text) for text in asked["harmless"]},
-        against=layout.against | {plain(text) for text in asked["against"]},
+        harmless=layout.harmless | {answer_key(text) for text in asked["harmless"]},
+        against=layout.against | {answer_key(text) for text in asked["against"]},
         taxon_of_q=asked["taxon"] or layout.taxon_of_q,
         units={**layout.units, **units},
         decimal=asked["decimal"] or layout.decimal,

@@ -84,14 +84,14 @@ def _lines(reading: Reading, put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
     for row, text in reading.other_rows:
         where = f"row {reading.sheet_rows.words([row])}"
-        if plain(text) in layout.harmless:
+        if layout.changes_nothing(text):
             put(
                 Item(
                     "line", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"
                 )
             )
             continue
-        if plain(text) in layout.against:
+        if layout.casts_doubt(text):
             put(
                 Item(
                     "line",
@@ -137,11 +137,11 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 put(Item("word", at, text, HARMLESS, "a word that is known to be good"))
             elif verdict == AGAINST:
                 put(Item("word", at, text, HELD, "it casts doubt on the value, which waits for a decision"))
-            elif plain(column.heading) in layout.harmless:
+            elif layout.changes_nothing(column.heading):
                 put(
                     Item("word", at, text, HARMLESS, "the words of this column change nothing, a person says")
                 )
-            elif plain(column.heading) in layout.against:
+            elif layout.casts_doubt(column.heading):
                 put(
                     Item(
                         "word",

@@ -6,7 +6,6 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.result_states import Verdict
@@ -95,9 +94,9 @@ def beside_shares(reading: Reading, rows: Sequence[Row], column: Column) -> dict
 
 
 def put_answered(put: Any, layout: Layout, key: str, where: str, text: str, asks: str) -> None:
-    if plain(key) in layout.harmless:
+    if layout.changes_nothing(key):
         put(Item("mark", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"))
-    elif plain(key) in layout.against:
+    elif layout.casts_doubt(key):
         put(Item("mark", where, text, HELD, "a person says that it casts doubt on the values"))
     else:
         put(Item("mark", where, text, ASKED, "nobody said what it means"), Question(asks, answers_about(key)))

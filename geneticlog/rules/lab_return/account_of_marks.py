@@ -83,7 +83,7 @@ def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
     for where, text in marks.notes:
         verdict, why = judge_line(text, layout.taxa, below=False)
         question = None
-        if plain(text) in layout.harmless:
+        if layout.changes_nothing(text):
             verdict, why = HARMLESS, "a person or the lab's layout says that it changes nothing"
         elif verdict == ASKED:
             said = f"{where} says {text[:90]!r} ({why}): does it change what the values mean?"
@@ -101,7 +101,7 @@ def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
         if name not in doubted or (what == "sheet" and plain(name) in chosen):
             continue
         asks = f"the {what} is named {name!r}: does it change what the values mean?"
-        if plain(key) in layout.harmless:
+        if layout.changes_nothing(key):
             why = "a person or the lab's layout says that it changes nothing"
             put(Item("name", what, name, HARMLESS, why))
         else:
@@ -125,9 +125,9 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
     for (row, _), text in sorted(marks.comments.items()):
         where = f"row {reading.sheet_rows.words([row])}"
         verdict = judge(text, layout.taxa, layout.harmless, layout.against)
-        if plain(text) in layout.harmless or verdict == GOOD:
+        if layout.changes_nothing(text) or verdict == GOOD:
             put(Item("comment", where, text, HARMLESS, "a word that is known to be good"))
-        elif plain(text) in layout.against or (row in samples and verdict == AGAINST):
+        elif layout.casts_doubt(text) or (row in samples and verdict == AGAINST):
             put(Item("comment", where, text, HELD, "it casts doubt on the value, which waits for a decision"))
         else:
             question = Question(
@@ -180,12 +180,12 @@ def _decoration(marked: set[int], data_rows: Sequence[int]) -> bool:
 def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
     for name, hidden, lines in marks.other_sheets:
         key = f"sheet {name}"
-        if plain(key) in layout.harmless:
+        if layout.changes_nothing(key):
             put(
                 Item("sheet", name, "", HARMLESS, "a person or the lab's layout says that it changes nothing")
             )
             continue
-        if plain(key) in layout.against:
+        if layout.casts_doubt(key):
             put(
                 Item(
                     "sheet",
@@ -202,7 +202,7 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
         judged = [(line, *(judge_in_summary(line, layout.taxa) if sums else judge_line(line, layout.taxa, below=False)))
                   for line in lines]  # fmt: skip
         telling = [(line, why) for line, verdict, why in judged
-                   if verdict == ASKED and plain(line) not in layout.harmless]  # fmt: skip
+                   if verdict == ASKED and not layout.changes_nothing(line)]  # fmt: skip
         if not hidden and not telling:
             put(Item("sheet", name, "", HARMLESS, "its words are those of a letterhead"))
             continue
@@ -217,19 +217,19 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
     """Return, by row, the marks and comments that cast doubt on its value, in words."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
     out: dict[int, list[str]] = {}
-    if plain("hidden rows") in layout.against:
+    if layout.casts_doubt("hidden rows"):
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append(HIDDEN)
     for text, its_rows in _ruled(reading, marks).items():
-        if plain(f"rule {text}") in layout.against:
+        if layout.casts_doubt(f"rule {text}"):
             for row in its_rows:
                 out.setdefault(row, []).append(f"it may be coloured, where {text}")
-    if plain("merged cells") in layout.against:
+    if layout.casts_doubt("merged cells"):
         for row in merged_samples(reading, marks.merged):
             out.setdefault(row, []).append("its value is merged with that of another sample")
     for (row, _), colour in marks.colours.items():
         text = f"it has {_colour_in_words(colour)}"
-        if row in samples and plain(f"colour {colour}") in layout.against and text not in out.get(row, []):
+        if row in samples and layout.casts_doubt(f"colour {colour}") and text not in out.get(row, []):
             out.setdefault(row, []).append(text)
     for (row, _), text in marks.comments.items():
         if row in samples and judge(text, layout.taxa, layout.harmless, layout.against) == AGAINST:

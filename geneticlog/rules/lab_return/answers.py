@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.headings import answer_key
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -20,9 +20,9 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
     if setting == "unit":
         return replace(layout, units={**layout.units, ColumnRole(role): value})
     if setting == "harmless":
-        return replace(layout, harmless=layout.harmless | {plain(value)})
+        return replace(layout, harmless=layout.harmless | {answer_key(value)})
     if setting == "hold":
-        return replace(layout, against=layout.against | {plain(value)})
+        return replace(layout, against=layout.against | {answer_key(value)})
     if setting == "sheet":
         return replace(layout, sheets=(value,))
     if setting == "taxon":

@@ -33,13 +33,14 @@ from geneticlog.rules.lab_return.headings import (
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+from geneticlog.rules.lab_return.third_lineage import names_third
 
 DOUBTED = "a person says that what it holds casts doubt on the value beside it"
 
 
 def is_doubted(heading: str, letter: str, layout: Layout) -> bool:
     """Whether a person says that what a column holds casts doubt on the values beside it."""
-    return bool({plain(heading), f"column {letter.lower()}"} & layout.against - {""})
+    return bool(heading.strip() and layout.casts_doubt(heading)) or layout.casts_doubt(f"column {letter}")
 
 
 def assign_roles(
@@ -62,7 +63,7 @@ def assign_roles(
     for i, heading in enumerate(headings):
         if i in fixed:
             continue
-        if plain(heading) in layout.harmless or f"column {column_letter(i + 1).lower()}" in layout.harmless:
+        if layout.changes_nothing(heading) or layout.changes_nothing(f"column {column_letter(i + 1)}"):
             columns[i] = Said(
                 ColumnRole.NOT_USED, "a person or the lab's layout says that it changes nothing", known=True
             )
@@ -203,7 +204,7 @@ def questions_of_columns(
             why = f"may be the {meaning}, but {', '.join(column.strange)} may make another thing of it"
         else:
             why = f"is not known (first value {first!r})"
-        choices = _ways_to_use(i, name, role, columns, rows) + answers_about(harmless)
+        choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)
         asked.append(Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}"))
     return asked
 
@@ -217,7 +218,7 @@ def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
 
 
 def _ways_to_use(
-    i: int, name: str, role: str, columns: Sequence[Said], rows: Sequence[Row]
+    i: int, name: str, role: str, columns: Sequence[Said], rows: Sequence[Row], layout: Layout
 ) -> tuple[tuple[str, str, str], ...]:
     """What a column that is not known may be used for, as answers: at most one."""
     roles = {said.role for said in columns}
@@ -232,11 +233,10 @@ def _ways_to_use(
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
         return (("column", "failure", name),)
     # beside both taxa's shares it may be that of a third lineage
-    return (
-        (("column", "third_q", name),)
-        if ColumnRole.OTHER_Q in roles and ColumnRole.THIRD_Q not in roles
-        else ()
-    )
+    third = (
+        ColumnRole.OTHER_Q in roles or names_third(name, layout.taxa)
+    ) and ColumnRole.THIRD_Q not in roles
+    return (("column", ColumnRole.THIRD_Q, name),) if third else ()
 
 
 SAMPLE = 400

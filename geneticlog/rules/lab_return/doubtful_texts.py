@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 
 
@@ -21,7 +20,7 @@ def ask_about_lines(
     items, questions = [], []
     for item in account.items:
         doubt = doubt_in(item.text) if item.what == "line" and item.verdict == HARMLESS else ""
-        if not doubt or plain(item.text) in reading.layout.harmless:
+        if not doubt or reading.layout.changes_nothing(item.text):
             items.append(item)
             continue
         text = f"{item.where} says {item.text[:90]!r}, which {doubt}: does it change what the values mean?"
@@ -39,13 +38,12 @@ def rows_in_doubt(
         what is doubtful in a text of a column, in words that follow the text; asked once of each text.
     """
     doubts: dict[int, list[str]] = {}
-    harmless = reading.layout.harmless
     for column in reading.columns:
-        if column.role or plain(column.heading) in harmless:
+        if column.role or reading.layout.changes_nothing(column.heading):
             continue
         for text, its_rows in reading.rows_by_text(rows, column).items():
             doubt = doubt_in(column, text)
-            if doubt and plain(text) not in harmless:
+            if doubt and not reading.layout.changes_nothing(text):
                 for n in its_rows:
                     doubts.setdefault(n, []).append(f"column {column.named} says {text[:60]!r}, {doubt}")
     return doubts

@@ -21,6 +21,7 @@ from geneticlog.rules.lab_return.recounted import compare_counted
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.texts_against import texts_against
+from geneticlog.rules.lab_return.third_lineage import check_third
 from geneticlog.rules.lab_return.value_checks import check_call_rate, check_pair, check_shares, says_f1
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
@@ -265,6 +266,7 @@ class Drafter:
             if role in halves
         )
         draft.noted += check_shares(draft.q, draft.other_q, draft.third_q, rounding)
+        draft.noted += check_third(draft.third_q)
         if not draft.noted or draft.noted[-1].kind != FindingKind.ZERO_FOR_MISSING:
             draft.half_digits = (
                 halves[ColumnRole.Q].half_digit if ColumnRole.Q in halves else 0.0,

@@ -65,6 +65,7 @@ class FindingKind(StrEnum):
     SAME_GENOTYPE = "same_genotype"
     SAME_GENOTYPE_MANY = "same_genotype_many"
     POSSIBLE_THIRD_LINEAGE = "possible_third_lineage"
+    THIRD_SHARE = "third_share"
     CLASS_DISAGREES = "class_disagrees"
     F1_LABEL_LOW_HETEROZYGOSITY = "f1_label_low_heterozygosity"
     HIDDEN_ROWS = "hidden_rows"
@@ -355,6 +356,12 @@ FINDINGS: dict[FindingKind, Kind] = {
         "Survey {survey}: {n} fish, mean q {p:.3f}, mean H {h:.3f}, deficit F {f:.2f}: possible third lineage,"
         " other species or failed assay{shape}.",
         _NOTE,
+    ),
+    FindingKind.THIRD_SHARE: Kind(
+        "{vial}, row {row}: the lab gives {third:.3g} of this fish to a third lineage, so the share of two taxa does"
+        " not describe it: accept or reject it.",
+        _KEEP,
+        holds=True,
     ),
     FindingKind.CLASS_DISAGREES: Kind(
         "Rows {rows}: {n} times the lab's class is not ours by the rule set {rule_set} (first: the lab says"

@@ -60,6 +60,7 @@ _NOT_USED = [
     (r"\b(tl|fl|sl)\b.*\b(mm|cm|in|inch|inches)\b|^(tl|sl)$|\bfork\b", "a length"),
     (r"\b(wt)\b|^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\b260 280\b", ""),
 ]  # fmt: skip
+_MARKS = frozenset("*†?!")  # that a plain text leaves out
 _VIAL = [  # the surest first
     r"\bvial\b",
     r"\b(client|customer|your|submitter|sender|submitted|field)\b.*\b(id|no|number|code|name|sample|#)",
@@ -206,6 +207,15 @@ def _taxa(taxa: Taxa) -> Vocabulary[Said]:
 def plain(heading: str) -> str:
     """Return a lab's heading in lower case, with separators and line breaks as single spaces."""
     return normalised(heading, also="{}\\\"'=?!*†")
+
+
+def answer_key(text: str) -> str:
+    """Return a text as answers about it are kept: plain, with the marks that make another text of it.
+
+    "Pass*" and "Pass?" are not "Pass": who holds the first holds no row that says the second.
+    """
+    marks = "".join(letter for letter in text if letter in _MARKS)
+    return f"{plain(text)} {marks}".strip() if marks else plain(text)
 
 
 def strange_in(heading: str) -> tuple[str, ...]:

@@ -8,7 +8,6 @@ from collections.abc import Iterator, Sequence
 from geneticlog.rules.lab_return.account_items import SheetMarks
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.longer_codes import codes_among
 from geneticlog.rules.lab_return.reading import Reading, Row
 
@@ -43,15 +42,15 @@ def note_whole_file(drafts: Sequence[Draft], doubts: Sequence[str]) -> None:
 
 def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:
     """Where each text is that a person says changes the values, and the text."""
-    against, samples = reading.layout.against, frozenset(reading.data_rows)
+    layout, samples = reading.layout, frozenset(reading.data_rows)
     for row, text in reading.other_rows:
-        if plain(text) in against:
+        if layout.casts_doubt(text):
             yield f"row {reading.sheet_rows.words([row])}", text
     for (row, _), text in sorted(marks.comments.items()):
-        if row not in samples and plain(text) in against:
+        if row not in samples and layout.casts_doubt(text):
             yield f"a comment in row {reading.sheet_rows.words([row])}", text
     for name, _, lines in marks.other_sheets:
-        if plain(f"sheet {name}") in against:
+        if layout.casts_doubt(f"sheet {name}"):
             of_vials = [line for line in lines if codes_among(line)]
             for line in of_vials or [" ".join(lines)]:  # each vial with its own line
                 yield f"sheet {name}", line

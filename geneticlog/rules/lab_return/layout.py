@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.headings import Taxa, answer_key
 from geneticlog.rules.lab_return.roles import ColumnRole
 
 CODINGS = {
@@ -21,7 +21,7 @@ class Layout:
 
     ``columns``: role -> heading (or column letter); ``missing``: further words, in lower case, that stand for a
     failed sample; ``heading_row`` counts from 1, and 0 says that there is no heading. ``harmless`` and ``against``
-    are texts, as rules/lab_return/headings.plain writes them, that a person found to change nothing, or to cast
+    are texts, as rules/lab_return/headings.answer_key writes them, that a person found to change nothing, or to cast
     doubt on the value they are beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
     ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
     those that a person names for one file; they go before the lab's own ``sheet``. ``wells`` is "ours" where samples
@@ -51,6 +51,14 @@ class Layout:
     answered: frozenset[ColumnRole] = frozenset()
     taxon_of_q: str = ""
     wells: str = ""
+
+    def changes_nothing(self, text: str) -> bool:
+        """Whether a person, or the lab's kept layout, says that a text changes nothing."""
+        return answer_key(text) in self.harmless
+
+    def casts_doubt(self, text: str) -> bool:
+        """Whether a person says that a text casts doubt on what it is beside."""
+        return answer_key(text) in self.against
 
 
 def column_letter(number: int) -> str:

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Question
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge
@@ -49,7 +48,7 @@ def codes_among(text: str) -> dict[str, str]:
 
 def speaks_of_another(rest: str, layout: Layout) -> bool:
     """Whether what is written beside a code keeps its value from counting unasked."""
-    return plain(KEY) not in layout.harmless or judge(rest, layout.taxa, layout.harmless) == AGAINST
+    return not layout.changes_nothing(KEY) or judge(rest, layout.taxa, layout.harmless) == AGAINST
 
 
 def ask_about_codes(drafts: Sequence[Draft], layout: Layout) -> list[Question]:
@@ -58,7 +57,7 @@ def ask_about_codes(drafts: Sequence[Draft], layout: Layout) -> list[Question]:
         draft for draft in drafts if any(noted.kind == FindingKind.LONGER_CODE for noted in draft.noted)
     ]
     coded = sum(draft.code is not None for draft in drafts)
-    if plain(KEY) in layout.harmless | layout.against or len(longer) <= MOST_ASKED * coded:
+    if layout.changes_nothing(KEY) or layout.casts_doubt(KEY) or len(longer) <= MOST_ASKED * coded:
         return []
     text = f"{len(longer)} codes have something beside them (first {longer[0].written!r}): is it another vial then?"
     return [Question(text, (("harmless", "", KEY), ("hold", "", KEY)), "codes")]

@@ -32,7 +32,7 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             column.role
             or column.standing != HARMLESS
             or column.why == PANEL_LOCI
-            or heading in layout.harmless
+            or layout.changes_nothing(column.heading)
         ):
             continue
         if not _HOW.search(heading):
@@ -47,7 +47,7 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             continue
         for text in others:
             at = rows_in_words(reading, ways[text])
-            if plain(text) in layout.harmless:
+            if layout.changes_nothing(text):
                 put(
                     Item(
                         "word",
@@ -57,7 +57,7 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                         "a person says that it changes nothing",
                     )
                 )
-            elif plain(text) in layout.against:
+            elif layout.casts_doubt(text):
                 put(
                     Item(
                         "word",

@@ -6,7 +6,6 @@ import re
 from collections.abc import Sequence
 from contextlib import suppress
 
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import SHORTEST, Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
@@ -31,11 +30,11 @@ def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     doubts: dict[int, list[str]] = {}
     for column, of_row in named.items():
         often = len(of_row) >= LEAST_SHARE * len(reading.data_rows)
-        if often and plain(column.heading) in reading.layout.harmless:
+        if often and reading.layout.changes_nothing(column.heading):
             continue
         for n, codes in of_row.items():
             text = column.text_in(rows[n - 1])
-            if not own[n] or own[n] & codes or plain(text) in reading.layout.harmless:
+            if not own[n] or own[n] & codes or reading.layout.changes_nothing(text):
                 continue
             if often:
                 shown = ", ".join(map(printed, sorted(codes)))

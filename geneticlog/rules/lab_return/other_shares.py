@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.cells import Number
-from geneticlog.rules.lab_return.headings import plain, recognise
+from geneticlog.rules.lab_return.headings import recognise
 from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -24,7 +24,7 @@ def other_shares(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
             column.role
             or meant is None
             or meant.role != ColumnRole.Q
-            or plain(column.heading) in reading.layout.harmless
+            or reading.layout.changes_nothing(column.heading)
         ):
             continue
         pairs = {

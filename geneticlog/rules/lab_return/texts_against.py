@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
@@ -20,8 +19,8 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         i = column.number - 1
         cells = {rows[n - 1][i][0].strip() for n in reading.data_rows if len(rows[n - 1]) > i}
         if column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS) or says_what_it_is(column.heading):
-            is_class, doubted = column.role != ColumnRole.FAILURE, plain(column.heading) in layout.against
-            blank = f"blank in {plain(column.heading)}" in layout.against
+            is_class, doubted = column.role != ColumnRole.FAILURE, layout.casts_doubt(column.heading)
+            blank = layout.casts_doubt(f"blank in {column.heading}")
             against = {
                 text for text in cells
                 if (blank and not text) or judge(
@@ -33,7 +32,7 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         else:
             against = {
                 text for text in cells
-                if plain(text) in layout.against or (plain(text) not in layout.harmless and speaks_against(text))
+                if layout.casts_doubt(text) or (not layout.changes_nothing(text) and speaks_against(text))
             }  # fmt: skip
         if against:
             out[column.number] = frozenset(against)

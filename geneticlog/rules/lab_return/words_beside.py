@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection
 
-from geneticlog.rules.lab_return.headings import Taxa, plain
+from geneticlog.rules.lab_return.headings import Taxa, answer_key, plain
 from geneticlog.rules.lab_return.mangled import mangled_value
 from geneticlog.rules.lab_return.vocabulary import words_of
 
@@ -79,19 +79,19 @@ def judge(
     """Return GOOD, AGAINST or UNKNOWN for what stands beside a value.
 
     good, against
-        A lab's own words, plain.
+        A lab's own words, as ``answer_key`` writes them.
     is_class
         The text is in a column of ancestry classes, whose words are known too.
     heading
         Of its column: under "Rejected" or "Contaminated", yes casts doubt on the value.
     """
-    words = plain(text)
-    if not words and text.strip() not in _SILENT:
-        return AGAINST if "?" in text else UNKNOWN  # a mark such as (!) or * stands for something
-    if not words or words in good:
+    words, key = plain(text), answer_key(text)
+    if key and key in good:
         return GOOD
-    if words in against:
+    if key and key in against:
         return AGAINST
+    if not words:  # a mark such as (!) or * stands for something
+        return GOOD if text.strip() in _SILENT else AGAINST if "?" in text else UNKNOWN
     if _TAKES_BACK.search(plain(heading)):
         if words in _YES:
             return AGAINST

@@ -41,6 +41,7 @@ from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
 from geneticlog.rules.lab_return.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -102,6 +103,7 @@ def understand(
     note_marked(drafts, rows_against(reading, marks))
     note_marked(drafts, other_codes(reading, sheet.rows))
     note_marked(drafts, other_shares(reading, sheet.rows))
+    note_marked(drafts, third_shares(reading, sheet.rows))
     note_marked(drafts, outside_its_limits(reading, sheet.rows))
     note_marked(drafts, outside_interval_behind(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
@@ -205,13 +207,13 @@ def _test_numbers(
     for key, fails, words in tests:
         if not fails:
             items.append(Item("numbers", "the whole file", key, USED, words))
-        elif plain(key) in layout.harmless:
+        elif layout.changes_nothing(key):
             items.append(
                 Item(
                     "numbers", "the whole file", key, HARMLESS, f"{words}; a person says that it is right so"
                 )
             )
-        elif plain(key) in layout.against:
+        elif layout.casts_doubt(key):
             items.append(Item("numbers", "the whole file", key, HELD, f"{words}; they wait for a decision"))
             note_whole_file(drafts, [f"the whole file: {words}"])
         else:

@@ -23,7 +23,7 @@ from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.headings import plain as plainly
+from geneticlog.rules.lab_return.headings import answer_key
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.stamp import Stamp
@@ -540,7 +540,7 @@ case(
 )
 case("a star behind a good word", with_remarks("Status", "OK", "Pass*"), ASK)
 case("a star behind a good word, which means nothing", with_remarks("Status", "OK", "Pass*"), right(),
-     Layout(harmless=frozenset({"pass"})))  # fmt: skip
+     Layout(harmless=frozenset({"pass *"})))  # fmt: skip
 two_lines = [["Sample", "Florida", "Loci"], ["(code)", "(1 = northern)", "(max 38)"]]
 case(
     "a second line of the heading", lambda c: [*two_lines, *([one, f(i), 38] for i, one in enumerate(c))], ASK
@@ -657,9 +657,38 @@ case("a second table of the other taxon below", lambda c: [*plain(c)[:5], [], ["
      *([c[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(4, N))], ASK)  # fmt: skip
 
 
+# --- a third lineage ------------------------------------------------------------------------------------------
+def with_third(*heads: str, other: bool = True, percent: bool = False) -> Callable[[Codes], Rows]:
+    """Fish 2 has a fifth, and fish 5 a hundredth, of the lineages in further columns, the others nothing of them."""
+
+    def shares(i: int) -> list[str]:
+        third = {2: 0.2, 5: 0.01}.get(i, 0.0)
+        parts = [ALLELES[i] / 76 * (1 - third), (1 - ALLELES[i] / 76) * (1 - third)][: 1 + other]
+        parts += [third / len(heads)] * len(heads)
+        return [f"{100 * part:.2f}" if percent else f"{part:.4f}" for part in parts]
+
+    return columns(
+        ["Sample", *["% Florida" if percent else "Florida", "Northern"][: 1 + other], *heads], shares
+    )
+
+
+THIRDS = ("Spotted bass", "Alabama", "% Shoal", "SPB", "Other", "M. henshalli")
+third_held = right(_2="held", _5=pytest.approx(60 / 76 * 0.99, abs=1e-3))
+for head in THIRDS:
+    case(f"{head} beside the two, unanswered", with_third(head), ASK)
+    case(f"{head} as the third share", with_third(head), third_held, named(third_q=head))
+    case(f"{head} called harmless", with_third(head, other=False, percent="%" in head), third_held,
+         Layout(harmless=frozenset({answer_key(head)})))  # fmt: skip
+case("a third share that is known by its name", with_third("Delta"), third_held)
+case("two more lineages, of which one is named", with_third("Alabama", "Shoal", other=False), third_held,
+     replace(named(third_q="Alabama"), harmless=frozenset({"shoal"})))  # fmt: skip
+case("beds of spotted grass, in words", columns(["Sample", "Florida", "Shoal"],
+     lambda i: [f(i), "no" if i == 2 else "yes"]), ASK)  # fmt: skip
+
+
 # --- a person says: yes, it changes the values ------------------------------------------------------------------
 def held(*texts: str) -> Layout:
-    return Layout(against=frozenset(plainly(text.format(*codes(N))) for text in texts))
+    return Layout(against=frozenset(answer_key(text.format(*codes(N))) for text in texts))
 
 
 def of_unit(unit: str) -> Layout:
@@ -695,6 +724,17 @@ case("no whole number of alleles, and held", columns(["Sample", "Florida proport
      lambda i: [f"{0.0713 + 0.1117 * i:.4f}", 38]), everything, held("not whole numbers"))  # fmt: skip
 case("a third lineage", columns(["Sample", "FLMB", "NLMB", "SPB"],
      lambda i: [f(i), f"{1 - ALLELES[i] / 76:.4f}", "0"]), right(), named(third_q="SPB"))  # fmt: skip
+
+starred = with_remarks("Status", "Pass*", "Pass", first=3)
+case("a star behind a good word, and held", starred, right(_3="held"), held("Pass*"))
+case(
+    "a star behind a good word, which changes nothing",
+    starred,
+    right(),
+    Layout(harmless=frozenset({"pass *"})),
+)
+case("the good word without the star held", starred, ASK, held("Pass"))
+case("a doubled mark is another one", with_remarks("Status", "Pass**", "Pass*", first=3), ASK, held("Pass*"))
 
 # --- a unit that a person names, against the rest of the column -------------------------------------------------
 both = columns(["Sample", "Florida"], lambda i: [p(i) if i < 4 else f(i)])
