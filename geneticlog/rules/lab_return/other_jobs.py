@@ -1,34 +1,44 @@
-"""Signs that a lab's file is of another job: another shipment, a panel of other loci, work before the catch."""
+"""Signs that a lab's file is of another job: another shipment, a panel of other loci, work before the vials came."""
 
 from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
 from geneticlog.rules.lab_return.doubtful_texts import rows_in_doubt
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Reading, Row
 
 _LAB_WORK = re.compile(
-    r"\b(analy[sz]ed|analysis|genotyped|genotyping|typed|sequenced|assayed|extracted|extraction|amplified|run)\b"
+    r"\b(analy[sz]ed|analysis|genotyped|genotyping|typed|sequenced|assayed|extracted|extraction|amplified|run|received"
+    r"|reported|completed|processed|pcr|assay|scored)\b|\breport date\b"
 )
 _ISO = re.compile(r"(?<!\d)(\d{4})-(\d{1,2})-(\d{1,2})(?!\d)")
-_OTHER = re.compile(r"(?<!\d)(\d{1,2})[/.](\d{1,2})[/.](\d{4})(?!\d)")
+_OTHER = re.compile(r"(?<!\d)(\d{1,2})([/.\-])(\d{1,2})\2(\d{4}|\d{2})(?![\d/.\-])")
+_MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+_MONTH = rf"(?P<m>{'|'.join(_MONTHS)})[a-z]*"
+_NAMED = re.compile(rf"\b(?P<d>\d{{1,2}})[ .\-]+{_MONTH}[ .,\-]+(?P<y>\d{{4}}|\d{{2}})\b", re.IGNORECASE)
+_NAMED_FIRST = re.compile(
+    rf"\b{_MONTH}[ .]+(?P<d>\d{{1,2}})(?:st|nd|rd|th)?,? +(?P<y>\d{{4}})\b", re.IGNORECASE
+)
+_SERIAL = re.compile(r"[45]\d{4}")  # of a spreadsheet, from 2009 to 2064
 _PANEL = re.compile(r"panel\b")
 LEAST_LOCI = 5  # a smaller number beside the word panel is a version
 
 
 @dataclass(frozen=True)
 class Job:
-    """What a shipment is called, the codes of all others, its panel with its loci, and its first day of catching."""
+    """What a shipment is called, the codes of all others, its panel with its loci, its first day of catching,
+    and the day of sending."""
 
     shipment: str = ""
     others: frozenset[str] = frozenset()
     panel: tuple[str, ...] = ()
     panel_loci: int | None = None
     caught_from: date | None = None
+    sent_on: date | None = None
 
     def doubt_in(self, text: str) -> str:
         """Return what a line says that is not of this job, in words, or the empty text."""
@@ -37,16 +47,20 @@ class Job:
             return "names another shipment than that of these vials"
         if self._another_panel(text):
             return f"names another panel than that of these vials, which has {self.panel_loci} loci"
-        return (
-            f"gives a date before the fish were caught ({self.caught_from})" if self.too_early(text) else ""
-        )
+        return f"gives a date {early}" if (early := self.too_early(text)) else ""
 
-    def too_early(self, text: str, heading: str = "") -> bool:
-        """Whether a text, with its heading, dates work of the lab before the first fish was caught."""
+    def too_early(self, text: str, heading: str = "") -> str:
+        """Return, in words, before what a text, with its heading, dates work of the lab; the empty text for nothing."""
         if self.caught_from is None or not _LAB_WORK.search(plain(f"{heading} {text}")):
-            return False
+            return ""
         days = list(_dates(text))
-        return bool(days) and max(days) < self.caught_from
+        if _SERIAL.fullmatch(text.strip()) and "date" in plain(heading).split():
+            days.append(date(1899, 12, 30) + timedelta(int(text)))
+        if days and max(days) < self.caught_from:
+            return f"before the fish were caught ({self.caught_from})"
+        if days and self.sent_on is not None and max(days) < self.sent_on:
+            return f"before the vials were sent ({self.sent_on})"
+        return ""
 
     def _another_shipment(self, plain_text: str) -> bool:
         own = self.shipment.casefold()
@@ -69,12 +83,9 @@ class Job:
         return bool(large := {n for n in numbers if n >= LEAST_LOCI}) and self.panel_loci not in large
 
 
-def rows_before_the_catch(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
-    """Return, by row, the date of the lab's work that is before the fish were caught."""
-    words = f"before the fish were caught ({job.caught_from})"
-    return rows_in_doubt(
-        reading, rows, lambda column, text: words if job.too_early(text, column.heading) else ""
-    )
+def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
+    """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent."""
+    return rows_in_doubt(reading, rows, lambda column, text: job.too_early(text, column.heading))
 
 
 def _word(pattern: str) -> str:
@@ -82,12 +93,20 @@ def _word(pattern: str) -> str:
 
 
 def _dates(text: str) -> Iterator[date]:
-    """Yield the dates in a text; one of slashes is yielded in both its readings."""
+    """Yield the dates in a text; one of slashes is yielded in each of its readings."""
     numbers = [(int(y), int(m), int(d)) for y, m, d in _ISO.findall(text)]
-    for a, b, y in _OTHER.findall(text):
-        numbers += [(int(y), int(a), int(b)), (int(y), int(b), int(a))]
+    for a, _, b, y in _OTHER.findall(text):
+        numbers += [(_year(y), int(a), int(b)), (_year(y), int(b), int(a))]
+        if len(y) == 2:
+            numbers.append((_year(a), int(b), int(y)))
+    for match in (*_NAMED.finditer(text), *_NAMED_FIRST.finditer(text)):
+        numbers.append((_year(match["y"]), _MONTHS.index(match["m"].lower()) + 1, int(match["d"])))
     for y, m, d in numbers:
         try:
             yield date(y, m, d)
         except ValueError:
             continue
+
+
+def _year(written: str) -> int:
+    return int(written) + 2000 * (len(written) == 2)

@@ -73,6 +73,7 @@ def _job_of(session: Session, shipment: Shipment) -> Job:
         panel=(panel.code, panel.name) if panel else (),
         panel_loci=panel.n_loci if panel else None,
         caught_from=caught_from,
+        sent_on=shipment.sent_at.astimezone().date() if shipment.sent_at else None,
     )
 
 

@@ -31,7 +31,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import rows_before_the_catch
+from geneticlog.rules.lab_return.other_jobs import rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
@@ -116,7 +116,7 @@ def understand(
     note_other_wells(drafts, reading, sheet, expected.places)
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
-    note_marked(ours, rows_before_the_catch(reading, sheet.rows, expected.job))
+    note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     account = Account(

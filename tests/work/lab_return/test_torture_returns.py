@@ -201,9 +201,9 @@ def three_taxa(codes: list[str]) -> bytes:
     rows: Rows = [["Vial", "Florida", "Northern", "Delta", "Loci scored"]]
     for row in base(codes)[1:]:
         q = float(row[1])
-        third = 0.1 if q <= 0.5 else 0.0
+        third = 0.04 if q <= 0.5 else 0.0
         rows.append([row[0], row[1], f"{1 - q - third:.4f}", f"{third:.4f}", 38])
-    rows[2][2] = "0.8000"  # 0.0132 + 0.8 + 0.1
+    rows[2][2] = "0.8000"  # 0.0132 + 0.8 + 0.04
     return csv_file(rows)
 
 
