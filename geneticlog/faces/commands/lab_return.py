@@ -144,7 +144,10 @@ def _layout_from(file: Path, layout: Layout) -> Layout:
 
 @lab_return.command(cls=ShowCommand)
 @click.argument("file", type=click.Path(path_type=Path))
-@click.option("--shipment", metavar="CODE", help="Look at it as the return of this shipment.")
+@click.option(
+    "--shipment", "shipments", multiple=True, metavar="CODE",
+    help="Look at it as the return of this shipment; again for a file over several.",
+)  # fmt: skip
 @click.option("--lab", metavar="CODE", help="Look at it with the layout kept for this lab.")
 @_answers
 @click.option(
@@ -157,7 +160,7 @@ def preview(
     desk: Desk,
     /,
     file: Path,
-    shipment: str | None,
+    shipments: tuple[str, ...],
     lab: str | None,
     layout_file: Path | None,
     save_layout: Path | None,
@@ -175,7 +178,7 @@ def preview(
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
     from geneticlog.work.events import find_lab, find_shipment
-    from geneticlog.work.lab_return.expected import expected_of
+    from geneticlog.work.lab_return.expected import all_together, expected_of_each
     from geneticlog.work.lab_return.kept_layout import layout_for
     from geneticlog.work.lab_return.preview_return import preview_return
     from geneticlog.work.lab_return.read_return import ask
@@ -184,11 +187,11 @@ def preview(
         raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
     layout, expected = Layout(), None
-    if shipment or lab:
+    if shipments or lab:
         with desk.reading() as session:
-            if shipment:
-                found = find_shipment(session, shipment)
-                layout, expected = layout_for(session, found), expected_of(session, found)
+            if shipments:
+                layout = layout_for(session, find_shipment(session, shipments[0]))
+                expected = all_together(expected_of_each(session, shipments))
             elif lab and (text := find_lab(session, lab).layout):
                 layout = read_layout(text, f"layout of lab {lab}")
     if layout_file:
@@ -199,7 +202,8 @@ def preview(
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if not seen.reading.questions:
         options = [*_as_given(asked, layout_file), *answered.options]
-        say = ["geneticlog return read", quoted(str(file)), "--shipment", shipment or "CODE", *options]
+        named = [f"--shipment {code}" for code in shipments or ("CODE",)]
+        say = ["geneticlog return read", quoted(str(file)), *named, *options]
         with_answers = " with these answers (--keep keeps them for the lab)" if options else ""
         desk.note(f"Store it{with_answers}:\n  {' '.join(say)}")
     if save_layout or keep_for:
@@ -245,7 +249,7 @@ def read(
     """
     from geneticlog.store.sheets import read_bytes
     from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.expected import expected_of
+    from geneticlog.work.lab_return.expected import expected_of_each
     from geneticlog.work.lab_return.kept_layout import layout_for
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.read_return import LabFile
@@ -254,9 +258,8 @@ def read(
     content = read_bytes(file)
     looked: dict[str, Looked] = {}
     with desk.reading() as session:
-        found = [find_shipment(session, code) for code in shipments]
-        codes, layout = [one.code for one in found], layout_for(session, found[0])
-        expected = {one.code: expected_of(session, one) for one in found}
+        expected = expected_of_each(session, shipments)
+        codes, layout = list(expected), layout_for(session, find_shipment(session, shipments[0]))
     if layout_file:
         layout = _layout_from(layout_file, layout)
     given = layout = _answered(layout, asked)

@@ -114,9 +114,8 @@ def answered(visit: Visit) -> Response:
 def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
     from geneticlog.faces.lab_return.terminal import reading_in_words
-    from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.dropped_file import forget_dropped
-    from geneticlog.work.lab_return.expected import expected_of
+    from geneticlog.work.lab_return.expected import expected_of_each
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.read_return import LabFile
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
@@ -124,8 +123,7 @@ def stored(visit: Visit) -> Response:
     dropped = _dropped(visit)
 
     def known(session: Session) -> tuple[dict[str, Expected], Layout]:
-        each = {code: expected_of(session, find_shipment(session, code)) for code in dropped.shipments}
-        return each, _layout(session, dropped)
+        return expected_of_each(session, dropped.shipments), _layout(session, dropped)
 
     # taken apart before a phone has to wait for the database
     expected, layout = visit.house.look(known)
@@ -178,16 +176,11 @@ def _layout(session: Session, dropped: Dropped) -> Layout:
 
 def _seen(visit: Visit, dropped: Dropped) -> Preview:
     """Return how a dropped file would be read, for the vials of all its shipments together."""
-    from dataclasses import replace
-
-    from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.expected import expected_of
+    from geneticlog.work.lab_return.expected import all_together, expected_of_each
     from geneticlog.work.lab_return.preview_return import preview_return
 
     def look(session: Session) -> Preview:
-        each = [expected_of(session, find_shipment(session, code)) for code in dropped.shipments]
-        sent = {code: vial for one in each for code, vial in (one.sent or {}).items()}
-        expected = replace(each[0], sent=sent)
+        expected = all_together(expected_of_each(session, dropped.shipments))
         return preview_return(dropped.content, dropped.name, _layout(session, dropped), expected)
 
     return visit.house.look(look)

@@ -32,7 +32,7 @@ _LABELLED = re.compile(
     r"(client|customer|attention|attn|to|from|date|dates|analyst|technician|prepared by|reviewed by"
     r"|approved by|reported by|page|phone|tel|fax|e ?mail"
     r"|address|contact|lab|laboratory|project|project name|lake|water ?body|run|run id|run no|plate"
-    r"|plates|plate id|batch|order|invoice|report|report no|report date"
+    r"|plates|plate id|batch|shipment|order|invoice|report|report no|report date"
     r"|received|date received|date reported|instrument|kit|platform|software|version|file|species|panel"
     r"|samples received|number of samples|n samples|po|quote)"
     r"\s*(no\.?|#|id|number|name)?\s*[:=|]",
@@ -45,7 +45,7 @@ _HARMLESS = words_of(
     laboratory lab labs university department institute center centre college school agency division
     office research service services core facility fish fisheries wildlife bass largemouth black
     micropterus spp sample samples swab swabs fin clip clips tissue snp snps marker markers locus
-    loci panel run runs plate plates batch batches project client customer lake lakes reservoir pond
+    loci panel run runs plate plates batch batches shipment shipments project client customer lake lakes reservoir pond
     waterbody water date received processed analysed analyzed analysis prepared summary data sheet
     table page document version final copy confidential property invented thank thanks you phone
     email tel fax street road box suite state county mean means average total totals sum min max sd

@@ -31,7 +31,11 @@ LEAST_LOCI = 5  # a smaller number beside the word panel is a version
 @dataclass(frozen=True)
 class Job:
     """What a shipment is called, the codes of all others, its panel with its loci, its first day of catching,
-    and the day of sending."""
+    and the day of sending.
+
+    together
+        codes of further shipments that the same file is about; they are among no others.
+    """
 
     shipment: str = ""
     others: frozenset[str] = frozenset()
@@ -39,6 +43,7 @@ class Job:
     panel_loci: int | None = None
     caught_from: date | None = None
     sent_on: date | None = None
+    together: frozenset[str] = frozenset()
 
     def doubt_in(self, text: str) -> str:
         """Return what a line says that is not of this job, in words, or the empty text."""
@@ -64,7 +69,10 @@ class Job:
 
     def _another_shipment(self, plain_text: str) -> bool:
         own = self.shipment.casefold()
-        if not re.search(r"[a-z]{2}", own) or re.search(_word(re.escape(own)), plain_text):
+        ours = (own, *(code.casefold() for code in self.together))
+        if not re.search(r"[a-z]{2}", own) or any(
+            re.search(_word(re.escape(code)), plain_text) for code in ours
+        ):
             return False
         shape = re.sub(r"\d+", lambda _: r"\d+", re.escape(own))
         known = [re.escape(code.casefold()) for code in self.others if len(code) >= 4]

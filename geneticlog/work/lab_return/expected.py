@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -14,6 +14,7 @@ from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name, line_o
 from geneticlog.rules.shipment.plates import container
 from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
+from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.like_before import Before, given_before
 from geneticlog.work.lab_return.returned_vials import Sent, sent_vials
 
@@ -43,48 +44,71 @@ class Expected:
         return line_of_other_lake(line, self.lakes) or self.job.doubt_in(line)
 
 
-def expected_of(session: Session, shipment: Shipment) -> Expected:
-    """Return what is known of a shipment now."""
+def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipment] = ()) -> Expected:
+    """Return what is known of a shipment now.
+
+    together
+        every shipment that the same file is about: what it says of the others is no doubt about this one.
+    """
+    every = [one for one in together if one.id != shipment.id]
     return Expected(
         sent=sent_vials(session, shipment.id),
         places=places_of(session, shipment),
         panel_loci=shipment.panel.n_loci if shipment.panel else None,
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
-        lakes=_lakes_of(session, shipment),
-        job=_job_of(session, shipment),
+        lakes=_lakes_of(session, [shipment, *every]),
+        job=_job_of(session, shipment, every),
     )
 
 
-def _job_of(session: Session, shipment: Shipment) -> Job:
+def expected_of_each(session: Session, codes: Sequence[str]) -> dict[str, Expected]:
+    """Return by code what is known of the shipments that one file is about; raise NotFound for one that is not there."""
+    shipments = [find_shipment(session, code) for code in codes]
+    return {one.code: expected_of(session, one, shipments) for one in shipments}
+
+
+def all_together(each: Mapping[str, Expected]) -> Expected:
+    """Return what is known of the first shipment with the vials of all, for a look at the whole file."""
+    first, *_ = each.values()
+    return replace(
+        first, sent={code: vial for one in each.values() for code, vial in (one.sent or {}).items()}
+    )
+
+
+def _job_of(session: Session, shipment: Shipment, together: Sequence[Shipment]) -> Job:
     """Return by what a file is seen to be of this shipment and of no other."""
     caught_from = session.scalar(
         select(func.min(Survey.surveyed_on))
         .join(Fish, Fish.survey_id == Survey.id)
         .join(Vial, Vial.fish_id == Fish.id)
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .where(ShipmentPosition.shipment_id == shipment.id)
+        .where(ShipmentPosition.shipment_id.in_([shipment.id, *(one.id for one in together)]))
     )
     panel = shipment.panel
+    panels = [one.panel for one in (shipment, *together) if one.panel]
+    also = frozenset(one.code for one in together)
+    sent = [one.sent_at for one in (shipment, *together) if one.sent_at]
     others = session.scalars(select(Shipment.code).where(Shipment.id != shipment.id))
     return Job(
         shipment=shipment.code,
-        others=frozenset(others),
-        panel=(panel.code, panel.name) if panel else (),
+        others=frozenset(others) - also,
+        panel=tuple(dict.fromkeys(name for one in panels for name in (one.code, one.name))),
         panel_loci=panel.n_loci if panel else None,
         caught_from=caught_from,
-        sent_on=shipment.sent_at.astimezone().date() if shipment.sent_at else None,
+        sent_on=min(sent).astimezone().date() if sent else None,
+        together=also,
     )
 
 
-def _lakes_of(session: Session, shipment: Shipment) -> Lakes:
-    """Return by name and code the lakes where the vials of a shipment were filled, and all others."""
+def _lakes_of(session: Session, shipments: Sequence[Shipment]) -> Lakes:
+    """Return by name and code the lakes where the vials of shipments were filled, and all others."""
     here = (
         select(Survey.lake_id)
         .join(Fish, Fish.survey_id == Survey.id)
         .join(Vial, Vial.fish_id == Fish.id)
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .where(ShipmentPosition.shipment_id == shipment.id)
+        .where(ShipmentPosition.shipment_id.in_([one.id for one in shipments]))
     )
     ids = set(session.scalars(here))
     rows = session.execute(select(Lake.id, Lake.name, Lake.code)).all()

@@ -75,6 +75,8 @@ class Share:
 
     elsewhere, only_its_own
         codes whose rows are left to the other shipments, and whether rows about no vial of this one are too.
+    together
+        codes of every shipment that the file is read for.
     looked
         what ``look_first`` made of the file before the transaction began; it is taken where nothing that it rested on
         has changed since.
@@ -83,6 +85,7 @@ class Share:
     elsewhere: Collection[str] = ()
     only_its_own: bool = False
     looked: Looked | None = None
+    together: Collection[str] = ()
 
 
 def read_return(
@@ -119,7 +122,8 @@ def read_return(
                 already_read_by=before.read_by,
             )  # fmt: skip
         layout = layout or layout_for(session, shipment)
-        expected = expected_of(session, shipment)
+        together = [find_shipment(session, code) for code in share.together]
+        expected = expected_of(session, shipment, together)
         if share.looked is not None and share.looked.still_holds(digest, layout, expected):
             seen = share.looked.seen
         else:

@@ -59,7 +59,8 @@ def read_for_shipments(
             read_return(
                 session, file, shipment.code, stamp=stamp, layout=layout, progress=progress,
                 share=Share(
-                    elsewhere - vials[shipment.code], shipment is not first, (looked or {}).get(shipment.code)
+                    elsewhere - vials[shipment.code], shipment is not first, (looked or {}).get(shipment.code),
+                    [one.code for one in shipments],
                 ),
             )
         )  # fmt: skip

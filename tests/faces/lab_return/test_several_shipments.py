@@ -44,6 +44,27 @@ def test_each_row_goes_to_its_own_shipment(run: Runner, tmp_path: Path) -> None:
     assert all(speaking(run, vial)[0][0] == "superseded" for vial in vials)
 
 
+def test_the_title_of_each_block_names_its_shipment_and_is_no_question(run: Runner, tmp_path: Path) -> None:
+    vials = two_shipments(run)
+    file = tmp_path / "blocks.csv"
+    rows = [f"{vial},{k / 76:.6f},38" for k, vial in enumerate(vials, start=10)]
+    head = "Sample ID,Florida proportion,Loci scored"
+    file.write_text(
+        "\n".join(["Shipment SH-1", head, *rows[:4], "", "Shipment SH-2", head, *rows[4:]]) + "\n"
+    )
+    both = ("--shipment", "SH-1", "--shipment", "SH-2")
+    seen = document(run, "return", "preview", file, *both)
+    assert (seen["questions"], seen["n_typed"], seen["n_held"]) == ([], 6, 0)
+    done = document(run, "return", "read", file, *both)["returns"]
+    assert [(one["n_typed"], one["n_held"], one["n_unexpected"]) for one in done] == [(4, 0, 0), (2, 0, 0)]
+    # read for one of them, the title of the other is a question
+    assert "names another shipment" in run("return", "preview", file, "--shipment", "SH-1").stdout
+    # and so is a third, which is not in the file
+    strange = tmp_path / "strange.csv"
+    strange.write_text(file.read_text().replace("Shipment SH-2", "Shipment SH-7"))
+    assert "names another shipment" in run("return", "read", strange, *both, fails=5).stderr
+
+
 def test_shipments_that_cannot_share_a_file_are_refused(run: Runner, tmp_path: Path) -> None:
     vials = two_shipments(run)
     run("lab", "add", "REED", "Reed Lab (invented)")
