@@ -14,7 +14,7 @@ from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Not
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full
-from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another
+from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another, word_before_all
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
 from geneticlog.rules.lab_return.recounted import compare_counted
@@ -48,6 +48,7 @@ class Drafter:
         self.markers = [column for column in reading.columns if column.role == ColumnRole.MARKER]
         self.remarks = [column for column in reading.columns if column.role == ColumnRole.FAILURE]
         self.taxa: Column | None = None  # names the taxon of each row's share
+        self.before_all = ""  # the word before every code
         self.letters: dict[str, str] = {}  # of classes that are one letter each
         self.against: dict[int, frozenset[str]] = {}  # column -> texts in it that take a value back
         self._values: dict[ColumnRole, dict[tuple[str, str], CellValue]] = {role: {} for role in self.column}
@@ -68,6 +69,9 @@ class Drafter:
         if layout.taxon_of_q == EACH_ROW:
             self.taxa = column_of_taxa(self.reading.columns, rows, self.reading.data_rows, layout)
         vial = self.column[ColumnRole.VIAL].number - 1 if ColumnRole.VIAL in self.column else None
+        if vial is not None:
+            codes = (rows[n - 1][vial][0] for n in self.reading.data_rows if len(rows[n - 1]) > vial)
+            self.before_all = word_before_all(codes, layout)
         others = [
             c.number - 1
             for c in self.reading.columns
@@ -127,6 +131,8 @@ class Drafter:
             how = mangled_code(text, kind)
             if not how and (beside := code_beside(text)):
                 draft.code, rest = beside
+                if rest and rest == self.before_all:
+                    return
                 kind_ = (
                     FindingKind.LONGER_CODE
                     if speaks_of_another(rest, self.reading.layout)

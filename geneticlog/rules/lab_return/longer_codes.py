@@ -6,18 +6,19 @@ The one code in such a text is the vial that is meant, and which of its results 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Question
+from geneticlog.rules.lab_return.reading import SHORTEST, Question, is_code
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge
 from geneticlog.rules.vialcode import VialCodeError, parse
 
 KEY = "text beside the codes"  # by which a person says that it changes nothing, or holds all of them
 _APART = re.compile(r"[\s_\-.,;:/|()\[\]#+*=?!~<>&'\"†‡§]+")
 _JOINED = re.compile(r"(re|rep|redo|dup|r\d|[a-d]$)\w*", re.IGNORECASE)  # KP0000030rerun, KP0000030b
+FEWEST = 3  # codes, for a word before each of them to tell none from another
 MOST_PARTS = 4  # of a code in groups, as it is printed
 MOST_ASKED = 0.5  # of a file's codes: with more, they are asked about together
 
@@ -44,6 +45,24 @@ def codes_among(text: str) -> dict[str, str]:
                 except VialCodeError:
                     continue
     return codes
+
+
+def word_before_all(texts: Iterable[str], layout: Layout) -> str:
+    """Return the one word before every code of a column (the ACME of ACME-BG000001J), or the empty text.
+
+    What is the same on every code tells no vial from another; a word that casts doubt is asked about all the same.
+    """
+    word, n = "", 0
+    for text in texts:
+        if len(text) == SHORTEST and is_code(text):
+            return ""
+        if (beside := code_beside(text)) is None:
+            continue
+        before = beside[1]
+        if not before or (word and before != word) or not text.strip().startswith(before):
+            return ""
+        word, n = before, n + 1
+    return "" if n < FEWEST or " " in word or judge(word, layout.taxa, layout.harmless) == AGAINST else word
 
 
 def speaks_of_another(rest: str, layout: Layout) -> bool:

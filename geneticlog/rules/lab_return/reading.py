@@ -16,6 +16,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse
 
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
 _JOINED = re.compile(r"[_\-./][A-Za-z0-9]{1,8}$")
+_BEFORE = re.compile(r"^[A-Za-z0-9]{1,16}[_\-./:#]\s*")
 SHORTEST = 9  # characters of a vial code
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
 
@@ -135,10 +136,15 @@ def is_code(text: str) -> bool:
 
 
 def code_in(text: str) -> str:
-    """Return the vial code that a text is, perhaps with one word joined to it (BG000001J_S12), or the empty text."""
+    """Return the vial code that a text is, perhaps with one word joined to it, or the empty text.
+
+    The word is behind it (BG000001J_S12) or before it (ACME-BG000001J).
+    """
     if len(text) < SHORTEST:
         return ""
-    for bare in (without_well(text), _JOINED.sub("", text.strip())):
+    for bare in (without_well(text), _JOINED.sub("", text.strip()), _BEFORE.sub("", text.strip())):
+        if len(bare) < SHORTEST:
+            continue
         try:
             return parse(bare)
         except VialCodeError:

@@ -119,9 +119,11 @@ def understand(
     note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))
     account, questions = _test_numbers(account, reading, drafts, expected.before)
     questions += (asked := ask_about_codes(drafts, reading.layout))
-    account = Account(
-        (*account.items, *(Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked))
-    )
+    of_codes = [Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked]
+    if word := drafter.before_all:
+        why = "it is before every code, and what follows is a code of ours with its check character"
+        of_codes.append(Item("codes", "the codes", word, HARMLESS, why))
+    account = Account((*account.items, *of_codes))
     reading = replace(reading, questions=tuple(questions))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 
