@@ -63,7 +63,7 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
 
 
 def expected_of_each(session: Session, codes: Sequence[str]) -> dict[str, Expected]:
-    """Return by code what is known of the shipments that one file is about; raise NotFound for one that is not there."""
+    """Return by code what is known of the shipments that one file is about; raise NotFound for an unknown one."""
     shipments = [find_shipment(session, code) for code in codes]
     return {one.code: expected_of(session, one, shipments) for one in shipments}
 
