@@ -10,13 +10,14 @@ from typing import NamedTuple
 _WORDS = {
     "failed": """fail, failed, failure, no amp, no amplification, did not amplify, dna failed, no dna,
         low dna, poor dna, insufficient dna, degraded, contaminated, bad sample, no product, undetermined,
-        unresolved""",
+        unresolved, échec, echec, fallido, fallida, fehlgeschlagen""",
     "not run": """nr, not run, not tested, not typed, not received, missing, lost, empty, empty vial,
         no sample""",
     "below call rate": """low call, low call rate, below threshold, below call rate, low quality,
         low coverage, excluded""",
     "no result": """nd, n.d., na, n/a, n.a., none, null, nil, no data, no result, no call, nc, -, --, ---,
-        –, —, ., .., *, **, ***, ?, x""",
+        –, —, ., .., *, **, ***, ?, x, sans résultat, pas de résultat, sin resultado, sin datos,
+        kein ergebnis, ohne ergebnis""",
 }
 MISSING_WORDS: dict[str, str] = {
     "": "no result",

@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from geneticlog.rules.column_headings import Answer, Sense, Vocabulary, normalised, strange_words
+from geneticlog.rules.lab_return.other_languages import in_english
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.vocabulary import (
     ALLELE_WORDS,
@@ -231,7 +232,7 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     northern fish beside *floridanus* and, since 2022, the Florida fish beside *nigricans*; alone it is
     neither (Kim, Taylor & Near 2022, Scientific Reports 12:9113).
     """
-    words = plain(heading)
+    words = in_english(plain(heading))
     if not words:
         return None
     if measure := _said(_MEASURES.look(words)):
@@ -264,12 +265,14 @@ def _harmless(words: str) -> Said | None:
 
 def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
     """Return whether a plain text names the first taxon, and whether it names the other one."""
+    words = in_english(words)
     first, second = (sense.says.search(words) is not None for sense in _taxa(taxa).ranks[0][:2])
     return first, second
 
 
 def turns_round(words: str) -> bool:
     """Return whether a heading (plain) may name what a taxon's share leaves: non-Florida, 1 - Florida."""
+    words = in_english(words)
     turned = re.search(r"\b(non|not|minus|inver\w*|revers\w*|complement\w*|opposite|without)\b", words)
     return turned is not None or ("1" in words.split() and "0" not in words.split())
 

@@ -10,6 +10,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from geneticlog.rules.lab_return.other_languages import in_english
 from geneticlog.rules.sentences import n_of
 
 FRACTION, PERCENT, COUNT = "fraction", "percent", "count"
@@ -54,6 +55,7 @@ class Written:
 def unit_in_heading(heading: str) -> str:
     """Return the unit that a heading names, or the empty text. "Share" and "alleles" name none."""
     words = heading.casefold()
+    words += " " + in_english(" ".join(re.findall(r"\w+", words)))
     if "%" in words or re.search(r"\b(per ?cent(age)?|pct|perc)\b", words):
         return PERCENT
     if re.search(r"\b(prop(ortion)?s?|fractions?|freq(uency)?|0 ?(-|to|–) ?1)\b", words):

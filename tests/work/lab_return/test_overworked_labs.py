@@ -946,8 +946,6 @@ ASKED = {
     "counts under a share's name",
     "German, one of them spoilt",
     "French, one to be done again",
-    "Spanish, one without a result",
-    "the lake before the code",
 }
 
 

@@ -78,6 +78,33 @@ refused(
     lambda codes: [HEAD, *([f"RERUN_{code}", f(i), 38] for i, code in enumerate(codes))],
     "12 codes have something beside them",
 )
+read(
+    "French headings",
+    lambda codes: [
+        ["Échantillon", "Proportion floridanus", "Taux d'appel", "Loci analysés"],
+        *([code, f(i), "1.00", 38] for i, code in enumerate(codes)),
+    ],
+)
+read(
+    "Spanish headings, with percents",
+    lambda codes: [
+        [
+            "Muestra",
+            "Porcentaje de alelos Florida",
+            "Porcentaje del norte",
+            "Número de loci",
+            "Observaciones",
+        ],
+        *([code, p(i), f"{100 - float(p(i)):.2f}", 38, ""] for i, code in enumerate(codes)),
+    ],
+)
+read(
+    "German headings",
+    lambda codes: [
+        ["Probe", "Florida-Anteil", "Anzahl Loci"],
+        *([code, f(i), 38] for i, code in enumerate(codes)),
+    ],
+)
 
 
 @pytest.fixture(scope="module")
