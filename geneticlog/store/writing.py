@@ -39,33 +39,15 @@ def require_folder(path: Path) -> None:
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that either the old or the whole new one is there, whatever happens.
 
-    Raises NotFound where its folder is not there, OSError with the file's own name where it cannot be written.
+    A device or a pipe is written to; nothing takes its place. Raises NotFound where the folder is not there, OSError
+    with the file's own name where it cannot be written.
     """
     require_folder(path)
     with by_its_own_name(path):
-        _write_beside(path, content)
-
-
-def write_together(files: Mapping[Path, bytes]) -> None:
-    """Write several files that belong together: each is on the disk whole before the first gets its name.
-
-    A full disk or a folder that cannot be written so leaves none of them; only a process killed between two names
-    leaves a part. Raises as write_whole.
-    """
-    waiting: dict[Path, Path] = {}
-    try:
-        for number, (path, content) in enumerate(files.items()):
-            require_folder(path)
-            beside = path.with_name(f".geneticlog-{number}.waiting")  # short: the own name may be long
-            with by_its_own_name(path):
-                write_whole(beside, content)
-            waiting[beside] = path
-        for beside, path in waiting.items():
-            with by_its_own_name(path):
-                beside.replace(path)
-    finally:
-        for beside in waiting:
-            beside.unlink(missing_ok=True)
+        if path.exists() and not path.is_file() and not path.is_dir():
+            path.write_bytes(content)
+        else:
+            _write_beside(path, content)
 
 
 @contextmanager

@@ -28,10 +28,11 @@ from lakes_support import NOW, add_lake
 from paper_support import fullness
 
 from geneticlog.faces.app.cli import cli
-from geneticlog.faces.report.files import write_lake, write_portfolio
+from geneticlog.faces.report.files import lake_contents, lakes_contents
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
+from geneticlog.store.own_files import write_own
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.working_list import working_list
 from geneticlog.work.report.gather import gather_lake
@@ -66,7 +67,7 @@ def made(out: Path, name: str, n_lakes: int) -> list[Path]:
         situation(session, lake)
         session.commit()
         facts = gather_lake(session, lake.code, stamp=Stamp(NOW, "Ada Test"))
-        return write_lake(out / name, facts, paper="us-letter", replace=True)[:2]
+        return write_own(out / name, lake_contents(facts, paper="us-letter"), replace=True)[:2]
     raise AssertionError(name)
 
 
@@ -78,7 +79,8 @@ def made_list(folder: Path, session: Session, n_more: int) -> list[Path]:
     session.commit()
     today = NOW.date()
     listed = working_list(session, gather_portfolio(session, today=today), today=today)
-    return write_portfolio(folder, listed, stamp=Stamp(NOW, "Ada Test"), paper="us-letter", replace=True)[:2]
+    contents = lakes_contents(listed, stamp=Stamp(NOW, "Ada Test"), paper="us-letter")
+    return write_own(folder, contents, replace=True)[:2]
 
 
 def look(browser: Any, page_file: Path, pictures: Path, name: str) -> None:

@@ -21,11 +21,12 @@ from pathlib import Path
 from sqlalchemy import Engine, func, insert, select, text
 from sqlalchemy.orm import Session
 
-from geneticlog.faces.report.files import write_portfolio
+from geneticlog.faces.report.files import lakes_contents
 from geneticlog.rules.schemes import five_length
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.migrate import upgrade
+from geneticlog.store.own_files import write_own
 from geneticlog.store.tables import Fish, Lake, Result, Survey, Vial
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.sums import sums_query
@@ -105,7 +106,8 @@ def main() -> None:
             lines = gather_portfolio(session, today=NOW.date())
             listed = working_list(session, lines, today=NOW.date())
         written = best(
-            lambda: write_portfolio(Path(folder), listed, stamp=Stamp(NOW, "x"), paper="us-letter"), 2
+            lambda: write_own(Path(folder), lakes_contents(listed, stamp=Stamp(NOW, "x"), paper="us-letter")),
+            2,
         )
         page = (Path(folder) / "lakes.html").stat().st_size
         engine.dispose()

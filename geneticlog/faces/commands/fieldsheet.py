@@ -34,7 +34,8 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
     filled CSV or XLSX back with: geneticlog fish read SURVEY FILE
     """
     from geneticlog.faces.boat.field_sheet import field_rows, field_sheet_pdf
-    from geneticlog.store.writing import csv_bytes, write_together, xlsx_bytes
+    from geneticlog.store.placed_together import finish_left, write_together
+    from geneticlog.store.writing import csv_bytes, xlsx_bytes
     from geneticlog.work.boat.sheet_contents import lay_field_sheet
     from geneticlog.work.events import find_survey
 
@@ -42,6 +43,7 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
         sheet = lay_field_sheet(session, find_survey(session, survey))
     if not out.is_dir():
         raise NotFound(f"there is no folder {out}; make it first")
+    finish_left(out)
     wanted = list(dict.fromkeys(forms)) or ["pdf", "csv", "xlsx"]
     files = {form: out / f"{sheet.survey}-field-sheet.{form}" for form in wanted}
     in_the_way = [str(file) for file in files.values() if file.exists()]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -362,7 +362,10 @@ def _dots(desk: Desk, stock: Stock, wanted: bool, cap_stock: str | None, file: P
 
 
 def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
+    from geneticlog.store.placed_together import finish_left
+
     target = out or otherwise
+    finish_left(target.parent)
     if target.exists() and not replace:
         raise Refused(
             f"{target} is there already; choose another name with --out, or write over it with --replace"
@@ -399,31 +402,30 @@ def _typeset_then_store(
 
 @contextmanager
 def _files() -> Iterator[Write]:
-    """Write files whole beside their names; they get them when the block has ended well, else none is left.
+    """Write files whole beside their places, which they take when the block has ended well, else none is left.
 
     Around the transaction: codes are stored with their labels, or neither is there.
     """
-    from geneticlog.store.writing import by_its_own_name, require_folder, write_whole
+    from geneticlog.store.placed_together import Together, together
+    from geneticlog.store.writing import require_folder
 
-    pending: dict[Path, Path] = {}
+    rooms: dict[Path, Together] = {}
+    with ExitStack() as open_rooms:
 
-    def write(target: Path, content: bytes) -> None:
-        require_folder(target)
-        waiting = target.with_name(f".geneticlog-{len(pending)}.waiting")  # short: the own name may be long
-        try:
-            write_whole(waiting, content)
-        except OSError as fault:
-            why = (fault.strerror or str(fault)).lower()
-            raise GeneticlogError(
-                f"{target} cannot be written ({why}), and nothing was stored; choose another place with --out"
-            ) from fault
-        pending[waiting] = target
+        def write(target: Path, content: bytes) -> None:
+            require_folder(target)
+            folder = target.parent
+            try:
+                if folder not in rooms:
+                    rooms[folder] = open_rooms.enter_context(together(folder))
+                rooms[folder].add(target.name, content)
+            except OSError as fault:
+                why = (fault.strerror or str(fault)).lower()
+                raise GeneticlogError(
+                    f"{target} cannot be written ({why}), and nothing was stored; choose another place with --out"
+                ) from fault
 
-    try:
         yield write
-        for waiting, target in pending.items():
-            with by_its_own_name(target):
-                waiting.replace(target)
-    finally:
-        for waiting in pending:
-            waiting.unlink(missing_ok=True)
+        for waiting in rooms.values():
+            with waiting.turn():
+                waiting.place()

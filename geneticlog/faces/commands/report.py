@@ -20,8 +20,9 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
+    from geneticlog.faces.report.files import Given
+    from geneticlog.store.own_files import OwnFiles
     from geneticlog.work.portfolio.working_list import ListedLake
-    from geneticlog.work.report.facts import LakeFacts
     from geneticlog.work.report.kept_reports import SentReport
 
 
@@ -114,7 +115,9 @@ def lake(
     """
     from geneticlog.faces.report.answer_sentences import of_another_survey
     from geneticlog.faces.report.document import report_document
+    from geneticlog.faces.report.files import given, lake_contents
     from geneticlog.faces.report.owner import ROUNDED, answer_lines
+    from geneticlog.store.own_files import own_files
     from geneticlog.work.report.gather import Wanted, gather_lake
 
     need_out_or_json(desk, out)
@@ -133,7 +136,9 @@ def lake(
                 f"lake {facts.lake} has no survey yet, so there is nothing to report; "
                 "open one with: geneticlog survey open"
             )
-        written, kept = _give(desk, facts, out_folder(out), PAPERS[paper], replace=replace)
+        with own_files(out_folder(out), replace=replace) as files:
+            written = files.add(lake_contents(facts, paper=PAPERS[paper]))
+            kept = "".join(_give(desk, files, [given(facts)]))
     lines, note = answer_lines(facts), of_another_survey(facts)
 
     def say() -> None:
@@ -153,24 +158,24 @@ def lake(
     desk.show({**report_document(facts), "report": kept or None}, say)
 
 
-def _give(desk: Desk, facts: LakeFacts, folder: Path, paper: str, *, replace: bool) -> tuple[list[Path], str]:
-    """Write a report and keep in the record that it was given, both or neither; returns its files and its name.
+def _give(desk: Desk, files: OwnFiles, reports: Sequence[Given]) -> list[str]:
+    """Place the files of reports and keep in the record that they were given, both or neither; return their names.
 
-    From a database that can only be read the report is written all the same, and it is said that it is not kept.
+    They are drawn, typeset and on the disk before anybody has to wait for the database. From one that can only be read
+    they are written all the same, and it is said that they are not kept.
     """
-    from geneticlog.faces.report.files import keep, lake_contents
-    from geneticlog.store.own_files import write_own
+    from geneticlog.faces.report.files import keep
 
-    contents = lake_contents(
-        facts, paper=paper
-    )  # drawn and typeset before anybody has to wait for the database
     try:
         with desk.writing() as session:
-            name = keep(session, facts, desk.by)
-            return write_own(folder, contents, replace=replace), name
+            names = [keep(session, one, desk.by) for one in reports]
+            files.place()
+            return names
     except StoreReadOnly:
-        desk.note(f"The report of {facts.lake} is not kept in the record: this database is read-only here.")
-        return write_own(folder, contents, replace=replace), ""
+        for one in reports:
+            desk.note(f"The report of {one.lake} is not kept in the record: this database is read-only here.")
+        files.place()
+        return []
 
 
 @report.command("list", cls=ShowCommand)
@@ -302,19 +307,21 @@ def lakes(
             )
             listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
         if out is not None:
-            from geneticlog.faces.report.files import write_portfolio
+            from geneticlog.faces.report.files import lakes_contents
+            from geneticlog.store.own_files import own_files
 
-            folder = out_folder(out)
-            links = (
-                _write_each(desk, folder, listed, PAPERS[paper], replace, watch, matters)
-                if with_reports
-                else {}
-            )
-            links |= _links_there(folder, listed)
-            watch(f"Last step: setting the list of {n_of(len(listed), 'lake')}", 0, 0)
-            written = write_portfolio(
-                folder, listed, stamp=Stamp(now, desk.by), paper=PAPERS[paper], links=links, replace=replace
-            )
+            with own_files(out_folder(out), replace=replace) as files:
+                reports: list[Given] = []
+                if with_reports:
+                    reports = _add_each(desk, files, out, listed, PAPERS[paper], watch, matters)
+                links = _links(out, listed, {one.lake for one in reports})
+                watch(f"Last step: setting the list of {n_of(len(listed), 'lake')}", 0, 0)
+                stamp = Stamp(now, desk.by)
+                written = files.add(lakes_contents(listed, stamp=stamp, paper=PAPERS[paper], links=links))
+                if reports:
+                    _give(desk, files, reports)
+                else:
+                    files.place()
 
     def say() -> None:
         waiting = [one for one in listed if one.reasons]
@@ -346,38 +353,40 @@ def _listed_document(listed: ListedLake) -> dict[str, Any]:
     }
 
 
-def _write_each(
+def _add_each(
     desk: Desk,
+    files: OwnFiles,
     folder: Path,
     lakes: Sequence[ListedLake],
     paper: str,
-    replace: bool,
     watch: Watch,
     matters: float,
-) -> dict[str, str]:
-    """Write the report of every lake with a survey into a folder of its own; return where each can be found.
+) -> list[Given]:
+    """Make the report of every lake with a survey for a folder of its own; return what is kept of each.
 
-    Each is whole, with its entry in the record; a fault ends the run after those that were given.
+    They wait on the disk for their places until all are there, so that no old list is beside new reports.
     """
+    from geneticlog.faces.report.files import given, lake_contents
     from geneticlog.work.report.gather import Wanted, gather_lake
 
-    links = {}
+    reports = []
     surveyed = [one.line.lake for one in lakes if one.last_survey_on is not None]
     for at, code in enumerate(surveyed, start=1):
         with desk.reading() as session:
             facts = gather_lake(session, code, stamp=desk.stamp(), wanted=Wanted(matters=matters / 100))
-        written, _ = _give(desk, facts, out_folder(folder / code.lower()), paper, replace=replace)
-        links[code] = written[0].relative_to(folder).as_posix()
+        out_folder(folder / code.lower())
+        files.add(lake_contents(facts, paper=paper), below=code.lower())
+        reports.append(given(facts))
         watch("Writing reports", at, len(surveyed))
         if at % 25 == 0 and not sys.stderr.isatty():
             desk.note(f"{at} of {len(surveyed)} reports written")
-    return links
+    return reports
 
 
-def _links_there(folder: Path, lakes: Sequence[ListedLake]) -> dict[str, str]:
-    """Return the reports of lakes that an earlier run left beside the page."""
+def _links(folder: Path, lakes: Sequence[ListedLake], given_now: set[str]) -> dict[str, str]:
+    """Return where the report of a lake is beside the page: those given now, and those an earlier run left there."""
     names = {one.line.lake: f"{one.line.lake.lower()}/{one.line.lake.lower()}.html" for one in lakes}
-    return {code: name for code, name in names.items() if (folder / name).is_file()}
+    return {code: name for code, name in names.items() if code in given_now or (folder / name).is_file()}
 
 
 @report.command(cls=ShowCommand)

@@ -54,7 +54,7 @@ def lake_report(visit: Visit) -> Response:
 def given_report(visit: Visit) -> Response:
     """Send the report of a lake as a PDF to hand on, and keep in the record what was told, as ``report lake`` does."""
     from geneticlog.faces.report.draw import lake_drawings
-    from geneticlog.faces.report.files import keep
+    from geneticlog.faces.report.files import given, keep
     from geneticlog.faces.report.paper import lake_pdf
     from geneticlog.work.report.gather import gather_lake
 
@@ -64,7 +64,7 @@ def given_report(visit: Visit) -> Response:
         raise Refused(f"lake {facts.lake} has no survey yet, so there is nothing to report")
     with DRAWING:
         pdf = lake_pdf(facts, lake_drawings(facts), paper="us-letter")
-    name = visit.house.write(lambda session: keep(session, facts, visit.who.by))
+    name = visit.house.write(lambda session: keep(session, given(facts), visit.who.by))
     file = f"{facts.lake.lower()}-{name}.pdf"
     return Response(
         pdf,

@@ -1,11 +1,11 @@
-"""Writing a report into a folder: every file whole or not at all, under names that do not change."""
+"""What the files of a report hold, under names that do not change, and what is kept of one that is given."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, fields, is_dataclass
+from dataclasses import asdict, dataclass, fields, is_dataclass
+from datetime import datetime
 from enum import StrEnum
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy.orm import Session
@@ -17,7 +17,6 @@ from geneticlog.faces.report.paper import lake_pdf, lakes_pdf
 from geneticlog.faces.report.portfolio import lakes_html
 from geneticlog.faces.report.tables import lake_sheets
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.own_files import write_own
 from geneticlog.store.writing import csv_bytes, xlsx_bytes
 from geneticlog.work.portfolio.gather import LakeLine
 from geneticlog.work.portfolio.working_list import ListedLake
@@ -42,36 +41,43 @@ def lake_contents(lake: LakeFacts, *, paper: str) -> dict[str, bytes]:
     return contents
 
 
-def write_lake(folder: Path, lake: LakeFacts, *, paper: str, replace: bool = False) -> list[Path]:
-    """Write the files of one lake; returns them in their order, the one to open first on top.
+@dataclass(frozen=True)
+class Given:
+    """What is kept in the record of a report that is given; lines: what it says first."""
 
-    Raises Refused for a file in the folder that geneticlog did not write, unless ``replace``.
-    """
-    return write_own(folder, lake_contents(lake, paper=paper), replace=replace)
+    lake: str
+    survey: str | None
+    fingerprint: str
+    lines: tuple[str, ...]
+    made_at: datetime
 
 
-def keep(session: Session, lake: LakeFacts, by: str) -> str:
+def given(lake: LakeFacts) -> Given:
+    """Return what is kept of the report of a lake."""
+    survey = lake.main.survey if lake.main else None
+    return Given(lake.lake, survey, lake.fingerprint, tuple(answer_lines(lake)), lake.made_at)
+
+
+def keep(session: Session, report: Given, by: str) -> str:
     """Keep in the record that a report is given, in the transaction in which it is; returns its name."""
     return keep_report(
         session,
-        lake.lake,
-        survey=lake.main.survey if lake.main else None,
-        fingerprint=lake.fingerprint,
-        lines=answer_lines(lake),
-        stamp=Stamp(lake.made_at, by),
+        report.lake,
+        survey=report.survey,
+        fingerprint=report.fingerprint,
+        lines=report.lines,
+        stamp=Stamp(report.made_at, by),
     )
 
 
-def write_portfolio(
-    folder: Path,
+def lakes_contents(
     lakes: Sequence[ListedLake],
     *,
     stamp: Stamp,
     paper: str,
     links: Mapping[str, str] | None = None,
-    replace: bool = False,
-) -> list[Path]:
-    """Write page, PDF, workbook and table of all lakes; returns the files, the page first. Raises as write_lake.
+) -> dict[str, bytes]:
+    """Return page, PDF, workbook and table of all lakes by file name, the page on top.
 
     links
         lake code -> address of its report, beside the page.
@@ -86,13 +92,12 @@ def write_portfolio(
         for listed in lakes
     ]
     columns = (*names, *more)
-    contents = {
+    return {
         "lakes.html": lakes_html(lakes, stamp=stamp, links=links).encode(),
         "lakes.pdf": lakes_pdf(lakes, stamp=stamp, paper=paper),
         "lakes.xlsx": xlsx_bytes({"lakes": (columns, rows)}),
         "lakes.csv": csv_bytes(columns, rows),
     }
-    return write_own(folder, contents, replace=replace)
 
 
 def _cell(value: Any) -> Any:

@@ -32,7 +32,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.faces.figures.style import LEAST_TYPE
 from geneticlog.faces.report.answer_sentences import answer
-from geneticlog.faces.report.files import write_lake
+from geneticlog.faces.report.files import lake_contents
 from geneticlog.faces.report.next_time import next_blocks, next_rows
 from geneticlog.faces.report.owner import (
     CHANGING,
@@ -45,6 +45,7 @@ from geneticlog.faces.report.owner import (
     points_between,
 )
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.own_files import write_own
 from geneticlog.work.report.gather import gather_lake
 
 MOST_WORDS, MOST_NUMBERS = 100, 26
@@ -149,7 +150,7 @@ def test_a_report_is_light_full_and_legible(
     situation(sqlite_session, add_lake(sqlite_session))
     sqlite_session.commit()
     facts = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
-    write_lake(tmp_path, facts, paper="us-letter")
+    write_own(tmp_path, lake_contents(facts, paper="us-letter"))
     assert max((tmp_path / f"heron.{kind}").stat().st_size for kind in ("html", "pdf")) < 300_000
     html = (tmp_path / "heron.html").read_text(encoding="utf-8")
     assert html.index("What next?") < html.index("For the biologist")

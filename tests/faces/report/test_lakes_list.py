@@ -186,6 +186,19 @@ def test_the_reports_are_written_beside_the_list_and_linked(
     assert "Calm Lake" in text
     assert "the share rose by 30 points" in text.replace("\r\n", " ")
     run_on_sqlite("report", "lakes", "--with-reports", fails=2)
+    given = report_names(run_on_sqlite)
+    assert len(given) == len([path for path in out.iterdir() if path.is_dir()]) > 1
+    before = {path: path.read_bytes() for path in out.rglob("*.html")}
+    last = max(path for path in before if path.parent != out)
+    last.write_text("changed by somebody", encoding="utf-8")
+    told = run_on_sqlite("report", "lakes", "--out", out, "--with-reports", fails=4).output
+    assert f"holds {last.name}" in told
+    assert {path: path.read_bytes() for path in before} == {**before, last: b"changed by somebody"}
+    assert report_names(run_on_sqlite) == given
+
+
+def report_names(run: Runner) -> list[str]:
+    return sorted(one["report"] for one in json.loads(run("report", "list", "--json").stdout)["reports"])
 
 
 def test_a_lake_without_results_needs_attention_for_the_state_of_its_samples(sqlite_session: Session) -> None:
