@@ -54,6 +54,12 @@ class Number(NamedTuple):
         moved = float(f"{self.plain}e-2") if "e" not in self.plain.lower() else self.value / 100
         return moved, self.half_digit / 100
 
+    def halved(self) -> Number:
+        """Return half of a count, or a ratio out of half as many."""
+        if self.of is not None:
+            return self._replace(of=self.of // 2)
+        return self._replace(value=self.value / 2)
+
 
 def missing_meaning(text: str, own: frozenset[str] = frozenset()) -> str | None:
     """Return failed, not run, below call rate or no result for a word that stands for no result; else None.

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import Number, missing_meaning, number
+from geneticlog.rules.lab_return.headings import counted_in_alleles
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import (
     FRACTION,
@@ -74,7 +75,8 @@ def _loci(by_role: dict[ColumnRole, Column], texts: Texts, decimal: str) -> list
     if column is None or column.number not in texts:
         return []
     found = (number(text, "." if kind == "number" else decimal) for text, kind in texts[column.number])
-    return [_loci_in(one) for one in found]
+    alleles = counted_in_alleles(column.heading)
+    return [_loci_in(one.halved() if one and alleles else one) for one in found]
 
 
 def _loci_in(one: Number | None) -> int | None:

@@ -42,13 +42,15 @@ def codes_in(sample: Sequence[Row], i: int) -> list[str]:
 
 
 def make_a_whole(rows: Sequence[Row], a: int, b: int) -> bool:
-    """Whether two columns add up to 1, or to 100, in nearly every row that has both."""
+    """Whether two columns add up to 1, or to 100, in nearly every row that has both, or to one whole number in all."""
     pairs = [
         (number(row[a][0].replace(",", ".", 1)), number(row[b][0].replace(",", ".", 1)))
         for row in rows
         if len(row) > max(a, b)
     ]
     sums = [x.value + y.value for x, y in pairs if x is not None and y is not None]
+    if len(sums) > 2 and len(set(sums)) == 1 and sums[0] > 1 and sums[0].is_integer():
+        return True  # counts of all alleles
     return len(sums) > 2 and any(
         10 * sum(abs(total - whole) <= 0.011 * whole for total in sums) >= 9 * len(sums) for whole in (1, 100)
     )

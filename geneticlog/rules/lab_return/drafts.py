@@ -12,7 +12,7 @@ from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.draft import LEFT_BLANK, Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
-from geneticlog.rules.lab_return.headings import plain, taxa_named
+from geneticlog.rules.lab_return.headings import counted_in_alleles, plain, taxa_named
 from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full
 from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another, word_before_all
 from geneticlog.rules.lab_return.mangled import mangled_code
@@ -215,6 +215,8 @@ class Drafter:
             return
         text, kind = self._cell(row, ColumnRole.N_LOCI)
         figure = number(text, "." if kind == "number" else self.reading.decimal)
+        if figure is not None and counted_in_alleles(column.heading):
+            figure = figure.halved()
         if figure is not None and figure.of is not None:
             draft.n_loci = round(figure.value * figure.of)  # scored of attempted
         elif figure is not None and figure.value == 0:

@@ -151,6 +151,11 @@ _MEASURES = Vocabulary.in_order([
 ])  # fmt: skip
 _LOCI = Vocabulary.in_order([  # the number scored is surer than a number that may be the panel's
     Sense(
+        Said(ColumnRole.N_LOCI, "the heading names alleles scored, two a locus"),
+        re.compile(r"^(?=.*\b(alleles|(gene|allele) copies)\b)(?=.*\b(total|all|scored|called|typed|counted)\b)"),
+        SCORED_WORDS | COUNT_WORDS | FILLER_WORDS | {"allele", "alleles", "gene", "copies", "total", "all", "counted"},
+    ),
+    Sense(
         Said(ColumnRole.N_LOCI, "the heading names loci"),
         re.compile(rf"^(?=.*{_OF_LOCI}).*(?:^| )({'|'.join(sorted(SCORED_WORDS))})(?: |$)"),
         _KNOWN_OF_LOCI,
@@ -208,6 +213,11 @@ def _taxa(taxa: Taxa) -> Vocabulary[Said]:
 def plain(heading: str) -> str:
     """Return a lab's heading in lower case, with separators and line breaks as single spaces."""
     return normalised(heading, also="{}\\\"'=?!*†")
+
+
+def counted_in_alleles(heading: str) -> bool:
+    """Return whether a heading of what was scored counts alleles, two a locus."""
+    return re.search(r"\balleles\b|\b(gene|allele) copies\b", plain(heading)) is not None
 
 
 def answer_key(text: str) -> str:

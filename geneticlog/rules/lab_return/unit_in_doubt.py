@@ -18,14 +18,16 @@ def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence
     if column is None or ColumnRole.Q not in reading.layout.units or column.unit not in (PERCENT, FRACTION):
         return
     numbers: dict[int, Number] = {}
+    signed = False
     for draft in drafts:
         text, kind = (
             rows[draft.row - 1][column.number - 1] if len(rows[draft.row - 1]) >= column.number else ("", "")
         )
-        found = number(text, "." if kind == "number" else reading.decimal)
-        if found is not None and not found.signed and found.of is None:
-            numbers[draft.row] = found
-    doubted = _doubted(numbers, column.unit)
+        figure = number(text, "." if kind == "number" else reading.decimal)
+        signed = signed or (figure is not None and figure.signed)
+        if figure is not None and not figure.signed and figure.of is None:
+            numbers[draft.row] = figure
+    doubted = _doubted(numbers, column.unit, signed=signed)
     other = FRACTION if column.unit == PERCENT else PERCENT
     for draft in drafts:
         if draft.row in doubted:
@@ -33,15 +35,18 @@ def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence
             draft.note(FindingKind.UNIT_IN_DOUBT, **facts, written=numbers[draft.row].plain)
 
 
-def _doubted(numbers: dict[int, Number], unit: str) -> set[int]:
+def _doubted(numbers: dict[int, Number], unit: str, *, signed: bool) -> set[int]:
     """The rows whose number may be in the other unit. 0 is the same in both.
 
     Fractions among percents show by a value of less than one allele, and then each value up to 1 may be one. Percents
     among fractions show by values above 1: a whole 1 may then be one percent, and where half of the column is above 1,
-    so may each value up to 1.
+    so may each value up to 1. Where others of the column are signed, as 40 %, one up to 1 without a sign may be a
+    fraction.
     """
     above = [row for row, one in numbers.items() if one.value > 1 + ROUNDING]
     to_one = {row for row, one in numbers.items() if 0 < one.value <= 1 + ROUNDING}
+    if unit == PERCENT and signed:
+        return to_one
     if not above:
         return set()
     if unit == PERCENT:

@@ -6,6 +6,7 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
@@ -18,6 +19,7 @@ from geneticlog.work.lab_return.expected import Places
 
 OURS = "Vial (our plate map)"  # the heading of the codes
 LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
+LEAST_STRANGE = 3  # results in wells that were empty
 LEAST_MOVED = 4  # rows in the well of the next vial or of the one before
 _WELL = re.compile(r"([A-Z])0*([1-9][0-9]?)")
 
@@ -92,6 +94,26 @@ def _plate_numbers(sheet: Sheet, wells: Mapping[int, str], ours: set[int]) -> di
             return numbers
     named = re.search(r"(\d{1,3})\D*$", sheet.name)
     return dict.fromkeys(wells, int(named[1])) if named and int(named[1]) in ours else None
+
+
+def refuse_other_wells(drafts: Sequence[Draft], sheet: Sheet, reading: Reading) -> None:
+    """Raise SheetFault where many results are in wells that were empty when we sent the plate.
+
+    A control or two may be; where more are, the lab put the vials elsewhere, and none is where our map says.
+    """
+    typed = [draft for draft in drafts if draft.q is not None]
+    strange = [draft for draft in typed if not draft.written]
+    if not sheet.by_well or len(strange) < LEAST_STRANGE or len(strange) <= (1 - LEAST_WELLS) * len(typed):
+        return
+    rows = reading.sheet_rows.words([draft.row for draft in strange])
+    raise SheetFault(
+        f"{len(strange)} of {len(typed)} results are in wells in which we sent no vial (rows {rows}), so these are not"
+        " the wells of our plate",
+        file=reading.file,
+        sheet=reading.sheet or None,
+        column=sheet.well_column,
+        way_out="ask the lab for a file with our codes, or for its own plate map as a sheet of the file",
+    )
 
 
 def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, places: Places) -> None:

@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.account_of_marks import rows_against
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
 from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines
 from geneticlog.rules.lab_return.draft import Draft
@@ -36,7 +37,7 @@ from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
-from geneticlog.rules.lab_return.reading import Question, Reading
+from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
@@ -45,7 +46,7 @@ from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
-from geneticlog.work.lab_return.by_well import note_other_wells, question_of_wells
+from geneticlog.work.lab_return.by_well import note_other_wells, question_of_wells, refuse_other_wells
 from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
 from geneticlog.work.lab_return.like_before import Before, unlike_before
@@ -97,7 +98,9 @@ def understand(
     drafts = list(drafter.drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     refuse_uncalculated(reading, drafts)
+    refuse_other_wells(drafts, sheet, reading)
     from_panel = give_panel_loci(drafts, expected.panel_loci)
+    note_other_sums(drafts, reading, sheet.rows)
     hold_few_called(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
@@ -155,12 +158,9 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: s
     taken = set(reading.sheet_rows.sheets) or {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
     others = tuple(
-        (each.name, each.hidden, _lines(each))
+        (each.name, each.hidden, _lines_of_key(each) if each.name == sheet.keyed_by else _lines(each))
         for each in sheets
-        if each.filled
-        and each.name not in taken
-        and each.name != sheet.keyed_by
-        and not _is_empty_plate(each, heading)
+        if each.filled and each.name not in taken and not _is_empty_plate(each, heading)
     )
     return SheetMarks(
         sheet.struck,
@@ -182,12 +182,26 @@ def _is_empty_plate(sheet: Sheet, heading: Sequence[str]) -> bool:
     return bool(filled) and [plain(cell.text) for cell in filled[-1] if cell.kind != "empty"] == heading
 
 
+def _lines_of_key(sheet: Sheet) -> tuple[str, ...]:
+    """The lines of a key that name no vial, without its heading: what it says of each vial is beside the results."""
+    named = [n for n, row in enumerate(sheet.rows) if any(is_code(cell.text) for cell in row)]
+    top = next((n for n in range(named[0] - 1, -1, -1) if sheet.rows[n]), -1) if named else -1
+    rest = [row for n, row in enumerate(sheet.rows) if n != top and n not in set(named)]
+    return _lines(replace(sheet, rows=rest))
+
+
 def _lines(sheet: Sheet) -> tuple[str, ...]:
     rows = (
         " | ".join(cell.text.strip() for cell in row if cell.kind != "empty")
         for row in sheet.rows[:MOST_LINES]
     )
-    return tuple(dict.fromkeys(text[:200] for text in (*rows, *(text for _, text in sheet.notes)) if text))
+    return tuple(
+        dict.fromkeys(
+            text[:200]
+            for text in (*rows, *(text for _, text in sheet.notes), *sheet.comments.values())
+            if text
+        )
+    )
 
 
 def _test_numbers(

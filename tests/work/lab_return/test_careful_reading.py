@@ -7,7 +7,7 @@ All files are about the same eight fish of an invented lake, typed at 38 loci. A
 from __future__ import annotations
 
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -414,6 +414,34 @@ case("a key of the lab's own numbers", book(lambda w, c: [
      sheet.append(row) for sheet in [w.create_sheet("Key")]
      for row in [["Lab ID", "Client ID"], *[[f"Q{100 + i}", code] for i, code in enumerate(c)]]] and None,
      lambda c: [[row[0] if not i else f"Q{99 + i}", *row[1:]] for i, row in enumerate(plain(c))]), right())  # fmt: skip
+
+
+def with_key(
+    *columns_: Callable[[int], Any], heads: Sequence[str], line: str = ""
+) -> Callable[[Codes], bytes]:
+    """The table by the lab's own numbers, and a key sheet with further columns."""
+
+    def change(workbook: Any, codes: Codes) -> None:
+        sheet = workbook.create_sheet("Key")
+        for row in ([line], []) if line else ():
+            sheet.append(row)
+        sheet.append(["Lab ID", "Client ID", *heads])
+        for i, code in enumerate(codes):
+            sheet.append([f"Q{100 + i}", code, *(cell(i) for cell in columns_)])
+
+    return book(
+        change, lambda c: [[row[0] if not i else f"Q{99 + i}", *row[1:]] for i, row in enumerate(plain(c))]
+    )
+
+
+case("a note in the key", with_key(lambda i: "2/3 possibly swapped" if i in (2, 3) else "", heads=["Note"]),
+     right(_2="held", _3="held"))  # fmt: skip
+case("a word nobody knows in the key", with_key(lambda i: "cf. 7" * (i == 2), heads=["Remark"]), ASK)
+case("a species in the key", with_key(lambda i: "Spotted bass" if i == 2 else "LMB", heads=["Species"]),
+     right(_2="held"))  # fmt: skip
+case("a key of tubes and dates", with_key(lambda i: f"T-{i}", lambda i: "2026-05-20", lambda i: "A1",
+     heads=["Tube", "Date received", "Box"]), right())  # fmt: skip
+case("a line above the key", with_key(heads=[], line="Q102 and Q103 were exchanged"), ASK)
 case("codes that a spreadsheet turned into dates", lambda c: [[row[0] if i != 3 else "4-Mar", *row[1:]]
      for i, row in enumerate(plain(c))], right(_2=None))  # fmt: skip
 case("the same vial twice, other values", lambda c: [*plain(c), [c[0], "0.5000", 38]], right(_0="held"))
@@ -749,6 +777,34 @@ case(
 )
 case("a ratio among fractions", columns(["Sample", "Florida"], lambda i: ["19/38"] if i == 3 else [f(i)]), right(),
      of_unit("fraction"))  # fmt: skip
+case("fractions among signed percents", columns(["Sample", "Florida"],
+     lambda i: [f(i) if i in (2, 5) else p(i) + "%"]), right(_2="held", _5="held"), of_unit("percent"))  # fmt: skip
+case("fractions among signed percents, said to be fractions", columns(["Sample", "Florida"],
+     lambda i: [f(i) if i in (2, 5) else p(i) + "%"]), right(), of_unit("fraction"))  # fmt: skip
+
+
+# --- counts of alleles out of what was scored -------------------------------------------------------------------
+def counted(*heads: str, loci: str = "") -> Callable[[Codes], Rows]:
+    """Alleles counted of all 76, and of half of the loci in fish 3 and 4."""
+
+    def cells(i: int) -> list[Any]:
+        alleles, scored = (ALLELES[i] // 2, 38) if i in (3, 4) else (ALLELES[i], 76)
+        shown = {"other": scored - alleles, "total": scored}
+        return [
+            alleles,
+            *(shown["total" if "otal" in head or "scored" in head else "other"] for head in heads),
+        ]
+
+    return columns(["Sample", "No. Florida alleles", *heads], cells)
+
+
+halves = right(_3=0.5, _4=20 / 38)
+no_n = Layout(units={"q": "count"}, harmless=frozenset({"n alleles"}))
+case("counts beside their total", counted("Total alleles scored"), halves)
+case("counts of both taxa beside their total", counted("Northern alleles", "Alleles scored"), halves)
+case("counts and a column that is called harmless", counted("N alleles", "Total alleles"), halves, no_n)
+case("alleles scored of those tried", columns(["Sample", "Florida alleles", "Gene copies scored"],
+     lambda i: [f"{ALLELES[i]}/76", "76/76"]), right())  # fmt: skip
 
 
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------

@@ -151,6 +151,18 @@ def test_marks_go_with_their_wells_and_a_silent_plate_is_asked_about(
     assert typed(session, content, name, named) == wanted(codes, None)
 
 
+def test_wells_in_which_we_sent_no_vial_are_not_ours(plated: tuple[Session, list[str]]) -> None:
+    session, codes = plated
+    by_rows = [f"{'AB'[i // 12]}{i % 12 + 1}" for i in range(N)]
+    rows = [["Well", "Florida proportion", "Loci scored"], *[[by_rows[i], q(i), 38] for i in range(N)]]
+    with pytest.raises(SheetFault, match="10 of 14 results are in wells in which we sent no vial"):
+        typed(session, *write(Sheet(rows), "csv"), OURS)
+    session.rollback()
+    plain_rows = [["Well", "Florida proportion", "Loci scored"], *[[WELLS[i], q(i), 38] for i in range(N)]]
+    with_controls = [*plain_rows, ["H11", "0.5", 38], ["H12", "0.0", 38]]
+    assert typed(session, *write(Sheet(with_controls), "csv"), OURS) == wanted(codes)
+
+
 def test_wells_are_of_one_shipment(plated: tuple[Session, list[str]]) -> None:
     session, _ = plated
     a_shipment(session, 2, code="SH-2", first=500)
