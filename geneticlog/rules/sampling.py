@@ -10,6 +10,7 @@ from scipy.special import gammaln
 
 from geneticlog.rules.arguments import NumberFault, by_name, count, level_of, number, positive, proportion
 from geneticlog.rules.intervals import t_quantile
+from geneticlog.rules.statistics.estimates import NORMAL_95
 from geneticlog.rules.statistics.least_number import least_number
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
@@ -64,7 +65,7 @@ def fish_for_half_width(s: float, half_width: float, level: float = 0.95) -> int
 
 
 def fish_for_share(
-    share: float, half_width: float, quantile: float = 1.959964, population: int | None = None
+    share: float, half_width: float, quantile: float = NORMAL_95, population: int | None = None
 ) -> int:
     """Return the fish needed to know a share of fish to +/- half_width, ``n0 = t^2 p(1-p)/d^2``.
 

@@ -1,54 +1,64 @@
-"""How many small faults in rules/ and work/ the tests notice: 40 seeded mutants, each run against its room's tests.
+"""How many small faults in rules/ and work/ the tests notice: 40 seeded mutants against the tests that reach them.
 
-    TMPDIR=/dev/shm nice -n 10 python tests/benchmarks/mutants.py [--n 40] [--seed 1] [--minutes 25] [--write]
+    TMPDIR=/dev/shm nice -n 10 python tests/benchmarks/mutants.py [--n 40] [--seed 1] [--write]
 
 A mutant is one changed operator, comparison, number or condition in a copy of the repository. It is killed when a test
-fails. Tests run on SQLite alone: first those of the module's own room; only where it survives them the tests that name
-the module, and those of the faces that its room is tested through.
+fails or hangs. Which tests reach which line is measured once (`--reach FILE`, made where it is missing) and kept; what
+has changed since is looked up by its module. The tests of the mutant's own room come first, then the quickest of every
+other file, on SQLite alone, for at most --seconds: a mutant that outlives them counts as survived. One that no test
+can kill, because it changes nothing a caller sees, is named in equivalent_mutants.toml with its reason.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
+import hashlib
 import os
+import pickle
 import random
 import re
 import shutil
 import subprocess
 import sys
 import tempfile
-import time
-from collections import Counter
-from collections.abc import Iterator, Sequence
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from results import save
 
 ROOT = Path(__file__).resolve().parents[2]
+HERE = Path(__file__).parent
 NO_TESTS = 5  # what pytest returns where nothing was chosen
+LEFT_OUT = (
+    "not postgresql and not browser and not torture and not fuzz and not killed and not full_and_read_only"
+)
+SLOWER = 20  # a test may take so many times as long as measured, and half a minute, before it counts as hung
+MOST_FILES = 25  # of tests of other rooms: those that reach most of the module
 COMPARED = {
     ast.Eq: ast.NotEq, ast.NotEq: ast.Eq, ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
 }  # fmt: skip
 COUNTED = {ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult}
-# rooms that are tested through the faces, too
-FACES = {
-    "boat": ["boat", "commands"], "catalogue": ["commands"], "carry": ["commands"], "plan": ["commands"],
-    "label": ["label", "commands"], "shipment": ["shipment"], "lab_return": ["lab_return"], "finding": ["lab_return"],
-    "result": ["lab_return", "report"], "report": ["report"], "portfolio": ["report"], "lakes": ["report"],
-}  # fmt: skip
 
 
 @dataclass(frozen=True)
 class Mutant:
-    """One changed place: the file, the line, what it was and what it is."""
+    """One changed place: the file, the line, the lines of its statement, what it was and what it is."""
 
     file: Path
     line: int
+    lines: range
     words: str
     source: str
+
+    @property
+    def name(self) -> str:
+        return self.file.relative_to(ROOT).as_posix()
 
 
 def places(tree: ast.AST) -> Iterator[tuple[ast.AST, str]]:
@@ -87,6 +97,17 @@ def change(node: ast.AST, how: str) -> None:
         node.value = node.value + 1
 
 
+def statement_lines(tree: ast.AST, at: ast.AST) -> range:
+    """Return the lines of the innermost statement that holds a node; of a compound one, its header alone."""
+    lines = range(at.lineno, (at.end_lineno or at.lineno) + 1)  # type: ignore[attr-defined]
+    for node in ast.walk(tree):
+        if isinstance(node, ast.stmt) and any(each is at for each in ast.walk(node)):
+            body = getattr(node, "body", None)  # the last one found is the innermost
+            last = body[0].lineno - 1 if body else node.end_lineno or node.lineno
+            lines = range(node.lineno, max(last, node.lineno) + 1)
+    return lines
+
+
 def sample(n: int, seed: int, rooms: Sequence[str] = ("rules", "work")) -> list[Mutant]:
     """Return n mutants, drawn over all places of these folders alike."""
     every = [
@@ -95,58 +116,155 @@ def sample(n: int, seed: int, rooms: Sequence[str] = ("rules", "work")) -> list[
         for file in sorted((ROOT / "geneticlog" / room).rglob("*.py"))
         for at in range(sum(1 for _ in places(ast.parse(file.read_text(encoding="utf-8")))))
     ]
-    found = []
+    mutants = []
     for file, at in random.Random(seed).sample(every, n):
         tree = ast.parse(file.read_text(encoding="utf-8"))
         node, how = list(places(tree))[at]
+        lines = statement_lines(tree, node)
         before = ast.unparse(node).splitlines()[0]
         change(node, how)
         after = ast.unparse(node).splitlines()[0]
-        found.append(Mutant(file, getattr(node, "lineno", 0), f"{before} -> {after}", ast.unparse(tree)))
-    return found
+        mutants.append(
+            Mutant(file, getattr(node, "lineno", 0), lines, f"{before} -> {after}", ast.unparse(tree))
+        )
+    return mutants
 
 
-def tests_of(file: Path) -> Iterator[list[str]]:
-    """Yield the tests a change of a module can touch: those of its room, then the others."""
-    floor, *room = file.relative_to(ROOT / "geneticlog").parent.parts
-    package, name = ".".join(file.relative_to(ROOT).parent.parts), file.stem
-    imported = rf"from {re.escape(package)} import (?:\([^)]*|[^\n(]*)\b{name}\b"
-    named = re.compile(rf"{re.escape(package)}\.{name}\b|{imported}")
-    own = ROOT / "tests" / floor / Path(*room)
-    names = {
-        path for path in (ROOT / "tests").rglob("test_*.py") if named.search(path.read_text(encoding="utf-8"))
-    }
-    first = set(own.rglob("test_*.py") if room else ())
-    first |= {path for path in names if {floor, "published"} & set(path.parts)}
-    then = names - first
-    for face in FACES.get(room[0] if room else "", ["commands"] if floor == "work" else []):
-        then |= set((ROOT / "tests" / "faces" / face).rglob("test_*.py"))
-    for chosen in (first, then - first):
-        yield [str(path.relative_to(ROOT)) for path in sorted(chosen) if "torture" not in path.name]
+def digest(file: Path) -> str:
+    return hashlib.sha256(file.read_bytes()).hexdigest() if file.exists() else ""
 
 
-def killed(mutant: Mutant, copy: Path, seconds: int, *, own: bool = False) -> str:
-    """Return which tests fail with the mutant in its place: "room", "others", "" for none; "?" without time."""
-    target = copy / mutant.file.relative_to(ROOT)
-    before = target.read_bytes()
+class Reach:
+    """Which tests reach which line, and how long each takes."""
+
+    def __init__(self, kept: Mapping[str, Any]) -> None:
+        self.seconds: dict[str, float] = kept["seconds"]
+        self.lines: dict[str, dict[int, frozenset[str]]] = kept["lines"]
+        self.digests: dict[str, str] = kept["digests"]
+
+    def of(self, mutant: Mutant) -> set[str]:
+        """Return the tests that reach a mutant: by line, or by module where that has changed since.
+
+        A line that runs when its module is loaded is reached by the tests of all that import the module, too.
+        """
+        by_line = self.lines.get(mutant.name, {})
+        if self.digests.get(mutant.name) == digest(mutant.file) and (
+            reached := {test for line in mutant.lines for test in by_line.get(line, ())}
+        ):
+            return reached
+        return {test for tests in by_line.values() for test in tests} | self._of_importers(mutant)
+
+    def _of_importers(self, mutant: Mutant) -> set[str]:
+        package, name = ".".join(mutant.file.relative_to(ROOT).parent.parts), mutant.file.stem
+        imported = rf"from {re.escape(package)} import (?:\([^)]*|[^\n(]*)\b{name}\b"
+        named = re.compile(rf"{re.escape(package)}\.{name}\b|{imported}")
+        users = [
+            other
+            for other in sorted((ROOT / "geneticlog").rglob("*.py"))
+            if named.search(other.read_text(encoding="utf-8"))
+        ]
+        return {
+            test
+            for user in users
+            for tests in self.lines.get(user.relative_to(ROOT).as_posix(), {}).values()
+            for test in tests
+        }
+
+    def in_order(self, mutant: Mutant) -> list[str]:
+        """Return the tests to run: those of the mutant's own room, then of the files that reach most of its module."""
+        reached = self.of(mutant)
+        of_file: dict[str, list[str]] = defaultdict(list)
+        for test in sorted(reached, key=lambda test: self.seconds.get(test, 1.0)):
+            of_file[test.split("::")[0]].append(test)
+        touched = dict.fromkeys(of_file, 0)
+        for tests in self.lines.get(mutant.name, {}).values():
+            for file in {test.split("::")[0] for test in tests} & touched.keys():
+                touched[file] += 1
+        own = [file for file in of_file if is_own(file, mutant)]
+        others = sorted(set(of_file) - set(own), key=lambda file: -touched[file])[:MOST_FILES]
+        rounds = max((len(of_file[file]) for file in others), default=0)
+        turns = [of_file[file][at] for at in range(rounds) for file in others if at < len(of_file[file])]
+        return [
+            *sorted((test for file in own for test in of_file[file]), key=lambda t: self.seconds.get(t, 1.0)),
+            *turns,
+        ]
+
+
+def own_files(mutant: Mutant) -> list[str]:
+    floor, *room = mutant.file.relative_to(ROOT / "geneticlog").parent.parts
+    folder = ROOT / "tests" / floor / Path(*room)
+    return [path.relative_to(ROOT).as_posix() for path in folder.rglob("test_*.py")] if room else []
+
+
+def is_own(test: str, mutant: Mutant) -> bool:
+    """Whether a test is one of the mutant's own room: tests/ mirrors the rooms."""
+    floor, *room = mutant.file.relative_to(ROOT / "geneticlog").parent.parts
+    return test.startswith("/".join(["tests", floor, *room]) + "/")
+
+
+def environment(copy: Path, **more: str) -> dict[str, str]:
+    return {**os.environ, "PYTHONPATH": os.pathsep.join([str(copy), str(HERE)]), **more}
+
+
+def pytest_command(*chosen: str) -> list[str]:
+    return [
+        sys.executable, "-m", "pytest", "-p", "reach", "-n", "0", "-q", "-x", "--tb=no", "-p", "no:cacheprovider",
+        "-k", LEFT_OUT, *chosen,
+    ]  # fmt: skip
+
+
+def measure(kept: Path, copy: Path) -> None:
+    """Run the tests once and keep which of them reach which line: some ten minutes."""
+    command = [word for word in pytest_command("tests") if word != "-x"]
+    subprocess.run(command, cwd=copy, env=environment(copy, REACH_WRITE=str(kept)), check=False)
+    measured = pickle.loads(kept.read_bytes())
+    measured["digests"] = {name: digest(copy / name) for name in measured["lines"]}
+    kept.write_bytes(pickle.dumps(measured))
+
+
+def kills(mutant: Mutant, copy: Path, reach: Reach, seconds: int) -> str:
+    """Return the test that a mutant fails, "" where it outlives all of them or the seconds."""
+    target = copy / mutant.name
+    before, stat = target.read_bytes(), target.stat()
     target.write_text(mutant.source, encoding="utf-8")
-    environment = {**os.environ, "PYTHONPATH": str(copy)}
-    environment.pop("PYTHONDONTWRITEBYTECODE", None)  # forty starts of the same modules
+    chosen = reach.in_order(mutant)
+    own = [test for test in chosen if is_own(test, mutant)]
     try:
-        for whose, chosen in zip(("room", "others"), tests_of(mutant.file), strict=True):
-            if own and whose == "others":
-                break
-            if chosen and subprocess.run(
-                [sys.executable, "-m", "pytest", "-n", "0", "-q", "-x", "-p", "no:cacheprovider", "-k",
-                 "not postgresql and not browser", *chosen],
-                cwd=copy, env=environment, capture_output=True, timeout=seconds, check=False,
-            ).returncode not in (0, NO_TESTS):  # fmt: skip
-                return whose
-    except subprocess.TimeoutExpired:
-        return "?"
+        for tests in (own, chosen[len(own) :]):
+            files = {test.split("::")[0] for test in tests} | set(own_files(mutant) if tests is own else ())
+            if test := first_failure(tests, files, copy, reach, seconds):
+                return test
     finally:
         target.write_bytes(before)
+        os.utime(target, ns=(stat.st_atime_ns, stat.st_mtime_ns))
     return ""
+
+
+def first_failure(tests: Sequence[str], files: Set[str], copy: Path, reach: Reach, seconds: int) -> str:
+    """Run tests of these files, and what is new in them, until one fails; "" where none does within the seconds."""
+    present = sorted(file for file in files if (copy / file).exists())
+    if not present:
+        return ""
+    listed, known = copy.parent / "chosen.txt", copy.parent / "known.txt"
+    allowed = {test: 30 + SLOWER * reach.seconds.get(test, 1.0) for test in tests}
+    listed.write_text("".join(f"{allowed[test]:.0f}\t{test}\n" for test in tests), encoding="utf-8")
+    try:
+        ended = subprocess.run(
+            pytest_command(*present), cwd=copy, env=environment(copy, REACH_RUN=str(listed), REACH_KNOWN=str(known)),
+            capture_output=True, text=True, timeout=seconds, check=False,
+        )  # fmt: skip
+    except subprocess.TimeoutExpired:
+        return ""
+    if ended.returncode in (0, NO_TESTS):
+        return ""
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", ended.stdout, re.MULTILINE)
+    return failed[1] if failed else "loading the tests"
+
+
+def equivalent() -> dict[tuple[str, str], str]:
+    """Return the mutants that change nothing a caller sees: (module, change) -> why."""
+    listed = tomllib.loads((HERE / "equivalent_mutants.toml").read_text(encoding="utf-8"))
+    return {(each["module"], each["change"]): each["why"] for each in listed.get("equivalent", [])}
 
 
 def main() -> None:
@@ -154,48 +272,51 @@ def main() -> None:
     parser.add_argument("--n", type=int, default=40)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument(
-        "--seconds", type=int, default=600, help="a run longer than this is counted by itself"
+        "--seconds", type=int, default=120, help="for the tests of one mutant's own room, and of others"
     )
     parser.add_argument(
         "--rooms", nargs="+", default=["rules", "work"], help="folders to change, as rules/genetics"
     )
-    parser.add_argument("--own", action="store_true", help="try the tests of the module's own room alone")
-    parser.add_argument("--minutes", type=float, default=600, help="no further mutant is tried after so many")
+    parser.add_argument(
+        "--reach", type=Path, default=ROOT / ".reach.pickle", help="which test reaches which line"
+    )
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
-    until = time.monotonic() + 60 * given.minutes
-    found: Counter[str] = Counter()
-    survivors = []
+    known = equivalent()
+    killed_own = killed_others = 0
+    survivors, same = [], []
     with tempfile.TemporaryDirectory(prefix="geneticlog-mutants-") as folder:
         copy = Path(folder) / "copy"
-        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "__pycache__", "results"))
+        shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "results", ".*_cache"))
+        if not given.reach.exists():
+            measure(given.reach.absolute(), copy)
+        reach = Reach(pickle.loads(given.reach.read_bytes()))
+        (copy.parent / "known.txt").write_text("\n".join(reach.seconds), encoding="utf-8")
         for number, mutant in enumerate(sample(given.n, given.seed, given.rooms), 1):
-            if time.monotonic() > until:
-                break
-            whose = killed(mutant, copy, given.seconds, own=given.own)
-            found[whose] += 1
-            where = f"{mutant.file.relative_to(ROOT)}:{mutant.line}"
-            word = {
-                "room": "killed by its room",
-                "others": "killed by others",
-                "": "SURVIVED",
-                "?": "no time",
-            }[whose]
-            print(f"{number:3} {word:18} {where}  {mutant.words}", flush=True)
-            if not whose:
+            where = f"{mutant.name}:{mutant.line}"
+            if (mutant.name, mutant.words) in known:
+                same.append((where, mutant.words, known[mutant.name, mutant.words]))
+                print(f"{number:3} equivalent  {where}  {mutant.words}", flush=True)
+                continue
+            test = kills(mutant, copy, reach, given.seconds)
+            killed_own += bool(test) and is_own(test, mutant)
+            killed_others += bool(test) and not is_own(test, mutant)
+            if not test:
                 survivors.append((where, mutant.words))
-    n_killed = found["room"] + found["others"]
-    n = n_killed + found[""]
+            print(
+                f"{number:3} {'killed' if test else 'SURVIVED':8} {where}  {mutant.words}  {test}", flush=True
+            )
+    n_killed = killed_own + killed_others
+    n = n_killed + len(survivors)
     lines = [
         f"{n_killed} of {n} mutants killed ({100 * n_killed / max(n, 1):.0f} %), seed {given.seed}:"
-        f" {found['room']} by the tests of their own room, {found['others']} by others."
+        f" {killed_own} by the tests of their own room, {killed_others} by others."
     ]
     if given.rooms != ["rules", "work"]:
         lines.append(f"Drawn from {', '.join(given.rooms)} alone.")
-    if given.own:
-        lines.append("The tests of other rooms, which may kill those that survived, were not run.")
-    if found["?"]:
-        lines.append(f"{found['?']} more ran out of time.")
+    if same:
+        lines += ["", "| changes nothing, not counted | change | why |", "| --- | --- | --- |"]
+        lines += [f"| {where} | `{words}` | {why} |" for where, words, why in same]
     if survivors:
         lines += ["", "| survived | change |", "| --- | --- |"]
         lines += [f"| {where} | `{words}` |" for where, words in survivors]

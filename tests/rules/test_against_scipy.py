@@ -17,6 +17,7 @@ from geneticlog.rules.genetics.hardy_weinberg import hardy_weinberg
 from geneticlog.rules.intervals import beta_limits, difference, share, t_quantile
 from geneticlog.rules.sampling import fish_for_share
 from geneticlog.rules.statistics.bootstrap import bca_interval, percentile_interval, t_interval
+from geneticlog.rules.statistics.estimates import NORMAL_95
 from geneticlog.rules.statistics.psd import simultaneous_limits
 from geneticlog.rules.trend import jonckheere_terpstra
 
@@ -32,6 +33,7 @@ def test_quantiles_of_t_equal_scipy(df: list[float], level: float) -> None:
 
 def test_endless_degrees_of_freedom_are_the_normal_quantile() -> None:
     assert t_quantile(np.array([np.inf]), 0.95)[0] == pytest.approx(scipy.stats.norm.ppf(0.975))
+    assert pytest.approx(scipy.stats.norm.ppf(0.975), abs=1e-6) == NORMAL_95
 
 
 @given(st.lists(st.tuples(st.floats(0.01, 0.99), st.floats(2, 3000)), min_size=1, max_size=8), levels)

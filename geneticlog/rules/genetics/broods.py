@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike
 
 from geneticlog.rules.ancestry import MISSING
 from geneticlog.rules.arguments import Floats, NumberFault, array, count
-from geneticlog.rules.statistics.estimates import Limits
+from geneticlog.rules.statistics.estimates import NORMAL_95, Limits
 
 LEAST_FISH, LEAST_LOCI = 12, 20  # with less a sign of broods is hardly found; project's own choice
 ALPHA = 0.01  # of so many surveys that are looked at few should be warned of for nothing
@@ -19,7 +19,6 @@ SIB = 0.5  # correlation of full sibs at a locus in one interbreeding stock
 MOST_OF_ONE = (
     0.5  # share of pairs that are sibs, at most: fish all of one brood cannot be told from fish of many
 )
-NORMAL = 1.959964
 NO_GENOTYPES, FEW_FISH, FEW_LOCI = "no genotypes", f"under {LEAST_FISH} fish", f"under {LEAST_LOCI} loci vary"
 
 
@@ -99,7 +98,7 @@ def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED)
     apart = np.array([_alike(np.delete(left, at, axis=1)) for at in range(left.shape[1])])
     n = len(apart)
     error = float(np.sqrt((n - 1) / n * ((apart - apart.mean()) ** 2).sum())) / scale
-    limits = Limits(excess - NORMAL * error, excess + NORMAL * error)
+    limits = Limits(excess - NORMAL_95 * error, excess + NORMAL_95 * error)
     low, high = _number(limits.high), _number(limits.low)
     return BroodSign(len(table), n_loci, "", p, True, _number(excess), low, high)
 

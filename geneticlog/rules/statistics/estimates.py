@@ -13,6 +13,7 @@ ONE_FISH = "one fish"
 TOO_FEW = "too few to read"
 WIDE = "wide"
 
+NORMAL_95 = 1.959964  # normal quantile of a two-sided 95 % interval
 LEAST_TO_READ = 5  # fish; below it a half-width is over 1.2 standard deviations
 WIDE_FROM = 0.30  # width of an interval of a proportion above which it separates little
 

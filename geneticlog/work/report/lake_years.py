@@ -7,12 +7,11 @@ from dataclasses import dataclass
 from datetime import date
 
 from geneticlog.rules.arguments import NumberFault
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, NORMAL_95
 from geneticlog.rules.statistics.through_years import LEAST_SURVEYS, YearlyChange, yearly_change
 from geneticlog.work.report.facts import StockingFact, SurveyFacts
 
 DAYS_A_YEAR = 365.25
-NORMAL = 1.959964  # half-widths are turned into variances by it
 
 
 @dataclass(frozen=True)
@@ -67,7 +66,7 @@ def through_years(
         change = yearly_change(
             years,
             [one.mean or 0.0 for one in means],
-            [max(1e-6, (((one.high or 0.0) - (one.low or 0.0)) / (2 * NORMAL)) ** 2) for one in means],
+            [max(1e-6, (((one.high or 0.0) - (one.low or 0.0)) / (2 * NORMAL_95)) ** 2) for one in means],
             steps,
         )
     except NumberFault as fault:
