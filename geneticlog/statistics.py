@@ -8,13 +8,16 @@ an ``Estimate`` has mean, low, high, n and guard.
 of some fish                           `mean`, `pooled_share`, `share_of_fish`
 of a lake, weighted to the catch       `weighted_mean`
 of a water whose fish are counted      `counted_water_mean`, `sorted_sample_mean`, `counted_lot_mean`
-two groups of fish                     `difference`
-over sizes, with a measure             `trend_over_sizes`, `correlation`, `association`
-from genotypes                         `ancestry_of_genotypes`, `unfixed_ancestry`, `accept_unfixed_class`
+two groups of fish                     `difference`, `permutation_difference`, `welch`
+over sizes, with a measure             `trend_over_sizes`, `correlation`, `kendall_tau_b`, `association`
+of any statistic, by resampling        `bca_interval`
+from genotypes                         `ancestry_of_genotypes`, `unfixed_ancestry`, `accept_unfixed_class`,
+                                       `genotype_chances`
 kinds of fish                          `ancestry_classes`, `lineage_sign`, `marker_share`, `expected_of_class`,
                                        `expected_of_backcross`
-size and condition                     `size_classes`, `relative_weights`
-before the trip                        `fish_for_half_width`, `chance_of_a_carrier`, `allocate`
+size and condition                     `size_classes`, `relative_weights`, `increments`, `simultaneous_limits`
+before the trip                        `fish_for_half_width`, `fish_for_share`, `chance_of_a_carrier`,
+                                       `chance_of_an_allele`, `allocate`
 =====================================  ================================================================================
 
 Formulas, errors and sources are in the functions of ``geneticlog.rules`` that each of these calls.
@@ -40,14 +43,30 @@ from geneticlog.rules.notebook import known_catch
 from geneticlog.rules.notebook.marker_spread import MarkerShare, expected_of_backcross, expected_of_class
 from geneticlog.rules.notebook.marker_spread import marker_share as _marker_share
 from geneticlog.rules.notebook.ratio import pooled_interval
-from geneticlog.rules.notebook.unfixed_markers import accept_unfixed_class, unfixed_ancestry
-from geneticlog.rules.sampling import allocate, chance_of_a_carrier, fish_for_half_width
+from geneticlog.rules.notebook.unfixed_markers import accept_unfixed_class, genotype_chances, unfixed_ancestry
+from geneticlog.rules.sampling import (
+    allocate,
+    chance_of_a_carrier,
+    chance_of_an_allele,
+    fish_for_half_width,
+    fish_for_share,
+)
 from geneticlog.rules.species import relative_weight, size_class
 from geneticlog.rules.statistics import growth
+from geneticlog.rules.statistics.bootstrap import bca_interval
 from geneticlog.rules.statistics.contrast import Contrast, Side, contrast
+from geneticlog.rules.statistics.psd import increments, simultaneous_limits
 from geneticlog.rules.statistics.sums import Sums, sums_of, together
 from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
-from geneticlog.rules.trend import RankCorrelation, Trend, jonckheere_terpstra, spearman
+from geneticlog.rules.trend import (
+    RankCorrelation,
+    Trend,
+    jonckheere_terpstra,
+    kendall_tau_b,
+    permutation_difference,
+    spearman,
+    welch,
+)
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -60,7 +79,9 @@ __all__ = [
     "ancestry_classes",
     "ancestry_of_genotypes",
     "association",
+    "bca_interval",
     "chance_of_a_carrier",
+    "chance_of_an_allele",
     "correlation",
     "counted_lot_mean",
     "counted_water_mean",
@@ -68,17 +89,24 @@ __all__ = [
     "expected_of_backcross",
     "expected_of_class",
     "fish_for_half_width",
+    "fish_for_share",
+    "genotype_chances",
+    "increments",
+    "kendall_tau_b",
     "lineage_sign",
     "marker_share",
     "mean",
+    "permutation_difference",
     "pooled_share",
     "relative_weights",
     "share_of_fish",
+    "simultaneous_limits",
     "size_classes",
     "sorted_sample_mean",
     "trend_over_sizes",
     "unfixed_ancestry",
     "weighted_mean",
+    "welch",
 ]
 
 

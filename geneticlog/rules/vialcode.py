@@ -124,14 +124,6 @@ def printed(code: str) -> str:
     return f"{code[:2]} {code[2:5]} {code[5:8]} {code[8]}"
 
 
-def serial_of(code: str) -> int:
-    """Return the serial a vial code was minted from."""
-    serial = 0
-    for letter in parse(code)[2:8]:
-        serial = serial << 5 | ALPHABET.index(letter)
-    return serial
-
-
 def nearest(text: str, codes: Iterable[str], most: int = 3) -> list[str]:
     """Return the codes nearest to a text that does not check, to be offered to a person and never assumed.
 

@@ -29,7 +29,7 @@ from geneticlog.rules.genetics.hybrid_classes import (
     free_likelihood,
     marker_variance,
 )
-from geneticlog.rules.shipment.duplicates import allele_step
+from geneticlog.rules.shipment.duplicates import proportions_apart
 
 
 @pytest.mark.parametrize(
@@ -156,7 +156,7 @@ def test_spread_that_markers_alone_give(
     assert f2[0] ** 0.5 == as_printed(sd_q_f2)
     assert backcross[0] ** 0.5 == as_printed(sd_q_backcross)
     assert [f2[1] ** 0.5, backcross[1] ** 0.5] == [as_printed(sd_h)] * 2
-    assert allele_step(n_loci) == as_printed(step)
+    assert 1 / proportions_apart(1.0, 0.0, n_loci, n_loci).n_alleles == as_printed(step)
 
 
 # LEAK-1. Chance that a first, second, third and fourth backcross passes as northern: no Florida allele at all, q up to

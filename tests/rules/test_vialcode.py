@@ -11,7 +11,6 @@ from geneticlog.rules.vialcode import (
     mint,
     nearest,
     office_doubt,
-    serial_of,
 )
 
 RUN = [code for n in range(1, 61) if (code := mint("BG", n))]
@@ -69,8 +68,3 @@ def test_at_most_three_are_offered_and_none_twice() -> None:
     assert offered == []
     offered = nearest("BG00000A", [*RUN, *RUN])
     assert len(offered) == len(set(offered)) <= 3
-
-
-def test_serials_come_back_from_codes() -> None:
-    assert [serial_of(code) for code in RUN[:3]] == sorted(serial_of(code) for code in RUN[:3])
-    assert mint("BG", serial_of(RUN[5])) == RUN[5]

@@ -439,22 +439,6 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"mean": SHARE, "spread": FROM_ZERO, "half_width": ABOVE_ZERO, "level": LEVEL},
     ),
     (planned_intervals.half_width, {"interval": None}, {}),
-    (
-        planned_intervals.expected_lake_interval,
-        {
-            "swabs": {"stock": 5},
-            "catch": {"stock": 5},
-            "means": {"stock": 0.3},
-            "spread": {"stock": 0.1},
-        },
-        {
-            "swabs": CAUGHT,
-            "catch": CATCH,
-            "means": [*BY_CLASS, ({}, "'stock'"), ({"stock": 1.2}, "1.2")],
-            "spread": [*BY_CLASS, ({}, "'stock'"), ({"stock": -1}, "-1")],
-            "level": LEVEL,
-        },
-    ),
     (ancestry.from_genotypes, {"counts": [[0, 1, 2]]}, {"counts": TABLE}),
     *(
         (

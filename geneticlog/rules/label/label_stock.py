@@ -118,11 +118,6 @@ class Stock:
         return max(self.label_h_mm, self.dot_d_mm if self.content == "both" else 0.0)
 
     @property
-    def slack_mm(self) -> float:
-        """Width between a slot and the next, where a sheet leaves any."""
-        return self.pitch_x_mm - self.slot_w_mm if self.kind == "sheet" and self.cols > 1 else self.gap_x_mm
-
-    @property
     def columns(self) -> int:
         return self.cols if self.kind == "sheet" else self.across
 

@@ -31,13 +31,6 @@ def blanks_advised(n_samples: int) -> int:
     return LEAST_BLANKS if n_samples > 0 else 0
 
 
-def allele_step(n_loci: int) -> float:
-    """Return by how much one wrong allele moves q: ``1 / (2 n)``, n the loci scored. Raises ValueError."""
-    if n_loci <= 0:
-        raise ValueError(f"{n_loci} loci cannot be scored")
-    return 1 / (2 * n_loci)
-
-
 @dataclass(frozen=True)
 class Apart:
     """How far two proportions of one fish lie apart.

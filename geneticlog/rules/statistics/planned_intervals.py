@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from geneticlog.rules.arguments import NumberFault, by_name, count, level_of, number, positive, proportion
+from geneticlog.rules.arguments import NumberFault, count, level_of, number, positive, proportion
 from geneticlog.rules.sampling import MOST_FISH
 from geneticlog.rules.statistics.estimates import Estimate
 from geneticlog.rules.statistics.least_number import least_number
 from geneticlog.rules.statistics.sums import Sums
-from geneticlog.rules.strata import CatchWeighted, catch_weighted_from_sums
 
 
 def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
@@ -70,43 +67,3 @@ def fish_for_interval(mean: float, spread: float, half_width: float, level: floa
             f"half-width {half_width:g} with a spread of {spread:g} asks for over a million fish"
         )
     return n
-
-
-def expected_lake_interval(
-    swabs: Mapping[str, int],
-    catch: Mapping[str, float],
-    means: Mapping[str, float],
-    spread: Mapping[str, float],
-    level: float = 0.95,
-) -> CatchWeighted | None:
-    """Return the catch-weighted interval to expect when every class gets its swabs out of catches like this one.
-
-    swabs
-        Size class -> fish to be typed.
-    catch
-        Size class -> likely catch of one survey; it is taken as many times as the swabs need.
-    means, spread
-        Mean and standard deviation of q in each class with a catch.
-    returns
-        CatchWeighted, as the reports give it; None where a class with a catch gets no swab (there is then no mean
-        of the lake), or nothing is caught.
-    raises
-        NumberFault for a class without its mean or spread.
-    """
-    level_of(level)
-    by_name(means, "means")
-    by_name(spread, "spread")
-    swabs = {name: count(n, f"swabs of {name}") for name, n in by_name(swabs, "swabs").items()}
-    likely = {name: number(n, f"catch of {name}", least=0) for name, n in by_name(catch, "catch").items()}
-    caught = {name: fish for name, fish in likely.items() if fish > 0}
-    if not caught or any(not swabs.get(name) for name in caught):
-        return None
-    for name in caught:
-        if name not in means or name not in spread:
-            raise NumberFault(f"no mean or spread is given for {name!r}")
-    times = max(1.0, *(swabs[name] / fish for name, fish in caught.items()))
-    return catch_weighted_from_sums(
-        {name: likely_sums(swabs[name], means[name], spread[name]) for name in caught},
-        {name: max(swabs[name], round(times * fish)) for name, fish in caught.items()},
-        level,
-    )

@@ -408,12 +408,6 @@ def _ask(questions: list[Doubtful], line: LogLine, sure: Sure) -> None:
         )
 
 
-def stored_from(session: Session, survey: Survey, source: str) -> Logged | None:
-    """Return the fish that was stored from this source, if it is there."""
-    fish = session.scalar(select(Fish).where(Fish.survey_id == survey.id, Fish.source == source))
-    return None if fish is None else replace(as_logged(survey, fish), already=True)
-
-
 def as_logged(survey: Survey, fish: Fish) -> Logged:
     """Return a fish as it is stored."""
     return Logged(

@@ -153,7 +153,7 @@ def test_a_dot_shows_the_end_of_its_code_and_which_wrap_it_belongs_to() -> None:
         row = page[round((y + stock.slot_h_mm / 2) * per_mm)]
         own = row[round((x + stock.label_w_mm + 0.3) * per_mm) : round((x + stock.label_w_mm + 2.2) * per_mm)]
         end = x + stock.slot_w_mm
-        to_next = row[round((end + 0.2) * per_mm) : round((end + stock.slack_mm - 0.2) * per_mm)]
+        to_next = row[round((end + 0.2) * per_mm) : round((x + stock.pitch_x_mm - 0.2) * per_mm)]
         assert own.max() < 128
         assert to_next.min() > 128
 

@@ -12,12 +12,10 @@ from geneticlog.rules.intervals import mean_from_sums_many, mean_proportion
 from geneticlog.rules.sampling import fish_for_half_width
 from geneticlog.rules.statistics.planned_intervals import (
     expected_interval,
-    expected_lake_interval,
     fish_for_interval,
     half_width,
     likely_sums,
 )
-from geneticlog.rules.strata import catch_weighted
 
 
 @given(st.lists(st.floats(0, 1), min_size=2, max_size=40))
@@ -73,28 +71,6 @@ def test_a_spread_that_cannot_be_is_taken_as_the_greatest_that_can() -> None:
     assert likely_sums(10, 0.1, 0.45).sum_q2 == pytest.approx(1.0)  # one fish of ten all Florida
 
 
-def test_the_lake_is_the_catch_weighted_interval_of_the_reports() -> None:
-    q = {"a": [0.1, 0.2, 0.3, 0.4], "b": [0.5, 0.9, 0.7, 0.3]}
-    means = {name: float(np.mean(values)) for name, values in q.items()}
-    spread = {name: float(np.std(values, ddof=1)) for name, values in q.items()}
-    found = expected_lake_interval({"a": 4, "b": 4}, {"a": 30, "b": 10}, means, spread)
-    seen = catch_weighted(q, {"a": 30, "b": 10}, None)
-    assert found is not None
-    # the plan knows mean and spread, not the lowest and highest q, on which the guard of the report rests
-    assert (found.low, found.high) == pytest.approx((seen.low, seen.high), abs=0.01)
-    # 40 swabs a class ask for catches of 120 and 40
-    more = expected_lake_interval({"a": 40, "b": 40}, {"a": 30, "b": 10}, means, spread)
-    assert more is not None
-    assert (more.high or 1) - (more.low or 0) < (found.high or 0) - (found.low or 1)
-
-
-def test_a_class_with_a_catch_and_no_swab_leaves_no_mean_of_the_lake() -> None:
-    both = {"a": 0.5, "b": 0.5}
-    assert expected_lake_interval({"a": 9}, {"a": 4, "b": 1}, both, both) is None
-    assert expected_lake_interval({"a": 9, "b": 9}, {"a": 0, "b": 0}, both, both) is None
-    assert expected_lake_interval({"a": 9, "b": 0}, {"a": 4, "b": 0}, both, both) is not None
-
-
 @pytest.mark.parametrize(
     ("call", "words"),
     [
@@ -103,10 +79,6 @@ def test_a_class_with_a_catch_and_no_swab_leaves_no_mean_of_the_lake() -> None:
         (lambda: expected_interval(0.2, 0.1, 2.5), "2.5 is not a whole number"),
         (lambda: fish_for_interval(0.2, 0.1, 0), "half-width: 0"),
         (lambda: fish_for_interval(0.5, 0.4, 1e-6), "over a million"),
-        (
-            lambda: expected_lake_interval({"a": 5}, {"a": 5}, {}, {"a": 0.1}),
-            "no mean or spread is given for 'a'",
-        ),
     ],
 )
 def test_wrong_input_is_named(call: object, words: str) -> None:
