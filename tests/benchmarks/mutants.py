@@ -13,21 +13,25 @@ from __future__ import annotations
 
 import argparse
 import ast
+import contextlib
 import hashlib
+import importlib
 import os
 import pickle
 import random
 import re
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
+import time
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from results import save
 
@@ -39,6 +43,12 @@ LEFT_OUT = (
 )
 SLOWER = 20  # a test may take so many times as long as measured, and half a minute, before it counts as hung
 MOST_FILES = 25  # of tests of other rooms: those that reach most of the module
+# what tests load beside the program, once for all mutants
+LOADED_ONCE = (
+    "pytest", "xdist", "hypothesis", "hypothesis.strategies", "numpy", "scipy.special", "scipy.stats",
+    "sqlalchemy.orm", "sqlalchemy.dialects.sqlite", "sqlalchemy.dialects.postgresql.psycopg", "alembic.command",
+    "click.testing", "rich.console", "openpyxl", "python_calamine", "jinja2", "PIL.Image", "pandas", "statsmodels.api",
+)  # fmt: skip
 COMPARED = {
     ast.Eq: ast.NotEq, ast.NotEq: ast.Eq, ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt,
     ast.In: ast.NotIn, ast.NotIn: ast.In, ast.Is: ast.IsNot, ast.IsNot: ast.Is,
@@ -202,21 +212,19 @@ def is_own(test: str, mutant: Mutant) -> bool:
     return test.startswith("/".join(["tests", floor, *room]) + "/")
 
 
-def environment(copy: Path, **more: str) -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": os.pathsep.join([str(copy), str(HERE)]), **more}
-
-
-def pytest_command(*chosen: str) -> list[str]:
+def pytest_words(*chosen: str) -> list[str]:
     return [
-        sys.executable, "-m", "pytest", "-p", "reach", "-n", "0", "-q", "-x", "--tb=no", "-p", "no:cacheprovider",
-        "-k", LEFT_OUT, *chosen,
+        "-p", "reach", "-n", "0", "-q", "-x", "--tb=no", "-p", "no:cacheprovider", "-k", LEFT_OUT,
+        "-W", "ignore::pytest.PytestAssertRewriteWarning", *chosen,
     ]  # fmt: skip
 
 
 def measure(kept: Path, copy: Path) -> None:
     """Run the tests once and keep which of them reach which line: some ten minutes."""
-    command = [word for word in pytest_command("tests") if word != "-x"]
-    subprocess.run(command, cwd=copy, env=environment(copy, REACH_WRITE=str(kept)), check=False)
+    words = [word for word in pytest_words("tests") if word != "-x"]
+    path = os.pathsep.join([str(copy), str(HERE)])
+    environment = {**os.environ, "PYTHONPATH": path, "REACH_WRITE": str(kept)}
+    subprocess.run([sys.executable, "-m", "pytest", *words], cwd=copy, env=environment, check=False)
     measured = pickle.loads(kept.read_bytes())
     measured["digests"] = {name: digest(copy / name) for name in measured["lines"]}
     kept.write_bytes(pickle.dumps(measured))
@@ -248,17 +256,40 @@ def first_failure(tests: Sequence[str], files: Set[str], copy: Path, reach: Reac
     listed, known = copy.parent / "chosen.txt", copy.parent / "known.txt"
     allowed = {test: 30 + SLOWER * reach.seconds.get(test, 1.0) for test in tests}
     listed.write_text("".join(f"{allowed[test]:.0f}\t{test}\n" for test in tests), encoding="utf-8")
-    try:
-        ended = subprocess.run(
-            pytest_command(*present), cwd=copy, env=environment(copy, REACH_RUN=str(listed), REACH_KNOWN=str(known)),
-            capture_output=True, text=True, timeout=seconds, check=False,
-        )  # fmt: skip
-    except subprocess.TimeoutExpired:
+    output = copy.parent / "output.txt"
+    child = os.fork()
+    if not child:
+        run_tests(copy, present, output, {"REACH_RUN": str(listed), "REACH_KNOWN": str(known)})
+    until = time.monotonic() + seconds
+    while (ended := os.waitpid(child, os.WNOHANG))[0] == 0 and time.monotonic() < until:
+        time.sleep(0.05)
+    if ended[0] == 0:
+        os.killpg(child, signal.SIGKILL)
+        os.waitpid(child, 0)
         return ""
-    if ended.returncode in (0, NO_TESTS):
+    if os.waitstatus_to_exitcode(ended[1]) in (0, NO_TESTS):
         return ""
-    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", ended.stdout, re.MULTILINE)
+    failed = re.search(r"^(?:FAILED|ERROR) (\S+)", output.read_text(encoding="utf-8"), re.MULTILINE)
     return failed[1] if failed else "loading the tests"
+
+
+def run_tests(copy: Path, files: Sequence[str], output: Path, chosen: Mapping[str, str]) -> NoReturn:
+    """Run pytest in a process that is forked from one that has loaded everything but the program: a start is dear."""
+    import pytest
+
+    os.setsid()
+    os.chdir(copy)
+    os.environ.update(chosen)
+    sys.path[:0] = [str(copy)]
+    written = os.open(output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(written, 1)
+    os.dup2(written, 2)
+    code = 70
+    try:
+        code = int(pytest.main(pytest_words(*files)))
+    finally:
+        sys.stdout.flush()
+        os._exit(code)
 
 
 def equivalent() -> dict[tuple[str, str], str]:
@@ -283,6 +314,9 @@ def main() -> None:
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
     known = equivalent()
+    for name in LOADED_ONCE:
+        with contextlib.suppress(ImportError):
+            importlib.import_module(name)
     killed_own = killed_others = 0
     survivors, same = [], []
     with tempfile.TemporaryDirectory(prefix="geneticlog-mutants-") as folder:

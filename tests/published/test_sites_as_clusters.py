@@ -41,3 +41,13 @@ def test_a_site_of_one_fish_each_is_the_hc2_variance_of_weighted_classes() -> No
     # Satterthwaite's degrees of freedom of a stratified mean with one spread: (sum g)^2 / sum g^2/(n-1)
     g = w**2 / np.array([5, 9, 12])
     assert told.df == pytest.approx(g.sum() ** 2 / (g**2 / (np.array([5, 9, 12]) - 1)).sum(), rel=1e-9)
+
+
+def test_a_class_whose_fish_are_all_of_one_site_adds_no_variance_over_sites() -> None:
+    random = np.random.default_rng(3)
+    sites, q = np.repeat(np.arange(6), 4), random.random(24)
+    one_class = cells(np.zeros(24, int), sites, q)
+    alone = clustered(one_class, {"0": 1.0})
+    both = clustered({**one_class, "1": {"2": (5, 1.5)}}, {"0": 0.75, "1": 0.25})
+    assert alone.variance is not None
+    assert both.variance == pytest.approx(0.75**2 * alone.variance, rel=1e-9)
