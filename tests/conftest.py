@@ -30,6 +30,7 @@ from geneticlog.store.migrate import upgrade
 settings.register_profile("no stop-watch", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("no stop-watch")
 compile_once()
+gc.disable()  # while tests are collected: what is made then stays
 
 LONGEST = {
     "test_fuzz.py",
@@ -61,6 +62,7 @@ def pytest_collection_finish() -> None:
     gc.collect()
     gc.freeze()
     gc.set_threshold(10_000, 20, 20)
+    gc.enable()
 
 
 @pytest.fixture(scope="session")

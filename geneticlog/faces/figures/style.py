@@ -143,8 +143,24 @@ def new_figure(size: FigureSize, height: float) -> Figure:
     return Figure(figsize=(size.width, height), layout="constrained")
 
 
+def set_in_place(figure: Figure) -> None:
+    """Give every part of a figure its place for good, measured as SVG measures it.
+
+    Left to itself, the drawing library draws the whole figure once more before each file, to find the places again.
+    """
+    from matplotlib.backends.backend_svg import FigureCanvasSVG
+
+    engine, dpi = figure.get_layout_engine(), figure.dpi
+    if engine is not None:
+        FigureCanvasSVG(figure)
+        engine.execute(figure)
+        figure.set_layout_engine(None)
+        figure.dpi = dpi
+
+
 def svg_of(figure: Figure, name: str) -> str:
     """Return a figure as SVG: real text, no date, patterns of a few strokes, every identity begins with ``name``."""
+    set_in_place(figure)
     memory = io.StringIO()
     nothing = dict.fromkeys(("Date", "Creator", "Format", "Type"))
     figure.savefig(memory, format="svg", metadata=nothing, transparent=True)
@@ -197,7 +213,6 @@ def drawing(name: str, title: str, alternative: str, draw: Any) -> Drawing:
     with drawn_at(PAGE):
         page = draw(PAGE)
         svg = svg_of(page, name)
-        page.set_layout_engine("none")  # everything has its place by now; to find it again takes as long
         png = png_of(page)
     with drawn_at(PHONE):
         svg_phone = svg_of(draw(PHONE), f"{name}-phone")
