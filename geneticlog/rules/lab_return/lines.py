@@ -38,7 +38,7 @@ _LABELLED = re.compile(
     r"\s*(no\.?|#|id|number|name)?\s*[:=|]",
     re.IGNORECASE,
 )
-_HARMLESS = words_of(
+LETTERHEAD = words_of(
     """
     a an the of for from and by in on at to with or our your is are was were this these all report
     reports reported results result genotyping genotype genotypes genetic genetics genomics
@@ -156,7 +156,7 @@ def judge_in_summary(text: str, taxa: Taxa) -> tuple[str, str]:
 
 def _known(word: str, below: bool) -> bool:
     low = plain(word)
-    if not low or all(part in _HARMLESS for part in low.split()) or any(letter.isdigit() for letter in low):
+    if not low or all(part in LETTERHEAD for part in low.split()) or any(letter.isdigit() for letter in low):
         return True
     name = word[:1].isupper() and not (word.isupper() and len(word) > 4)
     return name and not below

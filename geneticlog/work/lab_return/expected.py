@@ -11,8 +11,9 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.other_jobs import Job
 from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name, line_of_other_lake
+from geneticlog.rules.lab_return.other_names import Names, names_known
 from geneticlog.rules.shipment.plates import container
-from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import Fish, Lake, Office, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.like_before import Before, given_before
@@ -27,8 +28,8 @@ class Expected:
 
     ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
-    same lakes; ``lakes`` the names of these lakes and of all others; ``job`` what else is known of the shipment. Two
-    of them are equal where nothing that matters to a reading has changed.
+    same lakes; ``lakes`` the names of these lakes and of all others; ``job`` and ``names`` what else is known of the
+    shipment. Two of them are equal where nothing that matters to a reading has changed.
     """
 
     sent: Mapping[str, Sent] | None = None
@@ -38,10 +39,11 @@ class Expected:
     before: Before | None = None
     lakes: Lakes = field(default_factory=Lakes)
     job: Job = field(default_factory=Job)
+    names: Names = field(default_factory=Names)
 
     def doubt_in(self, line: str) -> str:
         """Return what a line of a file says that is not of this shipment, in words, or the empty text."""
-        return line_of_other_lake(line, self.lakes) or self.job.doubt_in(line)
+        return line_of_other_lake(line, self.lakes) or self.job.doubt_in(line) or self.names.doubt_in(line)
 
 
 def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipment] = ()) -> Expected:
@@ -59,6 +61,7 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         before=given_before(session, shipment),
         lakes=_lakes_of(session, [shipment, *every]),
         job=_job_of(session, shipment, every),
+        names=_names_of(session, [shipment, *every]),
     )
 
 
@@ -74,6 +77,27 @@ def all_together(each: Mapping[str, Expected]) -> Expected:
     return replace(
         first, sent={code: vial for one in each.values() for code, vial in (one.sent or {}).items()}
     )
+
+
+def _names_of(session: Session, shipments: Sequence[Shipment]) -> Names:
+    """Return the names that a file about shipments may have: their waters, the office and its people, lab and panel."""
+    rows = session.execute(
+        select(Lake.name, Lake.code, Lake.owner, Lake.county, Survey.code, Survey.crew, Survey.opened_by)
+        .join(Survey, Survey.lake_id == Lake.id)
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id.in_([one.id for one in shipments]))
+        .distinct()
+    )
+    panels = [name for one in shipments if one.panel for name in (one.panel.code, one.panel.name)]
+    of_shipments = [
+        name
+        for one in shipments
+        for name in (one.code, one.packed_by, one.sent_by, one.lab.code, one.lab.name)
+    ]
+    offices = session.scalars(select(Office.name))
+    return names_known([*(name for row in rows for name in row), *of_shipments, *panels, *offices])
 
 
 def _job_of(session: Session, shipment: Shipment, together: Sequence[Shipment]) -> Job:

@@ -34,6 +34,7 @@ from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.other_jobs import rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
+from geneticlog.rules.lab_return.other_names import account_of_names
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
@@ -87,8 +88,8 @@ def understand(
     sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
-    account, of_lines = ask_about_lines(_with_key(account, sheet, reading.layout), reading, expected.doubt_in)
-    questions += of_lines
+    account, of_texts = _ask_about_texts(_with_key(account, sheet, reading.layout), reading, sheet, expected)
+    questions += of_texts
     questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
@@ -129,6 +130,17 @@ def understand(
     account = Account((*account.items, *of_codes))
     reading = replace(reading, questions=tuple(questions))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
+
+
+def _ask_about_texts(
+    account: Account, reading: Reading, sheet: Sheet, expected: Expected
+) -> tuple[Account, list[Question]]:
+    """The account with a question for each line, and each name in a column, that is not of this shipment."""
+    account, of_lines = ask_about_lines(account, reading, expected.doubt_in)
+    items, of_names = account_of_names(
+        reading, sheet.rows, expected.names, lambda text: bool(expected.lakes.other_in(text))
+    )
+    return Account((*account.items, *items)), [*of_lines, *of_names]
 
 
 def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
