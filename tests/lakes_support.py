@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from datetime import UTC, date, datetime
 from uuid import uuid4
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.schemes import five_length
@@ -63,10 +63,22 @@ def vial_code() -> str:
 
 def add_fish(session: Session, survey: Survey, length: float | None, *, n_fish: int = 1, weight_g: float | None = None,
              species: str = "largemouth_bass") -> Fish:  # fmt: skip
+    number = next_number(session, survey)
+    fish = a_fish(survey, number, length, n_fish=n_fish, weight_g=weight_g, species=species)
+    session.add(fish)
+    session.flush()
+    return fish
+
+
+def next_number(session: Session, survey: Survey) -> int:
+    return (session.scalar(select(func.count()).where(Fish.survey_id == survey.id)) or 0) + 1
+
+
+def a_fish(survey: Survey, number: int, length: float | None, *, n_fish: int = 1, weight_g: float | None = None,
+           species: str = "largemouth_bass") -> Fish:  # fmt: skip
     unit = survey.length_unit
     mm = None if length is None else length * {"mm": 1, "cm": 10, "in": 25.4}[unit]
-    number = len(session.scalars(select(Fish.id).where(Fish.survey_id == survey.id)).all()) + 1
-    fish = Fish(
+    return Fish(
         uid=uuid4().hex, survey_id=survey.id, number=number, n_fish=n_fish, species=species,
         length=length, length_unit=None if length is None else unit, length_mm=mm,
         weight=weight_g, weight_unit=None if weight_g is None else "g", weight_g=weight_g,
@@ -74,41 +86,56 @@ def add_fish(session: Session, survey: Survey, length: float | None, *, n_fish: 
         relative_weight=None if mm is None or weight_g is None else relative_weight(species, mm, weight_g),
         logged_at=NOW, logged_by="Ada Test",
     )  # fmt: skip
-    session.add(fish)
-    session.flush()
-    return fish
 
 
 def add_vial(session: Session, fish: Fish, **more: object) -> Vial:
-    vial = Vial(code=vial_code(), standing="filled", fish_id=fish.id, fish_n=1, tissue="mouth_swab", filled_at=NOW,
-                filled_by="Ada Test", **more)  # fmt: skip
+    vial = a_vial(fish, **more)
     session.add(vial)
     session.flush()
     return vial
 
 
+def a_vial(fish: Fish, **more: object) -> Vial:
+    return Vial(code=vial_code(), standing="filled", fish_id=fish.id, fish_n=1, tissue="mouth_swab", filled_at=NOW,
+                filled_by="Ada Test", **more)  # fmt: skip
+
+
 def add_result(session: Session, vial: Vial, q: float | None, heterozygosity: float | None = None,
                n_loci: int | None = 38, panel: Panel | None = None, *, speaks: bool = True,
                **more: object) -> Result:  # fmt: skip
+    result = a_result(vial, q, heterozygosity, n_loci, panel, speaks=speaks, **more)
+    session.add(result)
+    session.flush()
+    return result
+
+
+def a_result(vial: Vial, q: float | None, heterozygosity: float | None, n_loci: int | None, panel: Panel | None, *,
+             speaks: bool = True, **more: object) -> Result:  # fmt: skip
     held: dict[str, object] = {
         "outcome": "typed" if q is not None else "failed",
         "standing": "current",
         **more,
     }
     speaks = speaks and held["outcome"] == "typed" and held["standing"] == "current"
-    result = Result(vial_id=vial.id, q=q, heterozygosity=heterozygosity, n_loci=n_loci if q is not None else None,
-                    panel_id=panel.id if panel else None, fish_id=vial.fish_id if speaks else None, **held)  # fmt: skip
-    session.add(result)
-    session.flush()
-    return result
+    return Result(vial_id=vial.id, q=q, heterozygosity=heterozygosity, n_loci=n_loci if q is not None else None,
+                  panel_id=panel.id if panel else None, fish_id=vial.fish_id if speaks else None, **held)  # fmt: skip
 
 
 def add_typed(session: Session, survey: Survey, fish: Sequence[Sequence[float | None]],
               n_loci: int | None = 38, panel: Panel | None = None) -> None:  # fmt: skip
-    """Add fish with a vial and a result each: (length, q) or (length, q, heterozygosity)."""
-    for length, q, *rest in fish:
-        vial = add_vial(session, add_fish(session, survey, length))
-        add_result(session, vial, q, rest[0] if rest else None, n_loci, panel)
+    """Add fish with a vial and a result each, all at once: (length, q) or (length, q, heterozygosity)."""
+    first = next_number(session, survey)
+    caught = [a_fish(survey, number, length) for number, (length, *_) in enumerate(fish, start=first)]
+    session.add_all(caught)
+    session.flush()
+    vials = [a_vial(one) for one in caught]
+    session.add_all(vials)
+    session.flush()
+    session.add_all(
+        a_result(vial, q, rest[0] if rest else None, n_loci, panel)
+        for vial, (_, q, *rest) in zip(vials, fish, strict=True)
+    )
+    session.flush()
 
 
 def add_catch(session: Session, survey: Survey, classes: Mapping[float | None, tuple[int, Sequence[int]]],

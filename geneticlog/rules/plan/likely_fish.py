@@ -15,9 +15,9 @@ SEED = 20260411  # a plan made twice is the same
 N_UNKNOWN = 20  # fish that stand for a lake of which nothing is known
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LikelyFish:
-    """The fish of a size class that others are drawn from.
+    """The fish of a size class that others are drawn from; two are equal where their numbers are.
 
     q
         (fish,) their allele proportions.
@@ -27,6 +27,15 @@ class LikelyFish:
 
     q: Floats
     share: Floats
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, LikelyFish) and self._bytes() == other._bytes()
+
+    def __hash__(self) -> int:
+        return hash(self._bytes())
+
+    def _bytes(self) -> tuple[bytes, bytes]:
+        return self.q.tobytes(), self.share.tobytes()
 
     @property
     def mean(self) -> float:

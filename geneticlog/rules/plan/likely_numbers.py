@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 import numpy as np
 
@@ -16,6 +17,7 @@ from geneticlog.rules.statistics.sums import Sums
 
 SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 500  # standard error of a chance of .8: .018
 EARLIER, LATER = 1, 2  # seeds
+KEPT_TRIALS = 2_000  # a plan asks for some numbers twice, and a report for the plan of the report before it
 
 
 def shares_of(catch: Mapping[str, float]) -> dict[str, float]:
@@ -49,6 +51,18 @@ def likely_half_width(
     w = shares_of(catch)
     if not w or any(not swabs.get(name) for name in w) or max(swabs[name] for name in w) < 2:
         return None
+    return _half_width(tuple((name, swabs[name], catch[name], fish[name]) for name in w), miscall_rate, level)
+
+
+@lru_cache(maxsize=KEPT_TRIALS)
+def _half_width(
+    classes: tuple[tuple[str, int, float, LikelyFish], ...], miscall_rate: float, level: float
+) -> float:
+    """Return the mean half-width over surveys drawn; a class has its name, swabs, likely catch and fish."""
+    swabs = {name: n for name, n, _, _ in classes}
+    catch = {name: n for name, _, n, _ in classes}
+    fish = {name: one for name, _, _, one in classes}
+    w = shares_of(catch)
     n_catch = _measured(swabs, catch, w)
     table = drawn(fish, swabs, w, n_catch, SURVEYS_FOR_WIDTH)
     means = table.q1 / table.n
@@ -100,9 +114,20 @@ def chance_to_see_change(
         Size class -> fish to be typed; its weight in both means, 1 together.
     """
     level_of(level)
-    fish = {name: one for name, (_, one) in earlier.items()}
+    classes = tuple((name, weight, *earlier[name], swabs[name]) for name, weight in weights.items())
+    return _chance_of_change(classes, change, level)
+
+
+@lru_cache(maxsize=KEPT_TRIALS)
+def _chance_of_change(
+    classes: tuple[tuple[str, float, int, LikelyFish, int], ...], change: float, level: float
+) -> float:
+    """Return the chance to see a change; a class has its name, weight, earlier number and fish, and its swabs."""
+    weights = {name: weight for name, weight, *_ in classes}
+    fish = {name: one for name, _, _, one, _ in classes}
+    swabs = {name: n for name, *_, n in classes}
     before = drawn(
-        fish, {name: n for name, (n, _) in earlier.items()}, weights, np.inf, SURVEYS_FOR_CHANCE, EARLIER
+        fish, {name: n for name, _, n, _, _ in classes}, weights, np.inf, SURVEYS_FOR_CHANCE, EARLIER
     )
     after = drawn(
         {name: moved(one, change) for name, one in fish.items()},
@@ -132,6 +157,24 @@ def chance_to_see_young_and_adult(
         Size class -> fish to be typed; likely catch, by which each side is weighted.
     """
     level_of(level)
+    young, adult = (
+        tuple((name, swabs[name], catch[name], one) for name, one in side.items() if catch[name] > 0)
+        for side in sides
+    )
+    return _chance_of_difference(young, adult, difference, level)
+
+
+Side = tuple[
+    tuple[str, int, float, LikelyFish], ...
+]  # the name of each class, its swabs, likely catch and fish
+
+
+@lru_cache(maxsize=KEPT_TRIALS)
+def _chance_of_difference(of_young: Side, of_adult: Side, difference: float, level: float) -> float:
+    every = (*of_young, *of_adult)
+    swabs = {name: n for name, n, _, _ in every}
+    catch = {name: n for name, _, n, _ in every}
+    sides = [{name: one for name, _, _, one in side} for side in (of_young, of_adult)]
     young, adult = sides
     weights = [shares_of({name: catch[name] for name in side}) for side in sides]
     means = [

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 from geneticlog.rules.arguments import NumberFault, count, level_of, number, positive, proportion
 from geneticlog.rules.sampling import MOST_FISH
 from geneticlog.rules.statistics.estimates import Estimate
@@ -40,7 +42,12 @@ def expected_interval(mean: float, spread: float, n_fish: int, level: float = 0.
     raises
         NumberFault as `likely_sums`.
     """
-    return likely_sums(n_fish, mean, spread).estimate(level)
+    return _interval(likely_sums(n_fish, mean, spread), level_of(level))
+
+
+@lru_cache(maxsize=2_000)  # a plan asks for the same numbers of fish class by class, and again for its words
+def _interval(sums: Sums, level: float) -> Estimate:
+    return sums.estimate(level)
 
 
 def half_width(interval: Estimate | None) -> float | None:

@@ -76,3 +76,48 @@ def test_the_half_width_of_a_lake_is_the_mean_of_those_of_surveys_drawn() -> Non
     assert likely_half_width({"small": 15}, catch, fish) is None  # a class that is caught and not swabbed
     assert likely_half_width({"small": 1, "large": 1}, catch, fish) is None
     assert likely_half_width(swabs, {}, fish) is None
+
+
+def test_what_was_tried_once_answers_for_nothing_else() -> None:
+    """Answers are kept; so each that differs in one thing asked must be an answer of its own."""
+    fish, other = likely_fish(SWARM), likely_fish(SWARM[:30])
+    swabs, catch = {"small": 12, "large": 9}, {"small": 30.0, "large": 20.0}
+    both = {"small": fish, "large": fish}
+    widths = [
+        likely_half_width(swabs, catch, both),
+        likely_half_width(swabs | {"large": 10}, catch, both),
+        likely_half_width(swabs, catch | {"large": 25.0}, both),
+        likely_half_width(swabs, catch, both | {"large": other}),
+        likely_half_width(swabs, catch, both, 0.01),
+        likely_half_width(swabs, catch, both, 0.0, 0.9),
+        likely_half_width(swabs, dict(reversed(catch.items())), both),
+    ]
+    assert len(set(widths)) == len(widths)
+    assert likely_half_width(swabs, catch, {name: likely_fish(SWARM) for name in catch}) == widths[0]
+
+    half = {"small": 0.5, "large": 0.5}
+    earlier = dict.fromkeys(half, (20, fish))
+    chances = [
+        chance_to_see_change(earlier, swabs, half, 0.2),
+        chance_to_see_change(earlier | {"small": (10, fish)}, swabs, half, 0.2),
+        chance_to_see_change(earlier | {"small": (20, other)}, swabs, half, 0.2),
+        chance_to_see_change(earlier, swabs | {"large": 5}, half, 0.2),
+        chance_to_see_change(earlier, swabs, {"small": 0.8, "large": 0.2}, 0.2),
+        chance_to_see_change(earlier, swabs, half, 0.25),
+        chance_to_see_change(earlier, swabs, half, 0.2, 0.9),
+    ]
+    assert len(set(chances)) == len(chances)
+
+    young = {"small": fish, "middle": other}
+    sides = young, {"large": fish}
+    swabs, catch = swabs | {"middle": 7}, catch | {"middle": 15.0}
+    differences = [
+        chance_to_see_young_and_adult(sides, swabs, catch, 0.2),
+        chance_to_see_young_and_adult(sides, swabs | {"small": 6}, catch, 0.2),
+        chance_to_see_young_and_adult(sides, swabs, catch | {"small": 12.0}, 0.2),
+        chance_to_see_young_and_adult((young | {"small": other}, {"large": fish}), swabs, catch, 0.2),
+        chance_to_see_young_and_adult((young, {"large": other}), swabs, catch, 0.2),
+        chance_to_see_young_and_adult(sides, swabs, catch, 0.25),
+        chance_to_see_young_and_adult(sides, swabs, catch, 0.2, 0.9),
+    ]
+    assert len(set(differences)) == len(differences)
