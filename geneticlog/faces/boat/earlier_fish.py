@@ -21,7 +21,7 @@ def last_fish(book: Logbook, most: int) -> list[str]:
     from sqlalchemy import select
 
     from geneticlog.store.tables import Fish
-    from geneticlog.work.boat.log_fish import as_logged
+    from geneticlog.work.boat.logged import as_logged
     from geneticlog.work.events import find_survey
 
     with book.desk.reading() as session:
@@ -41,8 +41,8 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
 
     A vial goes on a fish that has none ("second" beside it: on one that has one); "off CODE" takes it off.
     """
+    from geneticlog.work.boat.complete_fish import complete_fish
     from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
-    from geneticlog.work.boat.log_fish import complete_fish
     from geneticlog.work.boat.tally import survey_tally
     from geneticlog.work.events import find_fish, find_survey
 

@@ -11,6 +11,7 @@ from geneticlog.rules.boat import card as steps
 from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, read_line
 from geneticlog.rules.boat.sitting import Card, Rules, Sitting
+from geneticlog.work.boat.fish_doubts import FishDoubted
 from geneticlog.work.boat.log_card import (
     CardStored,
     LeftOpen,
@@ -22,7 +23,7 @@ from geneticlog.work.boat.log_card import (
     look_over_card,
     take_out_card,
 )
-from geneticlog.work.boat.log_fish import FishDoubted, Given, Usual
+from geneticlog.work.boat.log_fish import Given, Usual
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.events import find_survey, new_uid
 from geneticlog.work.fish_columns import judge

@@ -20,8 +20,11 @@ from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, LogLineError, read_line
 from geneticlog.rules.boat.sitting import Card, CardAsks, Rules, card_words
 from geneticlog.rules.boat.stream_order import plain_order
+from geneticlog.work.boat.complete_fish import complete_fish
+from geneticlog.work.boat.fish_doubts import FishDoubted
 from geneticlog.work.boat.log_card import CardStored, card_rules, log_card, take_out_card
-from geneticlog.work.boat.log_fish import FishDoubted, Given, Logged, Usual, complete_fish
+from geneticlog.work.boat.log_fish import Given, Usual
+from geneticlog.work.boat.logged import Logged
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import find_survey

@@ -26,8 +26,8 @@ from geneticlog.rules.boat.sitting import (
     card_words,
 )
 from geneticlog.rules.lengths import parse_length, parse_weight
+from geneticlog.work.boat.fish_doubts import FishDoubted, FishRefused
 from geneticlog.work.boat.log_card import CardStored
-from geneticlog.work.boat.log_fish import FishDoubted, FishRefused
 
 HELP = """\
 One fish is one card; its parts come in any order, on one line or several:

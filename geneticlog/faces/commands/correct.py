@@ -76,7 +76,7 @@ def fish(
     from geneticlog.rules.lengths import parse_length, parse_weight
     from geneticlog.rules.species import species_key
     from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
-    from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.fish_doubts import FishDoubted
     from geneticlog.work.boat.undo import undo_fish
     from geneticlog.work.events import find_survey
 

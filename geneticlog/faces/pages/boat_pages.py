@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
     from geneticlog.rules.boat.logline import LogLine
     from geneticlog.store.tables import Survey
-    from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.fish_doubts import FishDoubted
 
 HELD_FROM = timedelta(
     minutes=1
@@ -115,8 +115,9 @@ def state(visit: Visit) -> Response:
 def log(visit: Visit) -> Response:
     """Store one card. Answers: done, or what to ask, or why it is refused; nothing is stored of the last two."""
     from geneticlog.rules.boat.sitting import Card
+    from geneticlog.work.boat.fish_doubts import FishDoubted
     from geneticlog.work.boat.log_card import log_card
-    from geneticlog.work.boat.log_fish import FishDoubted, Given, Usual
+    from geneticlog.work.boat.log_fish import Given, Usual
     from geneticlog.work.boat.shown_card import show_card
     from geneticlog.work.events import find_survey
 
@@ -179,7 +180,7 @@ def correct(visit: Visit) -> Response:
     """Change a stored fish, with a reason: its length, its weight, or its vial."""
     from geneticlog.rules.lengths import parse_length, parse_weight
     from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
-    from geneticlog.work.boat.log_fish import FishDoubted
+    from geneticlog.work.boat.fish_doubts import FishDoubted
     from geneticlog.work.events import find_survey
 
     code, sent = visit.request.path_params["survey"], visit.form

@@ -72,7 +72,7 @@ def in_the_well(session: Session, survey: Survey, *, now: datetime) -> list[dict
 
 
 def _shown(survey: Survey, fish: Fish) -> dict[str, Any]:
-    from geneticlog.work.boat.log_fish import as_logged
+    from geneticlog.work.boat.logged import as_logged
 
     return {
         "fish": fish.number,

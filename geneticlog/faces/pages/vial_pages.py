@@ -45,7 +45,7 @@ def vial_gone(visit: Visit) -> Response:
 def second_vial(visit: Visit) -> Response:
     """Put a second vial, a blind duplicate, on the fish of a vial."""
     from geneticlog.rules.boat.logline import LogLine
-    from geneticlog.work.boat.log_fish import complete_fish
+    from geneticlog.work.boat.complete_fish import complete_fish
     from geneticlog.work.shipment.pack import look_up
 
     code, second = visit.field("vial"), visit.field("second")

@@ -13,7 +13,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse
 from geneticlog.store.tables import Fish, Survey, Vial
 
 if TYPE_CHECKING:
-    from geneticlog.work.boat.log_fish import Doubtful
+    from geneticlog.work.boat.fish_doubts import Doubtful
 
 AT_A_TIME = 500  # codes in one question to the database
 

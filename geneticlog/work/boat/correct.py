@@ -22,14 +22,8 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import parse, printed
 from geneticlog.store.tables import Finding, Fish, Survey, Vial
 from geneticlog.work.boat.fill_vial import Swab, VialRefused, empty_vial, fill_vial, look_up_vial, on_its_fish
-from geneticlog.work.boat.log_fish import (
-    FishDoubted,
-    FishRefused,
-    Sure,
-    as_logged,
-    said_of,
-    species_doubts,
-)
+from geneticlog.work.boat.fish_doubts import FishDoubted, FishRefused, Sure, species_doubts
+from geneticlog.work.boat.logged import as_logged, said_of
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record

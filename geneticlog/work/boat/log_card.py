@@ -15,18 +15,10 @@ from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.sitting import Card, Rules, Sitting
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, OpenCard, Survey
-from geneticlog.work.boat.log_fish import (
-    NOTHING_GIVEN,
-    Doubtful,
-    FishRefused,
-    Given,
-    Logged,
-    Sure,
-    as_logged,
-    complete_fish,
-    log_fish,
-    look_over,
-)
+from geneticlog.work.boat.complete_fish import complete_fish
+from geneticlog.work.boat.fish_doubts import Doubtful, FishRefused, Sure
+from geneticlog.work.boat.log_fish import NOTHING_GIVEN, Given, log_fish, look_over
+from geneticlog.work.boat.logged import Logged, as_logged
 from geneticlog.work.boat.undo import undo_fish, undone_sources
 from geneticlog.work.events import fish_name, record
 

@@ -15,16 +15,10 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.batch import batch_of
-from geneticlog.work.boat.log_fish import (
-    FishDoubted,
-    FishRefused,
-    Given,
-    Usual,
-    as_logged,
-    complete_fish,
-    keep_doubts,
-    log_fish,
-)
+from geneticlog.work.boat.complete_fish import complete_fish
+from geneticlog.work.boat.fish_doubts import FishDoubted, FishRefused, keep_doubts
+from geneticlog.work.boat.log_fish import Given, Usual, log_fish
+from geneticlog.work.boat.logged import as_logged
 from geneticlog.work.boat.sheet_again import (
     ASKING,
     Again,

@@ -24,8 +24,11 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.boat.batch import Batch
+from geneticlog.work.boat.complete_fish import complete_fish
 from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
-from geneticlog.work.boat.log_fish import FishRefused, Given, Logged, Usual, as_logged, complete_fish
+from geneticlog.work.boat.fish_doubts import FishRefused
+from geneticlog.work.boat.log_fish import Given, Usual
+from geneticlog.work.boat.logged import Logged, as_logged
 from geneticlog.work.boat.sheet_rows import SAID, FishRow
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import fish_name, record

@@ -10,7 +10,7 @@ from datetime import date
 from geneticlog.rules.boat.doing import Doing
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Survey
-from geneticlog.work.boat.log_fish import Logged
+from geneticlog.work.boat.logged import Logged
 from geneticlog.work.boat.sheet_layout import Faults, Tab, lay_out
 from geneticlog.work.boat.sheet_rows import FishRow, fish_row
 

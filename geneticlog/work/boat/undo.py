@@ -11,7 +11,8 @@ from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Fish, Result, Survey, Vial
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial
-from geneticlog.work.boat.log_fish import FishRefused, Logged, as_logged, said_of
+from geneticlog.work.boat.fish_doubts import FishRefused
+from geneticlog.work.boat.logged import Logged, as_logged, said_of
 from geneticlog.work.events import fish_name, record
 
 

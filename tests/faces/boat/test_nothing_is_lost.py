@@ -23,7 +23,8 @@ from geneticlog.rules.boat.logline import LogLine, LogLineError
 from geneticlog.rules.boat.sitting import CardAsks, CardRefused, Sitting
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.tables import Fish, OpenCard, Survey
-from geneticlog.work.boat.log_fish import FishRefused, as_logged
+from geneticlog.work.boat.fish_doubts import FishRefused
+from geneticlog.work.boat.logged import as_logged
 
 N_VIALS = 60
 
