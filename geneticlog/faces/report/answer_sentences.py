@@ -25,10 +25,11 @@ from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
-from geneticlog.work.report.facts import ClassRow, Contrast, LakeFacts, SurveyFacts, WeightedNumber
+from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
 from geneticlog.work.report.lake_size_tests import WEIGHTED_SIDES
+from geneticlog.work.report.number_facts import ClassRow, Contrast, WeightedNumber
 
 
 def answer(lake: LakeFacts) -> list[str]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from geneticlog.faces.app.numbers_in_words import p_value, points, points_range, three, three_range
 from geneticlog.faces.report.blocks import Block, table, text
 from geneticlog.rules.sentences import n_of
-from geneticlog.work.report.facts import ClassDifference, SurveyFacts
+from geneticlog.work.report.facts import SurveyFacts
+from geneticlog.work.report.number_facts import ClassDifference
 
 MOST_SAID = 3
 NOTE = (

@@ -16,7 +16,7 @@ from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothin
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
-from geneticlog.work.report.facts import Difference
+from geneticlog.work.report.number_facts import Difference
 
 ONE_STATISTIC = (
     "Interval and p of a difference come from one statistic (a stratified Welch test): p is below 0.05 exactly where "

@@ -11,7 +11,8 @@ from geneticlog.faces.figures.sizes import SizeRow, sizes_figure
 from geneticlog.faces.figures.style import Drawing
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
-from geneticlog.work.report.facts import ClassRow, FishResult, LakeFacts, Number, SurveyFacts, WeightedNumber
+from geneticlog.work.report.facts import FishResult, LakeFacts, SurveyFacts
+from geneticlog.work.report.number_facts import ClassRow, Number, WeightedNumber
 
 MM_IN_UNIT = {"mm": 1.0, "cm": 10.0, "in": 25.4}
 MOST_PANELS = 6  # of the surveys with a panel of their own, the latest

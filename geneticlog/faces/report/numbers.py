@@ -16,7 +16,8 @@ from geneticlog.faces.report.blocks import Block, listed, table, text
 from geneticlog.faces.report.brood_words import brood_sentences
 from geneticlog.faces.report.site_words import misreading_sentences, site_sentences
 from geneticlog.faces.report.size_words import which_are_young
-from geneticlog.work.report.facts import Contrast, Heterozygosity, LakeFacts, SurveyFacts, TrendOfSizes
+from geneticlog.work.report.facts import LakeFacts, SurveyFacts
+from geneticlog.work.report.number_facts import Contrast, Heterozygosity, TrendOfSizes
 
 READ = "enough fish"
 CAN_MISS = (

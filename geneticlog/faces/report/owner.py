@@ -21,7 +21,8 @@ from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, fish_to_meet, unseen_share
-from geneticlog.work.report.facts import Change, ClassRow, Contrast, LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.report.number_facts import ClassRow, Contrast
 
 HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
     "How much?", "In which sizes?", "Is it changing, and in whom?", "How sure?", "What next?",

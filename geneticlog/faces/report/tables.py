@@ -32,9 +32,10 @@ from geneticlog.faces.report.next_time import next_rows
 from geneticlog.faces.report.site_words import misreading_document
 from geneticlog.rules.genetics.hybrid_classes import class_names
 from geneticlog.rules.report.comparability import is_small
-from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts, WeightedNumber
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import growth_rows
 from geneticlog.work.report.lake_kinds import kind_shares
+from geneticlog.work.report.number_facts import WeightedNumber
 
 CHANGES = (
     at("earlier"), at("later"), at("species"), at("basis"), at("difference", unit=SHARE), at("low", unit=SHARE),

@@ -38,8 +38,9 @@ from geneticlog.faces.report.year_words import years_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.settings import local_time
-from geneticlog.work.report.facts import Change, ClassRow, LakeFacts, Number, SurveyFacts
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_samples import OPEN
+from geneticlog.work.report.number_facts import ClassRow, Number
 
 MOST_STOCKINGS = 4  # named under the figure; all are in the table
 CAUTIONS = (

@@ -16,9 +16,9 @@ from geneticlog.rules.statistics.contrast import Contrast
 from geneticlog.rules.statistics.missed_kind import missed_kinds
 from geneticlog.store.tables import Fish, Result, Survey
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
-from geneticlog.work.report.facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.lake_change import basis_of, difference_of, differs_of
 from geneticlog.work.report.lake_size_tests import holm_of
+from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.survey_numbers import length_in
 from geneticlog.work.result.in_the_numbers import counted, in_the_numbers, of_its_species, of_pair
 

@@ -19,10 +19,10 @@ from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
-from geneticlog.work.report.facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
 from geneticlog.work.report.lake_catch import weighted_numbers
 from geneticlog.work.report.lake_means import number_of, unseen_of
 from geneticlog.work.report.lake_misreading import reaching
+from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
 from geneticlog.work.result.in_the_numbers import counted

@@ -19,9 +19,10 @@ from geneticlog.rules.statistics.contrast import Side, contrast
 from geneticlog.rules.statistics.missed_kind import MissedKind, missed_kind
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.events import find_lake
-from geneticlog.work.report.facts import Difference, SurveyFacts, WeightedNumber
+from geneticlog.work.report.facts import SurveyFacts
 from geneticlog.work.report.lake_change import difference_of, differs_of, sums_by_measured_length, survey_sums
 from geneticlog.work.report.lake_size_tests import holm_of
+from geneticlog.work.report.number_facts import Difference, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import TYPE_CHECKING
@@ -13,7 +12,20 @@ from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import Aspect, Footing
 from geneticlog.rules.statistics.missed_kind import MissedKind
-from geneticlog.rules.statistics.sums import Sums
+from geneticlog.work.report.next_facts import NOTHING_TO_SEE, FishToSee, NextPlan, NextTime
+from geneticlog.work.report.number_facts import (
+    NO_DIFFERENCE,
+    ClassDifference,
+    ClassRow,
+    Contrast,
+    Difference,
+    Heterozygosity,
+    Number,
+    RankOnLength,
+    SizeStructure,
+    TrendOfSizes,
+    WeightedNumber,
+)
 
 NO_PROGRESS = Progress()
 
@@ -53,230 +65,6 @@ class FishResult:
     settled: str | None = None  # where genotypes gave another value than the lab's: what a person decided
     carrier: bool = False  # whether misreading does not explain its alleles of the taxon
     site: str | None = None
-
-
-@dataclass(frozen=True)
-class Number:
-    """A number with its interval, the fish behind it, its guard words, and what these fish cannot see: the largest
-    share of the catch that a kind of fish can make up and still be absent from them, over the size classes they are of.
-    """
-
-    mean: float | None = None
-    low: float | None = None
-    high: float | None = None
-    n: int = 0
-    guard: str = "no fish"
-    unseen: float | None = None
-
-
-@dataclass(frozen=True)
-class ClassRow:
-    """One size class of one survey."""
-
-    size_class: str
-    label: str
-    adult: bool
-    n_caught: int
-    n_swabbed: int
-    n_resulted: int
-    mean: float | None
-    low: float | None
-    high: float | None
-    guard: str
-    unseen: float | None
-    spread: float | None
-    least_q: float | None
-    most_q: float | None
-    n_carriers: int
-    carriers_low: float | None
-    carriers_high: float | None
-    composition: Mapping[str, int]
-    mean_relative_weight: float | None
-    n_weighed: int
-    relative_weight_low: float | None = None
-    relative_weight_high: float | None = None
-
-
-@dataclass(frozen=True)
-class WeightedNumber:
-    """A mean or a share weighted to the measured catch, how much of it that represents, and what its fish cannot see.
-
-    share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
-    classes: the sums of these size classes; n_if_alike: fish that a simple sample would need to carry as much where all
-    are alike, None without limits.
-    """
-
-    mean: float | None
-    low: float | None
-    high: float | None
-    n: int
-    share_of_catch_covered: float | None
-    guard: str
-    unseen: float | None = None
-    classes: tuple[Sums, ...] = ()
-    n_if_alike: float | None = None
-
-
-@dataclass(frozen=True)
-class Contrast:
-    """A difference of two means with its interval, its p, that p after Holm, and on which footing it stands.
-
-    first_covered, second_covered: share of the catch of either side in the size classes with a result, 0 to 1.
-    missed: the kind of fish that could move it farthest unseen; None without a difference.
-    """
-
-    difference: float | None = None
-    low: float | None = None
-    high: float | None = None
-    p: float | None = None
-    first: Number = Number()
-    second: Number = Number()
-    p_holm: float | None = None
-    basis: str = ""
-    first_covered: float | None = None
-    second_covered: float | None = None
-    missed: MissedKind | None = None
-
-
-@dataclass(frozen=True)
-class Difference:
-    """The later survey minus the earlier one of some sizes of fish; without numbers where they cannot be compared."""
-
-    difference: float | None = None
-    low: float | None = None
-    high: float | None = None
-    p: float | None = None
-    n_earlier: int = 0
-    n_later: int = 0
-
-
-NO_DIFFERENCE = Difference()
-
-
-@dataclass(frozen=True)
-class ClassDifference:
-    """The mean q of a larger size class minus that of a smaller one; p_holm: after Holm over all pairs of classes."""
-
-    larger: str
-    smaller: str
-    difference: float | None
-    low: float | None
-    high: float | None
-    p: float | None
-    p_holm: float | None = None
-    n_larger: int = 0
-    n_smaller: int = 0
-    guard: str = ""
-
-
-@dataclass(frozen=True)
-class Slope:
-    """How much the mean q changes from one size class to the next larger, over the class means weighted to the catch.
-
-    Its p is below .05 exactly where the 95 % limits leave 0 out. No numbers with results in one class alone.
-    """
-
-    per_class: float | None = None
-    low: float | None = None
-    high: float | None = None
-    p: float | None = None
-
-
-@dataclass(frozen=True)
-class TrendOfSizes:
-    """Jonckheere-Terpstra over the ordered size classes, a test of ranks; p two-sided, ``rising`` its direction.
-
-    slope: of the class means, which is another question. statistic, expected: J, and its mean where size has nothing to
-    do with q; method: where p is from.
-    """
-
-    statistic: float | None = None
-    p: float | None = None
-    rising: bool | None = None
-    n_classes: int = 0
-    p_holm: float | None = None
-    n: int = 0
-    guard: str = "no fish"
-    expected: float | None = None
-    method: str = ""
-    slope: Slope = Slope()
-
-
-@dataclass(frozen=True)
-class RankOnLength:
-    """Spearman's correlation of q with total length; p two-sided, ``method`` where it is from.
-
-    The correlation and its limits run from -1 to 1; n counts the fish with a result and a length.
-    """
-
-    correlation: float | None = None
-    low: float | None = None
-    high: float | None = None
-    p: float | None = None
-    p_holm: float | None = None
-    n: int = 0
-    method: str = "nothing to compare"
-    guard: str = "no fish"
-
-
-@dataclass(frozen=True)
-class SizeIndexRow:
-    """PSD or one of its higher indices: 100 x fish of a length and above / fish of stock length and above.
-
-    Value and Wilson limits run from 0 to 100, unrounded; least_length is in the unit of the size structure.
-    """
-
-    index: str
-    least_length: float
-    value: float | None
-    low: float | None
-    high: float | None
-    n_at_least: int
-    n_stock: int
-    guard: str
-
-
-@dataclass(frozen=True)
-class SizeStructure:
-    """PSD, PSD-P, PSD-M and PSD-T of a measured catch; ``why`` says why there is none.
-
-    unit, stock_length: of the published limits that are named. n_substock: fish below stock length, in no index.
-    n_left_out: fish caught that could not be judged.
-    """
-
-    indices: tuple[SizeIndexRow, ...] = ()
-    unit: str | None = None
-    stock_length: float | None = None
-    n_stock: int = 0
-    n_substock: int = 0
-    n_left_out: int = 0
-    why: str = ""
-
-
-@dataclass(frozen=True)
-class Heterozygosity:
-    """Mean heterozygosity of the n fish that have it, and its deficit F = 1 - mean(H) / [2p(1-p)] with limits.
-
-    flag: "mixture", "third lineage" or none raised; flag_text and hint are its words. variance is that of q over
-    these fish, marker_variance what the sampling of markers alone would give; below it is the second sign.
-    mean_low, mean_high and mean_guard belong to the mean, by the interval of a mean q with loci in place of alleles.
-    """
-
-    n: int = 0
-    mean: float | None = None
-    deficit: float | None = None
-    deficit_low: float | None = None
-    deficit_high: float | None = None
-    guard: str = "no fish"
-    flag: str = ""
-    flag_text: str = ""
-    hint: str = ""
-    variance: float | None = None
-    marker_variance: float | None = None
-    below_marker_variance: bool = False
-    mean_low: float | None = None
-    mean_high: float | None = None
-    mean_guard: str = "no fish"
 
 
 @dataclass(frozen=True)
@@ -392,58 +180,6 @@ class StockingFact:
 
 
 @dataclass(frozen=True)
-class NextTime:
-    """How many fish of one size class bring its own mean to the wanted half-width, by the spread seen now.
-
-    n_for_half_width: another number than n_wanted of the `PlannedSize`, which are the fish that the lake's mean needs.
-    """
-
-    size_class: str
-    n_resulted: int
-    half_width: float | None
-    spread: float | None
-    borrowed: bool
-    n_for_half_width: int | None
-
-
-@dataclass(frozen=True)
-class PlannedSize:
-    """Fish of one size class wanted next time; likely_catch: None without a survey; half_width: to expect then."""
-
-    size_class: str
-    n_wanted: int
-    likely_catch: float | None
-    half_width: float | None
-    cost: float | None
-
-
-@dataclass(frozen=True)
-class NextPlan:
-    """What the next survey would take; n_likely: of the fish wanted, those an average survey would catch.
-
-    half_width: of the lake's mean that it aims at, None where nothing is known to plan with yet.
-    """
-
-    n_fish: int
-    n_likely: int | None
-    cost: float | None
-    half_width: float | None
-    classes: tuple[PlannedSize, ...]
-
-
-@dataclass(frozen=True)
-class FishToSee:
-    """Fish of the next survey that would show the difference that matters, with a chance of .8, as the planner has it.
-
-    young_adult: between young and adult fish; change: since the last survey. None where it is not open, or takes more
-    than can be planned.
-    """
-
-    young_adult: int | None = None
-    change: int | None = None
-
-
-@dataclass(frozen=True)
 class LakeFacts:
     """Everything one lake report says."""
 
@@ -468,6 +204,6 @@ class LakeFacts:
     made_by: str
     progress: Progress = NO_PROGRESS  # of the samples of the latest survey that was swabbed
     next_plan: NextPlan | None = None
-    to_see: FishToSee = FishToSee()
+    to_see: FishToSee = NOTHING_TO_SEE
     through_years: ThroughYears | None = None
     journal_head: str | None = None  # of the database when this was read

@@ -30,9 +30,10 @@ from geneticlog.work.catalogue.rule_sets import chosen_rule_set
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of
-from geneticlog.work.report.facts import FishToSee, LakeFacts, StockingFact, SurveyFacts
+from geneticlog.work.report.facts import LakeFacts, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
 from geneticlog.work.report.lake_years import through_years
+from geneticlog.work.report.next_facts import FishToSee
 from geneticlog.work.report.next_plan import fish_to_see, next_plan, next_time
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes

@@ -8,8 +8,9 @@ from dataclasses import replace
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.statistics.weighted_share import catch_weighted_share
 from geneticlog.rules.strata import PART_OF_CATCH, CatchWeighted, catch_weighted_many
-from geneticlog.work.report.facts import ClassRow, FishResult, WeightedNumber
+from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
+from geneticlog.work.report.number_facts import ClassRow, WeightedNumber
 
 
 def weighted_number(

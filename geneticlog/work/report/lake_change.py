@@ -16,9 +16,10 @@ from geneticlog.rules.statistics.comparison import (
 from geneticlog.rules.statistics.contrast import Contrast
 from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
-from geneticlog.work.report.facts import Change, Difference, FishResult, SurveyFacts
+from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.lake_size_tests import holm_of
+from geneticlog.work.report.number_facts import Difference
 
 
 def changes_of(surveys: Sequence[SurveyFacts]) -> tuple[Change, ...]:

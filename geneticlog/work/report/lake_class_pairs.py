@@ -8,9 +8,10 @@ from itertools import combinations
 
 from geneticlog.rules.statistics.contrast import Side, contrasts
 from geneticlog.rules.statistics.sums import sums_of
-from geneticlog.work.report.facts import ClassDifference, FishResult
+from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.lake_size_tests import holm_of
+from geneticlog.work.report.number_facts import ClassDifference
 
 FEWEST_FISH = 2  # of a class; below it there is no interval
 

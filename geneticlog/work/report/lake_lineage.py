@@ -9,7 +9,8 @@ from geneticlog.rules.genetics.heterozygote_deficit import deficit_limits
 from geneticlog.rules.genetics.lineage import LEAST_FISH, LEAST_P, MOST_P, lineage_sign
 from geneticlog.rules.intervals import mean_from_sums
 from geneticlog.rules.statistics.estimates import ONE_FISH
-from geneticlog.work.report.facts import FishResult, Heterozygosity
+from geneticlog.work.report.facts import FishResult
+from geneticlog.work.report.number_facts import Heterozygosity
 
 TOO_FEW_TO_FLAG = f"under {LEAST_FISH} fish: no flag is raised"
 TOO_NEAR_PURE = f"mean q outside {LEAST_P:g} to {MOST_P:g}: no flag is raised"

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from geneticlog.rules.intervals import Estimate
 from geneticlog.rules.statistics.sums import sums_of, together
 from geneticlog.rules.statistics.unseen import unseen_share_of_catch
-from geneticlog.work.report.facts import FishResult, Number
+from geneticlog.work.report.facts import FishResult
+from geneticlog.work.report.number_facts import Number
 
 
 def mean_of(fish: Sequence[FishResult]) -> Estimate:

@@ -13,8 +13,9 @@ from geneticlog.rules.genetics.misread_mean import (
     reach_of_misreading,
 )
 from geneticlog.rules.statistics.sums import sums_of, together
-from geneticlog.work.report.facts import FishResult, WeightedNumber
+from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
+from geneticlog.work.report.number_facts import WeightedNumber
 from geneticlog.work.result.panel_error import PanelError
 
 

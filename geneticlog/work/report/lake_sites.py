@@ -10,8 +10,9 @@ from geneticlog.rules.statistics.clusters import clustered, limits_over_sites
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.work.report.facts import ClassRow, FishResult, WeightedNumber
+from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
+from geneticlog.work.report.number_facts import ClassRow, WeightedNumber
 
 NO_SITE = "no site"
 ONE_BROOD_FROM = (

@@ -19,8 +19,9 @@ from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
-from geneticlog.work.report.facts import Contrast, FishResult, Number, RankOnLength, Slope, TrendOfSizes
+from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
+from geneticlog.work.report.number_facts import Contrast, Number, RankOnLength, Slope, TrendOfSizes
 
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
 OF_NO_SIZE = "no fish of known size"

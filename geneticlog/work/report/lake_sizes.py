@@ -9,7 +9,7 @@ from geneticlog.rules.schemes import FIVE_LENGTH, LEAST_LENGTH, Scheme, five_len
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.statistics.psd import SUFFIX, size_indices
 from geneticlog.store.tables import Fish
-from geneticlog.work.report.facts import SizeIndexRow, SizeStructure
+from geneticlog.work.report.number_facts import SizeIndexRow, SizeStructure
 
 WARY_BELOW = 20  # fish of stock length; as in the help of the R package FSA
 

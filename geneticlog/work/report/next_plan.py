@@ -13,7 +13,8 @@ from geneticlog.store.tables import Lake
 from geneticlog.work.plan.evidence import DEFAULT, POOLED
 from geneticlog.work.plan.make_plan import Plan, make_plan
 from geneticlog.work.plan.wishes import Wishes
-from geneticlog.work.report.facts import Change, FishToSee, NextPlan, NextTime, PlannedSize, SurveyFacts
+from geneticlog.work.report.facts import Change, SurveyFacts
+from geneticlog.work.report.next_facts import FishToSee, NextPlan, NextTime, PlannedSize
 
 LAKE_HALF_WIDTH = 0.05  # of the lake's mean: what an owner is asked to pay for; a choice
 

@@ -23,7 +23,7 @@ from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.bootstrap import t_interval
 from geneticlog.store.tables import Fish, Panel, Result, Survey, Vial
 from geneticlog.work.finding.finding_vials import doubtful_vials
-from geneticlog.work.report.facts import ClassRow, FishResult, SurveyFacts
+from geneticlog.work.report.facts import FishResult, SurveyFacts
 from geneticlog.work.report.lake_broods import broods_of
 from geneticlog.work.report.lake_catch import weighted_number, weighted_share
 from geneticlog.work.report.lake_class_pairs import class_differences
@@ -35,6 +35,7 @@ from geneticlog.work.report.lake_samples import sample_notes
 from geneticlog.work.report.lake_sites import sites_of
 from geneticlog.work.report.lake_size_tests import size_tests
 from geneticlog.work.report.lake_sizes import size_structure
+from geneticlog.work.report.number_facts import ClassRow
 from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.result.count_fish import n_other_species, swabbed
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
