@@ -42,7 +42,7 @@ def scan_vials(desk: Desk, code: str) -> list[str]:
     Raises Refused with one line a fault when they come from a pipe: then none is taken.
     """
     from geneticlog.rules.vialcode import printed
-    from geneticlog.work.shipment.pack import look_up, why_not
+    from geneticlog.work.shipment.packable import look_up, why_not
 
     at_prompt = sys.stdin.isatty()
     taken: list[str] = []

@@ -45,7 +45,7 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
     """
     from geneticlog.rules.vialcode import printed
     from geneticlog.work.result.correct_result import correct_result
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     changes = {name: value for name, value in given.items() if value is not None}
     if not changes:

@@ -106,7 +106,7 @@ def decide(
     from geneticlog.faces.finding.terminal import decisions_document, say_decisions
     from geneticlog.work.finding.decide import decide as make_decision
     from geneticlog.work.finding.may_decide import Asked
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     with desk.writing() as session:
         made = make_decision(

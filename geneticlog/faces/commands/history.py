@@ -31,7 +31,7 @@ def history(desk: Desk, subject: str) -> None:
     """
     from geneticlog.rules.vialcode import printed
     from geneticlog.work.history import history as life_of
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     with desk.reading() as session:
         other = other_life(session, subject)

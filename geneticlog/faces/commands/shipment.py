@@ -82,8 +82,9 @@ def pack(
     from geneticlog.work.events import find_shipment, find_survey
     from geneticlog.work.shipment.follow import ethanol_of
     from geneticlog.work.shipment.left_to_pack import nothing_left
-    from geneticlog.work.shipment.pack import Packing, look_up, vials_by_plan, vials_of_survey
+    from geneticlog.work.shipment.pack import Packing
     from geneticlog.work.shipment.pack import pack as pack_vials
+    from geneticlog.work.shipment.packable import look_up, vials_by_plan, vials_of_survey
 
     scanned = scan_vials(desk, code) if scan or "-" in vials else []
     with desk.writing() as session:
@@ -120,8 +121,8 @@ def pack(
 @click.pass_obj
 def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
     """Take vials out of a shipment that has not been sent."""
-    from geneticlog.work.shipment.pack import look_up
     from geneticlog.work.shipment.pack import unpack as take_out
+    from geneticlog.work.shipment.packable import look_up
 
     with desk.writing() as session:
         left = take_out(

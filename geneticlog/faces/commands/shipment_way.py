@@ -97,7 +97,7 @@ def arrive(
     """
     from geneticlog.rules.shipment.custody import Arrival
     from geneticlog.rules.vialcode import parse, printed
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
     from geneticlog.work.shipment.send import arrive as take_in
 
     words: dict[str, str] = {}

@@ -67,7 +67,7 @@ def found(desk: Desk, vial: str, why: str) -> None:
 
 def _record(desk: Desk, text: str, how: How, why: str) -> None:
     from geneticlog.work.label.gone_vials import record_gone
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     with desk.writing() as session:
         done = record_gone(session, look_up(session, text), how, stamp=desk.stamp(), why=why)

@@ -80,7 +80,7 @@ def decided(visit: Visit) -> Response:
     """Decide on a finding, with the reason."""
     from geneticlog.work.finding.decide import decide
     from geneticlog.work.finding.may_decide import Asked
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     name, why, row = visit.request.path_params["finding"], visit.field("why"), visit.field("row")
     if row and not row.isdigit():

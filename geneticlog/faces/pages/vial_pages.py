@@ -18,7 +18,7 @@ MOST_SURVEYS = 50
 def vial(visit: Visit) -> Response:
     """Show the whole life of a vial, with what can be entered about it."""
     from geneticlog.work.history import history
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     text = visit.request.query_params.get("code", "").strip()
     life = None
@@ -30,7 +30,7 @@ def vial(visit: Visit) -> Response:
 def vial_gone(visit: Visit) -> Response:
     """Record a vial as lost, broken or found, with what happened."""
     from geneticlog.work.label.gone_vials import record_gone
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     code, how, why = visit.field("vial"), visit.field("how"), visit.field("why")
     if how not in {"lost", "broken", "found"}:
@@ -46,7 +46,7 @@ def second_vial(visit: Visit) -> Response:
     """Put a second vial, a blind duplicate, on the fish of a vial."""
     from geneticlog.rules.boat.logline import LogLine
     from geneticlog.work.boat.complete_fish import complete_fish
-    from geneticlog.work.shipment.pack import look_up
+    from geneticlog.work.shipment.packable import look_up
 
     code, second = visit.field("vial"), visit.field("second")
 

@@ -8,7 +8,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
-from geneticlog.work.shipment.pack import vials_of_survey
+from geneticlog.work.shipment.packable import vials_of_survey
 
 
 def nothing_left(session: Session, surveys: Sequence[Survey]) -> str:

@@ -22,7 +22,8 @@ from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_shipment
-from geneticlog.work.shipment.pack import form_of, told_apart
+from geneticlog.work.shipment.pack import told_apart
+from geneticlog.work.shipment.packable import form_of
 
 TISSUES = {"mouth_swab": "mouth swab", "fin_clip": "fin clip"}
 Cell = str | int | float | None

@@ -11,30 +11,24 @@ from dataclasses import dataclass, replace
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session, joinedload, object_session
 
-from geneticlog.errors import NotFound, Refused
+from geneticlog.errors import Refused
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.blind import SeenVial, dealt, gives_away
 from geneticlog.rules.shipment.custody import Custody, ShipmentStanding, custody_of, move
 from geneticlog.rules.shipment.duplicates import blanks_advised, duplicates_advised
-from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
+from geneticlog.rules.shipment.manifest_form import ManifestForm
 from geneticlog.rules.shipment.plates import container as container_named
 from geneticlog.rules.shipment.plates import next_positions, parse_position, sort_key
 from geneticlog.rules.stamp import Stamp
-from geneticlog.rules.vialcode import VialCodeError, parse, printed
+from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Lab, Panel, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab, find_shipment, record
-from geneticlog.work.label.print_labels import find_vials
 from geneticlog.work.result.in_the_numbers import of_its_species
 from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
+from geneticlog.work.shipment.packable import form_of, why_not
 
 SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
 MOST_NAMED = 10
-WHY_NOT = {
-    Custody.PRINTED: "is not filled",
-    Custody.VOID: "is void",
-    Custody.LOST: "is recorded as lost",
-    Custody.BROKEN: "is recorded as broken",
-}
 
 
 class NotPackable(Refused):
@@ -61,102 +55,6 @@ class Packed:
     dealt_anew: bool = False  # all places, also those of the vials that were packed before
     gives_away: tuple[str, ...] = ()
     n_other_species: int = 0  # vials of fish of another species than their survey's
-
-
-def form_of(lab: Lab) -> ManifestForm:
-    """Return how a lab wants its manifest; its own form if it has one. Raises ManifestFormError."""
-    if not lab.manifest:
-        return DEFAULT_FORM
-    return parse_form(lab.manifest, file=f"manifest form of lab {lab.code}")
-
-
-def look_up(session: Session, text: str) -> Vial:
-    """Return the vial of a scanned or typed code. Raises VialCodeError with the nearest labels, NotFound."""
-    try:
-        code = parse(text)
-    except VialCodeError:
-        return find_vials(session, [text])[0]  # says it again, with the nearest labels
-    vial = session.scalar(select(Vial).where(Vial.code == code))
-    if vial is None:
-        raise NotFound(
-            f"vial {printed(code)} checks, but is not in this database; carry in the survey it belongs to"
-        )
-    return vial
-
-
-def why_not(session: Session, vial: Vial) -> str | None:
-    """Return why a vial cannot be packed, as the rest of a sentence about it; None when it can."""
-    inside = session.scalar(
-        select(Shipment.code).join(ShipmentPosition).where(ShipmentPosition.vial_id == vial.id)
-    )
-    if inside is not None:
-        return f"is in shipment {inside} already"
-    if custody_of(vial.standing) is Custody.VOID:
-        return f"is void ({vial.void_why})"
-    return WHY_NOT.get(custody_of(vial.standing))
-
-
-def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
-    """Return the vials of a survey that can be packed, in the order of its fish: second vials too.
-
-    Those of fish of another species are left: a panel is made for the survey's.
-    """
-    return list(
-        session.scalars(
-            select(Vial)
-            .join(Fish)
-            .join(Survey, Survey.id == Fish.survey_id)
-            .where(
-                Fish.survey_id == survey.id,
-                of_its_species(),
-                Vial.standing == VialStanding.FILLED,
-                ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
-            )
-            .order_by(Fish.number, Vial.id)
-        )
-    )
-
-
-def vials_by_plan(session: Session, survey: Survey) -> list[Vial]:
-    """Return only the vials that the survey's plan still needs at a lab, with the blind duplicates of these fish.
-
-    Of a size class with more vials than its target wants, fish are taken evenly over the order in which they
-    were caught, so that no stretch of shore counts alone. Blind duplicates are added up to what is advised.
-
-    raises
-        Refused for a survey without a plan.
-    """
-    plan = survey.sampling_plan
-    if plan is None:
-        raise Refused(
-            f"survey {survey.code} was opened without a plan, so nothing says which vials it needs; "
-            f"pack all of them with: --survey {survey.code}"
-        )
-    free = vials_of_survey(session, survey)
-    shipped = Counter(
-        session.scalars(
-            select(Fish.size_class)
-            .join(Vial)
-            .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-            .where(Fish.survey_id == survey.id, Vial.role == VialRole.SAMPLE)
-        )
-    )
-    chosen: list[Vial] = []
-    for target in plan.targets:
-        ready = [
-            v for v in free if v.role == VialRole.SAMPLE and v.fish and v.fish.size_class == target.size_class
-        ]
-        wanted = max(0, target.target - shipped[target.size_class])
-        chosen += _evenly(ready, wanted)
-    fish = {vial.fish_id for vial in chosen}
-    seconds = [vial for vial in free if vial.role == VialRole.BLIND_DUPLICATE and vial.fish_id in fish]
-    return chosen + _evenly(seconds, duplicates_advised(len(chosen)))
-
-
-def _evenly(vials: Sequence[Vial], n: int) -> list[Vial]:
-    if n >= len(vials):
-        return list(vials)
-    return [vials[(2 * i + 1) * len(vials) // (2 * n)] for i in range(n)]
 
 
 @dataclass(frozen=True)
