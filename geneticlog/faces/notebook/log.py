@@ -5,15 +5,15 @@ Each method reads afresh, in one read transaction. Nothing here can write: the d
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from enum import StrEnum
 from functools import cached_property
 from os import PathLike
 from typing import TYPE_CHECKING, Any
 
-from geneticlog.faces.notebook.columns import TABLES, described
+from geneticlog.faces.notebook.columns import described
+from geneticlog.faces.notebook.frames import frame_of, frame_of_table, picked, typed
 from geneticlog.rules.stamp import Stamp
 
 if TYPE_CHECKING:
@@ -95,7 +95,7 @@ class Log:
                 .group_by(Fish.survey_id)
             )
             typed = {row.survey_id: row.n for row in counted_fish}
-        return _frame(
+        return frame_of_table(
             "surveys", [(*row[1:], *caught.get(row[0], (0, 0)), typed.get(row[0], 0)) for row in rows]
         )
 
@@ -138,7 +138,7 @@ class Log:
         frame = frame.join(outings, on="survey_id").sort_values(
             ["surveyed_on", "survey_id", "fish"], kind="stable", ignore_index=True
         )
-        return _typed("fish", frame, {"size_class": self._classes_in_order})
+        return typed("fish", frame, {"size_class": self._classes_in_order})
 
     def vials(self) -> pd.DataFrame:
         """Return one row a vial: its fish, what it holds, and where it has got to.
@@ -277,7 +277,7 @@ class Log:
         )  # fmt: skip
         with self._reading() as session:
             rows = [(f"F{row[0]}", *row[1:]) for row in session.execute(query)]
-        return _frame("findings", rows)
+        return frame_of_table("findings", rows)
 
     def lake(self, code: str) -> dict[str, Any]:
         """Return the numbers of a lake's report: the document that ``geneticlog report lake CODE --json`` prints.
@@ -314,7 +314,7 @@ class Log:
             for survey in document["surveys"]
             for row in survey["classes"]
         ]
-        return _frame("classes", _picked("classes", rows), {"size_class": self._classes_in_order})
+        return frame_of_table("classes", picked("classes", rows), {"size_class": self._classes_in_order})
 
     def changes(self, lake: str | Iterable[str] | None = None) -> pd.DataFrame:
         """Return the changes between surveys that the lakes' reports give: of the lake, its young and its adults.
@@ -342,7 +342,9 @@ class Log:
                                 },
                             }
                         )
-        return _frame("changes", _picked("changes", rows), {"group": lambda: ["lake", "young", "adult"]})
+        return frame_of_table(
+            "changes", picked("changes", rows), {"group": lambda: ["lake", "young", "adult"]}
+        )
 
     def lakes(self) -> pd.DataFrame:
         """Return one row a lake, as the list of lakes gives it: weighted mean, interval, change.
@@ -359,7 +361,7 @@ class Log:
                 asdict(line) | {"n": line.n_resulted}
                 for line in gather_portfolio(session, today=datetime.now(UTC).date())
             ]
-        return _frame("lakes", _picked("lakes", lines))
+        return frame_of_table("lakes", picked("lakes", lines))
 
     def _documents(self, lake: str | Iterable[str] | None) -> Iterator[dict[str, Any]]:
         from sqlalchemy import select
@@ -397,12 +399,12 @@ class Log:
 
     def _read(self, session: Session, query: Executable) -> pd.DataFrame:
         result = session.connection().execute(query)
-        return _frame_of(list(result.keys()), result.fetchall())
+        return frame_of(list(result.keys()), result.fetchall())
 
     def _table(self, name: str, query: Executable) -> pd.DataFrame:
         with self._reading() as session:
             rows = session.connection().execute(query).fetchall()
-        return _frame(name, rows)
+        return frame_of_table(name, rows)
 
     def _outings(self, session: Session) -> pd.DataFrame:
         """Return lake, survey and day of every survey, by its id; as categories, so that a join costs no text."""
@@ -436,54 +438,3 @@ class Log:
 
 def _some(survey: dict[str, Any]) -> dict[str, Any]:
     return {key: survey[key] for key in ("survey", "surveyed_on")}
-
-
-def _picked(table: str, rows: Sequence[dict[str, Any]]) -> list[tuple[Any, ...]]:
-    """Return rows as tuples of the table's columns; a key that is absent is a value that is absent."""
-    names = [column.name for column in TABLES[table]]
-    return [tuple(row.get(name) for name in names) for row in rows]
-
-
-def _frame(
-    table: str, rows: Sequence[Any], order: dict[str, Callable[[], Sequence[str]]] | None = None
-) -> pd.DataFrame:
-    names = [column.name for column in TABLES[table]]
-    return _typed(table, _frame_of(names, rows), order)
-
-
-def _frame_of(names: Sequence[str], rows: Sequence[Any]) -> pd.DataFrame:
-    """Return rows as a frame, built column by column: pandas asks each row of a database what it is."""
-    import pandas as pd
-
-    columns = zip(*rows, strict=True) if rows else ((),) * len(names)
-    return pd.DataFrame(
-        {name: pd.Series(_as_text(list(column))) for name, column in zip(names, columns, strict=True)}
-    )
-
-
-def _as_text(values: list[Any]) -> list[Any]:
-    """Return the values of a column, states as their text and not as objects of this program."""
-    first = next((value for value in values if value is not None), None)
-    return [None if one is None else str(one) for one in values] if isinstance(first, StrEnum) else values
-
-
-def _typed(
-    table: str, frame: pd.DataFrame, order: dict[str, Callable[[], Sequence[str]]] | None = None
-) -> pd.DataFrame:
-    """Return a frame with exactly the table's columns, in their order and dtypes."""
-    import pandas as pd
-
-    columns = {}
-    for column in TABLES[table]:
-        values: Any = frame[column.name]
-        if order and column.name in order:
-            columns[column.name] = values.astype(
-                pd.CategoricalDtype(list(order[column.name]()), ordered=True)
-            )
-        elif column.dtype.endswith("UTC]"):
-            columns[column.name] = pd.to_datetime(values, utc=True).astype(column.dtype)
-        elif column.dtype.startswith("datetime64"):
-            columns[column.name] = pd.to_datetime(values).astype(column.dtype)
-        else:
-            columns[column.name] = values.astype(column.dtype)
-    return pd.DataFrame(columns)
