@@ -26,11 +26,13 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.account_of_marks import account_of_marks, account_of_sheets
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.lines import judge_line
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.lines import judge_line, other_unit_said
 from geneticlog.rules.lab_return.one_assay import account_of_assays
+from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
-from geneticlog.rules.lab_return.whose_share import tells_the_taxon
+from geneticlog.rules.lab_return.whose_share import names_other_shares, tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
 
 MOST_WORDS = 6  # distinct unknown words of a column that are asked about one by one; more are one question
@@ -84,25 +86,21 @@ def _lines(reading: Reading, put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
     for row, text in reading.other_rows:
         where = f"row {reading.sheet_rows.words([row])}"
+        below = bool(reading.data_rows) and row > reading.data_rows[0]
+        if q and (unit := other_unit_said(text, q.unit)) and ColumnRole.Q not in layout.units:
+            asks = f"{where} says {text[:90]!r}, and column {q.named} is read as {q.unit} ({q.evidence}): is it {unit}?"
+            put(Item("line", where, text, USED, f"it speaks of {unit}"), Question(asks, _UNITS))
+        if below and row < reading.data_rows[-1] and names_other_shares(text, layout):
+            _between(row_in_words=where, text=text, layout=layout, put=put)
+            continue
         if layout.changes_nothing(text):
-            put(
-                Item(
-                    "line", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"
-                )
-            )
+            why = "a person or the lab's layout says that it changes nothing"
+            put(Item("line", where, text, HARMLESS, why))
             continue
         if layout.casts_doubt(text):
-            put(
-                Item(
-                    "line",
-                    where,
-                    text,
-                    HELD,
-                    "a person says that it changes the values, which wait for a decision",
-                )
-            )
+            why = "a person says that it changes the values, which wait for a decision"
+            put(Item("line", where, text, HELD, why))
             continue
-        below = bool(reading.data_rows) and row > reading.data_rows[0]
         verdict, why = judge_line(text, layout.taxa, below=below, unit=q.unit if q else "")
         if tells_the_taxon(text, reading.columns, layout):
             verdict, why = USED, f"it says whose alleles q counts: {layout.taxa.taxon}"
@@ -113,6 +111,25 @@ def _lines(reading: Reading, put: Any) -> None:
                 answers_about(text),
             )
         put(Item("line", where, text, verdict, why), question)
+
+
+def _between(row_in_words: str, text: str, layout: Layout, put: Any) -> None:
+    """A title between the samples that names other shares than those above it: nobody can call that harmless."""
+    if layout.casts_doubt(text):
+        why = "a person says that it changes the values, which wait for a decision"
+        put(Item("line", row_in_words, text, HELD, why))
+        return
+    asks = (
+        f"{row_in_words} says {text[:90]!r} between the samples, so another table may begin there: give each table a"
+        " file of its own, or hold the values of both"
+    )
+    put(
+        Item("line", row_in_words, text, ASKED, "another table may begin"),
+        Question(asks, (("hold", "", text),)),
+    )
+
+
+_UNITS = (("unit", ColumnRole.Q, PERCENT), ("unit", ColumnRole.Q, FRACTION))
 
 
 def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:

@@ -21,9 +21,9 @@ from geneticlog.rules.lab_return.account_items import (
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
-from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.reading import Question, Reading, Row, is_code
 from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge
+from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, speaks_against
 
 # words in a name that speak against what it holds: of a file, and further ones of a sheet
 _OF_FILES = r"draft|prelim\w*|provisional|do not|dont|obsolete|outdated|supersed\w*|withdrawn"
@@ -181,36 +181,56 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
     for name, hidden, lines in marks.other_sheets:
         key = f"sheet {name}"
         if layout.changes_nothing(key):
-            put(
-                Item("sheet", name, "", HARMLESS, "a person or the lab's layout says that it changes nothing")
-            )
+            why = "a person or the lab's layout says that it changes nothing"
+            put(Item("sheet", name, "", HARMLESS, why))
+            _against_all_the_same(name, lines, layout, put)
             continue
         if layout.casts_doubt(key):
-            put(
-                Item(
-                    "sheet",
-                    name,
-                    "",
-                    HELD,
-                    "a person says that it changes the values, which wait for a decision",
-                )
-            )
+            why = "a person says that it changes the values, which wait for a decision"
+            put(Item("sheet", name, "", HELD, why))
             continue
         sums = re.search(
             r"\b(summary|summaries|pivot\w*|totals?|means|averages|statistics|stats|overview)\b", plain(name)
         )
         judged = [(line, *(judge_in_summary(line, layout.taxa) if sums else judge_line(line, layout.taxa, below=False)))
                   for line in lines]  # fmt: skip
-        telling = [(line, why) for line, verdict, why in judged
-                   if verdict == ASKED and not layout.changes_nothing(line)]  # fmt: skip
+        telling = [
+            (line, why) for line, verdict, why in judged if verdict == ASKED and not _answered(line, layout)
+        ]
         if not hidden and not telling:
-            put(Item("sheet", name, "", HARMLESS, "its words are those of a letterhead"))
+            put(Item("sheet", name, "", HARMLESS, "its words are those of a letterhead, or are answered"))
             continue
-        said = f"; it says {telling[0][0][:70]!r} ({telling[0][1]})" if telling else ""
+        telling.sort(key=lambda line: not speaks_against(line[0]))
+        said_there = f"; it says {_listed(telling)}" if telling else ""
         state = "hidden" if hidden else "not read"
-        text = f"sheet {name} is {state}{said}: does it change what the values mean?"
+        text = f"sheet {name} is {state}{said_there}: does it change what the values mean?"
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
             Question(text, answers_about(key)))  # fmt: skip
+
+
+def _answered(line: str, layout: Layout) -> bool:
+    return layout.changes_nothing(line) or layout.casts_doubt(line)
+
+
+def _against_all_the_same(name: str, lines: Sequence[str], layout: Layout, put: Any) -> None:
+    """Ask about lines that take values back though their sheet is called harmless: in another file it said others.
+
+    Those that name a vial are lists of samples, which the answer was about.
+    """
+    strong = [line for line in lines if speaks_against(line) and not _answered(line, layout)]
+    for line in [line for line in strong if not any(map(is_code, re.split(r"[\s|,;:]+", line)))][:MOST_LINES]:
+        asks = f"sheet {name} says {line[:90]!r}: does it change what the values mean?"
+        put(Item("sheet", name, line, ASKED, "it may take values back"), Question(asks, answers_about(line)))
+
+
+MOST_LINES = 5  # of a sheet, that a question about it shows
+
+
+def _listed(telling: Sequence[tuple[str, str]]) -> str:
+    """The lines of a sheet that a question is about, those against values first."""
+    shown = "; ".join(f"{line[:90]!r}" for line, _ in telling[:MOST_LINES])
+    more = f" and {len(telling) - MOST_LINES} lines more" if len(telling) > MOST_LINES else ""
+    return f"{shown}{more}" if len(telling) > 1 else f"{shown} ({telling[0][1]})"
 
 
 def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:

@@ -50,6 +50,8 @@ def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:
         if row not in samples and layout.casts_doubt(text):
             yield f"a comment in row {reading.sheet_rows.words([row])}", text
     for name, _, lines in marks.other_sheets:
+        for line in filter(layout.casts_doubt, lines):
+            yield f"sheet {name}", line
         if layout.casts_doubt(f"sheet {name}"):
             of_vials = [line for line in lines if codes_among(line)]
             for line in of_vials or [" ".join(lines)]:  # each vial with its own line

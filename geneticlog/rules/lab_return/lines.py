@@ -71,6 +71,13 @@ _UNIT_WORDS = {"percent": r"\bpercent(s|ages?)?\b|%", "fraction": r"\b(proportio
 _MATTERS_NOT = re.compile(r"https?\S+|www\.\S+|\S+@\S+|\(?\+?\d[\d\s().\-]{6,}\d")
 
 
+_SAYS_PERCENT = re.compile(r"(?<![\d.])(?<![\d.] )(%|\bpercent(s|ages?)?\b)", re.IGNORECASE)
+_SAYS_FRACTION = re.compile(r"\bfractions?\b|\b0 ?(-|–|to) ?1\b", re.IGNORECASE)
+_OF_SHARES = re.compile(r"\b(values?|results?|ancestry|alleles?|shares?|q|admixture|all)\b", re.IGNORECASE)
+_OF_OTHERS = re.compile(
+    r"\b(call\w*|loci|locus|snps?|markers?|missing|coverage|confidence|ci|interval|rate|het\w*|dna|heterozygosity)\b",
+    re.IGNORECASE,
+)
 HEADING_AGAIN = "the heading again"  # what is said of a row that repeats it
 
 
@@ -105,6 +112,15 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
     if unknown:
         return Verdict.ASKED, f"{unknown[0]!r} is no word of a letterhead"
     return Verdict.HARMLESS, "a line of the letterhead"
+
+
+def other_unit_said(text: str, unit: str) -> str:
+    """Return the unit that a line says of the shares, percent or fraction, where they are read in the other one."""
+    if not _OF_SHARES.search(text) or _OF_OTHERS.search(text):
+        return ""
+    percent, fraction = _SAYS_PERCENT.search(text) is not None, _SAYS_FRACTION.search(text) is not None
+    said = "" if percent == fraction else "percent" if percent else "fraction"
+    return said if unit in _UNIT_WORDS and said != unit else ""
 
 
 def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -12,6 +13,8 @@ from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN, says_total
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 
+_WORD = re.compile(r"[^\W\d_]{4,}( [^\W\d_]+)*")  # no allele, and no genotype
+MOST_LETTERS = 200  # of a line; a longer one is shown without its repeats
 MOST_WORDS = 3  # of a heading; a longer text beside no vial is a line
 
 
@@ -89,7 +92,20 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         )
     if heading_score(texts_of(row), table.taxa) > 3:
         raise _second("a second heading with other columns begins here", number, table)
-    return None
+    return _joined(row) if _is_annotation(row, table) else None
+
+
+def _is_annotation(row: Row, table: Table) -> bool:
+    """Whether a row without a vial's code has a word in each column of results, as keep or exclude below the loci."""
+    cells = [row[c] for c in table.carrying if len(row) > c and row[c][1] != "empty"]
+    return (
+        len(cells) > 1
+        and not any(is_code(text) for text in texts_of(row))
+        and all(
+            kind == "text" and _WORD.fullmatch(text.strip()) and missing_meaning(text) is None
+            for text, kind in cells
+        )
+    )
 
 
 def _filled(row: Row, table: Table) -> list[int]:
@@ -125,4 +141,6 @@ def _says_total(row: Row) -> bool:
 
 
 def _joined(row: Row) -> str:
-    return " | ".join(text.strip() for text, kind in row if kind != "empty")[:200]
+    texts = [text.strip() for text, kind in row if kind != "empty"]
+    whole = " | ".join(texts)
+    return whole if len(whole) <= MOST_LETTERS else " | ".join(dict.fromkeys(texts))[:MOST_LETTERS]

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 
+from geneticlog.rules.column_headings import strange_words
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named, turns_round
 from geneticlog.rules.lab_return.lab_classes import class_meant
@@ -13,6 +14,13 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.reading import Column, Question, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.vocabulary import (
+    ALLELE_WORDS,
+    COUNT_WORDS,
+    FILLER_WORDS,
+    UNIT_WORDS,
+    words_of,
+)
 
 EACH_ROW = "each row"  # the answer that a column names the taxon of each share
 _TAXON = re.compile(
@@ -20,6 +28,11 @@ _TAXON = re.compile(
 )
 LEAST_AGREEING = 2  # fish of pure class whose share agrees, to take an unnamed share for the first taxon's
 LEAST_AGAINST, MOST_AGAINST = 2, 0.1  # fish whose class says otherwise, one of which is held by itself
+_OF_TITLES = words_of(
+    """
+    table part section block second b c ii 2 3 nlmb flmb nigricans floridanus north nl fl m micropterus salmoides
+    """
+)
 _OF_SHARES = re.compile(
     r"\b(q|proportions?|share|ancestry|alleles?|fraction|percent\w*|admixture|coefficient|values?)\b|%"
 )
@@ -146,6 +159,17 @@ def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> boo
     """Return whether a line is what says that an unnamed share is the first taxon's."""
     bare = any(column.role == ColumnRole.Q and column.why == BARE_Q for column in columns)
     return bare and _line_names(text, layout) == "first"
+
+
+def names_other_shares(text: str, layout: Layout) -> bool:
+    """Return whether a title, and no more than that, says that shares are those of the taxon that q does not count."""
+    first, other = taxa_named(plain(text), layout.taxa)
+    if first == other:
+        return False
+    counted = layout.taxon_of_q or layout.taxa.taxon
+    named = layout.taxa.taxon if first else layout.taxa.other_taxon
+    known = [ALLELE_WORDS, UNIT_WORDS, FILLER_WORDS, COUNT_WORDS, _OF_TITLES, frozenset(plain(named).split())]
+    return named != counted and not strange_words(plain(text), known)
 
 
 def _line_names(text: str, layout: Layout) -> str:

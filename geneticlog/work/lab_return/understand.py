@@ -24,6 +24,7 @@ from geneticlog.rules.lab_return.cut_off import cut_off
 from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
+from geneticlog.rules.lab_return.far_from_others import far_from_others
 from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
@@ -107,6 +108,7 @@ def understand(
     note_marked(drafts, rows_against(reading, marks))
     note_marked(drafts, other_codes(reading, sheet.rows))
     note_marked(drafts, other_shares(reading, sheet.rows))
+    note_marked(drafts, far_from_others(reading, sheet.rows))
     note_marked(drafts, third_shares(reading, sheet.rows))
     note_marked(drafts, outside_its_limits(reading, sheet.rows))
     note_marked(drafts, outside_interval_behind(reading, sheet.rows))

@@ -809,6 +809,79 @@ case("alleles scored of those tried", columns(["Sample", "Florida alleles", "Gen
      lambda i: [f"{ALLELES[i]}/76", "76/76"]), right())  # fmt: skip
 
 
+# --- how sure the lab was --------------------------------------------------------------------------------------
+def sure(heading: str, usual: float, odd: float, *rows_: int, vary: float = 0.01) -> Callable[[Codes], Rows]:
+    """A column of sureness in which some rows are far from the others."""
+    return columns(["Sample", "Florida proportion", heading, "Loci scored"],
+                   lambda i: [f(i), odd if i in rows_ else round(usual * (1 - vary * (i % 3)), 3), 38])  # fmt: skip
+
+
+case("one confidence far below the others", sure("Confidence", 0.98, 0.41, 3), right(_3="held"))
+case("one confidence far below, in percent", sure("Confidence (%)", 98, 41, 3), right(_3="held"))
+for heading in ("Posterior", "Call quality", "GenCall score", "Assignment probability"):
+    said = Layout(harmless=frozenset({answer_key(heading)}))
+    case(f"{heading} without an answer", sure(heading, 0.98, 0.41, 3), ASK)
+    case(f"{heading}, two far below, called harmless", sure(heading, 0.98, 0.41, 3, 5),
+         right(_3="held", _5="held"), said)  # fmt: skip
+    case(f"{heading} that varies, called harmless", sure(heading, 0.98, 0.41, 3, vary=0.25), right(), said)
+case("confidence that is low in half of the rows", sure("Confidence", 0.98, 0.41, 1, 3, 5, 7), right())
+case("few reads of one", sure("Reads", 9000, 80, 3, vary=0.3), right(_3="held"))
+case("half of the reads", sure("Reads", 9000, 4000, 3), right())
+case("limits of a confidence interval", sure("Lower confidence limit", 0.5, 0.01, 3), right())
+case("loci missing, and no number scored", columns(["Sample", "Florida proportion", "Missing loci"],
+     lambda i: [f(i), 30 if i == 3 else i % 3]), right(_3="held"))  # fmt: skip
+case("loci missing beside those scored", columns(["Sample", "Florida proportion", "Missing loci", "Loci scored"],
+     lambda i: [f(i), 30 if i == 3 else i % 3, 38]), right())  # fmt: skip
+
+
+# --- titles between, units above, and rows of words --------------------------------------------------------------
+def two_titles(first: str, second: str, *, again: bool) -> Callable[[Codes], Rows]:
+    """One table with a title above it and one in the middle, where the second half is what Florida leaves."""
+    head = ["Sample", "Florida", "Loci"]
+
+    def make(codes: Codes) -> Rows:
+        top = [[codes[i], f(i), 38] for i in range(4)]
+        rest = [[codes[i], f"{1 - ALLELES[i] / 76:.4f}", 38] for i in range(4, N)]
+        return [[first], head, *top, [], [second], *([head] if again else []), *rest]
+
+    return make
+
+
+florida, northern = "Table 1: Florida ancestry", "Table 2: northern ancestry (share)"
+both_said = Layout(harmless=frozenset(map(answer_key, (florida, northern))))
+all_held: dict[int, Any] = dict.fromkeys(range(N), "held")
+case("two titles, both called harmless", two_titles(florida, northern, again=True), ASK, both_said)
+case("two titles under one heading, both called harmless", two_titles(florida, northern, again=False), ASK,
+     both_said)  # fmt: skip
+case("two titles, the second held", two_titles(florida, northern, again=True), all_held,
+     replace(both_said, against=frozenset({answer_key(northern)})))  # fmt: skip
+pond = "Northern Pond"
+case("the name of a pond between", lambda c: [*plain(c)[:4], [pond], *plain(c)[4:]], right(),
+     Layout(harmless=frozenset({answer_key(pond)})))  # fmt: skip
+in_percent = "Florida ancestry, values in percent"
+harmless_title = Layout(harmless=frozenset({answer_key(in_percent)}))
+
+
+def under_percent(c: Codes) -> Rows:
+    return [[in_percent], *table(c, ["Sample", "Florida"], lambda i: [f"{ALLELES[i] / 80:.2f}"])]
+
+
+case("percent above fractions, called harmless", under_percent, ASK, harmless_title)
+case("percent above fractions, said to be fractions", under_percent, right(**{f"_{i}": round(k / 80, 2)
+     for i, k in enumerate(ALLELES)}), replace(harmless_title, units={"q": "fraction"}))  # fmt: skip
+case("loci that a row excludes", lambda c: [
+     ["Sample", *[f"M{m:02d}" for m in range(1, 39)]], ["Status", *["keep"] * 28, *["exclude"] * 10],
+     *[[code, *[genotype(i, m) for m in range(1, 39)]] for i, code in enumerate(c)]], ASK,
+     Layout(counted="Florida", coding="counts"))  # fmt: skip
+notes = ["Extraction by magnetic beads"], ["Plate row D: pipetting error, values not valid"]
+notes_harmless, second_note = frozenset({"sheet notes"}), frozenset({answer_key(notes[1][0])})
+case("a sheet of notes, called harmless", with_sheet("Notes", *notes), ASK, Layout(harmless=notes_harmless))
+case("a sheet of notes, each line answered", with_sheet("Notes", *notes), right(),
+     Layout(harmless=notes_harmless | second_note))  # fmt: skip
+case("a sheet of notes, one line held", with_sheet("Notes", *notes), all_held,
+     Layout(harmless=notes_harmless, against=second_note))  # fmt: skip
+
+
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
     """A table whose last n letters, with the line end, did not arrive."""
@@ -898,6 +971,16 @@ def test_a_held_sheet_says_of_each_vial_what_it_says_of_that_one(shipped: tuple[
     marked = [text for _, kind, text in done.findings if kind == "marked"]
     assert [text.split(",")[0] for text in marked] == codes
     assert all(f"sheet final v2 says '{code} | 0.5" in text for code, text in zip(codes, marked, strict=True))
+
+
+def test_a_question_about_a_sheet_shows_its_lines_worst_first(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    file = LabFile(with_sheet("Notes", *notes)(codes), "r.xlsx")
+    with pytest.raises(
+        GeneticlogError, match=r"it says 'Plate row D.*not valid'; 'Extraction by magnetic beads'"
+    ):
+        read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
 
 
 def test_shares_in_the_order_of_their_codes_are_asked_about() -> None:
