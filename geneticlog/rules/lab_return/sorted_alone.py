@@ -1,4 +1,4 @@
-"""Shares that rise with the codes of their vials: as where one column was sorted and the others were not."""
+"""Columns that are in order though others are not: as where one column was sorted alone."""
 
 from __future__ import annotations
 
@@ -29,3 +29,32 @@ def sorted_alone(drafts: Sequence[Draft]) -> str:
                 " as where one column was sorted alone"
             )
     return ""
+
+
+LEAST_IN_WELLS = 8  # vials whose codes are in order by themselves once in 40 000 shuffles
+
+
+def codes_sorted_alone(codes: Sequence[str | None], wells: Sequence[str], sent: Sequence[str]) -> str:
+    """Return in words that codes and wells are both in order, though we sent the vials in another one.
+
+    A lab that plated the vials anew by their codes gives the same picture as a column of codes that was sorted alone,
+    and only a person can tell.
+
+    codes, wells
+        of the rows in the file's order, wells as A01.
+    sent
+        the codes in the order of our own wells or list.
+    """
+    if len(codes) < LEAST_IN_WELLS or None in codes or len(set(wells)) < len(wells):
+        return ""
+    here = set(codes)
+    ours = [code for code in sent if code in here]
+    if ours == sorted(ours) or list(codes) != sorted(here, key=str):
+        return ""
+    by_row, by_column = ((one[0], int(one[1:])) for one in wells), ((int(one[1:]), one[0]) for one in wells)
+    if not any(all(a < b for a, b in pairwise(order)) for order in (by_row, by_column)):
+        return ""
+    return (
+        "the vial codes and the wells beside them are both in order, though we sent the vials in another one: were they"
+        " plated anew by their codes, or was the column of codes sorted alone"
+    )

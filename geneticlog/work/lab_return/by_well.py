@@ -13,9 +13,10 @@ from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.sorted_alone import LEAST_IN_WELLS, codes_sorted_alone
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.sheets import Cell, Sheet
-from geneticlog.work.lab_return.expected import Places
+from geneticlog.work.lab_return.expected import Expected, Places
 
 OURS = "Vial (our plate map)"  # the heading of the codes
 LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
@@ -142,6 +143,22 @@ def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, pl
             there = f"{printed(code)}" if (code := ours[n]) else "no vial"
             mark = f"{column.heading or f'column {column.letter}'} says {wells[n]}, where we sent {there}"
             of_row[n + 1].note(FindingKind.MARKED, mark=mark)
+
+
+def in_order_with_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, expected: Expected) -> str:
+    """Return in words that codes and the wells beside them are both in order though our vials were not, or ""."""
+    sent = expected.sent or {}
+    coded = [draft for draft in drafts if draft.code in sent]
+    if sheet.by_well or len(coded) < LEAST_IN_WELLS:
+        return ""
+    for column in reading.columns:
+        if column.role or not well_in(column.text_in(sheet.rows[coded[0].row - 1])):
+            continue
+        wells = [well_in(column.text_in(sheet.rows[draft.row - 1])) for draft in coded]
+        codes = [draft.code for draft in coded]
+        if all(wells) and (words := codes_sorted_alone(codes, wells, expected.in_order())):
+            return words
+    return ""
 
 
 def _moved_by_a_row(

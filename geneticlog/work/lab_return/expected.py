@@ -9,10 +9,11 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.other_jobs import Job
 from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name, line_of_other_lake
 from geneticlog.rules.lab_return.other_names import Names, names_known
-from geneticlog.rules.shipment.plates import container
+from geneticlog.rules.shipment.plates import container, sort_key
 from geneticlog.store.tables import Fish, Lake, Office, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment
@@ -28,7 +29,8 @@ class Expected:
 
     ``sent`` is None where no shipment is named: every code that checks is then taken for one that was sent. ``places``
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
-    same lakes; ``lakes`` the names of these lakes and of all others; ``job`` and ``names`` what else is known of the
+    same lakes; ``lakes`` the names of these lakes and of all others; ``filling`` the kind of container and
+    the order in which it is filled; ``job`` and ``names`` what else is known of the
     shipment. Two of them are equal where nothing that matters to a reading has changed.
     """
 
@@ -40,6 +42,24 @@ class Expected:
     lakes: Lakes = field(default_factory=Lakes)
     job: Job = field(default_factory=Job)
     names: Names = field(default_factory=Names)
+    filling: tuple[str, str] = ("loose", "by_column")
+
+    def in_order(self) -> list[str]:
+        """Return the codes of the vials in the order in which we filled the plates, or of our list."""
+        kind, order = self.filling
+        sent = (self.sent or {}).values()
+        at = {
+            one.code: sort_key(kind, one.container_number, one.position, order)
+            for one in sent
+            if one.position
+        }
+        return sorted(at, key=at.__getitem__)
+
+    def measured(self, drafts: Sequence[Draft], what: str) -> dict[int, float]:
+        """Return by row what was measured of the fish: ``length_mm`` or ``weight_g``."""
+        sent = self.sent or {}
+        vials = ((draft.row, sent.get(draft.code or "")) for draft in drafts)
+        return {row: value for row, vial in vials if vial and (value := getattr(vial, what))}
 
     def doubt_in(self, line: str) -> str:
         """Return what a line of a file says that is not of this shipment, in words, or the empty text."""
@@ -53,9 +73,11 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         every shipment that the same file is about: what it says of the others is no doubt about this one.
     """
     every = [one for one in together if one.id != shipment.id]
+    sent = sent_vials(session, shipment.id)
     return Expected(
-        sent=sent_vials(session, shipment.id),
-        places=places_of(session, shipment),
+        sent=sent,
+        places=_places_of(sent, shipment),
+        filling=(shipment.container, shipment.filling_order),
         panel_loci=shipment.panel.n_loci if shipment.panel else None,
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
@@ -140,13 +162,8 @@ def _lakes_of(session: Session, shipments: Sequence[Shipment]) -> Lakes:
     return lakes_by_name([name for its, name in names if its in ids], [name for _, name in names])
 
 
-def places_of(session: Session, shipment: Shipment) -> Places:
+def _places_of(sent: Mapping[str, Sent], shipment: Shipment) -> Places:
     """Return which vial is in which well or box position; empty for loose vials, whose place is only a list's."""
     if container(shipment.container).capacity is None:
         return {}
-    rows = session.execute(
-        select(ShipmentPosition.container_number, ShipmentPosition.position, Vial.code)
-        .join(Vial, Vial.id == ShipmentPosition.vial_id)
-        .where(ShipmentPosition.shipment_id == shipment.id)
-    )
-    return {(number, position): code for number, position, code in rows}
+    return {(vial.container_number, vial.position): code for code, vial in sent.items()}

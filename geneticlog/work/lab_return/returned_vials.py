@@ -19,7 +19,8 @@ NO_RESULT = "no result"  # what a failed sample is said to be
 
 
 class Sent(NamedTuple):
-    """One vial of a shipment; ``survey`` is the code of its fish's survey, ``arrival`` how the lab found it."""
+    """One vial of a shipment; ``survey`` is the code of its fish's survey, ``arrival`` how the lab found it,
+    ``position`` where we put it."""
 
     id: int
     code: str
@@ -30,6 +31,10 @@ class Sent(NamedTuple):
     arrival: Arrival | None = None
     arrival_note: str | None = None
     other_species: str | None = None  # of its fish, where that is not the survey's
+    container_number: int = 1
+    position: str = ""
+    length_mm: float | None = None
+    weight_g: float | None = None
 
 
 class Stranger(NamedTuple):
@@ -53,6 +58,10 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             ShipmentPosition.arrival,
             ShipmentPosition.arrival_note,
             case((of_its_species(), None), else_=Fish.species),
+            ShipmentPosition.container_number,
+            ShipmentPosition.position,
+            Fish.length_mm,
+            Fish.weight_g,
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)

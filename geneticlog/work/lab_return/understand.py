@@ -35,6 +35,7 @@ from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.other_jobs import rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
+from geneticlog.rules.lab_return.other_measures import other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
@@ -48,10 +49,15 @@ from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
-from geneticlog.work.lab_return.by_well import note_other_wells, question_of_wells, refuse_other_wells
+from geneticlog.work.lab_return.by_well import (
+    in_order_with_wells,
+    note_other_wells,
+    question_of_wells,
+    refuse_other_wells,
+)
 from geneticlog.work.lab_return.expected import Expected
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
-from geneticlog.work.lab_return.like_before import Before, unlike_before
+from geneticlog.work.lab_return.like_before import unlike_before
 
 MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one
 NOT_WHOLE = "not whole numbers"
@@ -59,6 +65,7 @@ UNLIKE = "unlike before"
 SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
 SORTED = "in the order of the codes"
+SORTED_CODES = "codes and wells in order"
 
 
 @dataclass(frozen=True)
@@ -120,10 +127,12 @@ def understand(
     note_unit_in_doubt(drafts, reading, sheet.rows)
     note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
+    lengths, weights = (expected.measured(drafts, what) for what in ("length_mm", "weight_g"))
+    note_marked(drafts, other_measures(reading, sheet.rows, lengths, weights))
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))
-    account, questions = _test_numbers(account, reading, drafts, expected.before)
+    account, questions = _test_numbers(account, reading, drafts, sheet, expected)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     of_codes = [Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked]
     if word := drafter.before_all:
@@ -219,7 +228,7 @@ def _lines(sheet: Sheet) -> tuple[str, ...]:
 
 
 def _test_numbers(
-    account: Account, reading: Reading, drafts: Sequence[Draft], before: Before | None
+    account: Account, reading: Reading, drafts: Sequence[Draft], sheet: Sheet, expected: Expected
 ) -> tuple[Account, list[Question]]:
     """Add to the account what the shares of the whole file come to, and ask where a careful person would."""
     layout = reading.layout
@@ -232,7 +241,9 @@ def _test_numbers(
         tests.append((ONLY_0_AND_1, True, told_01))
     if in_order := sorted_alone(drafts):
         tests.append((SORTED, True, in_order))
-    if before is not None and (told := unlike_before(drafts, before)):
+    if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
+        tests.append((SORTED_CODES, True, with_wells))
+    if expected.before is not None and (told := unlike_before(drafts, expected.before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
         if not fails:
@@ -256,7 +267,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1, SORTED):
+    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

@@ -30,7 +30,7 @@ from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import Lake
+from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [3, 12, 27, 38, 41, 60, 70, 76]  # Florida alleles of 76
@@ -995,6 +995,71 @@ def test_shares_in_the_order_of_their_codes_are_asked_about() -> None:
     )
     assert sorted_alone(sorted(made, key=lambda draft: draft.q or 0)) == ""  # all columns together
     assert sorted_alone(alone[:15]) == ""
+
+
+# --- codes that were sorted alone, and lengths of other fish -----------------------------------------------------
+def placed_anew(session: Session) -> Codes:
+    """Put the vials of the shipment into the wells of a plate in another order than that of their codes."""
+    places = session.scalars(select(ShipmentPosition).order_by(ShipmentPosition.id)).all()
+    session.scalars(select(Shipment)).one().container = "plate96"
+    order = [5 * i % N for i in range(N)]
+    for at, i in zip(places, order, strict=True):
+        at.position = f"{'ABCDEFGH'[i]}01"
+    session.flush()
+    return [code for _, code in sorted(zip(order, codes(N), strict=True))]
+
+
+@pytest.mark.parametrize("plated", [True, False])
+def test_codes_and_wells_that_are_both_in_order_are_asked_about(
+    plated: bool, shipped: tuple[Session, Codes]
+) -> None:
+    session, labels = shipped
+    sent = placed_anew(session)
+    if not plated:
+        session.scalars(select(Shipment)).one().container = "loose"
+        for at in session.scalars(select(ShipmentPosition)):
+            at.position = str(1 + "ABCDEFGH".index(at.position[0]))
+    head = ["Well", "Sample", "Florida proportion", "Loci"]
+    wells = [f"{letter}1" for letter in "ABCDEFGH"]
+
+    def standings(of: Sequence[str], layout: Layout | None = None) -> list[Any]:
+        rows = [head, *[[wells[i], code, f(i), 38] for i, code in enumerate(of)]]
+        read_return(
+            session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+        )
+        return [as_stored(session, of)[i] for i in range(N)]
+
+    with session.begin_nested() as before:
+        assert "held" not in standings(sent)  # as we sent them
+        before.rollback()
+    with pytest.raises(
+        GeneticlogError, match="plated anew by their codes, or was the column of codes sorted alone"
+    ):
+        standings(sorted(labels))
+    said = frozenset({"codes and wells in order"})
+    with session.begin_nested() as before:
+        assert "held" not in standings(sorted(labels), Layout(harmless=said))
+        before.rollback()
+    assert set(standings(sorted(labels), Layout(against=said))) == {"held"}
+    session.rollback()
+
+
+@pytest.mark.parametrize(
+    ("heading", "scale"), [("TL (mm)", 1), ("TL (in)", 25.4), ("Total length", 10), ("FL (mm)", 0)]
+)
+def test_a_length_of_another_fish_is_held(heading: str, scale: float, shipped: tuple[Session, Codes]) -> None:
+    session, labels = shipped
+    lengths = [120, 155, 203, 251, 299, 340, 388, 431]
+    for fish, length in zip(session.scalars(select(Fish).order_by(Fish.number)), lengths, strict=True):
+        fish.length = fish.length_mm = length
+    session.flush()
+    of_row = [0, 1, 3, 2, 4, 5, 6, 7]
+    file = table(labels, ["Sample", heading, "Florida proportion", "Loci"],
+                 lambda i: [f"{lengths[of_row[i]] / (scale or 1):.1f}", f(i), 38])  # fmt: skip
+    read_return(session, LabFile(csv_file(file), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    got = as_stored(session, labels)
+    session.rollback()
+    assert got == nearly(right(_2="held", _3="held") if scale else right())
 
 
 def test_a_class_is_compared_where_no_loci_are_stated(shipped: tuple[Session, Codes]) -> None:
