@@ -22,6 +22,7 @@ BY_KIND = {
     **dict.fromkeys(
         (
             FindingKind.MISSING,
+            FindingKind.LEFT_OUT,
             FindingKind.RETURNED_THOUGH_GONE,
             FindingKind.BLANK_TYPED,
             FindingKind.LOCI_UNKNOWN,

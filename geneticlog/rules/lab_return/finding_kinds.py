@@ -31,6 +31,7 @@ class FindingKind(StrEnum):
     REISSUE_CHANGED = "reissue_changed"
     REISSUE_OF_REJECTED = "reissue_of_rejected"
     FAILED_AFTER_RESULT = "failed_after_result"
+    LEFT_OUT = "left_out"
     DUPLICATES_DISAGREE = "duplicates_disagree"
     FAILED = "failed"
     BLANK_TYPED = "blank_typed"
@@ -96,7 +97,7 @@ class Kind:
         None  # another kind under which it is counted and decided; its own is kept in the data
     )
     single: str = ""  # the sentence of one row, where the other speaks of several
-    of_vials: bool = False  # it is about the two vials that its data name, whichever rows they came in
+    of_vials: bool = False  # it is about the vials that its data name, whichever rows they came in
 
 
 _KEEP = (Decision.ACCEPT, Decision.REJECT, Decision.RESAMPLE, Decision.CLOSE)
@@ -155,6 +156,12 @@ FINDINGS: dict[FindingKind, Kind] = {
         " this is decided.",
         _KEEP,
         holds=True,
+    ),
+    FindingKind.LEFT_OUT: Kind(
+        "{vial} was {old} in {earlier} and is not in {file}, which has {n_again} of that file's {n_earlier} samples"
+        " again: ask the lab whether it took the value back; it counts until this is decided.",
+        _KEEP,
+        of_vials=True,
     ),
     FindingKind.DUPLICATES_DISAGREE: Kind(
         "{vial} and {other_vial} hold the same fish, but q is {q} and {other_q}: {difference:.3f} apart"

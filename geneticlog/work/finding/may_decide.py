@@ -76,13 +76,13 @@ def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
     either = sorted(finding.data.vials) if finding.kind in OF_VIALS else []
     shown = [printed(code) for code in either]
     strange = [vial.code for vial in vials if vial.code not in either]
-    if strange and either:
+    if strange and len(either) > 1:
         raise Refused(f"{name} is about {' or '.join(shown)}, not {printed(strange[0])}")
     if strange:
         raise Refused(
             f"{name} is not about two vials, so no vial is named; say: geneticlog finding decide {name} {action}"
         )
-    if action in (Decision.REJECT, Decision.RESAMPLE) and either and not vials:
+    if action in (Decision.REJECT, Decision.RESAMPLE) and len(either) > 1 and not vials:
         ways = " or ".join(f'geneticlog finding decide {name} {action} "{code}" --why TEXT' for code in shown)
         raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
 

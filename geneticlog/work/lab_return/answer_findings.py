@@ -85,7 +85,7 @@ def settle_earlier_findings(
         close_itself(session, finding, f"{file.name} replaces what it spoke of", stamp=stamp, file_id=file.id)
     back = {each.vial.id for each in placed if each.vial}
     for finding in waiting:
-        if finding.kind == FindingKind.MISSING and finding.vial_id in back:
+        if finding.kind in (FindingKind.MISSING, FindingKind.LEFT_OUT) and finding.vial_id in back:
             close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
     still = [vials_named(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}

@@ -25,6 +25,7 @@ from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_e
 from geneticlog.work.lab_return.expected import Expected, expected_of
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
 from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.left_out_vials import left_out_vials
 from geneticlog.work.lab_return.look_first import Looked
 from geneticlog.work.lab_return.place_rows import place
 from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
@@ -178,6 +179,7 @@ def _store(
     findings += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
     findings += (disagreeing := disagreeing_pairs(session, file.id))
     findings += find_same_fish(session, placed, file.id, reading.sheet_rows)
+    findings += left_out_vials(session, file, placed)
     for each in findings:
         each.sheet_rows = reading.sheet_rows
     findings = not_asked_twice(session, findings, placed, shipment.id)

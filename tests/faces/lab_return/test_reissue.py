@@ -108,3 +108,43 @@ def test_a_value_said_again_after_a_failure_ends_the_doubt(run: Runner, tmp_path
     assert done["n_unchanged"] == 1
     assert reconciled(run)[1][doubt]["closed_itself"]
     assert [standing for standing, _ in speaking(run, a)] == ["current", "superseded"]
+
+
+def test_a_reissue_that_lacks_samples_of_the_file_before_asks_about_each(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run)
+    e, f = vials[4:]
+    read(run, tmp_path, [typed(vial, 10 + i) for i, vial in enumerate(vials)], "first.csv")
+    read(run, tmp_path, [typed(vial, 10 + i) for i, vial in enumerate(vials[:4])], "second.csv")
+    _, findings = reconciled(run)
+    about = {findings[name]["vial"]: name for name in of_kind(findings, "left_out")}
+    assert set(about) == {e, f}
+    assert findings[about[e]]["text"].startswith(f"{e} was q 0.1842")
+    assert (
+        "in first.csv and is not in second.csv, which has 4 of that file's 6 samples again"
+        in (findings[about[e]]["text"])
+    )
+    assert speaking(run, e) == [("current", pytest.approx(14 / 76, abs=1e-6))]
+    # a further file without them asks nothing twice
+    read(
+        run, tmp_path, [*[typed(v, 10 + i) for i, v in enumerate(vials[:4])], ("x", "", "", "")], "third.csv"
+    )
+    assert len(of_kind(reconciled(run)[1], "left_out")) == 2
+    run("decide", about[e], "reject", "--why", "the lab says: contaminated")
+    assert [standing for standing, _ in speaking(run, e)] == ["rejected"]
+    # one that brings a sample back ends the doubt about it
+    read(run, tmp_path, [*[typed(v, 10 + i) for i, v in enumerate(vials[:4])], typed(f, 15)], "fourth.csv")
+    _, findings = reconciled(run)
+    assert findings[about[f]]["closed_itself"]
+    assert findings[about[e]]["decision"] == "reject"
+    run("return", "withdraw", "second.csv", "--why", "a draft")
+    assert [standing for standing, _ in speaking(run, e)] == ["current"]
+
+
+@pytest.mark.parametrize("again", [(0, 1), (0, 1, 2)])
+def test_a_rerun_of_half_the_samples_or_fewer_leaves_nothing_out(
+    run: Runner, tmp_path: Path, again: tuple[int, ...]
+) -> None:
+    vials = sent(run)
+    read(run, tmp_path, [typed(vial, 10 + i) for i, vial in enumerate(vials)], "first.csv")
+    read(run, tmp_path, [typed(vials[i], 11 + i) for i in again], "second.csv")
+    assert not of_kind(reconciled(run)[1], "left_out")
