@@ -9,6 +9,7 @@ from sqlalchemy import (
     ForeignKey,
     Index,
     String,
+    text,
 )
 from sqlalchemy.orm import Mapped, mapped_column
 
@@ -94,7 +95,17 @@ class Event(Table):
     """What happened, in order, for ever. A correction keeps the old value, who, when and why."""
 
     __tablename__ = "event"
-    __table_args__ = (Index("ix_event_subject_kind_subject", "subject_kind", "subject"),)
+    __table_args__ = (
+        Index("ix_event_subject_kind_subject", "subject_kind", "subject"),
+        # few, and asked for with every fish
+        Index(
+            "ix_event_undone",
+            "verb",
+            "subject_kind",
+            sqlite_where=text("verb = 'undone'"),
+            postgresql_where=text("verb = 'undone'"),
+        ),
+    )
     id: Mapped[int] = mapped_column(primary_key=True)
     uid: Mapped[str] = mapped_column(String(32), unique=True, insert_sentinel=True)
     at: Mapped[datetime]
@@ -112,6 +123,14 @@ class JournalEntry(Table):
     Triggers refuse update and delete."""
 
     __tablename__ = "journal"
+    __table_args__ = (  # the last one of this station's own is asked for with every commit
+        Index(
+            "ix_journal_own",
+            "number",
+            sqlite_where=text("carried_by IS NULL"),
+            postgresql_where=text("carried_by IS NULL"),
+        ),
+    )
     station: Mapped[str] = mapped_column(String(32), primary_key=True)
     number: Mapped[int] = mapped_column(primary_key=True, autoincrement=False)
     at: Mapped[datetime]

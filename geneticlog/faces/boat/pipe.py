@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -28,6 +28,11 @@ from geneticlog.work.boat.logged import Logged
 from geneticlog.work.boat.tally import ClassTally, survey_tally
 from geneticlog.work.boat.undo import undone_sources
 from geneticlog.work.events import find_survey
+
+if TYPE_CHECKING:
+    from sqlalchemy.orm import Session
+
+    from geneticlog.store.tables import Survey
 
 
 @dataclass(frozen=True)
@@ -88,8 +93,8 @@ class PipeBook:
                 session, survey, card, stamp=self.desk.stamp(), sure=sure, again=again,
                 given=Given(usual=Usual(self.tissue, self.medium, self.site)),
             )  # fmt: skip
-            tally = survey_tally(session, survey)
-        self.tally = tally
+            tally = self._tally_of(session, survey, did.logged)
+        self._keep(tally)
         if did.logged is not None:
             self.standing[did.logged.number] = did.logged.n_fish
         return did
@@ -98,11 +103,26 @@ class PipeBook:
         with self.desk.writing() as session:
             survey = find_survey(session, self.survey)
             did = take_out_card(session, survey, card, stamp=self.desk.stamp())
-            tally = survey_tally(session, survey)
-        self.tally = tally
+            tally = self._tally_of(session, survey, did.logged)
+        self._keep(tally)
         if did.logged is not None:
             self.standing.pop(did.logged.number, None)
         return did
+
+    def _tally_of(self, session: Session, survey: Survey, logged: Logged | None) -> tuple[ClassTally, ...]:
+        """Return the tally of a fish's size class: a pipe of many fish does not count all of them with each."""
+        if logged is None or logged.size_class is None:
+            return ()
+        return survey_tally(session, survey, only=logged.size_class)
+
+    def _keep(self, tally: tuple[ClassTally, ...]) -> None:
+        new = {one.size_class: one for one in tally}
+        self.tally = tuple(new.get(before.size_class, before) for before in self.tally)
+
+    def count(self) -> None:
+        """Count every size class again, with what others stored meanwhile."""
+        with self.desk.reading() as session:
+            self.tally = survey_tally(session, find_survey(session, self.survey))
 
     def complete(self, fish: int, line: LogLine, *, sure: bool) -> Logged:
         """Add to a fish by its number: what a mend file of an older program asks for."""
@@ -359,6 +379,7 @@ def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
         elif line.verb == "next":
             stream.finish()
     stream.finish()
+    book.count()
     if stream.skipped and not mend_file and (_stored_keys(book) - seen):
         _doubt_the_skipped(report, stream.skipped, whole.hexdigest()[:8], book.log_name)
     return report

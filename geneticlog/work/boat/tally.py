@@ -49,12 +49,16 @@ class ClassTally:
         return f"{self.size_class} {n} of {self.target}" + (", full" if self.full else "") + failed
 
 
-def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
+def survey_tally(session: Session, survey: Survey, only: str | None = None) -> tuple[ClassTally, ...]:
     """Return the tally of every size class of the survey's scheme, smallest first.
 
     Counted are fish of the survey's species with a size class, by the rule of the coverage. One grouped query, whatever
     the size of the survey.
+
+    only
+        this size class alone, as after a fish of it: the other fish of a long survey are not looked at.
     """
+    wanted = [name for name in survey.scheme.classes if only in (None, name)]
     counted = {
         size_class: (int(n_caught), int(n_swabbed), int(n_failed))
         for size_class, n_caught, n_swabbed, n_failed in session.execute(
@@ -65,7 +69,7 @@ def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
                 func.sum(case((failed(), 1), else_=0)),
             )
             .join(Survey, Survey.id == Fish.survey_id)
-            .where(Fish.survey_id == survey.id, of_its_species(), Fish.size_class.is_not(None))
+            .where(Fish.survey_id == survey.id, of_its_species(), Fish.size_class.in_(wanted))
             .group_by(Fish.size_class)
         )
     }
@@ -81,5 +85,5 @@ def survey_tally(session: Session, survey: Survey) -> tuple[ClassTally, ...]:
             *counted.get(name, (0, 0, 0)),
             target=targets.get(name) if targets is not None else None,
         )
-        for name in survey.scheme.classes
+        for name in wanted
     )

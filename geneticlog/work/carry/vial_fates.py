@@ -73,11 +73,9 @@ def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp)
 
 def told_standing(session: Session, surveys: Sequence[Survey]) -> Told | None:
     """Return what was last known of the vials of these surveys; None where nothing was, or shipments are known here."""
-    if has_shipments(session, surveys):
-        return None
     ids = [survey.id for survey in surveys]
     first = session.scalar(select(func.min(ToldSurvey.told_at)).where(ToldSurvey.survey_id.in_(ids)))
-    if first is None:
+    if first is None or has_shipments(session, surveys):  # the second looks at every fish
         return None
     rows = session.execute(
         select(ToldVial.code, ToldVial.fate)
