@@ -280,6 +280,8 @@ def run_tests(copy: Path, files: Sequence[str], output: Path, chosen: Mapping[st
     os.setsid()
     os.chdir(copy)
     os.environ.update(chosen)
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)  # forty loads of the same modules
+    sys.dont_write_bytecode = False
     sys.path[:0] = [str(copy)]
     written = os.open(output, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
     os.dup2(written, 1)
