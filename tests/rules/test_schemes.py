@@ -150,3 +150,11 @@ def test_an_unknown_species_is_refused_with_the_known_ones() -> None:
 def test_no_word_means_two_species() -> None:
     words = [word for species in SPECIES.values() for word in species.words]
     assert len(words) == len(set(words))
+
+
+@pytest.mark.parametrize("species", sorted({species for species, _ in LEAST_LENGTH}))
+def test_the_two_tables_of_least_lengths_are_one_rounded_apart(species: str) -> None:
+    """Whole inches, whole centimetres, and never half an inch apart: a slip of a digit in either is seen."""
+    inches, mm = LEAST_LENGTH[species, "in"], LEAST_LENGTH[species, "mm"]
+    assert all(value % 10 == 0 for value in mm)
+    assert all(abs(25.4 * inch - value) <= 6 for inch, value in zip(inches, mm, strict=True))

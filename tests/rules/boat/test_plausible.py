@@ -87,6 +87,12 @@ def test_the_bounds_of_asking_are_50_and_160() -> None:
 def test_every_species_has_bounds_and_its_trophy_fish_can_be(species: str) -> None:
     least, least_usual, greatest_usual, greatest = LENGTH_BOUNDS[species]
     assert least < least_usual < greatest_usual < greatest
+    assert not any(bound % 5 for bound in LENGTH_BOUNDS[species])
+    for length, raised in (
+        (least - 0.5, [True]), (least, [False]), (least_usual - 0.5, [False]), (least_usual, []),
+        (greatest_usual, []), (greatest_usual + 0.5, [False]), (greatest, [False]), (greatest + 0.5, [True]),
+    ):  # fmt: skip
+        assert [impossible for impossible, _ in ask(f"{length} mm", species=species)] == raised
     if (species, "mm") in LEAST_LENGTH:
         assert LEAST_LENGTH[species, "mm"][-1] < greatest_usual
 
