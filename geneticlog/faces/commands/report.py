@@ -9,12 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import NotFound, Refused, StoreReadOnly
+from geneticlog.errors import NotFound, StoreReadOnly
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 from geneticlog.faces.app.progress import Watch, progress
-from geneticlog.faces.commands import report_compare, report_decisions
+from geneticlog.faces.commands import report_compare, report_decisions, report_export
+from geneticlog.faces.commands.report_options import (
+    matters_option,
+    need_out_or_json,
+    out_folder,
+    replace_option,
+    rule_set_option,
+)
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.settings import local_time
@@ -33,32 +40,7 @@ def report() -> None:
 
 report.add_command(report_compare.compare)
 report.add_command(report_decisions.decisions)
-
-
-def out_folder(out: Path) -> Path:
-    """Return a folder to write into; it is made with the files. Raises Refused where a file has its name."""
-    if out.exists() and not out.is_dir():
-        raise Refused(f"{out} is a file; give --out a folder")
-    return out
-
-
-def need_out_or_json(desk: Desk, out: Path | None) -> None:
-    """Raise a usage error where a command would neither write nor print."""
-    if out is None and not desk.as_json:
-        raise click.UsageError("Give --out DIR for the files, or --json for the numbers.")
-
-
-replace_option = click.option(
-    "--replace",
-    is_flag=True,
-    help="Write over files that geneticlog did not write, or that were changed, too.",
-)
-rule_set_option = click.option(
-    "--rule-set",
-    "rule_set_name",
-    metavar="NAME",
-    help="Name fish by this rule set (default: the one in force).",
-)
+report.add_command(report_export.export)
 
 
 @report.command(cls=ShowCommand)
@@ -76,14 +58,7 @@ rule_set_option = click.option(
     show_default=True,
     help="Half-width wanted of a class mean next time.",
 )
-@click.option(
-    "--matters",
-    type=click.FloatRange(0.1, 50),
-    default=10,
-    show_default=True,
-    metavar="POINTS",
-    help="Least difference that matters, in points: a smaller one is called small.",
-)
+@matters_option
 @click.option(
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True, help="PDF page."
 )
@@ -259,14 +234,7 @@ def fish(desk: Desk, survey: str, rule_set_name: str | None) -> None:
     metavar="DAYS",
     help="Days after which a survey asks for attention.",
 )
-@click.option(
-    "--matters",
-    type=click.FloatRange(0.1, 50),
-    default=10,
-    show_default=True,
-    metavar="POINTS",
-    help="Least change that matters, in points: a smaller one is called small.",
-)
+@matters_option
 @click.option(
     "--with-reports",
     is_flag=True,
@@ -387,80 +355,3 @@ def _links(folder: Path, lakes: Sequence[ListedLake], given_now: set[str]) -> di
     """Return where the report of a lake is beside the page: those given now, and those an earlier run left there."""
     names = {one.line.lake: f"{one.line.lake.lower()}/{one.line.lake.lower()}.html" for one in lakes}
     return {code: name for code, name in names.items() if code in given_now or (folder / name).is_file()}
-
-
-@report.command(cls=ShowCommand)
-@click.option(
-    "--out", type=click.Path(path_type=Path), required=True, metavar="DIR", help="Folder to write into."
-)
-@click.option("--lake", "codes", multiple=True, metavar="LAKE", help="Only this lake; may be repeated.")
-@click.option("--with-owner", is_flag=True, help="Write the owners of the lakes too.")
-@click.option("--with-position", is_flag=True, help="Write the exact positions of the lakes too.")
-@click.option("--with-names", is_flag=True, help="Write the names of lakes and the codes of surveys too.")
-@click.option("--with-people", is_flag=True, help="Write the names of crews and of hatcheries too.")
-@click.option(
-    "--licence",
-    type=click.Choice(["CC0-1.0", "CC-BY-4.0", "CC-BY-NC-4.0"]),
-    help="Licence the data are given under, named in the package (default: none named).",
-)
-@click.option(
-    "--parquet", is_flag=True, help="Write each table as Parquet too, beside the CSV; needs pyarrow."
-)
-@click.option("--office", metavar="PREFIX", help="Whose data they are (default: the only office there is).")
-@rule_set_option
-@replace_option
-@click.pass_obj
-def export(
-    desk: Desk,
-    out: Path,
-    codes: tuple[str, ...],
-    with_owner: bool,
-    with_position: bool,
-    with_names: bool,
-    with_people: bool,
-    licence: str | None,
-    parquet: bool,
-    office: str | None,
-    rule_set_name: str | None,
-    replace: bool,
-) -> None:
-    """Write the data for others: CSVs under Darwin Core terms with their description.
-
-    Owners, exact positions, people, and the names of lakes and surveys are left out unless asked for. Every record has
-    a UUID made from the office's own: the same from export to export, and no other office's.
-
-    Example: geneticlog report export --out open_data --licence CC-BY-4.0
-    """
-    from geneticlog.faces.report.export import write_package
-    from geneticlog.store.parquet import require_pyarrow
-    from geneticlog.work.catalogue.rule_sets import chosen_rule_set
-    from geneticlog.work.open_data import gather_open_data
-    from geneticlog.work.open_tables import Told
-
-    if parquet:
-        require_pyarrow()
-    shown = Told(owner=with_owner, position=with_position, names=with_names, people=with_people)
-    now = desk.now()
-    with desk.reading() as session:
-        rule_set = chosen_rule_set(session, rule_set_name)
-        tables = gather_open_data(session, codes, shown=shown, rule_set=rule_set, office=office)
-        written = write_package(
-            out_folder(out), tables, now=now, licence=licence, replace=replace, parquet=parquet
-        )
-
-    def say() -> None:
-        for table in tables:
-            name = f"{table.name}.csv and .parquet" if parquet else f"{table.name}.csv"
-            click.echo(f"{len(table.rows):>8} rows  {name}  {table.title}")
-        click.echo(f"Described in {written[0]}")
-        click.echo(f"Classes by the rule set {rule_set.label}.")
-        if shown.withheld:
-            click.echo(f"Left out: {shown.withheld.removesuffix(' withheld')}.")
-        if licence is None:
-            click.echo(
-                "No licence is named; nobody may use the data without asking. Name one with --licence."
-            )
-
-    rows = {table.name: len(table.rows) for table in tables}
-    document = {"files": written, "rows": rows, "rule_set": rule_set.label, "licence": licence}
-    desk.show({**document, "withheld": shown.withheld or None}, say)

@@ -7,18 +7,12 @@ from dataclasses import asdict
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
+from geneticlog.faces.commands.report_options import matters_option
 
 
 @click.command("compare", cls=ShowCommand)
 @click.argument("lakes", metavar="LAKE LAKE...", nargs=-1, required=True)
-@click.option(
-    "--matters",
-    type=click.FloatRange(0.1, 50),
-    default=10,
-    show_default=True,
-    metavar="POINTS",
-    help="Least difference that matters, in points: a smaller one is called small.",
-)
+@matters_option
 @click.pass_obj
 def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
     """Compare two lakes or more: which has more, by how much, and how sure.
