@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from math import isfinite
 from typing import TypeVar
 
 import numpy as np
@@ -75,7 +76,7 @@ def _one(value: object) -> float | None:
         plain_number = float(value)  # type: ignore[arg-type]
     except (TypeError, ValueError, OverflowError):
         return None
-    return plain_number if np.isfinite(plain_number) else None
+    return plain_number if isfinite(plain_number) else None
 
 
 def proportion(value: float, what: str) -> float:
@@ -112,6 +113,18 @@ def positive(value: float, what: str) -> float:
     if plain_number is None or plain_number <= 0:
         raise NumberFault(f"{what}: {value!r} is not a number above 0")
     return plain_number
+
+
+def counts_by_name(values: Mapping[str, int], what: str) -> Mapping[str, int]:
+    """Return ``values`` if it maps names (of size classes) to whole numbers from 0 up; raises NumberFault.
+
+    what
+        What is counted in a class: "fish caught in {}".
+    """
+    for name, n in values.items():
+        if type(n) is not int or n < 0:  # a portfolio has tens of thousands of them
+            count(n, what.format(name))
+    return values
 
 
 def listed(values: Iterable[T], what: str) -> list[T]:

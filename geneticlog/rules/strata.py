@@ -8,9 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.arguments import Floats, NumberFault, by_name, count, level_of, number
+from geneticlog.rules.arguments import Floats, NumberFault, by_name, counts_by_name, level_of, number
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, effective_number
+from geneticlog.rules.statistics.class_table import by_class, of_class
 from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.guarded_variance import sum_over_classes
 from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 from geneticlog.rules.statistics.sums import Sums, sums_of
 
@@ -185,10 +187,28 @@ def _means_over_classes(
     open_ones = [one for one in means if isinstance(one, _Open)]
     if not open_ones:
         return [one for one in means if not isinstance(one, _Open)]
-    held, mean = _strata_of(open_ones)
-    low, high = strata_limits(held, mean, level, guard_fish)
-    limits = iter(zip(low, high, strict=True))
-    return [one.closed(*next(limits), level) if isinstance(one, _Open) else one for one in means]
+    strata, mean = _strata_of(open_ones)
+    low, high = strata_limits(strata, mean, level, guard_fish)
+    n_eff, n_if_alike = _effective(open_ones, strata, level)
+    known = iter(zip(low.tolist(), high.tolist(), n_eff.tolist(), n_if_alike.tolist(), strict=True))
+    return [one.closed(*next(known), level) if isinstance(one, _Open) else one for one in means]
+
+
+def _effective(surveys: Sequence[_Open], strata: Strata, level: float) -> tuple[Floats, Floats]:
+    """Return the effective number of the plain formula, and ``1 / sum(w_h^2 / n_h)``, of each survey."""
+    there = strata.n > 0
+    n_if_alike = 1 / sum_over_classes(np.where(there, strata.w**2 / np.where(there, strata.n, 1.0), 0.0))
+    mean, variance, df = (
+        np.array([getattr(one, name) for one in surveys]) for name in ("mean", "variance", "df")
+    )
+    spread = mean * (1 - mean)
+    varied = (variance >= NO_VARIANCE) & (mean >= NO_VARIANCE) & (mean <= 1 - NO_VARIANCE)
+    n_eff = n_if_alike.copy()
+    if varied.any():
+        n_eff[varied] = effective_number(
+            spread[varied], variance[varied], df[varied], strata.n_alleles[varied], level
+        )
+    return n_eff, n_if_alike
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,19 +230,11 @@ class _Open:
 
     @property
     def n_alleles(self) -> float:
-        known = [held.n_alleles for held in self.classes if held.n_alleles is not None]
+        known = [sums.n_alleles for sums in self.classes if sums.n_alleles is not None]
         return float(sum(known)) if len(known) == len(self.classes) else np.nan
 
-    def closed(self, low: float, high: float, level: float) -> CatchWeighted:
+    def closed(self, low: float, high: float, n_eff: float, n_if_alike: float, level: float) -> CatchWeighted:
         """Return the mean with its limits, and the effective number of the plain formula."""
-        low, high = float(low), float(high)
-        n_eff = n_if_alike = 1 / float((self.w**2 / np.array([held.n for held in self.classes])).sum())
-        if self.variance >= NO_VARIANCE and NO_VARIANCE <= self.mean <= 1 - NO_VARIANCE:
-            spread, variance, df, alleles = (
-                np.array([one])
-                for one in (self.mean * (1 - self.mean), self.variance, self.df, self.n_alleles)
-            )
-            n_eff = float(effective_number(spread, variance, df, alleles, level)[0])
         return CatchWeighted(
             self.mean, low, high, self.n_fish, n_eff,
             guard_words(self.n_fish, low, high, BORROWED_SPREAD if self.borrowed else "", self.part),
@@ -232,12 +244,16 @@ class _Open:
 
 
 def _strata_of(surveys: Sequence[_Open]) -> tuple[Strata, Floats]:
-    rows = np.zeros((7, max(len(one.classes) for one in surveys), len(surveys)))
-    for at, one in enumerate(surveys):
-        for place, (of_class, w, g) in enumerate(zip(one.classes, one.w, one.g, strict=True)):
-            least = 0.0 if of_class.least_q is None else of_class.least_q
-            most = 1.0 if of_class.most_q is None else of_class.most_q
-            rows[:, place, at] = of_class.n, of_class.sum_q, of_class.sum_q2, least, most, w, g
+    rows = by_class(
+        [
+            [
+                (*of_class(sums), w, g)
+                for sums, w, g in zip(one.classes, one.w.tolist(), one.g.tolist(), strict=True)
+            ]
+            for one in surveys
+        ],
+        7,
+    )
     between, alleles, mean = (
         np.array([getattr(one, name) for one in surveys], dtype=np.float64)
         for name in ("between", "n_alleles", "mean")
@@ -260,14 +276,14 @@ def _one_survey(
             raise NumberFault(f"sums of {name}: {class_sums!r} are not the sums of some fish")
         if class_sums.n and name not in n_caught:
             raise NumberFault(f"size class {name!r} has results and no number {weights.has}")
-    caught = {name: count(n, f"fish {weights.has} in {name}") for name, n in n_caught.items()}
-    for name, of_class in caught.items():
-        if name in sums and sums[name].n > of_class:
+    caught = counts_by_name(n_caught, f"fish {weights.has} in {{}}")
+    for name, in_catch in caught.items():
+        if name in sums and sums[name].n > in_catch:
             raise NumberFault(
-                f"size class {name!r}: {sums[name].n} fish have a result but {of_class} were {weights.has}"
+                f"size class {name!r}: {sums[name].n} fish have a result but {in_catch} were {weights.has}"
             )
-    covered = [name for name, of_class in caught.items() if of_class and name in sums and sums[name].n]
-    uncovered = tuple(name for name, of_class in caught.items() if of_class and name not in covered)
+    covered = [name for name, in_catch in caught.items() if in_catch and name in sums and sums[name].n]
+    uncovered = tuple(name for name, in_catch in caught.items() if in_catch and name not in covered)
     total = sum(caught.values())
     n_fish = sum(sums[name].n for name in covered)
     share = sum(caught[name] for name in covered) / total if total else None

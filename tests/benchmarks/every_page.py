@@ -33,7 +33,6 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
 from geneticlog.store.own_files import write_own
-from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.working_list import working_list
 from geneticlog.work.report.gather import gather_lake
 
@@ -78,7 +77,7 @@ def made_list(folder: Path, session: Session, n_more: int) -> list[Path]:
                                     owner=OWNERS[at % 4], county=f"County {at % 5}"))  # fmt: skip
     session.commit()
     today = NOW.date()
-    listed = working_list(session, gather_portfolio(session, today=today), today=today)
+    listed = working_list(session, today=today)
     contents = lakes_contents(listed, stamp=Stamp(NOW, "Ada Test"), paper="us-letter")
     return write_own(folder, contents, replace=True)[:2]
 

@@ -26,7 +26,6 @@ from geneticlog.faces.report.portfolio import lakes_html
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
-from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.working_list import working_list
 
 TO_PAINT = """(press) => new Promise((done) => {
@@ -85,8 +84,7 @@ def main() -> None:
         upgrade(engine)
         fill(engine, n_lakes, 20)
         with Session(engine) as session:
-            lines = gather_portfolio(session, today=NOW.date())
-            listed = working_list(session, lines, today=NOW.date())
+            listed = working_list(session, today=NOW.date())
         engine.dispose()
         page_file, static_file = folder / "lakes.html", folder / "static.html"
         page_file.write_text(lakes_html(listed, stamp=Stamp(NOW, "x")), encoding="utf-8")

@@ -260,7 +260,6 @@ def lakes(
 
     Example: geneticlog report lakes --out reports
     """
-    from geneticlog.work.portfolio.gather import gather_portfolio
     from geneticlog.work.portfolio.working_list import working_list
 
     need_out_or_json(desk, out)
@@ -270,10 +269,9 @@ def lakes(
     written: list[Path] = []
     with progress(desk, "Counting fish and results") as watch:
         with desk.reading() as session:
-            lines = gather_portfolio(
+            listed = working_list(
                 session, today=now.date(), old_after_days=old_after, matters=matters / 100, watch=watch
             )
-            listed = working_list(session, lines, today=now.date(), old_after_days=old_after)
         if out is not None:
             from geneticlog.faces.report.files import lakes_contents
             from geneticlog.store.own_files import own_files

@@ -24,13 +24,12 @@ DRAWING = Lock()
 def lakes(visit: Visit) -> Response:
     """Show the working list of lakes: the page that ``report lakes`` writes, as it is now."""
     from geneticlog.faces.report.portfolio import lakes_html
-    from geneticlog.work.portfolio.gather import gather_portfolio
     from geneticlog.work.portfolio.working_list import working_list
 
     now = visit.house.now()
 
     def look(session: Session) -> Any:
-        return working_list(session, gather_portfolio(session, today=now.date()), today=now.date())
+        return working_list(session, today=now.date())
 
     listed = visit.house.look(look)
     links = {one.line.lake: f"/lakes/{quote(one.line.lake)}" for one in listed if one.last_survey_on}

@@ -27,10 +27,12 @@ class Progress:
 
     n_swabbed
         with a vial, also one that was lost since.
+    n_in_hand
+        of these, with a vial that holds a sample and is not lost.
     n_in_store
         with a vial in store or packed and none sent yet.
     n_sent
-        with a vial that has left for a lab.
+        with a vial that has left for a lab; a fish with a result that counts has.
     n_returned
         of which a lab's file says something that was not replaced since: a value or a failure.
     n_waiting
@@ -48,6 +50,7 @@ class Progress:
     """
 
     n_swabbed: int = 0
+    n_in_hand: int = 0
     n_in_store: int = 0
     n_sent: int = 0
     n_returned: int = 0

@@ -118,6 +118,8 @@ def same_classes(earlier: Footing, later: Footing) -> bool:
 
     Limits of the published classes in inches and in millimetres were rounded apart, so two units are two schemes.
     """
+    if earlier.unit == later.unit and earlier.scheme == later.scheme:
+        return True
     return (
         earlier.scheme.name == later.scheme.name
         and earlier.scheme.classes == later.scheme.classes

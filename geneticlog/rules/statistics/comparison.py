@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from geneticlog.rules.arguments import NumberFault, count
+from geneticlog.rules.arguments import NumberFault, count, counts_by_name
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.schemes import Scheme, SchemeError
 from geneticlog.rules.statistics.contrast import Contrast, Side, contrasts
@@ -92,34 +92,37 @@ def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float
         for part, classes in (
             ("whole", earlier.scheme.classes), ("young", earlier.scheme.young), ("adult", earlier.scheme.adult),
         ):  # fmt: skip
-            of_part = weights if part == "whole" else common_weights(earlier, later, classes)
+            of_part = weights if part == "whole" else _weights(earlier, later, classes)
             if of_part:
                 index_of[part] = len(asked)
                 asked.append((Side(later.sums, of_part), Side(earlier.sums, of_part)))
-        index_of["swabbed"] = len(asked)
-        asked.append((_all_in_one(later), _all_in_one(earlier)))
         places.append((weights, index_of))
-    told = contrasts(asked, level)
+    weighted = contrasts(asked, level)
+    parts = [{part: weighted[at] for part, at in index_of.items()} for _, index_of in places]
+    unsized = [at for at, of in enumerate(parts) if "whole" not in of or of["whole"].p is None]
+    swabbed = contrasts([(_all_in_one(pairs[at][1]), _all_in_one(pairs[at][0])) for at in unsized], level)
+    as_swabbed = dict(zip(unsized, swabbed, strict=True))
     return [
-        _comparison(pair, weights, {part: told[at] for part, at in found.items()})
-        for pair, (weights, found) in zip(pairs, places, strict=True)
+        _comparison(pair, weights, of, as_swabbed.get(at))
+        for at, (pair, (weights, _), of) in enumerate(zip(pairs, places, parts, strict=True))
     ]
 
 
 def _comparison(
-    pair: tuple[SurveySums, SurveySums], weights: dict[str, float], contrasts_of: Mapping[str, Contrast]
+    pair: tuple[SurveySums, SurveySums],
+    weights: dict[str, float],
+    contrasts_of: Mapping[str, Contrast],
+    swabbed: Contrast | None,
 ) -> Comparison:
     earlier, later = pair
     sized = all(any(held.n for held in survey.sums.values()) for survey in pair)
     covered = (_share(earlier, weights), _share(later, weights)) if sized else (None, None)
-    whole = contrasts_of.get("whole")
-    usable = whole is not None and whole.p is not None
     return Comparison(
-        whole if usable and whole is not None else contrasts_of["swabbed"],
+        contrasts_of["whole"] if swabbed is None else swabbed,
         contrasts_of.get("young"),
         contrasts_of.get("adult"),
-        WEIGHTED if usable else AS_SWABBED,
-        weights if usable else {},
+        WEIGHTED if swabbed is None else AS_SWABBED,
+        weights if swabbed is None else {},
         covered,
     )
 
@@ -140,8 +143,7 @@ def common_weights(
     for survey in (earlier, later):
         if not isinstance(survey, SurveySums):
             raise NumberFault(f"{survey!r} is not what of a survey enters a comparison")
-        for name, n in survey.n_caught.items():
-            count(n, f"fish caught in {name} of {survey.name}")
+        counts_by_name(survey.n_caught, f"fish caught in {{}} of {survey.name}")
         count(survey.n_without_class, f"fish caught without a class in {survey.name}")
         for name, held in survey.sums.items():
             if held.n and not survey.n_caught.get(name):
@@ -150,9 +152,14 @@ def common_weights(
         raise NumberFault(
             f"{earlier.name} and {later.name} have other size classes, which cannot be compared"
         )
+    return _weights(earlier, later, earlier.scheme.classes if classes is None else classes)
+
+
+def _weights(earlier: SurveySums, later: SurveySums, classes: Collection[str]) -> dict[str, float]:
+    """Return `common_weights` of two surveys that were looked at."""
     common = [
         name
-        for name in (earlier.scheme.classes if classes is None else classes)
+        for name in classes
         if all(name in survey.sums and survey.sums[name].n for survey in (earlier, later))
     ]
     totals = [sum(survey.n_caught[name] for name in common) for survey in (earlier, later)]

@@ -23,6 +23,7 @@ from geneticlog.rules.arguments import (
     proportion,
 )
 from geneticlog.rules.intervals import NO_VARIANCE, t_quantile
+from geneticlog.rules.statistics.class_table import by_class, of_class
 from geneticlog.rules.statistics.estimates import Estimate, guard_words
 from geneticlog.rules.statistics.guarded_variance import (
     guarded_variances,
@@ -211,13 +212,13 @@ def statistic(
 
 def _table(sides: Sequence[Side]) -> Table:
     names = [_weighted_classes(side) for side in sides]
-    rows = np.zeros((6, max(map(len, names)), len(sides)))
-    for at, (side, classes) in enumerate(zip(sides, names, strict=True)):
-        for place, name in enumerate(classes):
-            of_class = side.sums[name]
-            least = 0.0 if of_class.least_q is None else of_class.least_q
-            most = 1.0 if of_class.most_q is None else of_class.most_q
-            rows[:, place, at] = of_class.n, of_class.sum_q, of_class.sum_q2, least, most, side.weights[name]
+    rows = by_class(
+        [
+            [(*of_class(side.sums[name]), side.weights[name]) for name in classes]
+            for side, classes in zip(sides, names, strict=True)
+        ],
+        6,
+    )
     catch = np.array(
         [np.inf if side.n_catch is None else count(side.n_catch, "fish caught") for side in sides]
     )
@@ -228,7 +229,12 @@ def _weighted_classes(side: Side) -> list[str]:
     if not isinstance(side, Side):
         raise NumberFault(f"{side!r} is not a side of a contrast")
     weights = by_name(side.weights, "weights")
-    classes = [name for name, weight in weights.items() if proportion(weight, f"weight of {name}") > 0]
+    classes = []
+    for name, weight in weights.items():
+        if type(weight) is not float or not 0 <= weight <= 1:  # a portfolio has tens of thousands of them
+            proportion(weight, f"weight of {name}")
+        if weight > 0:
+            classes.append(name)
     for name in classes:
         if name not in side.sums or not side.sums[name].n:
             raise NumberFault(f"size class {name!r} has a weight and no fish with a result")

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan
 
 from geneticlog.rules.intervals import mean_from_sums_many
+from geneticlog.rules.statistics.class_table import by_class
 from geneticlog.rules.statistics.contrast import Side
-from geneticlog.rules.statistics.unseen import unseen_share_of_weights
+from geneticlog.rules.statistics.unseen_shares import unseen_shares
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,32 +48,47 @@ def missed_kind(first: Side, second: Side, level: float = 0.95) -> MissedKind | 
     return missed_kinds([(first, second)], level)[0]
 
 
-def missed_kinds(pairs: Sequence[tuple[Side, Side]], level: float = 0.95) -> list[MissedKind | None]:
-    """Return `missed_kind` of many differences at once, in order, the same to the last digit."""
-    return [
-        _farthest(first, second, room, level)
-        for (first, second), room in zip(pairs, _rooms(pairs, level), strict=True)
-    ]
+def missed_kinds(
+    pairs: Sequence[tuple[Side, Side]], level: float = 0.95, *, from_on: float = 0.0
+) -> list[MissedKind | None]:
+    """Return `missed_kind` of many differences at once, in order, the same to the last digit.
+
+    from_on
+        Where the share alone could move a difference by less than this, it is given as it is: the room that the
+        intervals leave, which could only lessen it, is not asked for.
+    """
+    farthest = _farthest([side for pair in pairs for side in pair], level)
+    far = [at for at, kind in enumerate(farthest) if kind is not None and kind.moves >= from_on]
+    for at, room in zip(far, _rooms([pairs[at] for at in far], level), strict=True):
+        kind = farthest[at]
+        if kind is not None and room is not None:
+            farthest[at] = replace(kind, moves=min(kind.moves, room))
+    return farthest
 
 
 def _weighted(side: Side) -> list[str]:
     return [name for name, weight in side.weights.items() if weight > 0]
 
 
-def _farthest(first: Side, second: Side, room: float | None, level: float) -> MissedKind | None:
-    reached: list[tuple[float, float]] = []
-    for side in (first, second):
-        names = _weighted(side)
-        if not names:
-            return None
-        share = unseen_share_of_weights(
-            [side.weights[name] for name in names], [side.sums[name].n for name in names], level
-        )
-        means = [side.sums[name].mean or 0.0 for name in names]
-        reached.append((share * max(max(means), 1 - min(means)), share))
-    at = max((0, 1), key=lambda one: reached[one])
-    moves, share = reached[at]
-    return MissedKind(share, at == 0, moves if room is None else min(moves, room))
+def _farthest(sides: Sequence[Side], level: float) -> list[MissedKind | None]:
+    """Return of each two sides what the share that could be missed moves by itself."""
+    names = [_weighted(side) for side in sides]
+    sided = list(zip(sides, names, strict=True))
+    weights, n = by_class(
+        [[(side.weights[name], side.sums[name].n) for name in classes] for side, classes in sided], 2
+    )
+    distance = []
+    for side, classes in sided:
+        means = [side.sums[name].mean or 0.0 for name in classes] or [0.0]
+        distance.append(max(max(means), 1 - min(means)))
+    shares = unseen_shares(weights, n, level).tolist()
+    kinds: list[MissedKind | None] = []
+    for at in range(0, len(sides), 2):
+        reached = [(shares[one] * distance[one], shares[one]) for one in (at, at + 1)]
+        moves, share = max(reached)
+        is_first = reached[0] == (moves, share)
+        kinds.append(MissedKind(share, is_first, moves) if names[at] and names[at + 1] else None)
+    return kinds
 
 
 def _rooms(pairs: Sequence[tuple[Side, Side]], level: float) -> list[float | None]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.arguments import count, level_of, numbers, same_length
+from geneticlog.rules.arguments import numbers, same_length
+from geneticlog.rules.statistics.unseen_shares import unseen_shares, unseen_shares_of_catches
 
 
 def unseen_share_of_catch(n_caught: ArrayLike, n_typed: ArrayLike, level: float = 0.95) -> float:
@@ -34,31 +35,11 @@ def unseen_share_of_catch(n_caught: ArrayLike, n_typed: ArrayLike, level: float 
     """
     caught, typed = numbers(n_caught, "fish caught"), numbers(n_typed, "fish typed")
     same_length(caught, typed, "fish caught and fish typed")
-    for values, what in ((caught, "fish caught"), (typed, "fish typed")):
-        for value in values:
-            count(float(value), what)
-    total = caught.sum()
-    if not total:
-        return 1.0
-    return unseen_share_of_weights(caught / total, typed, level)
+    return float(unseen_shares_of_catches(caught[:, np.newaxis], typed[:, np.newaxis], level)[0])
 
 
 def unseen_share_of_weights(weights: ArrayLike, n_typed: ArrayLike, level: float = 0.95) -> float:
     """Return `unseen_share_of_catch` of classes whose weights are given: (classes,) each, together 1."""
     w, typed = numbers(weights, "weights"), numbers(n_typed, "fish typed")
     same_length(w, typed, "weights and fish typed")
-    bound = -np.log(1 - level_of(level))
-    hidden = float(w[typed == 0].sum())
-    open_to_view = (typed > 0) & (w > 0)
-    w, n = w[open_to_view], typed[open_to_view]
-    if not w.size:
-        return 1.0
-    order = np.argsort(-w / n, kind="stable")
-    w, n = w[order], n[order]
-    ratio = np.log(w / n)
-    level_with = (np.cumsum(n * ratio) - bound) / np.cumsum(
-        n
-    )  # c when the first classes alone hide something
-    last = int(np.flatnonzero(ratio > level_with)[-1])
-    x = -np.expm1(-np.maximum(ratio - level_with[last], 0.0))
-    return min(1.0, hidden + float(w @ x))
+    return float(unseen_shares(w[:, np.newaxis], typed[:, np.newaxis], level)[0])

@@ -83,7 +83,7 @@ def _small(changes: Sequence[Contrast], matters: float) -> list[bool]:
     """Return which changes are small; what could be missed is worked out for those alone that look it."""
     limits = [(one.estimate.low, one.estimate.high) for one in changes]
     near = [at for at, ends in enumerate(limits) if nears_nothing(*ends, matters)]
-    missed = missed_kinds([(changes[at].first, changes[at].second) for at in near])
+    missed = missed_kinds([(changes[at].first, changes[at].second) for at in near], from_on=matters)
     of = dict(zip(near, missed, strict=True))
     return [is_small(*ends, of.get(at), matters) for at, ends in enumerate(limits)]
 

@@ -2,29 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import ColumnElement, and_, func, select
+from sqlalchemy import and_, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.rules.lakes.reasons import Fall, Seen, reasons
+from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import MATTERS, Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import WIDE
 from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
+from geneticlog.work.lakes.progress import progress_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
 from geneticlog.work.report.lake_catch import weighted_numbers
-from geneticlog.work.report.lake_means import number_of, unseen_of
+from geneticlog.work.report.lake_means import number_of, unseen_of_many
 from geneticlog.work.report.lake_misreading import reaching
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
+from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 
@@ -90,6 +93,7 @@ def gather_portfolio(
     old_after_days: int = OLD_AFTER_DAYS,
     matters: float = MATTERS,
     watch: Callable[[str, int, int], None] = lambda *_: None,
+    progress: Mapping[int, tuple[int, Progress]] | None = None,
 ) -> list[LakeLine]:
     """Return every lake, those that need attention first, then by name.
 
@@ -99,6 +103,8 @@ def gather_portfolio(
         the least difference of proportions that matters, 0 to 1: a fall whose interval is nearer to 0 is called small.
     watch
         called before each step with its name, how many steps are done and how many there are.
+    progress
+        `progress_of_lakes`, where the caller has it.
     """
     watch("Counting fish and results", 0, STEPS)
     lakes = totals_of_lakes(session)
@@ -107,11 +113,13 @@ def gather_portfolio(
     estimates = _estimates(list(shown.values()))
     weighted = _weighted(session, list(shown.values()))
     watch("Counting swabs and open findings", 2, STEPS)
-    swabbed = _all_swabbed(session, shown.values())
+    done = progress_of_lakes(session) if progress is None else progress
+    swabbed = _swabbed(session, shown.values(), {key: survey.n_in_hand for key, survey in done.values()})
     findings = open_findings_of_lakes(session)
     watch("Working out changes", 3, STEPS)
     changes = changes_of_lakes(session, lakes, matters)
     watch("Choosing what needs attention", 4, STEPS)
+    unseen = _unseen(list(shown.values()))
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
@@ -123,6 +131,7 @@ def gather_portfolio(
             swabbed.get(survey.id, 0) if survey else 0,
             changes.get(lake_id),
             findings.get(lake_id, 0),
+            unseen.get(survey.id) if survey else None,
         )
         lines.append(_line(code, name, gathered, today, old_after_days))
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
@@ -176,29 +185,15 @@ def _of_many_sites(session: Session) -> set[int]:
     )
 
 
-def _all_swabbed(session: Session, shown: Iterable[SurveyTotals]) -> dict[int, int]:
-    """Return the swabbed fish of the surveys shown: of all lakes' last ones at once, then of the few others."""
-    swabbed = _swabbed(session, _last_day())
-    missing = [survey.id for survey in shown if survey.id not in swabbed]
-    for some in (missing[at : at + 500] for at in range(0, len(missing), 500)):
-        swabbed |= _swabbed(session, Survey.id.in_(some))
+def _swabbed(
+    session: Session, shown: Iterable[SurveyTotals], counted_already: Mapping[int, int]
+) -> dict[int, int]:
+    """Return the swabbed fish of the surveys shown by the survey's id; most are their lake's latest, and counted."""
+    swabbed = dict(counted_already)
+    for some in in_chunks(survey.id for survey in shown if survey.id not in swabbed):
+        counts = caught_and_swabbed(session, Survey.id.in_(some))
+        swabbed |= {key: n_swabbed for key, (_, n_swabbed) in counts.items()}
     return swabbed
-
-
-def _last_day() -> ColumnElement[bool]:
-    """Return the condition that a survey is its lake's last."""
-    last = (
-        select(Survey.lake_id.label("lake_id"), func.max(Survey.surveyed_on).label("day"))
-        .group_by(Survey.lake_id)
-        .subquery()
-    )
-    return Survey.id.in_(
-        select(Survey.id).join(last, and_(last.c.lake_id == Survey.lake_id, last.c.day == Survey.surveyed_on))
-    )
-
-
-def _swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, int]:
-    return {key: n_swabbed for key, (_, n_swabbed) in caught_and_swabbed(session, which).items()}
 
 
 @dataclass(frozen=True)
@@ -212,6 +207,7 @@ class _Found:
     n_swabbed: int
     change: LakeChange | None
     n_open: int
+    unseen: float | None
 
 
 def _seen(gathered: _Found, today: date) -> Seen:
@@ -240,7 +236,6 @@ def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: i
     survey, now, weighted, change = gathered.survey, gathered.now, gathered.weighted, gathered.change
     n_swabbed = gathered.n_swabbed
     pair = survey.pair if survey else DEFAULT_PAIR
-    unseen = _unseen(survey) if survey else None
     why = reasons(_seen(gathered, today), old_after_days=old_after_days)
     return LakeLine(
         lake=code,
@@ -256,7 +251,7 @@ def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: i
         low=weighted.low if weighted else None,
         high=weighted.high if weighted else None,
         guard=weighted.guard if weighted else "no fish",
-        unseen=unseen,
+        unseen=gathered.unseen,
         coverage=now.n / n_swabbed if now and n_swabbed else None,
         earlier_on=change.earlier_on if change else None,
         change=change.difference.mean if change else None,
@@ -273,16 +268,20 @@ def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: i
         change_basis=change.basis if change else "",
         change_differs=change.differs if change else (),
         share_of_catch_covered=weighted.share_of_catch_covered if weighted else None,
-        swabbed=number_of(now, unseen) if now else Number(),
+        swabbed=number_of(now, gathered.unseen) if now else Number(),
         young=change.young if change else NO_DIFFERENCE,
         adult=change.adult if change else NO_DIFFERENCE,
         change_is_small=change.small if change else None,
     )
 
 
-def _unseen(survey: SurveyTotals) -> float | None:
-    """Return what the fish of a survey can miss, over its size classes; fish without one are a class of their own."""
-    classes = [*survey.scheme.classes, None]
-    return unseen_of(
-        [(survey.caught[name], survey.sums[name].n if name in survey.sums else 0) for name in classes]
-    )
+def _unseen(surveys: Sequence[SurveyTotals]) -> dict[int, float | None]:
+    """Return what the fish of each survey can miss, over its size classes; fish without one are a class of theirs."""
+    classes = [
+        [
+            (survey.caught[name], survey.sums[name].n if name in survey.sums else 0)
+            for name in (*survey.scheme.classes, None)
+        ]
+        for survey in surveys
+    ]
+    return dict(zip((survey.id for survey in surveys), unseen_of_many(classes), strict=True))

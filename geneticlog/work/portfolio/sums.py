@@ -6,8 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
+from typing import Any, NamedTuple
 
-from sqlalchemy import Executable, and_, func, select
+from sqlalchemy import ColumnElement, Select, and_, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
@@ -17,6 +19,7 @@ from geneticlog.rules.statistics.comparison import SurveySums
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, together
 from geneticlog.store.exact_sums import as_number, exact_sum, exact_total
 from geneticlog.store.tables import Fish, Panel, Result, Survey
+from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import counted, of_its_species
 
 
@@ -44,12 +47,12 @@ class SurveyTotals:
     n_other_taxa: int = 0
     pair: Pair = DEFAULT_PAIR
 
-    @property
+    @cached_property
     def footing(self) -> Footing:
         """How these numbers were made."""
         return Footing(self.on, self.gear, frozenset(self.panels), self.loci, self.scheme, self.unit)
 
-    @property
+    @cached_property
     def every(self) -> Sums:
         """The sums of all fish with a result, measured or not."""
         return together(self.sums.values())
@@ -72,7 +75,7 @@ class LakeTotals:
 
     surveys: tuple[SurveyTotals, ...]
 
-    @property
+    @cached_property
     def reported(self) -> SurveyTotals:
         """The survey that the lake's report is about."""
         at = survey_to_report([survey.every.n for survey in self.surveys])
@@ -80,17 +83,25 @@ class LakeTotals:
         return self.surveys[at]
 
 
-def sums_query() -> Executable:
-    """Return the one query over all fish and results, grouped by survey, size class and panel: fish of the survey's
-    species caught, results, sum of q and of q squared (two columns each, `exact_sum`), lowest and highest q, loci:
-    their sum, results that have them, fewest and most.
+def sums_query(*of: ColumnElement[bool], by_panel: bool = False) -> Select[*tuple[Any, ...]]:
+    """Return the one query over all fish and results, grouped by survey and size class: fish of the survey's species
+    caught, results; lowest and highest panel, results that name one; sum of q and of q squared (two columns each,
+    `exact_sum`), lowest and highest q, loci: their sum, results that have them, fewest and most.
+
+    of
+        Conditions on Survey.
+    by_panel
+        Grouped by panel besides. Fish come in the order of survey and size class, not in that of panels, so this
+        takes longer; few surveys have two.
     """
-    return select(
-        Fish.survey_id,
+    query = select(
+        Survey.id,
         Fish.size_class,
-        Result.panel_id,
         func.sum(Fish.n_fish),
         func.count(Result.id),
+        func.min(Result.panel_id),
+        func.max(Result.panel_id),
+        func.count(Result.panel_id),
         *exact_sum(Result.q),
         *exact_sum(Result.q * Result.q),
         func.min(Result.q),
@@ -99,13 +110,13 @@ def sums_query() -> Executable:
         func.count(Result.n_loci),
         func.min(Result.n_loci),
         func.max(Result.n_loci),
-    ).select_from(Fish).join(Survey, Survey.id == Fish.survey_id).outerjoin(
+    ).select_from(Survey).join(Fish, Fish.survey_id == Survey.id).outerjoin(
         Result, and_(Result.fish_id == Fish.id, counted())
-    ).where(of_its_species()).group_by(Fish.survey_id, Fish.size_class, Result.panel_id)  # fmt: skip
+    ).where(of_its_species(), *of).group_by(Survey.id, Fish.size_class)  # fmt: skip
+    return query.group_by(Result.panel_id) if by_panel else query
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
+class _Group(NamedTuple):
     """One row of the query; q, q2 in whole numbers of `exact_total`."""
 
     panel: int | None
@@ -173,18 +184,23 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
 
 def _groups(session: Session, surveys: Mapping[int, SurveyTotals]) -> dict[int, list[_Group]]:
     """Add up the catch of each survey by size class; return its results by size class and panel."""
-    rows: dict[int, list[_Group]] = {}
-    for key, size_class, panel, n_fish, n, *of_q, loci, with_loci, least, most in session.execute(
-        sums_query()
-    ):
+    connection = session.connection()
+    found = list(connection.execute(sums_query()))
+    mixed = {key for key, _, _, n, least, most, n_named, *_ in found if least != most or 0 < n_named < n}
+    rows = [row for row in found if row[0] not in mixed] if mixed else found
+    for some in in_chunks(mixed):
+        rows += connection.execute(sums_query(Survey.id.in_(some), by_panel=True))
+    groups: dict[int, list[_Group]] = {}
+    for key, size_class, n_fish, n, panel, _, _, *of_results in rows:
         surveys[key].caught[size_class] += int(n_fish)
         if n:
-            q, q2 = exact_total(*of_q[0:2]), exact_total(*of_q[2:4])
+            q, rest, q2, rest2, least_q, most_q, loci, with_loci, least, most = of_results
+            totals = exact_total(q, rest), exact_total(q2, rest2)
             alleles = 2.0 * int(loci) if with_loci == n else None
-            rows.setdefault(key, []).append(
-                _Group(panel, size_class, n, q, q2, of_q[4], of_q[5], alleles, least, most)
+            groups.setdefault(key, []).append(
+                _Group(panel, size_class, n, *totals, least_q, most_q, alleles, least, most)
             )
-    return rows
+    return groups
 
 
 def _add_groups(

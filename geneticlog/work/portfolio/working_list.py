@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import gc
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 
@@ -13,9 +15,10 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lakes.next_step import next_step
 from geneticlog.rules.lakes.reasons import NO_RESULT
 from geneticlog.rules.lakes.state import Progress, State
+from geneticlog.rules.report.comparability import MATTERS
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.lakes.progress import progress_of_lakes
-from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine
+from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine, gather_portfolio
 
 
 @dataclass(frozen=True)
@@ -38,10 +41,48 @@ class ListedLake:
 
 
 def working_list(
-    session: Session, lines: Sequence[LakeLine], *, today: date, old_after_days: int = OLD_AFTER_DAYS
+    session: Session,
+    *,
+    today: date,
+    old_after_days: int = OLD_AFTER_DAYS,
+    matters: float = MATTERS,
+    watch: Callable[[str, int, int], None] = lambda *_: None,
 ) -> list[ListedLake]:
-    """Return every lake of the portfolio as the office works by it, those that need attention first, then by name."""
-    progress = progress_of_lakes(session)
+    """Return every lake as the office works by it, those that need attention first, then by name; arguments as for
+    `gather_portfolio`.
+    """
+    with no_collector():
+        progress = progress_of_lakes(session)
+        lines = gather_portfolio(
+            session,
+            today=today,
+            old_after_days=old_after_days,
+            matters=matters,
+            watch=watch,
+            progress=progress,
+        )
+        return _listed(session, lines, progress, today, old_after_days)
+
+
+@contextmanager
+def no_collector() -> Iterator[None]:
+    """Let Python look for no circles of records meanwhile: thousands of lakes make many records, all of which stay."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _listed(
+    session: Session,
+    lines: Sequence[LakeLine],
+    progress: Mapping[int, tuple[int, Progress]],
+    today: date,
+    old_after_days: int,
+) -> list[ListedLake]:
     last = {
         row.lake_id: row.on
         for row in session.execute(

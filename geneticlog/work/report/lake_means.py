@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from geneticlog.rules.intervals import Estimate
+from geneticlog.rules.statistics.class_table import by_class
 from geneticlog.rules.statistics.sums import sums_of, together
-from geneticlog.rules.statistics.unseen import unseen_share_of_catch
+from geneticlog.rules.statistics.unseen_shares import unseen_shares_of_catches
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.number_facts import Number
 
@@ -35,7 +36,12 @@ def unseen_of(classes: Sequence[tuple[int, int]]) -> float | None:
     """Return what the fish typed cannot see of a catch, from fish caught and typed of each size class; None where no
     fish was typed.
     """
-    if not any(typed for _, typed in classes):
-        return None
-    caught, typed = zip(*classes, strict=True)
-    return unseen_share_of_catch(caught, typed)
+    return unseen_of_many([classes])[0]
+
+
+def unseen_of_many(surveys: Sequence[Sequence[tuple[int, int]]]) -> list[float | None]:
+    """Return `unseen_of` of many surveys at once, in order."""
+    caught, typed = by_class(surveys, 2)
+    shares = unseen_shares_of_catches(caught, typed)
+    n_typed = typed.sum(axis=0)
+    return [float(share) if n_typed[at] else None for at, share in enumerate(shares)]

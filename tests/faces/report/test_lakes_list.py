@@ -21,7 +21,6 @@ from geneticlog.faces.report.portfolio import change_cell, lakes_html
 from geneticlog.rules.lakes.next_step import NOTHING_DUE, next_step
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.stamp import Stamp
-from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.portfolio.working_list import ListedLake, working_list
 
 if TYPE_CHECKING:
@@ -54,7 +53,7 @@ def some_lakes(session: Session, n_more: int = 0) -> list[ListedLake]:
             session, add_survey(session, lake, f"M{at}-1", date(2026, 4, 1)), [(13.0, q) for q in MANY[:5]]
         )
     session.commit()
-    return working_list(session, gather_portfolio(session, today=TODAY), today=TODAY)
+    return working_list(session, today=TODAY)
 
 
 def test_state_reason_and_next_step_of_each_lake(session: Session) -> None:
@@ -204,10 +203,7 @@ def report_names(run: Runner) -> list[str]:
 def test_a_lake_without_results_needs_attention_for_the_state_of_its_samples(sqlite_session: Session) -> None:
     add_stories(sqlite_session)
     sqlite_session.commit()
-    found = {
-        one.line.name: one
-        for one in working_list(sqlite_session, gather_portfolio(sqlite_session, today=TODAY), today=TODAY)
-    }
+    found = {one.line.name: one for one in working_list(sqlite_session, today=TODAY)}
     for name in ("Never swabbed", "Not sent", "At the lab", "All failed"):
         assert found[name].reasons[0] == found[name].state_words, name
     assert found["Four fish"].reasons[0] == str(found["Four fish"].state)
@@ -223,7 +219,7 @@ def test_lakes_are_in_the_order_of_their_numbers_and_no_cell_is_cut_on_paper(sql
             survey = add_survey(sqlite_session, lake, f"L{at}-{year}", date(year, 4, 1), gear=f"gear {year}")
             add_typed(sqlite_session, survey, [(length, q) for length in (6.5, 13.0) for q in MANY[:5]])
     sqlite_session.commit()
-    lakes = working_list(sqlite_session, gather_portfolio(sqlite_session, today=TODAY), today=TODAY)
+    lakes = working_list(sqlite_session, today=TODAY)
     assert [one.line.lake for one in lakes] == [f"L{at}" for at in sorted(numbers)]
     pdf = pypdfium2.PdfDocument(lakes_pdf(lakes, stamp=Stamp(NOW, "Ada Test"), paper="us-letter"))
     names, last_lines = ends_of(pdf[0], "Lake"), ends_of(pdf[0], "gear")

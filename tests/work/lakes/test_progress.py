@@ -24,12 +24,12 @@ def test_a_survey_goes_through_the_states(session: Session) -> None:
     assert now_of(session, survey).state is State.NEVER_SWABBED
     assert progress_of_lakes(session) == {}
     vials = swabbed(session, survey, 7, seconds=1)  # 8 vials on 7 fish
-    assert now_of(session, survey) == Progress(n_swabbed=7, n_in_store=7, n_unpacked=7)
+    assert now_of(session, survey) == Progress(n_swabbed=7, n_in_hand=7, n_in_store=7, n_unpacked=7)
     shipment = a_shipment(session, vials[:7], lab=a_lab(session), sent=False)
     assert now_of(session, survey).state is State.NOT_SENT  # packed is not sent
     shipment.standing, shipment.sent_at = "sent", NOW
     assert now_of(session, survey) == Progress(
-        n_swabbed=7, n_in_store=1, n_sent=6, n_waiting=6, n_unpacked=1, waiting_since=NOW.date()
+        n_swabbed=7, n_in_hand=7, n_in_store=1, n_sent=6, n_waiting=6, n_unpacked=1, waiting_since=NOW.date()
     )
 
     held, *rest = vials[2:7]
@@ -39,8 +39,8 @@ def test_a_survey_goes_through_the_states(session: Session) -> None:
     settle(session, {vial.id for vial in vials})
     # the first fish has two vials at the lab, and is one fish
     assert now_of(session, survey) == Progress(
-        n_swabbed=7, n_in_store=1, n_sent=6, n_returned=5, n_waiting=2, n_held=1, n_resulted=4, n_unpacked=1,
-        waiting_since=NOW.date(),
+        n_swabbed=7, n_in_hand=7, n_in_store=1, n_sent=6, n_returned=5, n_waiting=2, n_held=1, n_resulted=4,
+        n_unpacked=1, waiting_since=NOW.date(),
     )  # fmt: skip
 
     shipment.standing, shipment.closed_at = "closed", NOW  # what is missing is expected no longer

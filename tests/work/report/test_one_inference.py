@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; list and report agree on both in test_what_counts)
 
 from geneticlog.faces.report.answer_sentences import answer
+from geneticlog.rules.report.comparability import is_small
 from geneticlog.rules.schemes import five_length, two_groups
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
@@ -154,6 +155,7 @@ def test_list_and_report_agree_to_the_last_digit(session: Session) -> None:
             change.difference, change.low, change.high, change.p, change.basis,
         )  # fmt: skip
         assert (line.young, line.adult, line.change_differs) == (change.young, change.adult, change.differs)
+        assert line.change_is_small == is_small(change.low, change.high, change.missed)
         weighted = survey.catch_weighted
         assert (line.mean, line.low, line.high, line.guard) == (
             weighted.mean,
