@@ -58,6 +58,8 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             for form in _children(root, "numFmts")
             if re.fullmatch(r";+", form.get("formatCode", "").replace('""', ""))
         }
+        shown = {form.get("numFmtId", ""): text for form in _children(root, "numFmts")
+                 if (text := _text_shown(form.get("formatCode", "")))}  # fmt: skip
         for i, form in enumerate(_children(root, "cellXfs")):
             font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
             if font < len(fonts) and has_strike(fonts[font]):
@@ -68,6 +70,8 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             ink = _colour(fonts[font], "color", of_text=True) if font < len(fonts) else ""
             if form.get("numFmtId") in silent:
                 colour = NO_TEXT
+            if text := shown.get(form.get("numFmtId", "")):
+                colour = f"a format that shows {text!r}"
             if colour := colour or ink:
                 colours[str(i)] = colour
     if "xl/sharedStrings.xml" in names and b"strike" in (part := package.read("xl/sharedStrings.xml")):
@@ -75,6 +79,38 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             if has_strike(text):
                 texts.add(str(i))
     return CellStyles(frozenset(struck), frozenset(texts), frozenset(percent), colours)
+
+
+def _text_shown(code: str) -> str:
+    """The words or marks that a number format puts beside a value, or in its place: FAIL, or a star; no unit."""
+    literals = [quoted or escaped for quoted, escaped in re.findall(r'"([^"]*)"|\\(.)', code)]
+    rest = re.sub(r'"[^"]*"|\\.|\[[^\]]*\]|General', "", code)
+    if re.search("[ymdhs]", rest, re.IGNORECASE):
+        return ""  # of a date, as in 3 de mayo
+    words = [text.strip() for text in literals if re.search(r"[^\W\d_]|[*†‡?!]", text)]
+    return ", ".join(text for text in words if text.casefold().strip(" .") not in _UNITS)
+
+
+_UNITS = {
+    "mm",
+    "cm",
+    "m",
+    "in",
+    "g",
+    "kg",
+    "lb",
+    "oz",
+    "ng",
+    "ul",
+    "µl",
+    "ml",
+    "ng/ul",
+    "ng/µl",
+    "x",
+    "n",
+    "%",
+}
+_UNITS |= {"percent", "pct", "loci", "snps", "snp", "markers"}
 
 
 def _children(root: ElementTree.Element, name: str) -> list[ElementTree.Element]:

@@ -17,6 +17,7 @@ class HtmlTable:
     struck: set[tuple[int, int]] = field(default_factory=set)
     colours: dict[tuple[int, int], str] = field(default_factory=dict)
     hidden_rows: set[int] = field(default_factory=set)
+    comments: dict[tuple[int, int], str] = field(default_factory=dict)  # what a page shows beside the pointer
 
 
 class _Reader(HTMLParser):
@@ -46,12 +47,15 @@ class _Reader(HTMLParser):
             if re.search(r"display\s*:\s*none|visibility\s*:\s*hidden", look):
                 self.tables[-1].hidden_rows.add(len(self.tables[-1].rows))
             self._colour_of_row = given.get("bgcolor", "") or _colour(look)
+            self._row_is_struck = "line-through" in look
         elif tag in ("td", "th") and self.tables and self.tables[-1].rows:
             self._begin_cell(given, look)
         elif self._cell is not None:
             self._struck += tag in STRUCK
             if tag in STRUCK or "line-through" in look:
                 self.tables[-1].struck.add(self._place())
+            if text := " ".join(given.get("title", "").split()):
+                self.tables[-1].comments[self._place()] = text
             if tag == "br":
                 self._cell.append(" ")
             elif tag == "font" and given.get("color", "").lower() not in ("", "black", "#000000"):
@@ -78,8 +82,10 @@ class _Reader(HTMLParser):
             for j in range(min(wide, 1000))
             if i or j
         }
-        if "line-through" in look:
+        if "line-through" in look or self._row_is_struck:
             table.struck.add((row, column))
+        if text := " ".join(given.get("title", "").split()):
+            table.comments[row, column] = text
         if colour := given.get("bgcolor", "") or _colour(look) or self._colour_of_row:
             table.colours[row, column] = colour.lstrip("#").upper()
 
@@ -96,7 +102,11 @@ class _Reader(HTMLParser):
 
     def handle_data(self, data: str) -> None:
         if self._in_style:
-            self.styles |= dict(re.findall(r"\.([\w\-]+)\s*\{([^}]*)\}", data))
+            for selectors, look in re.findall(r"([^{}]*)\{([^}]*)\}", data):
+                for name in re.findall(
+                    r"\.([\w\-]+)", selectors
+                ):  # also of ".void td", whose cells are in it
+                    self.styles[name] = f"{self.styles.get(name, '')};{look}"
         elif self._cell is not None:
             self._cell.append(data)
         elif data.strip() and not self._in_head:
@@ -104,6 +114,7 @@ class _Reader(HTMLParser):
 
     _in_head = False
     _colour_of_row = ""
+    _row_is_struck = False
 
 
 def _colour(look: str) -> str:
@@ -124,4 +135,5 @@ def read_html(text: str) -> list[HtmlTable]:
         first.struck = {(row + n, column) for row, column in first.struck}
         first.colours = {(row + n, column): colour for (row, column), colour in first.colours.items()}
         first.hidden_rows = {row + n for row in first.hidden_rows}
+        first.comments = {(row + n, column): text for (row, column), text in first.comments.items()}
     return tables

@@ -177,6 +177,7 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
             form=f"a table of a web page in {encoding}",
             struck=frozenset(table.struck),
             hidden_rows=frozenset(table.hidden_rows),
+            comments=table.comments,
             colours=table.colours,
         )
         for i, table in enumerate(tables, start=1)

@@ -3,6 +3,7 @@ noted."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterator, Sequence
 from operator import itemgetter
 
@@ -25,6 +26,8 @@ from geneticlog.rules.lab_return.third_lineage import check_third
 from geneticlog.rules.lab_return.value_checks import check_call_rate, check_pair, check_shares, says_f1
 from geneticlog.rules.lab_return.whose_share import EACH_ROW, column_of_taxa
 from geneticlog.rules.vialcode import VialCodeError, parse, printed
+
+LEAST_PURE = 0.75  # of a fish that a lab calls pure, of that taxon; common practice, no source
 
 
 class Drafter:
@@ -318,8 +321,9 @@ class Drafter:
                 draft.noted.append(Noted(FindingKind.LAB_SAYS_NO, facts))
         taxa = self.reading.layout.taxa
         meant = class_meant(self._in_full(draft.lab_class), taxa) if draft.lab_class else None
+        least = LEAST_PURE if re.search(r"\bpure\b", plain(draft.lab_class or "")) else 0.5
         if draft.q is not None and (
-            (meant == taxa.taxon and draft.q < 0.5) or (meant == taxa.other_taxon and draft.q > 0.5)
+            (meant == taxa.taxon and draft.q < least) or (meant == taxa.other_taxon and draft.q > 1 - least)
         ):
             draft.noted.append(
                 Noted(FindingKind.CLASS_CONTRADICTS, {"lab_class": draft.lab_class, "q": draft.q})

@@ -882,6 +882,53 @@ case("a sheet of notes, one line held", with_sheet("Notes", *notes), all_held,
      Layout(harmless=notes_harmless, against=second_note))  # fmt: skip
 
 
+# --- what only the look of a cell says, and what stands beside the share -----------------------------------------
+def formatted(code: str, places: str) -> Callable[[Codes], bytes]:
+    def change(workbook: Any, codes: Codes) -> None:
+        for place in places.split():
+            workbook.active[place].number_format = code
+
+    return book(change)
+
+
+for code in ('"FAIL"', '0.00"*"', r"0.00\*", '[<0.5]"low";0.00'):
+    case(f"a format that shows {code}", formatted(code, "B4"), ASK)
+case("a format that shows a unit", formatted('0.0000" loci"', "C4"), right())
+case("a format of all rows", formatted('"q "0.0000', " ".join(f"B{n}" for n in range(2, 10))), right())
+
+
+def page(change: Callable[[int], str], style: str = "") -> Callable[[Codes], bytes]:
+    """The plain table as a web page; ``change`` gives the attributes of a row."""
+
+    def make(codes: Codes) -> bytes:
+        body = "".join(
+            f"<tr{change(n)}>{''.join(f'<td>{cell}</td>' for cell in row)}</tr>"
+            for n, row in enumerate(plain(codes))
+        )
+        return f"<html><head><style>{style}</style></head><body><table>{body}</table></body></html>".encode()
+
+    return make
+
+
+case("a row struck through by its class", page(lambda n: ' class="void"' * (n == 3),
+     ".a, .b{color:red} .void td{text-decoration:line-through}"), right(_2="held"))  # fmt: skip
+case(
+    "a page of classes that say nothing",
+    page(lambda n: ' class="odd"' * (n % 2), ".odd td{padding:1px}"),
+    right(),
+)
+case("a word shown beside the pointer", lambda c: page(lambda n: "")(c).replace(
+     f"<td>{f(2)}".encode(), f'<td title="do not use, contaminated">{f(2)}'.encode()), right(_2="held"))  # fmt: skip
+case("pure northern at nearly a half", columns(["Sample", "Florida proportion", "Category"],
+     lambda i: [f(i), "Pure northern" if i == 2 else ""]), right(_2="held"))  # fmt: skip
+case("northern at nearly a half", columns(["Sample", "Florida proportion", "Category"],
+     lambda i: [f(i), "Northern" if i == 2 else ""]), right())  # fmt: skip
+counts_beside = columns(["Sample", "Florida", "FL alleles", "Alleles scored"],
+                        lambda i: [f(i), ALLELES[7] if i == 2 else ALLELES[i], 76])  # fmt: skip
+case("counts beside the share that contradict it", counts_beside, right(_2="held"),
+     replace(named(q="Florida"), harmless=frozenset({"fl alleles"})))  # fmt: skip
+
+
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
     """A table whose last n letters, with the line end, did not arrive."""
