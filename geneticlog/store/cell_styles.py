@@ -58,8 +58,8 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             for form in _children(root, "numFmts")
             if re.fullmatch(r";+", form.get("formatCode", "").replace('""', ""))
         }
-        shown = {form.get("numFmtId", ""): text for form in _children(root, "numFmts")
-                 if (text := _text_shown(form.get("formatCode", "")))}  # fmt: skip
+        shown = {form.get("numFmtId", ""): words for form in _children(root, "numFmts")
+                 if (words := _text_shown(form.get("formatCode", "")))}  # fmt: skip
         for i, form in enumerate(_children(root, "cellXfs")):
             font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
             if font < len(fonts) and has_strike(fonts[font]):
@@ -70,8 +70,8 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             ink = _colour(fonts[font], "color", of_text=True) if font < len(fonts) else ""
             if form.get("numFmtId") in silent:
                 colour = NO_TEXT
-            if text := shown.get(form.get("numFmtId", "")):
-                colour = f"a format that shows {text!r}"
+            if literal := shown.get(form.get("numFmtId", "")):
+                colour = f"a format that shows {literal!r}"
             if colour := colour or ink:
                 colours[str(i)] = colour
     if "xl/sharedStrings.xml" in names and b"strike" in (part := package.read("xl/sharedStrings.xml")):

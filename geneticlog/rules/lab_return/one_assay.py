@@ -17,9 +17,15 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.headings import PANEL_LOCI, plain
 from geneticlog.rules.lab_return.reading import Question, Reading, Row
+from geneticlog.rules.lab_return.vocabulary import words_of
 from geneticlog.rules.lab_return.words_beside import AGAINST, judge
 
-_HOW = re.compile(r"\b(assay|panel|method|chip|array|version|protocol|primers?|pipeline|software|test)\b")
+_HOW = re.compile(
+    r"\b(assay|panel|method|chip|array|version|protocol|primers?|pipeline|software|test|tissue|material|matrix|medium)\b"
+)
+_TISSUES = words_of(
+    "mouth buccal oral swab swabs fin clip clips tissue pelvic anal caudal ethanol dry buffer lmb bass"
+)
 MOST_WAYS = 6  # that are asked about one by one; more are one question
 
 
@@ -39,7 +45,12 @@ def account_of_assays(reading: Reading, rows: Sequence[Row], put: Any) -> None:
             continue
         ways = beside_shares(reading, rows, column)
         most = max(ways, key=lambda text: len(ways[text]), default="")
-        others = [text for text in ways if text != most or judge(text, layout.taxa) == AGAINST]
+        others = [
+            text
+            for text in ways
+            if (text != most and not set(plain(text).split()) <= _TISSUES)
+            or judge(text, layout.taxa) == AGAINST
+        ]
         if len(others) > MOST_WAYS:
             asks = f"column {column.heading} says {len(ways)} different things: does that change what the shares mean?"
             put(Item("word", f"column {column.letter}", "; ".join(others)[:500], ASKED, "not the same in all rows"),

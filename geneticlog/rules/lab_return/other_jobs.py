@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -25,6 +25,11 @@ _NAMED_FIRST = re.compile(
 )
 _SERIAL = re.compile(r"[45]\d{4}")  # of a spreadsheet, from 2009 to 2064
 _PANEL = re.compile(r"panel\b")
+_COLLECTED = re.compile(
+    r"^(?!.*\b(time|by|who|site|method)\b).*\b(collected|collection|sampled|sampling|captured?|caught|catch|survey)\b"
+)
+DAYS_ROOM, DAYS_APART = 2, 30
+MOST_OTHER_DAYS, LEAST_DATED = 0.25, 4  # of the rows with a day
 LEAST_LOCI = 5  # a smaller number beside the word panel is a version
 
 
@@ -59,8 +64,8 @@ class Job:
         if self.caught_from is None or not _LAB_WORK.search(plain(f"{heading} {text}")):
             return ""
         days = list(_dates(text))
-        if _SERIAL.fullmatch(text.strip()) and "date" in plain(heading).split():
-            days.append(date(1899, 12, 30) + timedelta(int(text)))
+        if "date" in plain(heading).split():
+            days += _serial(text)
         if days and max(days) < self.caught_from:
             return f"before the fish were caught ({self.caught_from})"
         if days and self.sent_on is not None and max(days) < self.sent_on:
@@ -94,6 +99,43 @@ class Job:
 def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
     """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent."""
     return rows_in_doubt(reading, rows, lambda column, text: job.too_early(text, column.heading))
+
+
+def rows_of_other_days(
+    reading: Reading, rows: Sequence[Row], caught_on: Mapping[int, date]
+) -> dict[int, list[str]]:
+    """Return, by row, a day of collecting that is not the day on which its fish was caught, give or take two.
+
+    Where a few rows differ they are of other fish; where all do, and by a month or more, so is the file. A lab that
+    writes some other day for all of them, such as that of a visit, says nothing.
+
+    caught_on
+        the day of the survey of each row's fish.
+    """
+    doubts: dict[int, list[str]] = {}
+    for column in reading.columns:
+        heading = plain(column.heading)
+        if column.role or not _COLLECTED.search(heading) or reading.layout.changes_nothing(column.heading):
+            continue
+        apart: dict[int, int] = {}
+        for text, its_rows in reading.rows_by_text(rows, column).items():
+            days = [*_dates(text), *_serial(text)]
+            for n in its_rows if days else ():
+                if n in caught_on:
+                    apart[n] = min(abs((day - caught_on[n]).days) for day in days)
+        other = [n for n, days in apart.items() if days > DAYS_ROOM]
+        few = len(other) <= MOST_OTHER_DAYS * len(apart)
+        if len(apart) < LEAST_DATED or not (few or min(apart.values()) >= DAYS_APART):
+            continue
+        for n in other:
+            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}"
+            doubts.setdefault(n, []).append(f"{text}, and its fish was caught on {caught_on[n]}")
+    return doubts
+
+
+def _serial(text: str) -> list[date]:
+    """The day that a spreadsheet's number is."""
+    return [date(1899, 12, 30) + timedelta(int(text))] if _SERIAL.fullmatch(text.strip()) else []
 
 
 def _word(pattern: str) -> str:

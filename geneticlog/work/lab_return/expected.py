@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
@@ -55,8 +56,8 @@ class Expected:
         }
         return sorted(at, key=at.__getitem__)
 
-    def measured(self, drafts: Sequence[Draft], what: str) -> dict[int, float]:
-        """Return by row what was measured of the fish: ``length_mm`` or ``weight_g``."""
+    def known(self, drafts: Sequence[Draft], what: str) -> dict[int, Any]:
+        """Return by row what is known of the fish: ``length_mm``, ``weight_g`` or ``caught_on``."""
         sent = self.sent or {}
         vials = ((draft.row, sent.get(draft.code or "")) for draft in drafts)
         return {row: value for row, vial in vials if vial and (value := getattr(vial, what))}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import date
 from typing import NamedTuple
 
 from sqlalchemy import case, select
@@ -35,6 +36,7 @@ class Sent(NamedTuple):
     position: str = ""
     length_mm: float | None = None
     weight_g: float | None = None
+    caught_on: date | None = None
 
 
 class Stranger(NamedTuple):
@@ -62,6 +64,7 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             ShipmentPosition.position,
             Fish.length_mm,
             Fish.weight_g,
+            Survey.surveyed_on,
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)

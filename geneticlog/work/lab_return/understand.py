@@ -33,7 +33,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import rows_too_early
+from geneticlog.rules.lab_return.other_jobs import rows_of_other_days, rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_measures import other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
@@ -127,8 +127,9 @@ def understand(
     note_unit_in_doubt(drafts, reading, sheet.rows)
     note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
-    lengths, weights = (expected.measured(drafts, what) for what in ("length_mm", "weight_g"))
+    lengths, weights, days = (expected.known(drafts, what) for what in ("length_mm", "weight_g", "caught_on"))
     note_marked(drafts, other_measures(reading, sheet.rows, lengths, weights))
+    note_marked(drafts, rows_of_other_days(reading, sheet.rows, days))
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))

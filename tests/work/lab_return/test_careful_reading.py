@@ -928,6 +928,19 @@ counts_beside = columns(["Sample", "Florida", "FL alleles", "Alleles scored"],
 case("counts beside the share that contradict it", counts_beside, right(_2="held"),
      replace(named(q="Florida"), harmless=frozenset({"fl alleles"})))  # fmt: skip
 
+case("two days of collecting that are another survey's", columns(["Sample", "Date collected", "Florida proportion"],
+     lambda i: ["2024-05-18" if i in (2, 5) else "2026-05-01", f(i)]), right(_2="held", _5="held"))  # fmt: skip
+case("days of collecting one day off", columns(["Sample", "Sampled on", "Florida proportion"],
+     lambda i: ["2 May 2026", f(i)]), right())  # fmt: skip
+case("days of a visit, for all", columns(["Sample", "Date collected", "Florida proportion"],
+     lambda i: ["2026-05-11", f(i)]), right())  # fmt: skip
+case("all collected in another year", columns(["Sample", "Collection date", "Florida proportion"],
+     lambda i: ["5/1/2025", f(i)]), dict.fromkeys(range(N), "held"))  # fmt: skip
+case("another tissue in two rows", columns(["Sample", "Tissue", "Florida proportion"],
+     lambda i: ["scale" if i in (2, 5) else "mouth swab", f(i)]), ASK)  # fmt: skip
+case("swabs and clips", columns(["Sample", "Tissue", "Florida proportion"],
+     lambda i: ["fin clip" if i in (2, 5) else "mouth swab", f(i)]), right())  # fmt: skip
+
 
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
