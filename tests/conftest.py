@@ -37,6 +37,7 @@ LONGEST = {
     "test_full_and_read_only.py",
     "test_wheel.py",
     "test_fish_log_killed.py",
+    "test_commands_demo.py",  # and the README's tests next to it, which look at the same demo
     "test_readme.py",
 }
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
@@ -193,6 +194,13 @@ def run(database: str) -> Runner:
 def run_on_sqlite(sqlite_database: str) -> Runner:
     """As ``run``, on SQLite only: for what does not depend on the kind of database."""
     return Runner(sqlite_database)
+
+
+@pytest.fixture(scope="session")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
+    """The folder of a demo, made once to be looked at, and what it printed."""
+    folder = tmp_path_factory.mktemp("demo") / "out"
+    return folder, Runner("nowhere.sqlite")("demo", folder).output
 
 
 @pytest.fixture(scope="session")

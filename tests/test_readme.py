@@ -46,19 +46,6 @@ def fence(language: str) -> str:
     return str(text)
 
 
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, str]:
-    """The demo's folder, and what it printed."""
-    from click.testing import CliRunner
-
-    from geneticlog.faces.app.cli import cli
-
-    folder = tmp_path_factory.mktemp("readme") / "demo"
-    done = CliRunner().invoke(cli, ["demo", str(folder)])
-    assert done.exit_code == 0, done.output
-    return folder, done.output
-
-
 def test_the_answer_and_the_figure_are_those_of_the_demo(demo: tuple[Path, str]) -> None:
     import numpy as np
     from PIL import Image

@@ -3,16 +3,26 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from functools import cache
+from typing import TYPE_CHECKING, Any
 
 from geneticlog.faces.figures.style import Drawing, inline
 from geneticlog.faces.report.glossary import with_links
 from geneticlog.faces.report.view import first_page, heading, sections
 from geneticlog.work.report.facts import LakeFacts
 
+if TYPE_CHECKING:
+    from jinja2 import Environment
+
 
 def render(template: str, **values: Any) -> str:
     """Return a template of faces/templates filled in, with everything escaped that is not marked as ours."""
+    return str(_house().get_template(template).render(**values))
+
+
+@cache
+def _house() -> Environment:
+    """Return what the templates are read by; it keeps those it has read."""
     from jinja2 import Environment, PackageLoader, StrictUndefined
 
     house = Environment(
@@ -24,7 +34,7 @@ def render(template: str, **values: Any) -> str:
         keep_trailing_newline=True,
     )
     house.filters["with_links"] = _with_links
-    return house.get_template(template).render(**values)
+    return house
 
 
 def _with_links(text: str) -> Any:
