@@ -14,7 +14,7 @@ if sys.platform == "win32":
     pytest.skip("no pseudo-terminal there", allow_module_level=True)
 import pexpect
 
-ONE, TWO, THREE = codes(3)
+ONE, TWO = codes(2)
 COMMAND = [
     "-c", "import sys; from geneticlog.faces.app.cli import main; sys.exit(main())", "fish", "log", "HERON-2026",
 ]  # fmt: skip
@@ -53,18 +53,21 @@ class Terminal:
 
 
 @pytest.mark.parametrize("columns", [80, 60])
-@pytest.mark.parametrize("sends", ["\r", "\t", ""])
-def test_a_scanner_in_a_real_terminal(sqlite_database: str, tmp_path: Path, sends: str, columns: int) -> None:
-    prepared(sqlite_database, targets={"stock": 2, "quality": 1, "preferred": 3})
+def test_a_scanner_in_a_real_terminal(sqlite_database: str, tmp_path: Path, columns: int) -> None:
+    """A scanner that sends Enter after a code, then one that sends Tab, then one that sends nothing."""
+    prepared(sqlite_database, n_vials=6, targets={"stock": 2, "quality": 1, "preferred": 3})
     boat = Terminal(sqlite_database, tmp_path, "--order", "vial,length", columns=columns)
     boat.waits("fish> ")
-    for code, shown, length in ((ONE, "BG 000 001 J", "16.5"), (TWO, "BG 000 002 H", "12 1/2")):
-        boat.keys(f"{code}{sends}")
-        if sends == "\r":
-            boat.waits(f"{shown}> ")  # the open card stands in the prompt
-        boat.keys(f"{length}\r")
-        said = boat.waits("fish> ")
-        assert f"vial {shown}" in " ".join(said.split())
+    vials = codes(6)
+    for at, sends in enumerate(("\r", "\t", "")):
+        for code, length in zip(vials[2 * at :], ("16.5", "12 1/2"), strict=False):
+            shown = f"{code[:2]} {code[2:5]} {code[5:8]} {code[8]}"
+            boat.keys(f"{code}{sends}")
+            if sends == "\r":
+                boat.waits(f"{shown}> ")  # the open card stands in the prompt
+            boat.keys(f"{length}\r")
+            said = boat.waits("fish> ")
+            assert f"vial {shown}" in " ".join(said.split())
     boat.keys("12.1\r")  # measured only
     boat.waits("fish> ")
     boat.keys("help\r")
@@ -75,10 +78,9 @@ def test_a_scanner_in_a_real_terminal(sqlite_database: str, tmp_path: Path, send
     boat.waits("fish> ")
     boat.keys("done\r")
     boat.child.expect(pexpect.EOF)
-    assert "Stored in this sitting and not undone: 3 fish." in boat.child.before
-    assert [(row[2], row[5]) for row in fish_of(sqlite_database)] == [
-        (16.5, (ONE,)), (12.5, (TWO,)), (12.1, ()),
-    ]  # fmt: skip
+    assert "Stored in this sitting and not undone: 7 fish." in boat.child.before
+    stored = [(row[2], row[5]) for row in fish_of(sqlite_database)]
+    assert stored == [((16.5, 12.5)[at % 2], (code,)) for at, code in enumerate(vials)] + [(12.1, ())]
     assert max(map(len, boat.plain_lines())) <= columns
 
 
