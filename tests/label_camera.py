@@ -42,12 +42,21 @@ class Light:
     quiet_modules: float | None = None  # None: as printed; else what is beyond is black
 
 
-@lru_cache(maxsize=2048)
+@lru_cache(maxsize=64)
+def printed_labels(stock: Stock, codes: tuple[str, ...]) -> list[Picture]:
+    """Return labels of a roll as the printer's dots, 0 black and 255 white, one pixel a dot."""
+    scale = stock.dpi / 72 * (1 - 1e-7)
+    pages = [
+        page.render(scale=scale, grayscale=True).to_numpy().squeeze()
+        for page in pypdfium2.PdfDocument(label_pdf(stock, codes))
+    ]
+    assert len(pages) == len(codes)
+    return [np.where(grey > 127, 255, 0).astype(np.uint8) for grey in pages]
+
+
 def printed_dots(stock: Stock, code: str) -> Picture:
-    """Return a label as the printer's dots, 0 black and 255 white, one pixel a dot."""
-    page = pypdfium2.PdfDocument(label_pdf(stock, [code]))[0]
-    grey = page.render(scale=stock.dpi / 72 * (1 - 1e-7), grayscale=True).to_numpy().squeeze()
-    return np.where(grey > 127, 255, 0).astype(np.uint8)
+    """Return one label as `printed_labels` does."""
+    return printed_labels(stock, (code,))[0]
 
 
 def photograph(dots: Picture, stock: Stock, code: str, light: Light, chance: np.random.Generator) -> Picture:
@@ -163,7 +172,7 @@ def share_read(stock: Stock, codes: list[str], light: Light, seed: int, *, secon
     chance = np.random.default_rng(seed)
     detector = cv2.QRCodeDetector() if second else None
     n_right = 0
-    for code in codes:
-        picture = photograph(printed_dots(stock, code), stock, code, light, chance)
+    for code, dots in zip(codes, printed_labels(stock, tuple(codes)), strict=True):
+        picture = photograph(dots, stock, code, light, chance)
         n_right += (read_by_second(picture, detector) if second else read(picture)) == code
     return n_right / len(codes)

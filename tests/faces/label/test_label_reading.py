@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from label_camera import Light, photograph, printed_dots, read, share_read
+from label_camera import Light, photograph, printed_labels, read, share_read
 
 from geneticlog.faces.label.stocks import load_stocks
 from geneticlog.rules.vialcode import VialCodeError, mint, parse
@@ -51,9 +51,9 @@ def test_what_is_read_of_a_damaged_label_is_its_code_or_no_vial_code() -> None:
     chance = np.random.default_rng(8)
     stock = STOCKS["roll-1-600"]
     wrong = []
-    for code in CODES[:60]:
-        light = Light(torn=0.3, glare=0.03, blur=0.3, spread_dots=1)
-        seen = read(photograph(printed_dots(stock, code), stock, code, light, chance))
+    light = Light(torn=0.3, glare=0.03, blur=0.3, spread_dots=1)
+    for code, dots in zip(CODES, printed_labels(stock, tuple(CODES[:60])), strict=False):
+        seen = read(photograph(dots, stock, code, light, chance))
         if seen not in ("", code):
             wrong.append(seen)
     assert len(wrong) < 6
