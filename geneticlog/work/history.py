@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -96,10 +97,11 @@ def history(session: Session, vial: Vial) -> History:
     rows = list(session.scalars(select(ReturnRow).where(ReturnRow.vial_id == vial.id).order_by(ReturnRow.id)))
     results = list(session.scalars(select(Result).where(Result.vial_id == vial.id).order_by(Result.id)))
     settled = settled_genotypes(session, Result.vial_id == vial.id)
+    corrections = _corrections(session, vial)
     life = [
         *_printed_and_filled(session, vial),
         *(moment for at in positions for moment in _travelled(session, at)),
-        *(moment for row in rows for moment in _returned(row, results, settled)),
+        *(moment for row in rows for moment in _returned(row, results, settled, corrections)),
         *_doubted(session, vial),
     ]
     last = positions[-1] if positions else None
@@ -124,7 +126,7 @@ def history(session: Session, vial: Vial) -> History:
         lake=fish.survey.lake.name if fish else None,
         surveyed_on=fish.survey.surveyed_on if fish else None,
         results=tuple(_result_said(session, result, settled.get(result.id)) for result in results),
-        life=tuple(sorted(life, key=lambda moment: moment.at)),
+        life=tuple(sorted(dict.fromkeys(life), key=lambda moment: moment.at)),
     )
 
 
@@ -225,9 +227,48 @@ def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
     return life
 
 
-def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settled]) -> list[Moment]:
-    said = [result for result in results if result.return_row_id == row.id]
-    outcome = "; ".join(_result_in_words(result, settled.get(result.id)) for result in said) or row.outcome
+@dataclass(frozen=True)
+class _Corrected:
+    """What one correction of a vial's result changed, by the names of a result's columns."""
+
+    old: Mapping[str, Any]
+    new: Mapping[str, Any]
+
+
+def _corrections(session: Session, vial: Vial) -> list[_Corrected]:
+    """The corrections of a vial's results, the newest first."""
+    events = session.scalars(
+        select(Event)
+        .where(Event.subject_kind == "vial", Event.subject == vial.code, Event.verb == "result_corrected")
+        .order_by(Event.id.desc())
+    )
+    return [_Corrected(json.loads(event.old or "{}"), json.loads(event.new or "{}")) for event in events]
+
+
+def _as_the_lab_said(result: Result, corrections: Sequence[_Corrected]) -> dict[str, Any]:
+    """Return the columns that were corrected since the lab's row was read, as the row has them; empty without one.
+
+    A correction is of this result where its new values are those that stand, once the later ones are taken back.
+    """
+    as_read: dict[str, Any] = {}
+    for one in corrections:
+        if all(as_read.get(name, getattr(result, name)) == value for name, value in one.new.items()):
+            as_read |= one.old
+    return as_read
+
+
+def _returned(
+    row: ReturnRow,
+    results: list[Result],
+    settled: Mapping[int, Settled],
+    corrections: Sequence[_Corrected],
+) -> list[Moment]:
+    of_row = [result for result in results if result.return_row_id == row.id]
+    outcome = "; ".join(
+        _result_in_words(result, settled.get(result.id), _as_the_lab_said(result, corrections))
+        for result in of_row
+    )
+    outcome = outcome or row.outcome
     file = row.return_file
     life = []
     where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
@@ -238,18 +279,21 @@ def _returned(row: ReturnRow, results: list[Result], settled: Mapping[int, Settl
     return [Moment(file.read_at, file.read_by, f"{where}: {outcome}"), *life]
 
 
-def _result_in_words(result: Result, settled: Settled | None) -> str:
-    if result.outcome == Outcome.FAILED:
+def _result_in_words(result: Result, settled: Settled | None, as_said: Mapping[str, Any]) -> str:
+    names = ("outcome", "failure", "q", "heterozygosity", "n_loci")
+    outcome, failure, q, heterozygosity, n_loci = (as_said.get(n, getattr(result, n)) for n in names)
+    if outcome == Outcome.FAILED:
         blank = result.vial.role == VialRole.BLANK
         words = "no genotype, as a blank should" if blank else "failed"
-        words += f" ({result.failure})" if result.failure else ""
-    elif result.q is None:
+        words += f" ({failure})" if failure else ""
+    elif q is None:
         words = "no readable proportion"
     else:
-        parts = [f"q {result.q:.4g}"]
-        parts += [f"H {result.heterozygosity:.4g}"] if result.heterozygosity is not None else []
-        parts += [f"{result.n_loci} loci"] if result.n_loci is not None else []
+        parts = [f"q {q:.4g}"]
+        parts += [f"H {heterozygosity:.4g}"] if heterozygosity is not None else []
+        parts += [f"{n_loci} loci"] if n_loci is not None else []
         words = ", ".join(parts) + (f": {settled.words}" if settled else "")
+    words += ", corrected since" if as_said else ""
     return words if result.standing == ResultStanding.CURRENT else f"{words}, now {result.standing}"
 
 

@@ -45,7 +45,7 @@ def say_findings(lines: Sequence[FindingLine], *, with_place: bool = True) -> No
                 line.text,
                 *([place_of(line)] if with_place else []),
                 decision_of(line),
-                "" if line.decision else ", ".join(line.can),
+                "" if line.decision else ", ".join(line.ways),
             ]
             for line in lines
         ],

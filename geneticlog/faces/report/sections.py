@@ -102,7 +102,9 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         columns = [("size class", False), ("fish", True), ("range of q", True),
                    (f"{unit} per 0.1 of q", True), ("95 % interval", True), ("p", True), ("p, Holm", True),
                    ("rank\ncorrelation", True), ("its 95 %\ninterval", True), ("reliability", False)]  # fmt: skip
-        note = holm_note(sum(row.p is not None for row in ours), "the lines of this table")
+        note = holm_note(
+            sum(row.p_holm is not None for row in ours), "the lines of this table with fish enough"
+        )
         lines = [_growth_line(row, scale) for row in ours]
         blocks.append(table(f"growth-{measure}", caption, columns, lines, note))
     note = (

@@ -16,7 +16,7 @@ from geneticlog.store.tables import Finding, Fish, Lake, ReturnFile, Shipment, S
 from geneticlog.work.events import find_lake, find_shipment, find_survey
 from geneticlog.work.finding.answered import closed_itself
 from geneticlog.work.finding.lake_findings import concerned
-from geneticlog.work.finding.may_decide import OF_THE_LOG
+from geneticlog.work.finding.may_decide import OF_THE_LOG, either_of, which_row
 from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import sheet_of, sheet_rows_of
 
@@ -26,7 +26,8 @@ class FindingLine:
     """One finding. rows are numbers in the return, as decisions name them; sheet is None for a file of one table.
 
     lake, survey: of the fish or survey it is about; None where it is about no fish of ours. can: the decisions that it
-    takes. closed_itself: it no longer applied, and no person had to decide.
+    takes. closed_itself: it no longer applied, and no person had to decide. either: the vials of which a person says
+    which one to reject or resample. which_row: one who accepts says which of the rows is right.
     """
 
     finding: str
@@ -48,6 +49,19 @@ class FindingLine:
     can: tuple[str, ...]
     closed_itself: bool
     withdrawn: bool
+    either: tuple[str, ...] = ()
+    which_row: bool = False
+
+    @property
+    def ways(self) -> list[str]:
+        """The decisions that it takes, each with what must be said beside it."""
+        more = {}
+        if self.which_row:
+            more[Decision.ACCEPT] = f" --row {' or '.join(map(str, self.rows))}"
+        if self.either:
+            more |= dict.fromkeys((Decision.REJECT, Decision.RESAMPLE), " VIAL")
+        more[Decision.MATCH] = " VIAL"
+        return [f"{one}{more.get(Decision(one), '')}" for one in self.can]
 
 
 def list_findings(
@@ -150,6 +164,8 @@ def _line(
         can=kind.decisions if kind else OF_THE_LOG,
         closed_itself=closed_itself(finding),
         withdrawn=bool(file and file.withdrawn_at is not None),
+        either=either_of(finding),
+        which_row=which_row(finding),
     )
 
 

@@ -46,15 +46,21 @@ def checked(session: Session, finding: Finding, asked: Asked) -> Decision:
             f"{name} is about rows {', '.join(map(str, rows)) or 'of no file'}, not row {asked.row}"
         )
     action = Decision(asked.action)
-    if (
-        action is Decision.ACCEPT
-        and finding.kind == FindingKind.CONFLICTING
-        and asked.row is None
-        and len(rows) > 1
-    ):
+    if action is Decision.ACCEPT and asked.row is None and which_row(finding):
         ways = " or ".join(f"--row {number}{_of_sheet(session, finding, number)}" for number in rows)
         raise Refused(f"{name}: say which row is right, with {ways}")
     return action
+
+
+def either_of(finding: Finding) -> tuple[str, ...]:
+    """Return the codes of the vials of which a person says which one to reject or resample; empty where none is."""
+    vials = sorted(finding.data.vials) if finding.kind in OF_VIALS else []
+    return tuple(vials) if len(vials) > 1 else ()
+
+
+def which_row(finding: Finding) -> bool:
+    """Whether a person who accepts must say which of the rows is right."""
+    return finding.kind == FindingKind.CONFLICTING and len(finding.rows) > 1
 
 
 def _refuse_withdrawn(session: Session, finding: Finding) -> None:
@@ -73,16 +79,17 @@ def _check_vials(finding: Finding, action: str, vials: Sequence[Vial]) -> None:
         if len(vials) > 1:
             raise Refused(f"a row is about one vial; say which one {name} is about")
         return
-    either = sorted(finding.data.vials) if finding.kind in OF_VIALS else []
+    either = either_of(finding)
     shown = [printed(code) for code in either]
-    strange = [vial.code for vial in vials if vial.code not in either]
-    if strange and len(either) > 1:
+    about = {*either, *([finding.vial.code] if finding.vial else [])}
+    strange = [vial.code for vial in vials if vial.code not in about]
+    if strange and either:
         raise Refused(f"{name} is about {' or '.join(shown)}, not {printed(strange[0])}")
     if strange:
         raise Refused(
             f"{name} is not about two vials, so no vial is named; say: geneticlog finding decide {name} {action}"
         )
-    if action in (Decision.REJECT, Decision.RESAMPLE) and len(either) > 1 and not vials:
+    if action in (Decision.REJECT, Decision.RESAMPLE) and either and not vials:
         ways = " or ".join(f'geneticlog finding decide {name} {action} "{code}" --why TEXT' for code in shown)
         raise Refused(f"{name} is about {' and '.join(shown)}; say which one to {action}, or both: {ways}")
 

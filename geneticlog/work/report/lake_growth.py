@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.growth import Association, association, association_over_classes
 from geneticlog.work.report.facts import FishResult, SurveyFacts
 from geneticlog.work.report.lake_size_tests import holm_of
@@ -20,7 +21,7 @@ class GrowthRow:
     slope, low, high
         Change of the measure (percent of standard weight, or mm) for q from 0 to 1, with 95 % t limits.
     p, p_holm
-        Of the slope, and after Holm over the lines of one measure.
+        Of the slope, and after Holm over the lines of one measure with fish enough to be read; None for the others.
     rank, rank_low, rank_high
         Spearman's correlation with its 95 % limits; None for the common slope.
     n, guard
@@ -63,7 +64,7 @@ def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
             columns = {name: _columns(group, measure) for name, group in groups.items()}
             every = [fish for group in groups.values() for fish in group]
             lines.append(_row(measure, None, every, association_over_classes(columns)))
-        adjusted = holm_of([line.p for line in lines])
+        adjusted = holm_of([line.p if line.n >= LEAST_TO_READ else None for line in lines])
         rows += [replace(line, p_holm=p) for line, p in zip(lines, adjusted, strict=True)]
     return tuple(rows)
 

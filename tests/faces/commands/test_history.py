@@ -83,3 +83,37 @@ def test_every_decision_and_correction_is_exported_also_those_that_no_longer_hol
         "the reading of again.csv withdrawn: 1 result no longer counts"
     ]
     assert len(document(run, "report", "decisions")["decisions"]) == len(rows)
+
+
+def test_the_row_of_a_lab_keeps_what_it_said_after_a_correction(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    vials = messy(run, tmp_path)
+    before = next(
+        one["what"] for one in document(run, "history", vials[0])["life"] if "row 2 of" in one["what"]
+    )
+    run(
+        "correct",
+        "result",
+        vials[0],
+        "--q",
+        "0.5",
+        "--heterozygosity",
+        "0.5",
+        "--why",
+        "the lab's letter",
+        "--yes",
+    )
+    run("correct", "result", vials[0], "--q", "0.25", "--why", "its second letter", "--yes")
+    life = [one["what"] for one in document(run, "history", vials[0])["life"]]
+    assert f"{before}, corrected since" in life
+    assert len([one for one in life if one.startswith("result corrected")]) == 2
+    run("return", "withdraw", "return.csv", "--why", "another lake")
+    life = [
+        one["what"] for one in document(run, "history", vials[3])["life"]
+    ]  # two rows of the file are about it
+    assert (
+        len([one for one in life if "row " in one and "of return.csv" in one and "finding" not in one]) == 2
+    )
+    assert life.count("the reading of return.csv was withdrawn") == 1

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 from conftest import Runner
 from office_support import NOW, an_office, free_codes
+from pages_support import client
 from reconcile_support import document, messy, of_kind, read, reconciled, sent, speaking, typed
 from sqlalchemy import select
 from tests_support import database  # noqa: F401  (words and wiring: SQLite alone; the counts are tested on both in tests/work/shipment)
@@ -285,6 +287,34 @@ def test_of_a_pair_that_disagrees_one_may_be_rejected(run: Runner, tmp_path: Pat
     run("decide", pair, "accept", "--why", "both stand")
     assert (speaking(run, first)[0][0], speaking(run, second)[0][0]) == ("current", "current")
     assert document(run, "history", first)["results"][0]["speaks_for_the_fish"]
+
+
+def test_a_decision_that_needs_a_row_or_a_vial_is_offered_with_it_also_on_the_page(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    first, second, other = sent(run, n_fish=2, seconds=1)
+    read(run, tmp_path, [typed(first, 10), typed(second, 30), typed(other, 5), typed(other, 50)])
+    findings = reconciled(run)[1]
+    (pair,) = of_kind(findings, "duplicates_disagree")
+    (conflict,) = of_kind(findings, "conflicting")
+    said = re.sub(r"\s+", " ", run("finding", "list", "--shipment", "SHIP-1").stdout)
+    assert "accept --row 4 or 5" in said
+    assert "reject VIAL" in said
+    at = client(run.database)
+    page = at.get(f"/inbox/{pair}").text
+    names = dict(re.findall(r'type="checkbox" name="(\w+)" value="(\w+)"', page))
+    assert set(names.values()) == {first, second}
+    wrong = next(name for name, code in names.items() if code == second)
+    done = at.post(f"/inbox/{pair}", data={"action": "reject", "why": "swapped tube", wrong: second})
+    assert done.status_code == 303
+    assert (speaking(run, first)[0][0], speaking(run, second)[0][0]) == ("current", "rejected")
+    assert 'name="row"' not in page
+    assert "Row that is right (to accept)" in at.get(f"/inbox/{conflict}").text
+    done = at.post(f"/inbox/{conflict}", data={"action": "accept", "why": "the lab confirmed it", "row": "5"})
+    assert done.status_code == 303
+    assert speaking(run, other) == [("rejected", pytest.approx(5 / 76, abs=1e-6)),
+                                    ("current", pytest.approx(50 / 76, abs=1e-6))]  # fmt: skip
 
 
 def test_a_pair_exactly_at_the_limit_agrees_in_findings_as_in_the_shipment(

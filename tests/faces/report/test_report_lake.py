@@ -32,6 +32,7 @@ from lakes_support import (
     add_vial,
 )
 from sqlalchemy.orm import Session
+from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import proportion_confint
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
@@ -264,6 +265,8 @@ def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Sessio
         vial = add_vial(session, add_fish(session, survey, length, weight_g=weight))
         add_result(session, vial, one, None, 38, None)
     add_typed(session, survey, [(13.0, 0.2, None), (13.5, 0.4, None)])
+    few = [(15.2, 0.1, None), (16.0, 0.5, None), (16.8, 0.2, None), (17.5, 0.6, None)]
+    add_typed(session, survey, few)
     session.commit()
     out, document = written(run, tmp_path)
     told = {
@@ -286,10 +289,18 @@ def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Sessio
     assert told["relative_weight", "quality"]["guard"] == "no fish"
     assert told["length_mm", "quality"]["guard"] == "too few to read"
     assert told["length_mm", "quality"]["slope"] is None
+    # four fish are too few to be read, so their slope is no test that the others pay for
+    assert told["length_mm", "preferred"]["p"] is not None
+    assert told["length_mm", "preferred"]["p_holm"] is None
+    tests = [row["p"] for (measure, _), row in told.items() if measure == "length_mm" and row["n"] >= 5]
+    assert [
+        row["p_holm"] for (measure, _), row in told.items() if measure == "length_mm" and row["n"] >= 5
+    ] == (pytest.approx(list(multipletests(tests, method="holm")[1]), rel=1e-9))
     slope = scipy.stats.linregress(q, condition).slope / 10
     page = (out / "heron.html").read_text()
     row = cells(html5lib.HTMLParser(strict=True).parse(page), "growth-relative_weight")[1]
     assert row[3] == f"{slope:+.2f}".replace("-", "−")
+    assert f"after Holm for {len(tests)} tests, the lines of this table with fish enough" in page
     for words in (re.sub(r"\s+", " ", page), pdf_words(out / "heron.pdf")):
         assert "An association, never a cause" in words
         assert "Maceina &amp; Murphy 1988" in words or "Maceina & Murphy 1988" in words
