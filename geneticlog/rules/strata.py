@@ -11,13 +11,12 @@ from numpy.typing import ArrayLike
 from geneticlog.rules.arguments import Floats, NumberFault, by_name, counts_by_name, level_of, number
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, effective_number
 from geneticlog.rules.statistics.class_table import by_class, of_class
-from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.estimates import ONE_FISH_A_CLASS, Estimate, guard_words
 from geneticlog.rules.statistics.guarded_variance import sum_over_classes
 from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 from geneticlog.rules.statistics.sums import Sums, sums_of
 
 PART_OF_CATCH = "part of the catch"
-ONE_FISH_A_CLASS = "one fish a class"
 BORROWED_SPREAD = "spread of a single fish borrowed from the other classes"
 
 # (classes,) fish with a result and (classes,) size of each class -> what each class variance weighs in the variance

@@ -36,7 +36,6 @@ PASSWORD_SEEN = (
 )
 LONGEST_WORD = 24  # a longer one, such as a path, may be broken on a narrow screen
 UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
-UNBROKEN = 16  # a cell no longer than this, such as a moment or a vial code, stays on one line
 
 
 # what an option of this name is about, in every command that says nothing else of it

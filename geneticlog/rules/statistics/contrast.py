@@ -24,7 +24,7 @@ from geneticlog.rules.arguments import (
 )
 from geneticlog.rules.intervals import NO_VARIANCE, t_quantile
 from geneticlog.rules.statistics.class_table import by_class, of_class
-from geneticlog.rules.statistics.estimates import Estimate, guard_words
+from geneticlog.rules.statistics.estimates import ONE_FISH_A_CLASS, Estimate, guard_words
 from geneticlog.rules.statistics.guarded_variance import (
     guarded_variances,
     sum_over_classes,
@@ -33,7 +33,6 @@ from geneticlog.rules.statistics.guarded_variance import (
 from geneticlog.rules.statistics.sums import Sums
 
 ALL_ALIKE = "no fish differs from the others of its size class"
-ONE_FISH_A_CLASS = "one fish a class"
 
 # Fish added at q = 0 and again at q = 1 before the variance of a class is taken: a guard for fish that are all alike,
 # small enough to leave a swarm of little spread its power. Project's own choice, from the study below.

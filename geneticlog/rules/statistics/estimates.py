@@ -12,6 +12,7 @@ NO_FISH = "no fish"
 ONE_FISH = "one fish"
 TOO_FEW = "too few to read"
 WIDE = "wide"
+ONE_FISH_A_CLASS = "one fish a class"
 
 NORMAL_95 = 1.959964  # normal quantile of a two-sided 95 % interval
 LEAST_TO_READ = 5  # fish; below it a half-width is over 1.2 standard deviations

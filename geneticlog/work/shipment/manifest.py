@@ -9,6 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.errors import Refused
+from geneticlog.rules.gear import TISSUES
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.blind import host_of
 from geneticlog.rules.shipment.manifest_form import (
@@ -25,7 +26,6 @@ from geneticlog.work.events import find_shipment
 from geneticlog.work.shipment.pack import told_apart
 from geneticlog.work.shipment.packable import form_of
 
-TISSUES = {"mouth_swab": "mouth swab", "fin_clip": "fin clip"}
 Cell = str | int | float | None
 
 

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from geneticlog.rules.arguments import NumberFault
-from geneticlog.rules.statistics.contrast import ALL_ALIKE, ONE_FISH_A_CLASS, Side, contrast, contrasts
+from geneticlog.rules.statistics.contrast import ALL_ALIKE, Side, contrast, contrasts
+from geneticlog.rules.statistics.estimates import ONE_FISH_A_CLASS
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of
 
 LOCI = 38
@@ -91,7 +92,8 @@ def test_a_class_of_one_fish_borrows_and_a_side_of_single_fish_has_no_limits() -
     alone = contrast(side([0.4], [0.3]), side([0.2, 0.3], [0.1, 0.4]))
     assert (alone.p, alone.estimate.low) == (None, None)
     assert alone.estimate.mean == pytest.approx(0.1)
-    assert ONE_FISH_A_CLASS in alone.estimate.guard
+    assert alone.estimate.guard == f"too few to read; {ONE_FISH_A_CLASS}"
+    assert contrast(side([0.4]), side([0.2, 0.3], [0.1, 0.4])).estimate.guard == "one fish"
 
 
 def test_where_the_range_of_q_is_not_known_all_of_it_may_be_there() -> None:
