@@ -27,7 +27,8 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
+from geneticlog.store.tables import Fish as FishTable
+from geneticlog.store.tables import Lake, Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 PANELS = (25, 35, 38, 60, 61, 64, 73)  # sizes that occur: Silliman et al. 2021 and others
@@ -574,13 +575,22 @@ def silently_wrong(
 
 
 def a_plate_of_vials(session: Session, n: int) -> list[str]:
-    """Store a sent shipment SH-1 of n vials in the first wells of a plate, down the columns; return their codes."""
-    codes = a_shipment(session, n)
+    """Store a sent shipment SH-1 of n vials in the first wells of a plate, down the columns; return their codes.
+
+    They are in the order of the wells, which is not that of the codes. The fish are from 300 mm on, 10 mm apart.
+    """
+    made = a_shipment(session, n)
     session.scalars(select(Shipment)).one().container = "plate96"
-    for i, at in enumerate(session.scalars(select(ShipmentPosition).order_by(ShipmentPosition.id))):
+    session.scalars(select(Lake)).one().name = "Heron Lake"
+    order = random.Random(n).sample(range(n), n)
+    for at, i in zip(
+        session.scalars(select(ShipmentPosition).order_by(ShipmentPosition.id)), order, strict=True
+    ):
         at.position = f"{'ABCDEFGH'[i % 8]}{i // 8 + 1:02d}"
+    for i, fish in enumerate(session.scalars(select(FishTable).order_by(FishTable.number))):
+        fish.length = fish.length_mm = 300 + 10 * i
     session.commit()
-    return codes
+    return [code for _, code in sorted(zip(order, made, strict=True))]
 
 
 def read_unanswered(session: Session, made: Made) -> tuple[str, list[str], str]:

@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import Any
 
 from return_generator import PANELS, Fish, Made, Sheet, _number, draw_fish, make, write
+from return_oddities import odd
 
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.vialcode import mint, printed
@@ -39,13 +40,13 @@ EXACT, FOUR = 1e-9, 0.5e-4
 
 
 def draw(seed: int, codes: Sequence[str]) -> Made:
-    """Draw one file: of an even seed from return_generator.py, of an odd one from here."""
+    """Draw one file: of an even seed from return_generator.py, of an odd one from here or return_oddities.py."""
     if seed % 2 == 0:
         return make(seed, codes)
     chance = random.Random(seed)
     panel = chance.choice(PANELS)
     fish = draw_fish(chance, codes[: chance.randint(6, len(codes))], panel)
-    return chance.choice(SHAPES)(chance, fish, panel)
+    return odd(chance, fish, panel) if seed % 4 == 3 else chance.choice(SHAPES)(chance, fish, panel)
 
 
 # --- parts --------------------------------------------------------------------------------------------------
@@ -272,7 +273,7 @@ def _in_blocks(chance: random.Random, fish: list[Fish], panel: int) -> Made:
     disowned: list[str] = []
     traps: list[str] = []
     if way == "titles":
-        rows = [rows[0], ["Heron Lake"], *rows[1:half], [], ["Osprey Lake"], *rows[half:]]
+        rows = [rows[0], ["Heron Lake"], *rows[1:half], [], ["Lake Heron"], *rows[half:]]
     elif way == "subtotals":
         rows = [*rows[:half], ["Subtotal", mean, panel], *rows[half:], ["Total", mean, panel]]
     elif way == "means below":

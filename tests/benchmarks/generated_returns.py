@@ -54,9 +54,11 @@ def main() -> None:
         "Each file is drawn from a known truth in a random shape: CSV, XLSX, XLS, ODS or a web page; percent,",
         "fraction, count or ratio; heads of several rows, keys, wells and plates, blocks with totals, kept layouts;",
         "columns and lines in random order. A trap is what a careful person would stop at: words or marks against a",
-        "value, another share before the right one, exchanged samples, swapped columns, formulas never calculated.",
-        "Nothing is answered but what a file of wells or a kept layout brings along. Silently wrong: a value counts",
-        "that is not the truth, or that the lab took back, and nobody was asked.",
+        "value, another share before the right one, exchanged samples, swapped columns, formulas never calculated;",
+        "columns sorted alone, days, lengths and names of other fish, one far less sure, a third lineage, titles, keys",
+        "and sheets whose words nobody reads, and an answer of a person that reaches further than was meant.",
+        "Nothing is answered but what a file of wells, a kept layout or such an answer brings along. Silently wrong: a",
+        "value counts that is not the truth, or that the lab took back, and nobody was asked.",
         "",
     ]
     save("generated_returns", [*about, *lines])

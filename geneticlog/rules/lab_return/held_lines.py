@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from geneticlog.rules.lab_return.account_items import SheetMarks
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.lines import HEADING_AGAIN
 from geneticlog.rules.lab_return.longer_codes import codes_among
 from geneticlog.rules.lab_return.reading import Reading, Row
 
@@ -23,15 +24,28 @@ _HIDDEN = re.compile(r"\bhidden\b", re.IGNORECASE)
 def note_held_lines(
     drafts: Sequence[Draft], reading: Reading, rows: Sequence[Row], marks: SheetMarks
 ) -> None:
-    """Note on the drafts that a line speaks of, by vial or by mark, or on all where it names none; they are held."""
+    """Note on the drafts that a line speaks of; they are held.
+
+    That is by vial, by mark, or where it is a line between the samples, those below it up to the next such line. One
+    that says none of these speaks of all.
+    """
     of_all = []
-    for where, text in _held(reading, marks):
-        meant = _spoken_of(text, drafts, rows, marks)
+    for where, text, row in _held(reading, marks):
+        meant = _spoken_of(text, drafts, rows, marks) or _below(row, drafts, reading)
         for draft in meant:
             draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
         if not meant:
             of_all.append(f"{where} says {text[:80]!r}")
     note_whole_file(drafts, of_all)
+
+
+def _below(row: int, drafts: Sequence[Draft], reading: Reading) -> list[Draft]:
+    """The drafts below a line between the samples, up to the next line; none for one that is above or below all."""
+    if not row or not reading.data_rows[0] < row < reading.data_rows[-1]:
+        return []
+    lines = [other for other, text in reading.other_rows if other > row and text != HEADING_AGAIN]
+    end = min(lines, default=reading.data_rows[-1] + 1)
+    return [draft for draft in drafts if row < draft.row < end]
 
 
 def note_whole_file(drafts: Sequence[Draft], doubts: Sequence[str]) -> None:
@@ -40,22 +54,22 @@ def note_whole_file(drafts: Sequence[Draft], doubts: Sequence[str]) -> None:
         draft.note(FindingKind.FILE_IN_DOUBT, said="; ".join(doubts))
 
 
-def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str]]:
-    """Where each text is that a person says changes the values, and the text."""
+def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str, int]]:
+    """Where each text is that a person says changes the values, the text, and the row of a line of the table."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
     for row, text in reading.other_rows:
         if layout.casts_doubt(text):
-            yield f"row {reading.sheet_rows.words([row])}", text
+            yield f"row {reading.sheet_rows.words([row])}", text, row
     for (row, _), text in sorted(marks.comments.items()):
         if row not in samples and layout.casts_doubt(text):
-            yield f"a comment in row {reading.sheet_rows.words([row])}", text
+            yield f"a comment in row {reading.sheet_rows.words([row])}", text, 0
     for name, _, lines in marks.other_sheets:
         for line in filter(layout.casts_doubt, lines):
-            yield f"sheet {name}", line
+            yield f"sheet {name}", line, 0
         if layout.casts_doubt(f"sheet {name}"):
             of_vials = [line for line in lines if codes_among(line)]
             for line in of_vials or [" ".join(lines)]:  # each vial with its own line
-                yield f"sheet {name}", line
+                yield f"sheet {name}", line, 0
 
 
 def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: SheetMarks) -> list[Draft]:

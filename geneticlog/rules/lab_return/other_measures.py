@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
 LEAST_ALIKE, LEAST_ROWS, LEAST_KINDS = 0.75, 4, 3
+MOST_UNLIKE = 2  # or the share that LEAST_ALIKE leaves
 ROOM = 0.01  # of a measure, for what was rounded on the way
 _LENGTH = re.compile(r"^(?!.*\b(fork|standard|fl|sl|read|fragment|allele|bp)\b).*\b(tl|length|size)\b")
 _WEIGHT = re.compile(r"^(?!.*\b(dna|relative)\b).*\b(wt|weight|mass)\b")
@@ -64,4 +65,5 @@ def _unlike(
         ),
         key=len,
     )
-    return unlike if len(unlike) <= (1 - LEAST_ALIKE) * len(figures) else []
+    few = len(unlike) <= max(MOST_UNLIKE, (1 - LEAST_ALIKE) * len(figures))
+    return unlike if few and len(figures) - len(unlike) >= LEAST_ROWS else []

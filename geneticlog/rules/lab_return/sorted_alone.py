@@ -31,7 +31,7 @@ def sorted_alone(drafts: Sequence[Draft]) -> str:
     return ""
 
 
-LEAST_IN_WELLS = 8  # vials whose codes are in order by themselves once in 40 000 shuffles
+LEAST_IN_WELLS = 6  # vials whose codes are in order by themselves once in 720 shuffles
 
 
 def codes_sorted_alone(codes: Sequence[str | None], wells: Sequence[str], sent: Sequence[str]) -> str:

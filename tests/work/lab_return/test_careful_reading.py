@@ -853,8 +853,12 @@ all_held: dict[int, Any] = dict.fromkeys(range(N), "held")
 case("two titles, both called harmless", two_titles(florida, northern, again=True), ASK, both_said)
 case("two titles under one heading, both called harmless", two_titles(florida, northern, again=False), ASK,
      both_said)  # fmt: skip
-case("two titles, the second held", two_titles(florida, northern, again=True), all_held,
+second_held = right(**{f"_{i}": "held" for i in range(4, N)})
+case("two titles, the second held", two_titles(florida, northern, again=True), second_held,
      replace(both_said, against=frozenset({answer_key(northern)})))  # fmt: skip
+case("a batch that is held, and the next one", lambda c: [*plain(c)[:3], ["Batch 2 (contaminated)"], *plain(c)[3:6],
+     ["Batch 3"], *plain(c)[6:]], right(_2="held", _3="held", _4="held"),
+     Layout(harmless=frozenset({"batch 3"}), against=frozenset({"batch 2 contaminated"})))  # fmt: skip
 pond = "Northern Pond"
 case("the name of a pond between", lambda c: [*plain(c)[:4], [pond], *plain(c)[4:]], right(),
      Layout(harmless=frozenset({answer_key(pond)})))  # fmt: skip
