@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from geneticlog.faces.boat.pipe import PipeReport
+    from geneticlog.faces.boat.pipe_book import PipeReport
 
 KEY = "#@"  # the identity of the fish that the lines below it make
 

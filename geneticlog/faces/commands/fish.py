@@ -20,7 +20,7 @@ from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.faces.boat.logbook import Logbook
-    from geneticlog.faces.boat.pipe import PipeBook
+    from geneticlog.faces.boat.pipe_book import PipeBook
     from geneticlog.faces.boat.prompt import Prompt
 
 
@@ -100,7 +100,7 @@ def log(
 
         _at_the_prompt(Logbook(desk, survey, order=order, tissue=tissue, medium=medium, site=site))
         return
-    from geneticlog.faces.boat.pipe import PipeBook
+    from geneticlog.faces.boat.pipe_book import PipeBook
 
     book = PipeBook(desk, survey, log_name, order=order, tissue=tissue, medium=medium, site=site)
     _from_a_pipe(book, file, sure, mend)
