@@ -21,12 +21,16 @@ import click
 import xlsxwriter
 from click.testing import CliRunner
 from office_support import an_office
+from openpyxl.comments import Comment
+from openpyxl.styles import Font
+from return_shapes import draw
+from workbook_by_hand import changed_workbook
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.faces.app.cli import COMMANDS, cli
 from geneticlog.rules.boat.logline import read_line
 from geneticlog.rules.lengths import parse_length, parse_weight
-from geneticlog.rules.vialcode import parse
+from geneticlog.rules.vialcode import mint, parse
 from geneticlog.store.sheets import read_sheets
 
 OURS = re.compile(r"fault of geneticlog itself|Traceback|sqlalchemy|sqlite3\.|psycopg|\bNone\b is not")
@@ -58,6 +62,7 @@ class Fuzz:
     codes: Counter[tuple[str, int]] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
     wholes: dict[str, bytes] = field(default_factory=dict)
+    vials: list[str] = field(default_factory=list)
 
     def run(self, kind: str, *words: str, given: str | bytes | None = None) -> None:
         """Run a command; anything but one of the seven exit codes and a sentence is a fault."""
@@ -91,7 +96,12 @@ class Fuzz:
 def prepared_for(folder: Path, database: str, seed: int) -> Fuzz:
     """An office with a shipment that was sent, and one whole file of every kind to be spoilt."""
     vials = an_office(database, n_fish=4, n_vials=9)
-    fuzz = Fuzz(folder, database, Random(seed))
+    fuzz = Fuzz(
+        folder,
+        database,
+        Random(seed),
+        vials=[*vials, *filter(None, (mint("BG", n) for n in range(700, 740)))],
+    )
     fuzz.run(
         "setting up",
         "shipment",
@@ -124,11 +134,21 @@ def prepared_for(folder: Path, database: str, seed: int) -> Fuzz:
         "csv": "\n".join(",".join(row) for row in rows).encode(),
         "xlsx": memory.getvalue(),
         "sheet": "\n".join(",".join(row) for row in sheet_rows).encode(),
+        "sheet.xlsx": changed_workbook(sheet_rows, _struck),
         "html": b"<html><table><tr><td>Sample<td>q</tr><tr><td colspan=2>BG000001J</tr></table>",
         "carry": (folder / "whole.carry").read_bytes(),
     }
     assert not fuzz.faults, fuzz.faults
     return fuzz
+
+
+def _struck(workbook: Any) -> None:
+    """Strike a row of a field sheet and hide another, as on paper."""
+    sheet = workbook.active
+    for cell in sheet[3]:
+        cell.font = Font(strike=True)
+    sheet["D2"].comment = Comment("read twice", "Ada")
+    sheet.row_dimensions[2].hidden = True
 
 
 def spoilt(content: bytes, chosen: Random) -> bytes:
@@ -229,8 +249,25 @@ def a_return(fuzz: Fuzz) -> None:
     fuzz.run("returns", "return", "preview", _file(fuzz, f"lab.{kind}", content), *more)
 
 
+def a_drawn_return(fuzz: Fuzz) -> None:
+    """A return of any shape and any kind of file that the tests draw: as it is, or spoilt."""
+    made = draw(fuzz.chosen.randrange(10**6), fuzz.vials)
+    content = made.content
+    if fuzz.chosen.random() < 0.8:
+        spoil = spoilt_workbook if content[:2] == b"PK" and fuzz.chosen.random() < 0.8 else spoilt
+        content = spoil(content, fuzz.chosen)
+    name = _file(fuzz, made.name, content)
+    if fuzz.chosen.random() < 0.8:
+        fuzz.run("drawn returns", "return", "preview", name)
+    else:
+        fuzz.run("drawn returns", "return", "read", name, "--shipment", "SENT")
+
+
 def a_field_sheet(fuzz: Fuzz) -> None:
-    name = _file(fuzz, "sheet.csv", spoilt(fuzz.wholes["sheet"], fuzz.chosen))
+    if fuzz.chosen.random() < 0.3:
+        name = _file(fuzz, "sheet.xlsx", spoilt_workbook(fuzz.wholes["sheet.xlsx"], fuzz.chosen))
+    else:
+        name = _file(fuzz, "sheet.csv", spoilt(fuzz.wholes["sheet"], fuzz.chosen))
     fuzz.run("field sheets", "fish", "read", "HERON-2026", name, "--look-only")
 
 
@@ -316,8 +353,8 @@ def _value(fuzz: Fuzz, parameter: click.Parameter) -> str:
 
 
 KINDS: dict[Callable[[Fuzz], None], int] = {  # how many of a hundred inputs are of each kind
-    a_word: 24, a_line: 30, a_table: 16, a_workbook: 4, a_return: 6, a_field_sheet: 4, a_pipe: 4, a_carry_file: 4,
-    a_toml: 3, a_command: 5,
+    a_word: 24, a_line: 26, a_drawn_return: 4, a_table: 16, a_workbook: 4, a_return: 6, a_field_sheet: 4, a_pipe: 4,
+    a_carry_file: 4, a_toml: 3, a_command: 5,
 }  # fmt: skip
 
 

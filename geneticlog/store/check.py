@@ -72,10 +72,11 @@ def look(
                 f"the file is damaged ({pages[0]}); restore a copy: geneticlog database restore"
             )
             return
-    checked.checked.append("tables, keys, rules, indexes and triggers; every link between rows")
     if checked.revision != NEWEST:
         checked.faults.append(f"the revision is {checked.revision}, and this program needs {NEWEST}")
-    checked.faults += structure_faults(connection)
+    faults, compared = structure_faults(connection)
+    checked.checked.append(f"{compared}; every link between rows")
+    checked.faults += faults
     checked.rows = {
         table.name: connection.scalar(select(func.count()).select_from(table)) or 0
         for table in Table.metadata.sorted_tables

@@ -4,7 +4,7 @@ Run: python tests/benchmarks/growth.py [lakes at 1x] [fish at 1x]
 Times are seconds of processor (of the program and, on PostgreSQL, of the server), so that a busy machine changes
 little; memory is the program's largest. At 1x the database holds 2 lakes with 100 typed fish each; a survey of 5 fish
 is printed for, logged, packed, answered by the lab and reported on beside them. The exponent is that from 10x to 100x,
-after the time of a bare start is taken off: 1 is in proportion, 0 is no growth.
+after the time of a bare start is taken off, the least of five: 1 is in proportion, 0 is no growth.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ from geneticlog.store.replay import replay
 
 SIZES = (1, 10, 100)
 FISH_A_LAKE = 100
+STARTS = 5
 STEPS = ("start", "labels", "log", "return", "report", "list of lakes", "check", "copy")
 
 
@@ -101,7 +102,8 @@ def season(office: Office, n: int) -> dict[str, Cost]:
     office.prepared("panel", "add", "QB38", "Thirty-eight loci", "--loci", "38")
     office.prepared("lake", "add", "HERON", "Heron Lake")
     office.prepared("survey", "open", "HERON", "2026-05-12", "--code", "HERON-2026")
-    found = {"start": office.run("lake", "show", "HERON")[0]}
+    starts = [office.run("lake", "show", "HERON")[0] for _ in range(STARTS)]
+    found = {"start": min(starts, key=lambda cost: cost.seconds)}
     words = ("label", "print", "-n", str(n), "--survey", "HERON-2026", "--out", f"labels-{n}.pdf", "--json")
     found["labels"], told = office.run(*words)
     codes = json.loads(told)["vials"]
@@ -166,6 +168,13 @@ def main(n_lakes: int = 2, n_fish: int = 5) -> None:
             times = " | ".join(f"{one.seconds:.2f}" for one in of_sizes)
             memory = " | ".join(str(one.megabytes) for one in of_sizes)
             print(f"| {step} | {times} | {_exponent(costs, name, step)} | {memory} |")
+        each = [
+            1000 * (costs[name, size]["log"].seconds - costs[name, size]["start"].seconds) / (n_fish * size)
+            for size in SIZES
+        ]
+        print(
+            f"\nA fish of the log beyond the start: {', '.join(f'{ms:.1f}' for ms in each)} ms of processor."
+        )
 
 
 def _exponent(costs: dict[tuple[str, int], dict[str, Cost]], name: str, step: str) -> str:

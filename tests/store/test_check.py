@@ -14,6 +14,7 @@ from sqlalchemy import Engine
 from survey_support import prepared
 from tests_support import guards_off
 
+from geneticlog.store import structure_of_server
 from geneticlog.store.check import Checked, look, look_over
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.journal import entry_hash, head, moment
@@ -161,6 +162,47 @@ def test_a_trigger_taken_out_is_found(season: Engine) -> None:
         assert "the rule ck_fish_length_positive is missing" in faults_after(season, rule)
     else:
         assert any("application id" in one for one in faults_after(season, "PRAGMA application_id = 0"))
+
+
+ON_A_SERVER = {  # what keeps its name and is another thing -> word of the fault
+    "ALTER TABLE fish DROP CONSTRAINT ck_fish_length_positive;"
+    " ALTER TABLE fish ADD CONSTRAINT ck_fish_length_positive CHECK (true)": "rule ck_fish_length_positive is not as",
+    "CREATE OR REPLACE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS"
+    " $$ BEGIN RETURN OLD; END $$": "function refuse_change is not as",
+    "DROP INDEX ix_journal_own; CREATE INDEX ix_journal_own ON journal (number)": "index ix_journal_own is not as",
+    "ALTER TABLE fish ENABLE ROW LEVEL SECURITY": "table fish hides rows",
+    "CREATE RULE quiet AS ON INSERT TO event DO INSTEAD NOTHING": "rewrite rule quiet on event",
+    "ALTER TABLE result ALTER COLUMN q TYPE real": "column result.q is not as",
+    "ALTER TABLE fish ALTER COLUMN logged_by DROP NOT NULL": "column fish.logged_by is not as",
+    "DROP TRIGGER event_is_never_deleted ON event; CREATE TRIGGER event_is_never_deleted BEFORE DELETE ON event"
+    " FOR EACH ROW WHEN (OLD.id < 0) EXECUTE FUNCTION refuse_change('no')": "trigger event_is_never_deleted is not as",
+}
+
+
+def test_what_kept_its_name_and_is_another_thing_is_found_on_a_server(season: Engine) -> None:
+    """On SQLite the words of every definition are compared, see above."""
+    if season.dialect.name == "sqlite":
+        assert "the trigger event_is_never_deleted is not as it was made" in faults_after(
+            season, "DROP TRIGGER event_is_never_deleted",
+            "CREATE TRIGGER event_is_never_deleted BEFORE DELETE ON event BEGIN SELECT 1; END", guarded=True,
+        )  # fmt: skip
+        return
+    with season.begin() as connection:
+        connection.exec_driver_sql("CREATE TABLE photos (id integer)")
+    url = season.url.set(drivername="postgresql").render_as_string(hide_password=False)
+    assert "restore a dump of it beside it: pg_restore" in Runner(url)("database", "check", fails=6).output
+    with season.begin() as connection:
+        connection.exec_driver_sql("DROP TABLE photos")
+    for statement, word in ON_A_SERVER.items():
+        (fault,) = faults_after(season, statement, guarded=True)
+        assert word in fault, statement
+    found = Checked()
+    structure_of_server.MADE.clear()
+    with season.connect() as connection:  # as a role that may make no temporary tables
+        connection.exec_driver_sql("SET TRANSACTION READ ONLY")
+        look(connection, found)
+    assert found.faults == []
+    assert "by their names alone" in found.checked[0]
 
 
 def test_a_history_written_anew_is_told_by_a_head_that_was_printed(season: Engine) -> None:

@@ -108,9 +108,10 @@ def check(desk: Desk, known_head: str | None) -> None:
     if looked_over.faults:
         n = len(looked_over.faults)
         first = [f"{n_of(n, 'fault')} in this database:", *(f"  {one}" for one in looked_over.faults)]
-        raise StoreUnready(
-            "\n".join(first) + "\nKeep the file as it is, and restore a copy: geneticlog database restore"
-        )
+        way_out = "Keep the file as it is, and restore a copy: geneticlog database restore"
+        if desk.engine.dialect.name != "sqlite":
+            way_out = "Keep the database as it is, and restore a dump of it beside it: pg_restore"
+        raise StoreUnready("\n".join([*first, way_out]))
 
 
 @database.command(cls=ShowCommand)
