@@ -22,7 +22,8 @@ from geneticlog.work.report.number_facts import Contrast, Heterozygosity, TrendO
 READ = "enough fish"
 CAN_MISS = (
     "Could go undetected: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, "
-    "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly."
+    "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly; "
+    "the intervals do not account for it."
 )
 
 

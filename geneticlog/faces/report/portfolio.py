@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any
 
 from geneticlog import __version__
-from geneticlog.faces.app.numbers_in_words import NONE, day, whole_percent, whole_range
+from geneticlog.faces.app.numbers_in_words import NONE, day, percent, whole_percent, whole_range
 from geneticlog.faces.report.html import render
 from geneticlog.faces.report.owner import points_between
 from geneticlog.rules.lakes.state import State
@@ -100,6 +100,7 @@ def _share(one: ListedLake) -> dict[str, Any]:
         "bar": ends,
         "share": f"{whole_percent(number.mean)} ({whole_range(number.low, number.high)})",
         "n": line.n_resulted,
+        "miss": f"could miss {percent(line.unseen)}",
     }
 
 

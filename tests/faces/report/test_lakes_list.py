@@ -16,11 +16,13 @@ from lake_situations import add_stories
 from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
 
+from geneticlog.faces.app.numbers_in_words import percent
 from geneticlog.faces.report.paper import lakes_pdf
 from geneticlog.faces.report.portfolio import change_cell, lakes_html
 from geneticlog.rules.lakes.next_step import NOTHING_DUE, next_step
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.stamp import Stamp
+from geneticlog.rules.statistics.estimates import unseen_share
 from geneticlog.work.portfolio.working_list import ListedLake, working_list
 
 if TYPE_CHECKING:
@@ -105,7 +107,10 @@ def test_the_page_is_valid_and_what_was_typed_cannot_leave_its_place(sqlite_sess
     page: Any = html5lib.HTMLParser(strict=True).parse(text)
     assert "http" not in text
     carried = next(one for one in page.iter(f"{HTML}script") if one.get("type") == "application/json")
-    names = [row["lake"] for row in json.loads(carried.text)["rows"]]
+    rows = json.loads(carried.text)["rows"]
+    names = [row["lake"] for row in rows]
+    of_rose = next(row for row in rows if row["code"] == "ROSE")
+    assert of_rose["miss"] == f"could miss {percent(unseen_share(of_rose['n']))}"
     assert "Never </script><b>surveyed</b>" in names
     assert not list(page.iter(f"{HTML}i"))
 
