@@ -345,7 +345,7 @@ def _sentences(made: Plan, by_default: bool) -> list[str]:
         lines.append("Too few: under 5 fish of a class are too few to read a mean from.")
     lines.append(
         f"Can miss: a kind of fish that makes up as much as {percent(few.unseen)} of a class is absent from"
-        f" {few.target} fish of it one time in twenty, and no interval knows of it."
+        f" {few.target} fish of it one time in twenty, and the interval does not account for it."
     )
     if made.lake_half_width is not None:
         lines.append(
