@@ -90,6 +90,8 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     plain = catch_weighted({"stock": [k / 76 for k in alleles]}, {"stock": len(alleles)}, 38)
     width = told["catch_weighted"]["high"] - told["catch_weighted"]["low"]
     assert (width > 1.3 * (plain.high - plain.low)) == leads  # type: ignore[operator]
+    line = json.loads(run_on_sqlite("report", "lakes", "--json").stdout)["lakes"][0]
+    assert (line["low"], line["high"]) == (told["catch_weighted"]["low"], told["catch_weighted"]["high"])
     said = "the interval allows for it" if leads else "the interval does not allow for it"
     assert said in page
 

@@ -107,6 +107,23 @@ def test_the_list_speaks_of_the_catch_and_not_of_the_fish_swabbed(session: Sessi
     assert line.swabbed == facts.main.swabbed
 
 
+def test_results_that_name_no_panel_are_misread_by_a_rate_of_their_own(session: Session) -> None:
+    panel, survey_of = add_panel(session), {}
+    panel.miscall_rate = panel.miscall_high = 0.0
+    for code, panels in (("HERON", (panel, None)), ("SURE", (panel, panel))):
+        survey_of[code] = add_survey(session, add_lake(session, code, code), f"{code}-2026")
+        for one in panels:
+            add_typed(session, survey_of[code], [(9.5, k / 76) for k in (0, 1, 0, 2, 1, 3, 0, 1)], panel=one)
+    lines = {}
+    for code, survey in survey_of.items():
+        facts, lines[code] = told(session, survey.lake)
+        assert facts.main is not None
+        weighted = facts.main.catch_weighted
+        assert (lines[code].low, lines[code].high) == (weighted.low, weighted.high)
+    assert lines["HERON"].mean == lines["SURE"].mean
+    assert lines["HERON"].low < lines["SURE"].low  # type: ignore[operator]
+
+
 def test_a_lake_that_went_from_inches_to_millimetres_has_not_changed(session: Session) -> None:
     """The same northern young and hybrid adults, swabbed in other numbers; an unweighted mean rises by 18 points."""
     lake, panel = add_lake(session), add_panel(session)
