@@ -45,6 +45,7 @@ from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
 from geneticlog.rules.lab_return.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.tables_beside import tables_beside
 from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
@@ -66,6 +67,7 @@ SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
+SAME_ROWS = "vials and shares in one row"
 
 
 @dataclass(frozen=True)
@@ -244,6 +246,9 @@ def _test_numbers(
         tests.append((SORTED, True, in_order))
     if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
         tests.append((SORTED_CODES, True, with_wells))
+    as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
+    if as_laid_out and (beside := tables_beside(reading, sheet.rows)):
+        tests.append((SAME_ROWS, True, beside))
     if expected.before is not None and (told := unlike_before(drafts, expected.before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
@@ -268,7 +273,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES):
+    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES, SAME_ROWS):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

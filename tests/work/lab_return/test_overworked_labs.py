@@ -860,6 +860,39 @@ case(
 )
 
 case(
+    "codes that slipped down by a row",
+    lambda c: [HEAD, ["", f(0), 38], *([c[i - 1], f(i), 38] for i in range(1, 12)), [c[11], "", ""]],
+    truth(_11="failed", **{f"_{i}": "held" for i in range(11)}),
+)
+
+
+def beside(*more: str) -> Callable[[Codes], Rows]:
+    """Results in the order of their shares, and to the right of them the vials in ours."""
+    ids = [f"QL-{i:02d}" for i in (5, 2, 9, 0, 11, 7, 1, 10, 3, 8, 4, 6)]
+    return lambda c: [
+        ["Lab ID", "Florida", "Loci", *more],
+        *(
+            [ids[i], f(i), 38, *[""] * (len(more) - 2), *([f"QL-{i:02d}"] if more[-2] else []), code][
+                : 3 + len(more)
+            ]
+            if more[-2]
+            else [ids[i], f(i), 38, *[""] * (len(more) - 1), code]
+            for i, code in enumerate(c)
+        ),
+    ]
+
+
+case("a key on the right of the same sheet", beside("", "", "Lab ID", "Vial"), ASK)
+case("a key right beside the results", beside("Lab number", "Vial"), ASK)
+case("a list of the vials behind an empty column", beside("", "Samples submitted"), ASK)
+case(
+    "an empty column between, which parts nothing",
+    lambda c: [[one, "", *more] for one, *more in plain(c)],
+    truth(),
+    Layout(harmless=frozenset({"vials and shares in one row"})),
+)
+
+case(
     "a second table whose heading is as long as a code",
     lambda c: [
         ["Sample ID", "Florida", "Loci"],
