@@ -88,11 +88,15 @@ class Scheme:
         exact = _exact(length)
         if exact is None or exact <= 0:
             raise SchemeError(f"a total length of {_said(length)} {unit} cannot be")
-        wanted = "in" if unit == "in" else "mm"
-        limits_in = wanted if wanted in self.least else next(iter(self.least))
+        limits_in = self._limits_for(unit)
         exact = exact * MM_PER[unit] / MM_PER[limits_in]
         limits = [Fraction(str(limit)) for limit in self.least[limits_in]]
         return self.classes[bisect_right(limits, exact) - 1]
+
+    def _limits_for(self, unit: str) -> str:
+        """Return the unit of the limits that judge a length in mm, cm or in: its own kind's where the scheme has it."""
+        wanted = "in" if unit == "in" else "mm"
+        return wanted if wanted in self.least else next(iter(self.least))
 
     def judges_like(self, other: Scheme) -> bool:
         """Whether both give every fish the same class: same species, class names and limits."""
@@ -114,9 +118,7 @@ class Scheme:
         Raises SchemeError for another unit than mm, cm or in.
         """
         _of_length(unit)
-        unit = unit if unit in self.least else ("in" if unit == "in" else "mm")
-        if unit not in self.least:
-            unit = next(iter(self.least))
+        unit = self._limits_for(unit)
         limits = self.least[unit]
         labels = []
         for at, name in enumerate(self.classes):

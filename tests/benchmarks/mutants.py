@@ -5,8 +5,9 @@
 A mutant is one changed operator, comparison, number or condition in a copy of the repository. It is killed when a test
 fails or hangs. Which tests reach which line is measured once (`--reach FILE`, made where it is missing) and kept; what
 has changed since is looked up by its module. The tests of the mutant's own room come first, then the quickest of every
-other file, on SQLite alone, for at most --seconds: a mutant that outlives them counts as survived. One that no test
-can kill, because it changes nothing a caller sees, is named in equivalent_mutants.toml with its reason.
+other file, on SQLite alone, for at most --seconds, and four times as many where these were too few: a mutant that
+outlives them counts as not killed. One that no test can kill, because it changes nothing a caller sees, is named in
+equivalent_mutants.toml with its reason.
 """
 
 from __future__ import annotations
@@ -230,26 +231,30 @@ def measure(kept: Path, copy: Path) -> None:
     kept.write_bytes(pickle.dumps(measured))
 
 
-def kills(mutant: Mutant, copy: Path, reach: Reach, seconds: int) -> str:
-    """Return the test that a mutant fails, "" where it outlives all of them or the seconds."""
+def kills(mutant: Mutant, copy: Path, reach: Reach, seconds: float) -> str | None:
+    """Return the test that a mutant fails, "" where it outlives all of them, None where the seconds are too few."""
     target = copy / mutant.name
     before, stat = target.read_bytes(), target.stat()
     target.write_text(mutant.source, encoding="utf-8")
     chosen = reach.in_order(mutant)
     own = [test for test in chosen if is_own(test, mutant)]
+    failed: list[str | None] = []
     try:
         for tests in (own, chosen[len(own) :]):
             files = {test.split("::")[0] for test in tests} | set(own_files(mutant) if tests is own else ())
-            if test := first_failure(tests, files, copy, reach, seconds):
-                return test
+            failed.append(first_failure(tests, files, copy, reach, seconds))
+            if failed[-1]:
+                return failed[-1]
     finally:
         target.write_bytes(before)
         os.utime(target, ns=(stat.st_atime_ns, stat.st_mtime_ns))
-    return ""
+    return None if None in failed else ""
 
 
-def first_failure(tests: Sequence[str], files: Set[str], copy: Path, reach: Reach, seconds: int) -> str:
-    """Run tests of these files, and what is new in them, until one fails; "" where none does within the seconds."""
+def first_failure(
+    tests: Sequence[str], files: Set[str], copy: Path, reach: Reach, seconds: float
+) -> str | None:
+    """Run tests of these files, and what is new in them, until one fails; "" where none does, None without time."""
     present = sorted(file for file in files if (copy / file).exists())
     if not present:
         return ""
@@ -266,7 +271,7 @@ def first_failure(tests: Sequence[str], files: Set[str], copy: Path, reach: Reac
     if ended[0] == 0:
         os.killpg(child, signal.SIGKILL)
         os.waitpid(child, 0)
-        return ""
+        return None
     if os.waitstatus_to_exitcode(ended[1]) in (0, NO_TESTS):
         return ""
     failed = re.search(r"^(?:FAILED|ERROR) (\S+)", output.read_text(encoding="utf-8"), re.MULTILINE)
@@ -305,7 +310,7 @@ def main() -> None:
     parser.add_argument("--n", type=int, default=40)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument(
-        "--seconds", type=int, default=120, help="for the tests of one mutant's own room, and of others"
+        "--seconds", type=float, default=60, help="for the tests of a mutant's own room, and of others"
     )
     parser.add_argument(
         "--rooms", nargs="+", default=["rules", "work"], help="folders to change, as rules/genetics"
@@ -313,14 +318,12 @@ def main() -> None:
     parser.add_argument(
         "--reach", type=Path, default=ROOT / ".reach.pickle", help="which test reaches which line"
     )
+    parser.add_argument("--minutes", type=float, default=600, help="no further mutant is tried after so many")
     parser.add_argument("--write", action="store_true")
     given = parser.parse_args()
-    known = equivalent()
     for name in LOADED_ONCE:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
-    killed_own = killed_others = 0
-    survivors, same = [], []
     with tempfile.TemporaryDirectory(prefix="geneticlog-mutants-") as folder:
         copy = Path(folder) / "copy"
         shutil.copytree(ROOT, copy, ignore=shutil.ignore_patterns(".git", ".venv", "results", ".*_cache"))
@@ -328,35 +331,62 @@ def main() -> None:
             measure(given.reach.absolute(), copy)
         reach = Reach(pickle.loads(given.reach.read_bytes()))
         (copy.parent / "known.txt").write_text("\n".join(reach.seconds), encoding="utf-8")
-        for number, mutant in enumerate(sample(given.n, given.seed, given.rooms), 1):
-            where = f"{mutant.name}:{mutant.line}"
-            if (mutant.name, mutant.words) in known:
-                same.append((where, mutant.words, known[mutant.name, mutant.words]))
-                print(f"{number:3} equivalent  {where}  {mutant.words}", flush=True)
+        mutants = sample(given.n, given.seed, given.rooms)
+        tried = try_all(mutants, copy, reach, given.seconds, time.monotonic() + 60 * given.minutes)
+    save("mutation", table(mutants, tried, given))
+
+
+def try_all(
+    mutants: Sequence[Mutant], copy: Path, reach: Reach, seconds: float, until: float
+) -> dict[Mutant, str | None]:
+    """Try each mutant, and those that had too little time once more, with four times as much, while any is left."""
+    known = equivalent()
+    tried: dict[Mutant, str | None] = {}
+    for more in (1, 4):
+        for number, mutant in enumerate(mutants, 1):
+            same = (mutant.name, mutant.words) in known
+            if same or tried.get(mutant) is not None or time.monotonic() > until:
                 continue
-            test = kills(mutant, copy, reach, given.seconds)
-            killed_own += bool(test) and is_own(test, mutant)
-            killed_others += bool(test) and not is_own(test, mutant)
-            if not test:
-                survivors.append((where, mutant.words))
+            tried[mutant] = test = kills(mutant, copy, reach, more * seconds)
+            word = "killed" if test else "no time" if test is None else "SURVIVED"
             print(
-                f"{number:3} {'killed' if test else 'SURVIVED':8} {where}  {mutant.words}  {test}", flush=True
+                f"{number:3} {word:8} {mutant.name}:{mutant.line}  {mutant.words}  {test or ''}", flush=True
             )
-    n_killed = killed_own + killed_others
-    n = n_killed + len(survivors)
+    return tried
+
+
+def table(
+    mutants: Sequence[Mutant], tried: Mapping[Mutant, str | None], given: argparse.Namespace
+) -> list[str]:
+    """Return the figure, and the mutants that are not killed, each with its change."""
+    known = equivalent()
+    killed = [mutant for mutant, test in tried.items() if test]
+    own = sum(is_own(tried[mutant] or "", mutant) for mutant in killed)
     lines = [
-        f"{n_killed} of {n} mutants killed ({100 * n_killed / max(n, 1):.0f} %), seed {given.seed}:"
-        f" {killed_own} by the tests of their own room, {killed_others} by others."
+        f"{len(killed)} of {len(tried)} mutants killed ({100 * len(killed) / max(len(tried), 1):.0f} %),"
+        f" seed {given.seed}: {own} by the tests of their own room, {len(killed) - own} by others."
     ]
     if given.rooms != ["rules", "work"]:
         lines.append(f"Drawn from {', '.join(given.rooms)} alone.")
-    if same:
-        lines += ["", "| changes nothing, not counted | change | why |", "| --- | --- | --- |"]
-        lines += [f"| {where} | `{words}` | {why} |" for where, words, why in same]
-    if survivors:
-        lines += ["", "| survived | change |", "| --- | --- |"]
-        lines += [f"| {where} | `{words}` |" for where, words in survivors]
-    save("mutation", lines)
+    for title, chosen in (
+        ("survived", [mutant for mutant, test in tried.items() if test == ""]),
+        ("not killed in the time given", [mutant for mutant, test in tried.items() if test is None]),
+        (
+            "changes nothing, not counted",
+            [mutant for mutant in mutants if (mutant.name, mutant.words) in known],
+        ),
+        (
+            "not tried within the minutes",
+            [one for one in mutants if one not in tried and (one.name, one.words) not in known],
+        ),
+    ):
+        if chosen:
+            lines += ["", f"| {title} | change |", "| --- | --- |"]
+            lines += [
+                f"| {mutant.name}:{mutant.line} | `{mutant.words}` {known.get((mutant.name, mutant.words), '')} |"
+                for mutant in chosen
+            ]
+    return lines
 
 
 if __name__ == "__main__":

@@ -158,3 +158,18 @@ def test_the_two_tables_of_least_lengths_are_one_rounded_apart(species: str) -> 
     inches, mm = LEAST_LENGTH[species, "in"], LEAST_LENGTH[species, "mm"]
     assert all(value % 10 == 0 for value in mm)
     assert all(abs(25.4 * inch - value) <= 6 for inch, value in zip(inches, mm, strict=True))
+
+
+def test_a_scheme_of_both_units_judges_and_labels_by_those_of_the_length() -> None:
+    both = Scheme("two", "largemouth_bass", ("small", "large"), {"in": (0, 12), "mm": (0, 300)}, "large")
+    # 12 in are 304.8 mm: between the two limits each length is judged by the limits of its own kind
+    assert [both.judge(*length) for length in ((11.9, "in"), (302, "mm"), (30.2, "cm"), (12, "in"))] == [
+        "small",
+        "large",
+        "large",
+        "large",
+    ]
+    labels = [both.size_classes(unit)[1].label for unit in ("in", "mm", "cm")]
+    assert labels == ["large (12 in and over)", "large (300 mm and over)", "large (300 mm and over)"]
+    only = Scheme("two", "largemouth_bass", ("small", "large"), {"in": (0, 12)}, "large")
+    assert only.size_classes("cm")[0].label == "small (under 12 in)"

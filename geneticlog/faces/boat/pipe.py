@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import click
 
@@ -23,9 +23,6 @@ from geneticlog.work.boat.fish_doubts import FishDoubted
 from geneticlog.work.boat.logged import Logged
 from geneticlog.work.boat.tally import ClassTally
 from geneticlog.work.events import find_survey
-
-if TYPE_CHECKING:
-    pass
 
 
 class _Stream:

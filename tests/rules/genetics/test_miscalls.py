@@ -41,6 +41,9 @@ def test_a_carrier_has_the_alleles_at_which_the_ratio_passes_the_cut_off() -> No
     assert not is_carrier(0.0, 38, 0.0)
     assert is_carrier(1 / 76, 38, 0.0)  # a panel that never errs: one allele is enough
     assert is_carrier(0.5, None, ASSUMED_RATE)
+    assert ASSUMED_RATE.high == pytest.approx(
+        0.0386 / 2, abs=1e-3
+    )  # of calls, one allele each (White & Shaklee 1991)
     assert not is_carrier(0.01, None, ASSUMED_RATE)  # one allele of a fish whose loci nobody stated
 
 
