@@ -116,9 +116,7 @@ def test_a_roll_is_one_row_a_page() -> None:
     assert ROLL.slots_a_page == 2
     assert ROLL.slot_at(3) == (35.5, 0.0)
     assert refused(replace(ROLL, across=4)) == {"max_print_w", "liner_w"}
-    assert (
-        refused(replace(ROLL, across=4, max_print_w_mm=0, liner_w_mm=0)) == set()
-    )  # widths that nobody gave
+    assert refused(replace(ROLL, across=4, liner_w_mm=0)) == {"max_print_w"}  # nobody gave the liner's width
     assert refused(replace(ROLL, offset_x_mm=1.0)) == {"offset_x"}
     assert refused(replace(ROLL, content="both", dot_d_mm=9.5)) == {"content"}
 
