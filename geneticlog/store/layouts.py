@@ -233,8 +233,9 @@ def layout_of(reading: Reading) -> Layout:
             for column in used
             if column.role != ColumnRole.Q or not counts_other
         },
-        kept_units={column.role: column.unit for column in used if column.unit},
+        kept_units={column.role: column.unit for column in used if column.unit and not column.own_units},
         units={},
+        units_of_parts={},
         taxon_of_q="",
         answered=frozenset(),
         harmless=reading.layout.harmless - frozenset(NOT_KEPT),

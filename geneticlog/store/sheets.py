@@ -18,6 +18,8 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
+from geneticlog.rules.lab_return.parts import Part
+from geneticlog.rules.lab_return.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
@@ -52,7 +54,8 @@ class Sheet:
     page), with where; ``keyed_by`` the sheet that gave
     the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
     laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
-    wells are held against ours, and ``well_column`` which column names them.
+    wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
+    tables that were taken as one.
     """
 
     name: str
@@ -74,6 +77,14 @@ class Sheet:
     turned: bool = False
     by_well: str = ""
     well_column: str = ""
+    parts: tuple[Part, ...] = ()
+
+    @property
+    def sheet_rows(self) -> SheetRows:
+        """In which of several tables side by side a row was."""
+        if len(self.parts) < 2 or not self.parts[1].name.startswith(COLUMNS):
+            return ONE_TABLE
+        return SheetRows(tuple(part.name for part in self.parts), self.parts[1].first - 1)
 
     @property
     def filled(self) -> bool:

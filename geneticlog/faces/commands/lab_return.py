@@ -58,7 +58,8 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
                      help="What a column holds: vial, q, other_q, third_q, heterozygosity, n_loci, call_rate,"
                      " lab_class or failure; a heading or a column's letter."),
         click.option("--unit", "units", multiple=True, metavar="WHAT=percent|fraction|count",
-                     help="The unit of a proportion column in this file, as in --unit q=percent."),
+                     help="The unit of a proportion column in this file, as in --unit q=percent; of one sheet or"
+                     " table alone, as in --unit \"q@Plate 2=percent\"."),
         click.option("--taxon", metavar="TAXON", help="Whose alleles an unnamed share counts in this file."),
         click.option("--harmless", multiple=True, metavar="TEXT",
                      help="A column, line, word, mark or sheet that changes nothing; may be repeated."),
@@ -78,7 +79,7 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
     out = {}
     for text in given:
         what, equals, value = text.partition("=")
-        if not equals or what.strip() not in known or not value.strip():
+        if not equals or what.partition("@")[0].strip() not in known or not value.strip():
             raise click.UsageError(f"{option} {text!r}: say WHAT=…, with WHAT one of {', '.join(known)}")
         out[what.strip()] = value.strip()
     return out
@@ -93,8 +94,9 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
 
     named = _pairs(asked["columns"], "--column", roles_of_layout())
     columns = {ColumnRole(role): heading for role, heading in named.items()}
-    units = {ColumnRole(role): unit for role, unit in _pairs(asked["units"], "--unit", PROPORTIONS).items()}
-    for what, unit in units.items():
+    of_parts = _pairs(asked["units"], "--unit", PROPORTIONS)
+    units = {ColumnRole(role): unit for role, unit in of_parts.items() if "@" not in role}
+    for what, unit in of_parts.items():
         if unit not in ("percent", "fraction", "count") or (unit == "count" and what == ColumnRole.CALL_RATE):
             raise click.UsageError(f"--unit {what}={unit}: say percent, fraction or count")
     if asked["taxon"] and asked["taxon"] not in (layout.taxa.taxon, layout.taxa.other_taxon, EACH_ROW):
@@ -113,6 +115,10 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         against=layout.against | {answer_key(text) for text in asked["against"]},
         taxon_of_q=asked["taxon"] or layout.taxon_of_q,
         units={**layout.units, **units},
+        units_of_parts={
+            **layout.units_of_parts,
+            **{key: unit for key, unit in of_parts.items() if "@" in key},
+        },
         decimal=asked["decimal"] or layout.decimal,
         missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
         counted=asked["counted"] or layout.counted,

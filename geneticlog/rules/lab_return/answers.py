@@ -17,6 +17,8 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
             columns={**layout.columns, ColumnRole(role): value},
             answered=layout.answered | {ColumnRole(role)},
         )
+    if setting == "unit" and "@" in role:
+        return replace(layout, units_of_parts={**layout.units_of_parts, role: value})
     if setting == "unit":
         return replace(layout, units={**layout.units, ColumnRole(role): value})
     if setting == "harmless":

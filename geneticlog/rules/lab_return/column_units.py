@@ -3,17 +3,20 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import Number, missing_meaning, number
 from geneticlog.rules.lab_return.headings import counted_in_alleles
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.percent_or_fraction import (
     FRACTION,
     PERCENT,
     Unit,
     Written,
+    plainly,
+    unit_in_heading,
     unit_of,
     values_against,
 )
@@ -21,6 +24,7 @@ from geneticlog.rules.lab_return.reading import Column, Question
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 
 Texts = dict[int, list[tuple[str, str]]]
+Block = tuple[Part, Sequence[int]]  # with the places of its rows in the texts, from 0
 _SHARES = (ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.THIRD_Q)
 
 
@@ -86,26 +90,25 @@ def _loci_in(one: Number | None) -> int | None:
 
 
 def with_units(
-    columns: list[Column], texts: Texts, decimal: str, layout: Layout, questions: list[Question]
+    columns: list[Column],
+    texts: Texts,
+    decimal: str,
+    layout: Layout,
+    questions: list[Question],
+    blocks: Sequence[Block] = (),
 ) -> tuple[list[Column], tuple[tuple[str, str, int], ...]]:
-    """Return the columns with their units, and the words for no result with their meaning and number."""
+    """Return the columns with their units, and the words for no result with their meaning and number.
+
+    blocks
+        The parts of the file that have headings of their own, each with its places in the texts: where two of them are
+        plainly in different units, each is judged by itself.
+    """
     by_role = {column.role: column for column in columns if column.number in texts}
     numbers = _Numbers(by_role, texts, decimal, layout)
-    units: dict[ColumnRole, Unit] = {}
-    sums = numbers.sums()
-    for role in numbers.written:
-        if role in layout.units:
-            units[role] = Unit(layout.units[role], "a person says so")
-            continue
-        units[role] = unit_of(
-            numbers.values(role),
-            heading=by_role[role].heading,
-            n_signed=numbers.signed[role],
-            sums=sums if role in _SHARES else (),
-            steps=2 if role in _SHARES else 1,
-            counts=role != ColumnRole.CALL_RATE,
-        )
-    for role, unit in units.items():
+    units = _units(numbers, by_role, layout)
+    mixed = _of_blocks(blocks, by_role, texts, decimal, layout, questions) if len(blocks) > 1 else {}
+    whole = {role: unit for role, unit in units.items() if role not in mixed}
+    for role, unit in whole.items():
         name = by_role[role].heading or by_role[role].letter
         lead = next((r for r in _SHARES if r in units and r != role and units[r].name), None)
         if not unit.name and lead and role != ColumnRole.Q and "every value is 0 or 1" in unit.evidence:
@@ -127,14 +130,101 @@ def with_units(
                 f" {layout.kept_units[role]}"
             )
             questions.append(_ask_unit(role, text, (unit.name, layout.kept_units[role]), by_role[role]))
-    questions += _two_units(by_role, units, numbers, layout)
-    out = [
-        replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
-        if column.role in units and by_role[column.role].number == column.number
-        else column
-        for column in columns
-    ]
+    if not mixed:
+        questions += _two_units(by_role, units, numbers, layout)
+    out = []
+    for column in columns:
+        if column.role in mixed and by_role[column.role].number == column.number:
+            column = _with_own_units(column, mixed[column.role])
+        elif column.role in units and by_role[column.role].number == column.number:
+            column = replace(column, unit=units[column.role].name, evidence=units[column.role].evidence)
+        out.append(column)
     return out, tuple((word, meaning, n) for (word, meaning), n in numbers.words.most_common())
+
+
+def _units(numbers: _Numbers, by_role: Mapping[ColumnRole, Column], layout: Layout) -> dict[ColumnRole, Unit]:
+    units: dict[ColumnRole, Unit] = {}
+    sums = numbers.sums()
+    for role in numbers.written:
+        if role in layout.units:
+            units[role] = Unit(layout.units[role], "a person says so")
+            continue
+        units[role] = unit_of(
+            numbers.values(role),
+            heading=by_role[role].heading,
+            n_signed=numbers.signed[role],
+            sums=sums if role in _SHARES else (),
+            steps=2 if role in _SHARES else 1,
+            counts=role != ColumnRole.CALL_RATE,
+        )
+    return units
+
+
+def _of_blocks(
+    blocks: Sequence[Block],
+    by_role: dict[ColumnRole, Column],
+    texts: Texts,
+    decimal: str,
+    layout: Layout,
+    questions: list[Question],
+) -> dict[ColumnRole, list[tuple[Part, Unit]]]:
+    """Return, by role, the unit of each part of a file in which they are plainly not the same."""
+    of_role: dict[ColumnRole, list[tuple[Part, Unit, bool]]] = {}
+    named: dict[ColumnRole, set[str]] = {}  # the units that headings name, or that values are plainly in
+    in_parts = []
+    for part, places in blocks:
+        its_texts = {number: [cells[i] for i in places] for number, cells in texts.items()}
+        its_columns = {
+            role: replace(column, heading=part.headings.get(column.number, column.heading))
+            for role, column in by_role.items()
+        }
+        numbers = _Numbers(its_columns, its_texts, decimal, layout)
+        units = _units(numbers, its_columns, layout)
+        in_parts.append((part, its_columns, numbers, units))
+        for role, unit in units.items():
+            answered = layout.units_of_parts.get(part.key(role))
+            judged = Unit(answered, "a person says so") if answered else unit
+            in_heading = unit_in_heading(its_columns[role].heading)
+            sure = bool(answered) or plainly(
+                judged,
+                numbers.values(role),
+                in_heading=in_heading,
+                n_signed=numbers.signed[role],
+                steps=2 if role in _SHARES else 1,
+            )
+            named.setdefault(role, set()).update({in_heading, judged.name if sure else ""} - {""})
+            of_role.setdefault(role, []).append((part, judged, sure))
+    mixed = {}
+    for role, judged_parts in of_role.items():
+        if role in layout.units or len(named[role]) < 2:
+            continue
+        mixed[role] = [(part, unit) for part, unit, _ in judged_parts]
+        for (part, unit, sure), (_, _, numbers, _) in zip(judged_parts, in_parts, strict=True):
+            if not sure and _tells(numbers, role):
+                text = (
+                    f"column {by_role[role].named} is not in one unit in all parts of the file, and in {part.words} it"
+                    f" can be read as percent or as fraction: {unit.evidence}"
+                )
+                questions.append(_ask_unit(part.key(role), text, (PERCENT, FRACTION), by_role[role]))
+    if mixed:
+        for part, its_columns, numbers, units in in_parts:
+            for asked in _two_units(its_columns, units, numbers, layout):
+                choices = tuple((setting, part.key(role), value) for setting, role, value in asked.choices)
+                questions.append(replace(asked, text=f"in {part.words}, {asked.text}", choices=choices))
+    return mixed
+
+
+def _with_own_units(column: Column, units: Sequence[tuple[Part, Unit]]) -> Column:
+    """The column with the unit of each part, and these in words."""
+    named: dict[str, list[str]] = {}
+    for part, unit in units:
+        named.setdefault(unit.name, []).append(part.words)
+    in_words = ", ".join(
+        f"{name or 'an unknown unit'} in {' and '.join(parts)}" for name, parts in named.items()
+    )
+    evidence = "; ".join(f"{part.words}: {unit.evidence}" for part, unit in units)
+    own = tuple((part.first, part.last, unit.name) for part, unit in units)
+    return replace(column, unit=in_words, evidence=evidence, own_units=own)
 
 
 def _tells(numbers: _Numbers, role: ColumnRole) -> bool:
@@ -142,7 +232,7 @@ def _tells(numbers: _Numbers, role: ColumnRole) -> bool:
     return any(one.value for one in numbers.values(role))
 
 
-def _ask_unit(role: ColumnRole, text: str, units: Sequence[str], column: Column) -> Question:
+def _ask_unit(role: str, text: str, units: Sequence[str], column: Column) -> Question:
     return Question(text, tuple(("unit", role, unit) for unit in units), f"column {column.letter}")
 
 

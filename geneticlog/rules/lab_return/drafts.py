@@ -49,6 +49,7 @@ class Drafter:
             column.role: column for column in reading.columns if column.role != ColumnRole.MARKER
         }
         self.markers = [column for column in reading.columns if column.role == ColumnRole.MARKER]
+        self.mixed = any(column.own_units for column in reading.columns)
         self.remarks = [column for column in reading.columns if column.role == ColumnRole.FAILURE]
         self.taxa: Column | None = None  # names the taxon of each row's share
         self.before_all = ""  # the word before every code
@@ -82,7 +83,7 @@ class Drafter:
             or (c.number in self.against and c.role != ColumnRole.VIAL)
             or c == self.taxa
         ]
-        if vial is None or self.markers or not others:
+        if vial is None or self.markers or self.mixed or not others:
             yield from (self.draft(row_number, rows[row_number - 1]) for row_number in self.reading.data_rows)
             return
         figures = itemgetter(*others)
@@ -162,12 +163,11 @@ class Drafter:
     def _read_share(self, draft: Draft, row: Row, role: ColumnRole) -> CellValue:
         cell = self._cell(row, role)
         known = self._values[role]
-        value = known.get(cell)
+        unit = self.column[role].unit_at(draft.row) if self.mixed else self.column[role].unit
+        value = known.get(cell) if not self.mixed else None
         if value is None:
-            value = known[cell] = value_in(
-                cell, self.column[role].unit, self.reading.decimal, self.reading.layout.missing
-            )
-        if self.column[role].unit == "count" or value.of is not None:
+            value = known[cell] = value_in(cell, unit, self.reading.decimal, self.reading.layout.missing)
+        if unit == "count" or value.of is not None:
             value = self._counted(draft, role, value, cell[0])
         if role == ColumnRole.Q and value.value is not None and self._counts_the_other(row):
             value = value._replace(value=1.0 - value.value)

@@ -12,6 +12,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 from geneticlog.rules.lab_return.roles import ColumnRole
 
+SURE = 4  # the score of a heading of samples with a result
 SEARCHED = 100  # rows from the top in which a heading is looked for
 
 
@@ -32,18 +33,14 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
     best: tuple[int, int, int, list[str]] = (0, 0, 0, [])
     for i, row in enumerate(rows[:SEARCHED]):
         single = texts_of(row)
+        if best[0] >= SURE and any(is_code(text) for text in single):
+            break  # samples begin here; a heading further down is one of a second table
         hits = sum(plain(text) in named for text in single if text.strip())
         score = heading_score(single, layout.taxa) + (3 + hits if named and hits == len(named) else 0)
         if score > best[0]:
             best = (score, i + 1, 1, single)
         below = texts_of(rows[i + 1]) if i + 1 < len(rows) else []
-        if not any(text.strip() for text in below) or any(
-            kind in ("number", "date") for _, kind in rows[i + 1]
-        ):
-            continue
-        if any(number(text) or is_code(text) for text in below):
-            continue
-        if sum(1 for text in single if text.strip()) < 2:
+        if not _may_go_on(single, rows[i + 1] if below else ()):
             continue
         double = _combined(single, below, layout.taxa)
         score = heading_score(double, layout.taxa)
@@ -63,6 +60,17 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
             way_out="name the columns with --column vial=… and --column q=…, by letter where there is no heading",
         )
     return _with_units(rows, *_with_upper(rows, *best[1:], layout.taxa), layout.taxa)
+
+
+def _may_go_on(single: Sequence[str], below: Row) -> bool:
+    """Whether the row below a row of texts may be a further line of the same heading."""
+    texts = texts_of(below)
+    return (
+        any(text.strip() for text in texts)
+        and not any(kind in ("number", "date") for _, kind in below)
+        and not any(number(text) or is_code(text) for text in texts)
+        and sum(1 for text in single if text.strip()) >= 2
+    )
 
 
 def _with_upper(

@@ -28,7 +28,8 @@ class Layout:
     that are named by wells only are in the wells in which we sent them.
 
     What holds for one file only is never kept: ``units`` (role -> fraction, percent or count) and ``taxon_of_q``, which
-    a person answered, and the roles ``answered`` whose column they named. ``kept_units`` are those of an earlier file:
+    a person answered (``units_of_parts`` for one part of it, by ``Part.key``), and the roles ``answered`` whose column
+    they named. ``kept_units`` are those of an earlier file:
     they decide nothing, and a file that is written otherwise is asked about.
     """
 
@@ -51,6 +52,7 @@ class Layout:
     answered: frozenset[ColumnRole] = frozenset()
     taxon_of_q: str = ""
     wells: str = ""
+    units_of_parts: Mapping[str, str] = field(default_factory=dict)
 
     def changes_nothing(self, text: str) -> bool:
         """Whether a person, or the lab's kept layout, says that a text changes nothing."""

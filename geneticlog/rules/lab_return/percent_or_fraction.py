@@ -331,6 +331,16 @@ def _by_sum(sums: Sequence[tuple[float, int | None]], whole: bool) -> Unit | Non
     return Unit(best, f"the shares of a row sum to {whole_of} in {to[best]} of {len(sums)} rows")
 
 
+def plainly(unit: Unit, values: Sequence[Written], *, in_heading: str, n_signed: int, steps: int) -> bool:
+    """Return whether the numbers of one part of a file are in its unit whatever the other parts are in."""
+    if not unit.name or in_heading == unit.name:
+        return bool(unit.name)
+    above = any(one.value > 1 + ROUNDING for one in values)
+    if unit.name == FRACTION:
+        return not above and any(one.value and not could_be(PERCENT, one, steps) for one in values)
+    return above or n_signed > 0
+
+
 def values_against(unit: str, values: Sequence[float | None]) -> int:
     """Return how many numbers of a column contradict its unit: percents below one allele, fractions
     above 1."""

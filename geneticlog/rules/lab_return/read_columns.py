@@ -20,7 +20,9 @@ from geneticlog.rules.lab_return.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.heading_rows import find_heading
 from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout, column_letter
+from geneticlog.rules.lab_return.lines import HEADING_AGAIN
 from geneticlog.rules.lab_return.mangled import mangled_code
+from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
@@ -31,12 +33,20 @@ SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
 
 
 def read_columns(
-    rows: Sequence[Row], layout: Layout, *, file: str, sheet: str = "", hidden: Collection[int] = ()
+    rows: Sequence[Row],
+    layout: Layout,
+    *,
+    file: str,
+    sheet: str = "",
+    hidden: Collection[int] = (),
+    parts: Sequence[Part] = (),
 ) -> Reading:
     """Return how a sheet is to be read.
 
     hidden
         The numbers, from 1, of columns that are out of sight.
+    parts
+        Its parts that have headings of their own, where there are several.
 
     raises
         SheetFault where no heading is found, no column holds vial codes, no column holds a result, a column
@@ -84,7 +94,9 @@ def read_columns(
         decimal, evidence = decimal_mark(
             Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
-    columns, missing = with_units(columns, texts, decimal, layout, questions)
+    parts = parts or _pages(top, other_rows, len(rows))
+    blocks = [(part, [i for i, n in enumerate(data) if part.first <= n <= part.last]) for part in parts]
+    columns, missing = with_units(columns, texts, decimal, layout, questions, blocks)
     columns = _judged(columns, questions)
     questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
     columns = turned_round(columns, layout)
@@ -101,6 +113,15 @@ def read_columns(
         other_rows=tuple(other_rows),
         missing=missing,
         questions=tuple(questions),
+    )
+
+
+def _pages(top: int, other_rows: Sequence[tuple[int, str]], last: int) -> list[Part]:
+    """The parts of a table whose heading comes again, none where it does not."""
+    again = [row for row, text in other_rows if text == HEADING_AGAIN]
+    ends = [*(row - 1 for row in again), last]
+    return (
+        [Part(f"row {row}", row, end) for row, end in zip((top, *again), ends, strict=True)] if again else []
     )
 
 

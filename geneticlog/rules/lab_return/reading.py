@@ -23,7 +23,11 @@ Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheet
 
 @dataclass(frozen=True)
 class Column:
-    """One column: its number from 1, its heading, its role (a key of ROLES, "" unused), why, and its unit."""
+    """One column: its number from 1, its heading, its role (a key of ROLES, "" unused), why, and its unit.
+
+    Where parts of the file are written in different units, ``unit`` says so in words, and ``own_units`` gives the unit
+    of the rows from a first to a last one.
+    """
 
     number: int
     heading: str
@@ -32,6 +36,7 @@ class Column:
     unit: str = ""
     evidence: str = ""
     standing: Verdict = Verdict.HARMLESS  # what the account of the file says of it
+    own_units: tuple[tuple[int, int, str], ...] = ()
 
     @property
     def letter(self) -> str:
@@ -41,6 +46,10 @@ class Column:
     def named(self) -> str:
         """The heading, or where there is none the letter."""
         return self.heading or self.letter
+
+    def unit_at(self, row_number: int) -> str:
+        """Return the unit in which a row is written."""
+        return next((unit for first, last, unit in self.own_units if first <= row_number <= last), self.unit)
 
     def text_in(self, row: Row) -> str:
         """Return the text of this column in a row, empty where the row ends before it."""
@@ -67,6 +76,8 @@ class Question:
 def as_option(choice: tuple[str, str, str]) -> str:
     """Return one answer (setting, role, value) as an option of the command."""
     setting, role, value = choice
+    if "@" in role:
+        return f"--{setting} {quoted(f'{role}={value}')}"
     return f"--{setting} {f'{role}=' if role else ''}{quoted(value)}"
 
 

@@ -18,6 +18,21 @@ MOST_LETTERS = 200  # of a line; a longer one is shown without its repeats
 MOST_WORDS = 3  # of a heading; a longer text beside no vial is a line
 
 
+class SecondTable(SheetFault):
+    """A further table begins in a sheet; ``top`` and ``n_rows`` are of the first heading, ``vial`` its column of codes,
+    from 0."""
+
+    def __init__(self, problem: str, number: int, table: Table) -> None:
+        super().__init__(
+            problem,
+            file=table.file,
+            sheet=table.sheet or None,
+            row=number,
+            way_out="give each table a file of its own",
+        )
+        self.top, self.n_rows, self.vial = table.top, table.n_rows, table.vial
+
+
 @dataclass(frozen=True)
 class Table:
     """Where the table of samples lies in a sheet.
@@ -68,7 +83,13 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         if carries and any(
             any(taxa_named(plain(text), table.taxa)) for text, _ in map(row.__getitem__, _filled(row, table))
         ):
-            raise _second("a word of a heading is in the column of values here", number, table)
+            raise SheetFault(
+                "a word of a heading is in the column of values here",
+                file=table.file,
+                sheet=table.sheet or None,
+                row=number,
+                way_out="give each table a file of its own",
+            )
         return None if carries and not _says_total(row) and not _is_note(row) else _joined(row)
     if not carries:
         filled = sum(1 for _, k in row if k != "empty")
@@ -80,7 +101,7 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         return _joined(row)
     if heading and plain(code) == heading[table.vial]:
         if [plain(text) for text in texts_of(row)] != heading[: len(row)]:
-            raise _second("a second table with other columns begins here", number, table)
+            raise SecondTable("a second table with other columns begins here", number, table)
         return HEADING_AGAIN
     if heading_score(texts_of(row), table.taxa) > 3 and number == table.top + table.n_rows:
         raise SheetFault(
@@ -91,7 +112,7 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
             way_out=f"say in a layout (--layout FILE): heading_row = {table.top} and heading_rows = {table.n_rows + 1}",
         )
     if heading_score(texts_of(row), table.taxa) > 3:
-        raise _second("a second heading with other columns begins here", number, table)
+        raise SecondTable("a second heading with other columns begins here", number, table)
     return _joined(row) if _is_annotation(row, table) else None
 
 
@@ -118,16 +139,6 @@ def _filled(row: Row, table: Table) -> list[int]:
         and len(row[c][0].split()) <= MOST_WORDS
         and not number(row[c][0])
     ]
-
-
-def _second(problem: str, number: int, table: Table) -> SheetFault:
-    return SheetFault(
-        problem,
-        file=table.file,
-        sheet=table.sheet or None,
-        row=number,
-        way_out="give each table a file of its own",
-    )
 
 
 def _is_note(row: Row) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+COLUMNS = "columns "  # how the name of a table beside another one begins
 LEAST_STEP = 1_000  # so that row 7 of the second sheet is 1007, of the third 2007
 MOST_STEP = 100_000  # sheets longer than this are spaced by whole multiples of it
 
@@ -59,7 +60,12 @@ class SheetRows:
         for number in sorted(numbers):
             sheet, row = self.place(number)
             of_sheet.setdefault(sheet or "", []).append(row)
-        return "; ".join(f"{rows_in_words(rows)} of sheet {sheet}" for sheet, rows in of_sheet.items())
+        return "; ".join(f"{rows_in_words(rows)} of {called(sheet)}" for sheet, rows in of_sheet.items())
+
+
+def called(name: str) -> str:
+    """Return what a part of a return is called: a sheet by its name, a table beside another one by its columns."""
+    return name if name.startswith(COLUMNS) else f"sheet {name}"
 
 
 ONE_TABLE = SheetRows()

@@ -217,9 +217,10 @@ def _by_class(
             continue
         text, kind = row[q.number - 1]
         figure = number(text, "." if kind == "number" else decimal)
-        if figure is None or q.unit == "count":
+        unit = q.unit_at(row_number)
+        if figure is None or unit == "count":
             continue
-        share = figure.as_fraction(q.unit == PERCENT)[0]
+        share = figure.as_fraction(unit == PERCENT)[0]
         if (share > 0.5) == (meant == layout.taxa.taxon):
             agreeing += 1
         else:

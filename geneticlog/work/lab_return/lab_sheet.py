@@ -16,6 +16,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.sample_rows import SecondTable
 from geneticlog.rules.lab_return.tall import widen
 from geneticlog.rules.sentences import n_of
 from geneticlog.store.sheets import Cell, Sheet
@@ -25,8 +26,11 @@ from geneticlog.work.lab_return.key_sheet import with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.side_by_side import refuse_side_by_side
-from geneticlog.work.lab_return.stack_sheets import shape_of, stack
+from geneticlog.work.lab_return.stack_sheets import in_its_place, shape_of, stack
+from geneticlog.work.lab_return.tables_of_sheet import in_order_of, with_halves_below, with_table_below
 from geneticlog.work.lab_return.turned import turned
+
+MOST_TABLES = 50  # of one sheet, below each other
 
 
 def find_lab_sheet(
@@ -53,7 +57,7 @@ def find_lab_sheet(
     faults: list[tuple[Sheet, SheetFault]] = []
     for sheet in shown:
         try:
-            readable.append((sheet, _read(sheet, layout, file)))
+            readable.append(_read(sheet, layout, file))
         except SheetFault as fault:
             faults.append((sheet, fault))
     with_rows = [(sheet, reading) for sheet, reading in readable if reading.data_rows or reading.questions]
@@ -88,9 +92,7 @@ def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: 
             there = ", ".join(sheet.name for sheet in sheets if sheet.name) or "none with a name"
             raise SheetFault(f"there is no sheet {name!r}; its sheets are {there}", file=file)
     wanted = {name.strip().casefold() for name in names}
-    chosen = [
-        (sheet, _read(sheet, layout, file)) for sheet in sheets if sheet.name.strip().casefold() in wanted
-    ]
+    chosen = [_read(sheet, layout, file) for sheet in sheets if sheet.name.strip().casefold() in wanted]
     first = shape_of(chosen[0][0], layout, file)
     for sheet, _ in chosen[1:]:
         if shape_of(sheet, layout, file) != first:
@@ -120,6 +122,8 @@ def _of_one_shape(
     vials = {code for one in by_shape[first] for code in _codes(*one)}
     rest = [one for shape, there in by_shape.items() if shape != first for one in there]
     alone = list(sizes.values()).count(largest) == 1
+    if joined := _in_one_order(by_shape[first], rest, vials, layout, file):
+        return joined
     if alone and all(_codes(*one) <= vials for one in rest):
         return by_shape[first]
     groups = " and ".join(", ".join(sheet.name for sheet, _ in there) for there in by_shape.values())
@@ -128,6 +132,25 @@ def _of_one_shape(
         file=file,
         way_out="say which are meant with --sheet, once for each, or bring the rows under the same headings",
     )
+
+
+def _in_one_order(
+    first: Sequence[tuple[Sheet, Reading]],
+    rest: Sequence[tuple[Sheet, Reading]],
+    vials: set[str],
+    layout: Layout,
+    file: str,
+) -> list[tuple[Sheet, Reading]]:
+    """The sheets, those with the same results in other columns brought into the order of the first; none where one
+    holds other results, or no vial that the first sheets do not have."""
+    chosen = list(first)
+    for one in rest:
+        sheet = None if _codes(*one) <= vials else in_order_of(chosen[0], one, layout.taxa)
+        if sheet is None:
+            return []
+        chosen[0] = (sheet[0], chosen[0][1])
+        chosen.append((sheet[1], one[1]))
+    return chosen
 
 
 def _codes(sheet: Sheet, reading: Reading) -> set[str]:
@@ -149,7 +172,24 @@ def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -
     return sheet, replace(reading, doubts=(*reading.doubts, *doubts))
 
 
-def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
+def _read(sheet: Sheet, layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return a sheet, its tables as one, and how it is read."""
+    sheet = with_halves_below(sheet, layout.taxa, file)
+    try:
+        for _ in range(MOST_TABLES):
+            try:
+                return sheet, _read_one(sheet, layout, file)
+            except SecondTable as fault:
+                joined = with_table_below(sheet, fault, layout.taxa)
+                if joined is None or sheet.sheet_rows.sheets:
+                    raise
+                sheet = joined
+        return sheet, _read_one(sheet, layout, file)
+    except SheetFault as fault:
+        raise in_its_place(fault, sheet.sheet_rows) from None
+
+
+def _read_one(sheet: Sheet, layout: Layout, file: str) -> Reading:
     layout = by_our_wells(counted_by(layout, sheet.tall), sheet)
     if sheet.grid and UNSAID not in layout.columns.values() and _says(sheet, UNSAID):
         raise SheetFault(
@@ -160,7 +200,10 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> Reading:
             f" {layout.taxa.taxon}",
         )
     refuse_side_by_side(sheet, file)
-    reading = read_columns(sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns)
+    reading = read_columns(
+        sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns, parts=sheet.parts
+    )
+    reading = replace(reading, sheet_rows=sheet.sheet_rows)
     if sheet.separator == "," and reading.heading_row:
         _refuse_split_numbers(sheet, reading, file)
     return reading

@@ -9,6 +9,7 @@ from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.heading_rows import find_heading
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.sheet_rows import SheetRows, step_for
@@ -24,6 +25,16 @@ def shape_of(sheet: Sheet, layout: Layout, file: str) -> Shape | None:
     except SheetFault:
         return None
     return tuple((i, plain(text)) for i, text in enumerate(headings) if text.strip())
+
+
+def in_its_place(fault: SheetFault, numbering: SheetRows) -> SheetFault:
+    """Return a fault of a return of several sheets or tables with the sheet, and the row in it."""
+    if not numbering.sheets:
+        return fault
+    sheet, row = numbering.place(fault.row) if fault.row else (None, fault.row)
+    return SheetFault(
+        fault.problem, file=fault.file, sheet=sheet or fault.sheet, row=row, column=fault.column, way_out=fault.way_out
+    )  # fmt: skip
 
 
 def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
@@ -45,9 +56,20 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     comments: dict[tuple[int, int], str] = {}
     rules: list[tuple[int, int, int, int, str]] = []
     notes: list[tuple[str, str]] = []
+    parts: list[Part] = []
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
+        own = sheet.parts or (Part("", 1, numbering.step - 1),)
+        parts += [
+            replace(
+                part,
+                name=f"{sheet.name}, {part.name}" if part.name else sheet.name,
+                first=start + part.first,
+                last=start + min(part.last, numbering.step - 1),
+            )
+            for part in own
+        ]
         head = reading.heading_row - 1 + reading.heading_rows if place and reading.heading_row else 0
         rows += [[]] * (start + head - len(rows))
         rows += sheet.rows[head:]
@@ -75,20 +97,18 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         comments=comments,
         rules=tuple(rules),
         notes=tuple(dict.fromkeys(notes)),
+        parts=tuple(parts),
     )
     try:
         reading = read_columns(
-            stacked.rows, layout, file=file, sheet=stacked.name, hidden=stacked.hidden_columns
+            stacked.rows,
+            layout,
+            file=file,
+            sheet=stacked.name,
+            hidden=stacked.hidden_columns,
+            parts=stacked.parts,
         )
     except SheetFault as fault:
-        sheet_name, row = numbering.place(fault.row) if fault.row else (None, fault.row)
-        raise SheetFault(
-            fault.problem,
-            file=file,
-            sheet=sheet_name or stacked.name,
-            row=row,
-            column=fault.column,
-            way_out=fault.way_out,
-        ) from None
+        raise in_its_place(fault, numbering) from None
     others = sorted([*reading.other_rows, *titles])
     return stacked, replace(reading, other_rows=tuple(others), sheet_rows=numbering)

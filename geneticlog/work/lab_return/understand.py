@@ -169,6 +169,11 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
     if sheet.turned:
         why = "it has a column for each sample, and each is read as a row: row 4 is column D, where no title is above"
         more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
+    for part in sheet.parts:
+        if part.headings:
+            heads = ", ".join(text for text in part.headings.values() if text)
+            why = "it is read by its own headings, and is one table with the rest"
+            more.append(Item("rows", part.words, heads, USED, why))
     if sheet.grid:
         why = "it is laid out as a plate, and each well is read as a row: row 503 is row 5, column 3"
         more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
@@ -181,7 +186,8 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
 
 
 def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: str) -> SheetMarks:
-    taken = set(reading.sheet_rows.sheets) or {sheet.name}
+    of_sheets = reading.sheet_rows.sheets and not sheet.sheet_rows.sheets
+    taken = set(reading.sheet_rows.sheets) if of_sheets else {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
     others = tuple(
         (each.name, each.hidden, _lines_of_key(each) if each.name == sheet.keyed_by else _lines(each))

@@ -6,14 +6,19 @@ expected side comes from the list of alleles below and never from the code under
 
 from __future__ import annotations
 
+import io
 import shutil
 from collections.abc import Callable, Iterator
+from itertools import zip_longest
 from pathlib import Path
 from typing import Any
 
 import pytest
+from openpyxl import Workbook
+from openpyxl.styles import Font
 from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
 from sqlalchemy.orm import Session
+from workbook_by_hand import number_or_text
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.layout import Layout
@@ -104,6 +109,180 @@ read(
         ["Probe", "Florida-Anteil", "Anzahl Loci"],
         *([code, f(i), 38] for i, code in enumerate(codes)),
     ],
+)
+
+
+def book(sheets: dict[str, Rows], struck: str = "") -> bytes:
+    """An XLSX workbook of these sheets, numbers as numbers; ``struck`` is struck through in the last of them."""
+    workbook = Workbook()
+    workbook.remove(workbook.active)
+    for name, rows in sheets.items():
+        page = workbook.create_sheet(name)
+        for row in rows:
+            page.append([number_or_text(str(cell)) if cell != "" else None for cell in row])
+    if struck:
+        page[struck].font = Font(strike=True)
+    out = io.BytesIO()
+    workbook.save(out)
+    return out.getvalue()
+
+
+def rows_of(codes: Codes, which: range, *values: Callable[[int], Any]) -> Rows:
+    return [[codes[i], *(value(i) for value in values)] for i in which]
+
+
+def loci(_: int) -> int:
+    return 38
+
+
+def h(i: int) -> str:
+    return f"{min(ALLELES[i], 76 - ALLELES[i]) / 38:.4f}"
+
+
+UPPER, LOWER, ALL = range(6), range(6, 12), range(12)
+PERCENT_HEAD = ["Sample", "Florida (%)", "Loci scored"]
+SWAPPED = ["Sample", "Loci scored", "Florida proportion"]
+
+read(
+    "a sheet in fractions and one in percent",
+    lambda codes: book(
+        {
+            "Plate 1": [["Sample", "q Florida"], *rows_of(codes, UPPER, f)],
+            "Plate 2": [["Sample", "q Florida"], *rows_of(codes, LOWER, p)],
+        }
+    ),
+    account="in fraction in sheet Plate 1, percent in sheet Plate 2",
+)
+read(
+    "the same heading again above values in percent",
+    lambda codes: [
+        ["Sample", "q Florida"],
+        *rows_of(codes, UPPER, f),
+        [],
+        ["Sample", "q Florida"],
+        *rows_of(codes, LOWER, p),
+    ],
+    account="percent in the table headed in row 9",
+)
+
+
+def few(codes: Codes) -> bytes:
+    return book(
+        {
+            "Plate 1": [["Sample", "q Florida"], *rows_of(codes, range(2, 8), f)],
+            "Plate 2": [["Sample", "q Florida"], *rows_of(codes, range(8, 12), p)],
+            "Plate 3": [["Sample", "q Florida"], [codes[0], 1], [codes[1], 0]],
+        }
+    )
+
+
+refused(
+    "a third sheet that may be in either",
+    few,
+    'say --unit "q@Plate 3=percent" or --unit "q@Plate 3=fraction"',
+)
+read(
+    "a third sheet that may be in either, answered",
+    few,
+    {**TRUTH, 0: 1.0, 1: 0.0},
+    Layout(units_of_parts={"q@Plate 3": "fraction"}),
+)
+read(
+    "a table below another one with its columns in another order",
+    lambda codes: [
+        ["Plate 1"],
+        HEAD,
+        *rows_of(codes, UPPER, f, loci),
+        [],
+        ["Plate 2"],
+        SWAPPED,
+        *rows_of(codes, LOWER, loci, f),
+    ],
+    account="the table headed in row 11: 'Sample, Loci scored, Florida proportion' it is read by its own headings",
+)
+read(
+    "a table in percent below one in fractions, as their headings say",
+    lambda codes: [HEAD, *rows_of(codes, UPPER, f, loci), PERCENT_HEAD, *rows_of(codes, LOWER, p, loci)],
+)
+refused(
+    "a table of the other taxon below",
+    lambda codes: [HEAD, *rows_of(codes, UPPER, f, loci), ["Sample", "Northern", "Loci scored"],
+                   *rows_of(codes, LOWER, f, loci)],
+    "row 8: a second table with other columns begins here",
+)  # fmt: skip
+refused(
+    "a table below whose heading contradicts its numbers",
+    lambda codes: [HEAD, *rows_of(codes, UPPER, f, loci), PERCENT_HEAD, *rows_of(codes, LOWER, f, loci)],
+    'say --unit "q@row 8=percent" or --unit "q@row 8=fraction"',
+)
+read(
+    "a table below with remarks of its own",
+    lambda codes: [
+        HEAD,
+        *rows_of(codes, UPPER, f, loci),
+        [*SWAPPED, "Remark"],
+        *rows_of(codes, LOWER, loci, f, lambda i: "contaminated" if i == 8 else ""),
+    ],
+    {**TRUTH, 8: "held"},
+)
+refused(
+    "a table below with a column that has no heading",
+    lambda codes: [
+        HEAD,
+        *rows_of(codes, UPPER, f, loci),
+        SWAPPED,
+        *rows_of(codes, LOWER, loci, f, lambda i: "see box"),
+    ],
+    "'see box': does it cast doubt on the value?",
+)
+read(
+    "two tables side by side",
+    lambda codes: [
+        [*HEAD, "", *SWAPPED],
+        *[
+            [*a, "", *b]
+            for a, b in zip(rows_of(codes, UPPER, f, loci), rows_of(codes, LOWER, loci, f), strict=True)
+        ],
+    ],
+    account="columns E to G: 'Sample, Loci scored, Florida proportion' it is read by its own headings",
+)
+read(
+    "two tables side by side without room between them, the right one shorter and struck through in a row",
+    lambda codes: book(
+        {
+            "Results": [
+                ["Sample", "Florida (%)", "Sample", "Florida (%)"],
+                *(
+                    [*a, *b]
+                    for a, b in zip_longest(
+                        rows_of(codes, range(7), p), rows_of(codes, range(7, 12), p), fillvalue=("", "")
+                    )
+                ),
+            ]
+        },
+        struck="D4",
+    ),
+    {**TRUTH, 9: "held"},
+)  # fmt: skip
+refused(
+    "further vials at the right without headings",
+    lambda codes: [
+        [*HEAD, "", "", ""],
+        *[
+            [*a, *b]
+            for a, b in zip(rows_of(codes, UPPER, f, loci), rows_of(codes, LOWER, f, loci), strict=True)
+        ],
+    ],
+    "columns D to F hold further vials under no heading; give them the headings of the table at their left",
+)
+read(
+    "sheets with their columns in another order, and another word for the share",
+    lambda codes: book(
+        {
+            "Plate 1": [["Sample", "Florida", "Heterozygosity"], *rows_of(codes, UPPER, f, h)],
+            "Plate 2": [["Heterozygosity", "Vial", "FLMB"], *([h(i), codes[i], f(i)] for i in LOWER)],
+        }
+    ),
 )
 
 
