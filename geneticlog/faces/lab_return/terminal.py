@@ -10,6 +10,7 @@ import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.sheet_rows import COLUMNS, called
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
@@ -75,9 +76,10 @@ def account_in_words(account: Account) -> str:
 
 def sheets_in_words(numbering: SheetRows) -> str:
     """Return how the rows of several sheets are numbered."""
+    kind = "tables side by side" if numbering.sheets[1].startswith(COLUMNS) else "sheets of the same headings"
     return (
-        f"{len(numbering.sheets)} sheets of the same headings are read as one return; row 7 of sheet"
-        f" {numbering.sheets[1]} is counted as {numbering.number(1, 7)}."
+        f"{len(numbering.sheets)} {kind} are read as one return; row 7 of {called(numbering.sheets[1])} is counted as"
+        f" {numbering.number(1, 7)}."
     )
 
 

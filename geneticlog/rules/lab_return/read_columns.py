@@ -15,7 +15,7 @@ from typing import Any
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
 from geneticlog.rules.lab_return.column_roles import DOUBTED, assign_roles, questions_of_columns
-from geneticlog.rules.lab_return.column_units import with_units
+from geneticlog.rules.lab_return.column_units import Block, with_units
 from geneticlog.rules.lab_return.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.heading_rows import find_heading
 from geneticlog.rules.lab_return.headings import Taxa
@@ -94,8 +94,7 @@ def read_columns(
         decimal, evidence = decimal_mark(
             Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
-    parts = parts or _pages(top, other_rows, len(rows))
-    blocks = [(part, [i for i, n in enumerate(data) if part.first <= n <= part.last]) for part in parts]
+    blocks = _blocks(parts or _pages(top, other_rows, len(rows)), data)
     columns, missing = with_units(columns, texts, decimal, layout, questions, blocks)
     columns = _judged(columns, questions)
     questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
@@ -123,6 +122,10 @@ def _pages(top: int, other_rows: Sequence[tuple[int, str]], last: int) -> list[P
     return (
         [Part(f"row {row}", row, end) for row, end in zip((top, *again), ends, strict=True)] if again else []
     )
+
+
+def _blocks(parts: Sequence[Part], data: Sequence[int]) -> list[Block]:
+    return [(part, [i for i, n in enumerate(data) if part.first <= n <= part.last]) for part in parts]
 
 
 def _judged(columns: Sequence[Column], questions: Sequence[Question]) -> list[Column]:

@@ -37,6 +37,19 @@ def in_its_place(fault: SheetFault, numbering: SheetRows) -> SheetFault:
     )  # fmt: skip
 
 
+def _parts_of(sheet: Sheet, start: int, step: int) -> list[Part]:
+    """The tables of a sheet, mostly one, as parts of a return in which its rows come after a row."""
+    return [
+        replace(
+            part,
+            name=f"{sheet.name}, {part.name}" if part.name else sheet.name,
+            first=start + part.first,
+            last=start + min(part.last, step - 1),
+        )
+        for part in sheet.parts or (Part("", 1, step - 1),)
+    ]
+
+
 def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
     """Return sheets of one shape as one sheet, with its reading.
 
@@ -60,16 +73,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
         start = numbering.number(place, 0)
-        own = sheet.parts or (Part("", 1, numbering.step - 1),)
-        parts += [
-            replace(
-                part,
-                name=f"{sheet.name}, {part.name}" if part.name else sheet.name,
-                first=start + part.first,
-                last=start + min(part.last, numbering.step - 1),
-            )
-            for part in own
-        ]
+        parts += _parts_of(sheet, start, numbering.step)
         head = reading.heading_row - 1 + reading.heading_rows if place and reading.heading_row else 0
         rows += [[]] * (start + head - len(rows))
         rows += sheet.rows[head:]
