@@ -68,7 +68,7 @@ def read_columns(
     questions += questions_of_columns(recognised, headings, body, layout)
     columns, layout = what_the_other_leaves(columns, layout, questions)
     vial = next((column.number - 1 for column in columns if column.role == ColumnRole.VIAL), None)
-    if vial is not None and "vial" not in layout.columns:
+    if "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
     if not questions:
         _refuse_without_what_is_needed(columns, headings, layout.taxa, file, sheet, top)
@@ -94,8 +94,8 @@ def read_columns(
         decimal, evidence = decimal_mark(
             Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
         )
-    blocks = _blocks(parts or _pages(top, other_rows, len(rows)), data)
-    columns, missing = with_units(columns, texts, decimal, layout, questions, blocks)
+    parts = parts or _pages(top, other_rows, len(rows))
+    columns, missing = with_units(columns, texts, decimal, layout, questions, _blocks(parts, data))
     columns = _judged(columns, questions)
     questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
     columns = turned_round(columns, layout)
@@ -164,8 +164,10 @@ def _refuse_without_what_is_needed(
 
 
 def _refuse_without_codes(
-    sample: Sequence[Row], vial: int, headings: Sequence[str], file: str, sheet: str
+    sample: Sequence[Row], vial: int | None, headings: Sequence[str], file: str, sheet: str
 ) -> None:
+    if vial is None:
+        return
     cells = [row[vial] for row in sample if len(row) > vial and row[vial][1] != "empty"]
     if not cells or any(is_code(text) for text, _ in cells):
         return

@@ -122,7 +122,7 @@ def _of_one_shape(
     vials = {code for one in by_shape[first] for code in _codes(*one)}
     rest = [one for shape, there in by_shape.items() if shape != first for one in there]
     alone = list(sizes.values()).count(largest) == 1
-    if joined := _in_one_order(by_shape[first], rest, vials, layout, file):
+    if joined := _in_one_order(by_shape[first], rest, vials, layout):
         return joined
     if alone and all(_codes(*one) <= vials for one in rest):
         return by_shape[first]
@@ -139,17 +139,17 @@ def _in_one_order(
     rest: Sequence[tuple[Sheet, Reading]],
     vials: set[str],
     layout: Layout,
-    file: str,
 ) -> list[tuple[Sheet, Reading]]:
     """The sheets, those with the same results in other columns brought into the order of the first; none where one
     holds other results, or no vial that the first sheets do not have."""
     chosen = list(first)
-    for one in rest:
-        sheet = None if _codes(*one) <= vials else in_order_of(chosen[0], one, layout.taxa)
-        if sheet is None:
+    for sheet, reading in rest:
+        more_vials = not _codes(sheet, reading) <= vials
+        pair = in_order_of(chosen[0], (sheet, reading), layout.taxa) if more_vials else None
+        if pair is None:
             return []
-        chosen[0] = (sheet[0], chosen[0][1])
-        chosen.append((sheet[1], one[1]))
+        chosen[0] = (pair[0], chosen[0][1])
+        chosen.append((pair[1], reading))
     return chosen
 
 
