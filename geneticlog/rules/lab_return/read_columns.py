@@ -75,11 +75,7 @@ def read_columns(
     if vial is None:
         data, other_rows = list[int](), rows_above(rows, top)
     else:
-        carrying = [
-            c.number - 1
-            for c in columns
-            if c.role not in (ColumnRole.NOT_USED, ColumnRole.VIAL, ColumnRole.FAILURE)
-        ]
+        carrying = _carrying(columns)
         data, other_rows = part_rows(rows, Table(file, sheet, top, n_rows, vial, carrying, layout.taxa))
     texts = {
         column.number: [
@@ -113,6 +109,12 @@ def read_columns(
         missing=missing,
         questions=tuple(questions),
     )
+
+
+def _carrying(columns: Sequence[Column]) -> list[int]:
+    """The places, from 0, of the columns of what a lab found."""
+    not_found = (ColumnRole.NOT_USED, ColumnRole.VIAL, ColumnRole.FAILURE)
+    return [column.number - 1 for column in columns if column.role not in not_found]
 
 
 def _pages(top: int, other_rows: Sequence[tuple[int, str]], last: int) -> list[Part]:
