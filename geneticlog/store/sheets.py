@@ -21,6 +21,7 @@ from geneticlog.errors import NotFound, SheetFault
 from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
+from geneticlog.store.fixed_width import in_fixed_places
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
@@ -200,7 +201,11 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
 
 def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     text, encoding = _decode(content, file_name)
-    separator = _separator(text)
+    separator, parted = _separator(text)
+    if not parted and len(text) <= SMALL and (printed := in_fixed_places(text)):
+        check_size(printed, file_name, None)
+        form = f"text in {encoding}, columns in fixed places"
+        return [Sheet(name="", rows=list(_cells(printed)), form=form)]
     _refuse_too_many_cells(text, separator, file_name)
     records = _records(text, separator, file_name)
     check_size(records, file_name, None)
@@ -255,13 +260,14 @@ def _decode(content: bytes, file_name: str) -> tuple[str, str]:
     return str(guess), guess.encoding
 
 
-def _separator(text: str) -> str:
-    """Return the character that parts most rows of the file's beginning into one same number of columns.
+def _separator(text: str) -> tuple[str, bool]:
+    """Return the character that parts most rows of the file's beginning into one same number of columns, and whether
+    it parts half of them.
 
     A decimal comma parts the rows of figures as well, but not the heading, so the true separator wins.
     """
     if told := re.match(r"sep=(.)\r?\n", text):
-        return told[1] if told[1] in SEPARATORS else ","
+        return (told[1] if told[1] in SEPARATORS else ","), True
     opening = text[:60_000].splitlines()[:200]
     best, score = ",", (0, 0)
     for separator in SEPARATORS:
@@ -272,7 +278,7 @@ def _separator(text: str) -> str:
             width, n_rows = max(widths.items(), key=lambda pair: (pair[1], pair[0]))
             if (n_rows, width) > score:
                 best, score = separator, (n_rows, width)
-    return best
+    return best, 2 * score[0] >= sum(bool(line.strip()) for line in opening)
 
 
 def _records(text: str, separator: str, file_name: str) -> list[list[str]]:

@@ -28,6 +28,9 @@ _RATIO = re.compile(r"(\d{1,5}) ?(?:/|of|out of) ?(\d{1,5})")
 _MARGIN = re.compile(
     r"([+-]?[\d.,]+ ?%?) ?(?:(?:±|\+/-|\+-) ?[\d.,]+ ?%?|[(\[][\d.,]+ ?%? ?(?:-|–|,|;|to) ?[\d.,]+ ?%?[)\]])"
 )
+_ENDS = re.compile(
+    r"[(\[]?\s*(\d*[.,]?\d+ ?%?)\s*(?:-|–|—|;|to|\.\.\.?|, |,(?=\d*\.))\s*(\d*[.,]?\d+ ?%?)\s*[)\]]?"
+)
 _NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
 
 
@@ -118,6 +121,20 @@ def number_of_other_mark(text: str, decimal: str) -> Number | None:
         return None
     whole, _, broken = other.plain.partition(".")
     return None if len(broken) == 3 and whole.lstrip("+-") not in ("", "0") else other
+
+
+def has_margin(text: str) -> bool:
+    """Return whether a text is a number with a margin or an interval behind it."""
+    return _MARGIN.fullmatch(text.strip().translate(_OTHER_MARKS)) is not None
+
+
+def ends_of(text: str, decimal: str = ".") -> tuple[Number, Number] | None:
+    """Return the two ends of an interval such as 0.18-0.25 or (18 %, 25 %); None for any other text."""
+    found = _ENDS.fullmatch(text.strip().translate(_OTHER_MARKS))
+    ends = [number(part, decimal) for part in found.groups()] if found else []
+    if len(ends) != 2 or ends[0] is None or ends[1] is None or ends[0].value > ends[1].value:
+        return None
+    return ends[0], ends[1]
 
 
 def _without_margin(text: str) -> str:

@@ -8,11 +8,14 @@ from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import answers_about
+from geneticlog.rules.lab_return.cells import has_margin
 from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
     filled_cells,
+    is_interval,
     make_a_whole,
+    most_with,
     mostly_numbers,
     only_words,
     words_again,
@@ -29,6 +32,7 @@ from geneticlog.rules.lab_return.headings import (
     strange_in,
     taxa_named,
     turns_round,
+    without_margin_words,
 )
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
@@ -59,6 +63,11 @@ def assign_roles(
     """
     known = plain(" ".join(headings))
     columns = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
+    for i, column in enumerate(columns):
+        if column.why == A_MARGIN and most_with(
+            has_margin, sample, i
+        ):  # a value with its margin, not a margin alone
+            columns[i] = recognise(without_margin_words(headings[i]), layout.taxa, known) or column
     fixed = _fix_named(columns, headings, layout, questions, file, sheet)
     for i, heading in enumerate(headings):
         if i in fixed:
@@ -108,6 +117,8 @@ def _by_its_values(i: int, column: Said, heading: str, sample: Sequence[Row], *,
         )
     if column.why.startswith("another column was taken for our vial") and words_again(sample, i):
         return Said(ColumnRole.FAILURE, "words on some of the samples")
+    if column.why == A_MARGIN and most_with(is_interval, sample, i):
+        return None
     if (column.role == ColumnRole.CALL_RATE or column.why == A_MARGIN) and only_words(sample, i):
         return Said(ColumnRole.FAILURE, "a word on each sample")
     return None

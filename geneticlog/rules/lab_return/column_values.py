@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
-from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.cells import ends_of, number
 from geneticlog.rules.lab_return.reading import Row, code_in, is_code
 
 
@@ -27,6 +27,16 @@ def words_again(sample: Sequence[Row], i: int) -> bool:
     few = 0 < 2 * len(texts) <= len(sample)
     with_digits = sum(re.search(r"\d", text) is not None for text in texts)
     return few or (len(set(texts)) < len(texts) and 2 * with_digits < len(texts))
+
+
+def is_interval(text: str) -> bool:
+    return ends_of(text) is not None or ends_of(text, ",") is not None
+
+
+def most_with(says: Callable[[str], bool], sample: Sequence[Row], i: int) -> bool:
+    """Whether half of a column's texts are of a kind, those that hold no digit left out."""
+    texts = [text for text, _ in filled_cells(sample, i) if any(map(str.isdigit, text))]
+    return bool(texts) and 2 * sum(map(says, texts)) > len(texts)
 
 
 def mostly_numbers(sample: Sequence[Row], i: int) -> bool:

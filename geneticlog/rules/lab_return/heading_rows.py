@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.headings import SALMOIDES, Taxa, plain, recognise
+from geneticlog.rules.lab_return.headings import A_MARGIN, SALMOIDES, Taxa, plain, recognise, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 from geneticlog.rules.lab_return.roles import ColumnRole
@@ -141,7 +141,10 @@ def heading_score(headings: list[str], taxa: Taxa) -> int:
         ColumnRole.FAILURE,
     }:
         return 0
-    named = any(said and said.why == SALMOIDES for said in recognised)
+    named = any(
+        said and (said.why == SALMOIDES or (said.why == A_MARGIN and any(taxa_named(plain(text), taxa))))
+        for said, text in zip(recognised, headings, strict=True)
+    )
     if ColumnRole.VIAL not in roles and not roles & {ColumnRole.Q, ColumnRole.OTHER_Q}:
         return 0
     if not (

@@ -38,8 +38,8 @@ A_MARGIN = "a margin, not a share"
 HOMOZYGOUS = "homozygous loci are what heterozygosity leaves"
 _NOT_USED = [
     (r"\b(homozyg\w*|homo|hom)\b", HOMOZYGOUS),
-    (r"\b(lower|upper|ci|cl|confidence|interval|se|sd|std|error|variance|limit"
-     r"|credible)\b", A_MARGIN),
+    (r"\b(lower|upper|ci|cl|confidence|interval|se|sd|std|error|variance|limit|credible|range)\b"
+     r"|^(?=.*\b(90|95|99|2 5|97 5)\b).*\b(low|high)\b", A_MARGIN),
     (r"\b(missing|failed|dropped|null|uncalled|no[ -]?calls?|not (called|scored|typed))\b.*\b(loci|locus"
      r"|snps?|markers?|genotypes?|calls?|data)\b"
      r"|\b(loci|locus|snps?|markers?|genotypes?)\b.*\b(missing|failed|dropped|null|uncalled|not (called"
@@ -253,6 +253,14 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     if (taxon is None or words == "l") and (loci := _said(_LOCI.look(words))):
         return loci
     return taxon or _said(_SAMPLES.look(words)) or _harmless(words)
+
+
+def without_margin_words(heading: str) -> str:
+    """Return a heading without the words of a margin or an interval: Florida of "Florida (95 % CI)"."""
+    words = plain(heading).replace("%", " % ").split()
+    kept = [word for i, word in enumerate(words) if word not in MARGIN_WORDS
+            and not (word == "%" and i and words[i - 1] in MARGIN_WORDS)]  # fmt: skip
+    return " ".join(kept)
 
 
 def _not_used(words: str, taxa: Taxa, *, of_a_taxon: bool) -> Said | None:

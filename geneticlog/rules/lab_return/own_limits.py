@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.cells import Number, number
-from geneticlog.rules.lab_return.headings import plain, taxa_named
+from geneticlog.rules.lab_return.cells import Number, ends_of, number
+from geneticlog.rules.lab_return.headings import A_MARGIN, plain, taxa_named
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -37,6 +37,27 @@ def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[
     return {n: [text.format(*(one.text_in(rows[n - 1]) for one in (lower, upper)))] for n in outside}
 
 
+def outside_its_interval(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that the share is not in the interval of a column of such: 0.14 beside 0.70-0.90."""
+    q, doubts = reading.column(ColumnRole.Q), dict[int, list[str]]()
+    if q is None:
+        return doubts
+    for column in reading.columns:
+        if column.role or column.why != A_MARGIN or _of_another(column, reading):
+            continue
+        triples = {
+            n: (share, *ends)
+            for text, its_rows in reading.rows_by_text(rows, column).items()
+            if (ends := ends_of(text, reading.decimal))
+            for n in its_rows
+            if (share := reading.number_in(rows[n - 1], q))
+        }
+        for n in min((_outside(triples, scale) for scale in (1.0, 100.0, 0.01)), key=len):
+            words = f"the share is not in the interval {column.text_in(rows[n - 1])[:40]!r} of column {column.named}"
+            doubts.setdefault(n, []).append(words)
+    return doubts
+
+
 def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     """Return, by row, that the share is not in the interval written behind it: 0.14 (0.70-0.90)."""
     q = reading.column(ColumnRole.Q)
@@ -58,10 +79,16 @@ def _limit(reading: Reading, words: re.Pattern[str]) -> Column | None:
     limits = []
     for column in reading.columns:
         heading = plain(column.heading).replace(".", " ")
-        other_taxon = taxa_named(heading, reading.layout.taxa) == (False, True)
-        if not column.role and words.search(heading) and not _OF_ANOTHER.search(heading) and not other_taxon:
+        if not column.role and words.search(heading) and not _of_another(column, reading):
             limits.append(column)
     return limits[0] if len(limits) == 1 else None
+
+
+def _of_another(column: Column, reading: Reading) -> bool:
+    """Whether a column of limits is of another figure than the first taxon's share."""
+    heading = plain(column.heading).replace(".", " ")
+    other_taxon = taxa_named(heading, reading.layout.taxa) == (False, True)
+    return other_taxon or _OF_ANOTHER.search(heading) is not None
 
 
 def _outside(triples: dict[int, tuple[Number, Number, Number]], scale: float) -> list[int]:

@@ -54,7 +54,7 @@ class Written:
 
 def unit_in_heading(heading: str) -> str:
     """Return the unit that a heading names, or the empty text. "Share" and "alleles" name none."""
-    words = heading.casefold()
+    words = re.sub(r"\b9[059](\.\d)? ?(%|per ?cent|pct)", " ", heading.casefold())  # of an interval
     words += " " + in_english(" ".join(re.findall(r"\w+", words)))
     if "%" in words or re.search(r"\b(per ?cent(age)?|pct|perc)\b", words):
         return PERCENT

@@ -43,7 +43,7 @@ HETEROZYGOUS_WORDS = words_of(
 MARGIN_WORDS = words_of(
     """
     lower upper ci cl confidence interval se sd std error variance limit limits 95 90 99 bound low
-    high credible hpd dev deviation
+    high credible hpd dev deviation range
     """
 )
 HARMLESS_WORDS = words_of(

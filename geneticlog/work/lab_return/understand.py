@@ -38,7 +38,11 @@ from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_measures import other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
 from geneticlog.rules.lab_return.other_shares import other_shares
-from geneticlog.rules.lab_return.own_limits import outside_interval_behind, outside_its_limits
+from geneticlog.rules.lab_return.own_limits import (
+    outside_interval_behind,
+    outside_its_interval,
+    outside_its_limits,
+)
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.result_states import Outcome
@@ -120,6 +124,7 @@ def understand(
     note_marked(drafts, far_from_others(reading, sheet.rows))
     note_marked(drafts, third_shares(reading, sheet.rows))
     note_marked(drafts, outside_its_limits(reading, sheet.rows))
+    note_marked(drafts, outside_its_interval(reading, sheet.rows))
     note_marked(drafts, outside_interval_behind(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
         note_marked(drafts, cut_off(content, reading, sheet.rows))

@@ -765,7 +765,7 @@ case(
         ["Sample", "% Florida", "Loci scored"],
         *([c[i], p(i), 38] for i in range(6, 12)),
     ],
-    ASK,
+    truth(),
 )
 case(
     "a share shown as a time of day",
@@ -927,7 +927,7 @@ case(
         ["Sample ID", "Northern", "Florida", "Loci"],
         *([c[i], f"{1 - ALLELES[i] / 76:.4f}", f(i), 38] for i in range(6, 12)),
     ],
-    ASK,
+    truth(),
 )
 case(
     "two columns of codes, one named by a person",
@@ -952,7 +952,7 @@ case(
         ["Sample ID", "Florida", "Loci", "", "Sample ID", "Florida", "Loci"],
         *([c[i], f(i), 38, "", c[i + 6], f(i + 6), 38] for i in range(6)),
     ],
-    ASK,
+    truth(),
     Layout(columns={"vial": "A", "q": "B"}, answered=frozenset({"vial", "q"})),
 )
 case(

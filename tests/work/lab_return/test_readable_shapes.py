@@ -286,6 +286,53 @@ read(
 )
 
 
+def ends(i: int, scale: float = 1.0) -> tuple[str, str]:
+    """The ends of an interval round a share, as a lab prints them."""
+    share = ALLELES[i] / 76
+    return f"{scale * max(0.0, share - 0.09):.2f}", f"{scale * min(1.0, share + 0.09):.2f}"
+
+
+read(
+    "an interval behind each share, and in the heading",
+    lambda codes: [
+        ["Vial code", "Florida ancestry (95 % CI)"],
+        *([code, f"{f(i)} ({ends(i)[0]}–{ends(i)[1]})"] for i, code in enumerate(codes)),
+    ],
+)
+read(
+    "a column of intervals, one of them of another fish",
+    lambda codes: [
+        ["Sample", "% Florida", "95% CI", "Loci scored"],
+        *([code, p(i), f"[{', '.join(ends(i if i != 4 else 9, 100))}]", 38] for i, code in enumerate(codes)),
+    ],
+    {**TRUTH, 4: "held"},
+    account="'95% CI' not used: a margin, not a share",
+)
+refused(
+    "words where an interval was",
+    lambda codes: [
+        ["Sample", "Florida", "95% CI"],
+        *([code, f(i), "see note"] for i, code in enumerate(codes)),
+    ],
+    "'see note': does it cast doubt on the value?",
+)
+FIXED = "{:<14}{:>9}{:>10}{:>6}"
+read(
+    "text in fixed places, one share of the other taxon left blank",
+    lambda codes: "\n".join(
+        [
+            "Quill Genotyping",
+            "",
+            FIXED.format("Sample", "Northern", "Florida", "Loci"),
+            *(
+                FIXED.format(code, "" if i == 3 else f"{1 - ALLELES[i] / 76:.4f}", f(i), 38)
+                for i, code in enumerate(codes)
+            ),
+        ]
+    ).encode(),
+)
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
