@@ -61,13 +61,7 @@ def assign_roles(
     hidden
         The numbers, from 1, of columns that are out of sight: none of them is taken unless a person names it.
     """
-    known = plain(" ".join(headings))
-    columns = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
-    for i, column in enumerate(columns):
-        if column.why == A_MARGIN and most_with(
-            has_margin, sample, i
-        ):  # a value with its margin, not a margin alone
-            columns[i] = recognise(without_margin_words(headings[i]), layout.taxa, known) or column
+    columns = _by_headings(headings, sample, layout)
     fixed = _fix_named(columns, headings, layout, questions, file, sheet)
     for i, heading in enumerate(headings):
         if i in fixed:
@@ -96,6 +90,16 @@ def assign_roles(
             text = f"column {doubtful[0]!r}: {SALMOIDES}"
             choices = (("column", "q", doubtful[0]), ("column", "other_q", doubtful[0]))
             questions.append(Question(text, choices))
+    return columns
+
+
+def _by_headings(headings: Sequence[str], sample: Sequence[Row], layout: Layout) -> list[Said]:
+    """What each column is by its heading; one headed as a margin, whose cells are values with theirs, is the values."""
+    known = plain(" ".join(headings))
+    columns = [recognise(text, layout.taxa, known) or Said(ColumnRole.NOT_USED, "") for text in headings]
+    for i, column in enumerate(columns):
+        if column.why == A_MARGIN and most_with(has_margin, sample, i):
+            columns[i] = recognise(without_margin_words(headings[i]), layout.taxa, known) or column
     return columns
 
 
