@@ -56,7 +56,7 @@ class Sheet:
     the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
     laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
     wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
-    tables that were taken as one.
+    tables that were taken as one; ``put_together`` says where cells were put together, and how.
     """
 
     name: str
@@ -79,6 +79,7 @@ class Sheet:
     by_well: str = ""
     well_column: str = ""
     parts: tuple[Part, ...] = ()
+    put_together: tuple[tuple[str, str], ...] = ()
 
     @property
     def sheet_rows(self) -> SheetRows:

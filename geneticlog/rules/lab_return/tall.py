@@ -19,6 +19,7 @@ _OF_TAXA = re.compile(
     r"(assigned )?(taxon|taxa|lineage|species|subspecies|population|cluster|ancestry|group)( name)?"
 )
 _OF_LOCI = re.compile(r"(locus|marker|snp|assay)( (id|name))?")
+MOST_TAXA = 3  # the two that a panel tells apart, and a third lineage, which is asked about
 EMPTY = ("", "empty")
 
 
@@ -58,7 +59,7 @@ def _widened(rows: Sequence[Row], top: int, filled: list[int], key: int, taxa: T
     for n, row in samples:
         if len(row) <= max(vial, key):
             return None
-        name = row[key][0].strip() if of_loci else _taxon(row[key][0], taxa)
+        name = row[key][0].strip() if of_loci else _taxon(row[key][0], taxa) or row[key][0].strip()
         code = row[vial][0]
         cells = fish.setdefault(code, {})
         if not name or name in cells:
@@ -66,7 +67,9 @@ def _widened(rows: Sequence[Row], top: int, filled: list[int], key: int, taxa: T
         cells[name] = row[values[0]] if len(row) > values[0] else EMPTY
         first.setdefault(code, n)
         names.setdefault(name, len(names))
-    if any(len(cells) < 2 for cells in fish.values()) or (not of_loci and len(names) != 2):
+    if any(len(cells) < 2 for cells in fish.values()):
+        return None
+    if not of_loci and not ({taxa.taxon, taxa.other_taxon} <= names.keys() and len(names) <= MOST_TAXA):
         return None
     value_heading = rows[top][values[0]][0].strip()
     kept = [i for i in filled if i not in (key, values[0])]

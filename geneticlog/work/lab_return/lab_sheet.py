@@ -5,12 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import rows_in_words
 from geneticlog.rules.lab_return.account_of_marks import merged_samples
-from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.read_columns import read_columns
@@ -18,13 +16,13 @@ from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.sample_rows import SecondTable
 from geneticlog.rules.lab_return.tall import widen
-from geneticlog.rules.sentences import n_of
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
+from geneticlog.work.lab_return.put_together import with_commas_of_texts, with_whole_codes
 from geneticlog.work.lab_return.side_by_side import refuse_side_by_side
 from geneticlog.work.lab_return.stack_sheets import in_its_place, shape_of, stack
 from geneticlog.work.lab_return.tables_of_sheet import in_order_of, with_halves_below, with_table_below
@@ -47,7 +45,7 @@ def find_lab_sheet(
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
-    sheets = [turned(with_merged_words(sheet)) for sheet in sheets]
+    sheets = [turned(with_merged_words(with_whole_codes(sheet))) for sheet in sheets]
     sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
     sheets = [_widened(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
@@ -178,15 +176,23 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> tuple[Sheet, Reading]:
     try:
         for _ in range(MOST_TABLES):
             try:
-                return sheet, _read_one(sheet, layout, file)
+                return _whole(sheet, _read_one(sheet, layout, file), layout, file)
             except SecondTable as fault:
                 joined = with_table_below(sheet, fault, layout.taxa)
                 if joined is None or sheet.sheet_rows.sheets:
                     raise
                 sheet = joined
-        return sheet, _read_one(sheet, layout, file)
+        return _whole(sheet, _read_one(sheet, layout, file), layout, file)
     except SheetFault as fault:
         raise in_its_place(fault, sheet.sheet_rows) from None
+
+
+def _whole(sheet: Sheet, reading: Reading, layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """A sheet with its reading, its texts whole again where commas of their own parted them."""
+    if sheet.separator != "," or not reading.heading_row:
+        return sheet, reading
+    whole = with_commas_of_texts(sheet, reading, file)
+    return (whole, _read_one(whole, layout, file)) if whole else (sheet, reading)
 
 
 def _read_one(sheet: Sheet, layout: Layout, file: str) -> Reading:
@@ -203,10 +209,7 @@ def _read_one(sheet: Sheet, layout: Layout, file: str) -> Reading:
     reading = read_columns(
         sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns, parts=sheet.parts
     )
-    reading = replace(reading, sheet_rows=sheet.sheet_rows)
-    if sheet.separator == "," and reading.heading_row:
-        _refuse_split_numbers(sheet, reading, file)
-    return reading
+    return replace(reading, sheet_rows=sheet.sheet_rows)
 
 
 def _says(sheet: Sheet, text: str) -> bool:
@@ -219,30 +222,3 @@ def counted_by(layout: Layout, tall: str) -> Layout:
     if layout.counted or first == other:
         return layout
     return replace(layout, counted=layout.taxa.taxon if first else layout.taxa.other_taxon, coding="counts")
-
-
-def _refuse_split_numbers(sheet: Sheet, reading: Reading, file: str) -> None:
-    """Raise SheetFault where a comma that parts columns seems to be a decimal comma as well.
-
-    A row is then longer than the heading, and a number stands beyond the last heading, or two whole numbers
-    are neighbours where further cells follow; a remark with a comma of its own makes neither.
-    """
-    width = max(len(sheet.rows[reading.heading_row - 1 + i]) for i in range(reading.heading_rows))
-    long = []
-    for row_number in reading.data_rows:
-        if len(sheet.rows[row_number - 1]) <= width:
-            continue
-        row = [cell.text.strip() for cell in sheet.rows[row_number - 1]]
-        beyond = [text for text in row[width:] if text]
-        whole = any(a.isdecimal() and b.isdecimal() for a, b in pairwise(row))
-        if beyond and (whole or any(number(text) for text in beyond)):
-            long.append(row_number)
-    if long:
-        rows = n_of(len(long), "row has", "rows have")
-        raise SheetFault(
-            f"{rows} more cells than the heading, which has {width}; decimal commas seem to be among the commas"
-            " that separate its columns",
-            file=file,
-            row=long[0],
-            way_out="save it again with semicolons or tabs between the columns, or with decimal points",
-        )

@@ -174,6 +174,7 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
     if sheet.turned:
         why = "it has a column for each sample, and each is read as a row: row 4 is column D, where no title is above"
         more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
+    more += [Item("rows", where, "", USED, why) for where, why in sheet.put_together]
     for part in sheet.parts:
         if part.headings:
             heads = ", ".join(text for text in part.headings.values() if text)

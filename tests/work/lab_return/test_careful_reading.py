@@ -342,7 +342,7 @@ case(
 case("two runs", columns(["Sample", "Florida rep1", "Florida rep2"], lambda i: [f(i), f(i)]), ASK)
 case("a probability", columns(["Sample", "P(Florida)"], lambda i: [f(i)]), ASK)
 case("two tables side by side", lambda c: [["Sample", "Florida proportion", "", "Sample", "Florida proportion"],
-     *[[c[i], f(i), "", c[i + 4], f(i + 4)] for i in range(4)]], ASK)  # fmt: skip
+     *[[c[i], f(i), "", c[i + 4], f(i + 4)] for i in range(4)]], right())  # fmt: skip
 case("a plain file of many columns", columns(
      ["Sample ID", "Lake", "TL_mm", "FL%", "NL%", "#Loci", "Hybrid class", "Tissue type", "DNA conc. (ng/uL)"],
      lambda i: ["Heron", 300 + i, p(i), f"{100 - float(p(i)):.2f}", 38, "Fx", "fin clip", 12.5]), right())  # fmt: skip

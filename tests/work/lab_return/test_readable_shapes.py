@@ -333,6 +333,53 @@ read(
 )
 
 
+read(
+    "codes over three columns",
+    lambda codes: [
+        ["Office", "Vial no.", "Chk", "Florida", "Loci scored"],
+        *([code[:2], code[2:8], code[8], f(i), 38] for i, code in enumerate(codes)),
+    ],
+    account="columns A to C: '' put together they are 12 vial codes with their check characters",
+)
+refused(
+    "codes over two columns, one of which lost its zeros",
+    lambda codes: [
+        ["Office", "Vial no.", "Florida"],
+        *([code[:2], code[2:].lstrip("0") if i == 7 else code[2:], f(i)] for i, code in enumerate(codes)),
+    ],
+    "none of its values is a vial code",
+)
+NOTED = ["Sample", "Remark", "Florida", "Loci scored"]
+
+
+def noted(codes: Codes, remark: str, head: str = "Remark") -> bytes:
+    """A text file in which the fourth row has a remark that nobody put into quotation marks."""
+    lines = [f"{code},{remark if i == 3 else ''},{f(i)},38" for i, code in enumerate(codes)]
+    return "\n".join([",".join([NOTED[0], head, *NOTED[2:]]), *lines, ""]).encode()
+
+
+read(
+    "a comma of its own in a remark that takes the value back",
+    lambda codes: noted(codes, "low DNA, 0.5 ng"),
+    {**TRUTH, 3: "held"},
+    account="row 5: '' a comma in a text parted 1 row into a cell too many",
+)
+refused(
+    "a comma in a row that fits in two ways",
+    lambda codes: noted(codes, "ok,ok,ok", "Remark,Comments"),
+    "row 5: 1 row has more cells than the heading, which has 5",
+)
+refused(
+    "a third taxon in a row of its own",
+    lambda codes: [
+        ["Sample", "Taxon", "Share"],
+        *([code, taxon, share] for i, code in enumerate(codes)
+          for taxon, share in (("Florida", f(i)), ("Northern", f"{1 - ALLELES[i] / 76:.4f}"), ("Spotted", "0.0000"))),
+    ],
+    'column D \'Spotted Share\' is not known (first value \'0.0000\'); say --column third_q="Spotted Share"',
+)  # fmt: skip
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory

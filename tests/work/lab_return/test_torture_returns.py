@@ -586,7 +586,7 @@ REFUSED = {
     "genotypes without a marker table": (lettered_genotypes, "nothing says which allele is Florida's"),
     "genotypes of an unsaid taxon": (counted_genotypes, "--counted Florida or --counted northern"),
     "a second table below": (
-        lambda c: csv_file([*base(c)[:5], [], ["Vial", "H", "Florida proportion", "Loci"], *base(c)[5:]]),
+        lambda c: csv_file([*base(c)[:5], [], ["Vial", "Northern proportion", "H", "Loci"], *base(c)[5:]]),
         "a second",
     ),
     "two sheets of results under other headings, of other vials": (

@@ -1,0 +1,131 @@
+"""Cells that belong together: a vial code over two columns, a remark that a comma of its own has parted.
+
+Only where there is one way to put them together; any other file stays as it is, and is refused or asked about.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.cells import missing_meaning, number
+from geneticlog.rules.lab_return.layout import column_letter
+from geneticlog.rules.lab_return.reading import Column, Reading, is_code
+from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.sentences import n_of
+from geneticlog.store.sheets import EMPTY, Cell, Sheet
+
+MOST_PARTS = 3  # of a code: office, number and check character
+FEWEST = 3  # vials, to see that columns are parts of codes
+SEARCHED = 200  # rows in which a whole code is looked for first
+_NUMBERS = {*PROPORTIONS, ColumnRole.N_LOCI}
+
+
+def with_whole_codes(sheet: Sheet) -> Sheet:
+    """Return a sheet whose codes are in neighbouring columns with each code in the first of these.
+
+    Every row in which all of these columns are filled has to be a code, its check character right, and no two alike.
+    """
+    if any(is_code(cell.text) for row in sheet.rows[:SEARCHED] for cell in row):
+        return sheet
+    width = max(map(len, sheet.rows), default=0)
+    fitting = []
+    for n in range(2, MOST_PARTS + 1):
+        for first in range(width - n + 1):
+            codes = _codes_of(sheet.rows, first, n)
+            if len(codes) >= FEWEST:
+                fitting.append((first, n, codes))
+    if len(fitting) != 1:
+        return sheet
+    first, n, codes = fitting[0]
+    rows = [list(row) for row in sheet.rows]
+    top = min(codes) - 1
+    for i, code in codes.items():
+        rows[i][first : first + n] = [Cell(code, "text"), *[EMPTY] * (n - 1)]
+    if top >= 0 and len(rows[top]) > first:
+        heads = [cell.text.strip() for cell in rows[top][first : first + n]]
+        rows[top][first : first + n] = [Cell(" ".join(filter(None, heads)), "text"), *[EMPTY] * (n - 1)]
+    where = f"columns {column_letter(first + 1)} to {column_letter(first + n)}"
+    why = f"put together they are {len(codes)} vial codes with their check characters"
+    return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _codes_of(rows: Sequence[Sequence[Cell]], first: int, n: int) -> dict[int, str]:
+    """The codes that n columns from a first one make, by row from 0; none where a row below the first makes none."""
+    codes: dict[int, str] = {}
+    for i, row in enumerate(rows):
+        parts = [cell.text.strip() for cell in row[first : first + n]]
+        if len(parts) < n or not all(parts):
+            continue
+        joined = "".join(parts)
+        if is_code(joined) and len(joined) == len("".join(joined.split())):
+            codes[i] = joined
+        elif codes:
+            return {}
+    return codes if len(set(codes.values())) == len(codes) else {}
+
+
+def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | None:
+    """Return a sheet of a comma-separated file with the remarks whole again that a comma of their own has parted.
+
+    None where no row has more cells than the heading, with something beyond it.
+
+    raises
+        SheetFault where a row can be put together in no way, or in several.
+    """
+    width = max(len(sheet.rows[reading.heading_row - 1 + i]) for i in range(reading.heading_rows))
+    numbers = {column.number for column in reading.columns if column.role in _NUMBERS}
+    rows = list(sheet.rows)
+    whole: list[int] = []
+    in_doubt: list[int] = []
+    for n in reading.data_rows:
+        row = sheet.rows[n - 1]
+        if len(row) <= width or not any(cell.text.strip() for cell in row[width:]):
+            continue
+        ways = {at + 1: way for at in range(width) if (way := _put_together(row, at, width, reading))}
+        plainly = len(ways) == 1 and not ways.keys() & numbers
+        rows[n - 1] = next(iter(ways.values())) if plainly else row
+        (whole if plainly else in_doubt).append(n)
+    if in_doubt:
+        having = n_of(len(in_doubt), "row has", "rows have")
+        raise SheetFault(
+            f"{having} more cells than the heading, which has {width}; decimal commas seem to be among the commas that"
+            " separate its columns, or commas in texts without quotation marks",
+            file=file,
+            row=in_doubt[0],
+            way_out="save it again with semicolons or tabs between the columns, or with decimal points",
+        )
+    if not whole:
+        return None
+    where = f"row{'s' * (len(whole) > 1)} {reading.sheet_rows.words(whole)}"
+    why = (
+        f"a comma in a text parted {n_of(len(whole), 'row')} into a cell too many, which fits in one way only"
+    )
+    return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _put_together(row: Sequence[Cell], at: int, width: int, reading: Reading) -> list[Cell] | None:
+    """A row with the cells too many joined to the one at a place; None where it then does not fit its columns."""
+    more = len(row) - width
+    text = ",".join(cell.text for cell in row[at : at + more + 1])
+    made = [*row[:at], Cell(text, "text"), *row[at + more + 1 :]]
+    for column in reading.columns:
+        cell = made[column.number - 1] if len(made) >= column.number else EMPTY
+        if not _fits(column, cell.text.strip(), reading, joined=column.number == at + 1):
+            return None
+    return made
+
+
+def _fits(column: Column, text: str, reading: Reading, *, joined: bool) -> bool:
+    if column.role == ColumnRole.VIAL:
+        return is_code(text) and not joined
+    if column.role in _NUMBERS:
+        if joined:
+            return number(text, ",") is not None  # a decimal comma
+        return bool(number(text, reading.decimal) or missing_meaning(text, reading.layout.missing))
+    return not (text and _is_number(text) and column.role in (ColumnRole.FAILURE, ColumnRole.LAB_CLASS))
+
+
+def _is_number(text: str) -> bool:
+    return number(text) is not None
