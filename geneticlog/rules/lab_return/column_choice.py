@@ -48,15 +48,22 @@ def choose_vial(
         codes, n = share[i]
         _keep(columns, ColumnRole.VIAL, i, f"{codes} of {n} values read as vial codes")
     elif share:
-        texts = [headings[i] or column_letter(i + 1) for i in share]
+        texts = _names(headings, list(share))
         text = f"columns {' and '.join(texts)} both hold vial codes, not the same ones"
         questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif len(named) > 1 and named[0][0] == named[1][0]:
-        texts = [headings[i] for tier, i in named if tier == named[0][0]]
+        texts = _names(headings, [i for tier, i in named if tier == named[0][0]])
         text = f"columns {' and '.join(texts)} could both hold our vial codes"
         questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif named:
         _keep(columns, ColumnRole.VIAL, named[0][1], columns[named[0][1]].why)
+
+
+def _names(headings: Sequence[str], columns: Sequence[int]) -> list[str]:
+    """What columns are called: by their headings, or by their letters where two are headed alike."""
+    texts = [headings[i] or column_letter(i + 1) for i in columns]
+    alike = len({plain(text) for text in texts}) < len(texts)
+    return [column_letter(i + 1) for i in columns] if alike else texts
 
 
 def _which(role: ColumnRole, headings: list[str]) -> tuple[tuple[str, str, str], ...]:
@@ -98,9 +105,7 @@ def choose_one(
     if role == ColumnRole.N_LOCI and (scored := _scored_column(meanings, filled, sample)) is not None:
         _keep(meanings, role, scored, meanings[scored].why)
         return
-    texts = [headings[i] or column_letter(i + 1) for i in filled]
-    if len({plain(text) for text in texts}) < len(texts):
-        texts = [column_letter(i + 1) for i in filled]
+    texts = _names(headings, filled)
     meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
     questions.append(
         Question(f"columns {' and '.join(texts)} could all be the {meaning}", _which(role, texts))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells import Number, missing_meaning, number
@@ -106,7 +106,10 @@ def with_units(
     by_role = {column.role: column for column in columns if column.number in texts}
     numbers = _Numbers(by_role, texts, decimal, layout)
     units = _units(numbers, by_role, layout)
-    mixed = _of_blocks(blocks, by_role, texts, decimal, layout, questions) if len(blocks) > 1 else {}
+    open_roles = {role for role, unit in units.items() if not unit.name}
+    mixed = (
+        _of_blocks(blocks, by_role, texts, decimal, layout, questions, open_roles) if len(blocks) > 1 else {}
+    )
     whole = {role: unit for role, unit in units.items() if role not in mixed}
     for role, unit in whole.items():
         name = by_role[role].heading or by_role[role].letter
@@ -167,8 +170,13 @@ def _of_blocks(
     decimal: str,
     layout: Layout,
     questions: list[Question],
+    open_roles: Collection[ColumnRole],
 ) -> dict[ColumnRole, list[tuple[Part, Unit]]]:
-    """Return, by role, the unit of each part of a file in which they are plainly not the same."""
+    """Return, by role, the unit of each part of a file in which they are plainly not the same.
+
+    open_roles
+        those whose unit the file as a whole does not show: there one part that does is enough.
+    """
     of_role: dict[ColumnRole, list[tuple[Part, Unit, bool]]] = {}
     named: dict[ColumnRole, set[str]] = {}  # the units that headings name, or that values are plainly in
     in_parts = []
@@ -196,16 +204,18 @@ def _of_blocks(
             of_role.setdefault(role, []).append((part, judged, sure))
     mixed = {}
     for role, judged_parts in of_role.items():
-        if role in layout.units or len(named[role]) < 2:
+        n_sure = sum(sure for *_, sure in judged_parts)
+        apart = len(named[role]) > 1 or (role in open_roles and n_sure > 0)
+        if role in layout.units or not apart:
             continue
         mixed[role] = [(part, unit) for part, unit, _ in judged_parts]
         for (part, unit, sure), (_, _, numbers, _) in zip(judged_parts, in_parts, strict=True):
             if not sure and _tells(numbers, role):
                 text = (
-                    f"column {by_role[role].named} is not in one unit in all parts of the file, and in {part.words} it"
-                    f" can be read as percent or as fraction: {unit.evidence}"
+                    f"column {by_role[role].named} may not be in one unit in all parts of the file, and in {part.words}"
+                    f" it can be read as {' or as '.join(unit.choices)}: {unit.evidence}"
                 )
-                questions.append(_ask_unit(part.key(role), text, (PERCENT, FRACTION), by_role[role]))
+                questions.append(_ask_unit(part.key(role), text, unit.choices, by_role[role]))
     if mixed:
         for part, its_columns, numbers, units in in_parts:
             for asked in _two_units(its_columns, units, numbers, layout):

@@ -13,6 +13,8 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
+MOSTLY_COUNTS = 0.8  # of the cells, that are 0, 1 or 2 where other numbers stand for no call
+
 
 def with_genotypes(
     columns: list[Column],
@@ -55,11 +57,12 @@ def with_genotypes(
             replace(c, role=ColumnRole.NOT_USED, why=why) if c.role == ColumnRole.MARKER else c
             for c in columns
         ], layout
-    if coding == "counts":
+    cells = [row[i][0].strip() for i in markers for row in sample if len(row) > i and row[i][0].strip()]
+    if coding == "counts" or sum(text in ("0", "1", "2") for text in cells) > MOSTLY_COUNTS * len(cells):
         choices = (("counted", "", taxa.taxon), ("counted", "", taxa.other_taxon))
         text = f"{len(markers)} columns hold genotypes 0, 1 and 2: alleles of which taxon are counted?"
         questions.append(Question(text, choices))
-        return columns, replace(layout, coding=coding)
+        return columns, replace(layout, coding="counts")
     raise SheetFault(
         f"{len(markers)} columns hold genotypes, but nothing says which allele is {taxa.taxon}'s",
         file=file,

@@ -237,6 +237,11 @@ def _against_its_heading(column: _Numbers) -> Unit | None:
     beside = column.n_above
     if column.said == PERCENT and not column.above:
         beside = f"no value is above 1 (the largest is {column.largest})"
+    if column.said == PERCENT and column.above:
+        small = [f"{one.value:g}" for one in column.filled if not could_be(PERCENT, one, column.steps)]
+        beside = (
+            f"{n_of(len(small), 'value is', 'values are')} too small to be one allele: {', '.join(small[:5])}"
+        )
     said_so = "percent" if column.said == PERCENT else "a fraction"
     return Unit("", f"the heading says {said_so}, but {beside}", column.choices)
 

@@ -23,7 +23,15 @@ from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.parts import Part
-from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row, is_code, listed
+from geneticlog.rules.lab_return.reading import (
+    Column,
+    Question,
+    Reading,
+    Row,
+    is_code,
+    lacks_its_check,
+    listed,
+)
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.sample_rows import Table, part_rows, rows_above
@@ -175,10 +183,14 @@ def _refuse_without_codes(
         return
     changed = sum(1 for text, kind in cells if mangled_code(text, kind))
     why = f"; {changed} look changed by a spreadsheet program" if changed else ""
+    if 2 * sum(lacks_its_check(text) for text, _ in cells) > len(cells):
+        why = "; they seem to be codes without their last character, by which a code is checked"
+    elif all(text.strip().isdecimal() for text, _ in cells):
+        why = "; they are the numbers of a list, and nothing says which vial has which"
     raise SheetFault(
         f"none of its values is a vial code (the first is {cells[0][0]!r}{why})",
         file=file,
         sheet=sheet or None,
         column=headings[vial] or column_letter(vial + 1),
-        way_out="ask for a file with the codes as on the labels, or name the column with --column vial=HEADING",
+        way_out="ask for a file with the codes as on the labels",
     )

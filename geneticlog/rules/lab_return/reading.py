@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import string
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -17,6 +18,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
 _JOINED = re.compile(r"[_\-./][A-Za-z0-9]{1,8}$")
 _BEFORE = re.compile(r"^[A-Za-z0-9]{1,16}[_\-./:#]\s*")
+_CHECKS = string.digits + string.ascii_uppercase
 SHORTEST = 9  # characters of a vial code
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them
 
@@ -161,6 +163,12 @@ def code_in(text: str) -> str:
         except VialCodeError:
             continue
     return ""
+
+
+def lacks_its_check(text: str) -> bool:
+    """Return whether a text is a vial code without its last character, the one by which it is checked."""
+    bare = text.strip()
+    return len(bare) == SHORTEST - 1 and bare.isalnum() and any(is_code(bare + last) for last in _CHECKS)
 
 
 def without_well(text: str) -> str:

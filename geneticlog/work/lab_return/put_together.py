@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import missing_meaning, number
@@ -81,7 +82,7 @@ def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | N
     in_doubt: list[int] = []
     for n in reading.data_rows:
         row = sheet.rows[n - 1]
-        if len(row) <= width or not any(cell.text.strip() for cell in row[width:]):
+        if not _is_parted(row, width):
             continue
         ways = {at + 1: way for at in range(width) if (way := _put_together(row, at, width, reading))}
         plainly = len(ways) == 1 and not ways.keys() & numbers
@@ -103,6 +104,14 @@ def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | N
         f"a comma in a text parted {n_of(len(whole), 'row')} into a cell too many, which fits in one way only"
     )
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _is_parted(row: Sequence[Cell], width: int) -> bool:
+    """Whether a row has a number beyond the heading, or anything and two whole numbers beside each other."""
+    texts = [cell.text.strip() for cell in row]
+    beyond = [text for text in texts[width:] if text]
+    whole = any(a.isdecimal() and b.isdecimal() for a, b in pairwise(texts))
+    return bool(beyond) and (whole or any(number(text) for text in beyond))
 
 
 def _put_together(row: Sequence[Cell], at: int, width: int, reading: Reading) -> list[Cell] | None:
