@@ -303,11 +303,16 @@ def _last_row(text: str, separator: str) -> int:
     return sum(1 for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator))
 
 
+# ="00123" and =0.56: what a spreadsheet program is kept from changing by, or a number that was typed behind an =
+_PROTECTED = re.compile(r'\s*=\s*(?:"([^"]*)"|([\d.,]+(?: ?/ ?\d+)? ?%?))\s*')
+
+
 class _Cells(dict[str, Cell]):
     """The cell of each text: a lab's proportions are few, and sharing their cells halves the memory."""
 
     def __missing__(self, text: str) -> Cell:
-        cell = self[text] = Cell(text, "text" if text.strip() else "empty")
+        bare = found[1] or found[2] or "" if (found := _PROTECTED.fullmatch(text)) else text
+        cell = self[text] = Cell(bare, "text" if bare.strip() else "empty")
         return cell
 
 

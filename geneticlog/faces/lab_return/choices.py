@@ -7,6 +7,8 @@ def choice_in_words(setting: str, role: str, value: str) -> str:
     """Return what a person chooses, as it is put on a screen or a page."""
     if (setting, value) == ("taxon", "each row"):
         return "alleles of the taxon that the column names in each row"
+    if (setting, value) == ("harmless", "hidden earlier rows"):
+        return "they are: leave the hidden rows out"
     return {
         "harmless": "it changes nothing",
         "hold": "it does: hold the values it is about",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -21,7 +21,7 @@ from geneticlog.rules.lab_return.account_items import (
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_in_summary, judge_line
-from geneticlog.rules.lab_return.reading import Question, Reading, Row, is_code
+from geneticlog.rules.lab_return.reading import Question, Reading, Row, code_in, is_code
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, speaks_against
 
@@ -37,6 +37,36 @@ _AGAINST = {
 
 
 HIDDEN = "the row is hidden in the sheet"  # why its value waits, where a person says that it is in doubt
+
+
+EARLIER = "hidden earlier rows"  # by which a person says that they are to be left out
+
+
+def shown_again(reading: Reading, rows: Sequence[Row], hidden: Collection[int]) -> bool:
+    """Whether the vial of each hidden row is in a shown row, too, as where a filter leaves the last run."""
+    vial = reading.column(ColumnRole.VIAL)
+    if vial is None:
+        return False
+    codes: dict[bool, set[str]] = {True: set(), False: set()}
+    for n in reading.data_rows:
+        codes[n in hidden].add(code_in(vial.text_in(rows[n - 1])))
+    return bool(codes[True]) and "" not in codes[True] and codes[True] <= codes[False]
+
+
+def _of_earlier_rows(layout: Layout, where: str, put: Any) -> None:
+    """Ask what hidden rows are whose vials are shown in other rows."""
+    if layout.changes_nothing(EARLIER):
+        why = "a person says that they are an earlier run, and the shown rows of the same vials are read"
+        put(Item("mark", where, EARLIER, HARMLESS, why))
+    elif layout.casts_doubt("hidden rows"):
+        put(Item("mark", where, "hidden rows", HELD, "a person says that it casts doubt on the values"))
+    else:
+        asks = (
+            f"samples are hidden ({where}), and the vial of each is in a shown row too: are the hidden ones an earlier"
+            " run, to be left out? (Otherwise both count, and wait where they differ)"
+        )
+        choices = (("harmless", "", EARLIER), ("harmless", "", "hidden rows"))
+        put(Item("mark", where, "hidden rows", ASKED, "nobody said what it means"), Question(asks, choices))
 
 
 def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -> None:
@@ -57,7 +87,10 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
                  "a code merged over several rows is that of each of them"))  # fmt: skip
     if hidden := sorted(marks.hidden_rows & samples):
         where = rows_in_words(reading, hidden)
-        put_answered(put, layout, "hidden rows", where, "hidden rows",
+        if shown_again(reading, rows, marks.hidden_rows) and not layout.changes_nothing("hidden rows"):
+            _of_earlier_rows(layout, where, put)
+        else:
+            put_answered(put, layout, "hidden rows", where, "hidden rows",
                   f"samples are hidden ({where}): were they taken back, or only filtered?")  # fmt: skip
     by_colour: dict[str, set[int]] = {}
     for (row, _), colour in marks.colours.items():

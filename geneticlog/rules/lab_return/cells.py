@@ -89,8 +89,6 @@ def number(text: str, decimal: str = ".") -> Number | None:
     applied; ``decimal`` is the one decimal mark of the file, and the other mark makes the text unreadable.
     """
     plain = _without_margin(text.strip().translate(_OTHER_MARKS))
-    if plain.startswith("="):
-        plain = plain[1:].lstrip()  # a formula of one number that was saved as text
     signed = plain.endswith("%")
     if signed:
         plain = plain[:-1].rstrip()

@@ -13,8 +13,10 @@ from geneticlog.rules.lab_return.column_values import (
 )
 from geneticlog.rules.lab_return.headings import Said, plain
 from geneticlog.rules.lab_return.layout import Layout, column_letter
-from geneticlog.rules.lab_return.reading import Question, Row, is_code
+from geneticlog.rules.lab_return.reading import Question, Row, code_in, is_code
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+from geneticlog.rules.sentences import n_of
+from geneticlog.rules.vialcode import printed
 
 
 def only_plain_ones(
@@ -49,7 +51,7 @@ def choose_vial(
         _keep(columns, ColumnRole.VIAL, i, f"{codes} of {n} values read as vial codes")
     elif share:
         texts = _names(headings, list(share))
-        text = f"columns {' and '.join(texts)} both hold vial codes, not the same ones"
+        text = f"columns {' and '.join(texts)} both hold vial codes{_unlike(sample, *list(share)[:2])}"
         questions.append(Question(text, _which(ColumnRole.VIAL, texts)))
     elif len(named) > 1 and named[0][0] == named[1][0]:
         texts = _names(headings, [i for tier, i in named if tier == named[0][0]])
@@ -64,6 +66,16 @@ def _names(headings: Sequence[str], columns: Sequence[int]) -> list[str]:
     texts = [headings[i] or column_letter(i + 1) for i in columns]
     alike = len({plain(text) for text in texts}) < len(texts)
     return [column_letter(i + 1) for i in columns] if alike else texts
+
+
+def _unlike(sample: Sequence[Row], a: int, b: int) -> str:
+    """In how many rows two columns of codes name other vials, with the first, for a person who has to choose."""
+    pairs = [(code_in(row[a][0]), code_in(row[b][0])) for row in sample if len(row) > max(a, b)]
+    unlike = [pair for pair in pairs if all(pair) and pair[0] != pair[1]]
+    if not unlike:
+        return ", not in the same rows"
+    first = " and ".join(map(printed, unlike[0]))
+    return f", and name other vials in {n_of(len(unlike), 'row')} of {len(pairs)} (first {first}): which is our label?"
 
 
 def _which(role: ColumnRole, headings: list[str]) -> tuple[tuple[str, str, str], ...]:

@@ -16,6 +16,17 @@ SURE = 4  # the score of a heading of samples with a result
 SEARCHED = 100  # rows from the top in which a heading is looked for
 
 
+class NoHeading(SheetFault):
+    """No row of a sheet looks like a heading that we know."""
+
+
+def heading_above_codes(rows: Sequence[Row]) -> int:
+    """Return the row, from 1, of texts right above the first vial code, a heading of unknown words perhaps, or 0."""
+    first = next((i for i, row in enumerate(rows[:SEARCHED]) if any(is_code(text) for text, _ in row)), 0)
+    above = [text for text, kind in rows[first - 1] if kind == "text" and text.strip()] if first else []
+    return first if len(above) > 1 and not any(number(text) for text in above) else 0
+
+
 def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> tuple[int, int, list[str]]:
     """Return the heading row, counted from 1, how many rows it has, and its texts; raise SheetFault without
     one."""
@@ -53,13 +64,17 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
     ):
         return 0, 0, []  # a person names columns by their letters, and no row looks like a heading
     if best[0] == 0:
-        raise SheetFault(
-            "no row looks like a heading with a column of vial codes and one of results",
-            file=file,
-            sheet=sheet or None,
-            way_out="name the columns with --column vial=… and --column q=…, by letter where there is no heading",
-        )
+        raise _no_heading(rows, file, sheet)
     return _with_units(rows, *_with_upper(rows, *best[1:], layout.taxa), layout.taxa)
+
+
+def _no_heading(rows: Sequence[Row], file: str, sheet: str) -> NoHeading:
+    problem = "no row looks like a heading with a column of vial codes and one of results"
+    way_out = "name the columns with --column vial=… and --column q=…, by letter where there is no heading"
+    if not any(is_code(text) for row in rows for text, _ in row):
+        problem = "no cell of it is a vial code"
+        way_out = "ask the lab for a table (CSV or XLSX) with our codes in a column and a row for each vial"
+    return NoHeading(problem, file=file, sheet=sheet or None, way_out=way_out)
 
 
 def _may_go_on(single: Sequence[str], below: Row) -> bool:

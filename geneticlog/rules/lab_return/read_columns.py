@@ -7,6 +7,7 @@ them.
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Collection, Sequence
 from dataclasses import replace
@@ -37,6 +38,11 @@ from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.sample_rows import Table, part_rows, rows_above
 from geneticlog.rules.lab_return.whose_share import ask_whose_share, turned_round, what_the_other_leaves
 
+
+class NoCodes(SheetFault):
+    """A sheet of results has no column of vial codes."""
+
+
 SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
 
 
@@ -61,6 +67,7 @@ def read_columns(
         that the layout names is absent, or a second table begins further down.
     """
     top, n_rows, headings = find_heading(rows, layout, file, sheet)
+    _refuse_per_mille(headings, layout, file, sheet, top)
     width = max((len(row) for row in rows), default=0)
     headings = headings + [""] * (width - len(headings))
     body = rows[top - 1 + n_rows :] if top else rows
@@ -79,7 +86,7 @@ def read_columns(
     if "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
     if not questions:
-        _refuse_without_what_is_needed(columns, headings, layout.taxa, file, sheet, top)
+        _refuse_without_what_is_needed(columns, headings, sample, layout.taxa, (file, sheet, top))
     if vial is None:
         data, other_rows = list[int](), rows_above(rows, top)
     else:
@@ -153,13 +160,21 @@ def _judged(columns: Sequence[Column], questions: Sequence[Question]) -> list[Co
 
 
 def _refuse_without_what_is_needed(
-    columns: Sequence[Column], headings: list[str], taxa: Taxa, file: str, sheet: str, top: int
+    columns: Sequence[Column],
+    headings: list[str],
+    sample: Sequence[Row],
+    taxa: Taxa,
+    where: tuple[str, str, int],
 ) -> None:
     """Refuse a sheet without vial codes, or without a share or genotypes."""
+    file, sheet, top = where
     place: dict[str, Any] = {"file": file, "sheet": sheet or None, "row": top or None}
     if not any(column.role == ColumnRole.VIAL for column in columns):
-        way_out = f"name it with --column vial=HEADING (columns are {listed(headings)})"
-        raise SheetFault("no column holds vial codes", **place, way_out=way_out)
+        its_columns = f"columns are {listed(headings)}"
+        way_out = f"name it with --column vial=HEADING ({its_columns})"
+        if not any(is_code(text) for row in sample for text, _ in row):
+            way_out = f"ask the lab for a table with our codes in a column ({its_columns})"
+        raise NoCodes("no column holds vial codes", **place, way_out=way_out)
     if any(column.role in (ColumnRole.Q, ColumnRole.MARKER) for column in columns):
         return
     other = any(
@@ -171,6 +186,21 @@ def _refuse_without_what_is_needed(
         way_out=("ask the lab for that column, or " if other else "")
         + f"name it with --column q=HEADING (columns are {listed(headings)})",
     )
+
+
+def _refuse_per_mille(headings: Sequence[str], layout: Layout, file: str, sheet: str, top: int) -> None:
+    for heading in headings:
+        if re.search(r"‰|\bper ?mill?e?\b|\bpromille\b", heading.casefold()) and not layout.changes_nothing(
+            heading
+        ):
+            raise SheetFault(
+                "its numbers are per mille, which is no unit of shares here",
+                file=file,
+                sheet=sheet or None,
+                row=top or None,
+                column=" ".join(heading.split()),
+                way_out="ask the lab for percent, or divide them by ten under a heading in percent",
+            )
 
 
 def _refuse_without_codes(

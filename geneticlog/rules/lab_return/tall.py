@@ -12,13 +12,17 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
-from geneticlog.rules.lab_return.reading import Row, is_code
+from geneticlog.rules.lab_return.reading import Row, code_in, is_code
 
 SEARCHED = 100
 _OF_TAXA = re.compile(
     r"(assigned )?(taxon|taxa|lineage|species|subspecies|population|cluster|ancestry|group)( name)?"
 )
 _OF_LOCI = re.compile(r"(locus|marker|snp|assay)( (id|name))?")
+_OF_ROWS = re.compile(
+    r"(parameter|variable|measure(ment)?|trait|statistic|analyte|item|locus|marker|snp|assay)( (id|name))?"
+)
+LEAST_ROWS = 2  # of each vial
 MOST_TAXA = 3  # the two that a panel tells apart, and a third lineage, which is asked about
 EMPTY = ("", "empty")
 
@@ -40,6 +44,20 @@ def widen(rows: Sequence[Row], taxa: Taxa) -> Widened | None:
         keys = [i for i in filled if _OF_TAXA.fullmatch(headings[i]) or _OF_LOCI.fullmatch(headings[i])]
         if len(filled) >= 3 and len(keys) == 1 and not any(is_code(text) for text, _ in row):
             return _widened(rows, top, filled, keys[0], taxa)
+    return None
+
+
+def told_apart_by(rows: Sequence[Row]) -> tuple[int, str] | None:
+    """Return the row, from 1, and the heading that tells several rows of each vial apart; None for any other table."""
+    for top, row in enumerate(rows[:SEARCHED]):
+        heads = [text.strip() for text, _ in row if _OF_ROWS.fullmatch(plain(text))]
+        if len(heads) == 1 and sum(1 for text, _ in row if text.strip()) > 2:
+            codes = [code for below in rows[top + 1 :] for text, _ in below if (code := code_in(text))]
+            return (
+                (top + 1, heads[0])
+                if len(codes) >= LEAST_ROWS * max(len(set(codes)), 1) > 0 and codes
+                else None
+            )
     return None
 
 

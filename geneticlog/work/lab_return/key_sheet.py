@@ -27,7 +27,7 @@ def with_codes(sheets: Sequence[Sheet]) -> list[Sheet]:
     keys = [(sheet, key) for sheet in sheets if not sheet.hidden for key in _keys(sheet)]
     if not keys:
         return list(sheets)
-    return [sheet if _any_code(sheet) else _keyed(sheet, keys) for sheet in sheets]
+    return [sheet if any_code(sheet) else _keyed(sheet, keys) for sheet in sheets]
 
 
 def _number_in(text: str) -> str:
@@ -35,7 +35,7 @@ def _number_in(text: str) -> str:
     return well_in(text) or text.strip()
 
 
-def _any_code(sheet: Sheet) -> bool:
+def any_code(sheet: Sheet) -> bool:
     return any(is_code(cell.text) for row in sheet.rows for cell in row)
 
 

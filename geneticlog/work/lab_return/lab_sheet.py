@@ -9,17 +9,18 @@ from dataclasses import replace
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import rows_in_words
 from geneticlog.rules.lab_return.account_of_marks import merged_samples
+from geneticlog.rules.lab_return.heading_rows import NoHeading, heading_above_codes
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.read_columns import read_columns
+from geneticlog.rules.lab_return.read_columns import NoCodes, read_columns
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.sample_rows import SecondTable
-from geneticlog.rules.lab_return.tall import widen
+from geneticlog.rules.lab_return.tall import told_apart_by, widen
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.expected import Places
-from geneticlog.work.lab_return.key_sheet import with_codes
+from geneticlog.work.lab_return.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.put_together import with_commas_of_texts, with_whole_codes
@@ -59,6 +60,8 @@ def find_lab_sheet(
         except SheetFault as fault:
             faults.append((sheet, fault))
     with_rows = [(sheet, reading) for sheet, reading in readable if reading.data_rows or reading.questions]
+    if not readable and (guessed := _under_unknown_words(faults, layout, file)):
+        readable, faults = [guessed], []
     if not readable:
         if not faults:
             raise SheetFault(
@@ -66,13 +69,41 @@ def find_lab_sheet(
                 file=file,
                 way_out="name the right one with --sheet",
             )
-        raise max((fault for _, fault in faults), key=lambda one: one.row or 0)
+        likeliest = max(
+            (fault for _, fault in faults), key=lambda one: (isinstance(one, NoCodes), one.row or 0)
+        )
+        raise _with_key_named(likeliest, sheets)
     chosen = _of_one_shape(with_rows or readable[:1], layout, file)
     shape = shape_of(chosen[0][0], layout, file)
     for sheet, its_fault in faults:
         if shape_of(sheet, layout, file) == shape:
             raise its_fault  # a plate that cannot be read is not left out of its return
     return _taken(chosen, layout, file)
+
+
+def _with_key_named(fault: SheetFault, sheets: Sequence[Sheet]) -> SheetFault:
+    """A fault of results without codes, with the sheet that names vials and could not be taken as their key."""
+    if not isinstance(fault, NoCodes):
+        return fault
+    keys = [sheet.name for sheet in sheets if sheet.name != fault.sheet and any_code(sheet)]
+    if len(keys) != 1:
+        return fault
+    way_out = f"sheet {keys[0]} names vials: see that each number of these results stands there once, beside one vial"
+    return SheetFault(fault.problem, file=fault.file, sheet=fault.sheet, row=fault.row, way_out=way_out)
+
+
+def _under_unknown_words(
+    faults: Sequence[tuple[Sheet, SheetFault]], layout: Layout, file: str
+) -> tuple[Sheet, Reading] | None:
+    """The one sheet whose codes are right below a row of words that we do not know: its columns are asked about."""
+    tops = [
+        (sheet, heading_above_codes(sheet.rows)) for sheet, fault in faults if isinstance(fault, NoHeading)
+    ]
+    tops = [(sheet, top) for sheet, top in tops if top]
+    if len(tops) != 1 or layout.heading_row is not None:
+        return None
+    sheet, reading = _read(tops[0][0], replace(layout, heading_row=tops[0][1]), file)
+    return sheet, replace(reading, layout=replace(reading.layout, heading_row=None))
 
 
 def _widened(sheet: Sheet, layout: Layout) -> Sheet:
@@ -206,6 +237,15 @@ def _read_one(sheet: Sheet, layout: Layout, file: str) -> Reading:
             f" {layout.taxa.taxon}",
         )
     refuse_side_by_side(sheet, file)
+    if long := told_apart_by(sheet.rows):
+        raise SheetFault(
+            "each vial has several rows here",
+            file=file,
+            sheet=sheet.name or None,
+            row=long[0],
+            column=long[1],
+            way_out="ask the lab for a table with one row for each vial",
+        )
     reading = read_columns(
         sheet.rows, layout, file=file, sheet=sheet.name, hidden=sheet.hidden_columns, parts=sheet.parts
     )

@@ -17,7 +17,7 @@ from geneticlog.rules.lab_return.account_items import (
     SheetMarks,
     answers_about,
 )
-from geneticlog.rules.lab_return.account_of_marks import rows_against
+from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, shown_again
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
@@ -109,6 +109,9 @@ def understand(
     if reading.questions:
         return Understood(sheet, reading, account, [])
     refuse_without_samples(reading)
+    if reading.layout.changes_nothing(EARLIER) and shown_again(reading, sheet.rows, sheet.hidden_rows):
+        kept = tuple(n for n in reading.data_rows if n not in sheet.hidden_rows)
+        reading = replace(reading, data_rows=kept)
     drafter = Drafter(reading, expected.sent or (), expected.panel_loci, expected.rule_set)
     drafts = list(drafter.drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)

@@ -191,7 +191,7 @@ def test_an_impossible_value_of_a_corrected_file_does_not_unseat_what_stands(
         (b"", "return.csv", 5, "the file is empty"),
         (b"%PDF-1.4", "return.xlsx", 5, "this is a PDF"),
         (b"Name,Florida\nx,0.4\n", "return.csv", 5, "none of its values is a vial code"),
-        (b"Vial,Length\nBG000001J,300\n", "return.csv", 5, "no row looks like a heading"),
+        (b"Vial,Length\nBG000001J,300\n", "return.csv", 5, "no column holds the share of Florida alleles"),
         (b"Vial,Florida\n", "return.csv", 5, "no sample below the heading"),
         (b"Vial,Florida\nBG000001J,1\n", "return.csv", 5, "percent or as fraction"),
         (None, "none.csv", 3, "no such file"),

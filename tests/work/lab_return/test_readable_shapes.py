@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from openpyxl import Workbook
+from openpyxl import Workbook, load_workbook
 from openpyxl.styles import Font
 from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
 from sqlalchemy.orm import Session
@@ -22,6 +22,7 @@ from workbook_by_hand import number_or_text
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.work.lab_return.read_return import LabFile, ReturnRead, read_return
@@ -378,6 +379,104 @@ refused(
     ],
     'column D \'Spotted Share\' is not known (first value \'0.0000\'); say --column third_q="Spotted Share"',
 )  # fmt: skip
+
+
+read(
+    "codes and shares behind an equals sign, as a text file keeps a spreadsheet from changing them",
+    lambda codes: "\n".join(
+        ["Sample,Florida,Loci scored", *(f'"=""{code}""",={f(i)},38' for i, code in enumerate(codes))]
+    ).encode(),
+)
+UNKNOWN = ["Sample", "Cluster one", "Cluster two"]
+refused(
+    "headings of unknown words above the codes",
+    lambda codes: [UNKNOWN, *([code, f(i), f"{1 - ALLELES[i] / 76:.4f}"] for i, code in enumerate(codes))],
+    "column B 'Cluster one' is not known (first value '0.0263'); say --column q=\"Cluster one\"",
+)
+read(
+    "headings of unknown words above the codes, answered",
+    lambda codes: [UNKNOWN, *([code, f(i), f"{1 - ALLELES[i] / 76:.4f}"] for i, code in enumerate(codes))],
+    layout=Layout(
+        columns={ColumnRole.Q: "Cluster one", ColumnRole.OTHER_Q: "Cluster two"},
+        answered=frozenset({ColumnRole.Q, ColumnRole.OTHER_Q}),
+        taxon_of_q="Florida",
+    ),
+)
+refused(
+    "no code of ours anywhere",
+    lambda codes: [["Florida", "northern"], *([f(i), "0.5"] for i in ALL)],
+    "no column holds vial codes; ask the lab for a table with our codes in a column",
+)
+refused(
+    "one number for two vials in the sheet that names them",
+    lambda codes: book(
+        {
+            "Data": [["Lab no.", "Florida"], *([f"P-{i}", f(i)] for i in ALL)],
+            "Key": [["Lab no.", "Vial"], *([f"P-{max(i, 1)}", codes[i]] for i in ALL)],
+        }
+    ),
+    "sheet Key names vials: see that each number of these results stands there once, beside one vial",
+)
+refused(
+    "prose",
+    lambda codes: "\n".join(f"The share of {code} was {f(i)}" for i, code in enumerate(codes)).encode(),
+    "no cell of it is a vial code; ask the lab for a table",
+)
+refused(
+    "codes without their last character",
+    lambda codes: [HEAD, *([code[:8], f(i), 38] for i, code in enumerate(codes))],
+    "they seem to be codes without their last character, by which a code is checked); ask for a file",
+)
+refused(
+    "a row for each thing that was measured",
+    lambda codes: [["Sample", "Parameter", "Value"],
+                   *([code, what, f(i)] for i, code in enumerate(codes) for what in ("Florida", "Loci", "H"))],
+    "row 1, column Parameter: each vial has several rows here; ask the lab for a table with one row for each vial",
+)  # fmt: skip
+refused(
+    "shares per mille",
+    lambda codes: [
+        ["Sample", "Florida (‰)"],
+        *([code, round(1000 * ALLELES[i] / 76)] for i, code in enumerate(codes)),
+    ],
+    "column Florida (‰): its numbers are per mille, which is no unit of shares here",
+)
+refused(
+    "two columns of codes under one heading",
+    lambda codes: [
+        ["Sample", "Florida", "Sample"],
+        *([code, f(i), codes[i - 1]] for i, code in enumerate(codes)),
+    ],
+    "columns A and C both hold vial codes, and name other vials in 12 rows of 12",
+)
+
+
+def with_hidden_run(codes: Codes) -> bytes:
+    """A workbook of two runs of the first four fish, the earlier one out of sight."""
+    head = ["Sample", "Florida", "Loci scored", "Run"]
+    first = rows_of(codes, range(4), lambda i: f"{1 - ALLELES[i] / 76:.4f}", loci, lambda i: 1)
+    workbook = load_workbook(
+        io.BytesIO(book({"R": [head, *first, *rows_of(codes, ALL, f, loci, lambda i: 2)]}))
+    )
+    for row in range(2, 6):
+        workbook["R"].row_dimensions[row].hidden = True
+    out = io.BytesIO()
+    workbook.save(out)
+    return out.getvalue()
+
+
+refused("a hidden run beside a shown one", with_hidden_run, 'say --harmless "hidden earlier rows"')
+read(
+    "a hidden run beside a shown one, answered",
+    with_hidden_run,
+    layout=Layout(harmless=frozenset({"hidden earlier rows"})),
+)
+read(
+    "a hidden run beside a shown one, both of which count",
+    with_hidden_run,
+    {**TRUTH, **dict.fromkeys(range(4), "held")},
+    Layout(harmless=frozenset({"hidden rows"})),
+)
 
 
 @pytest.fixture(scope="module")
