@@ -100,7 +100,8 @@ def _under_unknown_words(
         (sheet, heading_above_codes(sheet.rows)) for sheet, fault in faults if isinstance(fault, NoHeading)
     ]
     tops = [(sheet, top) for sheet, top in tops if top]
-    if len(tops) != 1 or layout.heading_row is not None:
+    results_elsewhere = any(isinstance(fault, NoCodes) for _, fault in faults)
+    if len(tops) != 1 or results_elsewhere or layout.heading_row is not None:
         return None
     sheet, reading = _read(tops[0][0], replace(layout, heading_row=tops[0][1]), file)
     return sheet, replace(reading, layout=replace(reading.layout, heading_row=None))
