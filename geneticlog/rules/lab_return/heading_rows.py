@@ -12,6 +12,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 from geneticlog.rules.lab_return.roles import ColumnRole
 
+FEWEST_ABOVE = 3  # rows with codes, to be samples above their heading
 SURE = 4  # the score of a heading of samples with a result
 SEARCHED = 100  # rows from the top in which a heading is looked for
 
@@ -65,7 +66,21 @@ def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> 
         return 0, 0, []  # a person names columns by their letters, and no row looks like a heading
     if best[0] == 0:
         raise _no_heading(rows, file, sheet)
+    _refuse_heading_below(rows, best[1], file, sheet)
     return _with_units(rows, *_with_upper(rows, *best[1:], layout.taxa), layout.taxa)
+
+
+def _refuse_heading_below(rows: Sequence[Row], top: int, file: str, sheet: str) -> None:
+    """Raise SheetFault where the heading is below the samples."""
+    coded = [n for n, row in enumerate(rows, 1) if n <= SEARCHED and any(is_code(text) for text, _ in row)]
+    if coded and coded[-1] < top and len(coded) >= FEWEST_ABOVE:
+        raise SheetFault(
+            "the heading is below the samples here",
+            file=file,
+            sheet=sheet or None,
+            row=top,
+            way_out="move that row above the first sample, or ask the lab for the file so",
+        )
 
 
 def _no_heading(rows: Sequence[Row], file: str, sheet: str) -> NoHeading:

@@ -17,7 +17,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse
 
 _WELL = re.compile(r"\s*[_\-. ]\s*\(?[A-H](0?[1-9]|1[0-2])\)?$|\s*\([A-H](0?[1-9]|1[0-2])\)$")
 _JOINED = re.compile(r"[_\-./][A-Za-z0-9]{1,8}$")
-_BEFORE = re.compile(r"^[A-Za-z0-9]{1,16}[_\-./:#]\s*")
+_BEFORE = re.compile(r"^(?:[A-Za-z0-9]{1,16}\s*[_\-./:#|]\s*){1,3}")
 _CHECKS = string.digits + string.ascii_uppercase
 SHORTEST = 9  # characters of a vial code
 Row = Sequence[tuple[str, str]]  # the (text, kind) of each cell, as store/sheets.py reads them

@@ -62,6 +62,7 @@ def told_apart_by(rows: Sequence[Row]) -> tuple[int, str] | None:
 
 
 def _widened(rows: Sequence[Row], top: int, filled: list[int], key: int, taxa: Taxa) -> Widened | None:
+    rows = _filled_down(rows, top, key, taxa)
     body = [(n, row) for n, row in enumerate(rows) if n > top and any(kind != "empty" for _, kind in row)]
     samples = [(n, row) for n, row in body if any(is_code(text) for text, _ in row)]
     vial = _column_of_codes(samples, filled)
@@ -102,6 +103,22 @@ def _widened(rows: Sequence[Row], top: int, filled: list[int], key: int, taxa: T
         out[first[code]] += [cells.get(name, EMPTY) for name in names]
     each = "locus" if of_loci else "taxon"
     return Widened(out, top + 1, value_heading if of_loci else f"a row for each {each}")
+
+
+def _filled_down(rows: Sequence[Row], top: int, key: int, taxa: Taxa) -> Sequence[Row]:
+    """The rows of a table of taxa, the code that stands once for each fish in all of its rows."""
+    made: list[Row] = list(rows[: top + 1])
+    last: tuple[int, tuple[str, str]] | None = None
+    for row in rows[top + 1 :]:
+        at = next((i for i, (text, _) in enumerate(row) if is_code(text)), None)
+        if at is not None:
+            last = (at, row[at])
+        elif (
+            last and len(row) > max(last[0], key) and row[last[0]][1] == "empty" and _taxon(row[key][0], taxa)
+        ):
+            row = [*row[: last[0]], last[1], *row[last[0] + 1 :]]
+        made.append(row)
+    return made
 
 
 def _taxon(text: str, taxa: Taxa) -> str:

@@ -86,9 +86,10 @@ def _with_key_named(fault: SheetFault, sheets: Sequence[Sheet]) -> SheetFault:
     if not isinstance(fault, NoCodes):
         return fault
     keys = [sheet.name for sheet in sheets if sheet.name != fault.sheet and any_code(sheet)]
-    if len(keys) != 1:
+    if not keys:
         return fault
-    way_out = f"sheet {keys[0]} names vials: see that each number of these results stands there once, beside one vial"
+    named = f"sheet {keys[0]} names" if len(keys) == 1 else f"sheets {' and '.join(keys)} name"
+    way_out = f"{named} vials: see that each number of these results stands once beside them, written as here"
     return SheetFault(fault.problem, file=fault.file, sheet=fault.sheet, row=fault.row, way_out=way_out)
 
 
@@ -160,7 +161,9 @@ def _of_one_shape(
     raise SheetFault(
         f"{len(readable)} sheets hold results, under different headings: {groups}",
         file=file,
-        way_out="say which are meant with --sheet, once for each, or bring the rows under the same headings",
+        way_out="save each as a file of its own, or bring the rows under the same headings"
+        if all(_codes(*one).isdisjoint(vials) for one in rest)
+        else "say which are meant with --sheet, once for each, or bring the rows under the same headings",
     )
 
 

@@ -415,7 +415,7 @@ refused(
             "Key": [["Lab no.", "Vial"], *([f"P-{max(i, 1)}", codes[i]] for i in ALL)],
         }
     ),
-    "sheet Key names vials: see that each number of these results stands there once, beside one vial",
+    "sheet Key names vials: see that each number of these results stands once beside them, written as here",
 )
 refused(
     "prose",
@@ -476,6 +476,40 @@ read(
     with_hidden_run,
     {**TRUTH, **dict.fromkeys(range(4), "held")},
     Layout(harmless=frozenset({"hidden rows"})),
+)
+
+refused(
+    "the heading below the samples",
+    lambda codes: [*rows_of(codes, ALL, f, loci), HEAD],
+    "row 13: the heading is below the samples here; move that row above the first sample",
+)
+read(
+    "the code once for the rows of both taxa",
+    lambda codes: [
+        ["Sample", "Taxon", "Share"],
+        *(row for i, code in enumerate(codes)
+          for row in ([code, "Florida", f(i)], ["", "Northern", f"{1 - ALLELES[i] / 76:.4f}"])),
+    ],
+)  # fmt: skip
+refused(
+    "a running number before each code",
+    lambda codes: [HEAD, *([f"SH-1 / {i + 1} / {code}", f(i), 38] for i, code in enumerate(codes))],
+    "12 codes have something beside them (first 'SH-1 / 1 /",
+)
+read(
+    "a running number before each code, answered",
+    lambda codes: [HEAD, *([f"SH-1 / {i + 1} / {code}", f(i), 38] for i, code in enumerate(codes))],
+    layout=Layout(harmless=frozenset({"text beside the codes"})),
+)
+refused(
+    "the other taxon's share of other fish on a sheet of its own",
+    lambda codes: book(
+        {
+            "P1": [["Sample", "Florida"], *rows_of(codes, UPPER, f)],
+            "P2": [["Sample", "Northern"], *rows_of(codes, LOWER, f)],
+        }
+    ),
+    "2 sheets hold results, under different headings: P1 and P2; save each as a file of its own",
 )
 
 
