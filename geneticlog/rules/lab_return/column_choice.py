@@ -18,6 +18,8 @@ from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.vialcode import printed
 
+MOST_BARE = 12  # characters of a code by itself, printed in groups
+
 
 def only_plain_ones(
     columns: list[Said], role: ColumnRole, fixed: dict[int, ColumnRole], sample: Sequence[Row]
@@ -44,6 +46,11 @@ def choose_vial(
         codes = sum(map(is_code, texts))
         if codes and 2 * codes >= len(texts):
             share[i] = (codes, len(texts))
+    bare = {i for i in share if all(len(code.strip()) <= MOST_BARE for code in _code_texts(sample, i))}
+    if len(bare) == 1:
+        share = {
+            i: share[i] for i in bare
+        }  # beside codes by themselves, those within a longer text name them again
     named = sorted((said.tier, i) for i, said in enumerate(columns) if said.role == ColumnRole.VIAL)
     if len(share) == 1 or (share and len({tuple(codes_in(sample, i)) for i in share}) == 1):
         i = min(share, key=lambda i: (columns[i].tier if columns[i].role == ColumnRole.VIAL else 9, i))
@@ -66,6 +73,10 @@ def _names(headings: Sequence[str], columns: Sequence[int]) -> list[str]:
     texts = [headings[i] or column_letter(i + 1) for i in columns]
     alike = len({plain(text) for text in texts}) < len(texts)
     return [column_letter(i + 1) for i in columns] if alike else texts
+
+
+def _code_texts(sample: Sequence[Row], i: int) -> list[str]:
+    return [row[i][0] for row in sample if len(row) > i and is_code(row[i][0])]
 
 
 def _unlike(sample: Sequence[Row], a: int, b: int) -> str:

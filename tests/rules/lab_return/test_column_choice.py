@@ -44,4 +44,6 @@ def test_columns_of_other_codes_are_named_by_their_headings_or_letters() -> None
         found = [Said(ColumnRole.VIAL, ""), Said(ColumnRole.VIAL, "")]
         questions: list[Question] = []
         choose_vial(found, ["Vial", second], [row("BG000001J", "BG000003F")], questions)
-        assert questions[0].text.startswith(f"{named} both hold vial codes, and name other vials in 1 row of 1")
+        assert questions[0].text.startswith(
+            f"{named} both hold vial codes, and name other vials in 1 row of 1"
+        )

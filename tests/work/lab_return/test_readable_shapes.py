@@ -512,6 +512,15 @@ refused(
     "2 sheets hold results, under different headings: P1 and P2; save each as a file of its own",
 )
 
+read(
+    "codes by themselves beside codes within the lab's own names, two of which are exchanged",
+    lambda codes: [
+        ["Customer ID", "Lab sample", "Florida"],
+        *([code, f"Q26-{i}/{codes[{2: 3, 3: 2}.get(i, i)]}", f(i)] for i, code in enumerate(codes)),
+    ],
+    {**TRUTH, 2: "held", 3: "held"},
+)
+
 
 @pytest.fixture(scope="module")
 def shipped(
