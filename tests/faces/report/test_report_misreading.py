@@ -75,6 +75,17 @@ def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner) -> None:
     assert "No site is logged with these fish" in page
 
 
+def test_an_interval_reaches_as_far_as_the_highest_rate_could_have_moved_it(run_on_sqlite: Runner) -> None:
+    alleles = [12, 20, 26, 8, 31, 15, 22, 18, 27, 11]
+    put(run_on_sqlite, date(2026, 4, 9), alleles, miscall_rate=0.01, miscall_high=0.03)
+    weighted = reported(run_on_sqlite)[0]["surveys"][-1]["catch_weighted"]
+    plain = catch_weighted({"stock": [k / 76 for k in alleles]}, {"stock": len(alleles)}, 38)
+    assert plain.low is not None
+    # at a rate e a mean p is read as p (1 - e) + (1 - p) e
+    assert weighted["low"] == pytest.approx((plain.low - 0.03) / (1 - 2 * 0.03))
+    assert (weighted["mean"], weighted["high"]) == pytest.approx((plain.mean, plain.high))
+
+
 @pytest.mark.parametrize(("n_sites", "leads"), [(6, True), (4, False)])
 def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     run_on_sqlite: Runner, n_sites: int, leads: bool
