@@ -8,6 +8,7 @@ exponent of the growth of either time since the fewest rows (1: in proportion).
 
 from __future__ import annotations
 
+import os
 import resource
 import sys
 import tempfile
@@ -95,6 +96,9 @@ def read(n_rows: int) -> tuple[float, float, int]:
 
 def main() -> None:
     sizes = sorted(int(word) for word in sys.argv[1:]) or [10_000]
+    os.environ["GENETICLOG_READ_CELLS"] = str(
+        2 * N_LOCI * max(sizes)
+    )  # 100,000 rows are past what is read unasked
     print("| rows | whole reading | search | pairs | memory | growth of the reading | of the search |")
     print("|---|---|---|---|---|---|---|")
     first = None
