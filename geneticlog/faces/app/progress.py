@@ -15,6 +15,15 @@ SHOWN_AFTER = 1.0  # seconds; what is done by then needs no bar
 Watch = Callable[[str, int, int], None]
 
 
+def unwatched(_what: str, _done: int, _total: int) -> None:
+    """Show nothing."""
+
+
+def step(watch: Watch, at: int, of: int) -> Watch:
+    """Return a watch for one step of a run; it says in front of what is being done which step of how many that is."""
+    return lambda what, done, total: watch(f"Step {at} of {of}: {what[:1].lower()}{what[1:]}", done, total)
+
+
 class Bar:
     """What is shown of a run: its present step with a count, or with a moving bar where its end is not known."""
 
@@ -52,7 +61,7 @@ class Bar:
 def progress(desk: Desk, what: str) -> Iterator[Watch]:
     """Show how far a run is, from its first second on; nothing on a pipe, in a file or with --json."""
     if desk.as_json or not sys.stderr.isatty():
-        yield lambda _what, _done, _total: None
+        yield unwatched
         return
     bar = Bar(what)
     try:

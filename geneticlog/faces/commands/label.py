@@ -119,7 +119,7 @@ def print_(
         target = _target(out, Path(f"labels-run-{labels.run}.pdf"), replace)
         note = f"Print run {labels.run} · {labels.codes[0]} to {labels.codes[-1]} · print at 100 %, not fit to page"
         corner, files = labels.corners, [target]
-        with progress(desk, "Drawing symbols") as step:
+        with progress(desk, "Step 1 of 3: drawing symbols") as step:
             pdf = label_pdf(
                 stock,
                 labels.codes,
@@ -215,7 +215,7 @@ def reprint(
 
     def typeset(labels: Labels, write: Write) -> list[Path]:
         target = _target(out, Path("labels-again.pdf"), replace)
-        with progress(desk, "Drawing symbols") as step:
+        with progress(desk, "Step 1 of 3: drawing symbols") as step:
             pdf = label_pdf(stock, labels.codes, corner=labels.corners, start_slot=start_slot, progress=step)
         write(target, pdf)
         return [target]

@@ -13,7 +13,7 @@ from geneticlog.errors import NotFound, StoreReadOnly
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
-from geneticlog.faces.app.progress import Watch, progress
+from geneticlog.faces.app.progress import Watch, progress, step
 from geneticlog.faces.commands import report_compare, report_decisions, report_export
 from geneticlog.faces.commands.report_options import (
     matters_option,
@@ -90,30 +90,27 @@ def lake(
     """
     from geneticlog.faces.report.answer_sentences import of_another_survey
     from geneticlog.faces.report.document import report_document
-    from geneticlog.faces.report.files import given, lake_contents
+    from geneticlog.faces.report.files import LAKE_STEPS, given, lake_contents
     from geneticlog.faces.report.owner import ROUNDED, answer_lines
     from geneticlog.store.own_files import own_files
     from geneticlog.work.report.gather import Wanted, gather_lake
 
     need_out_or_json(desk, out)
-    with desk.reading() as session:
-        facts = gather_lake(
-            session,
-            lake,
-            stamp=desk.stamp(),
-            wanted=Wanted(survey_code, half_width, rule_set_name, stocking_steps, matters / 100),
-        )
+    wanted = Wanted(survey_code, half_width, rule_set_name, stocking_steps, matters / 100)
     written: list[Path] = []
     kept = ""
-    if out is not None:
-        if facts.main is None:
-            raise NotFound(
-                f"lake {facts.lake} has no survey yet, so there is nothing to report; "
-                "open one with: geneticlog survey open"
-            )
-        with own_files(out_folder(out), replace=replace) as files:
-            written = files.add(lake_contents(facts, paper=PAPERS[paper]))
-            kept = "".join(_give(desk, files, [given(facts)]))
+    with progress(desk, f"Step 1 of {LAKE_STEPS if out else 1}: gathering fish and results") as watch:
+        with desk.reading() as session:
+            facts = gather_lake(session, lake, stamp=desk.stamp(), wanted=wanted)
+        if out is not None:
+            if facts.main is None:
+                raise NotFound(
+                    f"lake {facts.lake} has no survey yet, so there is nothing to report; "
+                    "open one with: geneticlog survey open"
+                )
+            with own_files(out_folder(out), replace=replace) as files:
+                written = files.add(lake_contents(facts, paper=PAPERS[paper], watch=watch))
+                kept = "".join(_give(desk, files, [given(facts)]))
     lines, note = answer_lines(facts), of_another_survey(facts)
 
     def say() -> None:
@@ -267,10 +264,15 @@ def lakes(
         raise click.UsageError("Give --out DIR for the reports of --with-reports.")
     now = desk.now()
     written: list[Path] = []
-    with progress(desk, "Counting fish and results") as watch:
+    of = 1 if out is None else 2 + with_reports
+    with progress(desk, f"Step 1 of {of}: counting fish and results") as watch:
         with desk.reading() as session:
             listed = working_list(
-                session, today=now.date(), old_after_days=old_after, matters=matters / 100, watch=watch
+                session,
+                today=now.date(),
+                old_after_days=old_after,
+                matters=matters / 100,
+                watch=step(watch, 1, of),
             )
         if out is not None:
             from geneticlog.faces.report.files import lakes_contents
@@ -279,9 +281,10 @@ def lakes(
             with own_files(out_folder(out), replace=replace) as files:
                 reports: list[Given] = []
                 if with_reports:
-                    reports = _add_each(desk, files, out, listed, PAPERS[paper], watch, matters)
+                    counted = step(watch, 2, of)
+                    reports = _add_each(desk, files, out, listed, PAPERS[paper], counted, matters)
                 links = _links(out, listed, {one.lake for one in reports})
-                watch(f"Last step: setting the list of {n_of(len(listed), 'lake')}", 0, 0)
+                step(watch, of, of)(f"Setting the list of {n_of(len(listed), 'lake')}", 0, 0)
                 stamp = Stamp(now, desk.by)
                 written = files.add(lakes_contents(listed, stamp=stamp, paper=PAPERS[paper], links=links))
                 if reports:

@@ -176,9 +176,9 @@ def label_pdf(
         text = corner if isinstance(corner, str) else corner.get(code, "")
         page.extend(_placed(stock, slot, code, text, caps))
         if progress:
-            progress("Placing labels", n + 1, len(codes))
+            progress("Step 2 of 3: placing labels", n + 1, len(codes))
     if progress:
-        progress(f"Last step: setting {n_of(len(pages), 'page')}", 0, 0)
+        progress(f"Step 3 of 3: setting {n_of(len(pages), 'page')}", 0, 0)
     ties: dict[int, list[dict[str, float]]] = {}
     for n in pages:
         on_page = [

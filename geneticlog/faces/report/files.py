@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy.orm import Session
 
+from geneticlog.faces.app.progress import Watch, step, unwatched
 from geneticlog.faces.report.draw import lake_drawings
 from geneticlog.faces.report.html import lake_html
 from geneticlog.faces.report.owner import answer_lines
@@ -23,10 +24,18 @@ from geneticlog.work.portfolio.working_list import ListedLake
 from geneticlog.work.report.facts import LakeFacts
 from geneticlog.work.report.kept_reports import keep_report
 
+LAKE_STEPS = 3  # of the report of one lake: what it says, its figures, its pages
 
-def lake_contents(lake: LakeFacts, *, paper: str) -> dict[str, bytes]:
-    """Return HTML, PDF, figures, workbook and tables of one lake by file name, the one to open first on top."""
+
+def lake_contents(lake: LakeFacts, *, paper: str, watch: Watch = unwatched) -> dict[str, bytes]:
+    """Return HTML, PDF, figures, workbook and tables of one lake by file name, the one to open first on top.
+
+    watch
+        Is told of its two steps, the second and the third of a report.
+    """
+    step(watch, 2, LAKE_STEPS)("Drawing figures", 0, 0)
     drawings = lake_drawings(lake)
+    step(watch, 3, LAKE_STEPS)("Setting pages and tables", 0, 0)
     name = lake.lake.lower()
     sheets = lake_sheets(lake)
     contents: dict[str, bytes] = {

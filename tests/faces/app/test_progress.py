@@ -4,15 +4,21 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from conftest import NOW, Runner
+from lakes_support import add_lake, add_survey, add_typed
 from sqlalchemy.orm import Session
 
 from geneticlog.faces.app import progress as module
 from geneticlog.faces.app.desk import Desk
-from geneticlog.faces.app.progress import Bar, progress
+from geneticlog.faces.app.options import PAPERS
+from geneticlog.faces.app.progress import Bar, progress, step
+from geneticlog.faces.report.files import lake_contents
+from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.gather import gather_portfolio
+from geneticlog.work.report.gather import Wanted, gather_lake
 
 
 def test_a_bar_whose_count_is_done_moves_on_without_an_end(
@@ -70,6 +76,27 @@ def test_a_check_and_a_copy_count_their_rows_and_a_pipe_shows_nothing(
     assert all(0 <= done <= total for _, done, total in steps)
     copied = [step for step in steps if step[0] == "Copying rows"]
     assert copied[-1][1] == copied[-1][2] > 0
+
+
+def test_a_report_says_which_step_of_how_many_it_is_at(sqlite_session: Session) -> None:
+    steps: list[tuple[str, int, int]] = []
+
+    def watch(*shown: Any) -> None:
+        steps.append(shown)
+
+    lake = add_lake(sqlite_session)
+    add_typed(sqlite_session, add_survey(sqlite_session, lake), [(10.5, 0.2, 0.1)])
+    sqlite_session.commit()
+    facts = gather_lake(sqlite_session, lake.code, stamp=Stamp(NOW, "Ada Test"), wanted=Wanted())
+    lake_contents(facts, paper=PAPERS["a4"], watch=watch)
+    gather_portfolio(sqlite_session, today=NOW.date(), watch=step(watch, 1, 3))
+    assert [what for what, _, _ in steps[:3]] == [
+        "Step 2 of 3: drawing figures",
+        "Step 3 of 3: setting pages and tables",
+        "Step 1 of 3: counting fish and results",
+    ]
+    assert all(what.startswith("Step 1 of 3: ") for what, _, _ in steps[2:])
+    assert steps[-1][1:] == (steps[-1][2] - 1, steps[-1][2])
 
 
 def test_the_list_of_lakes_counts_its_steps(sqlite_session: Session) -> None:

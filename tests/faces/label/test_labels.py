@@ -223,7 +223,7 @@ def test_progress_is_counted_label_by_label_and_has_no_end_while_pages_are_set()
     seen: list[tuple[str, int, int]] = []
     label_pdf(STOCKS["letter-wrap"], CODES[:7], progress=lambda *step: seen.append(step))
     assert [step[1:] for step in seen] == [*((n, 7) for n in range(1, 8)), (0, 0)]
-    assert seen[-1][0] == "Last step: setting 1 page"
+    assert seen[-1][0] == "Step 3 of 3: setting 1 page"
 
 
 @pytest.mark.parametrize("name", STOCKS)
