@@ -52,6 +52,9 @@ WAYS = {
     AS_TYPED: "y as typed",
     WITHOUT_VIAL: "y without a vial",
 }
+ORDER = (
+    "The answer holds for this sitting. To say it at once, type: order vial,length (or order length,vial)."
+)
 
 
 @dataclass(frozen=True)
@@ -254,6 +257,8 @@ class Prompt:
                 return True
             self.book.set_order(order)
             self.screen.say(f"Order of work from here on: {order}.", "green")
+            if self.asked is not None:
+                self.screen.say(f"Still asked of {self.asked.words}: {self.asked.hint}", "yellow")
             return True
         return not word
 
@@ -333,6 +338,8 @@ class Prompt:
             mark = "" if question.endswith("?") else "."
             self.screen.say(f"ASK: {question}{mark}", "yellow", bell=True)
         self.screen.say(asked.hint, "yellow")
+        if {THIS, NEXT} <= set(asked.choices) and self.book.order == ORDERS[0]:
+            self.screen.say(ORDER)
 
     def _refuse(self, text: str, shows: frozenset[str]) -> None:
         self.screen.say(f"REFUSED: {text}.".replace("..", "."), "red", bell=True)

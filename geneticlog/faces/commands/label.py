@@ -265,7 +265,7 @@ def stocks(desk: Desk, stocks_file: Path | None) -> None:
         rows: list[Sequence[Any]] = []
         remarks: dict[str, int] = {}
         for stock, doubts in listed:
-            seen = [remarks.setdefault(f"{d.key}: {d.text}", len(remarks) + 1) for d in doubts]
+            seen = [remarks.setdefault(d.sentence, len(remarks) + 1) for d in doubts]
             standing = "refused" if any(d.refused for d in doubts) else "see" if doubts else "sound"
             checks = " ".join([standing, *map(str, seen)])
             per = f"{stock.slots_a_page} a {'sheet' if stock.kind == 'sheet' else 'row'}"
@@ -336,7 +336,7 @@ def _stock(desk: Desk, name: str, file: Path | None, measured: dict[str, float |
     stock = replace(stock, **changes)
     refuse_unsound(stock)
     for doubt in check(stock):
-        desk.note(f"label stock {stock.name}, {doubt.key}: {doubt.text}")
+        desk.note(f"label stock {stock.name}, {doubt.sentence}")
     return stock
 
 

@@ -255,7 +255,7 @@ def doubts_of(stock: Stock) -> list[Doubt]:
 
 def refuse_unsound(stock: Stock) -> None:
     """Raise Refused, with all its refusals, for a stock that does not pass its checks."""
-    if refusals := [f"{doubt.key}: {doubt.text}" for doubt in doubts_of(stock) if doubt.refused]:
+    if refusals := [doubt.sentence for doubt in doubts_of(stock) if doubt.refused]:
         raise Refused(f"label stock {stock.name} cannot be printed on: " + "; ".join(refusals))
 
 

@@ -135,7 +135,8 @@ def said_of_shipment(
         say_wrapped(f"  {cost_in_words(cost)}", "    ")
     for line in duplicates_in_words(pairs):
         say_wrapped(f"  {line}", "    ")
-    if ethanol:
+    on_its_way = at_a_glance.standing in (ShipmentStanding.PACKED, ShipmentStanding.SENT)
+    if ethanol and on_its_way and not at_a_glance.complete:  # at the lab nobody carries it any more
         amber(ethanol.sentences)
     amber(medium_warnings(at_a_glance.shipment, document["n_without_medium"]))
     many = max((seat.container_number for seat in placed), default=1) > 1

@@ -18,6 +18,14 @@ from geneticlog.rules.label.label_stock import (
     wrap_share,
 )
 
+PARTS = {  # key of a stock -> what it is to a person
+    "label_w": "label width", "label_h": "label height", "page_w": "page width", "page_h": "page height",
+    "pitch_x": "pitch across", "pitch_y": "pitch down", "offset_x": "offset across", "offset_y": "offset down",
+    "scale_x": "scale across", "scale_y": "scale down", "max_print_w": "printed width", "liner_w": "liner width",
+    "dot_d": "cap dot", "dpi": "printer", "dots_per_module": "symbol", "od": "vial", "usable_height": "vial side",
+    "cap_diameter": "cap", "cols": "columns", "across": "labels across", "rotate": "turn of the label",
+}  # fmt: skip
+
 
 @dataclass(frozen=True)
 class Doubt:
@@ -26,6 +34,12 @@ class Doubt:
     key: str
     text: str
     refused: bool
+
+    @property
+    def sentence(self) -> str:
+        """What is doubted in words; a refusal names its key, too, for that is what is put right in the file."""
+        part = PARTS.get(self.key, self.key.replace("_", " "))
+        return f"{part} ({self.key}): {self.text}" if self.refused else f"{part}: {self.text}"
 
 
 def check(stock: Stock) -> list[Doubt]:

@@ -64,6 +64,7 @@ def test_a_length_first_says_whether_a_swab_is_needed_and_where_the_scan_belongs
         "ASK: vial BG 000 001 J: of the fish on the card (12.5 in), or of the next fish? t this fish, n"
         in flat
     )
+    assert "To say it at once, type: order vial,length (or order length,vial)." in flat
     assert "From here on: a fish is measured, then its vial scanned." in said
     assert said.count("ASK") == 1
     assert "BG 000 001 J, 12.5 in> " in said
@@ -99,7 +100,17 @@ def test_a_vial_scanned_after_a_refused_length_does_not_land_on_the_fish_before(
     said = typed(run, "12.5", "165 in", ONE, "drop", "16.5", ONE)
     assert "cannot be" in said
     assert "of the fish on the card (12.5 in), or of the next fish?" in " ".join(said.split())
+    assert "To say it at once" not in said  # it was said: an order is set
     assert fish_of(database) == [(1, 1, 12.5, "in", "quality", ()), (2, 1, 16.5, "in", "preferred", (ONE,))]
+
+
+def test_an_order_typed_at_the_question_leaves_it_open_and_no_other_is_asked(run: Run, database: str) -> None:
+    prepared(database)
+    said = typed(run, "12.5", ONE, "order length,vial", "t", "", "16.5", TWO)
+    assert "Order of work from here on: length,vial." in said
+    assert "Still asked of" in said
+    assert said.count("ASK") == 1
+    assert [row[2:6:3] for row in fish_of(database)] == [(12.5, (ONE,)), (16.5, (TWO,))]
 
 
 def test_a_refusal_asks_nothing_that_could_not_be_answered(run: Run, database: str) -> None:

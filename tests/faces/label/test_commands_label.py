@@ -244,11 +244,16 @@ def test_stocks_are_listed_and_checked(run_on_sqlite: Runner, monkeypatch: pytes
     monkeypatch.setenv("GENETICLOG_STOCKS", "own.toml")
     told = run("label", "stocks").output
     assert "refused" in next(line for line in told.splitlines() if line.strip().startswith("wide"))
-    assert "pitch_x: the last label's right edge is at 233.17 mm" in told
+    assert "pitch across (pitch_x): the last label's right edge is at 233.17 mm" in told
     set_up(run)
     assert "cannot be printed on" in run("label", "print", "-n", 1, "--stock", "wide", fails=4).output
     monkeypatch.setenv("GENETICLOG_STOCKS", "none.toml")
     assert "no such file" in run("label", "stocks", fails=3).output
+    monkeypatch.delenv("GENETICLOG_STOCKS")
+    notes = [line for line in run("label", "stocks").output.splitlines() if line[:1].isdigit()]
+    assert notes[0].startswith("1  label width: the symbol's corners keep")
+    assert notes[1].startswith("2  cap dot: ")
+    assert not [line for line in notes if "_" in line]
 
 
 def test_a_code_copied_with_its_spaces_is_one_code() -> None:

@@ -194,7 +194,9 @@ def test_the_readable_code_has_letters_of_two_millimetres_or_is_refused() -> Non
     with pytest.raises(Refused, match="letters of 1"):
         wrap_face(narrow, CODES[0])
     assert [(doubt.key, doubt.refused) for doubt in doubts_of(narrow)] == [("label_w", True)]
-    with pytest.raises(Refused, match=r"cannot be printed on: label_w: the readable code has room"):
+    with pytest.raises(
+        Refused, match=r"cannot be printed on: label width \(label_w\): the readable code has room"
+    ):
         label_pdf(narrow, CODES[:1])
 
 
@@ -205,7 +207,8 @@ def test_a_corner_that_does_not_fit_is_refused_not_clipped() -> None:
 
 def test_a_stock_that_fails_its_checks_is_not_printed_on() -> None:
     with pytest.raises(
-        Refused, match=r"cannot be printed on: pitch_x: the last label's right edge is at 233\."
+        Refused,
+        match=r"cannot be printed on: pitch across \(pitch_x\): the last label's right edge is at 233\.",
     ) as fault:
         label_pdf(replace(STOCKS["letter-wrap"], cols=6), CODES[:1])
     assert fault.value.exit_code == 4

@@ -459,3 +459,7 @@ def test_the_ethanol_of_a_shipment_in_several_packages(run: Runner, tmp_path: Pa
     run("correct", "shipment", "SHIP-1", "--packages", 1, "--why", "one box was enough")
     assert "taken as one package" in run("shipment", "show", "SHIP-1").stdout
     assert "in 2 packages up to" in run("shipment", "send", "SHIP-1", "--packages", 2).stdout
+    assert "Ethanol" in run("shipment", "show", "SHIP-1").stdout  # it is on its way
+    run("shipment", "arrive", "SHIP-1")
+    assert "thanol" not in run("shipment", "show", "SHIP-1").stdout
+    assert document(run, "shipment", "show", "SHIP-1")["ethanol"]["n_packages"] == 2
