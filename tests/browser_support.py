@@ -233,3 +233,13 @@ def wider_than_the_screen(page: Page) -> bool:
     return bool(
         page.evaluate("() => document.documentElement.scrollWidth > document.documentElement.clientWidth")
     )
+
+
+def cut_tables(page: Page) -> list[str]:
+    """The tables that are wider than the room they have, so that a part of them is out of sight."""
+    return list(
+        page.evaluate(
+            "() => [...document.querySelectorAll('.scroll')].filter(e => e.scrollWidth > e.clientWidth + 1)"
+            ".map(e => e.getAttribute('aria-label'))"
+        )
+    )

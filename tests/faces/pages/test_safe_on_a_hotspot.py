@@ -156,7 +156,10 @@ def test_a_device_that_only_looks_stores_nothing(database: str) -> None:
     body = {"id": "0123456789abcdef0123", "length": "16 in"}
     said = phone.post("/boat/HERON-2026/fish", json=body, headers={"accept": "application/json"})
     assert (said.status_code, said.json()["fault"]) == (403, "This device may only look.")
-    assert 'data-writes="no"' in phone.get("/boat/HERON-2026").text
+    boat = phone.get("/boat/HERON-2026").text
+    assert 'data-writes="no"' in boat
+    key = boat.split('id="trip-key"')[1].split("</button>")[0]
+    assert 'class="lake">Heron ' in key  # whose fish they are, always in sight
     everybody = client(database, read_only=True)
     assert everybody.post("/boat/HERON-2026/fish", json=body).status_code == 403
 

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import pytest
-from browser_support import DESK, PHONE, accessibility_faults, opened, wider_than_the_screen
+from browser_support import DESK, PHONE, accessibility_faults, cut_tables, opened, wider_than_the_screen
 from conftest import Runner
 from lakes_support import add_lake, add_stocking, add_survey, add_typed
 from sqlalchemy.orm import Session
@@ -44,4 +44,5 @@ def test_a_lake_report_fits_a_phone_and_passes_the_checks_of_accessibility(
         with opened(browser, str(tmp_path / "heron.html"), size) as page:
             assert page.title() == "Heron Lake: Florida bass ancestry"
             assert not wider_than_the_screen(page)
+            assert size == PHONE or not cut_tables(page)
             assert accessibility_faults(page) == []
