@@ -43,13 +43,20 @@ class OwnFiles:
         Raises Refused where a file of that name is there that we did not write, or that was changed since, unless
         ``replace``; OSError, with the name that was asked for, where a file cannot be placed.
         """
+        with self.placed():
+            pass
+
+    @contextmanager
+    def placed(self) -> Iterator[None]:
+        """Have all files in their places for a block; where it fails, the folder is as it was. Raises as ``place``."""
         with self._waiting.turn():
             for below, digests in self._digests.items():
                 folder = self._waiting.folder / below
                 self._refuse_others(folder, digests)
                 listed = json.dumps(_listed(folder) | digests, indent=0, sort_keys=True) + "\n"
                 self._waiting.add(_joined(below, LIST), listed.encode())
-            self._waiting.place()
+            with self._waiting.placed():
+                yield
 
     def _refuse_others(self, folder: Path, digests: Mapping[str, str]) -> None:
         """Raise Refused for files in the way that geneticlog did not write, unless they are to be replaced."""

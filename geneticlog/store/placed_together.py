@@ -61,6 +61,12 @@ class Together:
 
         Raises OSError with the name of the file that could not be placed.
         """
+        with self.placed():
+            pass
+
+    @contextmanager
+    def placed(self) -> Iterator[None]:
+        """Have all files in their places for a block; where it fails, the folder is as it was. Raises as ``place``."""
         for name in self.names:
             place = self.folder / name
             if place.exists() and not place.is_file():
@@ -70,6 +76,11 @@ class Together:
             with by_its_own_name(self.folder):
                 (self.room / CLEAR).rename(self.folder)
             _sync(self.folder.parent)
+            try:
+                yield
+            except BaseException:
+                self.folder.rename(self.room / CLEAR)
+                raise
             return
         order = sorted(self.names, key=lambda name: name.count("/"))
         with by_its_own_name(self.folder):
@@ -77,7 +88,8 @@ class Together:
             _sync(self.room)
             self.room.rename(self.folder / READY)
             _sync(self.folder)
-        _finish(self.folder)
+        with _all_or_none(self.folder, order):
+            yield
 
 
 @contextmanager
@@ -144,8 +156,14 @@ def _finish_left(folder: Path) -> None:
 
 def _finish(folder: Path) -> None:
     """Go on with the files that are ready, however far another process came; after a fault the old ones are back."""
+    with _all_or_none(folder, _order(folder / READY)):
+        pass
+
+
+@contextmanager
+def _all_or_none(folder: Path, names: list[str]) -> Iterator[None]:
+    """Put what is ready in its place; where that or the block fails, the old files are there again."""
     room = folder / READY
-    names = _order(room)
     try:
         if (room / CLEAR).is_dir():
             for name in names:
@@ -154,6 +172,7 @@ def _finish(folder: Path) -> None:
         if (room / PLACE).is_dir():
             for name in reversed(names):
                 _move(room / PLACE / name, folder / name)
+        yield
     except BaseException:
         for way in (CLEAR, PLACE):
             if (room / way).is_dir():

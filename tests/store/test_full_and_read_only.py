@@ -7,6 +7,7 @@ import os
 import re
 import resource
 import shutil
+import sqlite3
 import subprocess
 import sys
 from pathlib import Path
@@ -96,6 +97,25 @@ def test_a_copy_on_a_full_disk_is_whole_or_not_there(run_on_sqlite: Runner, tmp_
         assert "fault of geneticlog" not in fault
         assert {one.name for one in tmp_path.iterdir()} == there
     run_on_sqlite("database", "check")
+
+
+def test_a_report_that_is_not_kept_in_the_record_is_not_there(run_on_sqlite: Runner, tmp_path: Path) -> None:
+    """The entry of the journal is the last that is stored: what fails there comes after the files are placed."""
+    prepared(run_on_sqlite.database, n_vials=1)
+    run_on_sqlite("fish", "log", "HERON-2026", input="9 in\n14 in\n")
+    out = tmp_path / "report"
+    with sqlite3.connect(run_on_sqlite.database) as database:
+        database.execute(
+            "CREATE TRIGGER full BEFORE INSERT ON journal BEGIN SELECT RAISE(ABORT, 'full'); END"
+        )
+    database.close()
+    run_on_sqlite("report", "lake", "HERON", "--out", out, fails=4)
+    assert not out.exists()
+    code, _, fault = run_apart(
+        Path(run_on_sqlite.database), tmp_path, "report", "lake", "HERON", "--out", "data", largest=40_000
+    )
+    assert (code, "make room there, or name another place" in fault) == (1, True)
+    assert not (tmp_path / "data").exists()
 
 
 def test_answers_that_nobody_can_read_are_no_loss(run_on_sqlite: Runner, tmp_path: Path) -> None:

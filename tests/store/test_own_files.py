@@ -199,6 +199,25 @@ def test_files_that_came_in_the_way_of_a_killed_run_are_not_lost(tmp_path: Path)
         second_run(folder)
 
 
+def test_what_fails_after_the_files_are_placed_takes_them_back(tmp_path: Path) -> None:
+    """As where the record of a report cannot be stored."""
+
+    def not_stored(folder: Path) -> None:
+        with own_files(folder) as files:
+            files.add({"page.html": b"new page", "b.csv": b"new b"})
+            files.add({"page.html": b"new page below"}, below="heron")
+            with files.placed():
+                assert seen(folder)["b.csv"] == "new b"
+                raise Refused("not stored")
+
+    old = seen(a_shared_folder(tmp_path / "shared"))
+    for folder in (tmp_path / "shared", tmp_path / "new"):
+        with pytest.raises(Refused, match="not stored"):
+            not_stored(folder)
+    assert seen(tmp_path / "shared") == old
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["shared"]
+
+
 def test_two_processes_that_write_into_one_folder_take_turns(tmp_path: Path) -> None:
     folder = a_shared_folder(tmp_path / "shared")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import os
 import sys
+from errno import EDQUOT, EFBIG, ENOSPC
 from importlib import import_module
 from io import TextIOWrapper
 from typing import Any
@@ -208,6 +209,8 @@ def said_of_the_disk(fault: OSError) -> str:
             f"{named}{why}; if it is open in a spreadsheet or a viewer, close it there and run this again;"
             " otherwise check its permissions"
         )
+    if fault.errno in (ENOSPC, EDQUOT, EFBIG):
+        return f"{named}{why}; make room there, or name another place"
     return f"{named}{why}; check the path and its permissions"
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -139,9 +140,10 @@ def _give(desk: Desk, files: OwnFiles, reports: Sequence[Given]) -> list[str]:
     from geneticlog.faces.report.files import keep
 
     try:
-        with desk.writing() as session:
-            names = [keep(session, one, desk.by) for one in reports]
-            files.place()
+        with ExitStack() as until_stored:
+            with desk.writing() as session:
+                names = [keep(session, one, desk.by) for one in reports]
+                until_stored.enter_context(files.placed())
             return names
     except StoreReadOnly:
         for one in reports:
