@@ -11,7 +11,7 @@ from typing import Any
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.headings import Taxa, answer_key, plain
 from geneticlog.rules.lab_return.layout import CODINGS, Layout
-from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
+from geneticlog.rules.lab_return.percent_or_fraction import COUNT, FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.toml_text import TomlSyntax, TomlText
@@ -61,8 +61,8 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     for key in columns:
         form.take("columns", columns, key, str, "")
     for key, unit in units.items():
-        if unit not in (FRACTION, PERCENT):
-            raise form.fault("units", key, f'it has to be "{PERCENT}" or "{FRACTION}"')
+        if unit not in (FRACTION, PERCENT, COUNT):
+            raise form.fault("units", key, f'it has to be "{PERCENT}", "{FRACTION}" or "{COUNT}"')
     lists = {key: form.take("", table, key, list, []) for key in ("missing", "harmless", "held")}
     for key, words in lists.items():
         if not all(isinstance(word, str) for word in words):

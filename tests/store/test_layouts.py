@@ -39,6 +39,8 @@ def test_a_layout_is_read_whole_and_written_back_the_same() -> None:
     assert layout.missing == {"kaputt", "redo"}
     assert layout.markers == {"M01": "B", "M 2": "A"}
     assert read_layout(write_layout(layout), "again") == layout
+    counted = read_layout('[units]\nq = "count"\n', "kept.toml")  # as a file of counts is kept
+    assert read_layout(write_layout(counted), "again").kept_units == {"q": "count"}
 
 
 def test_an_empty_layout_leaves_everything_to_be_recognised() -> None:
@@ -58,7 +60,7 @@ def test_quotation_marks_and_strokes_in_headings_survive() -> None:
         ('lab = "x"\ncolour = 1\n', ["row 2", "column colour", "no such key"]),
         ('[columns]\nvial = "a"\nflorida = "b"\n', ["row 3", "column florida", "known are vial, q"]),
         ("[columns]\nvial = 3\n", ["row 2", "column vial", "a text"]),
-        ('[units]\nq = "per cent"\n', ["row 2", "column q", '"percent" or "fraction"']),
+        ('[units]\nq = "per cent"\n', ["row 2", "column q", '"percent", "fraction" or "count"']),
         ('heading_row = "5"\n', ["row 1", "column heading_row", "a whole number"]),
         ("heading_row = true\n", ["a whole number"]),
         ("heading_row = -1\n", ["1 or more"]),

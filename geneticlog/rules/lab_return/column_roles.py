@@ -34,6 +34,7 @@ from geneticlog.rules.lab_return.headings import (
     turns_round,
     without_margin_words,
 )
+from geneticlog.rules.lab_return.lab_classes import class_meant
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.reading import Question, Row, listed
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
@@ -235,7 +236,7 @@ def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
 def _ways_to_use(
     i: int, name: str, role: str, columns: Sequence[Said], rows: Sequence[Row], layout: Layout
 ) -> tuple[tuple[str, str, str], ...]:
-    """What a column that is not known may be used for, as answers: at most one."""
+    """What a column that is not known may be used for, as answers: at most two."""
     roles = {said.role for said in columns}
     if role:
         return (("column", role, name),)
@@ -245,6 +246,13 @@ def _ways_to_use(
         return (("column", ColumnRole.OTHER_Q, name),)
     if numbers and ColumnRole.Q not in roles:
         return (("column", "q", name),)
+    texts = {text.strip() for text, _ in filled_cells(rows, i)}
+    if (
+        not numbers
+        and ColumnRole.LAB_CLASS not in roles
+        and all(class_meant(text, layout.taxa) for text in texts)
+    ):
+        return (("column", ColumnRole.LAB_CLASS, name), ("column", "failure", name))
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
         return (("column", "failure", name),)
     # beside both taxa's shares it may be that of a third lineage

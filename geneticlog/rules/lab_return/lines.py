@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 
 from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
+from geneticlog.rules.lab_return.other_languages import SMALL_WORDS, in_english
 from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.vocabulary import words_of
@@ -171,8 +172,13 @@ def judge_in_summary(text: str, taxa: Taxa) -> tuple[str, str]:
 
 
 def _known(word: str, below: bool) -> bool:
-    low = plain(word)
-    if not low or all(part in LETTERHEAD for part in low.split()) or any(letter.isdigit() for letter in low):
+    low = in_english(plain(word))
+    if (
+        not low
+        or low in SMALL_WORDS
+        or all(part in LETTERHEAD for part in low.split())
+        or any(letter.isdigit() for letter in low)
+    ):
         return True
     name = word[:1].isupper() and not (word.isupper() and len(word) > 4)
     return name and not below

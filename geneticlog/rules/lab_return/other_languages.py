@@ -20,6 +20,12 @@ _PHRASES = (
     ),
     (r"\b(part (de|du|des|d))\b", "share of"),
     (r"\bmuestra n\b", "sample number"),
+    (r"\b(ic|ki)\b(?=.*9[059])|(?<=9[059] % )(ic|ki)\b", "ci"),
+    (
+        r"\b(intervalle de confiance|intervalo de confianza|konfidenzintervall|vertrauensintervall)\b",
+        "confidence interval",
+    ),
+    (r"\ba (refaire|repeter|reprendre)\b|\bzu wiederholen\b", "rerun"),
 )
 _WORDS = {
     "sample": "echantillon echantillons prelevement muestra muestras probe proben",
@@ -61,10 +67,16 @@ _WORDS = {
     "weight": "poids peso gewicht",
     "fish": "poisson poissons pez peces fisch fische",
     "minus": "moins menos weniger",
+    "rerun": "refaire repeter repetir repetido wiederholen wiederholt wiederholung wdh",
+    "failed": "echec echoue fallo fallido fallida fehler fehlgeschlagen misslungen",
+    "contaminated": "contamine contaminee contaminado contaminada kontaminiert verunreinigt verunreinigung",
+    "uncertain": "incertain douteux douteuse incierto dudoso dudosa unsicher zweifelhaft fraglich",
+    "discard": "rejete rejetee exclu exclue rechazado descartar descartado verworfen ausgeschlossen",
+    "laboratory": "laboratoire laboratorio",
     "without": "sans hors sin excepto salvo ohne ausser",
     "not": "nicht",
 }  # fmt: skip
-_SMALL = words_of(
+SMALL_WORDS = words_of(
     "de du des d del der die das von la le les l el los las en par por pour pro je im aux au y et und"
 )
 _ENGLISH = {word: english for english, words in _WORDS.items() for word in words.split()}
@@ -90,7 +102,7 @@ def in_english(words: str) -> str:
     for i, part in enumerate(parts):
         if part == "no":
             out.append("number" if parts[i + 1 : i + 2] in (["de"], ["d"], ["of"], []) else "not")
-        elif part in _SMALL and len(parts) > 1:
+        elif part in SMALL_WORDS and len(parts) > 1:
             out.append("of")
         else:
             out.append(_ENGLISH.get(part, part))

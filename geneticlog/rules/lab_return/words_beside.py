@@ -11,6 +11,7 @@ from collections.abc import Collection
 
 from geneticlog.rules.lab_return.headings import Taxa, answer_key, plain
 from geneticlog.rules.lab_return.mangled import mangled_value
+from geneticlog.rules.lab_return.other_languages import in_english
 from geneticlog.rules.lab_return.vocabulary import words_of
 
 GOOD, AGAINST, UNKNOWN = "good", "against", "unknown"
@@ -106,7 +107,7 @@ def judge(
         return GOOD
     if is_class and _OF_CLASSES.search(plain(heading)) and set(rest.split()) <= _letters(taxa):
         return GOOD
-    if "?" in text or _AGAINST.search(rest):
+    if "?" in text or _AGAINST.search(in_english(rest)):
         return AGAINST
     if re.search("[*†‡§]", text):
         return UNKNOWN  # a mark behind a good word stands for something, too

@@ -24,7 +24,7 @@ _NUMBERS = {*PROPORTIONS, ColumnRole.N_LOCI}
 
 
 def with_whole_codes(sheet: Sheet) -> Sheet:
-    """Return a sheet whose codes are in neighbouring columns with each code in the first of these.
+    """Return a sheet whose codes are in neighbouring columns with each code in one of these.
 
     Every row in which all of these columns are filled has to be a code, its check character right, and no two alike.
     """
@@ -42,14 +42,21 @@ def with_whole_codes(sheet: Sheet) -> Sheet:
     first, n, codes = fitting[0]
     rows = [list(row) for row in sheet.rows]
     top = min(codes) - 1
+    # beside the columns that follow, so that no empty one parts the codes from the results
+    last = any(len(rows[i]) > first + n for i in codes)
     for i, code in codes.items():
-        rows[i][first : first + n] = [Cell(code, "text"), *[EMPTY] * (n - 1)]
+        rows[i][first : first + n] = _alone(code, n, last=last)
     if top >= 0 and len(rows[top]) > first:
         heads = [cell.text.strip() for cell in rows[top][first : first + n]]
-        rows[top][first : first + n] = [Cell(" ".join(filter(None, heads)), "text"), *[EMPTY] * (n - 1)]
+        rows[top][first : first + n] = _alone(" ".join(filter(None, heads)), n, last=last)
     where = f"columns {column_letter(first + 1)} to {column_letter(first + n)}"
     why = f"put together they are {len(codes)} vial codes with their check characters"
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _alone(text: str, n: int, *, last: bool) -> list[Cell]:
+    blank = [EMPTY] * (n - 1)
+    return [*blank, Cell(text, "text")] if last else [Cell(text, "text"), *blank]
 
 
 def _codes_of(rows: Sequence[Sequence[Cell]], first: int, n: int) -> dict[int, str]:

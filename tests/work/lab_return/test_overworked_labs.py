@@ -977,8 +977,6 @@ ASKED = {
     "a hidden column of status",
     "a quality score called Q",
     "counts under a share's name",
-    "German, one of them spoilt",
-    "French, one to be done again",
 }
 
 

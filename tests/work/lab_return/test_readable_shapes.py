@@ -521,6 +521,34 @@ read(
     {**TRUTH, 2: "held", 3: "held"},
 )
 
+refused(
+    "a column of taxa under an unknown word",
+    lambda codes: [["Sample", "Florida", "Majority"],
+                   *([code, f(i), "Florida" if i > 6 else "Northern"] for i, code in enumerate(codes))],
+    "say --column lab_class=Majority or --column failure=Majority",
+)  # fmt: skip
+
+read(
+    "a French workbook: a word before the codes, intervals, one sheet in percent, one fish to be done again",
+    lambda codes: book(
+        {
+            "Plaque 1": [
+                ["Laboratoire du Heron, résultats 2026"],
+                ["N° d'échantillon", "Part de Floride", "IC 95 %", "Remarques"],
+                *([f"TH26-{codes[i]}", f(i), " – ".join(ends(i)), ""] for i in UPPER),
+            ],
+            "Plaque 2": [
+                ["N° d'échantillon", "Part de Floride (%)", "IC 95 %", "Remarques"],
+                *(
+                    [f"TH26-{codes[i]}", p(i), " – ".join(ends(i, 100)), "à refaire" if i == 7 else ""]
+                    for i in LOWER
+                ),
+            ],
+        }
+    ),
+    {**TRUTH, 7: "held"},
+)
+
 
 @pytest.fixture(scope="module")
 def shipped(
