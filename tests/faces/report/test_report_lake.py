@@ -255,6 +255,11 @@ def test_no_f1_is_counted_where_nothing_could_show_one(run: Runner, session: Ses
     page = html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text())
     row = dict(zip(*cells(page, "composition")[:2], strict=True))
     assert (row["F1"], row["reliability"]) == ("–", "too few to read; wide")
+    # on paper, too, it stands on one line where the other columns leave it room
+    paper = "".join(
+        page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(out / "heron.pdf")
+    )
+    assert re.search("mean of the swabbed fish .*too few to read; wide", paper)
 
 
 def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Session, tmp_path: Path) -> None:
