@@ -100,7 +100,7 @@ def _share(one: ListedLake) -> dict[str, Any]:
         "bar": ends,
         "share": f"{whole_percent(number.mean)} ({whole_range(number.low, number.high)})",
         "n": line.n_resulted,
-        "miss": f"could miss {percent(line.unseen)}",
+        "miss": f"could miss {percent(line.unseen)}".replace(" %", "\u00a0%"),
     }
 
 
