@@ -70,17 +70,26 @@ class _Numbers:
         shares = [self.written[role] for role in _SHARES if role in self.written]
         if len(shares) < 2:
             return []
-        rows = [[one for one in row if one is not None] for row in zip(*shares, strict=True)]
-        return [(sum(one.value for one in row), row[0].n_loci) for row in rows if len(row) == len(shares)]
+        first, *others = shares
+        totals = [0.0 if one is None else one.value for one in first]
+        whole = [one is not None for one in first]
+        for share in others:
+            totals = [total + one.value if one else total for total, one in zip(totals, share, strict=True)]
+            whole = [both and one is not None for both, one in zip(whole, share, strict=True)]
+        return [(total, one.n_loci) for total, one, all_there in zip(totals, first, whole, strict=True)
+                if all_there and one]  # fmt: skip
 
 
 def _loci(by_role: dict[ColumnRole, Column], texts: Texts, decimal: str) -> list[int | None]:
     column = by_role.get(ColumnRole.N_LOCI)
     if column is None or column.number not in texts:
         return []
-    found = (number(text, "." if kind == "number" else decimal) for text, kind in texts[column.number])
     alleles = counted_in_alleles(column.heading)
-    return [_loci_in(one.halved() if one and alleles else one) for one in found]
+    loci: dict[tuple[str, str], int | None] = {}  # a lab's numbers of loci are few
+    for text, kind in set(texts[column.number]):
+        figure = number(text, "." if kind == "number" else decimal)
+        loci[text, kind] = _loci_in(figure.halved() if figure and alleles else figure)
+    return [loci[cell] for cell in texts[column.number]]
 
 
 def _loci_in(one: Number | None) -> int | None:

@@ -34,6 +34,6 @@ def note_marked(drafts: Sequence[Draft], against: Mapping[int, Sequence[str]]) -
     against
         by row, what was seen there, in words
     """
-    for draft in drafts:
+    for draft in drafts if against else ():
         for mark in against.get(draft.row, ()):
             draft.note(FindingKind.MARKED, mark=mark)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -102,15 +102,15 @@ def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int,
 
 
 def rows_of_other_days(
-    reading: Reading, rows: Sequence[Row], caught_on: Mapping[int, date]
+    reading: Reading, rows: Sequence[Row], known: Callable[[], Mapping[int, date]]
 ) -> dict[int, list[str]]:
     """Return, by row, a day of collecting that is not the day on which its fish was caught, give or take two.
 
     Where a few rows differ they are of other fish; where all do, and by a month or more, so is the file. A lab that
     writes some other day for all of them, such as that of a visit, says nothing.
 
-    caught_on
-        the day of the survey of each row's fish.
+    known
+        gives the day of the survey of each row's fish.
     """
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
@@ -118,6 +118,7 @@ def rows_of_other_days(
         if column.role or not _COLLECTED.search(heading) or reading.layout.changes_nothing(column.heading):
             continue
         apart: dict[int, int] = {}
+        caught_on = known()
         for text, its_rows in reading.rows_by_text(rows, column).items():
             days = [*_dates(text), *_serial(text)]
             for n in its_rows if days else ():

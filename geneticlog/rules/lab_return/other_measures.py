@@ -6,7 +6,7 @@ Where most rows agree with what was measured on the boat, the two that do not ma
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
@@ -22,27 +22,28 @@ _IN_G = (1.0, 1000.0, 453.59237, 28.349523)  # g, kg, lb, oz
 
 
 def other_measures(
-    reading: Reading, rows: Sequence[Row], lengths: Mapping[int, float], weights: Mapping[int, float]
+    reading: Reading, rows: Sequence[Row], known: Callable[[str], Mapping[int, float]]
 ) -> dict[int, list[str]]:
     """Return, by row, the length or weight in a column that is not used and not the fish's, in words.
 
-    lengths, weights
-        what was measured of the fish of each row, mm and g.
+    known
+        what was measured of the fish of each row, by the word for it: length_mm or weight_g.
     """
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
         heading = plain(column.heading)
         if column.role != ColumnRole.NOT_USED or reading.layout.changes_nothing(column.heading):
             continue
-        for pattern, known, scales, unit in (
-            (_LENGTH, lengths, _IN_MM, "mm"),
-            (_WEIGHT, weights, _IN_G, "g"),
+        for pattern, what, scales, unit in (
+            (_LENGTH, "length_mm", _IN_MM, "mm"),
+            (_WEIGHT, "weight_g", _IN_G, "g"),
         ):
             if not pattern.search(heading):
                 continue
-            for n in _unlike(reading, rows, column, known, scales):
+            measured = known(what)
+            for n in _unlike(reading, rows, column, measured, scales):
                 text = f"column {column.named} says {column.text_in(rows[n - 1])[:30]!r}"
-                doubts.setdefault(n, []).append(f"{text}, and its fish has {known[n]:.4g} {unit}")
+                doubts.setdefault(n, []).append(f"{text}, and its fish has {measured[n]:.4g} {unit}")
     return doubts
 
 

@@ -64,13 +64,13 @@ def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, 
     doubts: dict[int, list[str]] = {}
     if q is None:
         return doubts
-    for n in reading.data_rows:
-        text = q.text_in(rows[n - 1])
+    for text, its_rows in reading.rows_by_text(rows, q).items():
         parts = _BEHIND.fullmatch(text)
         ends = [number(part, reading.decimal) for part in parts.groups()] if parts else []
         triple = [end for end in ends if end]
-        if len(triple) == 3 and _outside({n: (triple[0], triple[1], triple[2])}, 1.0):
-            doubts[n] = [f"the share is not in the interval behind it, {text[:60]!r}"]
+        if len(triple) == 3 and _outside({0: (triple[0], triple[1], triple[2])}, 1.0):
+            for n in its_rows:
+                doubts[n] = [f"the share is not in the interval behind it, {text[:60]!r}"]
     return doubts
 
 

@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from geneticlog.rules.lab_return.draft import LEFT_BLANK, Draft
 from geneticlog.rules.lab_return.result_states import Outcome
 
 
-def slipped(drafts: Sequence[Draft], row_in_words: dict[int, str]) -> dict[int, list[str]]:
+def slipped(drafts: Sequence[Draft], row_in_words: Callable[[int], str]) -> dict[int, list[str]]:
     """Return, by row, that vials and values may have slipped: those between the blank one and the value left over.
 
     row_in_words
-        how each row of a draft is called in the file.
+        how a row is called in the file.
     """
     if len(drafts) < 3:
         return {}
@@ -28,7 +28,7 @@ def slipped(drafts: Sequence[Draft], row_in_words: dict[int, str]) -> dict[int, 
         return {}
     empty = blank[-1] if way == "down" else blank[0]
     text = (
-        f"row {row_in_words[empty.row]} has a vial and no value and row {row_in_words[over.row]} a value and no"
+        f"row {row_in_words(empty.row)} has a vial and no value and row {row_in_words(over.row)} a value and no"
         f" vial, as where a column slips {way} by a row"
     )
     return {draft.row: [text] for draft in with_vial if first < draft.row < last}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -75,6 +75,7 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
     """
     every = [one for one in together if one.id != shipment.id]
     sent = sent_vials(session, shipment.id)
+    surveys = _surveys_of(session, sent, every)
     return Expected(
         sent=sent,
         places=_places_of(sent, shipment),
@@ -82,10 +83,25 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         panel_loci=shipment.panel.n_loci if shipment.panel else None,
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
-        lakes=_lakes_of(session, [shipment, *every]),
-        job=_job_of(session, shipment, every),
-        names=_names_of(session, [shipment, *every]),
+        lakes=_lakes_of(session, surveys),
+        job=_job_of(session, shipment, every, surveys),
+        names=_names_of(session, [shipment, *every], surveys),
     )
+
+
+def _surveys_of(session: Session, sent: Mapping[str, Sent], together: Sequence[Shipment]) -> set[int]:
+    """Return the surveys whose fish are in a shipment, whose vials are known, and in those of one file with it."""
+    here = {one.survey_id for one in sent.values() if one.survey_id is not None}
+    if together:
+        there = (
+            select(Fish.survey_id)
+            .join(Vial, Vial.fish_id == Fish.id)
+            .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+            .where(ShipmentPosition.shipment_id.in_([one.id for one in together]))
+            .distinct()
+        )
+        here |= set(session.scalars(there))
+    return here
 
 
 def expected_of_each(session: Session, codes: Sequence[str]) -> dict[str, Expected]:
@@ -102,16 +118,12 @@ def all_together(each: Mapping[str, Expected]) -> Expected:
     )
 
 
-def _names_of(session: Session, shipments: Sequence[Shipment]) -> Names:
+def _names_of(session: Session, shipments: Sequence[Shipment], surveys: Collection[int]) -> Names:
     """Return the names that a file about shipments may have: their waters, the office and its people, lab and panel."""
     rows = session.execute(
         select(Lake.name, Lake.code, Lake.owner, Lake.county, Survey.code, Survey.crew, Survey.opened_by)
         .join(Survey, Survey.lake_id == Lake.id)
-        .join(Fish, Fish.survey_id == Survey.id)
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .where(ShipmentPosition.shipment_id.in_([one.id for one in shipments]))
-        .distinct()
+        .where(Survey.id.in_(surveys))
     )
     panels = [name for one in shipments if one.panel for name in (one.panel.code, one.panel.name)]
     of_shipments = [
@@ -123,15 +135,11 @@ def _names_of(session: Session, shipments: Sequence[Shipment]) -> Names:
     return names_known([*(name for row in rows for name in row), *of_shipments, *panels, *offices])
 
 
-def _job_of(session: Session, shipment: Shipment, together: Sequence[Shipment]) -> Job:
+def _job_of(
+    session: Session, shipment: Shipment, together: Sequence[Shipment], surveys: Collection[int]
+) -> Job:
     """Return by what a file is seen to be of this shipment and of no other."""
-    caught_from = session.scalar(
-        select(func.min(Survey.surveyed_on))
-        .join(Fish, Fish.survey_id == Survey.id)
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .where(ShipmentPosition.shipment_id.in_([shipment.id, *(one.id for one in together)]))
-    )
+    caught_from = session.scalar(select(func.min(Survey.surveyed_on)).where(Survey.id.in_(surveys)))
     panel = shipment.panel
     panels = [one.panel for one in (shipment, *together) if one.panel]
     also = frozenset(one.code for one in together)
@@ -148,16 +156,9 @@ def _job_of(session: Session, shipment: Shipment, together: Sequence[Shipment]) 
     )
 
 
-def _lakes_of(session: Session, shipments: Sequence[Shipment]) -> Lakes:
-    """Return by name and code the lakes where the vials of shipments were filled, and all others."""
-    here = (
-        select(Survey.lake_id)
-        .join(Fish, Fish.survey_id == Survey.id)
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
-        .where(ShipmentPosition.shipment_id.in_([one.id for one in shipments]))
-    )
-    ids = set(session.scalars(here))
+def _lakes_of(session: Session, surveys: Collection[int]) -> Lakes:
+    """Return by name and code the lakes of some surveys, and all others."""
+    ids = set(session.scalars(select(Survey.lake_id).where(Survey.id.in_(surveys))))
     rows = session.execute(select(Lake.id, Lake.name, Lake.code)).all()
     names = [(its, name) for its, *both in rows for name in both]
     return lakes_by_name([name for its, name in names if its in ids], [name for _, name in names])

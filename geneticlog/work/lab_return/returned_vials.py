@@ -49,7 +49,8 @@ class Stranger(NamedTuple):
 
 def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
     """Return the vials of a shipment by their codes."""
-    rows = session.execute(
+    session.flush()
+    rows = session.connection().execute(  # rows of plain values, without the session's loading of each
         select(
             Vial.id,
             Vial.code,
@@ -71,7 +72,7 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
         .outerjoin(Survey, Survey.id == Fish.survey_id)
         .where(ShipmentPosition.shipment_id == shipment_id)
     )
-    return {row[1]: Sent(*row) for row in rows}
+    return {row[1]: Sent(*row) for row in rows.fetchall()}
 
 
 def result_in_words(outcome: Outcome, q: float | None, heterozygosity: float | None) -> str:

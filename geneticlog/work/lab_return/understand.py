@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account import account_of
@@ -131,15 +132,13 @@ def understand(
     note_marked(drafts, outside_interval_behind(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
         note_marked(drafts, cut_off(content, reading, sheet.rows))
-    called = {draft.row: reading.sheet_rows.words([draft.row]) for draft in drafts}
-    note_marked(drafts, slipped(drafts, called))
+    note_marked(drafts, slipped(drafts, lambda row: reading.sheet_rows.words([row])))
     note_held_lines(drafts, reading, sheet.rows, marks)
     note_unit_in_doubt(drafts, reading, sheet.rows)
     note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
-    lengths, weights, days = (expected.known(drafts, what) for what in ("length_mm", "weight_g", "caught_on"))
-    note_marked(drafts, other_measures(reading, sheet.rows, lengths, weights))
-    note_marked(drafts, rows_of_other_days(reading, sheet.rows, days))
+    note_marked(drafts, other_measures(reading, sheet.rows, partial(expected.known, drafts)))
+    note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))
