@@ -77,6 +77,7 @@ def assign_roles(
             columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
     if "vial" not in fixed.values():
         choose_vial(columns, headings, sample, questions)
+        _ask_about_hidden_codes(columns, headings, hidden, questions)
     for i, column in find_markers(headings, [said.role for said in columns], sample, layout):
         if not (columns[i].known and columns[i].strange == ()) or layout.markers:
             columns[i] = column
@@ -102,6 +103,19 @@ def _by_headings(headings: Sequence[str], sample: Sequence[Row], layout: Layout)
         if column.why == A_MARGIN and most_with(has_margin, sample, i):
             columns[i] = recognise(without_margin_words(headings[i]), layout.taxa, known) or column
     return columns
+
+
+def _ask_about_hidden_codes(
+    columns: list[Said], headings: Sequence[str], hidden: Collection[int], questions: list[Question]
+) -> None:
+    """Leave a hidden column of vial codes to a person: an older one may be out of sight."""
+    for i, column in enumerate(columns):
+        if column.role == ColumnRole.VIAL and i + 1 in hidden:
+            columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", known=True)
+            letter = column_letter(i + 1)
+            where = f"column {letter}"
+            text = f"the vial codes are in {where} {headings[i]!r}, which is hidden: are they those of these rows?"
+            questions.append(Question(text, (("column", ColumnRole.VIAL, letter),), where))
 
 
 def _by_its_values(i: int, column: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:

@@ -206,7 +206,7 @@ class Drafter:
         if not out_of or (value.of or out_of) != out_of or counted > out_of:
             facts = {
                 "column": column.heading or column.letter, "written": repr(written.strip()), "wanted": out_of,
-                "loci": draft.n_loci or "unknown",
+                "loci": draft.n_loci or "unknown", "role": role,
             }  # fmt: skip
             draft.noted.append(Noted(FindingKind.COUNT_OUT_OF, facts))
             return CellValue(None, 0.0, None, "", None)

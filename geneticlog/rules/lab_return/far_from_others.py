@@ -3,9 +3,9 @@
 A column of confidence, quality or probability passes as harmless, and one row in it is at .4 where all others are at
 .97: a careful person asks about that one. A value counts as far below where it is beyond the outer fence of the others
 (three times the distance of their quartiles below the lower one; Tukey 1977, Exploratory Data Analysis, from memory)
-and below three quarters of their median; reads and depth vary more, and have to be below a tenth of it; what is missing
-counts the other way round. Where more than two, and more than a fifth, are such, the column varies, and says nothing.
-The shares of the median are common practice, no source.
+and below three quarters of their median; reads and depth vary more, and have to be below a tenth of it, an amount of
+DNA below a hundredth; what is missing counts the other way round. Where more than two, and more than a fifth, are such,
+the column varies, and says nothing. The shares of the median are common practice, no source.
 """
 
 from __future__ import annotations
@@ -20,12 +20,13 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 
 LEAST_ROWS = 6
 MOST_FAR, MOST_FAR_SHARE = 2, 0.2
-OF_MEDIAN, READS_OF_MEDIAN = 0.75, 0.1
+OF_MEDIAN, READS_OF_MEDIAN, DNA_OF_MEDIAN = 0.75, 0.1, 0.01
 _SURENESS = re.compile(
     r"\b(confidence|conf|certainty|posteriors?|prob|probability|quality|scores?|reliability|phred|gq|gencall"
     r"|concordance)\b"
 )
 _READS = re.compile(r"\b(reads?|depth|coverage)\b")
+_DNA = re.compile(r"\b(dna|ng|qubit|nanodrop|concentration|conc|yield|quant)\b")
 _OTHER_THINGS = re.compile(  # limits, and the probability of one class among others
     r"\b(interval|lower|upper|limit|limits|low|high|ci|cl|se|sd|95|90|99|f1|f2|fx|bc|bc\d|hybrid|pure|backcross|cluster"
     r"|hybrid index|number|no|failed)\b"
@@ -41,14 +42,13 @@ def far_from_others(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str
         if column.role or _OTHER_THINGS.search(heading) or any(taxa_named(heading, reading.layout.taxa)):
             continue
         missing = column.why == MISSING_LOCI and scored is None
-        if not (missing or _SURENESS.search(heading) or _READS.search(heading)):
+        if not (missing or any(one.search(heading) for one in (_SURENESS, _READS, _DNA))):
             continue
         values = _values(reading, rows, column)
-        far = (
-            _far_above(values)
-            if missing
-            else _far_below(values, READS_OF_MEDIAN if _READS.search(heading) else OF_MEDIAN)
-        )
+        least = OF_MEDIAN
+        for pattern, share in ((_READS, READS_OF_MEDIAN), (_DNA, DNA_OF_MEDIAN)):
+            least = share if pattern.search(heading) else least
+        far = _far_above(values) if missing else _far_below(values, least)
         for n in far:
             text = f"column {column.named} says {column.text_in(rows[n - 1])[:30]!r}"
             where = (
@@ -67,7 +67,7 @@ def _far_below(values: Mapping[int, float], of_median: float) -> list[int]:
     if len(values) < LEAST_ROWS:
         return []
     low = {n for n, value in values.items() if value < of_median * median(values.values())}
-    if of_median == READS_OF_MEDIAN:
+    if of_median <= READS_OF_MEDIAN:
         return _few(low, len(values))
     first, fence = _fence(values, low)
     return _few({n for n in low if values[n] < first - fence}, len(values))

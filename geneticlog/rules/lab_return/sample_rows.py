@@ -15,6 +15,7 @@ from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
 
 _WORD = re.compile(r"[^\W\d_]{4,}( [^\W\d_]+)*")  # no allele, and no genotype
 MOST_LETTERS = 200  # of a line; a longer one is shown without its repeats
+LOOKED_AT = 50  # rows of vials, to see which columns hold numbers
 MOST_WORDS = 3  # of a heading; a longer text beside no vial is a line
 
 
@@ -72,7 +73,44 @@ def part_rows(rows: Sequence[Row], table: Table) -> tuple[list[int], list[tuple[
             data.append(i + 1)
         elif text:
             other.append((i + 1, text))
-    return data, other
+    for n in _rows_of_words(rows, data, table):
+        data.remove(n)
+        other.append((n, _joined(rows[n - 1])))
+    return data, sorted(other)
+
+
+def _rows_of_words(rows: Sequence[Row], data: Sequence[int], table: Table) -> list[int]:
+    """The rows without a vial's code that have words or letters in each column that holds numbers elsewhere.
+
+    They say something of the columns, such as which loci to keep or which allele is counted, and are no sample.
+    """
+    coded = [rows[n - 1] for n in data if _code_of(rows[n - 1], table)][:LOOKED_AT]
+    numeric = [c for c in table.carrying if coded and all(_is_number(row, c) for row in coded)]
+    out = []
+    for n in data if len(numeric) > 1 else ():
+        row = rows[n - 1]
+        if _code_of(row, table):
+            continue
+        cells = [row[c] for c in numeric if len(row) > c and row[c][1] != "empty"]
+        if len(cells) > 1 and all(
+            kind == "text" and not number(text) and missing_meaning(text) is None for text, kind in cells
+        ):
+            out.append(n)
+    return out
+
+
+def _code_of(row: Row, table: Table) -> bool:
+    return len(row) > table.vial and is_code(row[table.vial][0])
+
+
+def _is_number(row: Row, c: int) -> bool:
+    """Whether a cell holds a number, or nothing."""
+    return (
+        len(row) <= c
+        or row[c][1] != "text"
+        or bool(number(row[c][0]))
+        or missing_meaning(row[c][0]) is not None
+    )
 
 
 def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> str | None:

@@ -61,7 +61,8 @@ def note_mostly_impossible(drafts: Sequence[Draft]) -> None:
         draft.row
         for draft in drafts
         for noted in draft.noted
-        if noted.kind == FindingKind.IMPOSSIBLE_VALUE and noted.facts.get("role") == ColumnRole.Q
+        if noted.kind in (FindingKind.IMPOSSIBLE_VALUE, FindingKind.COUNT_OUT_OF)
+        and noted.facts.get("role") == ColumnRole.Q
     }
     others = [draft for draft in drafts if draft.q is not None and draft.row not in impossible]
     if not others or len(impossible) < len(others):

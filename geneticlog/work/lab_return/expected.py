@@ -93,14 +93,14 @@ def _surveys_of(session: Session, sent: Mapping[str, Sent], together: Sequence[S
     """Return the surveys whose fish are in a shipment, whose vials are known, and in those of one file with it."""
     here = {one.survey_id for one in sent.values() if one.survey_id is not None}
     if together:
-        there = (
+        of_others = (
             select(Fish.survey_id)
             .join(Vial, Vial.fish_id == Fish.id)
             .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
             .where(ShipmentPosition.shipment_id.in_([one.id for one in together]))
             .distinct()
         )
-        here |= set(session.scalars(there))
+        here |= set(session.scalars(of_others))
     return here
 
 

@@ -946,6 +946,71 @@ case("swabs and clips", columns(["Sample", "Tissue", "Florida proportion"],
      lambda i: ["fin clip" if i in (2, 5) else "mouth swab", f(i)]), right())  # fmt: skip
 
 
+# --- keys by two columns, hidden codes, rows of words, and a column mostly out of its unit -----------------------
+def two_plates(ours_first: bool, *, unique: bool = True) -> Callable[[Codes], bytes]:
+    """Results by plate and well, and a key of both; plate P2 is another customer's and uses the same wells."""
+
+    def make(codes: Codes) -> bytes:
+        ours = [["P1", f"A{i + 1}", code] for i, code in enumerate(codes)]
+        others = [["P2", f"A{i + 1}", f"OC-{i:03d}"] for i in range(N)]
+        body = [*ours, *others] if ours_first else [*others, *ours]
+        key = [["Plate", "Well", "Vial"], *(body if unique else [row[1:] for row in body])]
+        results = [["Plate", "Well", "Florida proportion", "Loci"]]
+        results += [
+            ["P1", f"A{i + 1}", f(i), 38] for i in range(2, N)
+        ]  # our first two failed and are left out
+        results += [["P2", f"A{i + 1}", "0.1100", 38] for i in range(N)]
+        return changed_workbook(
+            results, lambda w: [w.create_sheet("Key")] and [w["Key"].append(row) for row in key]
+        )
+
+    return make
+
+
+of_plate_1 = right(_0=None, _1=None)
+case("a key by plate and well", two_plates(ours_first=True), of_plate_1)
+case("a key by plate and well, ours below", two_plates(ours_first=False), of_plate_1)
+case("a key by well alone, though two plates have it", two_plates(ours_first=True, unique=False), ASK)
+
+
+def hidden_codes(workbook: Any, codes: Codes) -> None:
+    workbook.active.column_dimensions["B"].hidden = True
+    sheet = workbook.create_sheet("Key")
+    for row in [["Lab ID", "Vial"], *[[f"Q{i}", code] for i, code in enumerate(codes)]]:
+        sheet.append(row)
+
+
+old_codes = lambda c: [["Lab ID", "Vial (old)", "Florida proportion", "Loci"],  # noqa: E731
+                       *[[f"Q{i}", c[i - 1], f(i), 38] for i in range(N)]]  # fmt: skip
+case("hidden codes beside a key", book(hidden_codes, old_codes), ASK)
+case("hidden codes beside a key, which is called harmless", book(hidden_codes, old_codes), ASK,
+     Layout(harmless=frozenset({"sheet key"})))  # fmt: skip
+
+
+def loci_and(*row: str, last: bool = False) -> Callable[[Codes], Rows]:
+    """Genotypes as counts, and a row that says something of each locus."""
+
+    def make(codes: Codes) -> Rows:
+        said_of = [row[0], *[row[1 + (m > 19)] for m in range(38)]]
+        body = [[code, *[genotype(i, m) for m in range(1, 39)]] for i, code in enumerate(codes)]
+        head = ["Sample", *[f"M{m:02d}" for m in range(1, 39)]]
+        return [head, *([] if last else [said_of]), *body, *([said_of] if last else [])]
+
+    return make
+
+
+counts_of_florida = Layout(counted="Florida", coding="counts")
+case("which allele is counted", loci_and("Reference allele", "N", "F"), ASK, counts_of_florida)
+case("which loci are used, at the foot", loci_and("Use", "yes", "no", last=True), ASK, counts_of_florida)
+case("a control among genotypes", lambda c: [*loci_and("", "", "")(c)[:1], ["NTC", *["NA"] * 38],
+     *loci_and("", "", "")(c)[2:]], right(), counts_of_florida)  # fmt: skip
+case("a thousandth as a count", columns(["Sample", "Florida x1000", "Loci"],
+     lambda i: [round(1000 * ALLELES[i] / 76), 38]), all_held, replace(named(q="Florida x1000"),
+     units={"q": "count"}))  # fmt: skip
+case("no DNA in one", columns(["Sample", "DNA (ng/ul)", "Florida proportion"],
+     lambda i: ["0.0" if i == 3 else 9 + i, f(i)]), right(_3="held"))  # fmt: skip
+
+
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
     """A table whose last n letters, with the line end, did not arrive."""
