@@ -21,6 +21,7 @@ NOT_KEPT = (
     "unlike before",
     "columns as headed",
     "only 0 and 1",
+    "dated before the sending",
     "hidden rows",
     "merged cells",
 )  # answers about one file

@@ -2,10 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from geneticlog.rules.lab_return.account_items import ASKED, HARMLESS, Account, answers_about
+from geneticlog.rules.lab_return.account_items import (
+    ASKED,
+    HARMLESS,
+    HELD,
+    Account,
+    Item,
+    answers_about,
+)
+from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 
 
@@ -26,6 +35,26 @@ def ask_about_lines(
         text = f"{item.where} says {item.text[:90]!r}, which {doubt}: does it change what the values mean?"
         questions.append(Question(text, answers_about(item.text)))
         items.append(replace(item, verdict=ASKED, why=f"it {doubt}", answers=questions[-1].options))
+    return Account(tuple(items)), questions
+
+
+def ask_about_names(
+    account: Account, names: Sequence[tuple[str, str]], layout: Layout, doubt_in: Callable[[str], str]
+) -> tuple[Account, list[Question]]:
+    """Return the account with a question for each name of the file or of a sheet that is doubtful."""
+    items, questions = list(account.items), list[Question]()
+    for what, name in names:
+        key = f"{what} {name}"
+        doubt = doubt_in(re.sub(r"\.\w{2,5}$", "", name).replace("_", " "))
+        if not doubt or any(item.what == "name" and item.text == name for item in items):
+            continue
+        if layout.changes_nothing(key) or layout.casts_doubt(key):
+            verdict = HARMLESS if layout.changes_nothing(key) else HELD
+            items.append(Item("name", what, name, verdict, "as a person or the lab's layout says"))
+            continue
+        text = f"the {what} is named {name!r}, which {doubt}: is it about them?"
+        questions.append(Question(text, answers_about(key)))
+        items.append(Item("name", what, name, ASKED, f"it {doubt}", questions[-1].options))
     return Account(tuple(items)), questions
 
 

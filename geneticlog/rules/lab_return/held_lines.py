@@ -36,6 +36,10 @@ def note_held_lines(
             draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
         if not meant:
             of_all.append(f"{where} says {text[:80]!r}")
+    for what, name in marks.names:
+        for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():
+            if what == "file" or reading.sheet_rows.place(draft.row)[0] in (None, name):
+                draft.note(FindingKind.MARKED, mark=f"the {what} is named {name!r}")
     note_whole_file(drafts, of_all)
 
 

@@ -69,7 +69,7 @@ class Job:
         if days and max(days) < self.caught_from:
             return f"before the fish were caught ({self.caught_from})"
         if days and self.sent_on is not None and max(days) < self.sent_on:
-            return f"before the vials were sent ({self.sent_on})"
+            return f"{_BEFORE_SENDING} ({self.sent_on})"
         return ""
 
     def _another_shipment(self, plain_text: str) -> bool:
@@ -99,6 +99,25 @@ class Job:
 def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
     """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent."""
     return rows_in_doubt(reading, rows, lambda column, text: job.too_early(text, column.heading))
+
+
+_BEFORE_SENDING = "before the vials were sent"
+MOST_EARLY = (
+    0.5  # of the rows; where more are dated before the sending, that was entered late, or the file is another
+)
+
+
+def mostly_before_sending(early: Mapping[int, Sequence[str]], n_rows: int, job: Job) -> str:
+    """Return in words that most rows are dated before their vials were sent, or the empty text."""
+    if len(early) <= max(1, MOST_EARLY * n_rows) or not all(
+        _BEFORE_SENDING in said[0] for said in early.values()
+    ):
+        return ""
+    return (
+        f"{len(early)} of {n_rows} rows are dated before the day on which the shipment was entered as sent"
+        f" ({job.sent_on}): was that entered late (geneticlog correct shipment {job.shipment} --sent-at), or is the"
+        " file about other vials?"
+    )
 
 
 def rows_of_other_days(

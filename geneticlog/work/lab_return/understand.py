@@ -22,7 +22,7 @@ from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, 
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
-from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines
+from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines, ask_about_names
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.far_from_others import far_from_others
@@ -34,7 +34,7 @@ from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import rows_of_other_days, rows_too_early
+from geneticlog.rules.lab_return.other_jobs import mostly_before_sending, rows_of_other_days, rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_measures import other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
@@ -72,6 +72,7 @@ SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
+EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
 
 
@@ -103,7 +104,9 @@ def understand(
     sheet, reading = find_lab_sheet(sheets, layout, file_name, expected.places)
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
-    account, of_texts = _ask_about_texts(_with_key(account, sheet, reading.layout), reading, sheet, expected)
+    account, of_texts = _ask_about_texts(
+        _with_key(account, sheet, reading.layout), reading, sheet, marks, expected
+    )
     questions += of_texts
     questions += question_of_wells(sheet, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
@@ -141,8 +144,10 @@ def understand(
     note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
-    note_marked(ours, rows_too_early(reading, sheet.rows, expected.job))
-    account, questions = _test_numbers(account, reading, drafts, sheet, expected)
+    early = rows_too_early(reading, sheet.rows, expected.job)
+    entered_late = mostly_before_sending(early, len(drafts), expected.job)
+    note_marked(ours, {} if entered_late else early)
+    account, questions = _test_numbers(account, reading, drafts, sheet, expected, entered_late)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     of_codes = [Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked]
     if word := drafter.before_all:
@@ -154,14 +159,15 @@ def understand(
 
 
 def _ask_about_texts(
-    account: Account, reading: Reading, sheet: Sheet, expected: Expected
+    account: Account, reading: Reading, sheet: Sheet, marks: SheetMarks, expected: Expected
 ) -> tuple[Account, list[Question]]:
     """The account with a question for each line, and each name in a column, that is not of this shipment."""
     account, of_lines = ask_about_lines(account, reading, expected.doubt_in)
+    account, of_files = ask_about_names(account, marks.names, reading.layout, expected.doubt_in)
     items, of_names = account_of_names(
         reading, sheet.rows, expected.names, lambda text: bool(expected.lakes.other_in(text))
     )
-    return Account((*account.items, *items)), [*of_lines, *of_names]
+    return Account((*account.items, *items)), [*of_lines, *of_files, *of_names]
 
 
 def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
@@ -245,7 +251,12 @@ def _lines(sheet: Sheet) -> tuple[str, ...]:
 
 
 def _test_numbers(
-    account: Account, reading: Reading, drafts: Sequence[Draft], sheet: Sheet, expected: Expected
+    account: Account,
+    reading: Reading,
+    drafts: Sequence[Draft],
+    sheet: Sheet,
+    expected: Expected,
+    entered_late: str,
 ) -> tuple[Account, list[Question]]:
     """Add to the account what the shares of the whole file come to, and ask where a careful person would."""
     layout = reading.layout
@@ -263,6 +274,8 @@ def _test_numbers(
     as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
     if as_laid_out and (beside := tables_beside(reading, sheet.rows)):
         tests.append((SAME_ROWS, True, beside))
+    if entered_late:
+        tests.append((EARLY, True, entered_late))
     if expected.before is not None and (told := unlike_before(drafts, expected.before)):
         tests.append((UNLIKE, True, told))
     for key, fails, words in tests:
@@ -287,7 +300,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES, SAME_ROWS):
+    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

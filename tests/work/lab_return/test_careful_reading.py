@@ -1011,6 +1011,36 @@ case("no DNA in one", columns(["Sample", "DNA (ng/ul)", "Florida proportion"],
      lambda i: ["0.0" if i == 3 else 9 + i, f(i)]), right(_3="held"))  # fmt: skip
 
 
+# --- names of files and sheets, and days before the sending -------------------------------------------------------
+def of_lake(codes: Codes) -> bytes:
+    """Half of the fish on a sheet that has the lake's name, half on one that has another's."""
+
+    def change(workbook: Any) -> None:
+        workbook.active.title = "Heron Lake"
+        sheet = workbook.create_sheet("Otter Creek")
+        for row in [plain(codes)[0], *plain(codes)[5:]]:
+            sheet.append([number_or_text(cell) for cell in row])
+
+    return changed_workbook(plain(codes)[:5], change)
+
+
+creek = "sheet otter creek"
+case("a sheet named after another water", of_lake, ASK)
+case(
+    "a sheet named after another water, which is theirs",
+    of_lake,
+    right(),
+    Layout(harmless=frozenset({creek})),
+)
+case("a sheet named after another water, held", of_lake, right(**{f"_{i}": "held" for i in range(4, N)}),
+     Layout(against=frozenset({creek})))  # fmt: skip
+early = columns(["Sample", "Run date", "Florida proportion"], lambda i: ["2026-05-08", f(i)])
+dated = frozenset({"dated before the sending"})
+case("all dated before the sending", early, ASK)
+case("all dated before the sending, which was entered late", early, right(), Layout(harmless=dated))
+case("all dated before the sending, held", early, all_held, Layout(against=dated))
+
+
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
     """A table whose last n letters, with the line end, did not arrive."""
@@ -1100,6 +1130,29 @@ def test_a_held_sheet_says_of_each_vial_what_it_says_of_that_one(shipped: tuple[
     marked = [text for _, kind, text in done.findings if kind == "marked"]
     assert [text.split(",")[0] for text in marked] == codes
     assert all(f"sheet final v2 says '{code} | 0.5" in text for code, text in zip(codes, marked, strict=True))
+
+
+def test_shares_that_a_mouse_counted_up_are_told(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    of = [0.31, *[round(0.4 + 0.01 * i, 2) for i in range(6)], 0.2]
+    for shares, n in ((of, 1), (sorted(of), 0)):
+        rows = table(codes, ["Sample", "Florida proportion"], lambda i, shares=shares: [f"{shares[i]:.2f}"])
+        done = read_return(session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        session.rollback()
+        told_of = [text.split(".")[0] for _, kind, text in done.findings if kind == "identical_run"]
+        assert told_of == ["Rows 3 to 8: 6 neighbouring vials have the same step from one q to the next"][:n]
+
+
+@pytest.mark.parametrize("name", ["SH-2_results.csv", "Egret Pond results.csv", "SH-1 results.csv"])
+def test_a_file_named_after_another_job_is_asked_about(name: str, shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    file = LabFile(csv_file(plain(codes)), name)
+    if name.startswith("SH-1"):
+        assert read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada")).n_typed == N
+    else:
+        with pytest.raises(GeneticlogError, match=f"the file is named {name!r}, which names"):
+            read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
 
 
 def test_a_question_about_a_sheet_shows_its_lines_worst_first(shipped: tuple[Session, Codes]) -> None:
