@@ -88,6 +88,7 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         wells=form.one_of("wells", ("ours",), 'it has to be "ours", or be left out'),
         missing=frozenset(word.strip().casefold() for word in lists["missing"]),
         harmless=frozenset(answer_key(word) for word in lists["harmless"]),
+        kept=frozenset(answer_key(word) for word in lists["harmless"]),
         against=frozenset(answer_key(word) for word in lists["held"]),
         taxa=taxa or Taxa(),
         coding=coding,

@@ -7,6 +7,7 @@ import pytest
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.store.layouts import read_layout, read_markers, write_layout
 
 FULL = """\
@@ -90,3 +91,11 @@ def test_a_marker_table_may_stand_under_a_heading_or_alone() -> None:
     assert read_markers('[markers]\nM1 = "A"\n', "panel") == {"M1": "A"}
     with pytest.raises(SheetFault, match="marker table"):
         read_markers("M1 = 1\n", "panel")
+
+
+def test_a_layout_that_was_written_with_counts_is_read_again() -> None:
+    units = {ColumnRole.Q: "count"}
+    layout = Layout(columns={ColumnRole.Q: "FL alleles"}, kept_units=units, harmless=frozenset({"lake"}))
+    again = read_layout(write_layout(layout), "kept")
+    assert again == layout
+    assert again.kept == layout.harmless

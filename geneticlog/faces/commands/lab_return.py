@@ -112,6 +112,7 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         columns={**layout.columns, **columns},
         answered=layout.answered | frozenset(columns),
         harmless=layout.harmless | {answer_key(text) for text in asked["harmless"]},
+        kept=layout.kept - {answer_key(text) for text in asked["harmless"]},
         against=layout.against | {answer_key(text) for text in asked["against"]},
         taxon_of_q=asked["taxon"] or layout.taxon_of_q,
         units={**layout.units, **units},

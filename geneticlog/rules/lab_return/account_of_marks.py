@@ -36,6 +36,7 @@ _AGAINST = {
 }
 
 
+SHOWS = "a format that shows "  # what store/cell_styles.py calls one
 HIDDEN = "the row is hidden in the sheet"  # why its value waits, where a person says that it is in doubt
 
 
@@ -101,7 +102,7 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
         if _decoration(where_rows, reading.data_rows):
             put(Item("mark", where, f"colour {colour}", HARMLESS, "it follows the rows, not the values"))
             continue
-        put_answered(put, layout, f"colour {colour}", where, f"colour {colour}",
+        put_answered(put, layout, key_of_colour(colour), where, key_of_colour(colour),
                   f"samples have {_colour_in_words(colour)} ({where}): does it cast doubt on them?")  # fmt: skip
     for text, where_rows in _ruled(reading, marks).items():
         where = rows_in_words(reading, sorted(where_rows))
@@ -147,6 +148,11 @@ def _casts_doubt(what: str, name: str, layout: Layout) -> bool:
     """Whether the name of a file or a sheet speaks against what it holds; that of a sheet, by its taxon too."""
     first, other = taxa_named(plain(name), layout.taxa)
     return _AGAINST[what].search(plain(name)) is not None or (what == "sheet" and other and not first)
+
+
+def key_of_colour(colour: str) -> str:
+    """Return how answers name a colour, or a number format that shows a word."""
+    return f"format {colour.removeprefix(SHOWS)}" if colour.startswith(SHOWS) else f"colour {colour}"
 
 
 def _colour_in_words(colour: str) -> str:
@@ -282,7 +288,7 @@ def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
             out.setdefault(row, []).append("its value is merged with that of another sample")
     for (row, _), colour in marks.colours.items():
         text = f"it has {_colour_in_words(colour)}"
-        if row in samples and layout.casts_doubt(f"colour {colour}") and text not in out.get(row, []):
+        if row in samples and layout.casts_doubt(key_of_colour(colour)) and text not in out.get(row, []):
             out.setdefault(row, []).append(text)
     for (row, _), text in marks.comments.items():
         if row in samples and judge(text, layout.taxa, layout.harmless, layout.against) == AGAINST:

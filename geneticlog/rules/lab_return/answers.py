@@ -22,7 +22,9 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
     if setting == "unit":
         return replace(layout, units={**layout.units, ColumnRole(role): value})
     if setting == "harmless":
-        return replace(layout, harmless=layout.harmless | {answer_key(value)})
+        return replace(
+            layout, harmless=layout.harmless | {answer_key(value)}, kept=layout.kept - {answer_key(value)}
+        )
     if setting == "hold":
         return replace(layout, against=layout.against | {answer_key(value)})
     if setting == "sheet":

@@ -90,3 +90,20 @@ def same_numbers(sample: Sequence[Row], a: int, b: int) -> bool:
         if not scales:
             return False
     return bool(pairs)
+
+
+_TWO_PARTS = re.compile(r"(\d+(?:[.,]\d+)?) ?%? ?[/:|;] ?(\d+(?:[.,]\d+)?) ?%?")
+LEAST_PARTED = 3
+
+
+def parts_of_one_whole(texts: Sequence[str]) -> str:
+    """Return the first of a column's texts where each is two parts of one whole, as 40/60 beside 24/76; else "".
+
+    A count out of a number has the same second part where all was scored; two shares have the same sum.
+    """
+    parted = [match for text in texts if (match := _TWO_PARTS.fullmatch(text.strip()))]
+    parts = [tuple(float(part.replace(",", ".")) for part in match.groups()) for match in parted]
+    if len(parts) < LEAST_PARTED or len({second for _, second in parts}) < LEAST_PARTED:
+        return ""
+    sums = [first + second for first, second in parts]
+    return parted[0][0] if max(sums) - min(sums) <= 0.011 * max(sums) else ""

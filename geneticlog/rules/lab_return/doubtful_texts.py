@@ -68,7 +68,7 @@ def rows_in_doubt(
     """
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
-        if column.role or reading.layout.changes_nothing(column.heading):
+        if column.role or reading.layout.silences(column.heading):
             continue
         for text, its_rows in reading.rows_by_text(rows, column).items():
             doubt = doubt_in(column, text)

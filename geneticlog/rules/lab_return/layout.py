@@ -52,11 +52,21 @@ class Layout:
     answered: frozenset[ColumnRole] = frozenset()
     taxon_of_q: str = ""
     wells: str = ""
+    kept: frozenset[str] = field(
+        default=frozenset(), compare=False
+    )  # of harmless, what an earlier file was answered
     units_of_parts: Mapping[str, str] = field(default_factory=dict)
 
     def changes_nothing(self, text: str) -> bool:
         """Whether a person, or the lab's kept layout, says that a text changes nothing."""
         return answer_key(text) in self.harmless
+
+    def silences(self, heading: str) -> bool:
+        """Whether a person says of this file that a column changes nothing.
+
+        What was said of an earlier file lets its words pass, but not another lake, day or length than the fish's.
+        """
+        return self.changes_nothing(heading) and answer_key(heading) not in self.kept
 
     def casts_doubt(self, text: str) -> bool:
         """Whether a person says that a text casts doubt on what it is beside."""

@@ -30,7 +30,7 @@ def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     doubts: dict[int, list[str]] = {}
     for column, of_row in named.items():
         often = len(of_row) >= LEAST_SHARE * len(reading.data_rows)
-        if often and reading.layout.changes_nothing(column.heading):
+        if often and reading.layout.silences(column.heading):
             continue
         differ = sum(bool(own[n]) and not own[n] & codes for n, codes in of_row.items())
         if often and ColumnRole.VIAL in reading.layout.answered and differ > LEAST_SHARE * len(of_row):

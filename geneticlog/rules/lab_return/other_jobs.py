@@ -134,7 +134,7 @@ def rows_of_other_days(
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
         heading = plain(column.heading)
-        if column.role or not _COLLECTED.search(heading) or reading.layout.changes_nothing(column.heading):
+        if column.role or not _COLLECTED.search(heading) or reading.layout.silences(column.heading):
             continue
         apart: dict[int, int] = {}
         caught_on = known()

@@ -32,7 +32,7 @@ def other_measures(
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
         heading = plain(column.heading)
-        if column.role != ColumnRole.NOT_USED or reading.layout.changes_nothing(column.heading):
+        if column.role != ColumnRole.NOT_USED or reading.layout.silences(column.heading):
             continue
         for pattern, what, scales, unit in (
             (_LENGTH, "length_mm", _IN_MM, "mm"),

@@ -107,7 +107,7 @@ def account_of_names(
     questions: list[Question] = []
     layout = reading.layout
     for column in reading.columns:
-        if column.role or column.standing != HARMLESS or layout.changes_nothing(column.heading):
+        if column.role or column.standing != HARMLESS or layout.silences(column.heading):
             continue
         strange = {
             text: its_rows

@@ -29,7 +29,7 @@ def other_shares(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
             column.role
             or meant is None
             or meant.role != ColumnRole.Q
-            or reading.layout.changes_nothing(column.heading)
+            or reading.layout.silences(column.heading)
         ):
             continue
         pairs = {

@@ -16,6 +16,7 @@ from geneticlog.work.lab_return.by_well import well_in
 
 LEAST_KEYED = 0.8  # of the values of a column, that the key knows
 FEWEST = 2
+_LINES = frozenset({"row", "line", "no", "nr", "#", "n", "number", "row no", "line no"})
 _OF_FISH = re.compile(
     r"\b(tl|length|weight|wt|date|collected|caught|lake|water ?body|client|customer|project|tissue|species|assay"
     r"|panel)\b"
@@ -150,6 +151,8 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, _Key]]) -> Sheet:
             hits = [n for n, row in enumerate(sheet.rows) if _number_of(row, own) in key.pairs]
             below = [row for row in sheet.rows[hits[0] :] if _number_of(row, own)] if hits else []
             n_known = sum(_number_of(row, own) in key.known for row in below)
+            if _are_line_numbers(key, own, sheet, hits):
+                continue
             if len(hits) >= FEWEST and n_known >= LEAST_KEYED * len(below):
                 matches.append((source, key, own, hits))
     if len(matches) != 1:
@@ -165,6 +168,14 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, _Key]]) -> Sheet:
         padded = [*row, *[EMPTY] * (width - len(row))]
         rows.append([*padded, Cell(text, "text"), *more] if text else row)
     return replace(sheet, rows=rows, keyed_by=source.name)
+
+
+def _are_line_numbers(key: _Key, own: tuple[int, ...], sheet: Sheet, hits: Sequence[int]) -> bool:
+    """Whether two columns only count the lines of their sheets: 1, 2, 3 and so on in both, and headed so."""
+    if plain(key.own_heads[0]) not in _LINES or len(own) > 1:
+        return False
+    both = [name[0] for name in key.pairs], [_number_of(sheet.rows[n], own)[0] for n in hits]
+    return all(numbers == [str(i) for i in range(1, len(numbers) + 1)] for numbers in both)
 
 
 def _same_columns(sheet: Sheet, key: _Key, width: int) -> list[tuple[int, ...]]:

@@ -20,6 +20,7 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, shown_again
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.column_values import parts_of_one_whole
 from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
 from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines, ask_about_names
@@ -113,6 +114,7 @@ def understand(
     if reading.questions:
         return Understood(sheet, reading, account, [])
     refuse_without_samples(reading)
+    refuse_two_shares(reading, sheet)
     if reading.layout.changes_nothing(EARLIER) and shown_again(reading, sheet.rows, sheet.hidden_rows):
         kept = tuple(n for n in reading.data_rows if n not in sheet.hidden_rows)
         reading = replace(reading, data_rows=kept)
@@ -313,6 +315,20 @@ def refuse_without_samples(reading: Reading) -> None:
     if not reading.data_rows:
         raise SheetFault(
             "there is no sample below the heading", file=reading.file, row=reading.heading_row or None
+        )
+
+
+def refuse_two_shares(reading: Reading, sheet: Sheet) -> None:
+    """Raise SheetFault where each cell holds the shares of both taxa: 40/60 is no forty of sixty."""
+    q = reading.column(ColumnRole.Q)
+    both = parts_of_one_whole([q.text_in(sheet.rows[n - 1]) for n in reading.data_rows]) if q else ""
+    if q and both:
+        raise SheetFault(
+            f"each cell holds two shares that make one whole (the first is {both!r})",
+            file=reading.file,
+            sheet=reading.sheet or None,
+            column=q.named,
+            way_out="part it into two columns, one for each taxon, or ask the lab for that",
         )
 
 

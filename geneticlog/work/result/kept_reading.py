@@ -84,6 +84,7 @@ def reading_in_json(reading: Reading, loci_from_panel: int | None) -> str:
     n_data_rows = len(reading.data_rows)
     used = asdict(replace(reading, data_rows=()))
     layout = used.pop("layout")
+    layout.pop("kept")
     used.pop("questions")
     used.pop("data_rows")
     used["n_data_rows"] = n_data_rows

@@ -1040,6 +1040,22 @@ case("all dated before the sending", early, ASK)
 case("all dated before the sending, which was entered late", early, right(), Layout(harmless=dated))
 case("all dated before the sending, held", early, all_held, Layout(against=dated))
 
+case("two shares in each cell", columns(["Sample", "Florida"], lambda i: [f"{p(i, 0)}/{100 - int(p(i, 0))}"]), ASK,
+     of_unit("percent"))  # fmt: skip
+case("two fractions in each cell", columns(["Sample", "Florida / northern"],
+     lambda i: [f"{f(i, 2)}/{1 - float(f(i, 2)):.2f}"]), ASK, named(q="Florida / northern"))  # fmt: skip
+case("a format that shows a word, held", formatted('"FAIL"', "B4"), right(_2="held"), held("format 'FAIL'"))
+lengths_kept = frozenset({"tl mm", "date collected"})
+other_days = columns(["Sample", "Date collected", "Florida proportion"],
+                     lambda i: ["2024-05-18" if i in (2, 5) else "2026-05-01", f(i)])  # fmt: skip
+case("a column kept as harmless is still held against the fish", other_days, right(_2="held", _5="held"),
+     Layout(harmless=lengths_kept, kept=lengths_kept))  # fmt: skip
+case("a column that a person calls harmless now", other_days, right(), Layout(harmless=lengths_kept))
+case("a key of line numbers", book(lambda w, c: [
+     sheet.append(row) for sheet in [w.create_sheet("Samples")]
+     for row in [["Row", "Vial"], *[[i + 1, code] for i, code in enumerate(sorted(c, reverse=True))]]] and None,
+     lambda c: [["Row", "Florida proportion", "Loci"], *[[i + 1, f(i), 38] for i in range(N)]]), ASK)  # fmt: skip
+
 
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
 def cut(n: int, heading: list[str], row: Callable[[int], list[Any]]) -> Callable[[Codes], bytes]:
