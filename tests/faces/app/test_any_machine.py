@@ -59,19 +59,32 @@ def test_a_console_of_windows_shows_and_reads_everything(run_on_sqlite: Runner, 
         "PYTHONCOERCECLOCALE": "0",
     }
 
-    def said(*arguments: str, given: bytes = b"") -> str:
-        start = [sys.executable, "-c", "from geneticlog.faces.app.cli import main; main()", *arguments]
+    def said(*commands: list[str], given: bytes = b"") -> list[str]:
+        """What commands print, run one after the other in one program of its own."""
+        run = (
+            "import json, sys\n"
+            "from geneticlog.faces.app.cli import main\n"
+            "for words in json.loads(sys.argv[1]):\n"
+            "    sys.argv[1:] = words\n"
+            "    try: main()\n"
+            "    except SystemExit as end: assert not end.code\n"
+            "    print('=====')"
+        )
+        start = [sys.executable, "-c", run, json.dumps(commands)]
         done = subprocess.run(start, capture_output=True, input=given, env=environment, cwd=tmp_path)
         assert done.returncode == 0, done.stderr
         assert b"Traceback" not in done.stderr
-        return done.stdout.decode("cp1252")
+        return done.stdout.decode("cp1252").split("=====")
 
-    assert "Étang du Héron" in said("lake", "list")
-    assert "±" in said("plan", "HERON", "--look")
-    assert json.loads(said("lake", "show", "HERON", "--json"))["name"] == "Étang du Héron"
+    lakes, plan, lake, _ = said(
+        ["lake", "list"], ["plan", "HERON", "--look"], ["lake", "show", "HERON", "--json"]
+    )
+    assert "Étang du Héron" in lakes
+    assert "±" in plan
+    assert json.loads(lake)["name"] == "Étang du Héron"
     for at, encoding in enumerate(("utf-8", "utf-8-sig", "utf-16"), start=1):
-        said("fish", "log", "ONE", given=f"1{at} in\r\n1{at}.5 in\r\n".encode(encoding))
-    assert json.loads(said("survey", "show", "ONE", "--json"))["n_fish"] == 6
+        said(["fish", "log", "ONE"], given=f"1{at} in\r\n1{at}.5 in\r\n".encode(encoding))
+    assert json.loads(run_on_sqlite("survey", "show", "ONE", "--json").stdout)["n_fish"] == 6
 
 
 @pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])

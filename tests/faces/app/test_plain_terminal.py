@@ -78,15 +78,22 @@ def test_a_name_that_came_in_before_is_shown_and_not_obeyed(run: Runner) -> None
         connection.execute("UPDATE lake SET name = ?", (ESCAPES,))
         connection.commit()
     environment = {**os.environ, "GENETICLOG_DATABASE": run.database, "COLUMNS": "200"}
-    for words in (["lake", "list"], ["lake", "show", "HERON"], ["survey", "list"]):
-        command = pexpect.spawn(
-            sys.executable, ["-m", "geneticlog", *words], env=environment, encoding="utf-8", dimensions=(40, 200)
-        )  # fmt: skip
-        seen = command.read()
-        command.wait()
-        assert not {"\x1b[2J", "\x9b", "\x07", "\u202e"} & {
-            one for one in (ESCAPES[6:10], *seen) if one in seen
-        }
+    every = (
+        "import sys\n"
+        "from geneticlog.faces.app.cli import main\n"
+        "for words in ('lake list', 'lake show HERON', 'survey list'):\n"
+        "    sys.argv[1:] = words.split()\n"
+        "    try: main()\n"
+        "    except SystemExit as end: print('===== exit', end.code)"
+    )
+    command = pexpect.spawn(
+        sys.executable, ["-c", every], env=environment, encoding="utf-8", dimensions=(40, 200)
+    )  # fmt: skip
+    seen = command.read()
+    command.wait()
+    assert seen.count("===== exit 0") + seen.count("===== exit None") == 3
+    assert "Heron" in seen
+    assert not [one for one in ("\x1b[2J", "\x9b", "\x07", "\u202e") if one in seen]
     assert json.loads(run("lake", "list", "--json").stdout)["lakes"][0]["name"] == ESCAPES
     piped = subprocess.run(
         [sys.executable, "-m", "geneticlog", "lake", "list"], env=environment, capture_output=True, check=True
