@@ -60,5 +60,6 @@ def test_vials_that_are_gone_are_not_waited_for(session: Session) -> None:
     shipment.positions[0].arrival, shipment.positions[1].arrival = "missing", "broken"
     vials[2].standing = "lost"
     assert now_of(session, survey).state is State.ALL_FAILED
+    assert (now_of(session, survey).n_swabbed, now_of(session, survey).n_in_hand) == (3, 2)
     shipment.positions[0].arrival = "leaked"
     assert now_of(session, survey).state is State.AT_THE_LAB
