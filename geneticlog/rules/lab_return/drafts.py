@@ -321,7 +321,7 @@ class Drafter:
                 draft.noted.append(Noted(FindingKind.LAB_SAYS_NO, facts))
         taxa = self.reading.layout.taxa
         meant = class_meant(self._in_full(draft.lab_class), taxa) if draft.lab_class else None
-        least = LEAST_PURE if re.search(r"\bpure\b", plain(draft.lab_class or "")) else 0.5
+        least = LEAST_PURE if draft.lab_class and re.search(r"\bpure\b", plain(draft.lab_class)) else 0.5
         if draft.q is not None and (
             (meant == taxa.taxon and draft.q < least) or (meant == taxa.other_taxon and draft.q > 1 - least)
         ):

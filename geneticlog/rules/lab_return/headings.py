@@ -215,6 +215,7 @@ def plain(heading: str) -> str:
     return normalised(heading, also="{}\\\"'=?!*†")
 
 
+@lru_cache(maxsize=64)  # asked of each row
 def counted_in_alleles(heading: str) -> bool:
     """Return whether a heading of what was scored counts alleles, two a locus."""
     return re.search(r"\balleles\b|\b(gene|allele) copies\b", plain(heading)) is not None

@@ -89,7 +89,7 @@ def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | N
     in_doubt: list[int] = []
     for n in reading.data_rows:
         row = sheet.rows[n - 1]
-        if not _is_parted(row, width):
+        if len(row) <= width or not _is_parted(row, width):
             continue
         ways = {at + 1: way for at in range(width) if (way := _put_together(row, at, width, reading))}
         plainly = len(ways) == 1 and not ways.keys() & numbers
