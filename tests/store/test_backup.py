@@ -5,6 +5,8 @@ from __future__ import annotations
 import random
 import shutil
 import sqlite3
+import subprocess
+import sys
 from contextlib import closing
 from pathlib import Path
 
@@ -150,6 +152,27 @@ def test_a_damaged_database_is_kept_aside(run: Runner, tmp_path: Path) -> None:
     assert len(fish_of(run.database)) == 2
     with pytest.raises(Refused, match="say --replace"):
         put_back(copy, database, replace=False)
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="a file that is open cannot be renamed there")
+def test_a_damaged_database_that_another_program_has_open_is_left_alone(run: Runner, tmp_path: Path) -> None:
+    database, copy = Path(run.database), tmp_path / "copy.sqlite"
+    run("database", "backup", copy)
+    database.write_bytes(b"x" * 10_000)
+    hold = (
+        "import fcntl, sys; file = open(sys.argv[1], 'rb+');"
+        " fcntl.lockf(file, fcntl.LOCK_EX, 1, 0x40000002); print('held', flush=True); sys.stdin.read()"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", hold, database], stdin=subprocess.PIPE, stdout=subprocess.PIPE
+    ) as other:
+        assert other.stdout is not None
+        assert other.stdout.readline() == b"held\n"
+        assert "another program has" in run("database", "restore", copy, "--replace", fails=4).output
+        assert database.read_bytes() == b"x" * 10_000
+        other.communicate()
+    run("database", "restore", copy, "--replace")
+    assert len(fish_of(run.database)) == 2
 
 
 def test_a_log_that_is_lost_costs_no_fish(run: Runner, tmp_path: Path) -> None:

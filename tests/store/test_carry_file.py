@@ -13,6 +13,8 @@ import pytest
 from conftest import Runner
 from survey_support import fish_of, prepared
 
+from geneticlog.store.carry_file import CarryFileFault, verified_lines
+
 WRONG: list[Any] = [
     None, "", "x",
     "\x1b[2J", "2026-13-45", 0, -1, 1e308, 10**30, True, [], {}, [1], {"a": 1}, "9" * 5000, 2.5, "\ud800",
@@ -47,6 +49,13 @@ def mutated(lines: list[dict[str, Any]], chosen: random.Random) -> list[Any]:
     else:
         out[at] = chosen.choice(WRONG)
     return out
+
+
+def test_a_letter_changed_under_the_seal_is_found() -> None:
+    whole = resealed([{"carries": "geneticlog surveys", "surveys": ["HERON-2026"]}])
+    assert b"HERON" in whole
+    with pytest.raises(CarryFileFault, match="damaged or cut short"):
+        verified_lines(whole.replace(b"HERON", b"HERUN"), "changed.carry")
 
 
 def test_a_resealed_file_is_taken_in_or_refused(tmp_path: Path, new_database: Callable[[Path], str]) -> None:
