@@ -20,6 +20,7 @@ from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, 
 from geneticlog.work.event_words import changed_in_words
 from geneticlog.work.events import fish_name
 from geneticlog.work.finding.finding_vials import findings_of_vial
+from geneticlog.work.result.as_the_lab_said import Correction, as_the_lab_said, corrections_of
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
@@ -97,7 +98,7 @@ def history(session: Session, vial: Vial) -> History:
     rows = list(session.scalars(select(ReturnRow).where(ReturnRow.vial_id == vial.id).order_by(ReturnRow.id)))
     results = list(session.scalars(select(Result).where(Result.vial_id == vial.id).order_by(Result.id)))
     settled = settled_genotypes(session, Result.vial_id == vial.id)
-    corrections = _corrections(session, vial)
+    corrections = corrections_of(session, [vial.code]).get(vial.code, [])
     life = [
         *_printed_and_filled(session, vial),
         *(moment for at in positions for moment in _travelled(session, at)),
@@ -227,45 +228,15 @@ def _travelled(session: Session, at: ShipmentPosition) -> list[Moment]:
     return life
 
 
-@dataclass(frozen=True)
-class _Corrected:
-    """What one correction of a vial's result changed, by the names of a result's columns."""
-
-    old: Mapping[str, Any]
-    new: Mapping[str, Any]
-
-
-def _corrections(session: Session, vial: Vial) -> list[_Corrected]:
-    """The corrections of a vial's results, the newest first."""
-    events = session.scalars(
-        select(Event)
-        .where(Event.subject_kind == "vial", Event.subject == vial.code, Event.verb == "result_corrected")
-        .order_by(Event.id.desc())
-    )
-    return [_Corrected(json.loads(event.old or "{}"), json.loads(event.new or "{}")) for event in events]
-
-
-def _as_the_lab_said(result: Result, corrections: Sequence[_Corrected]) -> dict[str, Any]:
-    """Return the columns that were corrected since the lab's row was read, as the row has them; empty without one.
-
-    A correction is of this result where its new values are those that stand, once the later ones are taken back.
-    """
-    as_read: dict[str, Any] = {}
-    for one in corrections:
-        if all(as_read.get(name, getattr(result, name)) == value for name, value in one.new.items()):
-            as_read |= one.old
-    return as_read
-
-
 def _returned(
     row: ReturnRow,
     results: list[Result],
     settled: Mapping[int, Settled],
-    corrections: Sequence[_Corrected],
+    corrections: Sequence[Correction],
 ) -> list[Moment]:
     of_row = [result for result in results if result.return_row_id == row.id]
     outcome = "; ".join(
-        _result_in_words(result, settled.get(result.id), _as_the_lab_said(result, corrections))
+        _result_in_words(result, settled.get(result.id), as_the_lab_said(result, corrections))
         for result in of_row
     )
     outcome = outcome or row.outcome

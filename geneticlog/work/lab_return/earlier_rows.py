@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from sqlalchemy import select
@@ -17,6 +17,7 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.returned_vials import result_in_words
+from geneticlog.work.result.as_the_lab_said import as_the_lab_said, corrections_of
 from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.result.kept_reading import half_digits_of
@@ -24,12 +25,21 @@ from geneticlog.work.result.kept_reading import half_digits_of
 
 @dataclass(frozen=True)
 class Earlier:
-    """A result of an earlier file that no later one replaced; ``said`` is what it says in a few words."""
+    """A result of an earlier file that no later one replaced; ``said`` is what its row says in a few words.
+
+    ``read`` is what the row said, where a person corrected it since; ``before`` is what stands.
+    """
 
     id: int
     standing: ResultStanding
     said: str
     before: Before
+    read: Before | None = None
+
+    @property
+    def every(self) -> list[Before]:
+        """What stands and, where it was corrected, what the lab's row said: a later row may say either again."""
+        return [self.before, *([self.read] if self.read else [])]
 
 
 @dataclass(frozen=True)
@@ -44,7 +54,8 @@ class Stranger:
 def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]:
     """Return, by vial, the results of a shipment's readings in force that are not superseded, the oldest first."""
     rows = session.execute(
-        select(Result, ReturnRow.row_number, ReturnRow.cells, ReturnFile.id, ReturnFile.reading)
+        select(Result, Vial.code, ReturnRow.row_number, ReturnRow.cells, ReturnFile.id, ReturnFile.reading)
+        .join(Vial, Vial.id == Result.vial_id)
         .join(ReturnRow, ReturnRow.id == Result.return_row_id)
         .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
         .where(ReturnFile.shipment_id == shipment_id, in_force())
@@ -56,7 +67,8 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
     genotypes = _genotypes(session, [row[0].id for row in rows])
     readings: dict[int, dict[str, Any]] = {}
     out: dict[int, list[Earlier]] = defaultdict(list)
-    for result, row_number, cells, file_id, reading in rows:
+    corrections = corrections_of(session, {row[1] for row in rows})
+    for result, code, row_number, cells, file_id, reading in rows:
         if file_id not in readings:
             readings[file_id] = json.loads(reading)
         before = Before(
@@ -66,8 +78,14 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
             genotypes=genotypes.get(result.id),
             found=kinds.get((file_id, row_number), {}),
         )
-        said = result_in_words(result.outcome, result.q, result.heterozygosity)
-        out[result.vial_id].append(Earlier(result.id, result.standing, said, before))
+        in_words = result_in_words(result.outcome, result.q, result.heterozygosity)
+        read = None
+        if as_read := as_the_lab_said(result, corrections.get(code, [])):
+            values = {**before.values, **{name: as_read[name] for name in before.values if name in as_read}}
+            read = replace(before, outcome=as_read.get("outcome", before.outcome), values=values)
+            of_row = result_in_words(read.outcome, values["q"], values["heterozygosity"])
+            in_words = f"{of_row} (corrected to {in_words})"
+        out[result.vial_id].append(Earlier(result.id, result.standing, in_words, before, read))
     return out
 
 

@@ -125,7 +125,7 @@ def _unchanged(kept: list[PlacedRow], earlier: list[Earlier]) -> bool:
 
 def _says_again(each: PlacedRow, one: Earlier) -> bool:
     is_blank = each.vial is not None and each.vial.role == VialRole.BLANK
-    return compare_again(one.before, each.draft, is_blank=is_blank) is Again.SAME
+    return any(compare_again(before, each.draft, is_blank=is_blank) is Again.SAME for before in one.every)
 
 
 def _leave(kept: list[PlacedRow]) -> bool:
@@ -230,4 +230,4 @@ def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
 def _differs(old: Earlier, new: PlacedRow) -> bool:
     """Whether a later row gives another value; one that only brings a doubt with it has a finding about that."""
     bare = replace(new.draft, noted=[])
-    return compare_again(old.before, bare) is Again.OTHER
+    return all(compare_again(before, bare) is Again.OTHER for before in old.every)

@@ -148,3 +148,30 @@ def test_a_rerun_of_half_the_samples_or_fewer_leaves_nothing_out(
     read(run, tmp_path, [typed(vial, 10 + i) for i, vial in enumerate(vials)], "first.csv")
     read(run, tmp_path, [typed(vials[i], 11 + i) for i in again], "second.csv")
     assert not of_kind(reconciled(run)[1], "left_out")
+
+
+def test_a_correction_by_hand_outlives_a_reissue_that_says_what_the_row_said(
+    run: Runner, tmp_path: Path
+) -> None:
+    a, b, *_ = sent(run)
+    read(run, tmp_path, [typed(a, 10), typed(b, 20)], "first.csv")
+    run("correct", "result", a, "--q", "0.5", "--heterozygosity", "0.5", "--why", "the lab's letter", "--yes")
+    done = read_as(
+        run, tmp_path, "second.csv", "Sample ID,Florida proportion,Heterozygosity,Loci scored",
+        [",".join(map(str, typed(b, 20))), ",".join(map(str, typed(a, 10)))],
+    )  # fmt: skip
+    assert (done["n_unchanged"], done["n_superseded"], done["findings"]) == (2, 0, [])
+    assert speaking(run, a) == [("current", 0.5)]
+    read(run, tmp_path, [typed(a, 30), typed(b, 20)], "third.csv")
+    _, findings = reconciled(run)
+    (changed,) = of_kind(findings, "reissue_changed")
+    assert (
+        "was q 0.1316, H 0.2632 (corrected to q 0.5, H 0.5) in an earlier file" in findings[changed]["text"]
+    )
+    # a row that says what the correction said was not corrected
+    read(run, tmp_path, [(a, 0.5, 0.5, 38), typed(b, 20)], "fourth.csv")
+    rows = [one["what"] for one in document(run, "history", a)["life"] if one["what"].startswith("row ")]
+    assert [("corrected since" in one) for one in rows if "fourth.csv" in one or "first.csv" in one] == [
+        True,
+        False,
+    ]

@@ -889,7 +889,41 @@ case(
     "an empty column between, which parts nothing",
     lambda c: [[one, "", *more] for one, *more in plain(c)],
     truth(),
+)
+case(
+    "vials behind an empty column, which a person says to be of their rows",
+    lambda c: [[*more, "", one] for one, *more in plain(c)],
+    truth(),
     Layout(harmless=frozenset({"vials and shares in one row"})),
+)
+case(
+    "ids of the lab's behind an empty column",
+    lambda c: [
+        ["Vial", "", "Lab number", "Florida", "Loci"],
+        *([code, "", f"QL-{i:02d}", f(i), 38] for i, code in enumerate(c)),
+    ],
+    ASK,
+)
+for both in ("{}/{}", "{} / {}", "{}:{}"):
+    case(
+        f"both percents in one cell, as {both}",
+        table(
+            ["Sample", "Florida"],
+            lambda i, both=both: [
+                both.format(round(100 * ALLELES[i] / 76), 100 - round(100 * ALLELES[i] / 76))
+            ],
+        ),
+        ASK,
+    )
+case(
+    "both percents in one cell, of northern fish",
+    table(["Sample", "Florida"], lambda i: [f"{i}/{100 - i}"]),
+    ASK,
+)
+case(
+    "a count larger than what it is counted out of",
+    table(["Sample", "Florida alleles"], lambda i: [f"{ALLELES[i]}/{76 if i != 7 else 40}"]),
+    truth(_7="held"),
 )
 
 case(
