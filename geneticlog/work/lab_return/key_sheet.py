@@ -7,13 +7,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
+from geneticlog.rules.lab_return.account_items import answers_about
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.headings import plain, strange_in
-from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Question, is_code
 from geneticlog.rules.lab_return.words_beside import says_what_it_is, speaks_against
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
 from geneticlog.work.lab_return.by_well import well_in
 
+LINE_NUMBERS = "numbers of the samples"  # what answers call a key by 1, 2, 3 and so on
 LEAST_KEYED = 0.8  # of the values of a column, that the key knows
 FEWEST = 2
 _LINES = frozenset({"row", "line", "no", "nr", "#", "n", "number", "row no", "line no"})
@@ -151,8 +154,6 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, _Key]]) -> Sheet:
             hits = [n for n, row in enumerate(sheet.rows) if _number_of(row, own) in key.pairs]
             below = [row for row in sheet.rows[hits[0] :] if _number_of(row, own)] if hits else []
             n_known = sum(_number_of(row, own) in key.known for row in below)
-            if _are_line_numbers(key, own, sheet, hits):
-                continue
             if len(hits) >= FEWEST and n_known >= LEAST_KEYED * len(below):
                 matches.append((source, key, own, hits))
     if len(matches) != 1:
@@ -170,12 +171,28 @@ def _keyed(sheet: Sheet, keys: Sequence[tuple[Sheet, _Key]]) -> Sheet:
     return replace(sheet, rows=rows, keyed_by=source.name)
 
 
-def _are_line_numbers(key: _Key, own: tuple[int, ...], sheet: Sheet, hits: Sequence[int]) -> bool:
-    """Whether two columns only count the lines of their sheets: 1, 2, 3 and so on in both, and headed so."""
-    if plain(key.own_heads[0]) not in _LINES or len(own) > 1:
-        return False
-    both = [name[0] for name in key.pairs], [_number_of(sheet.rows[n], own)[0] for n in hits]
-    return all(numbers == [str(i) for i in range(1, len(numbers) + 1)] for numbers in both)
+def question_of_lines(sheet: Sheet, sheets: Sequence[Sheet], layout: Layout) -> list[Question]:
+    """Ask about a key by numbers that only count the lines of both sheets: 1, 2, 3 and so on, and headed so."""
+    source = next((one for one in sheets if sheet.keyed_by and one.name == sheet.keyed_by), None)
+    if source is None or layout.changes_nothing(LINE_NUMBERS) or layout.casts_doubt(LINE_NUMBERS):
+        return []
+    width = max((len(row) for row in sheet.rows), default=0)
+    for key in _keys(source):
+        for own in _same_columns(sheet, key, width):
+            here = [name[0] for row in sheet.rows if (name := _number_of(row, own)) in key.pairs]
+            counted = [name[0] for name in key.pairs], here
+            if len(own) == 1 and plain(key.own_heads[0]) in _LINES and all(map(_counts_up, counted)):
+                head = key.own_heads[0] or "of numbers"
+                text = (
+                    f"column {head} counts the lines of sheet {source.name} and of the results alike: is it the number"
+                    " of the sample, and not that of the line?"
+                )
+                return [Question(text, answers_about(LINE_NUMBERS), "codes")]
+    return []
+
+
+def _counts_up(numbers: Sequence[str]) -> bool:
+    return list(numbers) == [str(i) for i in range(1, len(numbers) + 1)] and len(numbers) > 1
 
 
 def _same_columns(sheet: Sheet, key: _Key, width: int) -> list[tuple[int, ...]]:

@@ -63,6 +63,7 @@ from geneticlog.work.lab_return.by_well import (
     refuse_other_wells,
 )
 from geneticlog.work.lab_return.expected import Expected
+from geneticlog.work.lab_return.key_sheet import LINE_NUMBERS, question_of_lines
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
 from geneticlog.work.lab_return.like_before import unlike_before
 
@@ -75,6 +76,12 @@ SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
+
+
+_OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
+    other_codes, other_shares, far_from_others, third_shares, outside_its_limits, outside_its_interval,
+    outside_interval_behind,
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -106,10 +113,11 @@ def understand(
     marks = _marks(sheet, sheets, reading, file_name)
     account, questions = account_of(reading, sheet.rows, marks)
     account, of_texts = _ask_about_texts(
-        _with_key(account, sheet, reading.layout), reading, sheet, marks, expected
+        _with_key(account, sheet, sheets, reading.layout), reading, sheet, marks, expected
     )
     questions += of_texts
     questions += question_of_wells(sheet, reading.layout)
+    questions += question_of_lines(sheet, sheets, reading.layout)
     reading = replace(reading, questions=(*reading.questions, *questions))
     if reading.questions:
         return Understood(sheet, reading, account, [])
@@ -128,17 +136,14 @@ def understand(
     hold_few_called(drafts, expected.panel_loci)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
-    note_marked(drafts, other_codes(reading, sheet.rows))
-    note_marked(drafts, other_shares(reading, sheet.rows))
-    note_marked(drafts, far_from_others(reading, sheet.rows))
-    note_marked(drafts, third_shares(reading, sheet.rows))
-    note_marked(drafts, outside_its_limits(reading, sheet.rows))
-    note_marked(drafts, outside_its_interval(reading, sheet.rows))
-    note_marked(drafts, outside_interval_behind(reading, sheet.rows))
+    for rule in _OF_ROWS:
+        note_marked(drafts, rule(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
         note_marked(drafts, cut_off(content, reading, sheet.rows))
     note_marked(drafts, slipped(drafts, lambda row: reading.sheet_rows.words([row])))
     note_held_lines(drafts, reading, sheet.rows, marks)
+    if reading.layout.casts_doubt(LINE_NUMBERS):
+        note_whole_file(drafts, [f"the key of sheet {sheet.keyed_by} goes by the numbers of lines"])
     note_unit_in_doubt(drafts, reading, sheet.rows)
     note_mostly_impossible(drafts)
     note_other_wells(drafts, reading, sheet, expected.places)
@@ -172,7 +177,7 @@ def _ask_about_texts(
     return Account((*account.items, *items)), [*of_lines, *of_files, *of_names]
 
 
-def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
+def _with_key(account: Account, sheet: Sheet, sheets: Sequence[Sheet], layout: Layout) -> Account:
     """The account with the sheet that gave the rows their vials, and what rows of a tall table became."""
     more = []
     if sheet.keyed_by:
@@ -193,6 +198,8 @@ def _with_key(account: Account, sheet: Sheet, layout: Layout) -> Account:
     if sheet.grid:
         why = "it is laid out as a plate, and each well is read as a row: row 503 is row 5, column 3"
         more.append(Item("rows", f"sheet {sheet.name}" if sheet.name else "the whole table", "", USED, why))
+    for question in question_of_lines(sheet, sheets, layout):
+        more.append(Item("sheet", sheet.keyed_by, "", ASKED, question.text, question.options))
     for question in question_of_wells(sheet, layout):
         more.append(Item("wells", sheet.well_column, "", ASKED, question.text, question.options))
     if sheet.by_well and layout.wells:

@@ -1051,10 +1051,15 @@ other_days = columns(["Sample", "Date collected", "Florida proportion"],
 case("a column kept as harmless is still held against the fish", other_days, right(_2="held", _5="held"),
      Layout(harmless=lengths_kept, kept=lengths_kept))  # fmt: skip
 case("a column that a person calls harmless now", other_days, right(), Layout(harmless=lengths_kept))
-case("a key of line numbers", book(lambda w, c: [
+by_lines = book(lambda w, c: [
      sheet.append(row) for sheet in [w.create_sheet("Samples")]
      for row in [["Row", "Vial"], *[[i + 1, code] for i, code in enumerate(sorted(c, reverse=True))]]] and None,
-     lambda c: [["Row", "Florida proportion", "Loci"], *[[i + 1, f(i), 38] for i in range(N)]]), ASK)  # fmt: skip
+     lambda c: [["Row", "Florida proportion", "Loci"], *[[i + 1, f(i), 38] for i in range(N)]])  # fmt: skip
+numbers_of_samples = frozenset({"numbers of the samples"})
+case("a key of line numbers", by_lines, ASK)
+case("a key of line numbers, which are the samples'", by_lines, {i: right()[N - 1 - i] for i in range(N)},
+     Layout(harmless=numbers_of_samples))  # fmt: skip
+case("a key of line numbers, held", by_lines, all_held, Layout(against=numbers_of_samples))
 
 
 # --- a file that was cut off, and shares beside their own limits ------------------------------------------------
