@@ -366,6 +366,12 @@ def table(
         f"{len(killed)} of {len(tried)} mutants killed ({100 * len(killed) / max(len(tried), 1):.0f} %),"
         f" seed {given.seed}: {own} by the tests of their own room, {len(killed) - own} by others."
     ]
+    if undecided := sum(test is None for test in tried.values()):
+        share = 100 * len(killed) / (len(tried) - undecided or 1)
+        lines += [
+            f"{undecided} of the others were not decided in the seconds given, which a busy machine makes too few;"
+            f" of the decided, {share:.0f} % were killed."
+        ]
     if given.rooms != ["rules", "work"]:
         lines.append(f"Drawn from {', '.join(given.rooms)} alone.")
     for title, chosen in (
