@@ -23,7 +23,11 @@ from geneticlog.work.lab_return.expected import Places
 from geneticlog.work.lab_return.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
-from geneticlog.work.lab_return.put_together import with_commas_of_texts, with_whole_codes
+from geneticlog.work.lab_return.put_together import (
+    with_codes_of_two_columns,
+    with_commas_of_texts,
+    with_whole_codes,
+)
 from geneticlog.work.lab_return.side_by_side import refuse_side_by_side
 from geneticlog.work.lab_return.stack_sheets import in_its_place, shape_of, stack
 from geneticlog.work.lab_return.tables_of_sheet import in_order_of, with_halves_below, with_table_below
@@ -46,7 +50,9 @@ def find_lab_sheet(
         SheetFault when no sheet can be read, with the fault of the likeliest; when sheets of other headings hold
         results of further vials; and when a sheet that looks like the others cannot be read.
     """
-    sheets = [turned(with_merged_words(with_whole_codes(sheet))) for sheet in sheets]
+    sheets = [
+        turned(with_merged_words(with_codes_of_two_columns(with_whole_codes(sheet)))) for sheet in sheets
+    ]
     sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
     sheets = [_widened(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
@@ -85,7 +91,7 @@ def _with_key_named(fault: SheetFault, sheets: Sequence[Sheet]) -> SheetFault:
     """A fault of results without codes, with the sheet that names vials and could not be taken as their key."""
     if not isinstance(fault, NoCodes):
         return fault
-    keys = [sheet.name for sheet in sheets if sheet.name != fault.sheet and any_code(sheet)]
+    keys = [sheet.name for sheet in sheets if sheet.name and sheet.name != fault.sheet and any_code(sheet)]
     if not keys:
         return fault
     named = f"sheet {keys[0]} names" if len(keys) == 1 else f"sheets {' and '.join(keys)} name"

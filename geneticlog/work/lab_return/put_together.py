@@ -12,13 +12,14 @@ from itertools import pairwise
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.layout import column_letter
-from geneticlog.rules.lab_return.reading import Column, Reading, is_code
+from geneticlog.rules.lab_return.reading import SHORTEST, Column, Reading, is_code
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.sentences import n_of
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
 
 MOST_PARTS = 3  # of a code: office, number and check character
 FEWEST = 3  # vials, to see that columns are parts of codes
+FIRST = 40  # rows in which codes are in both of two columns, where they are in both
 SEARCHED = 200  # rows in which a whole code is looked for first
 _NUMBERS = {*PROPORTIONS, ColumnRole.N_LOCI}
 
@@ -52,6 +53,39 @@ def with_whole_codes(sheet: Sheet) -> Sheet:
     where = f"columns {column_letter(first + 1)} to {column_letter(first + n)}"
     why = f"put together they are {len(codes)} vial codes with their check characters"
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def with_codes_of_two_columns(sheet: Sheet) -> Sheet:
+    """Return a sheet whose codes are in two columns, each row's in one of them, with all in the first."""
+    if len(_places_of_codes(sheet.rows[:FIRST])) != 2:
+        return sheet
+    places = _places_of_codes(sheet.rows)
+    if len(places) != 2:
+        return sheet
+    (a, in_a), (b, in_b) = sorted(places.items())
+    first = min(in_a | in_b)
+    others = {
+        n for n, row in enumerate(sheet.rows[first:], first) for i in (a, b)
+        if len(row) > i and row[i].kind != "empty" and n not in places[i]
+    }  # fmt: skip
+    if in_a & in_b or others or min(len(in_a), len(in_b)) < FEWEST or not first:
+        return sheet
+    rows = [list(row) for row in sheet.rows]
+    for n in in_b:
+        rows[n][a], rows[n][b] = rows[n][b], EMPTY
+    where = f"columns {column_letter(a + 1)} and {column_letter(b + 1)}"
+    why = "each row has its vial code in one of them, and they are read as one"
+    return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _places_of_codes(rows: Sequence[Sequence[Cell]]) -> dict[int, set[int]]:
+    """The rows with a vial code, from 0, by column."""
+    places: dict[int, set[int]] = {}
+    for n, row in enumerate(rows):
+        for i, cell in enumerate(row):
+            if len(cell.text) >= SHORTEST and is_code(cell.text):
+                places.setdefault(i, set()).add(n)
+    return places
 
 
 def _alone(text: str, n: int, *, last: bool) -> list[Cell]:

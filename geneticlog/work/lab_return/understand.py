@@ -67,6 +67,7 @@ from geneticlog.work.lab_return.key_sheet import LINE_NUMBERS, question_of_lines
 from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
 from geneticlog.work.lab_return.like_before import unlike_before
 
+LEAST_UNREAD, MOSTLY_UNREAD = 4, 0.9  # values that are no numbers, and their share of all, to refuse a column
 MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one
 NOT_WHOLE = "not whole numbers"
 UNLIKE = "unlike before"
@@ -130,6 +131,7 @@ def understand(
     drafts = list(drafter.drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
     refuse_uncalculated(reading, drafts)
+    refuse_no_numbers(reading, drafts)
     refuse_other_wells(drafts, sheet, reading)
     from_panel = give_panel_loci(drafts, expected.panel_loci)
     note_other_sums(drafts, reading, sheet.rows)
@@ -364,6 +366,29 @@ def refuse_shares_without_q(reading: Reading, drafts: Sequence[Draft], sheet: Sh
                     column=column.heading or column.letter,
                     way_out="name the column of the share with --column q=HEADING, or ask the lab for it",
                 )
+
+
+def refuse_no_numbers(reading: Reading, drafts: Sequence[Draft]) -> None:
+    """Raise SheetFault where nearly every share is a text that is no number: one sentence, and no finding for each."""
+    column = reading.column(ColumnRole.Q)
+    if column is None:
+        return
+    unread = [
+        (draft.row, noted.facts["written"])
+        for draft in drafts
+        for noted in draft.noted
+        if noted.kind == FindingKind.UNREADABLE_VALUE and noted.facts.get("column") == column.named
+    ]
+    if len(unread) >= LEAST_UNREAD and len(unread) >= MOSTLY_UNREAD * len(drafts):
+        sheet, row = reading.sheet_rows.place(unread[0][0])
+        raise SheetFault(
+            f"{len(unread)} of {len(drafts)} values are no numbers (the first is {unread[0][1]})",
+            file=reading.file,
+            sheet=sheet or reading.sheet or None,
+            row=row,
+            column=column.named,
+            way_out="ask the lab for one plain number in each row, or name another column with --column q=HEADING",
+        )
 
 
 def refuse_uncalculated(reading: Reading, drafts: Sequence[Draft]) -> None:

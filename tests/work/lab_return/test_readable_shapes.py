@@ -549,6 +549,20 @@ read(
     {**TRUTH, 7: "held"},
 )
 
+read(
+    "each row's code in one of two columns",
+    lambda codes: [
+        ["Vial", "Sample", "Florida"],
+        *(["", code, f(i)] if i % 3 else [code, "", f(i)] for i, code in enumerate(codes)),
+    ],
+    account="columns A and B: '' each row has its vial code in one of them",
+)
+refused(
+    "shares that are no numbers",
+    lambda codes: [["Sample", "Florida"], *([code, f"about {f(i)} or so"] for i, code in enumerate(codes))],
+    "row 2, column Florida: 12 of 12 values are no numbers (the first is 'about 0.0263 or so'); ask the lab",
+)
+
 
 @pytest.fixture(scope="module")
 def shipped(
