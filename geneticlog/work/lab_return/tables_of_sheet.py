@@ -6,6 +6,7 @@ of it goes where the first has the column of that heading. Anything else is refu
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
@@ -21,6 +22,7 @@ from geneticlog.store.sheets import EMPTY, Cell, Sheet
 from geneticlog.work.lab_return.rearranged import Block, rearranged
 
 MOST_ROWS = 1000  # of a sheet, in which tables that are side by side have begun
+_AGAIN = re.compile(r"\.\d$")
 LAST = 10_000_000  # row of any sheet
 Key = tuple[str, str]
 
@@ -154,6 +156,7 @@ def with_halves_below(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
     left, right = places
     heads = [cell.text for cell in sheet.rows[first - 1]]
     heads += [""] * (max(map(len, sheet.rows)) - len(heads))
+    heads = _without_numbers(heads)
     if not heads[left].strip() or not _codes(sheet.rows, left).isdisjoint(_codes(sheet.rows, right)):
         return sheet
     if not heads[right].strip():
@@ -189,6 +192,13 @@ def with_halves_below(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
     names = (_span(1, last), _span(min(rights), max(rights)))
     parts = (Part(names[0], 1, step), Part(names[1], step + 1, 2 * step, own))
     return replace(made, parts=parts)
+
+
+def _without_numbers(heads: Sequence[str]) -> list[str]:
+    """Headings without the .1 that a program put behind one that is there already."""
+    texts = {text.strip() for text in heads}
+    bare = [_AGAIN.sub("", text.strip()) for text in heads]
+    return [one if one in texts else text for one, text in zip(bare, heads, strict=True)]
 
 
 def _span(first: int, last: int) -> str:

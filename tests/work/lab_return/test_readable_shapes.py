@@ -563,6 +563,17 @@ refused(
     "row 2, column Florida: 12 of 12 values are no numbers (the first is 'about 0.0263 or so'); ask the lab",
 )
 
+read(
+    "two tables side by side, their headings numbered by the program that wrote them",
+    lambda codes: [
+        ["Sample", "Florida", "Loci scored", "Sample.1", "Florida.1", "Loci scored.1"],
+        *[
+            [*a, *b]
+            for a, b in zip(rows_of(codes, UPPER, f, loci), rows_of(codes, LOWER, f, loci), strict=True)
+        ],
+    ],
+)
+
 
 @pytest.fixture(scope="module")
 def shipped(
