@@ -574,6 +574,19 @@ read(
     ],
 )
 
+ONE_ALLELE = ["0.66", "0.82", "0.91", "0.68"]  # percents of one allele at 76, 61, 55 and 73 loci
+read(
+    "a sheet of percents, and one of percents so small that they may be fractions",
+    lambda codes: book(
+        {
+            "Plate 1": [["Sample", "q Florida"], *rows_of(codes, range(4, 12), p)],
+            "Plate 2": [["Sample", "q Florida"], *rows_of(codes, range(4), lambda i: ONE_ALLELE[i])],
+        }
+    ),
+    {**TRUTH, **{i: float(text) / 100 for i, text in enumerate(ONE_ALLELE)}},
+    Layout(harmless=frozenset({"not whole numbers"})),
+)
+
 
 @pytest.fixture(scope="module")
 def shipped(
