@@ -51,14 +51,14 @@ def read(
 def test_rows_of_another_day_than_their_fish(days: list[str], rows: list[int]) -> None:
     reading, table = read(["Florida proportion", "Date collected"], [["0.25"] * len(days), days])
     caught = dict.fromkeys(range(2, len(days) + 2), date(2026, 5, 12))
-    doubts = rows_of_other_days(reading, table, caught)
+    doubts = rows_of_other_days(reading, table, lambda: caught)
     assert sorted(row - 2 for row in doubts) == rows
     for row, (words,) in doubts.items():
         assert (
             words == (f"column Date collected says {days[row - 2]!r}, and its fish was caught on 2026-05-12")
             or "2026-05-12" in words
         )
-    assert rows_of_other_days(reading, table, {}) == {}
+    assert rows_of_other_days(reading, table, dict) == {}
 
 
 @pytest.mark.parametrize(
