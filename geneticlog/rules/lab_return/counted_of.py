@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.headings import counted_in_alleles, recognise
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -24,6 +25,7 @@ def note_other_sums(drafts: Sequence[Draft], reading: Reading, rows: Sequence[Ro
     q = reading.column(ColumnRole.Q)
     if q is None or q.unit != "count":
         return
+    _note_other_totals(drafts, reading, rows)
     for column in reading.columns:
         if column.role and column.role != ColumnRole.OTHER_Q:
             continue
@@ -32,6 +34,20 @@ def note_other_sums(drafts: Sequence[Draft], reading: Reading, rows: Sequence[Ro
             if total := short.get(draft.row):
                 both = f"column {q.named} and column {column.named} make {total} alleles"
                 draft.note(FindingKind.MARKED, mark=f"{both}, not those of {draft.n_loci} loci")
+
+
+def _note_other_totals(drafts: Sequence[Draft], reading: Reading, rows: Sequence[Row]) -> None:
+    """Note on a draft that a column of what was scored, which is not used, says another number than was counted of."""
+    for column in reading.columns:
+        meant = recognise(column.heading, reading.layout.taxa)
+        if column.role or meant is None or meant.role != ColumnRole.N_LOCI:
+            continue
+        each = 2 if counted_in_alleles(column.heading) else 1
+        for draft in drafts:
+            figure = reading.number_in(rows[draft.row - 1], column)
+            if figure and draft.n_loci and figure.of is None and figure.value != each * draft.n_loci:
+                said_there = f"column {column.named} says {column.text_in(rows[draft.row - 1])!r}"
+                draft.note(FindingKind.MARKED, mark=f"{said_there}, and {draft.n_loci} loci were counted of")
 
 
 def _short(

@@ -34,7 +34,7 @@ def note_held_lines(
         meant = _spoken_of(text, drafts, rows, marks) or _below(row, drafts, reading)
         for draft in meant:
             draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
-        if not meant:
+        if not meant and not codes_among(text):  # one that names vials of another sheet speaks of none here
             of_all.append(f"{where} says {text[:80]!r}")
     for what, name in marks.names:
         for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():

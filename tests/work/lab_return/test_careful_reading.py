@@ -30,7 +30,7 @@ from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import Fish, Lake, Shipment, ShipmentPosition
+from geneticlog.store.tables import Fish, Lake, Panel, Shipment, ShipmentPosition
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [3, 12, 27, 38, 41, 60, 70, 76]  # Florida alleles of 76
@@ -1263,6 +1263,18 @@ def test_a_length_of_another_fish_is_held(heading: str, scale: float, shipped: t
     got = as_stored(session, labels)
     session.rollback()
     assert got == nearly(right(_2="held", _3="held") if scale else right())
+
+
+def test_a_total_that_is_called_harmless_is_held_against_the_panel(shipped: tuple[Session, Codes]) -> None:
+    session, labels = shipped
+    session.scalars(select(Shipment)).one().panel = Panel(code="P38", name="An invented panel", n_loci=38)
+    session.flush()
+    layout = replace(no_n, harmless=no_n.harmless | {"total alleles"})
+    file = LabFile(csv_file(counted("Total alleles")(labels)), "r.csv")
+    read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    got = as_stored(session, labels)
+    session.rollback()
+    assert got == nearly(right(_3="held", _4="held"))
 
 
 def test_a_class_is_compared_where_no_loci_are_stated(shipped: tuple[Session, Codes]) -> None:
