@@ -46,7 +46,7 @@ def test_wells_alone_keep_the_usual_columns() -> None:
         (('["i9", "A1"]', '"A1"'), 3, "keep_free", "are a list"),
         (('holds = "vial"', 'holds = "barcode"'), 11, "holds", "can hold 'barcode'"),
         (('heading = "Sample ID"', 'heading = "Well"'), 10, "heading", "is there twice"),
-        (('heading = "Sample ID"', 'heading = ""'), 10, "heading", "has no heading"),
+        (('heading = "Sample ID"', 'heading = ""'), 10, "heading", "column 2 has no heading"),
         (('text = "largemouth bass"', 'width = 3'), 15, "width", "has no key 'width'"),
         (('text = "largemouth bass"\n', ""), 13, "holds", "either holds or text"),
         (('holds = "vial"', 'holds = "tissue"'), 5, "column", "no column holds the vial code"),
