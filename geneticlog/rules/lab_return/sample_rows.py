@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import missing_meaning, number
 from geneticlog.rules.lab_return.heading_rows import heading_score
 from geneticlog.rules.lab_return.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN, says_total
-from geneticlog.rules.lab_return.reading import Row, is_code, texts_of
+from geneticlog.rules.lab_return.reading import SHORTEST, Row, is_code, texts_of
 
 _WORD = re.compile(r"[^\W\d_]{4,}( [^\W\d_]+)*")  # no allele, and no genotype
 MOST_LETTERS = 200  # of a line; a longer one is shown without its repeats
@@ -84,7 +85,7 @@ def _rows_of_words(rows: Sequence[Row], data: Sequence[int], table: Table) -> li
 
     They say something of the columns, such as which loci to keep or which allele is counted, and are no sample.
     """
-    coded = [rows[n - 1] for n in data if _code_of(rows[n - 1], table)][:LOOKED_AT]
+    coded = list(islice((rows[n - 1] for n in data if _code_of(rows[n - 1], table)), LOOKED_AT))
     numeric = [c for c in table.carrying if coded and all(_is_number(row, c) for row in coded)]
     out = []
     for n in data if len(numeric) > 1 else ():
@@ -100,7 +101,9 @@ def _rows_of_words(rows: Sequence[Row], data: Sequence[int], table: Table) -> li
 
 
 def _code_of(row: Row, table: Table) -> bool:
-    return len(row) > table.vial and is_code(row[table.vial][0])
+    text = row[table.vial][0] if len(row) > table.vial else ""
+    as_long = len(text) == SHORTEST and text.isalnum() and any(map(str.isdigit, text))
+    return as_long or is_code(text)  # whether its check character is right does not matter here
 
 
 def _is_number(row: Row, c: int) -> bool:
