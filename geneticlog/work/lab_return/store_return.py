@@ -70,9 +70,9 @@ def store_return(
         )
         if progress:
             progress(start + len(part), 2 * len(placed))
-    stored = session.execute(
+    stored = connection.execute(
         select(ReturnRow.row_number, ReturnRow.id).where(ReturnRow.return_file_id == file_id)
-    )
+    ).fetchall()
     ids = {row_number: row_id for row_number, row_id in stored}  # noqa: C416 - rows are no plain pairs to mypy
     with_result = [each for each in placed if each.standing and each.vial]
     for start in range(0, len(with_result), AT_A_TIME):

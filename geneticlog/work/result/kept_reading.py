@@ -16,6 +16,7 @@ from geneticlog.rules.lab_return.sheet_rows import SheetRows
 from geneticlog.store.tables import ReturnFile
 
 _encode = json.JSONEncoder(ensure_ascii=False).encode
+_quoted = json.encoder.encode_basestring
 
 
 def cell_writer(reading: Reading) -> Callable[[Row], str]:
@@ -33,9 +34,12 @@ def cell_writer(reading: Reading) -> Callable[[Row], str]:
         seen.add(key)
         keys.append((key, column.number - 1))
 
-    def write(row: Row) -> str:
+    named = [(f"{_quoted(key)}: ", i) for key, i in keys]
+
+    def write(row: Row) -> str:  # as an encoder would, for each of many rows of texts
         width = len(row)
-        return _encode({key: row[i][0] for key, i in keys if i < width}).replace("\\u0000", "")
+        cells = ", ".join([name + _quoted(row[i][0]) for name, i in named if i < width])
+        return f"{{{cells}}}".replace("\\u0000", "")
 
     return write
 
