@@ -117,7 +117,8 @@ def test_a_result_in_a_well_that_we_left_empty_is_a_finding(plated: tuple[Sessio
     content, name = write(Sheet(listed(N + 1)), "csv")
     read = read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=OURS)
     assert (read.n_typed, read.n_unexpected) == (N, 1)
-    assert [text for _, _, text in read.findings] == ["Row 16 holds a result and no vial code."]
+    of_wells = [text for _, kind, text in read.findings if kind != "identical_run"]  # its q rise by one step
+    assert of_wells == ["Row 16 holds a result and no vial code."]
 
 
 def test_the_lab_s_own_map_of_our_codes_needs_no_question(plated: tuple[Session, list[str]]) -> None:
