@@ -89,7 +89,7 @@ def _lines(reading: Reading, put: Any) -> None:
         below = bool(reading.data_rows) and row > reading.data_rows[0]
         if q and (unit := other_unit_said(text, q.unit)) and ColumnRole.Q not in layout.units:
             asks = f"{where} says {text[:90]!r}, and column {q.named} is read as {q.unit} ({q.evidence}): is it {unit}?"
-            put(Item("line", where, text, USED, f"it speaks of {unit}"), Question(asks, _UNITS))
+            put(Item("line", where, text, USED, f"it says {unit}"), Question(asks, _UNITS))
         if below and row < reading.data_rows[-1] and names_other_shares(text, layout):
             _between(row_in_words=where, text=text, layout=layout, put=put)
             continue

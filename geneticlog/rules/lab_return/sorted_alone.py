@@ -56,5 +56,5 @@ def codes_sorted_alone(codes: Sequence[str | None], wells: Sequence[str], sent: 
         return ""
     return (
         "the vial codes and the wells beside them are both in order, though we sent the vials in another one: were they"
-        " plated anew by their codes, or was the column of codes sorted alone"
+        " plated again by their codes, or was the column of codes sorted alone"
     )

@@ -57,7 +57,7 @@ class FindingLine:
         """The decisions that it takes, each with what must be said beside it."""
         more = {}
         if self.which_row:
-            more[Decision.ACCEPT] = f" --row {' or '.join(map(str, self.rows))}"
+            more[Decision.ACCEPT] = " --row ROW"
         if self.either:
             more |= dict.fromkeys((Decision.REJECT, Decision.RESAMPLE), " VIAL")
         more[Decision.MATCH] = " VIAL"

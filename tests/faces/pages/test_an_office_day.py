@@ -88,6 +88,9 @@ def test_a_file_that_cannot_be_read_is_told_where_its_parts_are(sent: Runner) ->
     ):
         for row in (["Sample", heading], *([code, 0.25] for code in some)):
             sheet.append(row)
+    book["second"]["C1"] = "Heterozygosity"  # other results, so that the two cannot be read as one
+    for n in range(len(codes[9:])):
+        book["second"].cell(n + 2, 3, 0.5)
     book.save("odd.xlsx")
     dropped = at.post(
         "/returns/look",

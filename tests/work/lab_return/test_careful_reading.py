@@ -1236,7 +1236,7 @@ def test_codes_and_wells_that_are_both_in_order_are_asked_about(
         assert "held" not in standings(sent)  # as we sent them
         before.rollback()
     with pytest.raises(
-        GeneticlogError, match="plated anew by their codes, or was the column of codes sorted alone"
+        GeneticlogError, match="plated again by their codes, or was the column of codes sorted alone"
     ):
         standings(sorted(labels))
     said = frozenset({"codes and wells in order"})
