@@ -25,7 +25,7 @@ from geneticlog.rules.lab_return.account_items import (
     rows_in_words,
 )
 from geneticlog.rules.lab_return.account_of_marks import account_of_marks, account_of_sheets
-from geneticlog.rules.lab_return.headings import plain
+from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines import judge_line, other_unit_said
 from geneticlog.rules.lab_return.one_assay import account_of_assays
@@ -104,13 +104,26 @@ def _lines(reading: Reading, put: Any) -> None:
         verdict, why = judge_line(text, layout.taxa, below=below, unit=q.unit if q else "")
         if tells_the_taxon(text, reading.columns, layout):
             verdict, why = USED, f"it says whose alleles q counts: {layout.taxa.taxon}"
+        elif verdict == ASKED and layout.taxon_of_q == layout.taxa.other_taxon and _names_other(text, layout):
+            verdict, why = USED, f"it says whose alleles q counts, as a person does: {layout.taxon_of_q}"
         question = None
         if verdict == ASKED:
             question = Question(
                 f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
-                answers_about(text),
+                (*answers_about(text), *_other_taxon(text, layout)),
             )
         put(Item("line", where, text, verdict, why), question)
+
+
+def _other_taxon(text: str, layout: Layout) -> tuple[tuple[str, str, str], ...]:
+    """The answer that q counts the other taxon's alleles, where a line names that one and the taxon is not settled."""
+    asked = _names_other(text, layout) and not layout.taxon_of_q
+    return (("taxon", "", layout.taxa.other_taxon),) if asked else ()
+
+
+def _names_other(text: str, layout: Layout) -> bool:
+    """Whether a line names the taxon whose alleles q does not count."""
+    return taxa_named(plain(text), layout.taxa)[1]
 
 
 def _between(row_in_words: str, text: str, layout: Layout, put: Any) -> None:

@@ -49,7 +49,9 @@ def _below(row: int, drafts: Sequence[Draft], reading: Reading) -> list[Draft]:
         return []
     lines = [other for other, text in reading.other_rows if other > row and text != HEADING_AGAIN]
     end = min(lines, default=reading.data_rows[-1] + 1)
-    return [draft for draft in drafts if row < draft.row < end]
+    below = [draft for draft in drafts if row < draft.row < end]
+    # what follows a letter's last line is no sample: its line is about those above it
+    return below if any(draft.code for draft in below) else []
 
 
 def note_whole_file(drafts: Sequence[Draft], doubts: Sequence[str]) -> None:

@@ -14,6 +14,7 @@ LEAST_ROWS = 2  # that can tell
 MOST_IMPOSSIBLE = 0.25  # of the rows of a file, that cannot be, before its columns are asked about
 
 
+MOST_COARSE = 6  # loci at which shares of many fish may all be quarters. Common practice, no source
 LEAST_OF_TWO_KINDS = 8  # fish, to ask about shares of 0 and 1 alone
 
 
@@ -112,6 +113,25 @@ def whole_numbers(drafts: Sequence[Draft]) -> WholeNumbers:
         n_telling += 1
         n_fit += abs(alleles - round(alleles)) <= room + NEAR
     return WholeNumbers(n, n_telling, n_fit, chance / n if n else 1.0)
+
+
+def only_quarters(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where each share of many fish is a whole number of quarters, or the empty text.
+
+    Shares of alleles at more than a few loci fall between them; classes turned into numbers (pure, backcross, F1) and
+    shares that somebody rounded do not. Files of 0 and 1 alone are ``only_0_and_1``'s.
+    """
+    shares = [draft.q for draft in drafts if draft.q is not None]
+    loci = max((draft.n_loci for draft in drafts if draft.n_loci), default=0)
+    between = {share for share in shares if share not in (0.0, 1.0)}
+    if len(shares) < LEAST_OF_TWO_KINDS or len(set(shares)) < 3 or not between or 0 < loci <= MOST_COARSE:
+        return ""
+    if any(abs(4 * share - round(4 * share)) > 1e-9 for share in shares):
+        return ""
+    return (
+        f"each of {len(shares)} shares is 0, one quarter, a half, three quarters or 1: were they rounded, or are they"
+        " classes written as numbers?"
+    )
 
 
 def only_0_and_1(drafts: Sequence[Draft]) -> str:

@@ -20,6 +20,7 @@ from geneticlog.rules.lab_return.account_items import (
 )
 from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, shown_again
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.class_probabilities import class_probabilities
 from geneticlog.rules.lab_return.column_values import parts_of_one_whole
 from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
@@ -54,7 +55,7 @@ from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.tables_beside import tables_beside
 from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
-from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
+from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, only_quarters, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import (
     in_order_with_wells,
@@ -73,6 +74,8 @@ NOT_WHOLE = "not whole numbers"
 UNLIKE = "unlike before"
 SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
+ONLY_QUARTERS = "only quarters"
+OF_CLASSES = "probabilities of classes"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLY = "dated before the sending"
@@ -278,6 +281,10 @@ def _test_numbers(
         tests.append((SWAPPED, True, turned.words))
     if told_01 := only_0_and_1(drafts):
         tests.append((ONLY_0_AND_1, True, told_01))
+    if coarse := only_quarters(drafts):
+        tests.append((ONLY_QUARTERS, True, coarse))
+    if of_classes := class_probabilities(reading, sheet.rows):
+        tests.append((OF_CLASSES, True, of_classes))
     if in_order := sorted_alone(drafts):
         tests.append((SORTED, True, in_order))
     if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
@@ -311,7 +318,7 @@ def _test_numbers(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
+    if key in (SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
         return Question(words, (right, hold))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]

@@ -891,6 +891,51 @@ case(
     truth(),
 )
 case(
+    "a letter that takes two positions back, and ends with a name",
+    lambda c: [
+        ["Hi,"], ["results below."], [], *plain(c), [],
+        ["PS: we think tubes in positions 5 and 6 were switched on the bench"], ["Cheers"], ["Jo"],
+    ],
+    truth(**{f"_{i}": "held" for i in range(12)}),
+    Layout(
+        harmless=frozenset({"results below"}),
+        against=frozenset({"ps we think tubes in positions 5 and 6 were switched on the bench"}),
+    ),
+)  # fmt: skip
+case(
+    "shares that are quarters, of 38 loci",
+    table(HEAD, lambda i: [[0, 0.25, 0.5, 0.75, 1][i % 5], 38]),
+    ASK,
+)
+case(
+    "probabilities of classes",
+    table(
+        ["Sample", "Florida", "F1", "F2", "Northern"],
+        lambda i: ["0.970", "0.010", "0.010", "0.010"] if i % 3 else ["0.010", "0.900", "0.060", "0.030"],
+    ),
+    ASK,
+    Layout(harmless=frozenset({"f1", "f2"})),
+)
+case(
+    "a footnote that turns the shares round",
+    lambda c: [
+        ["Sample", "FLMB score", "Loci scored"],
+        *([code, f"{1 - ALLELES[i] / 76:.4f}", 38] for i, code in enumerate(c)),
+        ["Score runs from 0 (pure Florida) to 1 (pure northern)."],
+    ],
+    ASK,
+)
+case(
+    "a footnote that turns the shares round, answered",
+    lambda c: [
+        ["Sample", "FLMB score", "Loci scored"],
+        *([code, f"{1 - ALLELES[i] / 76:.4f}", 38] for i, code in enumerate(c)),
+        ["Score runs from 0 (pure Florida) to 1 (pure northern)."],
+    ],
+    truth(),
+    Layout(taxon_of_q="northern"),
+)
+case(
     "vials behind an empty column, which a person says to be of their rows",
     lambda c: [[*more, "", one] for one, *more in plain(c)],
     truth(),
