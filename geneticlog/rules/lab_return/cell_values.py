@@ -48,6 +48,8 @@ def value_in(cell: tuple[str, str], unit: str, decimal: str, missing: frozenset[
         return CellValue(None, 0.0, FindingKind.CELL_ERROR, "", None)
     if kind == "empty":
         return NOTHING
+    if text.strip().casefold() in missing:  # what a person calls no result is none, a number such as 99 too
+        return CellValue(None, 0.0, None, "", text.strip())
     if how := mangled_value(text, kind):
         return CellValue(None, 0.0, FindingKind.MANGLED_VALUE, how, None)
     figure = number(text, "." if kind == "number" else decimal)

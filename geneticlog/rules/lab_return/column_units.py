@@ -44,7 +44,10 @@ class _Numbers:
             self.signed[role] = 0
             for i, (text, kind) in enumerate(texts[column.number]):
                 if (text, kind) not in seen:
-                    seen[text, kind] = number(text, "." if kind == "number" else decimal)
+                    said_missing = text.strip().casefold() in layout.missing
+                    seen[text, kind] = (
+                        None if said_missing else number(text, "." if kind == "number" else decimal)
+                    )
                 figure = seen[text, kind]
                 if figure is None:
                     if role == ColumnRole.Q and (meaning := missing_meaning(text, layout.missing)):

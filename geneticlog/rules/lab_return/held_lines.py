@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from geneticlog.rules.lab_return.account_items import SheetMarks
 from geneticlog.rules.lab_return.draft import Draft
@@ -18,6 +19,14 @@ _COLOURS = re.compile(
     re.IGNORECASE,
 )
 _STRUCK = re.compile(r"\b(struck|strike\w*|crossed)\b", re.IGNORECASE)
+# a line that names one vial and is about others: which ones is for a person to read
+_OF_OTHERS = re.compile(
+    r"\b(only|from \S+ (?:on|down|up)|onwards?|above|below|before|after|until|till|others?|the rest|remaining"
+    r"|everything)\b",
+    re.IGNORECASE,
+)
+_EXCEPT = re.compile(r"\b(except|excepting|apart from|other than|all but|save for)\b", re.IGNORECASE)
+_SPAN = r"(?:\bto\b|\bthrough\b|\bthru\b|\buntil\b|[-\u2013\u2014\u2026])"  # common practice, no source
 _HIDDEN = re.compile(r"\bhidden\b", re.IGNORECASE)
 
 
@@ -32,9 +41,12 @@ def note_held_lines(
     of_all = []
     for where, text, row in _held(reading, marks):
         meant = _spoken_of(text, drafts, rows, marks) or _below(row, drafts, reading)
-        for draft in meant:
+        of_others = codes_among(text) and _OF_OTHERS.search(text)
+        for draft in () if of_others else meant:
             draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
-        if not meant and not codes_among(text):  # one that names vials of another sheet speaks of none here
+        if of_others or (
+            not meant and not codes_among(text)
+        ):  # one that names vials of another sheet speaks of none here
             of_all.append(f"{where} says {text[:80]!r}")
     for what, name in marks.names:
         for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():
@@ -91,4 +103,15 @@ def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: S
     ):
         if says.search(text):
             rows_meant |= marked
+    if codes and _EXCEPT.search(text):
+        return [draft for draft in drafts if draft.code not in codes]
+    for first, last in pairwise(codes):
+        if re.search(rf"{first}\W*{_SPAN}\W*{last}", text, re.IGNORECASE):
+            rows_meant |= _between(first, last, drafts)
     return [draft for draft in drafts if draft.code in codes or draft.row in rows_meant]
+
+
+def _between(first: str, last: str, drafts: Sequence[Draft]) -> set[int]:
+    """The rows from one vial to another in the order of the file, whichever of them comes first."""
+    ends = [draft.row for draft in drafts if draft.code in (first, last)]
+    return {draft.row for draft in drafts if ends and min(ends) <= draft.row <= max(ends)}

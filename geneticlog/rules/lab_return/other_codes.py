@@ -14,12 +14,14 @@ LEAST_SHARE = (
     0.5  # of the samples: such a column names each row's vial once more; another one names a vial at times
 )
 
+_SAME_AS = re.compile(r"\b(replicate|duplicate|copy|re-?run|repeat|same)s?\b", re.IGNORECASE)
+
 
 def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     """Return, by row, what a column that is not used says of another vial than the one the row is about.
 
     Where the column names a vial in most rows, the row in which it names another one is doubtful; where it names one
-    at times, as in a block beside the table, it is the vial that is named there.
+    at times, as in a block beside the table, it is the vial that is named there, and under "replicate of" the row too.
     """
     vial = reading.column(ColumnRole.VIAL)
     named = {column: found for column in reading.columns if (found := _named_in(reading, rows, column))}
@@ -44,6 +46,9 @@ def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
                 doubts.setdefault(n, []).append(f"column {column.named} names {shown}")
                 continue
             where = reading.sheet_rows.words([n])
+            if _SAME_AS.search(column.heading):  # the row is no sample of its own vial then
+                shown = ", ".join(map(printed, sorted(codes)))
+                doubts.setdefault(n, []).append(f"column {column.named} names {shown}")
             for about in sorted({row_of[code] for code in codes if code in row_of}):
                 words = f"row {where}, column {column.named}, says {text[:60]!r}"
                 doubts.setdefault(about, []).append(words)

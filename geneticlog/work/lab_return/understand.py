@@ -48,6 +48,7 @@ from geneticlog.rules.lab_return.own_limits import (
 )
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
+from geneticlog.rules.lab_return.reference_fish import references_against
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
@@ -76,6 +77,7 @@ SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
 ONLY_QUARTERS = "only quarters"
 OF_CLASSES = "probabilities of classes"
+REFERENCES = "reference fish"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLY = "dated before the sending"
@@ -275,27 +277,7 @@ def _test_numbers(
     """Add to the account what the shares of the whole file come to, and ask where a careful person would."""
     layout = reading.layout
     items, questions = list(account.items), []
-    whole = whole_numbers(drafts)
-    tests = [(NOT_WHOLE, whole.fails, whole.words)]
-    if (turned := exchanged(drafts)).fails:
-        tests.append((SWAPPED, True, turned.words))
-    if told_01 := only_0_and_1(drafts):
-        tests.append((ONLY_0_AND_1, True, told_01))
-    if coarse := only_quarters(drafts):
-        tests.append((ONLY_QUARTERS, True, coarse))
-    if of_classes := class_probabilities(reading, sheet.rows):
-        tests.append((OF_CLASSES, True, of_classes))
-    if in_order := sorted_alone(drafts):
-        tests.append((SORTED, True, in_order))
-    if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
-        tests.append((SORTED_CODES, True, with_wells))
-    as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
-    if as_laid_out and (beside := tables_beside(reading, sheet.rows)):
-        tests.append((SAME_ROWS, True, beside))
-    if entered_late:
-        tests.append((EARLY, True, entered_late))
-    if expected.before is not None and (told := unlike_before(drafts, expected.before)):
-        tests.append((UNLIKE, True, told))
+    tests = _tests_of(reading, drafts, sheet, expected, entered_late)
     for key, fails, words in tests:
         if not fails:
             items.append(Item("numbers", "the whole file", key, USED, words))
@@ -315,11 +297,43 @@ def _test_numbers(
     return Account(tuple(items)), questions
 
 
+def _tests_of(
+    reading: Reading, drafts: Sequence[Draft], sheet: Sheet, expected: Expected, entered_late: str
+) -> list[tuple[str, bool, str]]:
+    """Return the tests of the whole file: the key of its answer, whether it fails, and what is seen."""
+    whole = whole_numbers(drafts)
+    tests = [(NOT_WHOLE, whole.fails, whole.words)]
+    if (turned := exchanged(drafts)).fails:
+        tests.append((SWAPPED, True, turned.words))
+    if told_01 := only_0_and_1(drafts):
+        tests.append((ONLY_0_AND_1, True, told_01))
+    if coarse := only_quarters(drafts):
+        tests.append((ONLY_QUARTERS, True, coarse))
+    if of_classes := class_probabilities(reading, sheet.rows):
+        tests.append((OF_CLASSES, True, of_classes))
+    if against := references_against(drafts, reading.layout.taxa):
+        tests.append((REFERENCES, True, against))
+    if in_order := sorted_alone(drafts):
+        tests.append((SORTED, True, in_order))
+    if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
+        tests.append((SORTED_CODES, True, with_wells))
+    as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
+    if as_laid_out and (beside := tables_beside(reading, sheet.rows)):
+        tests.append((SAME_ROWS, True, beside))
+    if entered_late:
+        tests.append((EARLY, True, entered_late))
+    if expected.before is not None and (told := unlike_before(drafts, expected.before)):
+        tests.append((UNLIKE, True, told))
+    return tests
+
+
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
     if key in (SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
         return Question(words, (right, hold))
+    if key == REFERENCES:
+        return Question(words, (right, hold, ("taxon", "", reading.layout.taxa.other_taxon)))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"

@@ -936,6 +936,51 @@ case(
     Layout(taxon_of_q="northern"),
 )
 case(
+    "a row that is a replicate of another vial",
+    lambda c: (
+        [[*row, more] for row, more in zip(plain(c), ["Replicate of", *[""] * 9, c[2], ""], strict=False)]
+        + plain(c)[12:]
+    ),
+    truth(_9="held", _2="held"),
+    Layout(columns={"vial": "Sample"}),
+)
+for name, share in (("Florida reference", "0.0030"), ("northern control", "0.9980")):
+    case(
+        f"a {name} that has the share of the other taxon",
+        lambda c, name=name, share=share: [*plain(c), [name, share, 38]],
+        ASK,
+    )
+case(
+    "reference fish that are as they are named",
+    lambda c: [*plain(c), ["Florida reference", "0.9980", 38], ["northern reference", "0.0010", 38]],
+    truth(),
+)
+case(
+    "a line about some of the samples, which a person holds",
+    lambda c: [*plain(c), [f"Only {c[3]} passed QC on the second plate."]],
+    truth(**{f"_{i}": "held" for i in range(12)}),
+    Layout(against=frozenset({"only bg000004d passed qc on the second plate"})),
+)
+case(
+    "all but one to be run again",
+    lambda c: [*plain(c), [f"All samples except {c[3]} must be rerun."]],
+    truth(**{f"_{i}": "held" for i in range(12) if i != 3}),
+    Layout(against=frozenset({"all samples except bg000004d must be rerun"})),
+)
+for span in ("to", "through", "\u2013"):
+    case(
+        f"a range of vials, with {span}",
+        lambda c, span=span: [*plain(c), [f"{c[3]} {span} {c[6]} were amplified twice and look odd."]],
+        truth(_3="held", _4="held", _5="held", _6="held"),
+        Layout(against=frozenset({f"bg000004d {span} bg0000077 were amplified twice and look odd"})),
+    )
+case(
+    "a number that stands for no result",
+    table(HEAD, lambda i: [p(i) if i != 4 else "99", 38]),
+    truth(_4="failed"),
+    Layout(missing=frozenset({"99"}), units={"q": "percent"}),
+)
+case(
     "vials behind an empty column, which a person says to be of their rows",
     lambda c: [[*more, "", one] for one, *more in plain(c)],
     truth(),
