@@ -14,7 +14,7 @@ import re
 from collections.abc import Mapping, Sequence
 from statistics import median, quantiles
 
-from geneticlog.rules.lab_return.headings import MISSING_LOCI, plain, taxa_named
+from geneticlog.rules.lab_return.headings import A_MARGIN, MISSING_LOCI, plain, taxa_named
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -25,6 +25,7 @@ _SURENESS = re.compile(
     r"\b(confidence|conf|certainty|posteriors?|prob|probability|quality|scores?|reliability|phred|gq|gencall"
     r"|concordance)\b"
 )
+_WIDTH = re.compile(r"\b(se|sd|std|standard error|standard deviation)\b")
 _READS = re.compile(r"\b(reads?|depth|coverage)\b")
 _DNA = re.compile(r"\b(dna|ng|qubit|nanodrop|concentration|conc|yield|quant)\b")
 _OTHER_THINGS = re.compile(  # limits, and the probability of one class among others
@@ -36,19 +37,23 @@ _OTHER_THINGS = re.compile(  # limits, and the probability of one class among ot
 def far_from_others(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     """Return, by row, in which unused column of sureness its value is far from all others, in words."""
     doubts: dict[int, list[str]] = {}
-    scored = reading.column(ColumnRole.N_LOCI) or reading.column(ColumnRole.CALL_RATE)
     for column in reading.columns:
         heading = plain(column.heading)
-        if column.role or _OTHER_THINGS.search(heading) or any(taxa_named(heading, reading.layout.taxa)):
+        missing = column.why == MISSING_LOCI or (
+            column.why == A_MARGIN and _WIDTH.search(heading) is not None
+        )
+        if column.role or any(taxa_named(heading, reading.layout.taxa)):
             continue
-        missing = column.why == MISSING_LOCI and scored is None
-        if not (missing or any(one.search(heading) for one in (_SURENESS, _READS, _DNA))):
+        sureness = any(one.search(heading) for one in (_SURENESS, _READS, _DNA))
+        if not missing and (_OTHER_THINGS.search(heading) or not sureness):
             continue
         values = _values(reading, rows, column)
         least = OF_MEDIAN
         for pattern, share in ((_READS, READS_OF_MEDIAN), (_DNA, DNA_OF_MEDIAN)):
             least = share if pattern.search(heading) else least
         far = _far_above(values) if missing else _far_below(values, least)
+        if column.why == MISSING_LOCI:
+            far = [n for n in far if not _told_by_scored(reading, rows, values, n)]
         for n in far:
             text = f"column {column.named} says {column.text_in(rows[n - 1])[:30]!r}"
             where = (
@@ -56,6 +61,14 @@ def far_from_others(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str
             )
             doubts.setdefault(n, []).append(f"{text}, {where}")
     return doubts
+
+
+def _told_by_scored(reading: Reading, rows: Sequence[Row], missing: Mapping[int, float], n: int) -> bool:
+    """Whether the loci scored are fewer by what is missing, so that the row is judged by these."""
+    column = reading.column(ColumnRole.N_LOCI)
+    scored = {} if column is None else _values(reading, rows, column)
+    others = [scored[row] + missing[row] for row in missing if row in scored and row != n]
+    return n in scored and bool(others) and abs(scored[n] + missing[n] - median(others)) <= 1
 
 
 def _values(reading: Reading, rows: Sequence[Row], column: Column) -> dict[int, float]:

@@ -35,6 +35,7 @@ from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_f
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.odd_rows import odd_rows
 from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.other_jobs import mostly_before_sending, rows_of_other_days, rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
@@ -85,7 +86,7 @@ SAME_ROWS = "vials and shares in one row"
 
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
-    other_codes, other_shares, far_from_others, third_shares, outside_its_limits, outside_its_interval,
+    other_codes, other_shares, far_from_others, odd_rows, third_shares, outside_its_limits, outside_its_interval,
     outside_interval_behind,
 )  # fmt: skip
 

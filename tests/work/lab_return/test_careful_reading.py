@@ -830,8 +830,8 @@ case("half of the reads", sure("Reads", 9000, 4000, 3), right())
 case("limits of a confidence interval", sure("Lower confidence limit", 0.5, 0.01, 3), right())
 case("loci missing, and no number scored", columns(["Sample", "Florida proportion", "Missing loci"],
      lambda i: [f(i), 30 if i == 3 else i % 3]), right(_3="held"))  # fmt: skip
-case("loci missing beside those scored", columns(["Sample", "Florida proportion", "Missing loci", "Loci scored"],
-     lambda i: [f(i), 30 if i == 3 else i % 3, 38]), right())  # fmt: skip
+case("loci missing against those scored", columns(["Sample", "Florida proportion", "Missing loci", "Loci scored"],
+     lambda i: [f(i), 30 if i == 3 else i % 3, 38]), right(_3="held"))  # fmt: skip
 
 
 # --- titles between, units above, and rows of words --------------------------------------------------------------

@@ -955,6 +955,18 @@ case(
     lambda c: [*plain(c), ["Florida reference", "0.9980", 38], ["northern reference", "0.0010", 38]],
     truth(),
 )
+for heading, usual, far in (
+    ("Missing loci", "1", "30"), ("No calls", "0", "31"), ("Failed loci", "1", "35"), ("% missing", "2.6", "88.6"),
+    ("SE", "0.03", "0.48"), ("Shipment", "SH-1", "SH-0"), ("Year", "2026", "2024"),
+):  # fmt: skip
+    case(
+        f"a row whose {heading} is not that of the others",
+        table(
+            [*HEAD, heading],
+            lambda i, usual=usual, far=far: [f(i), 38, far if i in (3, 8) else usual],
+        ),
+        truth(_3="held", _8="held"),
+    )
 case(
     "a line about some of the samples, which a person holds",
     lambda c: [*plain(c), [f"Only {c[3]} passed QC on the second plate."]],
