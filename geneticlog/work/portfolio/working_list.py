@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import gc
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -16,6 +14,7 @@ from geneticlog.rules.lakes.next_step import next_step
 from geneticlog.rules.lakes.reasons import NO_RESULT
 from geneticlog.rules.lakes.state import Progress, State
 from geneticlog.rules.report.comparability import MATTERS
+from geneticlog.store.collector import without_collector
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.lakes.progress import progress_of_lakes
 from geneticlog.work.portfolio.gather import OLD_AFTER_DAYS, LakeLine, gather_portfolio
@@ -51,7 +50,7 @@ def working_list(
     """Return every lake as the office works by it, those that need attention first, then by name; arguments as for
     `gather_portfolio`.
     """
-    with no_collector():
+    with without_collector():
         progress = progress_of_lakes(session)
         lines = gather_portfolio(
             session,
@@ -62,18 +61,6 @@ def working_list(
             progress=progress,
         )
         return _listed(session, lines, progress, today, old_after_days)
-
-
-@contextmanager
-def no_collector() -> Iterator[None]:
-    """Let Python look for no circles of records meanwhile: thousands of lakes make many records, all of which stay."""
-    was_on = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if was_on:
-            gc.enable()
 
 
 def _listed(
