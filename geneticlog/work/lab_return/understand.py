@@ -334,7 +334,8 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     if key in (SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
         return Question(words, (right, hold))
     if key == REFERENCES:
-        return Question(words, (right, hold, ("taxon", "", reading.layout.taxa.other_taxon)))
+        other = () if reading.layout.taxon_of_q else (("taxon", "", reading.layout.taxa.other_taxon),)
+        return Question(words, (right, hold, *other))  # what a person said of the taxon is no answer again
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"

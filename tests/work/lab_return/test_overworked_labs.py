@@ -1204,3 +1204,27 @@ def test_a_sheet_of_old_values_is_answered_by_the_other_sheet(shipped: tuple[Ses
     with pytest.raises(GeneticlogError, match=r'--harmless "sheet OLD do not use" or --sheet Sheet'):
         read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
     session.rollback()
+
+
+def test_a_taxon_that_a_person_named_is_not_offered_again_for_references(
+    shipped: tuple[Session, Codes],
+) -> None:
+    session, codes = shipped
+    both = [["Florida reference", "0.9980", 38], ["Florida reference", "0.0030", 38]]
+    file = LabFile(csv_file([*plain(codes), *both]), "return.csv")
+    for layout, offered in ((Layout(), True), (Layout(taxon_of_q="northern"), False)):
+        with pytest.raises(GeneticlogError) as fault:
+            read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+        session.rollback()
+        assert '--hold "reference fish"' in str(fault.value)
+        assert ("--taxon northern" in str(fault.value)) == offered
+
+
+def test_a_line_that_turns_the_shares_round_is_answered_with_the_taxon(
+    shipped: tuple[Session, Codes],
+) -> None:
+    session, codes = shipped
+    make, _, _ = CASES["a footnote that turns the shares round"]
+    with pytest.raises(GeneticlogError, match="or --taxon northern"):
+        read_return(session, LabFile(csv_file(make(codes)), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    session.rollback()
