@@ -11,7 +11,7 @@ import datetime as dt
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
@@ -19,12 +19,16 @@ from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
 from geneticlog.rules.lab_return.parts import Part
+from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.rules.lab_return.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
 from geneticlog.store.fixed_width import in_fixed_places
+from geneticlog.store.printed_lines import PrintedLines, printed_lines
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
+LONGEST_CODE = 40  # characters of a cell that holds a vial code and no sentence
+_TWO_NUMBERS = re.compile(r"(?<![\d.,/])\d*\.\d+ +\d*\.\d+")
 RESAVE = "open it where it was made and save it as CSV (UTF-8) or XLSX"
 LONGEST_CELL = 1_000_000  # characters; one cell of that length is a quotation mark gone astray
 
@@ -203,15 +207,38 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
 def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     text, encoding = _decode(content, file_name)
     separator, parted = _separator(text)
-    if not parted and len(text) <= SMALL and (printed := in_fixed_places(text)):
+    if (
+        not parted
+        and len(text) <= SMALL
+        and (printed := in_fixed_places(text))
+        and not _several_in_one(printed)
+    ):
         check_size(printed, file_name, None)
         form = f"text in {encoding}, columns in fixed places"
         return [Sheet(name="", rows=list(_cells(printed)), form=form)]
     _refuse_too_many_cells(text, separator, file_name)
     records = _records(text, separator, file_name)
     check_size(records, file_name, None)
+    if len(text) <= SMALL and _several_in_one(records) and (lines := printed_lines(text)):
+        return [_of_lines(lines, encoding)]
     form = f"text in {encoding}, columns parted by {SEPARATORS[separator]}"
     return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator)]
+
+
+def _several_in_one(records: Sequence[Sequence[str]]) -> bool:
+    """Whether no cell is a vial code alone, or cells beside the codes hold several numbers: it is parted wrongly."""
+    coded = [
+        row for row in records if any(len(text) <= LONGEST_CODE and is_code(text.strip()) for text in row)
+    ]
+    return not coded or any(_TWO_NUMBERS.search(text) for row in coded for text in row)
+
+
+def _of_lines(lines: PrintedLines, encoding: str) -> Sheet:
+    why = f"{lines.n_alike} lines are alike but for the code and the numbers, and each number is read as a column"
+    if lines.one_more:
+        why += "; a row of headings is put above them, so that row 12 is line 11 of the text"
+    form = f"text in {encoding}, lines that are alike but for their numbers"
+    return Sheet(name="", rows=list(_cells(lines.rows)), form=form, put_together=(("the text", why),))
 
 
 def _refuse_too_many_cells(text: str, separator: str, file_name: str) -> None:

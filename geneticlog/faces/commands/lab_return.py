@@ -69,7 +69,8 @@ def _answers(command: Callable[..., Any]) -> Callable[..., Any]:
                      help="Samples named by wells only: they are the wells in which we sent the vials."),
         click.option("--decimal", type=click.Choice([".", ","]), help="The decimal mark."),
         click.option("--missing", multiple=True, metavar="WORD", help="A further word for a failed sample."),
-        click.option("--counted", metavar="TAXON", help="Whose alleles genotypes 0, 1 and 2 count."),
+        click.option("--counted", metavar="TAXON",
+                     help="Whose alleles genotypes 0, 1 and 2 count, or whose allele is 1 of 11, 12 and 22."),
     ):  # fmt: skip
         command = option(command)
     return command
@@ -124,7 +125,7 @@ def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
         missing=layout.missing | {word.strip().casefold() for word in asked["missing"]},
         counted=asked["counted"] or layout.counted,
         wells=asked["wells"] or layout.wells,
-        coding="counts" if asked["counted"] else layout.coding,
+        coding="" if asked["counted"] else layout.coding,
     )
 
 

@@ -27,11 +27,12 @@ from geneticlog.rules.lab_return.account_items import (
 from geneticlog.rules.lab_return.account_of_marks import account_of_marks, account_of_sheets
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.lines import judge_line, other_unit_said
+from geneticlog.rules.lab_return.lines import NOT_OF_A_LETTERHEAD, judge_line, other_unit_said
 from geneticlog.rules.lab_return.one_assay import account_of_assays
 from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+from geneticlog.rules.lab_return.unknown_lines import ABOVE, BELOW, answered, ask
 from geneticlog.rules.lab_return.whose_share import names_other_shares, tells_the_taxon
 from geneticlog.rules.lab_return.words_beside import AGAINST, GOOD, judge, says_what_it_is
 
@@ -84,6 +85,7 @@ def _columns(reading: Reading, put: Any) -> None:
 
 def _lines(reading: Reading, put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
+    unknown: dict[str, list[tuple[int, str, str]]] = {ABOVE: [], BELOW: []}
     for row, text in reading.other_rows:
         where = f"row {reading.sheet_rows.words([row])}"
         below = bool(reading.data_rows) and row > reading.data_rows[0]
@@ -107,17 +109,27 @@ def _lines(reading: Reading, put: Any) -> None:
         elif verdict == ASKED and layout.taxon_of_q == layout.taxa.other_taxon and _names_other(text, layout):
             verdict, why = USED, f"it says whose alleles q counts, as a person does: {layout.taxon_of_q}"
         question = None
+        if verdict == ASKED and why.endswith(NOT_OF_A_LETTERHEAD):
+            key = BELOW if below else ABOVE
+            if item := answered(layout, key, where, text):
+                put(item)
+            else:
+                unknown[key].append((row, text, why))
+            continue
         if verdict == ASKED:
             question = Question(
                 f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
-                (*answers_about(text), *_other_taxon(text, layout)),
+                (*answers_about(text), *_other_taxon(text, reading)),
             )
         put(Item("line", where, text, verdict, why), question)
+    for key, lines in unknown.items():
+        ask(reading, lines, key, put)
 
 
-def _other_taxon(text: str, layout: Layout) -> tuple[tuple[str, str, str], ...]:
+def _other_taxon(text: str, reading: Reading) -> tuple[tuple[str, str, str], ...]:
     """The answer that q counts the other taxon's alleles, where a line names that one and the taxon is not settled."""
-    asked = _names_other(text, layout) and not layout.taxon_of_q
+    layout = reading.layout
+    asked = _names_other(text, layout) and not layout.taxon_of_q and not reading.column(ColumnRole.MARKER)
     return (("taxon", "", layout.taxa.other_taxon),) if asked else ()
 
 

@@ -33,4 +33,4 @@ def with_answer(layout: Layout, setting: str, role: str, value: str) -> Layout:
         return replace(layout, taxon_of_q=value)
     if setting == "wells":
         return replace(layout, wells=value)
-    return replace(layout, counted=value, coding="counts")
+    return replace(layout, counted=value, coding="")  # how they are coded is seen in the file

@@ -9,6 +9,7 @@ from dataclasses import replace
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import answers_about
 from geneticlog.rules.lab_return.cells import has_margin
+from geneticlog.rules.lab_return.clusters import take_clusters
 from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
@@ -84,6 +85,7 @@ def assign_roles(
     for role in _RESULTS:
         only_plain_ones(columns, role, fixed, sample)
         choose_one(columns, headings, sample, role, questions, layout)
+    take_clusters(columns, headings, sample)
     for i, column in enumerate(columns):
         columns[i] = _by_its_values(i, column, headings[i], sample, named=i in fixed) or column
     if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in columns):

@@ -8,12 +8,13 @@ from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
-from geneticlog.rules.lab_return.genotypes import coding_of, taxon_counted
+from geneticlog.rules.lab_return.genotypes import COUNTS, DIGITS, coding_of, copies, taxon_counted
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
-MOSTLY_COUNTS = 0.8  # of the cells, that are 0, 1 or 2 where other numbers stand for no call
+MOSTLY_COUNTS = 0.8  # of the cells, that are 0, 1 or 2, or 11, 12 or 22, where others stand for no call
+_WRITTEN = {COUNTS: "0, 1 and 2", DIGITS: "11, 12 and 22"}
 
 
 def with_genotypes(
@@ -28,14 +29,15 @@ def with_genotypes(
     markers = [column.number - 1 for column in columns if column.role == ColumnRole.MARKER]
     if not markers:
         return columns, layout
-    coding = layout.coding or coding_of([row[i][0] for i in markers for row in sample if len(row) > i])
+    cells = [row[i][0].strip() for i in markers for row in sample if len(row) > i and row[i][0].strip()]
+    coding, layout = _coding(cells, layout)
     taxa = layout.taxa
-    ready = bool(layout.counted) if coding == "counts" else bool(coding and layout.markers)
+    ready = bool(layout.counted) if coding in (COUNTS, DIGITS) else bool(coding and layout.markers)
     if ready:
         return columns, replace(layout, coding=coding)
     q = next((column.number - 1 for column in columns if column.role == ColumnRole.Q), None)
-    if q is not None and coding == "counts":
-        told = _told_by_q(sample, markers, q, layout)
+    if q is not None and coding in (COUNTS, DIGITS):
+        told = _told_by_q(sample, markers, q, layout, coding)
         if told is not None:
             counted, evidence = told
             if layout.taxon_of_q == taxa.other_taxon:  # the shares beside them are the other taxon's
@@ -43,13 +45,13 @@ def with_genotypes(
                 evidence = (
                     f"a person says that the share stated beside them is that of {taxa.other_taxon} alleles"
                 )
-            why = f"genotypes 0, 1 and 2 of {counted} alleles: {evidence}"
+            why = f"genotypes {_WRITTEN[coding]} by {counted} alleles: {evidence}"
             columns = [replace(c, why=why) if c.role == ColumnRole.MARKER else c for c in columns]
             return columns, replace(layout, coding=coding, counted=counted)
     if q is not None:
         way_out = (
             f"say it with --counted {taxa.taxon} or {taxa.other_taxon}"
-            if coding == "counts"
+            if coding in (COUNTS, DIGITS)
             else "give the marker table in a layout, under [genotypes.markers]"
         )
         why = f"genotypes, but nothing says which allele is {taxa.taxon}'s, so the lab's own share is taken; {way_out}"
@@ -57,12 +59,13 @@ def with_genotypes(
             replace(c, role=ColumnRole.NOT_USED, why=why) if c.role == ColumnRole.MARKER else c
             for c in columns
         ], layout
-    cells = [row[i][0].strip() for i in markers for row in sample if len(row) > i and row[i][0].strip()]
-    if coding == "counts" or sum(text in ("0", "1", "2") for text in cells) > MOSTLY_COUNTS * len(cells):
+    if coding in (COUNTS, DIGITS):
         choices = (("counted", "", taxa.taxon), ("counted", "", taxa.other_taxon))
-        text = f"{len(markers)} columns hold genotypes 0, 1 and 2: alleles of which taxon are counted?"
-        questions.append(Question(text, choices))
-        return columns, replace(layout, coding="counts")
+        which = "alleles of which taxon are counted" if coding == COUNTS else "of which taxon is allele 1"
+        questions.append(
+            Question(f"{len(markers)} columns hold genotypes {_WRITTEN[coding]}: {which}?", choices)
+        )
+        return columns, replace(layout, coding=coding)
     raise SheetFault(
         f"{len(markers)} columns hold genotypes, but nothing says which allele is {taxa.taxon}'s",
         file=file,
@@ -71,8 +74,19 @@ def with_genotypes(
     )
 
 
+def _coding(cells: Sequence[str], layout: Layout) -> tuple[str, Layout]:
+    """How genotypes are coded; whose alleles an earlier file counted is forgotten where it coded them otherwise."""
+    seen = coding_of(cells)
+    for coding in (COUNTS, DIGITS) if not seen else ():
+        if sum(copies(text, coding) is not None for text in cells) > MOSTLY_COUNTS * len(cells):
+            seen = coding
+    if {layout.coding, seen} == {COUNTS, DIGITS}:
+        return seen, replace(layout, coding="", counted="")
+    return layout.coding or seen, layout
+
+
 def _told_by_q(
-    sample: Sequence[Row], markers: Sequence[int], q: int, layout: Layout
+    sample: Sequence[Row], markers: Sequence[int], q: int, layout: Layout, coding: str
 ) -> tuple[str, str] | None:
     rows = [row for row in sample if len(row) > q]
     mark = layout.decimal or decimal_mark(Counter(row[q][0] for row in rows if row[q][1] == "text"))[0]
@@ -82,4 +96,4 @@ def _told_by_q(
         if kind == "text" and mark == ",":
             stated = stated.replace(",", ".", 1)
         fish.append(([row[i][0] for i in markers if len(row) > i], stated))
-    return taxon_counted(fish, layout.taxa)
+    return taxon_counted(fish, layout.taxa, coding)

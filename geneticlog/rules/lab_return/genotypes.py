@@ -1,4 +1,4 @@
-"""Genotypes by locus: columns of 0/1/2, of AA/AB/BB, or two columns a marker, counted into alleles of one
+"""Genotypes by locus: columns of 0/1/2, of 11/12/22, of AA/AB/BB, or two columns a marker, counted into alleles of one
 taxon."""
 
 from __future__ import annotations
@@ -14,6 +14,9 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 LEAST_MARKERS = 5  # fewer columns of 0, 1 and 2 may be anything
 LEAST_FISH_TO_TELL = 5  # fewer that tell whose alleles are counted may do so by chance
 NEAR_ENOUGH = 0.0051  # a share printed in whole percent
+NO_CALL = frozenset({"-1", "-9", "9", "00", "0/0", "0|0", "0:0", "0 0"})  # common practice, no source
+COUNTS, DIGITS = "counts", "digits"
+_DIGITS = re.compile(r"([12])[/|: ]?([12])")
 _LETTERS = re.compile(r"([ACGTB])[/|: ]?([ACGTB])", re.IGNORECASE)
 _ALLELE = re.compile(r"[ACGTB]", re.IGNORECASE)
 
@@ -36,8 +39,11 @@ def find_markers(
         if role:
             continue
         texts = [row[i][0].strip() for row in sample if len(row) > i and row[i][1] != "empty"]
-        called = [text for text in texts if missing_meaning(text) is None]
-        fits = sum(text in ("0", "1", "2") or _LETTERS.fullmatch(text) is not None for text in called)
+        called = [text for text in texts if missing_meaning(text) is None and text not in NO_CALL]
+        fits = sum(
+            text in ("0", "1", "2") or any(form.fullmatch(text) for form in (_LETTERS, _DIGITS))
+            for text in called
+        )
         if layout.coding == "pairs":
             fits = sum(_ALLELE.fullmatch(text) is not None for text in called)
         if called and fits >= 0.9 * len(called):
@@ -58,13 +64,26 @@ def marker_of(heading: str, coding: str) -> str:
 
 
 def coding_of(texts: Sequence[str]) -> str:
-    """Return counts or letters, as the values of a genotype column are written; "" for neither."""
-    called = [text.strip() for text in texts if missing_meaning(text) is None]
+    """Return counts, digits or letters, as the values of genotype columns are written; "" for none of them."""
+    called = [text for text in map(str.strip, texts) if missing_meaning(text) is None and text not in NO_CALL]
     if called and all(text in ("0", "1", "2") for text in called):
-        return "counts"
+        return COUNTS
+    if called and all(_DIGITS.fullmatch(text) for text in called):
+        return DIGITS
     if called and all(_LETTERS.fullmatch(text) for text in called):
         return "letters"
     return ""
+
+
+def copies(text: str, coding: str) -> int | None:
+    """Return how often the counted allele is in a genotype of counts (0, 1, 2) or digits (22, 12, 11); None for none.
+
+    The allele that digits are counted by is 1.
+    """
+    if coding == COUNTS:
+        return int(text) if text in ("0", "1", "2") else None
+    pair = _DIGITS.fullmatch(text)
+    return pair.groups().count("1") if pair else None
 
 
 def alleles(texts: Mapping[str, str], layout: Layout) -> dict[str, int | None]:
@@ -79,18 +98,14 @@ def alleles(texts: Mapping[str, str], layout: Layout) -> dict[str, int | None]:
     out: dict[str, int | None] = {}
     for marker, text in texts.items():
         plain_text = text.strip().upper()
-        if missing_meaning(plain_text.replace("/", "")) is not None or plain_text in (
-            "-1",
-            "-9",
-            "9",
-            "00",
-            "0/0",
-        ):
+        no_call = missing_meaning(plain_text.replace("/", ""), layout.missing) is not None
+        if no_call or plain_text in NO_CALL:
             out[marker] = None
-        elif layout.coding == "counts":
-            if plain_text not in ("0", "1", "2"):
-                raise ValueError(f"{marker} is {text!r} where 0, 1 or 2 is expected")
-            count = int(plain_text)
+        elif layout.coding in (COUNTS, DIGITS):
+            count = copies(plain_text, layout.coding)
+            if count is None:
+                wanted = "0, 1 or 2" if layout.coding == COUNTS else "11, 12 or 22"
+                raise ValueError(f"{marker} is {text!r} where {wanted} is expected")
             out[marker] = 2 - count if layout.counted == layout.taxa.other_taxon else count
         else:
             letters = _LETTERS.fullmatch(plain_text)
@@ -112,8 +127,10 @@ def ancestry_of(counts: Mapping[str, int | None]) -> tuple[float, float, int] | 
     return sum(scored) / (2 * len(scored)), scored.count(1) / len(scored), len(scored)
 
 
-def taxon_counted(rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa) -> tuple[str, str] | None:
-    """Return whose alleles genotypes 0, 1 and 2 count, and the evidence, from the shares stated beside them.
+def taxon_counted(
+    rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa, coding: str = COUNTS
+) -> tuple[str, str] | None:
+    """Return whose alleles genotypes of counts or digits count, and the evidence, from the shares stated beside them.
 
     A fish with 22 counted alleles at 40 loci has q .275 if the first taxon's alleles are counted and .725 if the
     other's are. None unless at least LEAST_FISH_TO_TELL fish tell the two apart and nine in ten of them say the same.
@@ -123,7 +140,7 @@ def taxon_counted(rows: Sequence[tuple[Sequence[str], str]], taxa: Taxa) -> tupl
     """
     votes: list[bool] = []
     for cells, stated in rows:
-        called = [int(cell) for cell in (text.strip() for text in cells) if cell in ("0", "1", "2")]
+        called = [n for text in cells if (n := copies(text.strip(), coding)) is not None]
         figure = number(stated)
         if figure is None or len(called) < LEAST_MARKERS:
             continue

@@ -164,7 +164,7 @@ def heading_score(headings: list[str], taxa: Taxa) -> int:
     known = plain(" ".join(headings))
     recognised = [recognise(text, taxa, known) for text in headings]
     roles = {said.role for said in recognised if said}
-    if any(is_code(text) for text in headings):
+    if any(is_code(text) or any(map(is_code, re.split(r"[\s:;,]+", text))) for text in headings):
         return 0  # a row that holds a vial code is a sample
     if sum(1 for text in headings if text.strip()) < 2 or not roles - {
         ColumnRole.NOT_USED,

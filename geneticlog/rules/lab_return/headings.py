@@ -45,7 +45,7 @@ _NOT_USED = [
      r"|\b(loci|locus|snps?|markers?|genotypes?)\b.*\b(missing|failed|dropped|null|uncalled|not (called"
      r"|scored|typed))\b"
      r"|^(no|missing|failed|null) ?(calls?|data|snps?)$|^missing( data)?( %| percent)?$"
-     r"|^% ?missing( data)?$|^percent missing( data)?$",
+     r"|^% ?miss(ing)?( data)?$|^percent missing( data)?$",
      MISSING_LOCI),
     (r"\b(attempted|assayed|tested|targeted|designed|possible|available|offered)\b.*\b(loci|locus|snps?"
      r"|markers?)\b"

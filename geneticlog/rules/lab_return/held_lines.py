@@ -12,6 +12,7 @@ from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN
 from geneticlog.rules.lab_return.longer_codes import codes_among
 from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.unknown_lines import ABOVE, BELOW
 
 _FOOTNOTE = re.compile(r"[*†‡§¹²³]")
 _COLOURS = re.compile(
@@ -48,6 +49,7 @@ def note_held_lines(
             not meant and not codes_among(text)
         ):  # one that names vials of another sheet speaks of none here
             of_all.append(f"{where} says {text[:80]!r}")
+    of_all += [key for key in (ABOVE, BELOW) if reading.layout.casts_doubt(key)]
     for what, name in marks.names:
         for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():
             if what == "file" or reading.sheet_rows.place(draft.row)[0] in (None, name):

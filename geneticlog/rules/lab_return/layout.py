@@ -10,6 +10,7 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 
 CODINGS = {
     "counts": "0, 1 or 2 alleles of one taxon",
+    "digits": "two digits a cell, 11, 12 or 22",
     "letters": "two letters a cell, AA, AB or BB",
     "pairs": "two columns a marker, one allele each",
 }
@@ -23,9 +24,9 @@ class Layout:
     failed sample; ``heading_row`` counts from 1, and 0 says that there is no heading. ``harmless`` and ``against``
     are texts, as rules/lab_return/headings.answer_key writes them, that a person found to change nothing, or to cast
     doubt on the value they are beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
-    ("counts"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters" and "pairs"). ``sheets`` are
-    those that a person names for one file; they go before the lab's own ``sheet``. ``wells`` is "ours" where samples
-    that are named by wells only are in the wells in which we sent them.
+    ("counts") or whose allele is 1 ("digits"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters"
+    and "pairs"). ``sheets`` are those that a person names for one file; they go before the lab's own ``sheet``.
+    ``wells`` is "ours" where samples that are named by wells only are in the wells in which we sent them.
 
     What holds for one file only is never kept: ``units`` (role -> fraction, percent or count) and ``taxon_of_q``, which
     a person answered (``units_of_parts`` for one part of it, by ``Part.key``), and the roles ``answered`` whose column

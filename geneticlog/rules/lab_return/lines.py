@@ -79,6 +79,7 @@ _OF_OTHERS = re.compile(
     r"\b(call\w*|loci|locus|snps?|markers?|missing|coverage|confidence|ci|interval|rate|het\w*|dna|heterozygosity)\b",
     re.IGNORECASE,
 )
+NOT_OF_A_LETTERHEAD = "is no word of a letterhead"  # what is said of a line with a word that is not known
 HEADING_AGAIN = "the heading again"  # what is said of a row that repeats it
 
 
@@ -111,7 +112,7 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
         return verdict
     unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
     if unknown:
-        return Verdict.ASKED, f"{unknown[0]!r} is no word of a letterhead"
+        return Verdict.ASKED, f"{unknown[0]!r} {NOT_OF_A_LETTERHEAD}"
     return Verdict.HARMLESS, "a line of the letterhead"
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
+from geneticlog.rules.lab_return.clusters import exchanged_by_taxon
 from geneticlog.rules.lab_return.column_roles import DOUBTED, assign_roles, questions_of_columns
 from geneticlog.rules.lab_return.column_units import Block, with_units
 from geneticlog.rules.lab_return.genotype_columns import with_genotypes
@@ -82,6 +83,7 @@ def read_columns(
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
     questions += questions_of_columns(recognised, headings, body, layout)
     columns, layout = what_the_other_leaves(columns, layout, questions)
+    columns, layout = exchanged_by_taxon(columns, layout)
     vial = next((column.number - 1 for column in columns if column.role == ColumnRole.VIAL), None)
     if "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)

@@ -63,7 +63,7 @@ HARMLESS_WORDS = words_of(
 )
 UNSCORED_WORDS = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | UNIT_WORDS | FILLER_WORDS | words_of(
     """
-    missing failed dropped null uncalled not no attempted assayed tested targeted designed possible
+    miss missing failed dropped null uncalled not no attempted assayed tested targeted designed possible
     available offered on in panel size total data
     """
 )  # fmt: skip

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from geneticlog.rules.column_headings import strange_words
 from geneticlog.rules.lab_return.cells import number
+from geneticlog.rules.lab_return.clusters import has_a_twin
 from geneticlog.rules.lab_return.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named, turns_round
 from geneticlog.rules.lab_return.lab_classes import class_meant
 from geneticlog.rules.lab_return.layout import Layout
@@ -74,6 +75,8 @@ def ask_whose_share(
         return [Question(text, choices, f"column {q.letter}")]
     if q.why != BARE_Q:
         return []
+    if has_a_twin(q, columns):
+        return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
     taxa_of_lines = [_line_names(text, layout) for _, text in other_rows]
     if "other" in taxa_of_lines:
         line = next(
@@ -157,7 +160,10 @@ def column_of_taxa(
 
 def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> bool:
     """Return whether a line is what says that an unnamed share is the first taxon's."""
-    bare = any(column.role == ColumnRole.Q and column.why == BARE_Q for column in columns)
+    bare = any(
+        column.role == ColumnRole.Q and column.why == BARE_Q and not has_a_twin(column, columns)
+        for column in columns
+    )
     return bare and _line_names(text, layout) == "first"
 
 

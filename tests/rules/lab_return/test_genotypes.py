@@ -26,6 +26,8 @@ TAXA = Taxa("Florida", "northern")
         (["0", " 2 ", "1"], "counts"),
         (["0", "failed", "1"], "counts"),
         (["AA", "A/G", "t c", "B|B"], "letters"),
+        (["11", "1/2", " 2 1 ", "22", "00", "fail"], "digits"),
+        (["11", "12", "0"], ""),
         (["AA", "0"], ""),
         (["0", "3"], ""),
         (["failed"], ""),
@@ -52,6 +54,18 @@ def test_counts_are_of_the_taxon_or_turned_round() -> None:
     assert list(alleles(texts, other).values()) == [2, 1, 0, None, None, None]
     with pytest.raises(ValueError, match="M1 is '3' where 0, 1 or 2 is expected"):
         alleles({"M1": "3"}, own)
+
+
+def test_digits_are_counted_by_the_taxon_of_allele_1() -> None:
+    texts = {"M1": "11", "M2": "1/2", "M3": "21", "M4": "22", "M5": "00", "M6": "x1"}
+    own, other = (
+        Layout(coding="digits", counted=taxon, missing=frozenset({"x1"})) for taxon in ("Florida", "northern")
+    )
+    assert list(alleles(texts, own).values()) == [2, 1, 1, 0, None, None]
+    assert list(alleles(texts, other).values()) == [0, 1, 1, 2, None, None]
+    for text in ("0", "1", "10", "31"):
+        with pytest.raises(ValueError, match="where 11, 12 or 22 is expected"):
+            alleles({"M1": text}, own)
 
 
 def test_letters_are_counted_by_the_marker_table() -> None:

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 import io
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import zip_longest
 from pathlib import Path
 from typing import Any
@@ -420,7 +421,7 @@ refused(
 refused(
     "prose",
     lambda codes: "\n".join(f"The share of {code} was {f(i)}" for i, code in enumerate(codes)).encode(),
-    "no cell of it is a vial code; ask the lab for a table",
+    "column B 'was' is not known (first value '0.0263'); say --column q=was",
 )
 refused(
     "codes without their last character",
@@ -585,6 +586,112 @@ read(
     ),
     {**TRUTH, **{i: float(text) / 100 for i, text in enumerate(ONE_ALLELE)}},
     Layout(harmless=frozenset({"not whole numbers"})),
+)
+
+
+def printed(codes: Codes, more: Sequence[str] = (), shares: str = "{n:.3f} {f:.3f}") -> bytes:
+    """A text as a program prints it: lines of settings, and below them a line for each sample, without a column."""
+    head = ["-" * 40, "Settings:", "   12 individuals", "   burn 50000", "   chains 4", "   tolerance 0.1",
+            "   thinning", "   adaptation", "",
+            "        Label (%Miss) :  Inferred clusters (and 90% intervals)"]  # fmt: skip
+    lines = [
+        f"{i + 1:3}  {code}    ({i % 3})   :  "
+        + shares.format(n=1 - ALLELES[i] / 76, f=ALLELES[i] / 76, low=max(0.0, 0.9 - ALLELES[i] / 76))
+        for i, code in enumerate(codes)
+    ]
+    return "\n".join([*head, *lines, *more]).encode()
+
+
+ANSWERED = Layout(taxon_of_q="northern", harmless=frozenset({"the other lines above"}))
+refused(
+    "lines that a program printed",
+    printed,
+    "its heading does not say whose alleles it counts; say --taxon Florida",
+)
+refused(
+    "lines that a program printed, with others above",
+    printed,
+    "lines hold words that are not known (rows",
+)
+read("lines that a program printed, answered", printed, layout=ANSWERED)
+read(
+    "lines that a program printed, the clusters the other way round",
+    lambda codes: printed(codes, shares="{f:.3f} {n:.3f}"),
+    layout=replace(ANSWERED, taxon_of_q="Florida"),
+)
+read(
+    "lines that a program printed, with an interval that does not hold its share",
+    lambda codes: printed(codes, shares="{n:.3f} {f:.3f} ({low:.3f},1.000) (0.000,0.400)"),
+    {**TRUTH, **{i: "held" for i, k in enumerate(ALLELES) if round(k / 76, 3) > 0.4}},
+    ANSWERED,
+)
+read(
+    "lines that a program printed, two of them broken",
+    lambda codes: printed(
+        codes[:10], [f" 11  {codes[10]}  no amplification", f" 12  {codes[11]}  : 0.1 x 0.9"]
+    ),
+    {**TRUTH, 10: "failed", 11: "held"},
+    ANSWERED,
+)
+refused(
+    "a title that names Florida above numbered columns",
+    lambda codes: [["Florida ancestry by cluster"], ["Sample", "Cluster 1", "Cluster 2"],
+                   *rows_of(codes, ALL, lambda i: f"{1 - ALLELES[i] / 76:.4f}", f)],
+    "column Cluster 1: its heading does not say whose alleles it counts",
+)  # fmt: skip
+
+
+def letter(line: str) -> Callable[[Codes], bytes]:
+    return lambda codes: "\n".join(
+        ["Results for your shipment", "", *(line.format(code=code, f=p(i), n=f"{100 - float(p(i)):.2f}")
+                                           for i, code in enumerate(codes)), "Kind regards"]
+    ).encode()  # fmt: skip
+
+
+read("a letter", letter("Sample {code}: Florida {f} %, northern {n} % (38 loci)"))
+read("a letter, the numbers before their words", letter("{code} - {f}% Florida and, {n}% northern."))
+refused(
+    "a letter of which each number may be of either word",
+    letter("{code}: {f} Florida {n} northern 38"),
+    "no cell",
+)
+refused(
+    "a letter with decimal points and commas",
+    letter("{code}: Florida {f}, error 0,5"),
+    "no cell of it",
+)
+
+
+def digits(codes: Codes, own: str = "1", other: str = "2") -> Rows:
+    """Two digits at each of 38 loci, one for each allele; heterozygous loci in both orders."""
+    rows = []
+    for i, code in enumerate(codes):
+        both, rest = divmod(ALLELES[i], 2)
+        rows.append([code, *[own * 2] * both, *([own + other] if i % 2 else [other + own]) * rest])
+        rows[-1] += [other * 2] * (39 - len(rows[-1]))
+    return [["Sample", *(f"M{n:02}" for n in range(38))], *rows]
+
+
+refused(
+    "genotypes of two digits",
+    digits,
+    "genotypes 11, 12 and 22: of which taxon is allele 1? Say --counted Florida or",
+)
+read("genotypes of two digits, answered", digits, layout=Layout(counted="Florida"))
+read(
+    "genotypes of two digits, allele 1 the other taxon's",
+    lambda codes: digits(codes, "2", "1"),
+    layout=Layout(counted="northern"),
+)
+refused(
+    "genotypes of two digits, an earlier file of counts",
+    digits,
+    "of which taxon is allele 1",
+    Layout(coding="counts", counted="Florida"),
+)
+read(
+    "genotypes of two digits beside the shares that they come to",
+    lambda codes: [[*row, "Florida" if not n else f(n - 1)] for n, row in enumerate(digits(codes, "2", "1"))],
 )
 
 
