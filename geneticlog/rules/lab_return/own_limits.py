@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from geneticlog.rules.lab_return.cells import Number, ends_of, number
 from geneticlog.rules.lab_return.headings import A_MARGIN, plain, taxa_named
@@ -13,6 +14,7 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 _LOWER = re.compile(r"\b(lower|low|lcl|lci|ci ?lo|q ?lo|0 ?025|2 ?5)\b")
 _UPPER = re.compile(r"\b(upper|high|ucl|uci|ci ?hi|q ?hi|0 ?975|97 ?5)\b")
 _OF_ANOTHER = re.compile(r"\b(het\w*|h|f|length|weight|call|loci)\b")
+_ERROR = re.compile(r"\b(se|s e|sd|s d|std|stdev|std ?err\w*|standard (error|deviation))\b")
 _BEHIND = re.compile(r"([\d.,]+ ?%?) ?[(\[]([\d.,]+ ?%?) ?(?:-|–|—|;|to|, ) ?([\d.,]+ ?%?)[)\]]")
 AT_THE_END = (
     0.05  # of one: how far limits may keep from a share of exactly 0 or 1, as those of a posterior do
@@ -56,6 +58,48 @@ def outside_its_interval(reading: Reading, rows: Sequence[Row]) -> dict[int, lis
             words = f"the share is not in the interval {column.text_in(rows[n - 1])[:40]!r} of column {column.named}"
             doubts.setdefault(n, []).append(words)
     return doubts
+
+
+def beyond_any_error(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that a standard error (or deviation) beside a share is larger than that of any share can be.
+
+    What lies between 0 and 1 with mean q has a standard deviation of at most sqrt(q (1 - q)).
+
+    source
+        Bhatia R, Davis C (2000) American Mathematical Monthly 107:353-357.
+    """
+    q, doubts = reading.column(ColumnRole.Q), dict[int, list[str]]()
+    for column in reading.columns if q else ():
+        if column.role or not _ERROR.search(plain(column.heading)) or _of_another(column, reading):
+            continue
+        pairs = {
+            n: (share, error)
+            for n in reading.data_rows
+            if q
+            and (share := reading.number_in(rows[n - 1], q))
+            and (error := reading.number_in(rows[n - 1], column))
+        }
+        whole = 100.0 if q and q.unit == "percent" else 1.0
+        scales = {whole, 1.0} | ({100.0} if any(error.value > 1 for _, error in pairs.values()) else set())
+        for n in min((_beyond(pairs, whole, scale) for scale in sorted(scales)), key=len):
+            text = column.text_in(rows[n - 1])[:40]
+            words = f"{text} in column {column.named} is more than the error of such a share can be"
+            doubts.setdefault(n, []).append(words)
+    return doubts
+
+
+def _beyond(pairs: Mapping[int, tuple[Number, Number]], whole: float, scale: float) -> list[int]:
+    """The rows whose error, in parts of ``scale``, is more than that of a share, in parts of ``whole``, can be."""
+    out = []
+    for n, (share, error) in pairs.items():
+        half = share.half_digit / whole
+        near = [min(1.0, max(0.0, share.value / whole + away)) for away in (-half, 0.0, half)]
+        most = max(math.sqrt(at * (1 - at)) for at in near)
+        if share.value in (0.0, whole):
+            most = max(most, AT_THE_END)
+        if error.value / scale > most + error.half_digit / scale + 1e-9:
+            out.append(n)
+    return out
 
 
 def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:

@@ -24,6 +24,7 @@ from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.lab_return.layout import Layout, column_letter
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN
 from geneticlog.rules.lab_return.mangled import mangled_code
+from geneticlog.rules.lab_return.odd_loci import ask_about_odd_loci
 from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.reading import (
     Column,
@@ -81,6 +82,7 @@ def read_columns(
         if found.why or heading.strip() or any(len(row) > i and row[i][1] != "empty" for row in sample)
     ]
     columns, layout = with_genotypes(columns, sample, layout, questions, file, sheet)
+    questions += ask_about_odd_loci(columns, layout)
     questions += questions_of_columns(recognised, headings, body, layout)
     columns, layout = what_the_other_leaves(columns, layout, questions)
     columns, layout = exchanged_by_taxon(columns, layout)

@@ -57,7 +57,8 @@ class Expected:
         return sorted(at, key=at.__getitem__)
 
     def known(self, drafts: Sequence[Draft], what: str) -> dict[int, Any]:
-        """Return by row what is known of the fish: ``length_mm``, ``weight_g`` or ``caught_on``."""
+        """Return by row what is known of the fish: ``length_mm``, ``weight_g``, ``caught_on`` or
+        ``kind``."""
         sent = self.sent or {}
         vials = ((draft.row, sent.get(draft.code or "")) for draft in drafts)
         return {row: value for row, vial in vials if vial and (value := getattr(vial, what))}

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import Arrival
-from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import Fish, KnownVial, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import of_its_species
 
@@ -37,6 +37,7 @@ class Sent(NamedTuple):
     length_mm: float | None = None
     weight_g: float | None = None
     caught_on: date | None = None
+    kind: str | None = None  # of its fish, where that is known without a genotype
 
 
 class Stranger(NamedTuple):
@@ -66,10 +67,12 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             Fish.length_mm,
             Fish.weight_g,
             Survey.surveyed_on,
+            KnownVial.kind,
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)
         .outerjoin(Survey, Survey.id == Fish.survey_id)
+        .outerjoin(KnownVial, KnownVial.vial_id == Vial.id)
         .where(ShipmentPosition.shipment_id == shipment_id)
     )
     return {row[1]: Sent(*row) for row in rows.fetchall()}

@@ -32,6 +32,7 @@ from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
+from geneticlog.rules.lab_return.known_fish import known_against, known_turned_round
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
@@ -43,6 +44,7 @@ from geneticlog.rules.lab_return.other_measures import other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import (
+    beyond_any_error,
     outside_interval_behind,
     outside_its_interval,
     outside_its_limits,
@@ -50,6 +52,7 @@ from geneticlog.rules.lab_return.own_limits import (
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.reference_fish import references_against
+from geneticlog.rules.lab_return.regular_shares import even_steps, few_values
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
@@ -77,17 +80,22 @@ UNLIKE = "unlike before"
 SWAPPED = "columns as headed"
 ONLY_0_AND_1 = "only 0 and 1"
 ONLY_QUARTERS = "only quarters"
+FEW_VALUES = "few different shares"
+EVEN_STEPS = "one step from share to share"
 OF_CLASSES = "probabilities of classes"
 REFERENCES = "reference fish"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
-
+# asked whether they are right as they are; no other unit or column would mend them
+_RIGHT_OR_NOT = (
+    SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, FEW_VALUES, EVEN_STEPS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY,
+)  # fmt: skip
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
     other_codes, other_shares, far_from_others, odd_rows, third_shares, outside_its_limits, outside_its_interval,
-    outside_interval_behind,
+    outside_interval_behind, beyond_any_error,
 )  # fmt: skip
 
 
@@ -157,6 +165,8 @@ def understand(
     note_other_wells(drafts, reading, sheet, expected.places)
     note_marked(drafts, other_measures(reading, sheet.rows, partial(expected.known, drafts)))
     note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
+    kinds = expected.known(drafts, "kind")
+    note_marked(drafts, known_against(drafts, kinds, reading.layout.taxa))
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     early = rows_too_early(reading, sheet.rows, expected.job)
@@ -310,9 +320,15 @@ def _tests_of(
         tests.append((ONLY_0_AND_1, True, told_01))
     if coarse := only_quarters(drafts):
         tests.append((ONLY_QUARTERS, True, coarse))
+    if few := few_values(drafts):
+        tests.append((FEW_VALUES, True, few))
+    if even := even_steps(drafts):
+        tests.append((EVEN_STEPS, True, even))
     if of_classes := class_probabilities(reading, sheet.rows):
         tests.append((OF_CLASSES, True, of_classes))
-    if against := references_against(drafts, reading.layout.taxa):
+    taxa = reading.layout.taxa
+    turned_round = known_turned_round(drafts, expected.known(drafts, "kind"), taxa)
+    if against := references_against(drafts, taxa) or turned_round:
         tests.append((REFERENCES, True, against))
     if in_order := sorted_alone(drafts):
         tests.append((SORTED, True, in_order))
@@ -331,7 +347,7 @@ def _tests_of(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in (SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY):
+    if key in _RIGHT_OR_NOT:
         return Question(words, (right, hold))
     if key == REFERENCES:
         other = () if reading.layout.taxon_of_q else (("taxon", "", reading.layout.taxa.other_taxon),)

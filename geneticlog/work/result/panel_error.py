@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any, TypeVar
 
-from sqlalchemy import ColumnElement, Select, case, func, literal_column, select
+from sqlalchemy import Select, case, func, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.errors import Refused
-from geneticlog.rules.genetics.miscalls import ASSUMED_RATE, MiscallRate, measured_rate, stated_rate
+from geneticlog.rules.genetics.miscalls import (
+    ASSUMED_RATE,
+    HIGHEST_RATE,
+    MiscallRate,
+    measured_rate,
+    stated_rate,
+)
+from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.known_fish import F1, contradicts_kind, misread_of_known
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.stamp import Stamp
@@ -20,7 +28,6 @@ from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record
 from geneticlog.work.result.in_the_numbers import in_force, usable
 
-F1 = "F1"
 Key = TypeVar("Key", int, str)
 
 
@@ -46,7 +53,8 @@ NO_PANEL = PanelError(None, ASSUMED_RATE)
 
 def panel_errors(session: Session) -> dict[int, PanelError]:
     """Return the error of every panel by its id: measured where duplicates or known fish show it, else as stated,
-    else assumed.
+    else assumed. A measured rate, and its limits, is taken for no more than the highest that any panel can have: a
+    few alleles read leave a limit beyond it, and so does a known fish that is not what it is said to be.
     """
     pairs, known, blanks = _pairs(session), _known(session), _blanks(session)
     errors = {}
@@ -58,6 +66,9 @@ def panel_errors(session: Session) -> dict[int, PanelError]:
             rate = ASSUMED_RATE
             if panel.miscall_rate is not None:
                 rate = stated_rate(panel.miscall_rate, panel.miscall_high)
+        elif rate.high > HIGHEST_RATE:
+            low, middle = min(rate.low, HIGHEST_RATE), min(rate.rate, HIGHEST_RATE)
+            rate = replace(rate, low=low, rate=middle, high=HIGHEST_RATE)
         n_blanks, typed = blanks.get(panel.id, (0, 0))
         errors[panel.id] = PanelError(panel.code, rate, n_pairs, len(of_known), n_blanks, typed)
     return errors
@@ -108,6 +119,24 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
     return word
 
 
+def against_its_kind(session: Session, vial: Vial) -> str:
+    """Return, in words, that the result of a vial contradicts the kind that its fish is known to be, or ""."""
+    row = session.execute(
+        select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
+        .join(Result, Result.vial_id == KnownVial.vial_id)
+        .join(Panel, Panel.id == Result.panel_id)
+        .where(KnownVial.vial_id == vial.id, usable())
+    ).first()
+    if row is None:
+        return ""
+    kind, panel, q, heterozygosity, n_loci = row
+    if q is None:
+        return ""
+    return contradicts_kind(
+        kind, Taxa(panel.taxon, panel.other_taxon), q, heterozygosity, n_loci or panel.n_loci
+    )
+
+
 def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
     """Of each panel: duplicates with genotypes, alleles compared, and alleles that differ."""
     rows = session.execute(_pairs_of_panels())
@@ -135,7 +164,6 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
         .join(other, (other.result_id == second.id) & (other.marker == call.marker))
         .where(
             duplicate.role == VialRole.BLIND_DUPLICATE,
-            _for_the_lab_alone(duplicate),
             first.standing == ResultStanding.CURRENT,
             second.standing == ResultStanding.CURRENT,
             call.n_alleles.is_not(None),
@@ -145,16 +173,9 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
     )
 
 
-def _for_the_lab_alone(vial: type[Vial]) -> ColumnElement[bool]:
-    """Return the condition that a vial is a duplicate or a blank, as the index of these few writes it."""
-    return vial.role != literal_column("'sample'")
-
-
 def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
     """Of each panel: alleles read and misread of each fish of known kind, from q, H and the loci scored."""
     by_panel: dict[int, list[tuple[int, int]]] = defaultdict(list)
-    if session.scalar(select(KnownVial.vial_id).limit(1)) is None:
-        return by_panel
     rows = session.execute(
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
@@ -164,13 +185,9 @@ def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
     for kind, panel, q, heterozygosity, n_loci in rows:
         if q is None or n_loci is None:
             continue
-        alleles = 2 * n_loci
-        if kind == panel.other_taxon:
-            by_panel[panel.id].append((alleles, round(alleles * q)))
-        elif kind == panel.taxon:
-            by_panel[panel.id].append((alleles, alleles - round(alleles * q)))
-        elif kind == F1 and heterozygosity is not None:
-            by_panel[panel.id].append((alleles, n_loci - round(n_loci * heterozygosity)))
+        counts = misread_of_known(kind, Taxa(panel.taxon, panel.other_taxon), q, heterozygosity, n_loci)
+        if counts:
+            by_panel[panel.id].append(counts)
     return by_panel
 
 
@@ -185,7 +202,6 @@ def _blanks(session: Session) -> dict[int, tuple[int, int]]:
         .join(Vial, Vial.id == Result.vial_id)
         .where(
             Vial.role == VialRole.BLANK,
-            _for_the_lab_alone(Vial),
             in_force(),
             Result.panel_id.is_not(None),
         )

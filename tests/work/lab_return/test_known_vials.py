@@ -1,0 +1,147 @@
+"""A return against what the office knows of its fish, and genotypes of what is no locus of the panel."""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from conftest import Runner
+from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
+from sqlalchemy import select
+from sqlalchemy.orm import Session
+
+from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.stamp import Stamp
+from geneticlog.store.engine import open_engine
+from geneticlog.store.tables import Vial
+from geneticlog.work.lab_return.read_return import LabFile, read_return
+from geneticlog.work.result.panel_error import panel_errors, say_known
+
+ALLELES = [
+    0,
+    1,
+    76,
+    16,
+    23,
+    31,
+    36,
+    44,
+    52,
+    61,
+    69,
+    75,
+]  # two northern fish, a Florida one, and a swarm; of 76
+SHARES = [k / 76 for k in ALLELES]
+KNOWN = {0: "northern", 1: "northern", 2: "Florida"}
+ADA = Stamp(MOMENT, "Ada")
+
+
+@pytest.fixture
+def shipped(sqlite_template: Path, tmp_path: Path) -> Iterator[tuple[Session, list[str]]]:
+    file = tmp_path / "known.sqlite"
+    shutil.copy(sqlite_template, file)
+    engine = open_engine(f"sqlite:///{file}")
+    with Session(engine) as session:
+        codes = a_shipment(session, len(ALLELES), panel_loci=38)
+        for i, kind in KNOWN.items():
+            vial = session.scalars(select(Vial).where(Vial.code == codes[i])).one()
+            say_known(session, vial, kind, "brood stock of an invented hatchery", stamp=ADA)
+        session.commit()
+        yield session, codes
+    engine.dispose()
+
+
+def read(session: Session, rows: list[list[Any]], layout: Layout | None = None) -> None:
+    read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=ADA, layout=layout)
+
+
+def shares(codes: list[str], q: list[float]) -> list[list[Any]]:
+    return [["Sample", "Florida"], *([code, f"{share:.4f}"] for code, share in zip(codes, q, strict=True))]
+
+
+def test_a_column_turned_round_is_asked_about_and_answered_by_the_taxon(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    turned = shares(codes, [1 - q for q in SHARES])
+    with pytest.raises(GeneticlogError, match=r"3 of 3 fish known to be pure.*--taxon northern"):
+        read(session, turned)
+    session.rollback()
+    # a hasty answer lets none of the known fish pass
+    read(session, turned, Layout(harmless=frozenset({"reference fish"})))
+    assert [as_stored(session, codes)[i] for i in KNOWN] == ["held"] * 3
+    session.rollback()
+    read(session, turned, Layout(taxon_of_q="northern"))
+    assert as_stored(session, codes) == nearly(dict(enumerate(SHARES)))
+
+
+def test_one_known_fish_that_is_another_waits_and_no_rate_is_made_of_it(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    read(session, shares(codes, [0.42, *SHARES[1:]]))
+    stored = as_stored(session, codes)
+    assert stored == nearly({**dict(enumerate(SHARES)), 0: "held"})
+    (error,) = panel_errors(session).values()
+    assert error.rate.high <= 0.1
+
+
+@pytest.mark.parametrize("answer", ["sexid", "loci named otherwise"])
+def test_a_sex_marker_is_left_out_when_a_person_says_so(
+    answer: str, shipped: tuple[Session, list[str]]
+) -> None:
+    session, codes = shipped
+    rng = random.Random(20260512)
+    rows: list[list[Any]] = [["Sample", *(f"Msal{i:02}" for i in range(1, 38)), "SexID"]]
+    q = {}
+    for i, code in enumerate(codes):
+        p = {"northern": 0.0, "Florida": 1.0}.get(KNOWN.get(i, ""), SHARES[i])
+        calls = [(rng.random() < p) + (rng.random() < p) for _ in range(37)]
+        sex = i % 2
+        every = calls if answer == "sexid" else [*calls, sex]
+        q[i] = sum(every) / (2 * len(every))
+        rows.append([code, *calls, sex])
+    counted = Layout(counted="Florida", coding="counts")
+    with pytest.raises(GeneticlogError, match=r"1 of 38 columns of genotypes \(SexID\).*--harmless SexID"):
+        read(session, rows, counted)
+    session.rollback()
+    read(session, rows, Layout(counted="Florida", coding="counts", harmless=frozenset({answer})))
+    stored = as_stored(session, codes)
+    assert [i for i, value in stored.items() if value == pytest.approx(q[i], abs=6e-4)] == list(q)
+
+
+def test_an_error_larger_than_any_share_can_have_is_held_though_the_column_is_harmless(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    """A share of .0526 has a standard deviation of at most the root of .0526 x .9474, .2233."""
+    session, codes = shipped
+    errors = [0.02] * 3 + [0.05, 0.05, 0.44, 0.97, *[0.05] * 5]
+    q = [*SHARES[:3], *SHARES[3:5], 4 / 76, *SHARES[6:]]
+    rows = [
+        ["Sample", "Florida", "SE"],
+        *([c, f"{a:.4f}", e] for c, a, e in zip(codes, q, errors, strict=True)),
+    ]
+    read(session, rows, Layout(harmless=frozenset({"se"})))
+    stored = as_stored(session, codes)
+    assert [i for i, value in stored.items() if value == "held"] == [5, 6]
+
+
+def test_a_kind_that_the_result_contradicts_is_said_when_it_is_entered(
+    run: Runner, sqlite_database: str
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, len(ALLELES), panel_loci=38)
+        read(session, shares(codes, SHARES))
+        session.commit()
+    engine.dispose()
+    words = ("--database", sqlite_database, "panel", "known")
+    good = run(*words, codes[0], "northern", "--why", "brood stock")
+    assert "contradicts" not in good.output
+    bad = run(*words, codes[6], "northern", "--why", "brood stock")
+    assert "it is known to be northern, and q 0.474 is not explained by misread alleles" in bad.output
