@@ -22,6 +22,7 @@ from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
+from geneticlog.rules.genetics.lineage import BIMODAL
 from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
@@ -147,7 +148,7 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     first, last = readable[0], readable[-1]
     p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
     sentence = f"From the smallest to the largest size with enough fish {means}"
-    alone = survey.misreading is not None and survey.misreading.alone
+    alone = bool(alone_sentence(survey))
     if p is not None and (p >= 0.05 or alone):
         sentence += "; these fish do not show whether it changes with size"
         sentence += ", as misread alleles alone explain what they show" * alone
@@ -216,6 +217,11 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
             )
         return f"Young fish carry {size} {lake.taxon} alleles than adults (95 % interval {spread}; {n})."
     if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
+        if brood_warning(survey):
+            return (
+                f"No difference between young and adult fish was seen: {spread}, young minus adult ({n}); fish of few "
+                "broods cannot show that it is small."
+            )
         return (
             f"Any difference between young and adult fish is small, under the {lake.matters * 100:g} points that "
             f"matter: {spread}, young minus adult ({n})."
@@ -337,10 +343,12 @@ def _heterozygosity(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
         how_far = f"(deficit F {two(sign.deficit)}{interval}, {sign.n} fish)"
     if sign.flag == "mixture":
-        return (
-            f"Heterozygosity is far below what one interbreeding stock would show {how_far} and most fish are nearly "
-            "pure: two kinds living side by side, not yet mixed, would look so."
-        )
+        looks = "most fish are nearly pure: two kinds living side by side, not yet mixed, would look so"
+        if sign.hint != BIMODAL:
+            looks = (
+                "single fish have what their own ancestry calls for: kinds living side by side would look so"
+            )
+        return f"Heterozygosity is far below what one interbreeding stock would show {how_far}, and {looks}."
     if sign.flag:
         return (
             f"Heterozygosity is far below what these proportions should show {how_far}: a third lineage, another "

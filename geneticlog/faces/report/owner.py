@@ -16,6 +16,8 @@ from geneticlog.faces.app.numbers_in_words import (
     whole_range,
     within_points,
 )
+from geneticlog.faces.report.brood_words import brood_warning
+from geneticlog.faces.report.site_words import alone_sentence, not_allowed_for
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
@@ -139,9 +141,12 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     if number.mean == 1:
         return f"All of the ancestry seen{where} is {lake.taxon}; it could be as low as {_down(number.low)}."
     share = whole_percent(number.mean)
+    alone = ""
+    if _misread(survey):
+        alone = f"; misread samples alone could make {'it' if number.mean <= 0.5 else 'the rest'} so"
     return (
         f"{share[0].upper()}{share[1:]} of the bass ancestry{where} is {lake.taxon} "
-        f"({whole_range(number.low, number.high)})."
+        f"({whole_range(number.low, number.high)}){alone}."
     )
 
 
@@ -163,6 +168,8 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     if min(young, old) < LEAST_TO_READ:
         few, n = ("young", young) if young <= old else ("adult", old)
         read = f"Only {n} {few} bass {'was' if n == 1 else 'were'} read" if n else f"No {few} bass was read"
+        if _may_still_be_read(lake, survey, adult=few == "adult"):
+            return f"{read} so far; swabs that are still to be read may show it."
         return f"{read}; {LEAST_TO_READ}{_fees(lake, LEAST_TO_READ)} would be a start."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
@@ -180,6 +187,8 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     if steep:
         return steep
     if is_small(contrast.low, contrast.high, contrast.missed, lake.matters):
+        if brood_warning(survey):
+            return f"{under} and adults: no difference seen, but the young are of few parents."
         return f"{under} and adults are alike, within {within_points(contrast.low, contrast.high)}."
     if nears_nothing(contrast.low, contrast.high, lake.matters):
         return f"{under} and adults: {_none_seen(lake, 'difference', contrast, 'young', 'adults')}."
@@ -187,8 +196,15 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
 
 
+def _may_still_be_read(lake: LakeFacts, survey: SurveyFacts, *, adult: bool) -> bool:
+    """Return whether young or adult fish of the latest survey were swabbed whose samples are in store or away."""
+    without = any(row.n_swabbed > row.n_resulted for row in survey.classes if row.adult == adult)
+    out = lake.progress.n_unpacked + lake.progress.n_waiting
+    return without and out > 0 and survey.survey == lake.surveys[-1].survey
+
+
 def _misread(survey: SurveyFacts) -> bool:
-    return survey.misreading is not None and survey.misreading.alone
+    return bool(alone_sentence(survey))
 
 
 def _none_seen(lake: LakeFacts, what: str, contrast: Contrast | Change, first: str, second: str) -> str:
@@ -333,6 +349,11 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         return "Not sure: the lab's values look unusual, so ask the lab before relying on them."
     missed = percent(survey.swabbed.unseen)
     sentences = f"{survey.n_resulted} fish read; a kind making up {missed} of the bass could be missed."
+    if brood_warning(survey):
+        whose = "The young" if survey.broods is not None and survey.broods.of == "young" else "They"
+        sentences += f" {whose} are of few parents, so the ranges here are too narrow."
+    elif not_allowed_for(survey):
+        sentences += " Fish caught together are alike, so the ranges here are too narrow."
     doubted = sum(fish.doubtful for fish in survey.fish)
     if doubted:
         sentences += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."

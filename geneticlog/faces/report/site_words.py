@@ -47,6 +47,17 @@ def misreading_sentences(survey: SurveyFacts) -> list[str]:
     return [one for one in [*sentences, alone_sentence(survey)] if one]
 
 
+def not_allowed_for(survey: SurveyFacts) -> bool:
+    """Return whether fish of one site are alike and the interval, of too few sites, does not allow for it."""
+    sites = survey.sites
+    return (
+        sites is not None
+        and sites.design_effect is not None
+        and sites.design_effect >= ALIKE_FROM
+        and not sites.leads
+    )
+
+
 def site_warning(survey: SurveyFacts) -> str:
     """Return what the answer has to say of fish caught together, "" where nothing."""
     sites = survey.sites
@@ -54,7 +65,7 @@ def site_warning(survey: SurveyFacts) -> str:
         return ""
     warnings = []
     if sites.design_effect is not None and sites.design_effect >= ALIKE_FROM:
-        how = "the interval allows for it" if sites.leads else "the interval does not allow for it"
+        how = f"the interval {'does not allow' if not_allowed_for(survey) else 'allows'} for it"
         warnings.append(
             f"Fish of one site are alike (design effect {sites.design_effect:.1f} over {sites.n_sites} "
             f"site{'s' * (sites.n_sites != 1)}); {how}."

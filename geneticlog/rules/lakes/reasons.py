@@ -16,9 +16,9 @@ Reason = tuple[int, str]
 
 
 @dataclass(frozen=True)
-class Fall:
-    """A fall of the share against the survey before: in what the two differ, p after Holm over all lakes, and whether
-    it is less than matters.
+class Shift:
+    """A fall or a rise of the share against the survey before: in what the two differ, p after Holm over all lakes,
+    and whether it is less than matters.
     """
 
     differs: tuple[str, ...] = ()
@@ -44,7 +44,7 @@ class Seen:
 
     pair: Pair
     n_open: int = 0
-    fall: Fall | None = None
+    fall: Shift | None = None
     latest: bool = False
     days: int | None = None
     n_latest: int = 0
@@ -81,7 +81,7 @@ def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
     return given
 
 
-def _of_a_fall(fall: Fall) -> Reason:
+def _of_a_fall(fall: Shift) -> Reason:
     # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
     if fall.differs:
         return 2, f"lower than the survey before, which differs in {' and '.join(fall.differs)}"
@@ -90,6 +90,17 @@ def _of_a_fall(fall: Fall) -> Reason:
     if fall.p_holm is not None and fall.p_holm < MOST_P:
         return 5, "the share fell since the survey before"
     return 3, "the share may have fallen; chance is not ruled out with this many lakes"
+
+
+def words_of_a_rise(rise: Shift, change: float, since: int) -> str:
+    """Return a rise in words, by the same rules as a fall; ``change`` as a share, ``since`` the year before."""
+    if rise.differs:
+        return f"higher than the survey before, which differs in {' and '.join(rise.differs)}"
+    if rise.small:
+        return "the share rose since the survey before, by less than matters"
+    if rise.p_holm is not None and rise.p_holm < MOST_P:
+        return f"the share rose by {change * 100:.0f} points since {since}"
+    return "the share may have risen; chance is not ruled out with this many lakes"
 
 
 def _of_results(seen: Seen) -> list[Reason]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 
@@ -162,7 +162,7 @@ def make_plan(
         lake_half_width=lake_half_width(targets, basis) if basis.surveyed_on else None,
         lake_half_width_likely=_likely_lake(targets, basis),
         asked=size.asked,
-        trade_off=tuple(_curve(basis, fee.fee)) if curve else (),
+        trade_off=tuple(_curve(basis, fee.fee, come)) if curve else (),
         notes=tuple(notes),
     )
 
@@ -245,10 +245,12 @@ def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterato
         yield f"Not as narrow as the wished-for {wishes.half_width:g}: {listed(wide)}."
 
 
-def _curve(basis: Evidence, fee: float | None) -> Iterator[TradeOff]:
+def _curve(basis: Evidence, fee: float | None, come: Collection[str]) -> Iterator[TradeOff]:
+    """What as many fish in every class give; none is counted for a class taken as it comes."""
+    asked = [name for name in basis.spread if name not in come]
     middle = sorted(basis.spread.values(), key=lambda one: one.spread)[len(basis.spread) // 2]
     for n in CURVE:
-        n_fish = n * len(basis.spread)
+        n_fish = n * len(asked)
         expected = expected_interval(middle.mean, middle.spread, n)
         yield TradeOff(
             fish_a_class=n,
@@ -256,9 +258,7 @@ def _curve(basis: Evidence, fee: float | None) -> Iterator[TradeOff]:
             half_width=half_width(expected),
             guard=expected.guard,
             unseen=unseen_share(n),
-            lake_half_width=(
-                lake_half_width(dict.fromkeys(basis.spread, n), basis) if basis.surveyed_on else None
-            ),
+            lake_half_width=(lake_half_width(dict.fromkeys(asked, n), basis) if basis.surveyed_on else None),
             cost=_cost(n_fish, fee),
         )
 

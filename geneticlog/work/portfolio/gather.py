@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
 from geneticlog.rules.intervals import Estimate, mean_from_sums_many
-from geneticlog.rules.lakes.reasons import Fall, Seen, reasons
+from geneticlog.rules.lakes.reasons import Seen, Shift, reasons
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import MATTERS, Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
@@ -217,7 +217,7 @@ def _seen(gathered: _Found, today: date) -> Seen:
     return Seen(
         pair=gathered.survey.pair if gathered.survey else DEFAULT_PAIR,
         n_open=gathered.n_open,
-        fall=Fall(change.differs, change.p_holm, change.small)
+        fall=Shift(change.differs, change.p_holm, change.small)
         if change is not None and change.fell
         else None,
         latest=latest is not None,

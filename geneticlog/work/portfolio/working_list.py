@@ -11,7 +11,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lakes.next_step import next_step
-from geneticlog.rules.lakes.reasons import NO_RESULT
+from geneticlog.rules.lakes.reasons import NO_RESULT, Shift, words_of_a_rise
 from geneticlog.rules.lakes.state import Progress, State
 from geneticlog.rules.report.comparability import MATTERS
 from geneticlog.store.collector import without_collector
@@ -128,4 +128,5 @@ def _rise(line: LakeLine) -> str:
     """Return the words for a rise, "" where there is none: good news is looked at too, after the bad."""
     if line.change is None or line.change_low is None or line.change_low <= 0 or line.earlier_on is None:
         return ""
-    return f"the share rose by {line.change * 100:.0f} points since {line.earlier_on.year}"
+    rise = Shift(line.change_differs, line.change_p_holm, bool(line.change_is_small))
+    return words_of_a_rise(rise, line.change, line.earlier_on.year)

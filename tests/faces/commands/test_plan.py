@@ -533,6 +533,11 @@ def test_a_change_the_young_and_the_lake_are_planned_for_by_trial(run_on_sqlite:
     said = " ".join(run("plan", "HERON", "--half-width", "0.08", "--look").stdout.split())
     assert " in the class with the widest interval. One outing is likely" in said
     assert made == of_plan(run, *wishes, "--look")  # the same plan twice
+    # the table of other numbers counts no fish of the classes that come as they come
+    usual = of_plan(run, "--look", "--fee", "20")
+    (line,) = [one for one in usual["trade_off"] if one["fish_a_class"] == 8]
+    assert (line["n_fish"], line["cost"], line["lake_half_width"]) == (24, 480, usual["lake_half_width"])
+    assert usual["n_fish"] == 24
 
 
 def test_more_is_asked_for_less_and_what_no_survey_shows_is_refused(run_on_sqlite: Runner) -> None:

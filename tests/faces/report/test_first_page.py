@@ -26,7 +26,7 @@ from lake_situations import (
     two_surveys,
     without_lengths,
 )
-from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed
+from lakes_support import NOW, add_fish, add_lake, add_survey, add_typed, add_vial
 from paper_support import fullness, least_type
 from sqlalchemy.orm import Session
 
@@ -96,6 +96,19 @@ def test_five_questions_in_few_plain_words(situation: Situation, sqlite_session:
     if lines[0].text.startswith("Unknown"):  # then every line says what it would take
         for line in lines[1:]:
             assert re.search(r"takes? |\d+ bass|lab", line.text), line.text
+
+
+def test_swabs_that_are_not_read_yet_are_named_before_more_fish_are_asked_for(
+    sqlite_session: Session,
+) -> None:
+    survey = add_survey(sqlite_session, add_lake(sqlite_session))
+    add_typed(sqlite_session, survey, [(6.5, q / 10) for q in range(8)])
+    for _ in range(6):
+        add_vial(sqlite_session, add_fish(sqlite_session, survey, 16.0))
+    sqlite_session.commit()
+    lines = owner_lines(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
+    assert lines[1].text == "No adult bass was read so far; swabs that are still to be read may show it."
+    assert lines[-1].text.startswith("Send the swabs of 6 fish not packed yet.")
 
 
 def test_the_sentences_say_how_far_the_samples_are(sqlite_session: Session) -> None:

@@ -213,6 +213,7 @@ def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
     assert told["low"] <= told["effective_number"] <= 6
     assert "come in effect from about" in page
     assert "are of few broods: in effect about" in page
+    assert "The young are of few parents, so the ranges here are too narrow." in page
     assert "at most 1 lake in 20 without broods" in page
     assert re.search("too few loci vary|No sign of broods", page) is None
     # twenty loci of another survey vary too little to look

@@ -52,6 +52,7 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(run_on_sqli
     told = document["surveys"][-1]
     assert told["carriers"]["n_carriers"] == 0
     assert told["misreading"]["explains_alone"] is True
+    assert "; misread samples alone could make it so." in page  # the first line that an owner reads
     assert (told["misreading"]["source"], told["misreading"]["high"]) == ("stated", 0.012)
     weighted = told["catch_weighted"]
     # misread pure fish say no more than clean ones: none of 30 is of another kind

@@ -135,7 +135,20 @@ def test_two_pure_kinds_are_told_from_another_lineage(run: Runner, session: Sess
     assert (found["flag"], found["n"]) == ("mixture", 18)
     assert found["deficit_low"] < found["deficit"] < found["deficit_high"]
     assert "the fish fall into two near-pure groups" in page
+    assert "most fish are nearly pure" in page
     assert "is not there" in page
+
+
+def test_a_parent_kind_beside_crosses_is_not_told_as_nearly_pure_fish(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    fish = [(10.5, 0.27, 0.36)] * 14 + [(10.5, 0.0, 0.0)] * 9 + [(10.5, 1.0, 0.0)] * 5
+    add_typed(sqlite_session, add_survey(sqlite_session, add_lake(sqlite_session)), fish)
+    sqlite_session.commit()
+    told, page = reported(run_on_sqlite)
+    assert told["heterozygosity"]["flag"] == "mixture"
+    assert "single fish have what their own ancestry calls for" in page
+    assert "nearly pure" not in page
 
 
 def test_too_few_fish_raise_no_flag_and_say_so(run: Runner, session: Session) -> None:

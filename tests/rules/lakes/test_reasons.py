@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
-from geneticlog.rules.lakes.reasons import Fall, Reason, Seen, reasons
+from geneticlog.rules.lakes.reasons import Reason, Seen, Shift, reasons, words_of_a_rise
 
 WELL = Seen(DEFAULT_PAIR, latest=True, days=30, n_latest=30, n=30, n_swabbed=30)
 AWAY = "and left out"
@@ -21,18 +21,18 @@ AWAY = "and left out"
         pytest.param(replace(WELL, n_open=1), [(6, "1 finding to decide")], id="one finding"),
         pytest.param(replace(WELL, n_open=2), [(6, "2 findings to decide")], id="two findings"),
         pytest.param(
-            replace(WELL, fall=Fall(p_holm=0.049)), [(5, "the share fell since the survey before")], id="it fell"
+            replace(WELL, fall=Shift(p_holm=0.049)), [(5, "the share fell since the survey before")], id="it fell"
         ),
         pytest.param(
-            replace(WELL, fall=Fall(p_holm=0.05)),
+            replace(WELL, fall=Shift(p_holm=0.05)),
             [(3, "the share may have fallen; chance is not ruled out with this many lakes")], id="it may have fallen",
         ),
         pytest.param(
-            replace(WELL, fall=Fall()),
+            replace(WELL, fall=Shift()),
             [(3, "the share may have fallen; chance is not ruled out with this many lakes")], id="no p for the fall",
         ),
         pytest.param(
-            replace(WELL, fall=Fall(("gear", "panel"), 0.001)),
+            replace(WELL, fall=Shift(("gear", "panel"), 0.001)),
             [(2, "lower than the survey before, which differs in gear and panel")], id="surveys that differ",
         ),
         pytest.param(replace(WELL, n=None, n_swabbed=0, n_latest=0), [(4, "no result yet")], id="no result"),
@@ -67,3 +67,16 @@ AWAY = "and left out"
 )  # fmt: skip
 def test_a_lake_asks_for_attention(seen: Seen, found: list[Reason]) -> None:
     assert reasons(seen, old_after_days=1000) == found
+
+
+@pytest.mark.parametrize(
+    ("rise", "found"),
+    [
+        (Shift(p_holm=0.049), "the share rose by 8 points since 2024"),
+        (Shift(p_holm=0.05), "the share may have risen; chance is not ruled out with this many lakes"),
+        (Shift(("gear",), 0.001), "higher than the survey before, which differs in gear"),
+        (Shift(p_holm=0.001, small=True), "the share rose since the survey before, by less than matters"),
+    ],
+)
+def test_a_rise_is_told_by_the_rules_of_a_fall(rise: Shift, found: str) -> None:
+    assert words_of_a_rise(rise, 0.084, 2024) == found
