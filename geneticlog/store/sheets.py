@@ -166,7 +166,19 @@ def _no_table(content: bytes) -> str | None:
             return why
     if _opening(content).startswith((b"<!doctype", b"<html", b"<?xml", b"<table")) and not _is_html(content):
         return "a web page or XML"
+    if _opening(content)[:1] in (b"{", b"[") and _is_json(content):
+        return "JSON, which is no table"
     return None
+
+
+def _is_json(content: bytes) -> bool:
+    import json
+
+    try:
+        json.loads(content)
+    except (ValueError, RecursionError):
+        return False
+    return True
 
 
 def _opening(content: bytes) -> bytes:
@@ -206,6 +218,7 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
 
 def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     text, encoding = _decode(content, file_name)
+    text, mixed = _with_one_separator(text)
     separator, parted = _separator(text)
     if (
         not parted
@@ -222,7 +235,25 @@ def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     if len(text) <= SMALL and _several_in_one(records) and (lines := printed_lines(text)):
         return [_of_lines(lines, encoding)]
     form = f"text in {encoding}, columns parted by {SEPARATORS[separator]}"
-    return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator)]
+    together = (("the text", mixed),) if mixed else ()
+    return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator, put_together=together)]
+
+
+def _with_one_separator(text: str) -> tuple[str, str]:
+    """Return a text whose lines are parted by tabs or by semicolons, each by one of them, with semicolons in all.
+
+    Beside it, what was done; the empty text where it is as it was.
+    """
+    lines = text.splitlines(keepends=True) if "\t" in text and ";" in text and len(text) <= SMALL else []
+    parted = [(line.count("\t"), line.count(";")) for line in lines if line.strip()]
+    tabs = {n for n, semicolons in parted if n and not semicolons}
+    semicolons = {n for tabs_, n in parted if n and not tabs_}
+    if len(tabs) != 1 or tabs != semicolons or any(all(pair) for pair in parted) or '"' in text:
+        return text, ""
+    n = sum(1 for pair in parted if pair[0])
+    return text.replace(
+        "\t", ";"
+    ), f"tabs part {n} of its lines and semicolons the others, into as many columns"
 
 
 def _several_in_one(records: Sequence[Sequence[str]]) -> bool:

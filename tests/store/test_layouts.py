@@ -69,7 +69,7 @@ def test_quotation_marks_and_strokes_in_headings_survive() -> None:
         ('decimal = ";"\n', ['"." or ","']),
         ("missing = [1]\n", ["a list of texts"]),
         ('columns = "vial"\n', ["row 1", "a table"]),
-        ('[genotypes]\ncoding = "dosage"\n', ["row 2", "counts, digits, letters, pairs"]),
+        ('[genotypes]\ncoding = "dosage"\n', ["row 2", "counts, digits, digit_pairs, letters, pairs"]),
         ('[genotypes]\ncoding = "letters"\n', ["row 2", "[genotypes.markers]"]),
         ('[genotypes]\ncounted = "Delta"\n', ["Florida or northern"]),
         (

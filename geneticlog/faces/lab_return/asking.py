@@ -16,6 +16,7 @@ from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
+    from geneticlog.rules.lab_return.headings import Taxa
     from geneticlog.rules.lab_return.layout import Layout
     from geneticlog.rules.lab_return.reading import Question
     from geneticlog.work.lab_return.look_first import Looked
@@ -47,19 +48,19 @@ def until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> Answered[S
         n = len(seen.reading.questions)
         _say(f"{seen.reading.file}: {n_of(n, 'question')} to answer first.")
         for question in seen.reading.questions:
-            choice = _asked(question)
+            choice = _asked(question, layout.taxa)
             layout = with_answer(layout, *choice)
             options.append(as_option(choice))
         seen = look(layout)
     return Answered(layout, seen, tuple(dict.fromkeys(options)))
 
 
-def _asked(question: Question) -> tuple[str, str, str]:
+def _asked(question: Question, taxa: Taxa) -> tuple[str, str, str]:
     """Put one question and return the choice."""
     click.echo(err=True)
     _say(f"{question.text}{'' if question.text.endswith(('?', ')')) else '.'}")
     for i, choice in enumerate(question.choices, start=1):
-        _say(f"  {i}  {choice_in_words(*choice)}", " " * 5)
+        _say(f"  {i}  {choice_in_words(choice, taxa)}", " " * 5)
     n = len(question.choices)
     one = "1, or Ctrl-C to ask the lab first" if n == 1 else f"1 to {n}"
     answer: int = click.prompt(f"Which ({one})", type=click.IntRange(1, n), err=True)

@@ -2,13 +2,30 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
 
-def choice_in_words(setting: str, role: str, value: str) -> str:
-    """Return what a person chooses, as it is put on a screen or a page."""
+if TYPE_CHECKING:
+    from geneticlog.rules.lab_return.headings import Taxa
+
+
+def choice_in_words(choice: tuple[str, str, str], taxa: Taxa) -> str:
+    """Return what a person chooses (setting, role, value), as it is put on a screen or a page."""
+    from geneticlog.rules.lab_return.column_roles import OTHER_THAN
+    from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+
+    setting, role, value = choice
     if (setting, value) == ("taxon", "each row"):
         return "alleles of the taxon that the column names in each row"
     if (setting, value) == ("harmless", "hidden earlier rows"):
         return "they are: leave the hidden rows out"
+    if setting == "hold" and f" {OTHER_THAN} " in value:
+        return f"it does where it says anything but {value.partition(f' {OTHER_THAN} ')[2]}: hold those rows"
+    if setting == "column":
+        meaning = ROLES[ColumnRole(role)].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)
+        return f"column {value} is the {meaning.removeprefix('the ')}"
+    if setting == "unit":
+        _, _, part = role.partition("@")
+        return f"{value}{f', in {part}' if part else ''}"
     return {
         "harmless": "it changes nothing",
         "hold": "it does: hold the values it is about",

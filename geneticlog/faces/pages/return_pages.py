@@ -70,7 +70,10 @@ def account(visit: Visit) -> Response:
     questions = [
         (
             question.text,
-            [(json.dumps(choice), choice_in_words(*choice)) for choice in question.choices],
+            [
+                (json.dumps(choice), choice_in_words(choice, seen.reading.layout.taxa))
+                for choice in question.choices
+            ],
             question.options,
         )
         for question in seen.reading.questions

@@ -28,6 +28,9 @@ _RATIO = re.compile(r"(\d{1,5}) ?(?:/|of|out of) ?(\d{1,5})")
 _MARGIN = re.compile(
     r"([+-]?[\d.,]+ ?%?) ?(?:(?:±|\+/-|\+-) ?[\d.,]+ ?%?|[(\[][\d.,]+ ?%? ?(?:-|–|,|;|to) ?[\d.,]+ ?%?[)\]])"
 )
+_ERROR = re.compile(
+    r"([+-]?\d*[.,]\d+) ?[(\[]\d*[.,]\d+[)\]]"
+)  # 0.58 (0.02); 12 (0.5) may be a count with its share
 _ENDS = re.compile(
     r"[(\[]?\s*(\d*[.,]?\d+ ?%?)\s*(?:-|–|—|;|to|\.\.\.?|, |,(?=\d*\.))\s*(\d*[.,]?\d+ ?%?)\s*[)\]]?"
 )
@@ -125,7 +128,8 @@ def number_of_other_mark(text: str, decimal: str) -> Number | None:
 
 def has_margin(text: str) -> bool:
     """Return whether a text is a number with a margin or an interval behind it."""
-    return _MARGIN.fullmatch(text.strip().translate(_OTHER_MARKS)) is not None
+    bare = text.strip().translate(_OTHER_MARKS)
+    return any(form.fullmatch(bare) for form in (_MARGIN, _ERROR))
 
 
 def ends_of(text: str, decimal: str = ".") -> tuple[Number, Number] | None:
@@ -138,8 +142,8 @@ def ends_of(text: str, decimal: str = ".") -> tuple[Number, Number] | None:
 
 
 def _without_margin(text: str) -> str:
-    """A number without the margin that a lab prints behind it: 0.21 ± 0.03, 0.21 (0.18-0.25)."""
-    found = _MARGIN.fullmatch(text)
+    """A number without the margin that a lab prints behind it: 0.21 ± 0.03, 0.21 (0.18-0.25), 0.21 (0.03)."""
+    found = _MARGIN.fullmatch(text) or _ERROR.fullmatch(text)
     return found[1].rstrip() if found else text
 
 

@@ -18,6 +18,7 @@ from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.vialcode import printed
 
+HARMLESS = "a person or the lab's layout says that it changes nothing"
 MOST_BARE = 12  # characters of a code by itself, printed in groups
 
 
@@ -40,7 +41,7 @@ def choose_vial(
 ) -> None:
     share: dict[int, tuple[int, int]] = {}
     for i, said in enumerate(columns):
-        if said.role not in (ColumnRole.VIAL, ColumnRole.NOT_USED):
+        if said.role not in (ColumnRole.VIAL, ColumnRole.NOT_USED) or said.why == HARMLESS:
             continue
         texts = [row[i][0] for row in sample if len(row) > i and row[i][1] != "empty"]
         codes = sum(map(is_code, texts))

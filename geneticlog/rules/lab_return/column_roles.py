@@ -3,22 +3,24 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import answers_about
 from geneticlog.rules.lab_return.cells import has_margin
 from geneticlog.rules.lab_return.clusters import take_clusters
-from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial, only_plain_ones
+from geneticlog.rules.lab_return.column_choice import HARMLESS, choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
     NO_VALUE,
+    common_value,
     filled_cells,
     is_interval,
     make_a_whole,
     most_with,
     mostly_numbers,
     only_words,
+    values_in_words,
     words_again,
 )
 from geneticlog.rules.lab_return.genotypes import find_markers
@@ -28,6 +30,7 @@ from geneticlog.rules.lab_return.headings import (
     OF_THE_OTHER,
     SALMOIDES,
     Said,
+    answer_key,
     plain,
     recognise,
     strange_in,
@@ -46,7 +49,23 @@ DOUBTED = "a person says that what it holds casts doubt on the value beside it"
 
 def is_doubted(heading: str, letter: str, layout: Layout) -> bool:
     """Whether a person says that what a column holds casts doubt on the values beside it."""
-    return bool(heading.strip() and layout.casts_doubt(heading)) or layout.casts_doubt(f"column {letter}")
+    return any(layout.casts_doubt(name) or unlike_what(name, layout) for name in names_of(heading, letter))
+
+
+OTHER_THAN = (
+    "other than"  # between a column and its common value, in the answer that holds the rows that stand out
+)
+
+
+def names_of(heading: str, letter: str) -> list[str]:
+    """Return what answers call a column: by its heading and by its letter."""
+    return [*([heading] if heading.strip() else []), f"column {letter}"]
+
+
+def unlike_what(name: str, layout: Layout) -> str:
+    """Return the value, as answers are kept, other than which a person holds the rows of a column; "" without one."""
+    start = answer_key(f"{name} {OTHER_THAN} ") + " "
+    return next((key.removeprefix(start) for key in layout.against if key.startswith(start)), "")
 
 
 def assign_roles(
@@ -65,17 +84,7 @@ def assign_roles(
     """
     columns = _by_headings(headings, sample, layout)
     fixed = _fix_named(columns, headings, layout, questions, file, sheet)
-    for i, heading in enumerate(headings):
-        if i in fixed:
-            continue
-        if layout.changes_nothing(heading) or layout.changes_nothing(f"column {column_letter(i + 1)}"):
-            columns[i] = Said(
-                ColumnRole.NOT_USED, "a person or the lab's layout says that it changes nothing", known=True
-            )
-        elif is_doubted(heading, column_letter(i + 1), layout) and columns[i].role != ColumnRole.FAILURE:
-            columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
-        elif i + 1 in hidden and not columns[i].known:
-            columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
+    _as_a_person_says(columns, headings, fixed, layout, hidden)
     if "vial" not in fixed.values():
         choose_vial(columns, headings, sample, questions)
         _ask_about_hidden_codes(columns, headings, hidden, questions)
@@ -88,6 +97,8 @@ def assign_roles(
     take_clusters(columns, headings, sample)
     for i, column in enumerate(columns):
         columns[i] = _by_its_values(i, column, headings[i], sample, named=i in fixed) or column
+        if columns[i].strange == ("numbers",) and is_doubted(headings[i], column_letter(i + 1), layout):
+            columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
     if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in columns):
         doubtful = [headings[i] for i, said in enumerate(columns) if said.why == SALMOIDES]
         if doubtful:
@@ -95,6 +106,25 @@ def assign_roles(
             choices = (("column", "q", doubtful[0]), ("column", "other_q", doubtful[0]))
             questions.append(Question(text, choices))
     return columns
+
+
+def _as_a_person_says(
+    columns: list[Said],
+    headings: Sequence[str],
+    fixed: Mapping[int, ColumnRole],
+    layout: Layout,
+    hidden: Collection[int],
+) -> None:
+    """Settle the columns that a person says change nothing, or cast doubt; and leave hidden ones to a person."""
+    for i, heading in enumerate(headings):
+        if i in fixed:
+            continue
+        if layout.changes_nothing(heading) or layout.changes_nothing(f"column {column_letter(i + 1)}"):
+            columns[i] = Said(ColumnRole.NOT_USED, HARMLESS, known=True)
+        elif is_doubted(heading, column_letter(i + 1), layout) and columns[i].role != ColumnRole.FAILURE:
+            columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
+        elif i + 1 in hidden and not columns[i].known:
+            columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
 
 
 def _by_headings(headings: Sequence[str], sample: Sequence[Row], layout: Layout) -> list[Said]:
@@ -226,7 +256,6 @@ def questions_of_columns(
             else column_letter(i + 1)
         )
         harmless = heading if name == heading else f"column {name}"
-        first = filled_cells(rows, i)[0][0].strip()[:30]
         what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
         role = _role_meant(column, headings[i], layout)
         if column.strange == ("hidden",):
@@ -235,8 +264,10 @@ def questions_of_columns(
             meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
             why = f"may be the {meaning}, but {', '.join(column.strange)} may make another thing of it"
         else:
-            why = f"is not known (first value {first!r})"
+            why = f"is not known ({values_in_words(rows, i)})"
         choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)
+        if (common := common_value(rows, i)) and not role:
+            choices += (("hold", "", f"{harmless} {OTHER_THAN} {common}"),)
         asked.append(Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}"))
     return asked
 
@@ -272,9 +303,9 @@ def _ways_to_use(
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
         return (("column", "failure", name),)
     # beside both taxa's shares it may be that of a third lineage
-    third = (
-        ColumnRole.OTHER_Q in roles or names_third(name, layout.taxa)
-    ) and ColumnRole.THIRD_Q not in roles
+    other = next((at for at, said in enumerate(columns) if said.role == ColumnRole.OTHER_Q), None)
+    whole = q is not None and other is not None and make_a_whole(rows, q, i, other)
+    third = (whole or names_third(name, layout.taxa)) and ColumnRole.THIRD_Q not in roles
     return (("column", ColumnRole.THIRD_Q, name),) if third else ()
 
 

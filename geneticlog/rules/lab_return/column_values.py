@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections import Counter
 from collections.abc import Callable, Sequence
 
 from geneticlog.rules.lab_return.cells import ends_of, number
@@ -29,6 +31,34 @@ def words_again(sample: Sequence[Row], i: int) -> bool:
     return few or (len(set(texts)) < len(texts) and 2 * with_digits < len(texts))
 
 
+MOST_SHOWN = 5  # distinct values in a question
+LEAST_COMMON = 0.6  # of the rows, with one value, for the others to stand out
+
+
+def values_in_words(rows: Sequence[Row], i: int) -> str:
+    """Return what a column says, for a question: its distinct values with their rows where they are few."""
+    texts = [text.strip() for text, _ in filled_cells(rows, i)]
+    distinct = Counter(texts)
+    if 1 < len(distinct) <= MOST_SHOWN or (len(distinct) > 1 and common_value(rows, i)):
+        shown = [
+            f"{text[:30]!r}{f' in {n} rows' if n > 1 else ''}" for text, n in distinct.most_common(MOST_SHOWN)
+        ]
+        more = [f"{len(distinct) - MOST_SHOWN} more"] if len(distinct) > MOST_SHOWN else []
+        return f"values {', '.join([*shown, *more])}"
+    return (
+        f"first value {texts[0][:30]!r}"
+        if len(distinct) != 1 or len(texts) < 2
+        else f"always {texts[0][:30]!r}"
+    )
+
+
+def common_value(rows: Sequence[Row], i: int) -> str:
+    """Return the text that most rows of a column have, where others stand out beside it, or the empty text."""
+    texts = [text.strip() for text, _ in filled_cells(rows, i)]
+    (common, n), *others = Counter(texts).most_common(2) or [("", 0)]
+    return common if others and LEAST_COMMON * len(texts) <= n else ""
+
+
 def is_interval(text: str) -> bool:
     return ends_of(text) is not None or ends_of(text, ",") is not None
 
@@ -51,14 +81,12 @@ def codes_in(sample: Sequence[Row], i: int) -> list[str]:
     return [code_in(row[i][0]) for row in sample if len(row) > i and is_code(row[i][0])]
 
 
-def make_a_whole(rows: Sequence[Row], a: int, b: int) -> bool:
-    """Whether two columns add up to 1, or to 100, in nearly every row that has both, or to one whole number in all."""
-    pairs = [
-        (number(row[a][0].replace(",", ".", 1)), number(row[b][0].replace(",", ".", 1)))
-        for row in rows
-        if len(row) > max(a, b)
+def make_a_whole(rows: Sequence[Row], *columns: int) -> bool:
+    """Whether columns add up to 1, or to 100, in nearly every row that has them, or to one whole number in all."""
+    numbers = [
+        [number(row[i][0].replace(",", ".", 1)) for i in columns] for row in rows if len(row) > max(columns)
     ]
-    sums = [x.value + y.value for x, y in pairs if x is not None and y is not None]
+    sums = [math.fsum(one.value for one in each if one) for each in numbers if all(each)]
     if len(sums) > 2 and len(set(sums)) == 1 and sums[0] > 1 and sums[0].is_integer():
         return True  # counts of all alleles
     return len(sums) > 2 and any(

@@ -8,13 +8,26 @@ from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import decimal_mark
-from geneticlog.rules.lab_return.genotypes import COUNTS, DIGITS, coding_of, copies, taxon_counted
+from geneticlog.rules.lab_return.genotypes import (
+    BY_ALLELE,
+    COUNTS,
+    DIGIT_PAIRS,
+    DIGITS,
+    coding_of,
+    copies,
+    in_pairs,
+    taxon_counted,
+)
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.reading import Column, Question, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
 MOSTLY_COUNTS = 0.8  # of the cells, that are 0, 1 or 2, or 11, 12 or 22, where others stand for no call
-_WRITTEN = {COUNTS: "0, 1 and 2", DIGITS: "11, 12 and 22"}
+_WRITTEN = {
+    COUNTS: "0, 1 and 2",
+    DIGITS: "11, 12 and 22",
+    DIGIT_PAIRS: "of alleles 1 and 2, two columns a marker",
+}
 
 
 def with_genotypes(
@@ -30,13 +43,13 @@ def with_genotypes(
     if not markers:
         return columns, layout
     cells = [row[i][0].strip() for i in markers for row in sample if len(row) > i and row[i][0].strip()]
-    coding, layout = _coding(cells, layout)
+    coding, layout = _coding(cells, [c.heading for c in columns if c.role == ColumnRole.MARKER], layout)
     taxa = layout.taxa
-    ready = bool(layout.counted) if coding in (COUNTS, DIGITS) else bool(coding and layout.markers)
+    ready = bool(layout.counted) if coding in BY_ALLELE else bool(coding and layout.markers)
     if ready:
         return columns, replace(layout, coding=coding)
     q = next((column.number - 1 for column in columns if column.role == ColumnRole.Q), None)
-    if q is not None and coding in (COUNTS, DIGITS):
+    if q is not None and coding in BY_ALLELE:
         told = _told_by_q(sample, markers, q, layout, coding)
         if told is not None:
             counted, evidence = told
@@ -51,7 +64,7 @@ def with_genotypes(
     if q is not None:
         way_out = (
             f"say it with --counted {taxa.taxon} or {taxa.other_taxon}"
-            if coding in (COUNTS, DIGITS)
+            if coding in BY_ALLELE
             else "give the marker table in a layout, under [genotypes.markers]"
         )
         why = f"genotypes, but nothing says which allele is {taxa.taxon}'s, so the lab's own share is taken; {way_out}"
@@ -59,7 +72,7 @@ def with_genotypes(
             replace(c, role=ColumnRole.NOT_USED, why=why) if c.role == ColumnRole.MARKER else c
             for c in columns
         ], layout
-    if coding in (COUNTS, DIGITS):
+    if coding in BY_ALLELE:
         choices = (("counted", "", taxa.taxon), ("counted", "", taxa.other_taxon))
         which = "alleles of which taxon are counted" if coding == COUNTS else "of which taxon is allele 1"
         questions.append(
@@ -74,13 +87,15 @@ def with_genotypes(
     )
 
 
-def _coding(cells: Sequence[str], layout: Layout) -> tuple[str, Layout]:
+def _coding(cells: Sequence[str], headings: Sequence[str], layout: Layout) -> tuple[str, Layout]:
     """How genotypes are coded; whose alleles an earlier file counted is forgotten where it coded them otherwise."""
     seen = coding_of(cells)
     for coding in (COUNTS, DIGITS) if not seen else ():
         if sum(copies(text, coding) is not None for text in cells) > MOSTLY_COUNTS * len(cells):
             seen = coding
-    if {layout.coding, seen} == {COUNTS, DIGITS}:
+    if seen == COUNTS and in_pairs(headings):
+        seen = DIGIT_PAIRS
+    if seen != layout.coding and {layout.coding, seen} <= set(BY_ALLELE):
         return seen, replace(layout, coding="", counted="")
     return layout.coding or seen, layout
 

@@ -4,6 +4,7 @@ taxon."""
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 
 from geneticlog.rules.lab_return.cells import missing_meaning, number
@@ -15,7 +16,8 @@ LEAST_MARKERS = 5  # fewer columns of 0, 1 and 2 may be anything
 LEAST_FISH_TO_TELL = 5  # fewer that tell whose alleles are counted may do so by chance
 NEAR_ENOUGH = 0.0051  # a share printed in whole percent
 NO_CALL = frozenset({"-1", "-9", "9", "00", "0/0", "0|0", "0:0", "0 0"})  # common practice, no source
-COUNTS, DIGITS = "counts", "digits"
+COUNTS, DIGITS, DIGIT_PAIRS = "counts", "digits", "digit_pairs"
+BY_ALLELE = (COUNTS, DIGITS, DIGIT_PAIRS)  # codings that need no more than whose the counted allele is
 _DIGITS = re.compile(r"([12])[/|: ]?([12])")
 _LETTERS = re.compile(r"([ACGTB])[/|: ]?([ACGTB])", re.IGNORECASE)
 _ALLELE = re.compile(r"[ACGTB]", re.IGNORECASE)
@@ -58,9 +60,15 @@ def marker_of(heading: str, coding: str) -> str:
     text = " ".join(heading.split())
     return (
         re.sub(r"[ _.\-]*\(?(allele ?)?[12ab]\)?$", "", text, flags=re.IGNORECASE)
-        if coding == "pairs"
+        if coding in ("pairs", DIGIT_PAIRS)
         else text
     )
+
+
+def in_pairs(headings: Sequence[str]) -> bool:
+    """Whether columns are two for each marker: M01a and M01b, M01.1 and M01.2."""
+    markers = Counter(marker_of(heading, DIGIT_PAIRS) for heading in headings)
+    return bool(markers) and set(markers.values()) == {2} and len(set(headings)) == len(headings)
 
 
 def coding_of(texts: Sequence[str]) -> str:
@@ -101,7 +109,7 @@ def alleles(texts: Mapping[str, str], layout: Layout) -> dict[str, int | None]:
         no_call = missing_meaning(plain_text.replace("/", ""), layout.missing) is not None
         if no_call or plain_text in NO_CALL:
             out[marker] = None
-        elif layout.coding in (COUNTS, DIGITS):
+        elif layout.coding in BY_ALLELE:
             count = copies(plain_text, layout.coding)
             if count is None:
                 wanted = "0, 1 or 2" if layout.coding == COUNTS else "11, 12 or 22"

@@ -28,6 +28,12 @@ def heading_above_codes(rows: Sequence[Row]) -> int:
     return first if len(above) > 1 and not any(number(text) for text in above) else 0
 
 
+def begins_with_codes(rows: Sequence[Row]) -> bool:
+    """Whether the first row of several cells is one of samples, so that nothing above them is a heading."""
+    first = next((row for row in rows[:SEARCHED] if sum(kind != "empty" for _, kind in row) > 1), [])
+    return any(is_code(text) for text, _ in first)
+
+
 def find_heading(rows: Sequence[Row], layout: Layout, file: str, sheet: str) -> tuple[int, int, list[str]]:
     """Return the heading row, counted from 1, how many rows it has, and its texts; raise SheetFault without
     one."""

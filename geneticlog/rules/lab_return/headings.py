@@ -38,7 +38,7 @@ A_MARGIN = "a margin, not a share"
 HOMOZYGOUS = "homozygous loci are what heterozygosity leaves"
 _NOT_USED = [
     (r"\b(homozyg\w*|homo|hom)\b", HOMOZYGOUS),
-    (r"\b(lower|upper|ci|cl|confidence|interval|se|sd|std|error|variance|limit|credible|range)\b"
+    (r"\b(lower|upper|ci|ci9[059]|cl|confidence|interval|se|sd|std|error|variance|limit|credible|range)\b"
      r"|^(?=.*\b(90|95|99|2 5|97 5)\b).*\b(low|high)\b", A_MARGIN),
     (r"\b(missing|failed|dropped|null|uncalled|no[ -]?calls?|not (called|scored|typed))\b.*\b(loci|locus"
      r"|snps?|markers?|genotypes?|calls?|data)\b"

@@ -11,6 +11,7 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 CODINGS = {
     "counts": "0, 1 or 2 alleles of one taxon",
     "digits": "two digits a cell, 11, 12 or 22",
+    "digit_pairs": "two columns a marker, alleles 1 and 2",
     "letters": "two letters a cell, AA, AB or BB",
     "pairs": "two columns a marker, one allele each",
 }
@@ -24,7 +25,7 @@ class Layout:
     failed sample; ``heading_row`` counts from 1, and 0 says that there is no heading. ``harmless`` and ``against``
     are texts, as rules/lab_return/headings.answer_key writes them, that a person found to change nothing, or to cast
     doubt on the value they are beside. ``coding`` is one of CODINGS, ``counted`` the taxon whose alleles are counted
-    ("counts") or whose allele is 1 ("digits"), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters"
+    ("counts") or whose allele is 1 (digits), and ``markers`` the allele of ``taxa.taxon`` at each marker ("letters"
     and "pairs"). ``sheets`` are those that a person names for one file; they go before the lab's own ``sheet``.
     ``wells`` is "ours" where samples that are named by wells only are in the wells in which we sent them.
 

@@ -32,11 +32,10 @@ def other_codes(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
     doubts: dict[int, list[str]] = {}
     for column, of_row in named.items():
         often = len(of_row) >= LEAST_SHARE * len(reading.data_rows)
-        if often and reading.layout.silences(column.heading):
-            continue
         differ = sum(bool(own[n]) and not own[n] & codes for n, codes in of_row.items())
-        if often and ColumnRole.VIAL in reading.layout.answered and differ > LEAST_SHARE * len(of_row):
-            continue  # numbers of another kind, and a person said which column is ours
+        settled = ColumnRole.VIAL in reading.layout.answered or reading.layout.silences(column.heading)
+        if often and settled and differ > LEAST_SHARE * len(of_row):
+            continue  # numbers of another kind, and a person said which column is ours, or that this one is not
         for n, codes in of_row.items():
             text = column.text_in(rows[n - 1])
             if not own[n] or own[n] & codes or reading.layout.changes_nothing(text):

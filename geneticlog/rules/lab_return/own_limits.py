@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Mapping, Sequence
+from statistics import median
 
 from geneticlog.rules.lab_return.cells import Number, ends_of, number
 from geneticlog.rules.lab_return.headings import A_MARGIN, plain, taxa_named
+from geneticlog.rules.lab_return.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
@@ -16,6 +18,11 @@ _UPPER = re.compile(r"\b(upper|high|ucl|uci|ci ?hi|q ?hi|0 ?975|97 ?5)\b")
 _OF_ANOTHER = re.compile(r"\b(het\w*|h|f|length|weight|call|loci)\b")
 _ERROR = re.compile(r"\b(se|s e|sd|s d|std|stdev|std ?err\w*|standard (error|deviation))\b")
 _BEHIND = re.compile(r"([\d.,]+ ?%?) ?[(\[]([\d.,]+ ?%?) ?(?:-|–|—|;|to|, ) ?([\d.,]+ ?%?)[)\]]")
+_ERROR_BEHIND = re.compile(r"[+-]?[\d.,]+ ?%? ?(?:[(\[](\d*[.,]\d+)[)\]]|(?:±|\+/-|\+-) ?(\d*[.,]?\d+) ?%?)")
+FAR, LEAST_WIDE = (
+    4.0,
+    0.1,
+)  # times the median of the margins, and of one: a margin that casts doubt on its share
 AT_THE_END = (
     0.05  # of one: how far limits may keep from a share of exactly 0 or 1, as those of a posterior do
 )
@@ -116,6 +123,25 @@ def outside_interval_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, 
             for n in its_rows:
                 doubts[n] = [f"the share is not in the interval behind it, {text[:60]!r}"]
     return doubts
+
+
+def wide_error_behind(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that the margin behind a share is far wider than those of the others: 0.35 (0.48)."""
+    q, margins = reading.column(ColumnRole.Q), dict[int, tuple[str, float]]()
+    for text, its_rows in reading.rows_by_text(rows, q).items() if q else ():
+        found = _ERROR_BEHIND.fullmatch(text)
+        margin = number(found[1] or found[2], reading.decimal) if found else None
+        if margin and q:
+            share = margin.value / (100 if q.unit == PERCENT or "%" in text else 1)
+            margins |= dict.fromkeys(its_rows, (text, share))
+    if not margins:
+        return {}
+    middle = median(share for _, share in margins.values())
+    return {
+        n: [f"the margin behind it, {text[:40]!r}, is far wider than those of the others"]
+        for n, (text, share) in margins.items()
+        if share > max(FAR * middle, LEAST_WIDE)
+    }
 
 
 def _limit(reading: Reading, words: re.Pattern[str]) -> Column | None:

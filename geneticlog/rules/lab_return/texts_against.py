@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.column_roles import names_of, unlike_what
+from geneticlog.rules.lab_return.headings import answer_key
+from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.lab_return.words_beside import AGAINST, UNKNOWN, judge, says_what_it_is, speaks_against
@@ -28,7 +31,7 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
                 ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
             }  # fmt: skip
         elif column.standing == Verdict.HELD:
-            against = cells - {""}
+            against = _held(cells - {""}, column, layout)
         else:
             against = {
                 text for text in cells
@@ -37,3 +40,13 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         if against:
             out[column.number] = frozenset(against)
     return out
+
+
+def _held(cells: set[str], column: Column, layout: Layout) -> set[str]:
+    """The texts of a column that a person holds: all, those other than the common one, or of a mark the set ones."""
+    names = names_of(column.heading, column.letter)
+    if not any(map(layout.casts_doubt, names)):
+        unlike = next(filter(None, (unlike_what(name, layout) for name in names)), "")
+        return {text for text in cells if answer_key(text) != unlike}
+    marked = {text for text in cells if judge(text, layout.taxa, heading=column.heading) == AGAINST}
+    return marked if marked and all(text in ("0", "1") for text in cells) else cells

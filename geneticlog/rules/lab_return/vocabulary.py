@@ -42,7 +42,7 @@ HETEROZYGOUS_WORDS = words_of(
 )
 MARGIN_WORDS = words_of(
     """
-    lower upper ci cl confidence interval se sd std error variance limit limits 95 90 99 bound low
+    lower upper ci ci90 ci95 ci99 cl confidence interval se sd std error variance limit limits 95 90 99 bound low
     high credible hpd dev deviation range
     """
 )
@@ -55,7 +55,8 @@ HARMLESS_WORDS = words_of(
     processed time year month day species length len weight wt total tl fl fork sl standard mm cm in
     inch inches g kg lb lbs oz lake water body waterbody reservoir pond site location locality
     county state station age gear tissue type swab fin clip collector contact client customer
-    submitter agency office invoice shipment volume vol ml sex lat latitude lon long longitude gps
+    submitter submission agency office invoice shipment container manifest volume vol ml sex lat
+    latitude lon long longitude gps
     technician tech analyst operator by name of and the at on sample samples fish tube vial specimen
     barcode storage freezer medium preservative extract elution vs replicate reps serial kit index1
     index2 i5 i7 reads depth coverage panel assay chip array method version

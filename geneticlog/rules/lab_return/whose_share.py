@@ -75,7 +75,7 @@ def ask_whose_share(
         return [Question(text, choices, f"column {q.letter}")]
     if q.why != BARE_Q:
         return []
-    if has_a_twin(q, columns):
+    if has_a_twin(q, columns) and not _has_the_other(columns, layout):
         return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
     taxa_of_lines = [_line_names(text, layout) for _, text in other_rows]
     if "other" in taxa_of_lines:

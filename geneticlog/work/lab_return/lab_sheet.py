@@ -9,7 +9,7 @@ from dataclasses import replace
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import rows_in_words
 from geneticlog.rules.lab_return.account_of_marks import merged_samples
-from geneticlog.rules.lab_return.heading_rows import NoHeading, heading_above_codes
+from geneticlog.rules.lab_return.heading_rows import NoHeading, begins_with_codes, heading_above_codes
 from geneticlog.rules.lab_return.headings import plain, taxa_named
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.read_columns import NoCodes, read_columns
@@ -24,6 +24,7 @@ from geneticlog.work.lab_return.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.merged_words import with_merged_words
 from geneticlog.work.lab_return.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.put_together import (
+    with_bare_numbers,
     with_codes_of_two_columns,
     with_commas_of_texts,
     with_whole_codes,
@@ -102,11 +103,16 @@ def _with_key_named(fault: SheetFault, sheets: Sequence[Sheet]) -> SheetFault:
 def _under_unknown_words(
     faults: Sequence[tuple[Sheet, SheetFault]], layout: Layout, file: str
 ) -> tuple[Sheet, Reading] | None:
-    """The one sheet whose codes are right below a row of words that we do not know: its columns are asked about."""
+    """The one sheet whose codes are right below a row of words that we do not know, or below nothing at all.
+
+    Its columns are asked about.
+    """
     tops = [
-        (sheet, heading_above_codes(sheet.rows)) for sheet, fault in faults if isinstance(fault, NoHeading)
+        (sheet, heading_above_codes(sheet.rows) or (0 if begins_with_codes(sheet.rows) else None))
+        for sheet, fault in faults
+        if isinstance(fault, NoHeading)
     ]
-    tops = [(sheet, top) for sheet, top in tops if top]
+    tops = [(sheet, top) for sheet, top in tops if top is not None]
     results_elsewhere = any(isinstance(fault, NoCodes) for _, fault in faults)
     if len(tops) != 1 or results_elsewhere or layout.heading_row is not None:
         return None
@@ -229,7 +235,9 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> tuple[Sheet, Reading]:
 
 
 def _whole(sheet: Sheet, reading: Reading, layout: Layout, file: str) -> tuple[Sheet, Reading]:
-    """A sheet with its reading, its texts whole again where commas of their own parted them."""
+    """A sheet with its reading, its numbers bare, its texts whole where commas of their own parted them."""
+    if bare := with_bare_numbers(sheet, reading):
+        sheet, reading = bare, _read_one(bare, layout, file)
     if sheet.separator != "," or not reading.heading_row:
         return sheet, reading
     whole = with_commas_of_texts(sheet, reading, file)

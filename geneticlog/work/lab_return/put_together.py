@@ -5,12 +5,14 @@ Only where there is one way to put them together; any other file stays as it is,
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells import missing_meaning, number
+from geneticlog.rules.lab_return.headings import plain, recognise, turns_round
 from geneticlog.rules.lab_return.layout import column_letter
 from geneticlog.rules.lab_return.reading import SHORTEST, Column, Reading, is_code
 from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
@@ -21,6 +23,7 @@ MOST_PARTS = 3  # of a code: office, number and check character
 FEWEST = 3  # vials, to see that columns are parts of codes
 FIRST = 40  # rows in which codes are in both of two columns, where they are in both
 SEARCHED = 200  # rows in which a whole code is looked for first
+_WITH_WORDS = re.compile(r"([\d.,]+ ?%?) ?([^\W\d_][^\d%]*)")
 _NUMBERS = {*PROPORTIONS, ColumnRole.N_LOCI}
 
 
@@ -145,6 +148,45 @@ def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | N
         f"a comma in a text parted {n_of(len(whole), 'row')} into a cell too many, which fits in one way only"
     )
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def with_bare_numbers(sheet: Sheet, reading: Reading) -> Sheet | None:
+    """Return a sheet whose shares stand without their taxon's name behind each of them: 58.0 % of "58.0 % FL".
+
+    None where no column is written so. A cell that names anything else stays as it is, for a person to see.
+    """
+    rows, whys = list(sheet.rows), []
+    for column in reading.columns:
+        if column.role not in (ColumnRole.Q, ColumnRole.OTHER_Q):
+            continue
+        texts = {n: text for n in reading.data_rows if (text := column.text_in(sheet.rows[n - 1]))}
+        parts = {n: found for n, text in texts.items() if (found := _WITH_WORDS.fullmatch(text))}
+        own = {n: found for n, found in parts.items() if _says_only(plain(found[2]), column, reading)}
+        values = len(parts) + sum(bool(number(text) or number(text, ",")) for text in texts.values())
+        if len(own) < max(FEWEST, values / 2):
+            continue
+        for n, found in own.items():
+            rows[n - 1] = list(rows[n - 1])
+            rows[n - 1][column.number - 1] = Cell(found[1], "text")
+        whys.append(
+            (
+                f"column {column.letter}",
+                f"{next(iter(own.values()))[2]!r} is behind {len(own)} of its numbers",
+            )
+        )
+    return replace(sheet, rows=rows, put_together=(*sheet.put_together, *whys)) if whys else None
+
+
+def _says_only(words: str, column: Column, reading: Reading) -> bool:
+    """Whether words name no more than the taxon of a column of shares."""
+    taxa = reading.layout.taxa
+    meant = recognise(words, taxa)
+    return (
+        meant is not None
+        and meant.role == column.role
+        and set(meant.strange) <= {"fl"}
+        and not turns_round(words)
+    )
 
 
 def _is_parted(row: Sequence[Cell], width: int) -> bool:

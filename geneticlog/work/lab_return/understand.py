@@ -48,6 +48,7 @@ from geneticlog.rules.lab_return.own_limits import (
     outside_interval_behind,
     outside_its_interval,
     outside_its_limits,
+    wide_error_behind,
 )
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
@@ -95,7 +96,7 @@ _RIGHT_OR_NOT = (
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
     other_codes, other_shares, far_from_others, odd_rows, third_shares, outside_its_limits, outside_its_interval,
-    outside_interval_behind, beyond_any_error,
+    outside_interval_behind, wide_error_behind, beyond_any_error,
 )  # fmt: skip
 
 

@@ -22,6 +22,7 @@ from sqlalchemy.orm import Session
 from workbook_by_hand import number_or_text
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.headings import answer_key
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.stamp import Stamp
@@ -378,7 +379,7 @@ refused(
         *([code, taxon, share] for i, code in enumerate(codes)
           for taxon, share in (("Florida", f(i)), ("Northern", f"{1 - ALLELES[i] / 76:.4f}"), ("Spotted", "0.0000"))),
     ],
-    'column D \'Spotted Share\' is not known (first value \'0.0000\'); say --column third_q="Spotted Share"',
+    'column D \'Spotted Share\' is not known (always \'0.0000\'); say --column third_q="Spotted Share"',
 )  # fmt: skip
 
 
@@ -693,6 +694,110 @@ read(
     "genotypes of two digits beside the shares that they come to",
     lambda codes: [[*row, "Florida" if not n else f(n - 1)] for n, row in enumerate(digits(codes, "2", "1"))],
 )
+
+
+read(
+    "two columns of alleles 1 and 2 for each locus",
+    lambda codes: [
+        ["Sample", *(f"M{n:02}{which}" for n in range(38) for which in "ab")],
+        *([row[0], *"".join(row[1:])] for row in digits(codes)[1:]),
+    ],
+    layout=Layout(counted="Florida"),
+)
+refused(
+    "two columns of alleles 1 and 2 for each locus, not answered",
+    lambda codes: [
+        ["Sample", *(f"M{n:02}{which}" for n in range(38) for which in "ab")],
+        *([row[0], *"".join(row[1:])] for row in digits(codes)[1:]),
+    ],
+    "76 columns hold genotypes of alleles 1 and 2, two columns a marker: of which taxon is allele 1?",
+)
+
+
+def flagged(heading: str, usual: str, odd: str) -> Callable[[Codes], Rows]:
+    return lambda codes: [
+        [*HEAD, heading],
+        *([code, f(i), 38, odd if i in (2, 7) else usual] for i, code in enumerate(codes)),
+    ]
+
+
+refused(
+    "a few values that stand out",
+    flagged("Drift", "0.01", "0.52"),
+    "column D 'Drift' is not known (values '0.01' in 10 rows, '0.52' in 2 rows); say --harmless Drift or"
+    ' --hold Drift or --hold "Drift other than 0.01"',
+)
+for name, heading, usual, odd, answer in (
+    ("a few values that stand out, held", "Drift", "0.01", "0.52", "Drift other than 0.01"),
+    ("a flag of 0 and 1, held", "Flag", "0", "1", "Flag"),
+    (
+        "a flag under an unknown word, held but for the common value",
+        "Zustand",
+        "0",
+        "1",
+        "column D other than 0",
+    ),
+):
+    layout = Layout(against=frozenset({answer_key(answer)}))
+    read(name, flagged(heading, usual, odd), {**TRUTH, 2: "held", 7: "held"}, layout)
+read(
+    "a second column of codes that a person calls harmless, one of which is another",
+    lambda codes: [
+        ["Sample", "Florida", "Scan"], *([code, f(i), codes[4 if i == 5 else i]] for i, code in enumerate(codes)),
+    ],
+    {**TRUTH, 5: "held"},
+    Layout(harmless=frozenset({"scan"})),
+)  # fmt: skip
+refused(
+    "JSON",
+    lambda codes: b'[{"sample": "BG000001J", "q": 0.2}]',
+    "this is JSON, which is no table, whatever its name",
+)
+read(
+    "lines parted by tabs, and others by semicolons",
+    lambda codes: "\n".join(
+        ["Sample;Florida", *(f"{c}{';	'[i % 2]}{f(i)}" for i, c in enumerate(codes))]
+    ).encode(),
+    account="the text: '' tabs part 6 of its lines and semicolons the others",
+)
+read(
+    "the standard error behind each share, one far wider than the others",
+    lambda codes: [
+        HEAD,
+        *([code, f"{f(i)} ({'0.31' if i == 6 else '0.02'})", 38] for i, code in enumerate(codes)),
+    ],
+    {**TRUTH, 6: "held"},
+)
+read(
+    "the taxon's name behind each percent, the other one's behind one",
+    lambda codes: [
+        ["Sample", "Ancestry, Florida"],
+        *([code, f"{p(i)} % {'NLMB' if i == 3 else 'FL'}"] for i, code in enumerate(codes)),
+    ],
+    {**TRUTH, 3: "held"},
+    account="column B: '' 'FL' is behind 11 of its numbers",
+)  # fmt: skip
+bare_mail: Callable[[Codes], bytes] = lambda codes: "\n".join(  # noqa: E731
+    ["Results of your samples", "", *(f"{code}   {f(i)}" for i, code in enumerate(codes)), "", "Kind regards"]
+).encode()
+refused(
+    "two columns and no heading",
+    bare_mail,
+    "column B, which has no heading, is not known (first value '0.0263'); say --column q=B",
+)
+read(
+    "two columns and no heading, answered",
+    bare_mail,
+    layout=Layout(columns={ColumnRole.Q: "B"}, answered=frozenset({ColumnRole.Q}), taxon_of_q="Florida"),
+)
+read(
+    "our own manifest with the shares beside it",
+    lambda codes: [
+        ["No.", "Container", "Position", "Vial code", "Tissue", "Medium", "Florida", "ci90_low", "ci90_high"],
+        *([i + 1, "plate 1", f"A{i + 1:02}", code, "mouth swab", "ethanol", f(i), *ends(i)]
+          for i, code in enumerate(codes)),
+    ],
+)  # fmt: skip
 
 
 @pytest.fixture(scope="module")
