@@ -160,14 +160,14 @@ def with_bare_numbers(sheet: Sheet, reading: Reading) -> Sheet | None:
         if column.role not in (ColumnRole.Q, ColumnRole.OTHER_Q):
             continue
         texts = {n: text for n in reading.data_rows if (text := column.text_in(sheet.rows[n - 1]))}
-        parts = {n: found for n, text in texts.items() if (found := _WITH_WORDS.fullmatch(text))}
-        own = {n: found for n, found in parts.items() if _says_only(plain(found[2]), column, reading)}
+        parts = {n: match for n, text in texts.items() if (match := _WITH_WORDS.fullmatch(text))}
+        own = {n: match for n, match in parts.items() if _says_only(plain(match[2]), column, reading)}
         values = len(parts) + sum(bool(number(text) or number(text, ",")) for text in texts.values())
         if len(own) < max(FEWEST, values / 2):
             continue
-        for n, found in own.items():
+        for n, match in own.items():
             rows[n - 1] = list(rows[n - 1])
-            rows[n - 1][column.number - 1] = Cell(found[1], "text")
+            rows[n - 1][column.number - 1] = Cell(match[1], "text")
         whys.append(
             (
                 f"column {column.letter}",
