@@ -15,6 +15,7 @@ from pathlib import Path
 import pytest
 from conftest import Runner
 from lakes_support import add_lake, add_panel, add_survey, add_typed
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
@@ -44,7 +45,7 @@ def test_the_report_shows_the_published_mean_and_interval(
     panel = add_panel(session, f"P{n_loci}", n_loci)
     add_typed(session, survey, [(13.0, k / (2 * n_loci)) for k in alleles], n_loci, panel)
     session.commit()
-    document = json.loads(run("report", "lake", "HERON", "--json", "--out", tmp_path).stdout)
+    document = reported_without_figures(run, tmp_path)
     found = document["surveys"][0]["swabbed"]
     assert found["n"] == len(alleles)
     assert (found["mean"], found["low"], found["high"]) == pytest.approx((mean, low, high), abs=1e-6)

@@ -12,6 +12,7 @@ import pytest
 import scipy.stats
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
@@ -29,7 +30,7 @@ def holm(p: list[float]) -> list[float]:
 
 
 def reported(run: Runner, tmp_path: Path) -> dict:
-    return json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+    return reported_without_figures(run, tmp_path)
 
 
 def test_the_tests_of_size_are_those_of_scipy_adjusted_together_as_statsmodels_does(

@@ -11,6 +11,7 @@ import pytest
 import scipy.stats
 from conftest import Runner
 from lakes_support import add_catch, add_lake, add_panel, add_survey
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; both engines give the same document)
 
@@ -44,7 +45,7 @@ def weighted(classes: dict[float, tuple[int, tuple[int, ...]]], lengths: list[fl
 
 def test_each_side_is_weighted_to_its_own_catch(run: Runner, session: Session, tmp_path: Path) -> None:
     lake_of(session, UNEVEN)
-    document = reported(run, "--out", tmp_path)
+    document = reported_without_figures(run, tmp_path)
     told = document["surveys"][0]["young_minus_adult"]
     young, adult = weighted(UNEVEN, [7.0, 10.0]), weighted(UNEVEN, [13.0, 16.0, 21.0])
     assert (told["young_mean"], told["adult_mean"]) == pytest.approx((young, adult), abs=1e-12)

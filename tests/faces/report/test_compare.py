@@ -23,6 +23,7 @@ from lakes_support import (
     add_typed,
     add_vial,
 )
+from report_support import reported_without_figures
 from scipy import stats
 from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (numbers and words: SQLite alone; what they rest on is tested on both in test_what_counts)
@@ -46,7 +47,7 @@ def test_which_size_classes_differ_is_said_and_is_the_same_in_page_tables_and_js
         session, survey, {9.5: (60, NORTHERN), 13.0: (30, SWARM), 16.0: (20, MIXED), 21.0: (1, [40])}, panel
     )
     session.commit()
-    document = json.loads(run_on_sqlite("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+    document = reported_without_figures(run_on_sqlite, tmp_path)
     told = document["surveys"][0]["class_differences"]
     # memorable has one fish: no interval, no pair
     assert [(one["larger"], one["smaller"]) for one in told] == [

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from conftest import Runner
 from lakes_support import add_catch, add_lake, add_panel, add_survey
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 
 YOUNG, ADULT = 9.5, 13.0
@@ -54,7 +55,7 @@ def test_the_first_page_says_what_the_sentences_say(
         assert f"makes up as much as {missed} of the catch" in summary[code]
 
     # the history leads with the mean of the catch, the number that speaks for the lake everywhere else
-    run_on_sqlite("report", "lake", "F1", "--out", tmp_path)
+    reported_without_figures(run_on_sqlite, tmp_path, "F1")
     page = (tmp_path / "f1.html").read_text()
     table = page[page.index("All surveys") :]
     headings = re.findall(r"<th[^>]*>(.*?)</th>", table[: table.index("</table>")], re.S)

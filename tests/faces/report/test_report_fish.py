@@ -15,6 +15,7 @@ import pytest
 from conftest import Runner
 from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from office_support import an_office
+from report_support import reported_without_figures
 from scipy.optimize import minimize
 from scipy.stats import binom
 from sqlalchemy.orm import Session
@@ -173,17 +174,21 @@ def test_another_pair_of_taxa_is_named_in_its_own_words(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:
     a_lake(session, taxon="spotted", other_taxon="smallmouth")
-    out = tmp_path / "out"
     told = every_fish(run)
-    run("report", "lake", "HERON", "--out", out)
-    page = (out / "heron.html").read_text(encoding="utf-8").split('id="fish-heading"')[1].split("Methods,")[0]
+    reported_without_figures(run, tmp_path)
+    page = (
+        (tmp_path / "heron.html")
+        .read_text(encoding="utf-8")
+        .split('id="fish-heading"')[1]
+        .split("Methods,")[0]
+    )
     for words in (json.dumps(told), run("report", "fish", "HERON-2026").stdout, page):
         assert "smallmouth" in words
         assert NORTHERN not in words
         assert FLORIDA not in words
     assert told["classes"][0] == "smallmouth"
     assert told["fish"][3]["accepted"] == "backcross to smallmouth"
-    with (out / "heron_fish.csv").open(encoding="utf-8-sig", newline="") as file:
+    with (tmp_path / "heron_fish.csv").open(encoding="utf-8-sig", newline="") as file:
         assert "log_likelihood_backcross_to_spotted" in next(csv.reader(file))
 
 

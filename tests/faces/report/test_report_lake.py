@@ -31,6 +31,7 @@ from lakes_support import (
     add_typed,
     add_vial,
 )
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import proportion_confint
@@ -194,7 +195,7 @@ def test_other_sizes_caught_do_not_pass_for_a_change(run: Runner, session: Sessi
             add_typed(session, survey, [(length, q, None) for q in group], panel=panel)
             add_fish(session, survey, length, n_fish=n - len(group))
     session.commit()
-    out, document = written(run, tmp_path)
+    document = reported_without_figures(run, tmp_path)
     change = document["changes"][0]
     assert change["difference"] == pytest.approx(0, abs=1e-9)
     assert change["low"] < 0 < change["high"]
@@ -202,7 +203,7 @@ def test_other_sizes_caught_do_not_pass_for_a_change(run: Runner, session: Sessi
     assert change["notes"] == []
     first, second = (survey["catch_weighted"]["mean"] for survey in document["surveys"])
     assert second - first > 0.3
-    row = cells(html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text()), "changes")[1]
+    row = cells(html5lib.HTMLParser(strict=True).parse((tmp_path / "heron.html").read_text()), "changes")[1]
     assert row[-1] == "alike in gear, panel, loci scored, size classes, season"
     assert any("both weighted to one length frequency" in sentence for sentence in document["summary"])
 
@@ -248,16 +249,16 @@ def test_no_f1_is_counted_where_nothing_could_show_one(run: Runner, session: Ses
     survey = add_survey(session, add_lake(session))
     add_typed(session, survey, [(10.5, q, None) for q in (0.0, 0.5, 0.9)])
     session.commit()
-    out, document = written(run, tmp_path)
+    document = reported_without_figures(run, tmp_path, paper=True)
     told = {one["ancestry_class"]: one for one in document["surveys"][0]["composition"][:5]}
     assert told["F1"]["n_fish"] is None
     assert told["undetermined"]["n_fish"] == 1
-    page = html5lib.HTMLParser(strict=True).parse((out / "heron.html").read_text())
+    page = html5lib.HTMLParser(strict=True).parse((tmp_path / "heron.html").read_text())
     row = dict(zip(*cells(page, "composition")[:2], strict=True))
     assert (row["F1"], row["reliability"]) == ("–", "too few to read; wide")
     # on paper, too, it stands on one line where the other columns leave it room
     paper = "".join(
-        page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(out / "heron.pdf")
+        page.get_textpage().get_text_bounded() for page in pypdfium2.PdfDocument(tmp_path / "heron.pdf")
     )
     assert re.search("mean of the swabbed fish .*too few to read; wide", paper)
 
@@ -273,7 +274,7 @@ def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Sessio
     few = [(15.2, 0.1, None), (16.0, 0.5, None), (16.8, 0.2, None), (17.5, 0.6, None)]
     add_typed(session, survey, few)
     session.commit()
-    out, document = written(run, tmp_path)
+    document = reported_without_figures(run, tmp_path, paper=True)
     told = {
         (row["measure"], row["size_class"]): row
         for row in document["surveys"][0]["ancestry_length_condition"]
@@ -302,11 +303,11 @@ def test_condition_and_length_stand_beside_ancestry(run: Runner, session: Sessio
         row["p_holm"] for (measure, _), row in told.items() if measure == "length_mm" and row["n"] >= 5
     ] == (pytest.approx(list(multipletests(tests, method="holm")[1]), rel=1e-9))
     slope = scipy.stats.linregress(q, condition).slope / 10
-    page = (out / "heron.html").read_text()
+    page = (tmp_path / "heron.html").read_text()
     row = cells(html5lib.HTMLParser(strict=True).parse(page), "growth-relative_weight")[1]
     assert row[3] == f"{slope:+.2f}".replace("-", "−")
     assert f"after Holm for {len(tests)} tests, the lines of this table with fish enough" in page
-    for words in (re.sub(r"\s+", " ", page), pdf_words(out / "heron.pdf")):
+    for words in (re.sub(r"\s+", " ", page), pdf_words(tmp_path / "heron.pdf")):
         assert "An association, never a cause" in words
         assert "Maceina &amp; Murphy 1988" in words or "Maceina & Murphy 1988" in words
 
@@ -515,12 +516,12 @@ def test_two_taxa_of_another_pair_are_named_throughout(run: Runner, session: Ses
         vial = add_vial(session, add_fish(session, survey, length, species="smallmouth_bass"))
         add_result(session, vial, q, None, 20, panel)
     session.commit()
-    out, document = written(run, tmp_path)
+    document = reported_without_figures(run, tmp_path)
     assert document["surveys"][0]["classes"][1]["composition"] == {
         "smallmouth": 2,
         "spotted": 1,
         "intergrade": 2,
     }
-    view = re.sub(r"(?s)<section id=\"methods\".*", "", (out / "heron.html").read_text())
+    view = re.sub(r"(?s)<section id=\"methods\".*", "", (tmp_path / "heron.html").read_text())
     assert "Florida" not in view
     assert "northern" not in view

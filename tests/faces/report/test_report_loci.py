@@ -15,7 +15,7 @@ import scipy.special
 import scipy.stats
 from conftest import Runner
 from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
-from report_support import page_without_figures, words
+from report_support import page_without_figures, reported_without_figures, words
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
@@ -52,7 +52,7 @@ def reported(run: Runner) -> tuple[dict[str, Any], str]:
 
 def written(run: Runner, tmp_path: Path) -> tuple[dict[str, Any], str]:
     """As `reported`, from the files in the folder."""
-    document = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)
+    document = reported_without_figures(run, tmp_path)
     return document["surveys"][-1], words((tmp_path / "heron.html").read_text())
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import csv
-import json
 from datetime import date
 from pathlib import Path
 
 import pytest
 from conftest import Runner
 from lakes_support import add_lake, add_panel, add_survey, add_typed
+from report_support import reported_without_figures
 from scipy.stats import beta, t
 from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
@@ -24,7 +24,7 @@ def test_the_catch_weighted_interval_is_that_of_the_fish_where_all_were_swabbed(
         session, survey, [(10.5, q) for q in (0.0125, 0, 0, 0)] + [(13.0, 0)] * 4, n_loci=40, panel=panel
     )
     session.commit()
-    found = json.loads(run("report", "lake", "HERON", "--out", tmp_path, "--json").stdout)["surveys"][0]
+    found = reported_without_figures(run, tmp_path)["surveys"][0]
     # the guarded interval of eight fish, written out: 8.04 fish with the guard, 640 alleles
     p, p_m = 0.0125 / 8, (0.0125 + 0.02) / 8.04
     v_m = ((0.0125**2 + 0.02) / 8.04 - p_m**2) * 8.04 / 7.04

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 from datetime import date, datetime
 from pathlib import Path
@@ -13,6 +12,7 @@ import openpyxl
 import pytest
 from conftest import Runner
 from lakes_support import NOW, add_fish, add_lake, add_result, add_survey, add_vial
+from report_support import reported_without_figures
 from scipy import stats
 from sqlalchemy.orm import Session
 from statsmodels.stats.proportion import proportion_confint
@@ -25,7 +25,7 @@ STOCK_WR = (95.0, 102.0, 88.0, 91.0, 99.0)
 
 
 def reported(run: Runner, folder: Path) -> tuple[dict[str, Any], str]:
-    document = json.loads(run("report", "lake", "HERON", "--out", folder, "--json").stdout)
+    document = reported_without_figures(run, folder)
     page = (folder / "heron.html").read_text()
     return document, re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", page))
 
