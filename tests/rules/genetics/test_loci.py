@@ -97,3 +97,12 @@ def test_no_locus_and_a_locus_without_a_call_are_no_fault() -> None:
     assert judge_loci([]).guard == "nothing to test"
     told = judge_loci([LocusCounts("M1", 0, 0, 0, 12)]).loci[0]
     assert (told.n_called, told.call_rate, told.p, told.fis, told.frequency) == (0, 0.0, None, None, None)
+
+
+def test_a_locus_as_expected_is_neither_below_nor_above() -> None:
+    # alleles 6 and 10 of 8 fish: 6 * 10 / 15 = 4 heterozygotes are expected, without bias
+    told = judge_loci(
+        [LocusCounts("as expected", 3, 4, 1), LocusCounts("more", 2, 6, 0), LocusCounts("fewer", 4, 2, 2)]
+    )
+    assert [locus.fis == 0 for locus in told.loci] == [True, False, False]
+    assert (told.n_below, told.n_above) == (1, 1)

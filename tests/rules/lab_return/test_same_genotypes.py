@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from itertools import combinations
 
 import numpy as np
@@ -28,6 +29,18 @@ def test_the_same_fish_twice_is_found_with_a_misread_locus_and_missing_calls() -
     assert [(pair.first, pair.second, pair.n_different) for pair in found] == [("vial 3", "vial 17", 1)]
     assert found[0].n_loci == 56
     assert 0 < found[0].chance < 1e-4
+
+
+@pytest.mark.parametrize("apart", [1, 2, 3])
+def test_chance_grows_with_the_ways_to_misread_so_many_loci(apart: int) -> None:
+    x = swarm(12, 60)
+    x[7] = x[3]
+    (alike,) = same_genotypes(x, names(12))
+    x[7, :apart] = (x[3, :apart] + 1) % 3  # the other fish are the same, and so is all that is seen of them
+    (found,) = same_genotypes(x, names(12))
+    assert found.n_different == apart
+    # which of the 60 loci differ, and which of two other genotypes each shows
+    assert found.chance / alike.chance == pytest.approx(math.comb(60, apart) * 2**apart)
 
 
 def test_two_young_of_one_brood_are_not_one_fish() -> None:

@@ -85,6 +85,14 @@ def test_a_strange_name_in_a_column_is_asked_about_once(shipped: tuple[Session, 
     assert read(shipped, file, against=name) == ["current", "held"] * 3
 
 
+def test_a_long_strange_name_is_shown_by_its_first_sixty_characters(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    long = "Bluegill Club of the upper county, its friends and all of their guests"
+    (asked,) = read(shipped, a_file(shipped[1], "Client", ["State Fisheries West", long]))
+    assert f"says {long[:60]!r} in " in asked
+
+
 @pytest.mark.parametrize(
     ("heading", "names", "n"),
     [("Lake", ["Heron Lake", "heron", "HRN", "Heron - north cove", "Osprey Lake", ""], 0), ("Lake", ["Egret"], 1),
