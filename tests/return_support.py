@@ -94,6 +94,7 @@ def a_shipment(
                 "code": vial, "standing": "blank" if blank else "filled",
                 "role": "sample" if i < n else "blank" if blank else "blind_duplicate",
                 "fish_id": None if blank else fish[i if i < n else i - n], "fish_n": None if blank else 1,
+                "tissue": None if blank else "mouth_swab",
             }
         )  # fmt: skip
     session.execute(insert(Vial), vials)

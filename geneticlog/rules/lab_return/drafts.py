@@ -14,7 +14,7 @@ from geneticlog.rules.lab_return.draft import LEFT_BLANK, Draft, said_again
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind, Noted
 from geneticlog.rules.lab_return.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.headings import counted_in_alleles, plain, taxa_named
-from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full
+from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full, no_cross
 from geneticlog.rules.lab_return.longer_codes import code_beside, speaks_of_another, word_before_all
 from geneticlog.rules.lab_return.mangled import mangled_code
 from geneticlog.rules.lab_return.reading import Column, Reading, Row, without_well
@@ -268,7 +268,7 @@ class Drafter:
         if draft.n_loci == 0:
             draft.noted.append(Noted(FindingKind.ZERO_FOR_MISSING, {"what": "the number of loci scored"}))
         draft.n_loci = draft.n_loci or None
-        self._hear_the_lab(draft, row)
+        self._hear_the_lab(draft, row, halves.get(ColumnRole.Q, NOTHING).half_digit)
         if draft.n_loci is None and draft.call_rate and self.panel_loci:
             draft.n_loci = round(draft.call_rate * self.panel_loci) or None
         rounding = sum(
@@ -311,7 +311,7 @@ class Drafter:
     def _in_full(self, lab_class: str) -> str:
         return self.letters.get(lab_class, lab_class)
 
-    def _hear_the_lab(self, draft: Draft, row: Row) -> None:
+    def _hear_the_lab(self, draft: Draft, row: Row, half_digit: float) -> None:
         """Note each word that the lab wrote against the value of this row."""
         for number_, texts in self.against.items():
             text = row[number_ - 1][0].strip() if len(row) >= number_ else ""
@@ -323,7 +323,9 @@ class Drafter:
         meant = class_meant(self._in_full(draft.lab_class), taxa) if draft.lab_class else None
         least = LEAST_PURE if draft.lab_class and re.search(r"\bpure\b", plain(draft.lab_class)) else 0.5
         if draft.q is not None and (
-            (meant == taxa.taxon and draft.q < least) or (meant == taxa.other_taxon and draft.q > 1 - least)
+            (meant == taxa.taxon and draft.q < least)
+            or (meant == taxa.other_taxon and draft.q > 1 - least)
+            or no_cross(meant, draft.q, half_digit, draft.n_loci)
         ):
             draft.noted.append(
                 Noted(FindingKind.CLASS_CONTRADICTS, {"lab_class": draft.lab_class, "q": draft.q})

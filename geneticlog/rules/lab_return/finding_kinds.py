@@ -63,6 +63,7 @@ class FindingKind(StrEnum):
     LOCI_UNKNOWN = "loci_unknown"
     ZERO_HETEROZYGOSITY = "zero_heterozygosity"
     IDENTICAL_RUN = "identical_run"
+    COPIED_DOWN = "copied_down"
     SAME_GENOTYPE = "same_genotype"
     SAME_GENOTYPE_MANY = "same_genotype_many"
     POSSIBLE_THIRD_LINEAGE = "possible_third_lineage"
@@ -346,6 +347,13 @@ FINDINGS: dict[FindingKind, Kind] = {
         "Rows {rows}: {n} neighbouring vials have the same {same}. Lake or lab: fish of one brood may be alike by"
         " chance, one fish may be there twice, or one value was copied down; look at the field sheet first.",
         (Decision.ACCEPT, Decision.REJECT, Decision.CLOSE),
+    ),
+    FindingKind.COPIED_DOWN: Kind(
+        "Rows {rows}: {n} {how}, which chance hardly makes, so values may have been copied: ask the lab, then accept or"
+        " reject them.",
+        _KEEP,
+        holds=True,
+        per_file=True,
     ),
     FindingKind.SAME_GENOTYPE: Kind(
         "{vial} ({fish}) and {other_vial} ({other_fish}) have the same genotype at {n_same} of {n_loci} loci scored"

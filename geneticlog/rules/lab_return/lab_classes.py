@@ -44,6 +44,23 @@ def class_meant(lab_class: str, taxa: Taxa) -> str | None:
     return None
 
 
+FARTHEST_F1 = (
+    0.25  # of q from one half: an F1 has one half at every locus, and errors of reading move it little
+)
+
+
+def no_cross(meant: str | None, q: float, half_digit: float, n_loci: int | None) -> bool:
+    """Return whether a fish that a lab calls a cross, by its class as ``class_meant`` gives it, cannot be one.
+
+    An F1 has a share near one half; no cross has a share of exactly 0 or 1 where the digits written would show one
+    allele of the other taxon. Common practice, no source.
+    """
+    if meant == "F1":
+        return abs(q - 0.5) > FARTHEST_F1
+    one_allele = 1 / (2 * n_loci) if n_loci else 0.01
+    return meant == "intergrade" and min(q, 1 - q) < 1e-9 and half_digit < one_allele
+
+
 def compare_classes(
     lab_class: str,
     q: float,

@@ -1,12 +1,14 @@
 """Lengths and weights of the fish in a lab's file, as a lab copies them from a manifest: a row with another fish's.
 
-Where most rows agree with what was measured on the boat, the two that do not may be tubes that were exchanged.
+Where most rows agree with what was measured on the boat, the two that do not may be tubes that were exchanged; where
+the measures do not even rise and fall with ours, the codes may be those of other rows, or the fish others.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping, Sequence
+from statistics import correlation
 
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.reading import Column, Reading, Row
@@ -14,8 +16,14 @@ from geneticlog.rules.lab_return.roles import ColumnRole
 
 LEAST_ALIKE, LEAST_ROWS, LEAST_KINDS = 0.75, 4, 3
 MOST_UNLIKE = 2  # or the share that LEAST_ALIKE leaves
+LEAST_COMPARED, LEAST_SPREAD = (
+    8,
+    1.2,
+)  # rows, and how much longer our longest fish is than our shortest, to compare
+LEAST_ALONG, NEAR_ONE = 0.4, 0.98  # correlations; eight pairs of other fish reach the first in 1 of 6 files
 ROOM = 0.01  # of a measure, for what was rounded on the way
 _LENGTH = re.compile(r"^(?!.*\b(fork|standard|fl|sl|read|fragment|allele|bp)\b).*\b(tl|length|size)\b")
+_FORK = re.compile(r"\bfork length\b|\b(fl|sl)\b.*\b(mm|cm|in|inch|inches)\b")
 _WEIGHT = re.compile(r"^(?!.*\b(dna|relative)\b).*\b(wt|weight|mass)\b")
 _IN_MM = (1.0, 10.0, 25.4, 304.8)  # mm, cm, in, ft
 _IN_G = (1.0, 1000.0, 453.59237, 28.349523)  # g, kg, lb, oz
@@ -45,6 +53,46 @@ def other_measures(
                 text = f"column {column.named} says {column.text_in(rows[n - 1])[:30]!r}"
                 doubts.setdefault(n, []).append(f"{text}, and its fish has {measured[n]:.4g} {unit}")
     return doubts
+
+
+def measures_of_others(
+    reading: Reading, rows: Sequence[Row], known: Callable[[str], Mapping[int, float]]
+) -> str:
+    """Return in words that lengths or weights beside the shares are not those of the rows' fish, or the empty text.
+
+    A column in another unit, or of the fork length, rises and falls with what was measured on the boat: only one that
+    does not is doubted, where our fish differ in size.
+    """
+    for column in reading.columns:
+        heading = plain(column.heading)
+        for patterns, what in (((_LENGTH, _FORK), "length_mm"), ((_WEIGHT,), "weight_g")):
+            if column.role != ColumnRole.NOT_USED or not any(one.search(heading) for one in patterns):
+                continue
+            own = known(what)
+            figures = {n: one.value for n in own if (one := reading.number_in(rows[n - 1], column))}
+            written = {n: value for n, value in figures.items() if value > 0}
+            if _along(written, own) < LEAST_ALONG:
+                words = f"column {column.named} does not rise and fall with what we measured of the {len(written)} fish"
+                return f"{words}{_of_which_row(written, own)}: are the codes those of these rows?"
+    return ""
+
+
+def _along(written: Mapping[int, float], own: Mapping[int, float]) -> float:
+    """The correlation of what is written with our own measures, of the rows that have both; 1 where it cannot tell."""
+    both = [(one, own[n]) for n, one in written.items() if n in own]
+    theirs, mine = [one for one, _ in both], [one for _, one in both]
+    if len(both) < LEAST_COMPARED or len(set(theirs)) < LEAST_KINDS or max(mine) < LEAST_SPREAD * min(mine):
+        return 1.0
+    return correlation(theirs, mine)
+
+
+def _of_which_row(written: Mapping[int, float], own: Mapping[int, float]) -> str:
+    """In words, whether the measures are those of the row above or below, or the empty text."""
+    for step, words in ((-1, "above"), (1, "below")):
+        moved = {n: own[n + step] for n in written if n + step in own}
+        if len(moved) >= LEAST_COMPARED - 1 and _along(written, moved) > NEAR_ONE:
+            return f", but with that of the fish in the row {words}"
+    return ""
 
 
 def _unlike(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from statistics import median
 
 from geneticlog.rules.lab_return.cells import Number, ends_of, number
@@ -23,16 +23,24 @@ FAR, LEAST_WIDE = (
     4.0,
     0.1,
 )  # times the median of the margins, and of one: a margin that casts doubt on its share
+# rows with a limit, and how many may be doubtful: common practice, no source
+LEAST_ROWS, MOST_BEYOND = 6, 0.25
+NEARLY_ALL, OF_MEDIAN, WHOLE = 0.8, 3.0, 1.5  # of what a share can be, and of the median width
 AT_THE_END = (
     0.05  # of one: how far limits may keep from a share of exactly 0 or 1, as those of a posterior do
 )
 
 
 def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
-    """Return, by row, that the share is below its lower or above its upper limit, where the file has one of each."""
+    """Return, by row, that the share is below its lower or above its upper limit, where the file has one of each.
+
+    A column of one limit alone may be headed for another thing: it says something where most shares keep to it.
+    """
     q, lower, upper = reading.column(ColumnRole.Q), _limit(reading, _LOWER), _limit(reading, _UPPER)
-    if q is None or lower is None or upper is None:
+    if q is None or (lower is None and upper is None):
         return {}
+    if lower is None or upper is None:
+        return _beyond_one_limit(reading, rows, q, lower, upper)
     named = f"column {lower.heading} and column {upper.heading}"
     triples = {
         n: (share, low, high)
@@ -44,6 +52,83 @@ def outside_its_limits(reading: Reading, rows: Sequence[Row]) -> dict[int, list[
     outside = min((_outside(triples, scale) for scale in (1.0, 100.0, 0.01)), key=len)
     text = "the share is not between {} and {} (" + named + ")"
     return {n: [text.format(*(one.text_in(rows[n - 1]) for one in (lower, upper)))] for n in outside}
+
+
+def _beyond_one_limit(
+    reading: Reading, rows: Sequence[Row], q: Column, lower: Column | None, upper: Column | None
+) -> dict[int, list[str]]:
+    """The rows whose share is beyond the one limit that stands beside it; none where many are."""
+    limit = lower or upper
+    pairs = {
+        n: (share, end)
+        for n in reading.data_rows
+        if limit
+        and (share := reading.number_in(rows[n - 1], q))
+        and (end := reading.number_in(rows[n - 1], limit))
+    }
+    if limit is None or len(pairs) < LEAST_ROWS:
+        return {}
+    scale = _scale_of(pairs.values())
+    triples = {
+        n: (share, end, end._replace(value=math.inf)) if lower else (share, end._replace(value=0.0), end)
+        for n, (share, end) in pairs.items()
+    }
+    outside = _outside(triples, scale)
+    if len(outside) > MOST_BEYOND * len(triples):
+        return {}
+    words = "the share is below its lower limit" if lower else "the share is above its upper limit"
+    return {n: [f"{words} {limit.text_in(rows[n - 1])} (column {limit.heading})"] for n in outside}
+
+
+def _scale_of(pairs: Iterable[tuple[Number, Number]]) -> float:
+    """By what limits are to be multiplied to be in the unit of their shares, as far as their sums can tell."""
+    shares, limits = (sum(one.value for one in figures) for figures in zip(*pairs, strict=True))
+    if not shares or not limits:
+        return 1.0
+    return min((1.0, 100.0, 0.01), key=lambda scale: abs(math.log(limits * scale / shares)))
+
+
+def far_wider(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, that the interval of its share is nearly all that a share can be, where no other one is."""
+    doubts: dict[int, list[str]] = {}
+    for named, ends in _limits_of_rows(reading, rows):
+        if len(ends) < LEAST_ROWS:
+            continue
+        whole = 100.0 if max(high for _, high in ends.values()) > WHOLE else 1.0
+        usual = median(high - low for low, high in ends.values())
+        far = {
+            n: limits
+            for n, limits in ends.items()
+            if limits[1] - limits[0] > max(NEARLY_ALL * whole, OF_MEDIAN * usual)
+        }
+        for n, (low, high) in far.items() if len(far) <= max(1, MOST_BEYOND * len(ends)) else ():
+            words = f"the interval of {named} goes from {low:g} to {high:g}, so nearly any share is as likely"
+            doubts.setdefault(n, []).append(words)
+    return doubts
+
+
+def _limits_of_rows(
+    reading: Reading, rows: Sequence[Row]
+) -> Iterator[tuple[str, dict[int, tuple[float, float]]]]:
+    """The limits of the share of each row, by where they are: in two columns, and in each column of intervals."""
+    lower, upper = _limit(reading, _LOWER), _limit(reading, _UPPER)
+    if lower and upper:
+        of_row = {}
+        for n in reading.data_rows:
+            low, high = (reading.number_in(rows[n - 1], limit) for limit in (lower, upper))
+            if low and high:
+                of_row[n] = low.value, high.value
+        yield f"columns {lower.named} and {upper.named}", of_row
+    for column in reading.columns:
+        if column.role or column.why != A_MARGIN or _of_another(column, reading):
+            continue
+        of_row = {
+            n: (ends[0].value, ends[1].value)
+            for text, its_rows in reading.rows_by_text(rows, column).items()
+            if (ends := ends_of(text, reading.decimal))
+            for n in its_rows
+        }
+        yield f"column {column.named}", of_row
 
 
 def outside_its_interval(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:

@@ -132,6 +132,8 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
                 way_out="give each table a file of its own",
             )
         return None if carries and not _says_total(row) and not _is_note(row) else _joined(row)
+    if _is_sentence(row, table):
+        return ", ".join(text.strip() for text, kind in row if kind != "empty")[:MOST_LETTERS]
     if not carries:
         filled = sum(1 for _, k in row if k != "empty")
         note = filled == 1 and " " in code.strip() and not is_code(code)
@@ -167,6 +169,21 @@ def _is_annotation(row: Row, table: Table) -> bool:
             kind == "text" and _WORD.fullmatch(text.strip()) and missing_meaning(text) is None
             for text, kind in cells
         )
+    )
+
+
+def _is_sentence(row: Row, table: Table) -> bool:
+    """Whether a row is a line of words that was parted at its commas: no code, no number, and no word for no result."""
+    first, *rest = [(text.strip(), kind) for text, kind in row if kind != "empty"]
+    code = row[table.vial][0]
+    return (
+        first[0] == code.strip()
+        and " " in code.strip()
+        and not is_code(code)
+        and bool(rest)
+        and all(kind == "text" and not number(text) and missing_meaning(text) is None for text, kind in rest)
+        and any(" " in text for text, _ in rest)
+        and heading_score(texts_of(row), table.taxa) <= 3
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.draft import Draft
@@ -19,6 +20,7 @@ from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.expected import Expected, Places
 
 OURS = "Vial (our plate map)"  # the heading of the codes
+LEAST_SAME, LEAST_SAME_SHARE = 4, 0.2  # rows in our wells; a plate filled anew by rows has one or two
 LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
 LEAST_STRANGE = 3  # results in wells that were empty
 LEAST_MOVED = 4  # rows in the well of the next vial or of the one before
@@ -138,7 +140,11 @@ def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, pl
         ours = {n: places.get((numbers[n], well)) for n, well in wells.items()}
         other = [n for n, code in ours.items() if code != of_row[n + 1].code]
         if len(other) > (1 - LEAST_WELLS) * len(wells):
-            other = _moved_by_a_row(ours, {n: of_row[n + 1].code for n in wells}, other)
+            codes = {n: of_row[n + 1].code for n in wells}
+            # plated anew by their codes, both are in order, and that is asked about
+            anew = _in_order([codes[n] for n in sorted(codes)], [wells[n] for n in sorted(codes)])
+            in_part = not anew and _part_of_ours(ours, other)
+            other = other if in_part else _moved_by_a_row(ours, codes, other)
         for n in other:
             there = f"{printed(code)}" if (code := ours[n]) else "no vial"
             mark = f"{column.heading or f'column {column.letter}'} says {wells[n]}, where we sent {there}"
@@ -159,6 +165,19 @@ def in_order_with_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet,
         if all(wells) and (words := codes_sorted_alone(codes, wells, expected.in_order())):
             return words
     return ""
+
+
+def _in_order(codes: Sequence[str | None], wells: Sequence[str]) -> bool:
+    """Whether both the codes and the wells beside them are in order."""
+    of_plate = [(well[0], int(well[1:])) for well in wells]
+    by_row, by_column = of_plate == sorted(of_plate), of_plate == sorted(of_plate, key=lambda at: at[::-1])
+    return (by_row or by_column) and all((a or "") < (b or "") for a, b in pairwise(codes))
+
+
+def _part_of_ours(ours: Mapping[int, str | None], other: list[int]) -> bool:
+    """Whether far more rows name our well than chance makes, and the others, too, wells in which we sent a vial."""
+    n_same = len(ours) - len(other)
+    return all(ours.values()) and n_same >= max(LEAST_SAME, LEAST_SAME_SHARE * len(ours))
 
 
 def _moved_by_a_row(

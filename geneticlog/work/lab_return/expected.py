@@ -57,9 +57,11 @@ class Expected:
         return sorted(at, key=at.__getitem__)
 
     def known(self, drafts: Sequence[Draft], what: str) -> dict[int, Any]:
-        """Return by row what is known of the fish: ``length_mm``, ``weight_g``, ``caught_on`` or
-        ``kind``."""
+        """Return by row what is known of the fish or its vial: a field of ``Sent``, or ``list_number`` of our list."""
         sent = self.sent or {}
+        if what == "list_number":
+            numbers = {code: i for i, code in enumerate(self.in_order(), start=1)}
+            return {draft.row: numbers[draft.code] for draft in drafts if draft.code in numbers}
         vials = ((draft.row, sent.get(draft.code or "")) for draft in drafts)
         return {row: value for row, vial in vials if vial and (value := getattr(vial, what))}
 

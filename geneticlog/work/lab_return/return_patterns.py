@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from geneticlog.rules.genetics.lineage import lineage_sign
@@ -46,11 +45,9 @@ def runs(placed: Sequence[PlacedRow]) -> list[Found]:
             each.standing and h is None and draft.q is not None and 0.05 < draft.q < 0.95 and draft.q != 0.5
         )
         shares.append((draft.q,) if alone else None)
-    steps = _steps([each.draft.q if share else None for each, share in zip(placed, shares, strict=True)])
     alike = [
         ("q and H", identical_runs(signatures, 3)),
         ("q", identical_runs(shares, 4)),
-        ("step from one q to the next", steps),
     ]
     return [
         Found(
@@ -58,22 +55,8 @@ def runs(placed: Sequence[PlacedRow]) -> list[Found]:
         )
         for same, found in alike
         for first, last in found
+        if not any(noted.kind == FindingKind.COPIED_DOWN for noted in placed[first].draft.noted)
     ]
-
-
-LEAST_STEPS = 6  # vials in a row, each with the same step to the next: a cell that is dragged down counts up
-
-
-def _steps(shares: Sequence[float | None]) -> list[tuple[int, int]]:
-    """The runs (first, last index) of shares that grow by one step, in a file that is not in order of its shares."""
-    known = [share for share in shares if share is not None]
-    if known in (sorted(known), sorted(known, reverse=True)):
-        return []
-    steps: list[tuple[object, ...] | None] = [
-        None if a is None or b is None or abs(b - a) < 1e-9 else (round(b - a, 6),)
-        for a, b in pairwise(shares)
-    ]
-    return [(first, last + 1) for first, last in identical_runs(steps, LEAST_STEPS - 1)]
 
 
 def lineages(placed: Sequence[PlacedRow]) -> list[Found]:

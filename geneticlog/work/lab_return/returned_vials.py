@@ -38,6 +38,8 @@ class Sent(NamedTuple):
     weight_g: float | None = None
     caught_on: date | None = None
     kind: str | None = None  # of its fish, where that is known without a genotype
+    fish_number: int | None = None
+    tissue: str | None = None
 
 
 class Stranger(NamedTuple):
@@ -68,6 +70,8 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             Fish.weight_g,
             Survey.surveyed_on,
             KnownVial.kind,
+            Fish.number,
+            Vial.tissue,
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)

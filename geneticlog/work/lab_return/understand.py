@@ -22,6 +22,7 @@ from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, 
 from geneticlog.rules.lab_return.cells import number
 from geneticlog.rules.lab_return.class_probabilities import class_probabilities
 from geneticlog.rules.lab_return.column_values import parts_of_one_whole
+from geneticlog.rules.lab_return.copied_down import note_copied_down
 from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.cut_off import cut_off
 from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines, ask_about_names
@@ -30,36 +31,44 @@ from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.far_from_others import far_from_others
 from geneticlog.rules.lab_return.few_called import hold_few_called
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.genotypes_beside import turned_beside_genotypes
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
 from geneticlog.rules.lab_return.known_fish import known_against, known_turned_round
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.loci_against import loci_against
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
+from geneticlog.rules.lab_return.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.odd_rows import odd_rows
+from geneticlog.rules.lab_return.odd_shares import no_tens, zeros_apart
 from geneticlog.rules.lab_return.other_codes import other_codes
 from geneticlog.rules.lab_return.other_jobs import mostly_before_sending, rows_of_other_days, rows_too_early
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
-from geneticlog.rules.lab_return.other_measures import other_measures
+from geneticlog.rules.lab_return.other_measures import measures_of_others, other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
 from geneticlog.rules.lab_return.other_shares import other_shares
 from geneticlog.rules.lab_return.own_limits import (
     beyond_any_error,
+    far_wider,
     outside_interval_behind,
     outside_its_interval,
     outside_its_limits,
     wide_error_behind,
 )
+from geneticlog.rules.lab_return.own_records import other_numbers, other_tissues
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.reference_fish import references_against
 from geneticlog.rules.lab_return.regular_shares import even_steps, few_values
+from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
 from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.tables_beside import tables_beside
 from geneticlog.rules.lab_return.third_lineage import third_shares
+from geneticlog.rules.lab_return.turned_block import turned_block
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, only_quarters, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
@@ -85,19 +94,20 @@ FEW_VALUES = "few different shares"
 EVEN_STEPS = "one step from share to share"
 OF_CLASSES = "probabilities of classes"
 REFERENCES = "reference fish"
+ZEROS, NO_TENS, LOCI = "shares of exactly 0", "no whole tens", "loci against the others"
+GENOTYPES = "genotypes beside the shares"
+MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
-# asked whether they are right as they are; no other unit or column would mend them
-_RIGHT_OR_NOT = (
-    SWAPPED, ONLY_0_AND_1, ONLY_QUARTERS, FEW_VALUES, EVEN_STEPS, OF_CLASSES, SORTED, SORTED_CODES, SAME_ROWS, EARLY,
-)  # fmt: skip
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
-    other_codes, other_shares, far_from_others, odd_rows, third_shares, outside_its_limits, outside_its_interval,
-    outside_interval_behind, wide_error_behind, beyond_any_error,
+    other_codes, other_shares, made_of_runs, far_from_others, odd_rows, third_shares, outside_its_limits,
+    outside_its_interval, outside_interval_behind, wide_error_behind, far_wider, beyond_any_error, repeated_numbers,
 )  # fmt: skip
+# and rules that hold them against what we know of the fish
+_OF_KNOWN = (other_measures, other_numbers, other_tissues)
 
 
 @dataclass(frozen=True)
@@ -149,25 +159,8 @@ def understand(
     refuse_no_numbers(reading, drafts)
     refuse_other_wells(drafts, sheet, reading)
     from_panel = give_panel_loci(drafts, expected.panel_loci)
-    note_other_sums(drafts, reading, sheet.rows)
-    hold_few_called(drafts, expected.panel_loci)
-    note_struck(drafts, reading, sheet.struck)
-    note_marked(drafts, rows_against(reading, marks))
-    for rule in _OF_ROWS:
-        note_marked(drafts, rule(reading, sheet.rows))
-    if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
-        note_marked(drafts, cut_off(content, reading, sheet.rows))
-    note_marked(drafts, slipped(drafts, lambda row: reading.sheet_rows.words([row])))
-    note_held_lines(drafts, reading, sheet.rows, marks)
-    if reading.layout.casts_doubt(LINE_NUMBERS):
-        note_whole_file(drafts, [f"the key of sheet {sheet.keyed_by} goes by the numbers of lines"])
-    note_unit_in_doubt(drafts, reading, sheet.rows)
-    note_mostly_impossible(drafts)
-    note_other_wells(drafts, reading, sheet, expected.places)
-    note_marked(drafts, other_measures(reading, sheet.rows, partial(expected.known, drafts)))
-    note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
-    kinds = expected.known(drafts, "kind")
-    note_marked(drafts, known_against(drafts, kinds, reading.layout.taxa))
+    _note_what_the_file_says(drafts, reading, sheet, marks, content, expected)
+    _note_what_we_know(drafts, reading, sheet, expected)
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
     note_marked(ours, rows_of_other_lakes(reading, sheet.rows, expected.lakes))
     early = rows_too_early(reading, sheet.rows, expected.job)
@@ -182,6 +175,44 @@ def understand(
     account = Account((*account.items, *of_codes))
     reading = replace(reading, questions=tuple(questions))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
+
+
+def _note_what_the_file_says(
+    drafts: Sequence[Draft],
+    reading: Reading,
+    sheet: Sheet,
+    marks: SheetMarks,
+    content: bytes,
+    expected: Expected,
+) -> None:
+    """Note on the drafts what the rest of the file says against their values."""
+    note_other_sums(drafts, reading, sheet.rows)
+    hold_few_called(drafts, expected.panel_loci)
+    note_struck(drafts, reading, sheet.struck)
+    note_marked(drafts, rows_against(reading, marks))
+    for rule in _OF_ROWS:
+        note_marked(drafts, rule(reading, sheet.rows))
+    if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
+        note_marked(drafts, cut_off(content, reading, sheet.rows))
+    note_marked(drafts, slipped(drafts, lambda row: reading.sheet_rows.words([row])))
+    note_held_lines(drafts, reading, sheet.rows, marks)
+    if reading.layout.casts_doubt(LINE_NUMBERS):
+        note_whole_file(drafts, [f"the key of sheet {sheet.keyed_by} goes by the numbers of lines"])
+    note_unit_in_doubt(drafts, reading, sheet.rows)
+    note_mostly_impossible(drafts)
+    note_marked(drafts, turned_beside_genotypes(reading, sheet.rows)[0])
+    note_marked(drafts, turned_block(drafts, reading.layout.taxa))
+    note_copied_down(drafts, partial(expected.known, drafts))
+
+
+def _note_what_we_know(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, expected: Expected) -> None:
+    """Note on the drafts what is otherwise in our records."""
+    note_other_wells(drafts, reading, sheet, expected.places)
+    for of_known in _OF_KNOWN:
+        note_marked(drafts, of_known(reading, sheet.rows, partial(expected.known, drafts)))
+    note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
+    kinds = expected.known(drafts, "kind")
+    note_marked(drafts, known_against(drafts, kinds, reading.layout.taxa))
 
 
 def _ask_about_texts(
@@ -313,46 +344,43 @@ def _tests_of(
     reading: Reading, drafts: Sequence[Draft], sheet: Sheet, expected: Expected, entered_late: str
 ) -> list[tuple[str, bool, str]]:
     """Return the tests of the whole file: the key of its answer, whether it fails, and what is seen."""
-    whole = whole_numbers(drafts)
-    tests = [(NOT_WHOLE, whole.fails, whole.words)]
-    if (turned := exchanged(drafts)).fails:
-        tests.append((SWAPPED, True, turned.words))
-    if told_01 := only_0_and_1(drafts):
-        tests.append((ONLY_0_AND_1, True, told_01))
-    if coarse := only_quarters(drafts):
-        tests.append((ONLY_QUARTERS, True, coarse))
-    if few := few_values(drafts):
-        tests.append((FEW_VALUES, True, few))
-    if even := even_steps(drafts):
-        tests.append((EVEN_STEPS, True, even))
-    if of_classes := class_probabilities(reading, sheet.rows):
-        tests.append((OF_CLASSES, True, of_classes))
+    whole, turned = whole_numbers(drafts), exchanged(drafts)
     taxa = reading.layout.taxa
     turned_round = known_turned_round(drafts, expected.known(drafts, "kind"), taxa)
-    if against := references_against(drafts, taxa) or turned_round:
-        tests.append((REFERENCES, True, against))
-    if in_order := sorted_alone(drafts):
-        tests.append((SORTED, True, in_order))
-    if with_wells := in_order_with_wells(drafts, reading, sheet, expected):
-        tests.append((SORTED_CODES, True, with_wells))
     as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
-    if as_laid_out and (beside := tables_beside(reading, sheet.rows)):
-        tests.append((SAME_ROWS, True, beside))
-    if entered_late:
-        tests.append((EARLY, True, entered_late))
-    if expected.before is not None and (told := unlike_before(drafts, expected.before)):
-        tests.append((UNLIKE, True, told))
-    return tests
+    seen = {
+        SWAPPED: turned.words if turned.fails else "",
+        ONLY_0_AND_1: only_0_and_1(drafts),
+        ONLY_QUARTERS: only_quarters(drafts),
+        FEW_VALUES: few_values(drafts),
+        EVEN_STEPS: even_steps(drafts),
+        ZEROS: zeros_apart(drafts),
+        NO_TENS: no_tens(drafts),
+        LOCI: loci_against(drafts),
+        OF_CLASSES: class_probabilities(reading, sheet.rows),
+        REFERENCES: references_against(drafts, taxa) or turned_round,
+        GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
+        MEASURES: measures_of_others(reading, sheet.rows, partial(expected.known, drafts)),
+        SORTED: sorted_alone(drafts),
+        SORTED_CODES: in_order_with_wells(drafts, reading, sheet, expected),
+        SAME_ROWS: tables_beside(reading, sheet.rows) if as_laid_out else "",
+        EARLY: entered_late,
+        UNLIKE: unlike_before(drafts, expected.before) if expected.before is not None else "",
+    }
+    return [
+        (NOT_WHOLE, whole.fails, whole.words),
+        *((key, True, words) for key, words in seen.items() if words),
+    ]
 
 
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key in _RIGHT_OR_NOT:
-        return Question(words, (right, hold))
-    if key == REFERENCES:
-        other = () if reading.layout.taxon_of_q else (("taxon", "", reading.layout.taxa.other_taxon),)
-        return Question(words, (right, hold, *other))  # what a person said of the taxon is no answer again
+    if key not in (NOT_WHOLE, UNLIKE):
+        # what a person said of the taxon is no answer again
+        turned = key == REFERENCES and not reading.layout.taxon_of_q
+        other = (("taxon", "", reading.layout.taxa.other_taxon),) if turned else ()
+        return Question(words, (right, hold, *other))
     q = reading.column(ColumnRole.Q)
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"

@@ -345,7 +345,8 @@ case("two tables side by side", lambda c: [["Sample", "Florida proportion", "", 
      *[[c[i], f(i), "", c[i + 4], f(i + 4)] for i in range(4)]], right())  # fmt: skip
 case("a plain file of many columns", columns(
      ["Sample ID", "Lake", "TL_mm", "FL%", "NL%", "#Loci", "Hybrid class", "Tissue type", "DNA conc. (ng/uL)"],
-     lambda i: ["Heron", 300 + i, p(i), f"{100 - float(p(i)):.2f}", 38, "Fx", "fin clip", 12.5]), right())  # fmt: skip
+     lambda i: ["Heron", 300 + i, p(i), f"{100 - float(p(i)):.2f}", 38, "Fx" if 0 < ALLELES[i] < 76 else "pure", "swab",
+                12.5]), right())  # fmt: skip
 case("northern alone", columns(["Sample", "Northern proportion"], lambda i: [f(i)]), ASK)
 case("salmoides", columns(["Sample", "M. salmoides proportion"], lambda i: [f(i)]), ASK)
 case("a row for each taxon", lambda c: [["Sample", "Taxon", "Proportion"], *(
@@ -580,7 +581,7 @@ case("a line of the heading, said so", lambda c: [*two_lines, *([one, f(i), 38] 
 clusters = columns(["Sample", "Q1", "Q2"], lambda i: [f"{1 - ALLELES[i] / 76:.4f}", f(i)])
 case("two clusters without a name", clusters, ASK)
 case("one of two clusters named as q", clusters, ASK, replace(named(q="Q1"), harmless=frozenset({"q2"})))
-case("both clusters named", clusters, right(), named(q="Q2", other_q="Q1"))
+case("both clusters named", clusters, right(), named("Florida", q="Q2", other_q="Q1"))
 case("both clusters named in an earlier file", clusters, ASK, Layout(columns={"q": "Q2", "other_q": "Q1"}))
 case("one of two clusters named as northern", clusters, right(),
      replace(named("northern", q="Q1"), harmless=frozenset({"q2"})))  # fmt: skip
@@ -942,8 +943,8 @@ case("all collected in another year", columns(["Sample", "Collection date", "Flo
      lambda i: ["5/1/2025", f(i)]), dict.fromkeys(range(N), "held"))  # fmt: skip
 case("another tissue in two rows", columns(["Sample", "Tissue", "Florida proportion"],
      lambda i: ["scale" if i in (2, 5) else "mouth swab", f(i)]), ASK)  # fmt: skip
-case("swabs and clips", columns(["Sample", "Tissue", "Florida proportion"],
-     lambda i: ["fin clip" if i in (2, 5) else "mouth swab", f(i)]), right())  # fmt: skip
+case("clips in a shipment of swabs", columns(["Sample", "Tissue", "Florida proportion"],
+     lambda i: ["fin clip" if i in (2, 5) else "mouth swab", f(i)]), right(_2="held", _5="held"))  # fmt: skip
 
 
 # --- keys by two columns, hidden codes, rows of words, and a column mostly out of its unit -----------------------
@@ -1160,8 +1161,12 @@ def test_shares_that_a_mouse_counted_up_are_told(shipped: tuple[Session, Codes])
         rows = table(codes, ["Sample", "Florida proportion"], lambda i, shares=shares: [f"{shares[i]:.2f}"])
         done = read_return(session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
         session.rollback()
-        told_of = [text.split(".")[0] for _, kind, text in done.findings if kind == "identical_run"]
-        assert told_of == ["Rows 3 to 8: 6 neighbouring vials have the same step from one q to the next"][:n]
+        told_of = [text.split(".")[0] for _, kind, text in done.findings if kind == "copied_down"]
+        rows_3_to_8 = (
+            "Rows 3 to 8: 6 neighbouring vials have the same step from one q to the next, which chance"
+        )
+        assert [text[: len(rows_3_to_8)] for text in told_of] == [rows_3_to_8][:n]
+        assert done.n_held == 6 * n
 
 
 @pytest.mark.parametrize("name", ["SH-2_results.csv", "Egret Pond results.csv", "SH-1 results.csv"])

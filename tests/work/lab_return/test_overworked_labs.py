@@ -27,6 +27,7 @@ from openpyxl.cell.text import InlineFont
 from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
 from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
@@ -35,11 +36,13 @@ from geneticlog.rules.lab_return.headings import plain as as_kept
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
+from geneticlog.store.tables import Fish
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 ALLELES = [2, 5, 9, 16, 23, 31, 36, 44, 52, 61, 69, 75]  # Florida alleles of 76
 MIXED = [2, 3, 7, 10, 13, 17, 20, 16, 12, 9, 5, 1]  # heterozygous loci of 38
 N = len(ALLELES)
+LENGTHS = [312, 455, 287, 391, 520, 338, 266, 414, 301, 470, 359, 433]  # mm, of the fish in their order
 ASK = "ask the lab first"
 HEAD = ["Sample", "Florida proportion", "Loci scored"]
 Codes = list[str]
@@ -1098,6 +1101,76 @@ case(
     Layout(sheets=("Sheet",), harmless=frozenset({as_kept("sheet OLD do not use")})),
 )
 
+
+# --- a column beside the shares contradicts two of them -----------------------------------------------------------
+def beside(heading: str, cell: Callable[[int], Any]) -> Callable[[Codes], Rows]:
+    return table([*HEAD, heading], lambda i: [f(i), 38, cell(i)])
+
+
+case("one upper limit, below two shares", beside("CI upper", lambda i: "0.0100" if i in (6, 9) else "0.9990"),
+     truth(_6="held", _9="held"))  # fmt: skip
+case("an interval of everything", beside("95% CI", lambda i: "0-1" if i == 5 else f"{max(0, float(f(i)) - 0.05):.2f}-1"
+     if i > 9 else f"{max(0, float(f(i)) - 0.05):.2f}-{float(f(i)) + 0.05:.2f}"), truth(_5="held"))  # fmt: skip
+case("one extract at two vials", beside("Extract ID", lambda i: f"EX-{103 if i == 7 else 100 + i}"),
+     truth(_3="held", _7="held"))  # fmt: skip
+case("numbers of two fish exchanged", beside("Fish", lambda i: {4: 9, 8: 5}.get(i, i + 1)),
+     truth(_4="held", _8="held"))  # fmt: skip
+case("another tissue in two rows", beside("Tissue", lambda i: "fin clip" if i in (4, 8) else "swab"),
+     truth(_4="held", _8="held"))  # fmt: skip
+case("lengths in inches", beside("TL in", lambda i: f"{LENGTHS[i] / 25.4:.1f}"), truth())
+case("lengths of the row above", beside("TL mm", lambda i: LENGTHS[i - 1]), ASK)
+case("weights of fish that nobody weighed", beside("Weight g", lambda i: 210 + 7 * i % 40), truth())
+case(
+    "a note parted at its comma",
+    lambda c: csv_file([*plain(c), ["Rows A and B: low DNA", "treat with caution"]]),
+    ASK,
+)
+case(
+    "means made by hand, two of them wrong",
+    table(
+        ["Sample", "Florida run 1", "Florida run 2", "Florida mean"],
+        lambda i: [
+            f"{ALLELES[i] / 76 - 0.01:.4f}", f"{ALLELES[i] / 76 + 0.01:.4f}",
+            f"{1 - ALLELES[i] / 76:.4f}" if i in (2, 8) else f(i),
+        ],
+    ),
+    truth(_2="held", _8="held"),
+    Layout(columns={"q": "Florida mean"}, answered=frozenset({"q"}),
+           harmless=frozenset({"florida run 1", "florida run 2"})),
+)  # fmt: skip
+case(
+    "first crosses with shares near 0 and 1",
+    beside("Class", lambda i: "F1" if i in (0, 11) else "Fx"),
+    truth(_0="held", _11="held"),
+)
+case(
+    "one share copied down",
+    lambda c: [HEAD, [c[11], f(11), 38], *([c[i], f(min(i, 5)), 38] for i in range(11))],
+    truth(**{f"_{i}": "held" for i in range(5, 11)}),
+)
+
+case(
+    "the first half pasted again",
+    table(HEAD, lambda i: [f(i % 6), 38]),
+    truth(**{f"_{i}": "held" for i in range(N)}),
+)
+case(
+    "the whole column counted up",
+    table(HEAD[:2], lambda i: [f"{0.3 + 0.01 * i:.2f}"]),
+    ASK,
+)
+case(
+    "shares turned round from the seventh fish on, beside genotypes",
+    table(
+        ["Sample", "Florida", *(f"L{k}" for k in range(38))],
+        lambda i: [
+            f"{1 - ALLELES[i] / 76:.4f}" if i > 5 else f(i),
+            *(str((ALLELES[i] > k) + (ALLELES[i] > k + 38)) for k in range(38)),
+        ],
+    ),
+    ASK,
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
@@ -1168,6 +1241,8 @@ def shipped(
     engine = open_engine(f"sqlite:///{file}")
     with Session(engine) as session:
         codes = a_shipment(session, N, panel_loci=38)
+        for fish, length in zip(session.scalars(select(Fish).order_by(Fish.number)), LENGTHS, strict=True):
+            fish.length = fish.length_mm = length
         session.commit()
     with engine.connect() as connection, Session(connection) as session:
         yield session, codes

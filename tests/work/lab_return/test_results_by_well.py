@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any
 
 import openpyxl
 import pytest
 from return_generator import Sheet, write
-from return_support import MOMENT, a_shipment
+from return_support import MOMENT, a_shipment, as_stored, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
@@ -229,3 +229,26 @@ def test_codes_that_moved_by_a_row_beside_our_wells_are_held(plated: tuple[Sessi
     read_return(session, LabFile(*write(Sheet(rows), "csv")), "SH-1", stamp=Stamp(MOMENT, "Ada"))
     stands = session.scalars(select(Vial.code).join(Result).where(Result.standing == "current"))
     assert sorted(stands) == codes[:4]
+
+
+@pytest.mark.parametrize(
+    ("order", "held"),
+    [
+        (range(N), []),
+        (
+            [*range(7), *range(13, 6, -1)],
+            [7, 8, 9, 11, 12, 13],
+        ),  # half of them turned round; 10 is in its own well
+        (range(N - 1, -1, -1), []),  # a plate filled anew
+        ([0, *range(2, N), 1], []),
+    ],
+)
+def test_wells_that_are_ours_in_a_part_of_the_file_hold_the_rest(
+    plated: tuple[Session, list[str]], order: Sequence[int], held: list[int]
+) -> None:
+    session, codes = plated
+    rows = [["Sample", "Well", "Florida proportion", "Loci scored"]]
+    rows += [[code, WELLS[at], q(i), "38"] for i, (code, at) in enumerate(zip(codes, order, strict=True))]
+    read_return(session, LabFile(csv_file(rows), "wells.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    stored = as_stored(session, codes)
+    assert [i for i, share in stored.items() if share == "held"] == held
