@@ -28,44 +28,68 @@ def test_between_survey_variance_of_a_mean_is_paule_mandel_of_statsmodels() -> N
     assert covariance[0, 0] * squares / 4 == pytest.approx(theirs.var_hksj_re, rel=1e-4)
 
 
-def test_the_line_is_weighted_least_squares_at_the_between_survey_variance() -> None:
-    design = sm.add_constant(YEARS - YEARS[0])
+# what the line weighs by: each variance half-way, on a scale of ratios, to the mean of all
+HALF_WAY = np.sqrt(VARIANCES * VARIANCES.mean())
+DESIGN = sm.add_constant(YEARS - YEARS[0])
 
+
+def test_the_line_is_weighted_least_squares_at_the_between_survey_variance() -> None:
     def left(tau2: float) -> float:
-        fit = sm.WLS(MEANS, design, weights=1 / (VARIANCES + tau2)).fit()
+        fit = sm.WLS(MEANS, DESIGN, weights=1 / (HALF_WAY + tau2)).fit()
         return float((fit.wresid**2).sum()) - 3
 
     tau2 = optimize.brentq(left, 0, 1, xtol=1e-14)
-    fit = sm.WLS(MEANS, design, weights=1 / (VARIANCES + tau2)).fit()
-    told = yearly_change(YEARS, MEANS, VARIANCES)
-    assert told.between_sd**2 == pytest.approx(tau2, rel=1e-6)
-    assert told.slope == pytest.approx(float(fit.params[1]), rel=1e-6)
-    # statsmodels scales by the weighted squares / df, which is 1 at this variance: the Hartung-Knapp interval
-    assert (told.low, told.high) == pytest.approx(tuple(fit.conf_int()[1]), rel=1e-5)
-    assert told.p == pytest.approx(float(fit.pvalues[1]), rel=1e-5)
-    assert told.df == 3
+    fit = sm.WLS(MEANS, DESIGN, weights=1 / (HALF_WAY + tau2)).fit()
+    change = yearly_change(YEARS, MEANS, VARIANCES)
+    assert change.between_sd**2 == pytest.approx(tau2, rel=1e-6)
+    assert change.slope == pytest.approx(float(fit.params[1]), rel=1e-6)
+    # statsmodels scales by the weighted squares / df: the Hartung-Knapp interval
+    assert (change.low, change.high) == pytest.approx(tuple(fit.conf_int()[1]), rel=1e-5)
+    assert change.p == pytest.approx(float(fit.pvalues[1]), rel=1e-5)
+    assert change.df == 3
 
 
-def test_surveys_that_agree_keep_their_own_errors() -> None:
+def test_surveys_nearer_to_the_line_than_their_errors_keep_the_interval_of_hartung_and_knapp() -> None:
+    near = 0.1 + 0.02 * (YEARS - YEARS[0]) + 0.021 * np.array([1, -1, 0.5, 1, -0.5])
+    change = yearly_change(YEARS, near, VARIANCES)
+    fit = sm.WLS(near, DESIGN, weights=1 / HALF_WAY).fit()
+    # below 1, and the limits still farther than those of the errors alone
+    assert 0.62 < fit.mse_resid**0.5 < 1
+    assert change.between_sd == 0
+    assert (change.low, change.high) == pytest.approx(tuple(fit.conf_int()[1]), rel=1e-6)
+    assert change.p == pytest.approx(float(fit.pvalues[1]), rel=1e-6)
+
+
+def test_surveys_on_one_line_keep_their_own_errors() -> None:
     on_line = 0.1 + 0.02 * (YEARS - YEARS[0])
-    told = yearly_change(YEARS, on_line, VARIANCES)
-    fit = sm.WLS(on_line, sm.add_constant(YEARS - YEARS[0]), weights=1 / VARIANCES).fit(
-        cov_type="fixed scale"
-    )
-    reach = stats.t.ppf(0.975, 3) * float(fit.bse[1])
-    assert told.between_sd == 0
-    assert (told.slope, told.high - told.slope) == pytest.approx((0.02, reach), rel=1e-6)
+    fit = sm.WLS(on_line, DESIGN, weights=1 / HALF_WAY).fit(cov_type="fixed scale")
+    change = yearly_change(YEARS, on_line, VARIANCES)
+    reach = stats.norm.ppf(0.975) * float(fit.bse[1])
+    assert change.between_sd == 0
+    assert (change.slope, change.high - change.slope) == pytest.approx((0.02, reach), rel=1e-6)
+    assert change.p == pytest.approx(2 * stats.norm.sf(0.02 / float(fit.bse[1])), rel=1e-6)
+    none = yearly_change(YEARS, np.zeros(5), VARIANCES)  # a lake without the taxon, five times
+    assert (none.slope, none.high, none.p) == (0, pytest.approx(reach, rel=1e-6), 1)
+
+
+@pytest.mark.parametrize("scatter", [0.0, 0.5, 1.0, 3.0])
+def test_p_and_limits_agree_at_every_level(scatter: float) -> None:
+    means = 0.1 + 0.01 * (YEARS - YEARS[0]) + 0.03 * scatter * np.array([1, -1, 0.5, 1, -0.5])
+    p = yearly_change(YEARS, means, VARIANCES).p
+    for level, leaves_out in ((1 - p - 1e-6, True), (1 - p + 1e-6, False)):
+        change = yearly_change(YEARS, means, VARIANCES, level=level)
+        assert (change.low > 0 or change.high < 0) == leaves_out
 
 
 def test_a_stocking_is_a_step_where_degrees_of_freedom_are_left() -> None:
     years = np.arange(2016.0, 2026.0)
     means = 0.1 + 0.2 * (years >= 2021) + 0.001 * np.array([1, -1, 2, 0, -2, 1, 0, 1, -1, 0])
-    told = yearly_change(years, means, np.full(10, 0.0004), {"stocked 2020": 2020.5})
-    (name, rise, low, high, p), *_ = told.steps
+    change = yearly_change(years, means, np.full(10, 0.0004), {"stocked 2020": 2020.5})
+    (name, rise, low, high, p), *_ = change.steps
     assert (name, rise) == ("stocked 2020", pytest.approx(0.2, abs=0.01))
     assert low < 0.2 < high
     assert p < 0.001
-    assert told.low < 0 < told.high
+    assert change.low < 0 < change.high
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,7 @@ CHOSEN = {
     "rules.statistics.contrast": {"GUARD_FISH": 0.005, "SPARE_FISH": 0.75},
     "rules.statistics.guarded_variance": {"FULL_FROM": 2.0},
     "rules.statistics.strata_limits": {"SPARE_FISH": 0.12},
-    "rules.statistics.through_years": {"LEAST_SURVEYS": 3, "LEAST_DF": 2},
+    "rules.statistics.through_years": {"LEAST_SURVEYS": 3, "LEAST_DF": 2, "HALF_WAY": 0.5},
     "rules.intervals": {"GUARD_FISH": 0.02, "FEW": 16},
     "rules.report.comparability": {"LOCI_APART": 0.1, "MATTERS": 0.1, "LEAST_COMMON": 0.8},
     "rules.lakes.reasons": {"MOST_P": 0.05, "MOSTLY": 0.8},

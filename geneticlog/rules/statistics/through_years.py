@@ -6,13 +6,16 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import stdtr
+from scipy.special import ndtr, ndtri, stdtr
 
 from geneticlog.rules.arguments import Floats, NumberFault, level_of, numbers, same_length
 from geneticlog.rules.intervals import t_quantile
 
 LEAST_SURVEYS = 3
 LEAST_DF = 2  # degrees of freedom that have to be left where steps are asked for
+# How far, on a scale of ratios, each survey's variance is drawn to the mean of all: a variance of a few fish is itself
+# uncertain, and one survey that looks exact would else place the line alone. Project's own, from the study below.
+HALF_WAY = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +54,17 @@ def yearly_change(
 ) -> YearlyChange:
     """Return the change per year of a lake's mean by a random-effects line, Paule-Mandel and Hartung-Knapp.
 
-    Weights ``1 / (v_i + tau^2)`` with tau^2 such that the weighted squares about the line sum to their degrees of
-    freedom (0 where they are fewer without it); then the variance of the coefficients times
-    ``max(1, weighted squares / df)``, and Student's t of surveys - coefficients degrees of freedom.
+    Each variance is first drawn half-way to the mean of all, ``v_i <- sqrt(v_i mean(v))``. Weights
+    ``1 / (v_i + tau^2)`` with tau^2 such that the weighted squares about the line sum to their degrees of freedom (0
+    where they are fewer without it); limits by Hartung and Knapp: the variance of the coefficients times
+    ``weighted squares / df``, and Student's t of surveys - coefficients degrees of freedom. Surveys that happen to lie
+    on a line would have limits of no width, so the limits are never nearer than those of the variances themselves,
+    ``z sqrt(variance)``; p is the larger of the two, so it is below 1 - level exactly where the limits leave 0 out.
+
+    The narrowest of seven tried that holds .93 in every cell and .94 in nine of ten, over even and uneven variances,
+    known and estimated: tests/benchmarks/results/through_years.md. As published (variances as they are, no least width)
+    the limits hold .92 where one survey is much better or worse than the others; with the factor kept from falling
+    below 1 they hold 1.00 with three surveys, at a third more width.
 
     years
         (surveys,) when each was, in years; at least two different.
@@ -66,8 +77,8 @@ def yearly_change(
         surveys, or steps that leave fewer than two degrees of freedom.
     source
         Paule RC, Mandel J (1982) Journal of Research of the National Bureau of Standards 87:377-385; Knapp G, Hartung J
-        (2003) Statistics in Medicine 22:2693-2710 for a regression; the factor kept from falling below 1 as in Rover C,
-        Knapp G, Friede T (2015) BMC Medical Research Methodology 15:99 [all from memory].
+        (2003) Statistics in Medicine 22:2693-2710 for a regression; the wider of these limits and the plain ones as in
+        Jackson D, Law M, Rucker G, Schwarzer G (2017) Statistics in Medicine 36:3923-3934 [all from memory].
     """
     x, y, v = numbers(years, "years"), numbers(means, "means"), numbers(variances, "variances")
     same_length(x, y, "years and means")
@@ -89,19 +100,22 @@ def yearly_change(
         )
     if np.linalg.matrix_rank(design) < k:
         raise NumberFault("the surveys cannot separate the line from its steps, or are all of one date")
+    v = v ** (1 - HALF_WAY) * v.mean() ** HALF_WAY
     tau2 = _between(design, y, v, n - k)
     coefficients, covariance, squares = _weighted(design, y, v + tau2)
-    covariance = covariance * max(1.0, squares / (n - k))
+    factor = float(np.sqrt(squares / (n - k)))
     t = float(t_quantile(np.array([float(n - k)]), level)[0])
+    reach = max(t * factor, float(ndtri(0.5 + level / 2)))
 
-    def told(at: int) -> tuple[float, float, float, float]:
+    def with_limits(at: int) -> tuple[float, float, float, float]:
         b, se = float(coefficients[at]), float(np.sqrt(covariance[at, at]))
-        return b, b - t * se, b + t * se, float(2 * stdtr(n - k, -abs(b) / se))
+        p_t = float(2 * stdtr(n - k, -abs(b) / (se * factor))) if factor > 0 else 0.0
+        return b, b - reach * se, b + reach * se, max(p_t, float(2 * ndtr(-abs(b) / se)))
 
-    slope, low, high, p = told(1)
+    slope, low, high, p = with_limits(1)
     return YearlyChange(
         slope, low, high, p, n - k, float(coefficients[0]), float(np.sqrt(tau2)),
-        tuple((name, *told(2 + at)) for at, name in enumerate(asked)), n,
+        tuple((name, *with_limits(2 + at)) for at, name in enumerate(asked)), n,
     )  # fmt: skip
 
 
