@@ -19,7 +19,7 @@ from geneticlog.faces.app.numbers_in_words import (
 from geneticlog.faces.report.brood_words import brood_warning
 from geneticlog.faces.report.change_words import could_be_missed, notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
-from geneticlog.faces.report.site_words import alone_sentence, site_warning
+from geneticlog.faces.report.site_words import alone_sentence, misread_change, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.genetics.lineage import BIMODAL
@@ -40,10 +40,11 @@ def answer(lake: LakeFacts) -> list[str]:
     survey = lake.main
     if not survey.fish:
         return _nothing_yet(lake, survey)
+    young_and_adult = _young_and_adult(lake, survey)
     sentences = [
         f"{_how_much(lake, survey)} {alone_sentence(survey)}".strip(),
         _which_sizes(lake, survey),
-        f"{_young_and_adult(lake, survey)} {which_are_young(survey)}".strip(),
+        f"{young_and_adult} {which_are_young(survey)}" if young_and_adult else "",
         f"{_since_the_last(lake)} {years_sentence(lake)}".strip(),
         f"{_how_sure(lake, survey)} {site_warning(survey)} {brood_warning(survey)}".strip(),
         _heterozygosity(lake, survey),
@@ -106,15 +107,22 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
             f"All {number.n} fish of {lake.name} with a result from {when} are all {taxon}; {whose} may "
             f"still be as low as {percent(low)}."
         )
-    if weighted.mean is None or weighted.low is None:
+    over = "weighted to the sizes caught"
+    if not whole:
+        over = (
+            f"weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch"
+        )
+    if weighted.mean is not None and weighted.low is None:
+        text = (
+            f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles, {over}, from {number.n} fish with a result of "
+            f"{when}, one of each size class, so that no interval can be given"
+        )
+    elif weighted.mean is None:
         text = (
             f"The {number.n} fish of {lake.name} with a result from {when} carry on average {tenth(number.mean)} "
             f"{taxon} alleles (95 % interval {percent_range(number.low, number.high)})"
         )
     else:
-        over = "weighted to the sizes caught"
-        if not whole:
-            over = f"weighted over the sizes with a result, {percent(weighted.share_of_catch_covered)} of the catch"
         text = (
             f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles (95 % interval "
             f"{percent_range(weighted.low, weighted.high)}), {over}, from {number.n} fish with a result of {when}"
@@ -166,10 +174,10 @@ def _trend_of(lake: LakeFacts, survey: SurveyFacts, p: float) -> str:
         return ranks[0].upper() + ranks[1:]
     spread = f"95 % interval {points_range(slope.low, slope.high)}"
     if slope.low <= 0 <= slope.high or (slope.low > 0) != bool(survey.trend.rising):
-        return (
-            f"{ranks[0].upper() + ranks[1:]}, but the class means do not show it ({spread} a size class): the "
-            "sizes differ in the shape of their ancestry"
-        )
+        why = "the sizes differ in the shape of their ancestry"
+        if (slope.per_class > 0) == bool(survey.trend.rising):
+            why = f"some sizes have few fish, or {why}"
+        return f"{ranks[0].upper() + ranks[1:]}, but the class means do not show it ({spread} a size class): {why}"
     way = "rises" if slope.low > 0 else "falls"
     return (
         f"The share of {lake.taxon} alleles {way} with size, by {points(abs(slope.per_class))} a size class "
@@ -258,7 +266,12 @@ def _since_the_last(lake: LakeFacts) -> str:
     fish = f"{change.n_earlier} and {change.n_later} fish"
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
-    if chance_not_ruled_out(change.low, change.high, change.p_holm):
+    if misread_change(lake, change):
+        sentence = (
+            f"The two surveys differ by {points_range(change.low, change.high)} {since} (95 % interval; "
+            f"{change.basis}; {fish}), but misread alleles alone explain what both show"
+        )
+    elif chance_not_ruled_out(change.low, change.high, change.p_holm):
         sentence = (
             f"The share of {lake.taxon} alleles may have {'risen' if change.low > 0 else 'fallen'} by "
             f"{points(abs(change.difference))} {since} ({spread}), but chance is not ruled out "

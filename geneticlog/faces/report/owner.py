@@ -17,7 +17,7 @@ from geneticlog.faces.app.numbers_in_words import (
     within_points,
 )
 from geneticlog.faces.report.brood_words import brood_warning
-from geneticlog.faces.report.site_words import alone_sentence, not_allowed_for
+from geneticlog.faces.report.site_words import alone_sentence, misread_change, not_allowed_for
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
@@ -63,7 +63,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
     return (
         Line(HOW_MUCH, _as_of(lake, survey, _how_much(lake, survey))),
         Line(SIZES, _sizes(lake, survey)),
-        Line(CHANGING, _changing(lake, survey)),
+        Line(CHANGING, f"{_changing(lake, survey)}{_per_year(lake)}"),
         Line(SURE, _how_sure(lake, survey)),
         Line(NEXT, _next(lake)),
     )
@@ -143,7 +143,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     share = whole_percent(number.mean)
     alone = ""
     if _misread(survey):
-        alone = f"; misread samples alone could make {'it' if number.mean <= 0.5 else 'the rest'} so"
+        alone = f"; {'that' if number.mean <= 0.5 else 'the rest'} could be misread samples alone"
     return (
         f"{share[0].upper()}{share[1:]} of the bass ancestry{where} is {lake.taxon} "
         f"({whole_range(number.low, number.high)}){alone}."
@@ -271,6 +271,8 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
         since = f"{change.earlier_on:%B}"
     apart = list(dict.fromkeys(PLAIN[one] for one in change.differs))
     care = f" Compare with care: {listed(apart)} changed." if apart else ""
+    if misread_change(lake, change):
+        return f"Since {since}: what differs may be misreading alone.{care}"
     parts = [(name, getattr(change, name, None)) for name in ("young", "adult")]
     measured = [(name, one) for name, one in parts if one is not None and one.low is not None]
     if not measured:
@@ -305,6 +307,20 @@ def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
     return f"Since {since}: {'; '.join(sentences)}.{care}"
 
 
+def _per_year(lake: LakeFacts) -> str:
+    """Return the change per year over three surveys and more where it is clear, "" elsewhere."""
+    years = lake.through_years
+    if years is None or years.change is None or years.since is None:
+        return ""
+    low, high, slope = years.change.low, years.change.high, years.change.slope
+    if low <= 0 <= high:
+        return ""
+    way = "up" if slope > 0 else "down"
+    return (
+        f" Since {years.since.year}: {way} {whole_points(abs(slope))} a year ({points_between(low, high)})."
+    )
+
+
 def _by_chance(change: Change) -> bool:
     return chance_not_ruled_out(change.low, change.high, change.p_holm)
 
@@ -314,9 +330,12 @@ def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:
     if len(lake.surveys) == 1:
         return "One survey so far; another next spring would show it."
     swabbed = next((one for one in reversed(lake.surveys) if one.n_swabbed), survey)
+    enough = "enough " if sum(bool(one.fish) for one in lake.surveys) > 1 else ""
     if swabbed.surveyed_on > survey.surveyed_on and lake.progress.state in UNDER_WAY:
-        return f"One survey with results so far; the samples of {_when(swabbed, survey)} will show it."
-    return "One survey with results so far; another next spring would show it."
+        return (
+            f"One survey with {enough}results so far; the samples of {_when(swabbed, survey)} will show it."
+        )
+    return f"One survey with {enough}results so far; another next spring would show it."
 
 
 def _when(survey: SurveyFacts, other: SurveyFacts) -> str:
@@ -354,6 +373,9 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         sentences += f" {whose} are of few parents, so the ranges here are too narrow."
     elif not_allowed_for(survey):
         sentences += " Fish caught together are alike, so the ranges here are too narrow."
+    elif survey.sites is not None and survey.sites.young_site is not None:
+        n, of = survey.sites.n_young_there, survey.sites.n_young
+        sentences += f" {n} of the {of} young were caught at one place and may be one brood."
     doubted = sum(fish.doubtful for fish in survey.fish)
     if doubted:
         sentences += f" {doubted} {'is' if doubted == 1 else 'are'} in doubt."

@@ -8,7 +8,7 @@ from geneticlog.faces.app.numbers_in_words import percent, tenth, three
 from geneticlog.faces.report.panel_words import carrier_sentence, error_document, error_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.clusters import LEAST_SITES
-from geneticlog.work.report.facts import SurveyFacts
+from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 
 ALIKE_FROM = 1.5  # design effect from which the answer speaks of it
 
@@ -23,6 +23,16 @@ def alone_sentence(survey: SurveyFacts) -> str:
         f"Misread alleles alone explain this: the panel may misread up to {_share(misreading.error.rate.high)} of them,"
         f" and these fish show no more {taxon} alleles than that."
     )
+
+
+def misread_change(lake: LakeFacts, change: Change) -> bool:
+    """Return whether a change that leaves 0 out is one of two surveys that misreading alone explains."""
+    if change.low is None or change.high is None or change.low <= 0 <= change.high:
+        return False
+    both = [one for one in lake.surveys if one.survey in (change.earlier, change.later)]
+    alone = [one.misreading is not None and one.misreading.alone for one in both]
+    near = {(one.swabbed.mean or 0.0) <= 0.5 for one in both}
+    return len(both) == 2 and all(alone) and len(near) == 1
 
 
 def misreading_sentences(survey: SurveyFacts) -> list[str]:

@@ -96,6 +96,7 @@ def test_a_near_pure_lake_of_few_fish_is_not_called_alike_by_any_face(
         assert change["is_small"] is listed[code]["change_is_small"] is small
         assert ("Any change since 9 April 2024 is small" in summary) is small
         assert ("No change was seen since 9 April 2024" in summary) is not small
+        assert ("of the later fish could have been missed" in summary) is not small
         assert ("much the same, within" in documents[code]["answer"][2]) is small
         assert ("no change seen, but a kind making up" in documents[code]["answer"][2]) is not small
     for pair, small in ((("HERON", "OSPREY"), False), (("TEAL", "SWAN"), True)):

@@ -206,3 +206,20 @@ def test_an_earlier_survey_is_named_and_the_one_at_the_lab_is_what_will_show_a_c
     same = replace(plan, classes=(replace(stock, n_wanted=9, half_width=next_rows(lake_now)[1].half_width),))
     assert "larger than now" not in next_blocks(replace(lake_now, next_plan=same))[0]["text"]
     assert "rounded outwards" in LEGEND
+
+
+def test_one_fish_of_each_size_gives_the_weighted_mean_on_every_page_and_no_interval(
+    sqlite_session: Session,
+) -> None:
+    survey = add_survey(sqlite_session, add_lake(sqlite_session))
+    add_typed(sqlite_session, survey, [(6.5, 0.1), (9.0, 0.5), (13.0, 0.2), (16.0, 0.3), (21.0, 0.9)])
+    add_fish(sqlite_session, survey, 6.5, n_fish=15)
+    sqlite_session.commit()
+    lake = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
+    first, *others = answer(lake)
+    assert first.startswith(
+        "Heron Lake has 17.5 % Florida alleles, weighted to the sizes caught, from 5 fish with a result of 9 April "
+        "2026, one of each size class, so that no interval can be given; "
+    )
+    assert owner_lines(lake)[0].text == "18 % of the bass ancestry is Florida (no range)."
+    assert "(if it lives in sizes of which few were typed)" in " ".join(others)

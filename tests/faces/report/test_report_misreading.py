@@ -52,7 +52,7 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(run_on_sqli
     told = document["surveys"][-1]
     assert told["carriers"]["n_carriers"] == 0
     assert told["misreading"]["explains_alone"] is True
-    assert "; misread samples alone could make it so." in page  # the first line that an owner reads
+    assert "; that could be misread samples alone." in page  # the first line that an owner reads
     assert (told["misreading"]["source"], told["misreading"]["high"]) == ("stated", 0.012)
     weighted = told["catch_weighted"]
     # misread pure fish say no more than clean ones: none of 30 is of another kind
@@ -109,9 +109,10 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
 
 
 def test_young_of_one_site_are_warned_of_as_perhaps_one_brood(run_on_sqlite: Runner) -> None:
-    put(run_on_sqlite, date(2026, 4, 9), [10, 12, 9, 11, 30, 31], ["dam"] * 4 + ["inlet"] * 2)
+    put(run_on_sqlite, date(2026, 4, 9), [10, 30, 12, 28, 21, 19], ["dam"] * 4 + ["inlet"] * 2)
     _, page = reported(run_on_sqlite)
     assert "4 of 6 young fish are from one site, dam: perhaps one brood" in page
+    assert "4 of the 6 young were caught at one place and may be one brood." in page
 
 
 def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner) -> None:
@@ -126,7 +127,20 @@ def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner) -> None:
     assert change["low"] < change["slope"] < change["high"]
     assert change["steps"] == []
     assert "Over 5 surveys since 2018 the Florida share rose by 3.3 points a year" in page
+    assert document["answer"][2].endswith("Since 2018: up 3 points a year (2 to 5 points).")
     document, page = reported(run, "--stocking-steps")
     (step,) = document["through_years"]["change"]["steps"]
     assert step[0] == "stocking of 2021-06-01"
     assert "At the stocking of 2021-06-01 the line rises by" in page
+
+
+def test_a_change_between_two_pure_surveys_is_not_told_as_one_of_the_lake(run_on_sqlite: Runner) -> None:
+    run = run_on_sqlite
+    put(run, date(2024, 4, 9), [0] * 30, miscall_rate=0.01, miscall_high=0.012)
+    put(run, date(2026, 4, 9), MISREAD)
+    document, _ = reported(run)
+    (change,) = document["changes"]
+    assert change["low"] > 0
+    assert "but misread alleles alone explain what both show" in " ".join(document["summary"])
+    assert "rose" not in " ".join(document["summary"])
+    assert document["answer"][2].endswith("Since 2024: what differs may be misreading alone.")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -190,3 +191,15 @@ def test_mean_heterozygosity_by_the_guarded_form(run: Runner, session: Session) 
 
 def found_loci(session: Session) -> int:
     return session.scalars(select(Result.n_loci).distinct()).one() or 0
+
+
+def test_the_ends_of_the_sizes_are_classes_with_enough_fish(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    q = {6.5: [0.9] * 3, 9.0: [0.3] * 6, 16.0: [0.25, 0.3, 0.35, 0.2, 0.3], 21.0: [0.1] * 2}
+    fish = [(length, one) for length, some in q.items() for one in some]
+    add_typed(sqlite_session, add_survey(sqlite_session, add_lake(sqlite_session)), fish)
+    sqlite_session.commit()
+    summary = json.loads(run_on_sqlite("report", "lake", "HERON", "--json").stdout)["summary"]
+    assert re.search(r"the mean is 30\.0 % in stock .* and 28\.0 % in preferred", summary[1])
+    assert summary[1].endswith("too few or none to say in substock and memorable.")
