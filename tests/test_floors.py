@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -280,3 +281,13 @@ def test_a_name_says_what_it_holds() -> None:
                 if max(lines) - min(lines) >= MOST_LINES_UNNAMED:
                     unnamed.append(f"{file.relative_to(PACKAGE)}:{min(lines)} {name}")
     assert not unnamed, "\n".join(unnamed)
+
+
+def test_every_seed_is_named_in_one_place() -> None:
+    """A number drawn by chance is drawn from a seed of rules/seeds.py, or of one that a caller gives."""
+    seed = re.compile(
+        r"^\w*SEED\w*\b.* = .*\d|\bseed: int = \d|(?:default_rng|Random|RandomState|seeded)\(\[?\d",
+        re.MULTILINE,
+    )
+    files = {path for path in PACKAGE.rglob("*.py") if seed.search(path.read_text(encoding="utf-8"))}
+    assert files == {PACKAGE / "rules" / "seeds.py"}

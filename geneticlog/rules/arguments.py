@@ -15,7 +15,6 @@ Floats = NDArray[np.float64]
 T = TypeVar("T")
 
 RESAMPLES = 9_999  # random arrangements behind a p or a bootstrap limit
-SEED = 20_260_101  # any number; fixed so that the same fish give the same p twice
 
 
 class NumberFault(GeneticlogError, ValueError):

@@ -14,7 +14,6 @@ from scipy.special import ndtr, ndtri, stdtr
 
 from geneticlog.rules.arguments import (
     RESAMPLES,
-    SEED,
     Floats,
     NumberFault,
     count,
@@ -27,6 +26,7 @@ from geneticlog.rules.arguments import (
     seeded,
 )
 from geneticlog.rules.intervals import t_quantile
+from geneticlog.rules.seeds import SEED
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.jonckheere import exact_tails, largest_exact, statistic, statistics
 

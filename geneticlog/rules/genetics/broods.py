@@ -9,11 +9,12 @@ from numpy.typing import ArrayLike
 
 from geneticlog.rules.ancestry import MISSING
 from geneticlog.rules.arguments import Floats, NumberFault, array, count
+from geneticlog.rules.seeds import SEED_OF_BROODS
 from geneticlog.rules.statistics.estimates import NORMAL_95, Limits
 
 LEAST_FISH, LEAST_LOCI = 12, 20  # with less a sign of broods is hardly found; project's own choice
 ALPHA = 0.01  # of so many surveys that are looked at few should be warned of for nothing
-SHUFFLES, SEED = 199, 20260412
+SHUFFLES = 199
 FEWEST_SHUFFLES = 100  # with fewer p cannot be below 0.01
 SIB = 0.5  # correlation of full sibs at a locus in one interbreeding stock
 MOST_OF_ONE = (
@@ -49,7 +50,7 @@ class BroodSign:
     high: float | None = None
 
 
-def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED) -> BroodSign:
+def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED_OF_BROODS) -> BroodSign:
     """Return whether some fish are of a few broods, and of how many in effect.
 
     From each genotype, as a share 0, 1/2 or 1, what its own fish's ancestry and its locus lead to expect is taken away.

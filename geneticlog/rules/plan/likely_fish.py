@@ -9,9 +9,9 @@ import numpy as np
 from scipy.special import betaincinv
 
 from geneticlog.rules.arguments import Floats, NumberFault, number, proportions
+from geneticlog.rules.seeds import SEED_OF_PLANS
 from geneticlog.rules.statistics.contrast import Table
 
-SEED = 20260411  # a plan made twice is the same
 N_UNKNOWN = 20  # fish that stand for a lake of which nothing is known
 
 
@@ -96,7 +96,7 @@ def drawn(
     weights: Mapping[str, float],
     n_catch: float,
     surveys: int,
-    seed: int = SEED,
+    seed: int = SEED_OF_PLANS,
 ) -> Table:
     """Return surveys in which n fish of each size class are typed, as one side of as many contrasts.
 

@@ -11,12 +11,12 @@ from geneticlog.rules.arguments import by_name, count, level_of, number
 from geneticlog.rules.genetics.misread_mean import Typed, reach_of_misreading, reaches_of_misreading
 from geneticlog.rules.intervals import GUARD_FISH, t_quantile
 from geneticlog.rules.plan.likely_fish import LikelyFish, drawn, moved
+from geneticlog.rules.seeds import EARLIER, LATER
 from geneticlog.rules.statistics.contrast import Table, statistic
 from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 from geneticlog.rules.statistics.sums import Sums
 
 SURVEYS_FOR_WIDTH, SURVEYS_FOR_CHANCE = 200, 500  # standard error of a chance of .8: .018
-EARLIER, LATER = 1, 2  # seeds
 KEPT_TRIALS = 2_000  # a plan asks for some numbers twice, and a report for the plan of the report before it
 
 

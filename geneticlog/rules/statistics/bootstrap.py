@@ -11,8 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy.special import ndtr, ndtri
 
-from geneticlog.rules.arguments import RESAMPLES, SEED, Floats, count, level_of, numbers, seeded
+from geneticlog.rules.arguments import RESAMPLES, Floats, count, level_of, numbers, seeded
 from geneticlog.rules.intervals import t_quantile
+from geneticlog.rules.seeds import SEED
 from geneticlog.rules.statistics.estimates import Limits
 
 Statistic = Callable[[Floats], Floats]  # (resamples, fish) -> (resamples,)
