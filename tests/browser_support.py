@@ -7,6 +7,7 @@ Chromium and without a network skips these tests, and says so.
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 import subprocess
@@ -182,8 +183,28 @@ def started(options: Sequence[str] = ()) -> Iterator[Browser]:
 
     chromium()
     os.environ.setdefault("PLAYWRIGHT_NODEJS_PATH", str(node()))
+    _wait_without_a_thread()
     with sync_playwright() as playwright, launched(playwright.chromium, options) as running:
         yield running
+
+
+def _wait_without_a_thread() -> None:
+    """Let asyncio learn of the end of the browser's driver from the system, as Python 3.12 does, not in a thread.
+
+    As long as a thread runs, the program forks no more, and starts a process of Python for each file that it reads.
+    """
+    if sys.platform != "linux" or sys.version_info >= (3, 12):
+        return
+
+    class Watcher(asyncio.PidfdChildWatcher):
+        def is_active(self) -> bool:
+            return True
+
+        def add_child_handler(self, pid: int, callback: Any, *args: Any) -> None:
+            self.attach_loop(asyncio.get_running_loop())
+            super().add_child_handler(pid, callback, *args)
+
+    asyncio.set_child_watcher(Watcher())
 
 
 @contextmanager
