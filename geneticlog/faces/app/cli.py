@@ -80,7 +80,7 @@ COMMANDS = {
     ),
     "shipment": (
         "geneticlog.faces.commands.shipment:shipment",
-        "Pack vials for a lab, send them, and follow them home.",
+        "Pack, send and track shipments.",
     ),
     "return": (
         "geneticlog.faces.commands.lab_return:lab_return",
@@ -92,7 +92,7 @@ COMMANDS = {
     ),
     "inbox": (
         "geneticlog.faces.commands.inbox:inbox",
-        "Show what waits: open findings and stopped shipments, oldest first.",
+        "Show what is waiting: open findings and stalled shipments, oldest first.",
     ),
     "finding": (
         "geneticlog.faces.commands.finding:finding",

@@ -67,7 +67,7 @@ USUAL_HELP = {
     "site": "Where on the lake the fish were caught.",
     "size": "Their size in words, such as '2 in fingerlings'.",
     "source": "Where they came from.",
-    "species": "Which fish.",
+    "species": "Species.",
     "state_province": "State or province.",
     "surveyed_on": "Day of the survey.",
     "tissue": "What was taken from the fish.",

@@ -24,13 +24,13 @@ def carry() -> None:
     "--for-boat", metavar="OFFICE",
     help="Give the boat's database a block of this office's vial codes, so that it can print labels itself.",
 )  # fmt: skip
-@click.option("--replace", is_flag=True, help="Write over a file that is there.")
+@click.option("--replace", is_flag=True, help="Overwrite an existing file.")
 @click.pass_obj
 def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, replace: bool) -> None:
     """Write SURVEYS into FILE, with their lakes, print runs, vials, fish, history and findings.
 
     The lake's owner and position travel too: the file is for your own databases. Shipments, results and rule sets
-    stay; what became of each vial at the lab (shipped, typed, failed) travels in a word, for coverage.
+    stay; the state of each vial at the lab (shipped, typed, failed) is included, so that coverage counts it.
     """
     from geneticlog.store.writing import write_whole
     from geneticlog.work.carry.carry_out import carry_out
@@ -82,7 +82,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
 @click.argument("file", type=click.Path(path_type=Path, dir_okay=False))
 @click.pass_obj
 def in_(desk: Desk, file: Path) -> None:
-    """Read the surveys of FILE into this database, all or nothing; twice changes nothing."""
+    """Read the surveys of FILE into this database, all or nothing; reading it twice has no effect."""
     from geneticlog.store.carry_file import unpack
     from geneticlog.store.sheets import read_bytes
     from geneticlog.work.carry.carry_in import carry_in

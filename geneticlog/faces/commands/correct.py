@@ -41,17 +41,15 @@ correct.add_command(correct_result.result)
 @click.option("--site", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option("--tissue", type=click.Choice(["mouth_swab", "fin_clip"]))
-@click.option(
-    "--vial", "add_vial", metavar="CODE", help="The fish's right vial; takes the place of its only one."
-)
-@click.option("--take-vial", metavar="CODE", help="A vial to take off the fish; it is free again.")
+@click.option("--vial", "add_vial", metavar="CODE", help="The correct vial; it replaces the fish's only one.")
+@click.option("--take-vial", metavar="CODE", help="Remove this vial from the fish; it is free again.")
 @click.option(
     "--clear", multiple=True, type=click.Choice(["length", "weight", "fate", "site", "remarks"]),
-    help="Empty this; may be repeated.",
+    help="Clear this field; may be repeated.",
 )  # fmt: skip
-@click.option("--remove", is_flag=True, help="Take the fish out of the log altogether.")
+@click.option("--remove", is_flag=True, help="Remove the fish from the log.")
 @click.option(
-    "--yes", "sure", is_flag=True, help="What would be asked about is so; each doubt becomes a finding."
+    "--yes", "sure", is_flag=True, help="Accept doubtful values without asking; each becomes a finding."
 )
 @WHY
 @click.pass_obj
@@ -128,7 +126,7 @@ def fish(
 @click.option("--protocol", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be repeated.",
+    "--clear", multiple=True, help="Clear this field; may be repeated.",
     type=click.Choice(["effort_minutes", "crew", "permit", "permit_from", "permit_to", "protocol", "remarks"]),
 )  # fmt: skip
 @WHY
@@ -157,7 +155,7 @@ def survey(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: 
 @click.option("--position-uncertainty-m", type=float, metavar="N")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be repeated.",
+    "--clear", multiple=True, help="Clear this field; may be repeated.",
     type=click.Choice([
         "owner", "county", "state_province", "country_code", "area_ha", "latitude", "longitude",
         "position_uncertainty_m", "remarks",
@@ -178,20 +176,20 @@ def lake(desk: Desk, /, code: str, why: str, clear: tuple[str, ...], **given: An
 @correct.command(cls=ShowCommand)
 @click.argument("lake")
 @click.argument("stocked_on", type=ISO_DATE)
-@click.option("--of", "of_taxon", metavar="KIND", help="Which one, where that day has several.")
-@click.option("--stocked-on", "new_date", type=ISO_DATE, help="The right date.")
-@click.option("--taxon", metavar="KIND", help="The right kind of fish.")
+@click.option("--of", "of_taxon", metavar="KIND", help="Which stocking, where that day has several.")
+@click.option("--stocked-on", "new_date", type=ISO_DATE, help="The correct date.")
+@click.option("--taxon", metavar="KIND", help="The correct kind of fish.")
 @click.option("-n", "n_fish", type=int, metavar="N", help="How many fish.")
 @click.option("--size", metavar="TEXT")
 @click.option("--source", metavar="TEXT")
 @click.option("--permit", metavar="TEXT")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be repeated.",
+    "--clear", multiple=True, help="Clear this field; may be repeated.",
     type=click.Choice(["n_fish", "size", "source", "permit", "remarks"]),
 )  # fmt: skip
-@click.option("--remove", is_flag=True, help="Take the stocking out altogether: it never was.")
-@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it is.")
+@click.option("--remove", is_flag=True, help="Remove the stocking: it never took place.")
+@click.option("--yes", "sure", is_flag=True, help="Accept an unknown word for the kind of fish.")
 @WHY
 @click.pass_obj
 def stocking(
@@ -233,11 +231,11 @@ def stocking(
 
 @correct.command(cls=ShowCommand)
 @click.argument("code")
-@click.option("--medium", metavar="TEXT", help="What its vials are kept in that do not say it: ethanol, dry.")
+@click.option("--medium", metavar="TEXT", help="Medium of vials that have none of their own: ethanol, dry.")
 @click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
 @click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
 )
 @click.option("--carrier", metavar="TEXT")
 @click.option("--tracking", metavar="TEXT")
@@ -247,7 +245,7 @@ def stocking(
 @click.option("--panel", metavar="CODE", help="The panel of loci asked for.")
 @click.option("--remarks", metavar="TEXT")
 @click.option(
-    "--clear", multiple=True, help="Empty this; may be repeated.",
+    "--clear", multiple=True, help="Clear this field; may be repeated.",
     type=click.Choice(["fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks"]),
 )  # fmt: skip
 @WHY

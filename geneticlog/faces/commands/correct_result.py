@@ -28,10 +28,8 @@ class Share(click.ParamType[float]):
 @click.option("--q", type=Share(), help="Share of the alleles, as 0.21 or 21 %.")
 @click.option("--heterozygosity", type=Share(), help="Share of the loci that are heterozygous.")
 @click.option("--n-loci", type=int, metavar="N", help="Loci scored.")
-@click.option(
-    "--failed", "failure", metavar="WORD", help="The sample gave no result after all; the lab's word for it."
-)
-@click.option("--yes", "sure", is_flag=True, help="What would be asked about is so.")
+@click.option("--failed", "failure", metavar="WORD", help="The sample gave no result; the lab's word for it.")
+@click.option("--yes", "sure", is_flag=True, help="Accept doubtful values without asking.")
 @click.option("--why", required=True, metavar="TEXT", help="The reason, for the history.")
 @click.pass_obj
 def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int | str | None) -> None:

@@ -84,7 +84,7 @@ def upgrade(desk: Desk) -> None:
 def check(desk: Desk, known_head: str | None) -> None:
     """Check file, structure, journal, and every row against the journal.
 
-    Rows rewritten together with all later journal entries are found only by a head printed before: --head.
+    Rows rewritten together with all later journal entries are detected only with a journal head noted earlier: --head.
     """
     from geneticlog.store.check import look_over
 
@@ -143,7 +143,7 @@ def backup(desk: Desk, file: Path) -> None:
 @click.option(
     "--replace",
     is_flag=True,
-    help="Put it in the place of a database that is there; that one is kept beside it.",
+    help="Replace an existing database; the old one is kept beside it.",
 )
 @click.option(
     "--unsealed", is_flag=True, help="Take a copy without a seal, from an earlier version or made by hand."

@@ -25,7 +25,7 @@ from geneticlog.faces.app.options import PAPERS
     "--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True,
     help="Size of the paper.",
 )  # fmt: skip
-@click.option("--replace", is_flag=True, help="Write over sheets that are there.")
+@click.option("--replace", is_flag=True, help="Overwrite existing sheets.")
 @click.pass_obj
 def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper: str, replace: bool) -> None:
     """Write the field sheet of SURVEY: PDF for waterproof paper, CSV and XLSX to be filled in.

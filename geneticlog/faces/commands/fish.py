@@ -39,10 +39,13 @@ def fish() -> None:
 @click.option(
     "--prompt/--pipe",
     default=None,
-    help="Ask as at a keyboard, or read as from a pipe (default: by what input is).",
+    help="Ask as at a keyboard, or read as from a pipe (default: ask at a terminal, otherwise read).",
 )
 @click.option(
-    "--yes", "sure", is_flag=True, help="In a pipe: store what would be asked about, with a finding each."
+    "--yes",
+    "sure",
+    is_flag=True,
+    help="In a pipe: store doubtful fish without asking; each becomes a finding.",
 )
 @click.option(
     "--log",
@@ -61,7 +64,7 @@ def fish() -> None:
     type=click.Choice(["mouth_swab", "fin_clip"]),
     help="Tissue where a line does not say (default: mouth_swab).",
 )
-@click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.option("--medium", help="What the vials contain: ethanol, dry, buffer.")
 @click.option("--site", help="Where on the lake these fish were caught.")
 @click.option(
     "--order", type=click.Choice(ORDERS), help="How you work this time (default: as the survey says)."
@@ -110,8 +113,10 @@ def log(
 @click.argument("survey")
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option("--look-only", is_flag=True, help="Show what would be stored, and store nothing.")
-@click.option("--yes", "sure", is_flag=True, help="Store what would be asked about, with a finding each.")
-@click.option("--medium", help="What is in the vials: ethanol, dry, buffer.")
+@click.option(
+    "--yes", "sure", is_flag=True, help="Store doubtful fish without asking; each becomes a finding."
+)
+@click.option("--medium", help="What the vials contain: ethanol, dry, buffer.")
 @click.option(
     "--ignore", multiple=True, metavar="COLUMN", help="Ignore this column (or tab); may be repeated."
 )

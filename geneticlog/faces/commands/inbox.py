@@ -20,7 +20,7 @@ WHOM = {"crew": "the crew", "office": "the office", "lab": "the lab", "biologist
 @click.option("--for", "whom", type=click.Choice(list(WHOM)), help="Only the findings that wait for these.")
 @click.pass_obj
 def inbox(desk: Desk, whom: str | None) -> None:
-    """Show what waits: open findings and stopped shipments, oldest first.
+    """Show what is waiting: open findings and stalled shipments, oldest first.
 
     A shipment stops where it was packed and not sent, is out longer than the lab's usual days (geneticlog lab change
     CODE --usual-days N), came back and is not reconciled, or was closed while fish must be sampled again. A report that

@@ -27,7 +27,7 @@ def held_of_a_lab(command: Callable[..., None]) -> Callable[..., None]:
     for option in (
         click.option("--layout", type=TOML_FILE, help="TOML: how the lab lays out the file it returns."),
         click.option("--manifest", type=TOML_FILE, help="TOML: which columns the lab wants on a manifest."),
-        click.option("--fee", type=float, help="What a sample costs, in dollars."),
+        click.option("--fee", type=float, help="Fee for a sample, in dollars."),
         click.option(
             "--usual-days",
             type=click.IntRange(1, 730),

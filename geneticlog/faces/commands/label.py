@@ -36,15 +36,22 @@ STOCKS_FILE = click.option(
 CALIBRATED = all_of(
     click.option("--offset-x", type=float, metavar="MM", help="Move the slots right (negative: left)."),
     click.option("--offset-y", type=float, metavar="MM", help="Move the slots down (negative: up)."),
-    click.option("--measured-x", type=float, metavar="MM", help="What the 100 mm ruler across measured."),
-    click.option("--measured-y", type=float, metavar="MM", help="What the 100 mm ruler down measured."),
+    click.option(
+        "--measured-x",
+        type=float,
+        metavar="MM",
+        help="Measured length of the horizontal 100 mm ruler.",
+    ),
+    click.option(
+        "--measured-y", type=float, metavar="MM", help="Measured length of the vertical 100 mm ruler."
+    ),
 )
 INTO = all_of(
     click.option(
         "--start-slot", type=int, default=1, show_default=True, help="First free slot of the sheet."
     ),
     click.option("--out", type=click.Path(path_type=Path, dir_okay=False), help="The PDF to write."),
-    click.option("--replace", is_flag=True, help="Write over a file that is there."),
+    click.option("--replace", is_flag=True, help="Overwrite an existing file."),
 )
 
 
@@ -59,7 +66,7 @@ def label() -> None:
 @click.option("-n", "--number", "n_labels", type=int, help="How many labels.")
 @click.option("--stock", "stock_name", default=DEFAULT_STOCK, show_default=True, help="See: label stocks.")
 @click.option("--survey", help="The survey they are for: lake and year go in the corner.")
-@click.option("--office", help="Whose codes, where there are several offices.")
+@click.option("--office", help="Office whose codes to use, where there are several.")
 @click.option(
     "--wrap-and-cap/--wrap-only", default=None,
     help="A cap dot with the same code for every wrap (default: where the stock has dots beside its wraps).",

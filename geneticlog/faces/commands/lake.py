@@ -156,12 +156,17 @@ def _stockings_of(session: Session, lake: Lake) -> list[dict[str, Any]]:
     "--inch-groups", nargs=2, type=float, metavar="FIRST LAST", help="Groups of an inch, from FIRST to LAST."
 )
 @click.option("--step", type=float, help="With inch groups: width of a group in inches (default: 1).")
-@click.option("--two-groups", type=float, metavar="LENGTH", help="Young below LENGTH, adult from it on.")
+@click.option(
+    "--two-groups",
+    type=float,
+    metavar="LENGTH",
+    help="Young below LENGTH, adult at LENGTH or more.",
+)
 @click.option(
     "--unit", type=click.Choice(["in", "mm"]), help="With two groups: unit of LENGTH (default: in)."
 )
 @click.option("--adult-from", type=float, help="With inch groups: least length of an adult, in inches.")
-@click.option("--published", is_flag=True, help="Back to the published five lengths.")
+@click.option("--published", is_flag=True, help="Use the published five-length classes again.")
 @click.pass_obj
 def classes(
     desk: Desk,

@@ -25,7 +25,7 @@ STATION = click.option(
 
 @office.command(cls=ShowCommand)
 @click.argument("prefix")
-@click.option("--name", help="The office in words.")
+@click.option("--name", help="Name of the office.")
 @STATION
 @click.pass_obj
 def add(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
@@ -35,7 +35,7 @@ def add(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
 
 @office.command(cls=ShowCommand)
 @click.argument("prefix")
-@click.option("--name", help="The office in words.")
+@click.option("--name", help="Name of the office.")
 @STATION
 @click.pass_obj
 def change(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:
@@ -45,7 +45,7 @@ def change(desk: Desk, prefix: str, name: str | None, station: int | None) -> No
 
 @office.command("set", cls=ShowCommand)
 @click.argument("prefix")
-@click.option("--name", help="The office in words.")
+@click.option("--name", help="Name of the office.")
 @STATION
 @click.pass_obj
 def set_(desk: Desk, prefix: str, name: str | None, station: int | None) -> None:

@@ -18,18 +18,20 @@ if TYPE_CHECKING:
 
 @click.command(cls=ShowCommand)
 @click.argument("lake")
-@click.option("--half-width", type=float, help="Wanted reach of each class's interval, e.g. 0.10.")
-@click.option("--lake-half-width", type=float, help="Wanted reach of the interval of the lake's mean.")
+@click.option("--half-width", type=float, help="Wanted half-width of each class's interval, e.g. 0.10.")
+@click.option("--lake-half-width", type=float, help="Wanted half-width of the interval of the lake's mean.")
 @click.option(
     "--change",
     type=float,
-    help="Change since the last survey to be seen, as a share, e.g. 0.10 for 10 points.",
+    help="Change since the last survey to be detected, as a share, e.g. 0.10 for 10 points.",
 )
 @click.option(
-    "--young-adult", type=float, help="Difference of young and adult fish to be seen, as a share, e.g. 0.10."
+    "--young-adult",
+    type=float,
+    help="Difference of young and adult fish to be detected, as a share, e.g. 0.10.",
 )
-@click.option("--power", type=float, help="With --change or --young-adult: chance to see it [0.8].")
-@click.option("--fish", type=int, help="Fish in all, instead of working it out.")
+@click.option("--power", type=float, help="With --change or --young-adult: chance to see it (default: 0.8).")
+@click.option("--fish", type=int, help="Total number of fish, instead of working it out.")
 @click.option(
     "--wanted", type=int, help="Fish in each size class (default: 8, where no other wish is given)."
 )
@@ -43,25 +45,28 @@ if TYPE_CHECKING:
 @click.option(
     "--fee",
     type=float,
-    help="What the lab asks for one fish, in dollars (default: the stored one).",
+    help="Lab fee for one fish, in dollars (default: the stored one).",
 )
 @click.option(
     "--lab", metavar="CODE", help="Lab whose stored fee to take (default: that of the last shipment)."
 )
 @click.option("--budget", type=float, help="Most to spend on the lab.")
 @click.option(
-    "--carrier-frequency", type=float, help="Meet a kind of fish that makes up this share, e.g. 0.05."
+    "--carrier-frequency",
+    type=float,
+    help="Include at least one of a kind of fish with this share, e.g. 0.05.",
 )
 @click.option("--chance", type=float, help="With --carrier-frequency: chance to meet one (default: 0.95).")
 @click.option(
     "--allocation",
     type=click.Choice(["equal", "proportional", "least-variance"]),
-    help="Equal shows a trend over sizes; the others serve the mean of the lake [each class its own need where a"
-    " half-width, a change or --young-adult is asked; proportional where --carrier-frequency decides; else equal].",
+    help="Equal shows a trend over sizes; the others serve the mean of the lake (default: each class its own"
+    " need where a half-width, a change or --young-adult is asked; proportional where --carrier-frequency decides;"
+    " otherwise equal).",
 )
 @click.option("--species", default="largemouth_bass", show_default=True)
-@click.option("--stored", is_flag=True, help="Show the stored plan; work nothing out.")
-@click.option("--look", is_flag=True, help="Only work it out; store no plan.")
+@click.option("--stored", is_flag=True, help="Show the stored plan.")
+@click.option("--look", is_flag=True, help="Work out a plan without storing it.")
 @click.option(
     "--figure", type=click.Path(path_type=Path), help="Draw half-width against fish (.svg, .png, .pdf)."
 )
@@ -214,7 +219,7 @@ def say(made: Plan, figure: Path | None, *, by_default: bool = False) -> None:
     """Write the plan for a person; by_default: nobody asked for its allocation."""
     from geneticlog.rules.species import SPECIES
 
-    stored = f"Sampling plan {made.number} of" if made.number else "A look at a plan for"
+    stored = f"Sampling plan {made.number} of" if made.number else "Draft plan, not stored, for"
     say_wrapped(
         f"{stored} {made.lake}: {made.n_fish} {SPECIES[made.species].printed} (size classes: {made.scheme})"
     )
@@ -263,7 +268,7 @@ def _say_wishes(made: Plan) -> None:
             likely = _gives(wished, wished.reached_likely)
             sentence += f" One outing is likely to bring {wished.n_likely} of them, which give {likely}."
         say_wrapped(sentence, "  ")
-        say_wrapped(f"  Stays unknown: {wished.unknown}.", "    ")
+        say_wrapped(f"  This plan will not show: {wished.unknown}.", "    ")
     if worked_out:
         click.echo("")
 

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write the list as a file too: .csv or .xlsx.",
 )
-@click.option("--replace", is_flag=True, help="Write over a file that is there.")
+@click.option("--replace", is_flag=True, help="Overwrite an existing file.")
 @click.pass_obj
 def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, replace: bool) -> None:
     """Compare what came back for SHIPMENT with what was sent.

@@ -50,7 +50,10 @@ report.add_command(report_export.export)
     "--out", type=click.Path(path_type=Path), metavar="DIR", help="Folder the report is written into."
 )
 @click.option(
-    "--survey", "survey_code", metavar="SURVEY", help="Survey it turns on (default: the latest with results)."
+    "--survey",
+    "survey_code",
+    metavar="SURVEY",
+    help="Survey to report on (default: the latest with results).",
 )
 @click.option(
     "--half-width",
@@ -132,7 +135,7 @@ def lake(
 
 
 def _give(desk: Desk, files: OwnFiles, reports: Sequence[Given]) -> list[str]:
-    """Place the files of reports and keep in the record that they were given, both or neither; return their names.
+    """Place the files of reports and record that they were issued, both or neither; return their names.
 
     They are drawn, typeset and on the disk before anybody has to wait for the database. From one that can only be read
     they are written all the same, and it is said that they are not kept.

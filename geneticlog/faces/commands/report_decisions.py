@@ -23,7 +23,7 @@ COLUMNS = (
     metavar="FILE",
     help="A .csv or .xlsx file to write.",
 )
-@click.option("--replace", is_flag=True, help="Write over a file that is there.")
+@click.option("--replace", is_flag=True, help="Overwrite an existing file.")
 @click.pass_obj
 def decisions(desk: Desk, out: Path | None, replace: bool) -> None:
     """Write every decision and correction: who, when and why.

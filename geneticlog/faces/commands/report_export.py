@@ -27,7 +27,7 @@ from geneticlog.faces.commands.report_options import out_folder, replace_option,
 @click.option(
     "--parquet", is_flag=True, help="Write each table as Parquet too, beside the CSV; needs pyarrow."
 )
-@click.option("--office", metavar="PREFIX", help="Whose data they are (default: the only office there is).")
+@click.option("--office", metavar="PREFIX", help="Office that owns the data (default: the only one).")
 @rule_set_option
 @replace_option
 @click.pass_obj
@@ -45,7 +45,7 @@ def export(
     rule_set_name: str | None,
     replace: bool,
 ) -> None:
-    """Write the data for others: CSVs under Darwin Core terms with their description.
+    """Write the data for publication: CSVs under Darwin Core terms with their description.
 
     Owners, exact positions, people, and the names of lakes and surveys are left out unless asked for. Every record has
     a UUID made from the office's own: the same from export to export, and no other office's.

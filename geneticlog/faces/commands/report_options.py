@@ -26,7 +26,7 @@ def need_out_or_json(desk: Desk, out: Path | None) -> None:
 replace_option = click.option(
     "--replace",
     is_flag=True,
-    help="Write over files that geneticlog did not write, or that were changed, too.",
+    help="Overwrite files too that geneticlog did not write, or that were changed.",
 )
 rule_set_option = click.option(
     "--rule-set",

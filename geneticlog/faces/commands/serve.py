@@ -23,17 +23,13 @@ PORT = 8765
 @click.command(cls=ShowCommand)
 @click.option("--lan", is_flag=True, help="Serve the phones of this network too; each has to be paired.")
 @click.option("--port", type=click.IntRange(1, 65535), default=PORT, show_default=True)
-@click.option(
-    "--name", "names", multiple=True, help="Another name this machine is asked for under, as behind a proxy."
-)
-@click.option(
-    "--behind-proxy", is_flag=True, help="Nobody is at this machine: every device has to be paired."
-)
+@click.option("--name", "names", multiple=True, help="Another host name for this machine, as behind a proxy.")
+@click.option("--behind-proxy", is_flag=True, help="Behind a proxy: every device has to be paired.")
 @click.option("--read-only", is_flag=True, help="Nothing can be stored through these pages.")
 @click.option("--certificate", type=click.Path(path_type=Path), help="For https: certificate file (PEM).")
 @click.option("--key", type=click.Path(path_type=Path), help="For https: its private key (PEM).")
-@click.option("--devices", is_flag=True, help="List the paired devices and leave.")
-@click.option("--revoke", metavar="DEVICE", help="End the sessions of a device and leave.")
+@click.option("--devices", is_flag=True, help="List the paired devices and exit.")
+@click.option("--revoke", metavar="DEVICE", help="End the sessions of a device and exit.")
 @click.pass_obj
 def serve(
     desk: Desk,

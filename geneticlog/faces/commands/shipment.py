@@ -22,7 +22,7 @@ from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
     elsewhere={"change": "correct shipment", "correct": "correct shipment", "read": "return read"},
 )
 def shipment() -> None:
-    """Pack vials for a lab, send them, and follow them home."""
+    """Pack, send and track shipments."""
 
 
 @shipment.command(cls=ShowCommand)
@@ -42,10 +42,10 @@ def shipment() -> None:
 @click.option("--keep-free", help="Positions left empty for the lab's controls: A01,H12.")
 @click.option("--panel", help="The panel of loci asked for.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
-@click.option("--medium", help="What the vials are kept in, where they do not say it themselves.")
+@click.option("--medium", help="Medium of vials that have none of their own.")
 @click.option("--seal", help="Number of the custody seal.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
 )
 @click.option("--remarks")
 @click.option("--add", is_flag=True, help="Put them into a shipment that is packed already.")
@@ -138,7 +138,7 @@ def unpack(desk: Desk, code: str, vials: tuple[str, ...], why: str) -> None:
 @click.argument("code")
 @click.option("--out", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder.")
 @click.option("--paper", type=click.Choice(sorted(PAPERS)), default="letter", show_default=True)
-@click.option("--replace", is_flag=True, help="Write over what is there, whatever it is.")
+@click.option("--replace", is_flag=True, help="Overwrite existing files, whoever wrote them.")
 @click.pass_obj
 def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> None:
     """Write the lab's manifest (CSV, XLSX), plate map, custody form and picking list (PDF).

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 @click.option("--seal", help="Number of the custody seal.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Packages it goes in (default: one)."
+    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
 )
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:
@@ -73,13 +73,13 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
     metavar="DATE [TIME]",
     help="When it arrived, local time (default: now).",
 )
-@click.option("--received-by", help="Who took it in at the lab.")
-@click.option("--condition", help="How it looked: cool, dry, seal unbroken.")
+@click.option("--received-by", help="Who received it at the lab.")
+@click.option("--condition", help="Condition on arrival: cool, dry, seal unbroken.")
 @click.option("--missing", multiple=True, metavar="VIAL", help="A vial that was not in it.")
 @click.option("--broken", multiple=True, metavar="VIAL", help="A vial that broke.")
 @click.option("--leaked", multiple=True, metavar="VIAL", help="A vial that leaked.")
 @click.option("--ok", multiple=True, metavar="VIAL", help="A vial that turned up after all.")
-@click.option("--note", "notes", multiple=True, metavar="VIAL=TEXT", help="A word on one vial.")
+@click.option("--note", "notes", multiple=True, metavar="VIAL=TEXT", help="Note on one vial.")
 @click.pass_obj
 def arrive(
     desk: Desk,
@@ -163,7 +163,9 @@ def close(desk: Desk, code: str, why: str) -> None:
 @click.command(cls=ShowCommand)
 @click.argument("code")
 @click.argument("n_billed", type=int)
-@click.option("--amount", type=float, help="Of the bill, in dollars (default: the lab's fee x samples).")
+@click.option(
+    "--amount", type=float, help="Amount of the bill, in dollars (default: the lab's fee x samples)."
+)
 @click.pass_obj
 def bill(desk: Desk, code: str, n_billed: int, amount: float | None) -> None:
     """Record how many samples the lab billed."""

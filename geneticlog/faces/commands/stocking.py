@@ -34,7 +34,7 @@ def stocking() -> None:
 @click.option("--source", help="Where they came from.")
 @click.option("--permit", help="The permit they were moved under.")
 @click.option("--remarks")
-@click.option("--yes", "sure", is_flag=True, help="The word for the kind of fish is meant as it is.")
+@click.option("--yes", "sure", is_flag=True, help="Accept an unknown word for the kind of fish.")
 @click.pass_obj
 def add(desk: Desk, /, lake: str, stocked_on: date, taxon: str, **details: Any) -> None:
     """Record a stocking: lake, date, kind of fish (Florida, F1, northern).

@@ -59,8 +59,8 @@ def survey() -> None:
 @click.option("--permit-to", type=ISO_DATE)
 @click.option("--protocol", help="The crew's own words: swab seconds, handling.")
 @click.option("--remarks")
-@click.option("--again", is_flag=True, help="A second survey of that lake and day is meant.")
-@click.option("--ahead", is_flag=True, help="A date more than a year ahead is meant.")
+@click.option("--again", is_flag=True, help="Allow a second survey of this lake on the same day.")
+@click.option("--ahead", is_flag=True, help="Allow a date more than a year ahead.")
 @click.pass_obj
 def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     """Open a survey on a lake; its fish are judged by the classes in force now."""

@@ -54,7 +54,7 @@ def notes(fish: Sequence[FishResult], rule_set: RuleSet, taxon: str, other_taxon
         drop = with_interval[0].generation.drop
         sentences.append(
             f"Interval of q: every q whose log-likelihood is within {drop:g} log units of the best (a support "
-            "interval). It tells of the loci scored in this one fish, never of the lake."
+            "interval). It describes the loci scored in this fish only, not the lake."
         )
     classed = [one for one in fish if one.generation.likelihoods is not None]
     if classed:

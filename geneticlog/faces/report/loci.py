@@ -65,8 +65,8 @@ def loci_sentences(markers: LociSign) -> list[str]:
     )
     sentences.append(f"{depart}{': ' if way else ''}{' and '.join(way)}.")
     sentences.append(
-        f"At {markers.n_below} of the tested loci heterozygous fish are fewer than expected, at {markers.n_above} more;"
-        " how much over all of them, with its interval, is the heterozygote deficit F among the numbers of the lake."
+        f"Of {markers.n_tested} tested loci, {markers.n_below} have fewer heterozygous fish than expected and"
+        f" {markers.n_above} have more. The deficit over all of them, F, is among the numbers of the lake."
     )
     if markers.nearly_all:
         sentences.append(

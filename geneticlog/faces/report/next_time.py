@@ -84,7 +84,7 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
     else:
         aim = f"{plan.n_fish} fish{cost}: eight a class, as nothing is known yet to plan with."
     never = [one.size_class for one in plan.classes if not one.n_wanted]
-    left = f" Never caught here, so taken as they come: {', '.join(never)}." if never else ""
+    left = f" Never caught here, so swab any that are caught: {', '.join(never)}." if never else ""
     return [
         text(f"{aim}{likely}{left}{by_chance} Worked out as geneticlog plan does; ask it with other wishes."),
         table("next", "Swabs for the next survey", columns, rows),

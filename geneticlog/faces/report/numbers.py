@@ -180,7 +180,9 @@ def _trend(trend: TrendOfSizes) -> str:
     if trend.statistic is None or trend.expected is None:
         return NONE
     lean = "larger" if trend.statistic > trend.expected else "smaller"
-    way = f"q leans to {lean} fish" if trend.statistic != trend.expected else "q leans to neither end"
+    way = (
+        f"q is higher in {lean} fish" if trend.statistic != trend.expected else "q does not change with size"
+    )
     return f"J {trend.statistic:g}, {trend.expected:g} if none;\n{way}"
 
 

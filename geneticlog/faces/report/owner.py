@@ -170,7 +170,7 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         read = f"Only {n} {few} bass {'was' if n == 1 else 'were'} read" if n else f"No {few} bass was read"
         if _may_still_be_read(lake, survey, adult=few == "adult"):
             return f"{read} so far; swabs that are still to be read may show it."
-        return f"{read}; {LEAST_TO_READ}{_fees(lake, LEAST_TO_READ)} would be a start."
+        return f"{read}; {LEAST_TO_READ}{_fees(lake, LEAST_TO_READ)} would be needed at least."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
     size = whole_points(contrast.difference)

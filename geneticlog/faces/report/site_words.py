@@ -83,7 +83,7 @@ def site_warning(survey: SurveyFacts) -> str:
     if sites.young_site is not None:
         warnings.append(
             f"{sites.n_young_there} of {sites.n_young} young fish are from one site, {sites.young_site}: perhaps one "
-            "brood, and then they tell of two parents, not of the lake."
+            "brood, and then they represent two parents, not the lake."
         )
     return " ".join(warnings)
 

@@ -64,8 +64,8 @@ def say_every_fish(listed: EveryFish) -> None:
         say_wrapped(sentence)
     without = listed.n_swabbed - len(listed.fish)
     if without > 0:
-        have, stand = ("has", "stands") if without == 1 else ("have", "stand")
-        click.echo(f"{without} swabbed fish {have} no result in the numbers and {stand} in no row.")
+        have, are = ("has", "is") if without == 1 else ("have", "are")
+        click.echo(f"{without} swabbed fish {have} no counted result and {are} not shown.")
     _say_left_out(listed)
 
 

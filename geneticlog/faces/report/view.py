@@ -341,10 +341,8 @@ def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         )
     here = sum(note.standing == OPEN for note in survey.samples)
     if lake.n_open_findings > here:
-        sentences += (
-            f" {here} of the lake's {lake.n_open_findings} undecided findings concern this survey and are listed "
-            "below; the others concern its other surveys."
-        )
+        elsewhere = n_of(lake.n_open_findings - here, "open finding")
+        sentences += f" The lake has {elsewhere} about its other surveys, not listed here."
     blocks = [text(sentences)]
     doubtful = [fish for fish in survey.fish if fish.doubtful]
     if doubtful:

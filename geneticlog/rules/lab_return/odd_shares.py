@@ -57,5 +57,5 @@ def no_tens(drafts: Sequence[Draft]) -> str:
         return ""
     return (
         f"all of {len(percents)} shares are whole percents, {below_ten} of them below 10, and none is 10, 20 or another"
-        " ten: was a nought lost, so that 60 is 6"
+        " ten: was a zero lost, so that 60 is 6"
     )

@@ -60,7 +60,7 @@ class Job:
         return f"gives a date {early}" if (early := self.too_early(text)) else ""
 
     def too_early(self, text: str, heading: str = "") -> str:
-        """Return, in words, before what a text, with its heading, dates work of the lab; the empty text for nothing."""
+        """Return the limit before which a text dates work of the lab, in words, or the empty text."""
         if self.caught_from is None or not _LAB_WORK.search(plain(f"{heading} {text}")):
             return ""
         days = list(_dates(text))

@@ -96,7 +96,7 @@ def _one_allele(one: Written, steps: int) -> bool:
 
 
 def fits(unit: str, values: Sequence[Written], steps: int) -> tuple[int, int]:
-    """Return how many values are a whole number of alleles (or loci) in a unit, and of how many that can be told."""
+    """Return how many values are a whole number of alleles (or loci) in a unit, and how many can be judged."""
     n = n_fit = 0
     for written in values:
         if not written.n_loci or not written.value:
@@ -117,7 +117,7 @@ def whole_percents(values: Sequence[Written], steps: int) -> tuple[int, int, flo
     Of 38 loci 1, 3 and 4 % are some number of alleles, and 2 % is none.
 
     Returns
-        how many are none, of how many that can be told, and the chance that as many counts would all be some.
+        how many are none, how many can be judged, and the chance that as many counts would all be some.
     """
     n = n_none = 0
     chance = 1.0

@@ -323,7 +323,7 @@ def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> N
 
 def _has_reason(why: str) -> None:
     if not why.strip():
-        raise Refused("a correction needs its reason; say it with --why")
+        raise Refused("give the reason for the correction with --why")
 
 
 def _not_emptied(changes: Mapping[str, Any]) -> None:

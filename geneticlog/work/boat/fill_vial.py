@@ -113,7 +113,7 @@ def fill_vial(
         where = on_its_fish(holder) if holder is not None else "filled"
         raise VialRefused(f"vial {printed(vial.code)} is already {where}; take another vial")
     if sum(one.standing not in NOT_IN_HAND for one in fish.vials) >= 2:
-        raise VialRefused(f"fish {fish.number} has two vials already; a third has no use")
+        raise VialRefused(f"fish {fish.number} has two vials already, and a fish can have at most two")
     vial.fish = fish
     vial.fish_n = fish.n_fish
     vial.standing = VialStanding.FILLED

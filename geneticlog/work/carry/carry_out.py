@@ -57,7 +57,7 @@ def carry_out(
 ) -> CarriedOut:
     """Return surveys with their lakes, plans, print runs, vials, fish, events and findings as one file.
 
-    Shipments, returns and results stay; what became of each vial at the lab travels in a word (`lab_standing`).
+    Shipments, returns and results stay; the state of each vial at the lab is included (`vial_fates`).
 
     for_boat: letters of an office: the database that reads the file gets a block of vial codes of its own, so
     that it can print labels that no other database of the office will print

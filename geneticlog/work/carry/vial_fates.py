@@ -118,7 +118,7 @@ def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
 def told_counts(
     session: Session, surveys: Sequence[Survey], species: str, standings: Told
 ) -> dict[str | None, tuple[int, int, int]]:
-    """Return for each size class the swabbed fish that are shipped, typed and failed by what was told."""
+    """Return for each size class the swabbed fish that are shipped, typed and failed, as last reported."""
     of_fish: dict[int, tuple[str | None, list[ToldFate | None]]] = {}
     for fish, size_class, code in session.execute(
         select(Fish.id, Fish.size_class, Vial.code)

@@ -171,7 +171,7 @@ def open_survey(
 
     species, gear = species_key(asked.species), gear_key(asked.gear)
     if species not in SPECIES:
-        raise Refused(f"{species!r} is not a species here")
+        raise Refused(f"unknown species {species!r}; known are {', '.join(sorted(SPECIES))}")
     code = _free_code(session, asked.code or f"{lake.code}-{surveyed_on.isoformat()}")
     permit_from, permit_to = details.get("permit_from"), details.get("permit_to")
     if permit_from and permit_to and permit_to < permit_from:

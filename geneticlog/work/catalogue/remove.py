@@ -124,7 +124,7 @@ def _remove(
     """Delete a row that nothing needs, with an event that keeps what it held."""
     kind, code = what.kind, what.code
     if not why.strip():
-        raise Refused(f"to remove a {kind} needs its reason; say it with --why")
+        raise Refused(f"give the reason for removing the {kind} with --why")
     if held := [n_of(n, one, many) for (one, many), n in what.needed.items() if n]:
         raise Refused(
             f"{kind} {code} has {listed(held)}, so it stays; correct what is wrong in it with:"

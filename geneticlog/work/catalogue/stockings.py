@@ -114,7 +114,7 @@ def _values(stocking: Stocking) -> dict[str, Any]:
 
 def _reasoned(why: str) -> None:
     if not why.strip():
-        raise Refused("a correction needs its reason; say it with --why")
+        raise Refused("give the reason for the correction with --why")
 
 
 def _check(session: Session, lake: Lake, given: Mapping[str, Any], *, now: datetime, sure: bool) -> None:

@@ -89,7 +89,7 @@ def decide(
         where one is needed, a vial that has a result or was not sent.
     """
     if not asked.why.strip():
-        raise Refused("a decision needs its reason; write it with: --why TEXT")
+        raise Refused("give the reason for the decision with --why TEXT")
     first = find_finding(session, name)
     chosen = [first]
     if all_of_kind:

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 def left_out_vials(session: Session, file: ReturnFile, placed: Sequence[PlacedRow]) -> list[Found]:
-    """Return a finding for each vial whose value stands and that a re-issue of its file leaves out, in order of code.
+    """Return a finding for each vial that a re-issue of its file leaves out while its value counts, in order of code.
 
     A vial that an earlier re-issue left out too is not asked about again.
     """

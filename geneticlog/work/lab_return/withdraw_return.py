@@ -58,7 +58,7 @@ def withdraw_return(
         while a later file rests on it: its rows said the same and brought no result of their own.
     """
     if not why.strip():
-        raise Refused("taking a reading back needs its reason; write it with: --why TEXT")
+        raise Refused("give the reason for withdrawing the file with --why TEXT")
     return [
         _withdraw(session, file, why.strip(), stamp=stamp)
         for file in find_reading(session, named, shipment_code)

@@ -198,7 +198,7 @@ def how_many(wishes: Wishes, basis: Evidence, scheme: Scheme) -> Size:
         notes.append(
             "Shared as the classes are likely to be caught, for a fish that is not caught meets nothing;"
             " --allocation asks for another way."
-            + (f" Never caught here so far, so taken as they come: {listed(none)}." if none else "")
+            + (f" Never caught here so far, so swab any that are caught: {listed(none)}." if none else "")
         )
     if wishes.half_width is not None:
         notes.append(_against_the_plain_formula(wishes.half_width, basis))
@@ -281,8 +281,8 @@ def _as_they_come(held: Evidence, own: Mapping[str, int]) -> list[str]:
     names = [name for name, need in own.items() if not need]
     never = [name for name in names if name in held.never_caught]
     others = [name for name in names if name not in never]
-    said = [f"Never caught here so far, so taken as they come: {listed(never)}."] if never else []
-    return said + ([f"Nothing is asked of {listed(others)}, so taken as they come."] if others else [])
+    said = [f"Never caught here so far, so swab any that are caught: {listed(never)}."] if never else []
+    return said + ([f"Nothing is asked of {listed(others)}, so swab any that are caught."] if others else [])
 
 
 def _told(wish: Asked, wishes: Wishes, basis: Evidence, needs: list[Need], *, binds: bool) -> Asked:

@@ -28,7 +28,7 @@ class Broods:
 def broods_of(session: Session, survey: Survey, pair: Pair, young: Collection[str]) -> Broods | None:
     """Return the sign of broods among the young fish, or among all where fewer than twelve young have genotypes.
 
-    None without genotypes. Genotypes against which a person let the lab's stated value stand are left out.
+    None without genotypes. Genotypes against which a person kept the lab's stated value are left out.
 
     young
         The size classes of young fish.

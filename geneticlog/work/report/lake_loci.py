@@ -17,7 +17,7 @@ from geneticlog.work.result.in_the_numbers import in_the_numbers, of_pair
 def loci_of_survey(session: Session, survey: Survey, pair: Pair) -> LociSign | None:
     """Return the loci of the fish that are in the numbers, by name of the marker; None without genotypes.
 
-    Genotypes against which a person let the lab's stated value stand are not among them.
+    Genotypes against which a person kept the lab's stated value are not among them.
     """
     settled = settled_genotypes(session, Fish.survey_id == survey.id)
     not_believed = [result_id for result_id, one in settled.items() if not one.believes_genotypes]

@@ -53,7 +53,7 @@ def correct_result(
         from genotypes, and while several rows contradict each other.
     """
     if not why.strip():
-        raise Refused("a correction needs its reason; say it with --why")
+        raise Refused("give the reason for the correction with --why")
     result = _the_result(session, vial)
     values = _values_after(result, changes)
     _check(session, result, values, sure)

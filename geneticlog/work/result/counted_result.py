@@ -21,7 +21,7 @@ def settle(session: Session, vial_ids: Collection[int]) -> None:
     """Mark, for the fish of these vials, the one result that counts for each fish, and unmark any other.
 
     A usable result (`in_the_numbers`) speaks; of two vials of a fish the sample goes before the blind
-    duplicate, then the vial registered first. A blank has no fish and never speaks. Call it after every
+    duplicate, then the vial registered first. A blank has no fish and never counts. Call it after every
     change of a result's standing and of a vial's fish; it may be repeated.
     """
     session.flush()

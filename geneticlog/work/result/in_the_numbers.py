@@ -26,9 +26,9 @@ def usable() -> ColumnElement[bool]:
 
 
 def in_force() -> ColumnElement[bool]:
-    """Return the condition that a result stands: no later file replaced it, and its reading was not withdrawn.
+    """Return the condition that a result is in force: no later file replaced it, and its reading was not withdrawn.
 
-    What does not stand is no outcome of its vial: neither a value nor a failure.
+    What is not in force is no outcome of its vial: neither a value nor a failure.
     """
     return Result.standing != ResultStanding.SUPERSEDED
 

@@ -59,14 +59,14 @@ def correct_shipment(
         something that has not happened, and for a panel by which results would have been read in another way.
     """
     if not why.strip():
-        raise Refused("a correction needs its reason; say it with --why")
+        raise Refused("give the reason for the correction with --why")
     if unknown := sorted(set(changes) - set(SHIPMENT_FIELDS)):
         raise Refused(
             f"a shipment has no {', '.join(unknown)} to correct; it has {', '.join(SHIPMENT_FIELDS)}"
         )
     fill_ml = changes.get("fill_ml")
     if fill_ml is not None and not fill_ml > 0:
-        raise Refused(f"a fill of {fill_ml:g} mL cannot be")
+        raise Refused(f"{fill_ml:g} mL is no possible fill of a vial; it is above 0")
     shipment = find_shipment(session, code)
     _check_dates(session, shipment, changes, stamp.now)
     if "panel" in changes and changes["panel"] is not shipment.panel:

@@ -51,7 +51,7 @@ def send(
     if not shipment.positions:
         raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
     if way.fill_ml is not None and not way.fill_ml > 0:
-        raise Refused(f"a fill of {way.fill_ml:g} mL cannot be")
+        raise Refused(f"{way.fill_ml:g} mL is no possible fill of a vial; it is above 0")
     left = sent_at or stamp.now
     refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by
@@ -136,7 +136,7 @@ def close_shipment(session: Session, code: str, *, stamp: Stamp, why: str) -> Sh
     """Record that nothing more is expected of a shipment. Raises CustodyError before it was sent, or twice."""
     shipment = find_shipment(session, code)
     if not why.strip():
-        raise Refused("closing needs its reason; write it with: --why TEXT")
+        raise Refused("give the reason for closing with --why TEXT")
     before = shipment.standing
     shipment.standing = move_shipment(shipment.code, before, ShipmentStanding.CLOSED)
     shipment.closed_at = stamp.now

@@ -98,7 +98,7 @@ def test_what_was_entered_by_mistake_is_removed_while_nothing_needs_it(run: Runn
         assert code not in run(noun, "list", "--json").stdout
     said = run("lake", "remove", "HERON", "--why", "x", fails=4).stderr
     assert "lake HERON has 1 survey, so it stays" in said
-    assert "needs its reason" in run("lab", "remove", "QUILL", "--why", " ", fails=4).stderr
+    assert "give the reason" in run("lab", "remove", "QUILL", "--why", " ", fails=4).stderr
     assert json.loads(run("lab", "show", "QUILL", "--json").stdout)["usual_days"] == 30
     run("database", "check")
 

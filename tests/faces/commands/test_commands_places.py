@@ -292,7 +292,7 @@ def test_a_survey_opened_by_mistake_is_asked_about_and_can_be_removed(
             f"survey GILLS has {words}, so it stays"
             in run("survey", "remove", "GILLS", "--why", "x", fails=4).stderr
         )
-    assert "needs its reason" in run("survey", "remove", "GILLS", "--why", " ", fails=4).stderr
+    assert "give the reason" in run("survey", "remove", "GILLS", "--why", " ", fails=4).stderr
 
 
 def test_a_date_that_is_none_is_told_as_everywhere(run_on_sqlite: Runner) -> None:

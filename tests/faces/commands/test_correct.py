@@ -94,7 +94,7 @@ def test_a_wrong_vial_is_replaced_and_the_wrong_one_is_free(run: Run, logged: st
         (("9", "--length", "12"), 3, "has no fish 9"),
         (("1",), 2, "say what to correct"),
         (("1", "--remove", "--length", "12"), 2, "give it alone"),
-        (("1", "--length", "12", "--why", " "), 4, "needs its reason"),
+        (("1", "--length", "12", "--why", " "), 4, "give the reason"),
     ],
 )
 def test_what_cannot_be_corrected_so_is_refused_and_nothing_changes(

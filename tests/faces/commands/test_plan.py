@@ -476,7 +476,9 @@ def test_each_class_takes_its_own_need_and_one_never_caught_comes_as_it_comes(
     never = [name for name in CLASSES if name not in ("stock", "quality")]
     assert {held[name]["target"] for name in never} == {0}
     assert made["n_fish"] == held["stock"]["target"] + held["quality"]["target"]
-    assert "Never caught here so far, so taken as they come: substock, preferred" in " ".join(made["notes"])
+    assert "Never caught here so far, so swab any that are caught: substock, preferred" in " ".join(
+        made["notes"]
+    )
     # a least that is asked for holds for every class
     asked = of_plan(run_on_sqlite, "--half-width", "0.1", "--least", "2")
     assert min(c["target"] for c in asked["classes"]) >= 2
@@ -529,7 +531,7 @@ def test_a_change_the_young_and_the_lake_are_planned_for_by_trial(run_on_sqlite:
     assert "A 0.8 chance to see a change of 10 points since HERON-2026" in said
     assert "One outing is likely to bring" in said
     assert f"they give ± {lake['reached']:.3f} for the mean of the lake." in said
-    assert "Stays unknown: a change of less than 10 points" in said
+    assert "This plan will not show: a change of less than 10 points" in said
     said = " ".join(run("plan", "HERON", "--half-width", "0.08", "--look").stdout.split())
     assert " in the class with the widest interval. One outing is likely" in said
     assert made == of_plan(run, *wishes, "--look")  # the same plan twice

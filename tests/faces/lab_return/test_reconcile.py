@@ -349,7 +349,7 @@ def test_the_twenty_that_are_the_same_are_decided_at_once(run: Runner, tmp_path:
         (["F1", "burn", "--why", "x"], 2, "burn"),
         (["F1", "accept"], 2, "--why"),
         (["F1", "match", "--why", "x"], 4, "cannot be decided with match; it takes: accept, resample, close"),
-        (["F1", "accept", "--why", "  "], 4, "needs its reason"),
+        (["F1", "accept", "--why", "  "], 4, "give the reason"),
     ],
 )
 def test_a_decision_that_cannot_be(

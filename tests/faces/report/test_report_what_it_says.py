@@ -82,7 +82,7 @@ def test_each_number_has_its_interval_or_its_doubt_beside_it(
     assert re.search(r"0 of 3 \(0\S* to 56\S* %\)", page)  # carriers of a class, with their interval
 
     assert told["trend"]["expected"] == (5 * 3 + 5 * 5 + 3 * 5) / 2  # half of all pairs of two classes
-    assert f"J {told['trend']['statistic']:g}, 27.5 if none; q leans to smaller fish" in page
+    assert f"J {told['trend']['statistic']:g}, 27.5 if none; q is higher in smaller fish" in page
     assert told["trend"]["method"] == "exact"
     assert "of the trend exact, over all arrangements of the fish" in page
     assert "a class counts as one parameter, free q and H as two" in page

@@ -68,7 +68,7 @@ def test_a_vial_without_a_result_and_a_correction_without_a_reason_are_refused(
     third = sqlite_session.scalars(select(Vial).where(Vial.code == codes[2])).one()
     with pytest.raises(NotFound, match="has no result to correct"):
         correct(sqlite_session, third, q=0.5)
-    with pytest.raises(Refused, match="needs its reason"):
+    with pytest.raises(Refused, match="give the reason"):
         correct_result(sqlite_session, vial, {"q": 0.5}, why=" ", stamp=STAMP)
     with pytest.raises(Refused, match="a result has no colour to correct"):
         correct(sqlite_session, vial, colour="red")

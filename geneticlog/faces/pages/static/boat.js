@@ -241,7 +241,7 @@ function draw() {
     item.textContent = `${fish} ${one.body.vial || ""}: ${one.why} `;
     if (one.card) item.append(key("Put on the card", () => { if (!card.started) { letGo(one); card = {...one.card, id: newId(), started: true}; refused.splice(at, 1); keepCard(); view("fish"); } else say("Store or clear the fish on the card first.", true); }));
     item.append(key("Let go", async () => {
-      if (await question("Let this go? It is stored nowhere.", ["Let it go", "Keep it"]) === "Let it go") { letGo(one); refused.splice(refused.indexOf(one), 1); draw(); }
+      if (await question("Discard this entry? It has not been saved.", ["Let it go", "Keep it"]) === "Let it go") { letGo(one); refused.splice(refused.indexOf(one), 1); draw(); }
     }));
     return item;
   });
