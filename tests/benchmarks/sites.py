@@ -67,7 +67,7 @@ def main(surveys: int) -> list[str]:
                     for place, (low, high) in enumerate(((told.low, told.high), limits)):
                         held[place] += low <= P <= high
                         width[place] += high - low
-                    effects += effect or 0.0
+                    effects += effect.effect if effect else 0.0
                 numbers = " | ".join(f"{one:.3f}" for one in (*held / surveys, *width / surveys))
                 lines.append(f"| {n_sites} | {per_class} | {shared} | {numbers} | {effects / surveys:.2f} |")
     return lines

@@ -12,7 +12,7 @@ import pytest
 
 CHOSEN = {
     "rules.statistics.estimates": {"LEAST_TO_READ": 5, "WIDE_FROM": 0.30},
-    "rules.statistics.clusters": {"LEAST_SITES": 6},
+    "rules.statistics.clusters": {"LEAST_SITES": 6, "LEAST_SITES_TO_SAY": 3},
     "rules.statistics.contrast": {"GUARD_FISH": 0.005, "SPARE_FISH": 0.75},
     "rules.statistics.guarded_variance": {"FULL_FROM": 2.0},
     "rules.statistics.strata_limits": {"SPARE_FISH": 0.12},

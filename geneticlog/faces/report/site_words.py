@@ -7,8 +7,9 @@ from typing import Any
 from geneticlog.faces.app.numbers_in_words import percent, tenth, three
 from geneticlog.faces.report.panel_words import carrier_sentence, error_document, error_sentences
 from geneticlog.rules.sentences import n_of
-from geneticlog.rules.statistics.clusters import LEAST_SITES
+from geneticlog.rules.statistics.clusters import LEAST_SITES, LEAST_SITES_TO_SAY
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.report.lake_sites import Sites
 
 ALIKE_FROM = 1.5  # design effect from which the answer speaks of it
 
@@ -99,20 +100,32 @@ def site_sentences(survey: SurveyFacts) -> list[str]:
             "brood would look like many fish but show two parents."
         ]
     without = f", and {sites.n_without} fish without a site" if sites.n_without else ""
-    sentences = f"The fish with a result are from {n_of(sites.n_sites, 'site')}{without}."
-    if sites.design_effect is not None:
-        sentences += (
-            f" Design effect {sites.design_effect:.2f}: the variance of the catch-weighted mean over sites is that "
-            "many times that over single fish."
-        )
-    if sites.leads:
-        sentences += " The interval follows the sites where they make it wider."
-    else:
-        sentences += (
-            f" From {LEAST_SITES} sites on the interval follows them; with fewer it stays that of single fish and may "
+    return [f"The fish with a result are from {n_of(sites.n_sites, 'site')}{without}. {_how_alike(sites)}"]
+
+
+def _how_alike(sites: Sites) -> str:
+    """Return how alike the fish of one site are and what the interval does about it, or why that cannot be told."""
+    if sites.design_effect is None:
+        why = "single fish show no spread"
+        if sites.n_sites < LEAST_SITES_TO_SAY:
+            why = f"that takes {LEAST_SITES_TO_SAY} sites"
+        elif sites.n_logged < sites.n_without:
+            why = f"only {sites.n_logged} of {sites.n_logged + sites.n_without} fish have a site logged"
+        return (
+            f"Whether fish of one site are alike cannot be told ({why}); the interval is that of single fish and may "
             "be too narrow."
         )
-    return [sentences]
+    effect = (
+        f"Design effect {sites.design_effect:.2f} (95 % interval {sites.design_effect_low:.2f} to "
+        f"{sites.design_effect_high:.2f}): the variance of the catch-weighted mean over sites is that many times that "
+        "over single fish."
+    )
+    if sites.leads:
+        return f"{effect} The interval follows the sites where they make it wider."
+    return (
+        f"{effect} From {LEAST_SITES} sites on the interval follows them; with fewer it stays that of single fish and "
+        "may be too narrow."
+    )
 
 
 def misreading_document(survey: SurveyFacts) -> dict[str, Any] | None:

@@ -6,12 +6,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import chdtri
 
 from geneticlog.rules.arguments import NumberFault, by_name, count, level_of, number, proportion
 from geneticlog.rules.intervals import beta_limits, effective_number
 from geneticlog.rules.statistics.estimates import Limits
 
 LEAST_SITES = 6  # from so many on the interval follows the sites; common advice for few clusters, a choice
+LEAST_SITES_TO_SAY = (
+    3  # from two sites there is one difference, which says nothing of how alike a site's fish are
+)
 NO_SPREAD = 1e-12
 
 
@@ -21,16 +25,12 @@ class Clustered:
 
     n_sites, n_fish
         Sites, and fish with a result.
-    design_effect
-        Variance of the mean over sites / variance over single fish; above 1 fish of a site are alike. None where
-        single fish show no spread.
     variance, df
         Variance of the weighted mean over sites, and its degrees of freedom; None below two sites.
     """
 
     n_sites: int
     n_fish: int
-    design_effect: float | None
     variance: float | None
     df: float | None
 
@@ -83,12 +83,48 @@ def clustered(
         c = np.where(share < 1, w / of_class / np.sqrt(1 - np.minimum(share, 1)), 0.0)
     z = (c * (total - n * (total.sum(axis=1, keepdims=True) / of_class))).sum(axis=0)
     if len(sites) < 2:
-        return Clustered(len(sites), int(n.sum()), None, None, None)
+        return Clustered(len(sites), int(n.sum()), None, None)
     scaled = c * n
     gram = np.diag((c * scaled).sum(axis=0)) - scaled.T @ (scaled / of_class)
     below = float((gram**2).sum())
     df = float(np.trace(gram)) ** 2 / below if below > 0 else float(len(sites) - 1)
-    return Clustered(len(sites), int(n.sum()), None, float((z**2).sum()), df)
+    return Clustered(len(sites), int(n.sum()), float((z**2).sum()), df)
+
+
+@dataclass(frozen=True, slots=True)
+class DesignEffect:
+    """Variance of a mean over sites / variance over single fish, with its limits; 1 where sites do not matter."""
+
+    effect: float
+    low: float
+    high: float
+
+
+def design_effect(
+    clustered: Clustered, plain_se: float, between: float = 0.0, level: float = 0.95
+) -> DesignEffect | None:
+    """Return the design effect of a weighted mean; None below three sites, or where single fish show no spread.
+
+    Its limits are those of a variance of ``df`` degrees of freedom, ``V df / chi2``: few sites leave it wide open.
+
+    plain_se
+        Standard error of the mean over single fish.
+    between
+        Between-class part of the variance, where the weights come from a catch.
+    raises
+        NumberFault for a standard error or a part of the variance below 0, or a level outside 0 to 1.
+    source
+        Kish L (1965) Survey Sampling, Wiley, for the ratio; the limits of a normal variance are textbook.
+    """
+    level_of(level)
+    se = number(plain_se, "standard error", least=0)
+    given = number(between, "between-class variance", least=0)
+    variance, df = clustered.variance, clustered.df
+    if variance is None or df is None or clustered.n_sites < LEAST_SITES_TO_SAY or se == 0:
+        return None
+    tails = (1 - level) / 2, (1 + level) / 2
+    low, high = (variance * df / float(chdtri(df, tail)) for tail in tails)
+    return DesignEffect((variance + given) / se**2, (low + given) / se**2, (high + given) / se**2)
 
 
 def limits_over_sites(
@@ -99,7 +135,7 @@ def limits_over_sites(
     clustered: Clustered,
     between: float = 0.0,
     level: float = 0.95,
-) -> tuple[Limits, float | None]:
+) -> tuple[Limits, DesignEffect | None]:
     """Return limits of a weighted mean that follow the sites, and the design effect; below six sites the plain limits.
 
     The beta limits of Korn and Graubard at the effective number of the variance over sites; at either end the wider of
@@ -116,12 +152,10 @@ def limits_over_sites(
     source
         Korn EL, Graubard BI (1998) Survey Methodology 24:193-201; variance as for `clustered`.
     """
-    p, se = proportion(mean, "mean"), number(plain_se, "standard error", least=0)
-    level_of(level)
+    p, effect = proportion(mean, "mean"), design_effect(clustered, plain_se, between, level)
     if clustered.variance is None or clustered.df is None:
         return plain, None
-    variance = clustered.variance + number(between, "between-class variance", least=0)
-    effect = variance / se**2 if se > 0 else None
+    variance = clustered.variance + between
     if not clustered.leads or p in (0.0, 1.0) or variance < NO_SPREAD:
         return plain, effect
     n_eff = effective_number(

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from geneticlog.rules.statistics.clusters import clustered, limits_over_sites
+from geneticlog.rules.statistics.clusters import DesignEffect, clustered, limits_over_sites
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
@@ -14,19 +14,22 @@ from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.number_facts import ClassRow, WeightedNumber
 
-NO_SITE = "no site"
 ONE_BROOD_FROM = (
     0.5  # share of the young with a result from one site from which they are warned of as one brood
 )
 FEWEST_YOUNG = 3
+LEAST_LOGGED = (
+    0.5  # share of the fish with a result whose site has to be known for it to speak for all; a choice
+)
 
 
 @dataclass(frozen=True)
 class Sites:
     """The sites of the fish with a result.
 
-    n_sites: sites logged; n_without: fish with a result and no site, together one more cluster. design_effect: variance
-    of the catch-weighted mean over sites / over single fish. leads: from six clusters on the interval follows them.
+    n_sites: sites logged; n_without: fish with a result and no site, of which nothing is known. design_effect: variance
+    of the catch-weighted mean over sites / over single fish, of the fish with a site, with its limits; None from fewer
+    than three sites, or where fewer than half of the fish have one. leads: from six sites on the interval follows them.
     young_site, n_young_there, n_young: the site with most of the young fish, where these are half of them or more.
     """
 
@@ -37,6 +40,9 @@ class Sites:
     young_site: str | None
     n_young_there: int
     n_young: int
+    n_logged: int = 0
+    design_effect_low: float | None = None
+    design_effect_high: float | None = None
 
 
 def sites_of(
@@ -46,50 +52,112 @@ def sites_of(
 
     None where no fish with a result has a site.
     """
-    logged = {one.site for one in fish if one.site}
+    logged = [one for one in fish if one.site]
     if not logged:
         return None, whole
     young = [one for one in fish if one.size_class in {row.size_class for row in classes if not row.adult}]
     most = Counter(one.site for one in young if one.site).most_common(1)
     site, n_there = most[0] if most else (None, 0)
     crowded = n_there >= FEWEST_YOUNG and n_there >= ONE_BROOD_FROM * len(young)
+    caught = {row.size_class: row.n_caught for row in classes if row.n_caught}
+    limits, effect, leads = over_sites(fish, caught, whole)
     sites = Sites(
-        len(logged), sum(not one.site for one in fish), None, False, site if crowded else None,
-        n_there if crowded else 0, len(young),
-    )  # fmt: skip
-    rows = {row.size_class: row.n_caught for row in classes if row.n_caught}
-    of_class = {name: [one for one in fish if one.size_class == name] for name in rows}
-    of_class = {name: group for name, group in of_class.items() if group}
-    if whole.mean is None or whole.low is None or whole.high is None or not of_class:
-        return sites, whole
-    caught = {name: rows[name] for name in of_class}
-    total = sum(caught.values())
-    weights = {name: n / total for name, n in caught.items()}
-    cells: dict[str, dict[str, tuple[int, float]]] = {}
-    for name, group in of_class.items():
-        for one in group:
-            n, q = cells.setdefault(name, {}).get(one.site or NO_SITE, (0, 0.0))
-            cells[name][one.site or NO_SITE] = (n + 1, q + one.q)
-    plain = catch_weighted_from_sums(
-        {name: sums_of([one.q for one in group], loci_of(group)) for name, group in of_class.items()}, caught
+        n_sites=len({one.site for one in logged}),
+        n_without=len(fish) - len(logged),
+        design_effect=effect.effect if effect else None,
+        leads=leads,
+        young_site=site if crowded else None,
+        n_young_there=n_there if crowded else 0,
+        n_young=len(young),
+        n_logged=len(logged),
+        design_effect_low=effect.low if effect else None,
+        design_effect_high=effect.high if effect else None,
     )
-    if plain.se is None or plain.mean is None:
-        return sites, whole
-    between = sum(
-        weights[name] * (sum(one.q for one in group) / len(group) - plain.mean) ** 2 / total
-        for name, group in of_class.items()
-    )
-    every = [one for group in of_class.values() for one in group]
-    loci = loci_of(every)
-    over_sites = clustered(cells, weights)
+    return sites, replace(whole, low=limits.low, high=limits.high) if limits else whole
+
+
+def over_sites(
+    fish: Sequence[FishResult], caught: Mapping[str, int], whole: WeightedNumber
+) -> tuple[Limits | None, DesignEffect | None, bool]:
+    """Return limits of a catch-weighted mean that follow the sites, its design effect, and whether the sites lead.
+
+    Fish without a site are neither one cluster nor many: the fish with one show how much farther than single fish the
+    sites scatter, and that is taken for all. Nothing is said where fewer than half of the fish have a site.
+
+    caught
+        Size class -> fish caught, of the classes that weigh.
+    whole
+        Their mean, with the limits over single fish.
+    returns
+        No limits where there are none over single fish or the sites say nothing.
+    """
+    sized = [one for one in fish if one.size_class in caught]
+    logged = [one for one in sized if one.site]
+    if whole.mean is None or whole.low is None or whole.high is None or not logged:
+        return None, None, False
+    if len(logged) < LEAST_LOGGED * len(sized):
+        return None, None, False
+    of_all, of_logged = _single_fish(sized, caught), _single_fish(logged, caught)
+    if of_all is None or of_logged is None or of_logged.within == 0:
+        return None, None, False
+    sites = clustered(_cells(logged), of_logged.weights)
+    if sites.variance is not None and len(logged) < len(sized):
+        sites = replace(sites, variance=sites.variance * of_all.within / of_logged.within)
+    loci = loci_of(sized)
     limits, effect = limits_over_sites(
         whole.mean,
         Limits(whole.low, whole.high),
-        plain.se,
+        of_all.se,
         2.0 * sum(loci) if loci else None,
-        over_sites,
-        between,
+        sites,
+        of_all.between,
     )
-    return replace(sites, design_effect=effect, leads=over_sites.leads), replace(
-        whole, low=limits.low, high=limits.high
+    return limits, effect, sites.leads
+
+
+@dataclass(frozen=True)
+class _SingleFish:
+    """A catch-weighted mean over single fish: weights, standard error, and the between-class part of its square."""
+
+    weights: dict[str, float]
+    se: float
+    between: float
+
+    @property
+    def within(self) -> float:
+        return max(0.0, self.se**2 - self.between)
+
+
+def _single_fish(fish: Sequence[FishResult], caught: Mapping[str, int]) -> _SingleFish | None:
+    """Return what single fish show; None where no size class has two of them."""
+    groups = _by_class(fish)
+    of_them = {name: n for name, n in caught.items() if name in groups}
+    plain = catch_weighted_from_sums(
+        {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}, of_them
     )
+    if plain.se is None or plain.mean is None:
+        return None
+    total = sum(of_them.values())
+    weights = {name: n / total for name, n in of_them.items()}
+    between = sum(
+        weights[name] * (sum(one.q for one in group) / len(group) - plain.mean) ** 2 / total
+        for name, group in groups.items()
+    )
+    return _SingleFish(weights, plain.se, between)
+
+
+def _by_class(fish: Sequence[FishResult]) -> dict[str, list[FishResult]]:
+    groups: dict[str, list[FishResult]] = {}
+    for one in fish:
+        groups.setdefault(one.size_class or "", []).append(one)
+    return groups
+
+
+def _cells(fish: Sequence[FishResult]) -> dict[str, dict[str, tuple[int, float]]]:
+    """Return fish and sum of q of each size class at each site."""
+    cells: dict[str, dict[str, tuple[int, float]]] = {}
+    for each in fish:
+        at_site = cells.setdefault(each.size_class or "", {})
+        n, q = at_site.get(each.site or "", (0, 0.0))
+        at_site[each.site or ""] = (n + 1, q + each.q)
+    return cells

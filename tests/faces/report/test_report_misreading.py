@@ -99,6 +99,11 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     told = document["surveys"][-1]
     assert (told["sites"]["n_sites"], told["sites"]["leads"]) == (n_sites, leads)
     assert told["sites"]["design_effect"] > 4  # five fish of a site tell as much as one
+    assert (
+        told["sites"]["design_effect_low"]
+        < told["sites"]["design_effect"]
+        < told["sites"]["design_effect_high"]
+    )
     plain = catch_weighted({"stock": [k / 76 for k in alleles]}, {"stock": len(alleles)}, 38)
     width = told["catch_weighted"]["high"] - told["catch_weighted"]["low"]
     assert (width > 1.3 * (plain.high - plain.low)) == leads  # type: ignore[operator]
@@ -106,6 +111,60 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     assert (line["low"], line["high"]) == (told["catch_weighted"]["low"], told["catch_weighted"]["high"])
     said = "the interval allows for it" if leads else "the interval does not allow for it"
     assert said in page
+
+
+BY_SITE = [2, 30, 5, 40, 10, 22]
+
+
+def test_fish_without_a_site_are_no_site_of_their_own(run_on_sqlite: Runner) -> None:
+    of_panel = {"miscall_rate": 0.0, "miscall_high": 0.0}
+    logged = [k for k in BY_SITE[:5] for _ in range(5)]
+    put(
+        run_on_sqlite,
+        date(2024, 4, 9),
+        [*logged, 12, 14, 9, 30, 22],
+        [f"cove {at // 5}" for at in range(25)] + [""] * 5,
+        **of_panel,
+    )
+    put(run_on_sqlite, date(2025, 4, 9), [12, 14, 9, 30, 22, 5], ["dam"] * 3 + [""] * 3, **of_panel)
+    put(
+        run_on_sqlite,
+        date(2026, 4, 9),
+        [3, 2, 30, 31, 5, 22, 9, 14],
+        ["dam"] * 2 + ["inlet"] + ["cove"] + [""] * 4,
+        **of_panel,
+    )
+    document, page = reported(run_on_sqlite)
+    five, one, half = document["surveys"]
+    # five sites and fish of unknown ones are not six sites
+    assert (
+        five["sites"]["n_sites"],
+        five["sites"]["n_logged"],
+        five["sites"]["n_without"],
+        five["sites"]["leads"],
+    ) == (5, 25, 5, False)
+    assert five["sites"]["design_effect"] > 2
+    assert one["sites"]["design_effect"] is None  # one site and no site are not two clusters
+    assert half["sites"]["design_effect"] is not None
+    assert "alike" in page
+
+
+@pytest.mark.parametrize(
+    ("sites", "why"),
+    [
+        (["dam"] * 3 + [""] * 5, "that takes 3 sites"),
+        (["dam"] * 4 + ["inlet"] * 4, "that takes 3 sites"),
+        (["dam", "inlet", "cove"] + [""] * 5, "only 3 of 8 fish have a site logged"),
+    ],
+)
+def test_how_alike_fish_of_a_site_are_cannot_be_told_from_few_sites(
+    run_on_sqlite: Runner, sites: list[str], why: str
+) -> None:
+    put(run_on_sqlite, date(2026, 4, 9), [3, 2, 30, 31, 5, 22, 9, 14], sites)
+    document, page = reported(run_on_sqlite)
+    assert document["surveys"][0]["sites"]["design_effect"] is None
+    assert f"Whether fish of one site are alike cannot be told ({why})" in page
+    assert "Design effect" not in page
 
 
 def test_young_of_one_site_are_warned_of_as_perhaps_one_brood(run_on_sqlite: Runner) -> None:
@@ -127,7 +186,7 @@ def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner) -> None:
     assert change["low"] < change["slope"] < change["high"]
     assert change["steps"] == []
     assert "Over 5 surveys since 2018 the Florida share rose by 3.3 points a year" in page
-    assert document["answer"][2].endswith("Since 2018: up 3 points a year (2 to 5 points).")
+    assert document["answer"][2].endswith("Since 2018: up 3 points a year (2 to 4 points).")
     document, page = reported(run, "--stocking-steps")
     (step,) = document["through_years"]["change"]["steps"]
     assert step[0] == "stocking of 2021-06-01"

@@ -3,8 +3,16 @@
 from __future__ import annotations
 
 import pytest
+from scipy import stats
 
-from geneticlog.rules.statistics.clusters import Clustered, clustered, limits_over_sites
+from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.statistics.clusters import (
+    Clustered,
+    DesignEffect,
+    clustered,
+    design_effect,
+    limits_over_sites,
+)
 from geneticlog.rules.statistics.estimates import Limits
 
 PLAIN = Limits(0.2, 0.4)
@@ -12,17 +20,28 @@ PLAIN = Limits(0.2, 0.4)
 
 def over(
     mean: float = 0.3, se: float = 0.05, between: float = 0.0, **of: float | None
-) -> tuple[Limits, float | None]:
-    sites = Clustered(
-        **{"n_sites": 8, "n_fish": 40, "design_effect": None, "variance": 0.01, "df": 7.0, **of}
-    )  # type: ignore[arg-type]
+) -> tuple[Limits, DesignEffect | None]:
+    sites = Clustered(**{"n_sites": 8, "n_fish": 40, "variance": 0.01, "df": 7.0, **of})  # type: ignore[arg-type]
     return limits_over_sites(mean, PLAIN, se, None, sites, between)
 
 
 def test_the_design_effect_is_the_ratio_of_the_variances() -> None:
-    assert over()[1] == pytest.approx(0.01 / 0.05**2)
-    assert over(between=0.005)[1] == pytest.approx(0.015 / 0.05**2)
+    found, more = over()[1], over(between=0.005)[1]
+    assert found is not None
+    assert more is not None
+    assert (found.effect, more.effect) == pytest.approx((0.01 / 0.05**2, 0.015 / 0.05**2))
     assert over(se=0.0)[1] is None
+    # limits of a variance of 7 degrees of freedom, by scipy
+    chi2 = stats.chi2.ppf([0.975, 0.025], 7)
+    assert (found.low, found.high) == pytest.approx(tuple(0.01 * 7 / chi2 / 0.05**2))
+    assert more.low == pytest.approx((0.01 * 7 / chi2[0] + 0.005) / 0.05**2)
+
+
+def test_two_sites_show_no_design_effect() -> None:
+    assert over(n_sites=2, df=1.0) == (PLAIN, None)
+    assert over(n_sites=3, df=2.0)[1] is not None
+    with pytest.raises(NumberFault, match="standard error"):
+        design_effect(Clustered(3, 9, 0.01, 2.0), -0.1)
 
 
 @pytest.mark.parametrize(
