@@ -105,7 +105,7 @@ class Drafter:
         written, kind = self._cell(row, ColumnRole.VIAL)
         draft = Draft(row_number, written, written if written in self._plain else None)
         if draft.code is None:
-            self._read_code(draft, kind)
+            self._read_code(draft, kind, row)
         self._read_loci(draft, row)
         halves = {role: self._read_share(draft, row, role) for role in PROPORTIONS if role in self.column}
         if ColumnRole.LAB_CLASS in self.column:
@@ -124,10 +124,10 @@ class Drafter:
             return "", "empty"
         return row[column.number - 1]
 
-    def _read_code(self, draft: Draft, kind: str) -> None:
+    def _read_code(self, draft: Draft, kind: str, row: Row) -> None:
         text = draft.written.strip()
         if not text:
-            draft.noted.append(Noted(FindingKind.NO_CODE, {}))
+            draft.noted.append(Noted(FindingKind.NO_CODE, {"beside": self._named_so(row)}))
             return
         try:
             draft.code = parse(text if len(text) <= 9 else self._without_well(text))
@@ -152,6 +152,12 @@ class Drafter:
             return
         if text != draft.code and text != printed(draft.code):
             draft.noted.append(Noted(FindingKind.CODE_RESPELLED, {"written": repr(draft.written)}))
+
+    def _named_so(self, row: Row) -> str:
+        """What else names a row without a code, as the lab's own number does, for a sentence."""
+        unused = (column for column in self.reading.columns if not column.role and column.text_in(row))
+        named = next((column for column in unused if re.search(r"[^\W\d_]", column.text_in(row))), None)
+        return f" ({named.named}: {named.text_in(row)[:30]})" if named else ""
 
     def _without_well(self, text: str) -> str:
         """The code as it is, where that checks; else without a well behind it."""

@@ -1,4 +1,4 @@
-"""Fish of which so few loci were scored that their share may be anything: held for a decision."""
+"""Loci scored that are too few for a share, or more than the panel has: held for a decision."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from geneticlog.rules.lab_return.finding_kinds import FindingKind
 
 # of the panel's loci, or of the most that the file has for a fish; common practice, no source
 HELD_SHARE = 0.20
+FEWEST = 3  # rows, to speak of the file
 
 
 def hold_few_called(drafts: Sequence[Draft], panel_loci: int | None) -> None:
@@ -25,3 +26,17 @@ def hold_few_called(drafts: Sequence[Draft], panel_loci: int | None) -> None:
     for draft in few:
         draft.noted = [noted for noted in draft.noted if noted.kind != FindingKind.LOW_CALL_RATE]
         draft.note(FindingKind.CALL_RATE_TOO_LOW, scored=f"{draft.n_loci} of {wanted} loci")
+
+
+def note_other_loci(drafts: Sequence[Draft]) -> None:
+    """Note once for the file what most of its rows say: that more loci were scored than the panel has."""
+    more = [
+        draft for draft in drafts if any(one.kind == FindingKind.MORE_LOCI_THAN_PANEL for one in draft.noted)
+    ]
+    if len(more) < FEWEST or 2 * len(more) < len(drafts):
+        return
+    for draft in more:
+        draft.noted = [
+            one._replace(kind=FindingKind.OTHER_LOCI) if one.kind == FindingKind.MORE_LOCI_THAN_PANEL else one
+            for one in draft.noted
+        ]

@@ -55,6 +55,7 @@ class FindingKind(StrEnum):
     GENOTYPE_LOCI_DISAGREE = "genotype_loci_disagree"
     UNREADABLE_GENOTYPE = "unreadable_genotype"
     MORE_LOCI_THAN_PANEL = "more_loci_than_panel"
+    OTHER_LOCI = "other_loci"
     OFF_GRID = "off_grid"
     ODD_PARITY = "odd_parity"
     LOW_CALL_RATE = "low_call_rate"
@@ -120,7 +121,7 @@ FINDINGS: dict[FindingKind, Kind] = {
         stored_as=FindingKind.UNEXPECTED,
     ),
     FindingKind.NO_CODE: Kind(
-        "Row {row} holds a result and no vial code.", _WHOSE, stored_as=FindingKind.UNEXPECTED
+        "Row {row} holds a result and no vial code{beside}.", _WHOSE, stored_as=FindingKind.UNEXPECTED
     ),
     FindingKind.CODE_RESPELLED: Kind(
         "{n} codes in rows {rows} are written otherwise than printed (first {written}); each still checks.",
@@ -294,6 +295,13 @@ FINDINGS: dict[FindingKind, Kind] = {
         "{vial}, row {row}: {n_loci} loci are said to be scored; the panel has {panel_loci}.",
         _KEEP,
         holds=True,
+    ),
+    FindingKind.OTHER_LOCI: Kind(
+        "Rows {rows}: more loci are said to be scored (first {n_loci}) than the {panel_loci} of the panel: another"
+        " panel, or the lab's list of all it typed? Ask the lab, then accept or reject them.",
+        _KEEP,
+        holds=True,
+        per_file=True,
     ),
     FindingKind.OFF_GRID: Kind(
         "Rows {rows}: {n} proportions do not equal a whole number of alleles at the loci scored; check the"

@@ -9,9 +9,11 @@ from itertools import pairwise
 from geneticlog.rules.lab_return.account_items import SheetMarks
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.lines import HEADING_AGAIN
+from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.lines import HEADING_AGAIN, NOT_OF_A_LETTERHEAD, judge_line
 from geneticlog.rules.lab_return.longer_codes import codes_among
 from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.result_states import Verdict
 from geneticlog.rules.lab_return.unknown_lines import ABOVE, BELOW
 
 _FOOTNOTE = re.compile(r"[*†‡§¹²³]")
@@ -28,6 +30,11 @@ _OF_OTHERS = re.compile(
 )
 _EXCEPT = re.compile(r"\b(except|excepting|apart from|other than|all but|save for)\b", re.IGNORECASE)
 _SPAN = r"(?:\bto\b|\bthrough\b|\bthru\b|\buntil\b|[-\u2013\u2014\u2026])"  # common practice, no source
+_ROWS = re.compile(
+    rf"\b(?:rows?|lines?)\s+(?:nos?\.?\s*|#\s*)?(\d{{1,4}}(?:\s*(?:,|and|&|or|with|{_SPAN})\s*\d{{1,4}})*)\b",
+    re.IGNORECASE,
+)
+_OF_PLATES = re.compile(r"\b(plate|well|column|box)\b", re.IGNORECASE)  # whose rows are others
 _HIDDEN = re.compile(r"\bhidden\b", re.IGNORECASE)
 
 
@@ -41,7 +48,9 @@ def note_held_lines(
     """
     of_all = []
     for where, text, row in _held(reading, marks):
-        meant = _spoken_of(text, drafts, rows, marks) or _below(row, drafts, reading)
+        meant = _spoken_of(text, drafts, rows, marks)
+        meant += [draft for draft in rows_named(text, drafts, reading) if draft not in meant]
+        meant = meant or _below(row, drafts, reading)
         of_others = codes_among(text) and _OF_OTHERS.search(text)
         for draft in () if of_others else meant:
             draft.note(FindingKind.MARKED, mark=f"{where} says {text[:80]!r}")
@@ -87,9 +96,19 @@ def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str, int]]
         for line in filter(layout.casts_doubt, lines):
             yield f"sheet {name}", line, 0
         if layout.casts_doubt(f"sheet {name}"):
-            of_vials = [line for line in lines if codes_among(line)]
-            for line in of_vials or [" ".join(lines)]:  # each vial with its own line
+            for line in _one_by_one(lines, layout.taxa) or [" ".join(lines)]:
                 yield f"sheet {name}", line, 0
+
+
+def _one_by_one(lines: Sequence[str], taxa: Taxa) -> list[str]:
+    """The lines of a sheet that name vials or rows, and others that say something of values; none where none names."""
+    naming = [line for line in lines if codes_among(line) or _ROWS.search(line)]
+    verdicts = {line: judge_line(line, taxa, below=False) for line in lines if line not in naming}
+    telling = [
+        line for line, (verdict, why) in verdicts.items()
+        if verdict == Verdict.ASKED and not why.endswith(NOT_OF_A_LETTERHEAD)
+    ]  # fmt: skip
+    return [*naming, *telling] if naming else []
 
 
 def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: SheetMarks) -> list[Draft]:
@@ -110,7 +129,39 @@ def _spoken_of(text: str, drafts: Sequence[Draft], rows: Sequence[Row], marks: S
     for first, last in pairwise(codes):
         if re.search(rf"{first}\W*{_SPAN}\W*{last}", text, re.IGNORECASE):
             rows_meant |= _between(first, last, drafts)
+    rows_meant |= _with_footnote(text, drafts, rows)
     return [draft for draft in drafts if draft.code in codes or draft.row in rows_meant]
+
+
+def _with_footnote(text: str, drafts: Sequence[Draft], rows: Sequence[Row]) -> set[int]:
+    """The rows in which a letter that begins a note is behind a number: 0.21a, for "a low DNA"."""
+    begins = re.match(r"\W?([a-e])\W? ?\W? ?[^\W\d_]", text)
+    marked = re.compile(rf"[\d.,]*\d ?%? ?\(?{begins[1]}\)?") if begins else None
+    return {
+        draft.row
+        for draft in drafts
+        if marked and any(marked.fullmatch(cell.strip()) for cell, _ in rows[draft.row - 1])
+    }
+
+
+def rows_named(text: str, drafts: Sequence[Draft], reading: Reading) -> list[Draft]:
+    """Return the drafts of the rows that a text names by number: as rows of the sheet, or as samples in their order.
+
+    Which of the two is meant nobody can know, so both are. None where a number fits neither, where the text is of
+    other rows too, or where several tables have rows of the same number.
+    """
+    of_others = _OF_OTHERS.search(text) or _EXCEPT.search(text) or _OF_PLATES.search(text)
+    found = [] if reading.sheet_rows.sheets or of_others else _ROWS.findall(text)
+    numbers: set[int] = set()
+    for listed in found:
+        for first, last in re.findall(rf"(\d+)(?:\s*{_SPAN}\s*(\d+))?", listed):
+            numbers |= set(range(int(first), int(last or first) + 1))
+    of_row = {draft.row: draft for draft in drafts}
+    in_order = dict(enumerate(drafts, start=1))
+    if not all(n in of_row or n in in_order for n in numbers):
+        return []
+    meant = {id(one): one for n in sorted(numbers) for one in (of_row.get(n), in_order.get(n)) if one}
+    return list(meant.values())
 
 
 def _between(first: str, last: str, drafts: Sequence[Draft]) -> set[int]:

@@ -29,7 +29,7 @@ from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines, ask_abou
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.far_from_others import far_from_others
-from geneticlog.rules.lab_return.few_called import hold_few_called
+from geneticlog.rules.lab_return.few_called import hold_few_called, note_other_loci
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.genotypes_beside import turned_beside_genotypes
 from geneticlog.rules.lab_return.headings import plain
@@ -62,6 +62,13 @@ from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.reference_fish import references_against
 from geneticlog.rules.lab_return.regular_shares import even_steps, few_values
 from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
+from geneticlog.rules.lab_return.replicate_means import (
+    MEANS,
+    Means,
+    question_of_means,
+    replicate_means,
+    without_replicates,
+)
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.slipped import slipped
@@ -144,14 +151,15 @@ def understand(
     questions += of_texts
     questions += question_of_wells(sheet, reading.layout)
     questions += question_of_lines(sheet, sheets, reading.layout)
-    reading = replace(reading, questions=(*reading.questions, *questions))
+    means = replicate_means(reading, sheet.rows)
+    of_means, asked_of_means = question_of_means(reading, means)
+    account = Account((*account.items, *of_means))
+    reading = replace(reading, questions=(*reading.questions, *questions, *asked_of_means))
     if reading.questions:
         return Understood(sheet, reading, account, [])
     refuse_without_samples(reading)
     refuse_two_shares(reading, sheet)
-    if reading.layout.changes_nothing(EARLIER) and shown_again(reading, sheet.rows, sheet.hidden_rows):
-        kept = tuple(n for n in reading.data_rows if n not in sheet.hidden_rows)
-        reading = replace(reading, data_rows=kept)
+    reading = _without_rows(reading, sheet, means)
     drafter = Drafter(reading, expected.sent or (), expected.panel_loci, expected.rule_set)
     drafts = list(drafter.drafts(sheet.rows))
     refuse_shares_without_q(reading, drafts, sheet)
@@ -159,6 +167,7 @@ def understand(
     refuse_no_numbers(reading, drafts)
     refuse_other_wells(drafts, sheet, reading)
     from_panel = give_panel_loci(drafts, expected.panel_loci)
+    _note_means(drafts, reading, means)
     _note_what_the_file_says(drafts, reading, sheet, marks, content, expected)
     _note_what_we_know(drafts, reading, sheet, expected)
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
@@ -177,6 +186,21 @@ def understand(
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 
 
+def _without_rows(reading: Reading, sheet: Sheet, means: Means | None) -> Reading:
+    """The reading without the rows that a person leaves out: an earlier run, and replicates beside their mean."""
+    if reading.layout.changes_nothing(EARLIER) and shown_again(reading, sheet.rows, sheet.hidden_rows):
+        kept = tuple(n for n in reading.data_rows if n not in sheet.hidden_rows)
+        reading = replace(reading, data_rows=kept)
+    return replace(reading, data_rows=without_replicates(reading, means))
+
+
+def _note_means(drafts: Sequence[Draft], reading: Reading, means: Means | None) -> None:
+    """Note on the drafts what is odd of means beside their replicates, or that a person holds them."""
+    note_marked(drafts, means.doubts if means else {})
+    if means and reading.layout.casts_doubt(MEANS):
+        note_whole_file(drafts, ["its rows are replicates and their mean"])
+
+
 def _note_what_the_file_says(
     drafts: Sequence[Draft],
     reading: Reading,
@@ -188,6 +212,7 @@ def _note_what_the_file_says(
     """Note on the drafts what the rest of the file says against their values."""
     note_other_sums(drafts, reading, sheet.rows)
     hold_few_called(drafts, expected.panel_loci)
+    note_other_loci(drafts)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
     for rule in _OF_ROWS:

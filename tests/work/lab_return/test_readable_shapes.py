@@ -800,6 +800,69 @@ read(
 )  # fmt: skip
 
 
+def replicates(codes: Codes) -> Rows:
+    """Three rows of each fish and one of their mean; the rows of fish 4 are far apart, the mean of fish 7 is wrong."""
+    rows: Rows = [["Sample", "Replicate", "Florida", "Loci scored"]]
+    for i, code in enumerate(codes):
+        share, apart = ALLELES[i] / 76, 0.25 if i == 4 else 0.01
+        rows += [[code, n + 1, f"{share + by * apart:.4f}", 38] for n, by in enumerate((-1, 0, 1))]
+        rows.append([code, "mean", f"{share - 0.2 if i == 7 else share:.4f}", 38])
+    return rows
+
+
+refused(
+    "replicates and their mean",
+    replicates,
+    'Is the mean the result, and are the rows beside it left out? Say --harmless "rows beside',
+)
+read(
+    "replicates and their mean, answered",
+    replicates,
+    {**TRUTH, 4: "held", 7: "held"},
+    Layout(harmless=frozenset({"rows beside their mean"})),
+)
+
+
+def with_note(note: str, share: Callable[[int], str] = f) -> Callable[[Codes], Rows]:
+    return lambda codes: [HEAD, *rows_of(codes, ALL, share, loci), [note]]
+
+
+for name, note, held, share in (
+    ("rows of the sheet, or samples in their order", "Rows 4 and 9 were exchanged", {2, 3, 7, 8}, f),
+    ("a span of rows, given in the sheet's numbers", "please disregard lines 11 - 13", {9, 10, 11}, f),
+    ("rows of which one is none", "rows 4 and 99 were exchanged", set(range(12)), f),
+    ("rows but for which all", "all but row 4 were exchanged", set(range(12)), f),
+    ("rows of a plate", "plate rows 1 and 2 were exchanged", set(range(12)), f),
+    ("numbers of anything else", "left for 12 min at 45, values may be wrong", set(range(12)), f),
+    ("a letter behind a number", "a below the threshold", {5, 6}, lambda i: f(i) + "a" * (i in (5, 6))),
+):
+    truth = {**TRUTH, **dict.fromkeys(held, "held")}
+    read(
+        f"a held line that names {name}",
+        with_note(note, share),
+        truth,
+        Layout(against=frozenset({answer_key(note)})),
+    )
+
+
+for name, lines, held in (
+    ("rows", ["Remarks", "Row 4: tube label unreadable"], {2, 3}),
+    (
+        "rows, and something of all",
+        ["Row 4: tube label unreadable", "Values above 0.5 are preliminary"],
+        set(range(12)),
+    ),
+):
+    read(
+        f"a held sheet that names {name}",
+        lambda codes, lines=lines: book(
+            {"R": [HEAD, *rows_of(codes, ALL, f, loci)], "Log": [[line] for line in lines]}
+        ),
+        {**TRUTH, **dict.fromkeys(held, "held")},
+        Layout(against=frozenset({"sheet log"})),
+    )
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
@@ -844,3 +907,28 @@ def test_a_file_that_may_mean_two_things_is_refused_in_words(
         reading_of(session, make(codes), layout)
     session.rollback()
     assert says in str(fault.value)
+
+
+def test_more_loci_than_the_panel_has_are_one_finding_of_the_file(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    done = reading_of(session, [HEAD, *([code, f(i), 4990 + i] for i, code in enumerate(codes))], None)
+    again = reading_of(
+        session, [HEAD, *([code, f(i), 38 + (i == 3)] for i, code in enumerate(codes)), ["", "", ""]], None
+    )
+    session.rollback()
+    assert [text for _, kind, text in done.findings if "loci" in kind] == [
+        "Rows 2 to 13: more loci are said to be scored (first 4990) than the 38 of the panel: another panel, or the"
+        " lab's list of all it typed? Ask the lab, then accept or reject them."
+    ]
+    assert [kind for _, kind, _ in again.findings].count("more_loci_than_panel") == 1
+
+
+def test_a_row_without_a_code_is_told_by_the_labs_own_number(shipped: tuple[Session, Codes]) -> None:
+    session, codes = shipped
+    rows = [
+        ["Lab ID", *HEAD],
+        *([f"Q-{i}", "" if i == 5 else code, f(i), 38] for i, code in enumerate(codes)),
+    ]
+    done = reading_of(session, rows, None)
+    session.rollback()
+    assert "Row 7 holds a result and no vial code (Lab ID: Q-5)." in [text for *_, text in done.findings]

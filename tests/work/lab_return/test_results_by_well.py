@@ -118,7 +118,7 @@ def test_a_result_in_a_well_that_we_left_empty_is_a_finding(plated: tuple[Sessio
     read = read_return(session, LabFile(content, name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=OURS)
     assert (read.n_typed, read.n_unexpected) == (N, 1)
     of_wells = [text for _, kind, text in read.findings if kind != "identical_run"]  # its q rise by one step
-    assert of_wells == ["Row 16 holds a result and no vial code."]
+    assert of_wells == ["Row 16 holds a result and no vial code (Well: G02)."]
 
 
 def test_the_lab_s_own_map_of_our_codes_needs_no_question(plated: tuple[Session, list[str]]) -> None:
