@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, Table, select
 
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.collector import without_collector
 from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import DroppedFile, Event, JournalEntry, OpenCard, ShownCard
@@ -107,8 +108,8 @@ def _rows(
         if last - first + 1 == len(wanted):  # rows stored one after the other, as those of a large return
             yield from _many(connection, question.where(key.between(first, last)))
             return
-    for start in range(0, len(wanted), AT_A_TIME):
-        yield from connection.execute(question.where(key.in_(wanted[start : start + AT_A_TIME])))
+    for some in in_chunks(wanted, AT_A_TIME):
+        yield from connection.execute(question.where(key.in_(some)))
 
 
 def _many(connection: Connection, question: Select[Any]) -> Iterator[Any]:

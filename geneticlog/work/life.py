@@ -11,6 +11,7 @@ from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.sentences import n_of
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import (
     Event,
     Finding,
@@ -26,7 +27,6 @@ from geneticlog.work.event_words import event_in_words
 from geneticlog.work.finding.lake_findings import concerned
 from geneticlog.work.history import Moment
 from geneticlog.work.lakes.progress import progress_of
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
 MOST_NAMED = 5  # findings opened at one moment that are named one by one

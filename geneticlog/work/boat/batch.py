@@ -10,12 +10,11 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session, joinedload
 
 from geneticlog.rules.vialcode import VialCodeError, parse
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, Survey, Vial
 
 if TYPE_CHECKING:
     from geneticlog.work.boat.fish_doubts import Doubtful
-
-AT_A_TIME = 500  # codes in one question to the database
 
 
 @dataclass
@@ -53,8 +52,8 @@ def batch_of(session: Session, survey: Survey, codes: Iterable[str]) -> Batch:
     fish = session.execute(select(Fish.number, Fish.source).where(Fish.survey_id == survey.id))
     batch = Batch({one.number: one.source for one in fish})
     wanted = sorted({code for text in codes if (code := _parsed(text))})
-    for start in range(0, len(wanted), AT_A_TIME):
-        question = select(Vial).where(Vial.code.in_(wanted[start : start + AT_A_TIME]))
+    for some in in_chunks(wanted):
+        question = select(Vial).where(Vial.code.in_(some))
         found = session.scalars(question.options(joinedload(Vial.fish), joinedload(Vial.print_run)))
         batch.vials |= {vial.code: vial for vial in found}
     return batch

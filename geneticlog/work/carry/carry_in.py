@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Event, Finding, Survey, Vial
 from geneticlog.work.carry.carry_in_chains import take_chains
 from geneticlog.work.carry.carry_in_fish import remove_undone_fish, take_fish
@@ -114,16 +115,16 @@ def _by(merge: Merge, table: Any, column: Any, values: list[Any]) -> dict[Any, A
     if not all(isinstance(value, str) for value in values):
         raise TypeError("a finding names its vial and its key by a text")
     rows: dict[Any, Any] = {}
-    for start in range(0, len(values), 500):
-        some = merge.session.scalars(select(table).where(column.in_(values[start : start + 500])))
-        rows |= {getattr(row, column.key): row for row in some}
+    for some in in_chunks(values):
+        found = merge.session.scalars(select(table).where(column.in_(some)))
+        rows |= {getattr(row, column.key): row for row in found}
     return rows
 
 
 def take_events(merge: Merge, known: set[str]) -> None:
     uids = [line["uid"] for line in merge.of.get("event", []) if line["uid"] not in known]
-    for start in range(0, len(uids), 500):
-        known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(uids[start : start + 500]))))
+    for some in in_chunks(uids):
+        known |= set(merge.session.scalars(select(Event.uid).where(Event.uid.in_(some))))
     new = []
     for line in merge.of.get("event", []):
         if line["uid"] not in known:

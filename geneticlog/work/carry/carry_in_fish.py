@@ -11,6 +11,7 @@ from sqlalchemy.orm import selectinload
 
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
@@ -26,8 +27,8 @@ class _Held:
         session = merge.session
         uids = [line["uid"] for line in merge.of.get("fish", [])]
         self.fish: dict[str, Fish] = {}
-        for start in range(0, len(uids), 500):
-            question = select(Fish).where(Fish.uid.in_(uids[start : start + 500]))
+        for some in in_chunks(uids):
+            question = select(Fish).where(Fish.uid.in_(some))
             self.fish |= {
                 fish.uid: fish for fish in session.scalars(question.options(selectinload(Fish.vials)))
             }

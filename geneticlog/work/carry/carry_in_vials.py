@@ -10,6 +10,7 @@ from sqlalchemy.orm import joinedload
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.vialcode import printed
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Vial
 from geneticlog.work.carry.carry_merge import Merge
 from geneticlog.work.carry.carry_out import columns_of
@@ -47,8 +48,8 @@ def _here(merge: Merge) -> dict[str, Vial]:
     """The vials of the file that are in this database, by code."""
     codes = [line["code"] for line in merge.of.get("vial", [])]
     here: dict[str, Vial] = {}
-    for start in range(0, len(codes), 500):
-        question = select(Vial).where(Vial.code.in_(codes[start : start + 500]))
+    for some in in_chunks(codes):
+        question = select(Vial).where(Vial.code.in_(some))
         found = merge.session.scalars(question.options(joinedload(Vial.fish), joinedload(Vial.print_run)))
         here |= {vial.code: vial for vial in found}
     return here

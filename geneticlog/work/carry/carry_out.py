@@ -14,6 +14,7 @@ from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.carry_file import pack
 from geneticlog.store.chains import entries_to_carry
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.columns import JsonText
 from geneticlog.store.journal import head
 from geneticlog.store.tables import (
@@ -224,10 +225,8 @@ def events_about(
         events += session.scalars(
             select(Event).where(Event.subject_kind == "lake", Event.subject == lake.code)
         )
-    for start in range(0, len(vials), 500):
-        events += session.scalars(
-            select(Event).where(Event.subject_kind == "vial", Event.subject.in_(vials[start : start + 500]))
-        )
+    for some in in_chunks(vials):
+        events += session.scalars(select(Event).where(Event.subject_kind == "vial", Event.subject.in_(some)))
     return events
 
 

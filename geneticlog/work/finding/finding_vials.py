@@ -9,9 +9,9 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial
-from geneticlog.work.result.counted_result import in_chunks
 
 OF_VIALS = tuple(name for name, kind in FINDINGS.items() if kind.of_vials)
 NAMING_SEVERAL = (*OF_VIALS, FindingKind.SAME_GENOTYPE_MANY)

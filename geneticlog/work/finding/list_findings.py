@@ -12,12 +12,12 @@ from sqlalchemy.orm import Session, aliased, defer
 from geneticlog.rules.finding.waits_for import waits_for
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Lake, ReturnFile, Shipment, Survey, Vial
 from geneticlog.work.events import find_lake, find_shipment, find_survey
 from geneticlog.work.finding.answered import closed_itself
 from geneticlog.work.finding.lake_findings import concerned
 from geneticlog.work.finding.may_decide import OF_THE_LOG, either_of, which_row
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import sheet_of, sheet_rows_of
 
 

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.finding.finding_data import FindingData
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding
 from geneticlog.work.events import record
 
@@ -28,7 +29,6 @@ class About:
 
 
 NOTHING = About()
-AT_A_TIME = 500  # keys in one question to the database
 
 
 def open_finding(
@@ -63,8 +63,8 @@ def open_findings(session: Session, wanted: Sequence[NewFinding], *, stamp: Stam
     """Open many findings at once, numbered in their order; one that is there under its key is returned as it is."""
     by_key: dict[str, Finding] = {}
     keys = [finding.key for finding in wanted]
-    for start in range(0, len(keys), AT_A_TIME):
-        known = session.scalars(select(Finding).where(Finding.key.in_(keys[start : start + AT_A_TIME])))
+    for some in in_chunks(keys):
+        known = session.scalars(select(Finding).where(Finding.key.in_(some)))
         by_key |= {row.key: row for row in known}
     number = session.scalar(select(func.max(Finding.number))) or 0
     new = []

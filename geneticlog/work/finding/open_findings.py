@@ -13,6 +13,7 @@ from geneticlog.rules.finding.finding_data import FindingData
 from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Event, Finding
 from geneticlog.work.events import as_json, new_uid
 
@@ -84,7 +85,7 @@ def open_findings(
         }
         for row in rows
     ]
-    for start in range(0, len(rows), 5_000):
-        session.execute(insert(Finding), rows[start : start + 5_000])
-        session.execute(insert(Event), events[start : start + 5_000])
+    for some, opened in zip(in_chunks(rows), in_chunks(events), strict=True):
+        session.execute(insert(Finding), some)
+        session.execute(insert(Event), opened)
     return [(row["number"], row["kind"], row["text"]) for row in rows]

@@ -15,10 +15,10 @@ from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.returned_vials import result_in_words
 from geneticlog.work.result.as_the_lab_said import as_the_lab_said, corrections_of
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.result.kept_reading import half_digits_of
 

@@ -16,9 +16,9 @@ from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import UNDER_WAY
 from geneticlog.rules.lab_return.same_genotypes import SamePair, same_genotypes
 from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import sheet_rows_of
 
 if TYPE_CHECKING:

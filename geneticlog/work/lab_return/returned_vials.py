@@ -12,8 +12,8 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import Arrival
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, KnownVial, Shipment, ShipmentPosition, Survey, Vial
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import of_its_species
 
 NO_RESULT = "no result"  # what a failed sample is said to be

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from itertools import islice
 from typing import Any
 
 from sqlalchemy import select
@@ -12,14 +11,13 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.reading import Reading
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.store.bulk import insert_rows
+from geneticlog.store.chunks import AT_A_TIME, in_chunks
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Genotype, Result, ReturnRow, Shipment
 from geneticlog.work.lab_return.place_rows import PlacedRow
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.kept_reading import cell_writer
 
 Progress = Callable[[int, int], None]
-AT_A_TIME = 5_000
 ROW_COLUMNS = ("return_file_id", "row_number", "code_as_written", "cells", "vial_id", "outcome")
 RESULT_COLUMNS = (
     "vial_id", "return_row_id", "panel_id", "outcome", "standing", "q", "other_q", "third_q", "heterozygosity",
@@ -50,8 +48,8 @@ def store_return(
         )
     write = cell_writer(reading)
     connection = session.connection()
-    for start in range(0, len(placed), AT_A_TIME):
-        part = placed[start : start + AT_A_TIME]
+    n_stored = 0
+    for part in in_chunks(placed):
         insert_rows(
             connection,
             ReturnRow.__table__,  # type: ignore[arg-type]
@@ -68,23 +66,25 @@ def store_return(
                 for each in part
             ],
         )
+        n_stored += len(part)
         if progress:
-            progress(start + len(part), 2 * len(placed))
+            progress(n_stored, 2 * len(placed))
     stored = connection.execute(
         select(ReturnRow.row_number, ReturnRow.id).where(ReturnRow.return_file_id == file_id)
     ).fetchall()
     ids = {row_number: row_id for row_number, row_id in stored}  # noqa: C416 - rows are no plain pairs to mypy
     with_result = [each for each in placed if each.standing and each.vial]
-    for start in range(0, len(with_result), AT_A_TIME):
-        chosen = with_result[start : start + AT_A_TIME]
+    n_stored = len(placed)
+    for chosen in in_chunks(with_result):
         insert_rows(
             connection,
             Result.__table__,  # type: ignore[arg-type]
             RESULT_COLUMNS,
             [_result(each, ids, shipment.panel_id) for each in chosen],
         )
+        n_stored += len(chosen)
         if progress:
-            progress(len(placed) + start + len(chosen), 2 * len(placed))
+            progress(n_stored, 2 * len(placed))
     _store_genotypes(session, file_id, with_result, ids)
     if progress:
         progress(2 * len(placed), 2 * len(placed))
@@ -127,5 +127,5 @@ def _store_genotypes(
         for marker, count in (genotypes or {}).items()
     )
     connection = session.connection()
-    while part := list(islice(calls, 4 * AT_A_TIME)):  # never all of them at once: there are dozens a fish
+    for part in in_chunks(calls, 4 * AT_A_TIME):  # never all of them at once: there are dozens a fish
         insert_rows(connection, Genotype.__table__, ("result_id", "marker", "n_alleles"), part)  # type: ignore[arg-type]

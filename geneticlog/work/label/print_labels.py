@@ -12,6 +12,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import VialCodeError, mint, nearest, parse, printed
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Office, PrintRun, ShipmentPosition, Survey, Vial
 from geneticlog.work.catalogue.office import find_office
 from geneticlog.work.events import find_survey, new_uid, record, record_all
@@ -245,8 +246,8 @@ def find_vials(session: Session, texts: Iterable[str]) -> list[Vial]:
 
 
 def _by_codes(session: Session, codes: Sequence[str]) -> Iterable[Vial]:
-    for start in range(0, len(codes), 500):  # a database takes so many values in one question
-        yield from session.scalars(select(Vial).where(Vial.code.in_(codes[start : start + 500])))
+    for some in in_chunks(codes):
+        yield from session.scalars(select(Vial).where(Vial.code.in_(some)))
 
 
 def _of_run(session: Session, number: int) -> list[Vial]:

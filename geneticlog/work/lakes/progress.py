@@ -14,6 +14,7 @@ from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import (
     Finding,
     Fish,
@@ -25,7 +26,6 @@ from geneticlog.store.tables import (
     Vial,
 )
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.result.vial_outcome import in_hand
 

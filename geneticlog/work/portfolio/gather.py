@@ -16,6 +16,7 @@ from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import MATTERS, Aspect
 from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import WIDE
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, Lake, Result, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of_lakes
@@ -27,7 +28,6 @@ from geneticlog.work.report.lake_misreading import reaching
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 

@@ -17,9 +17,9 @@ from geneticlog.rules.report.comparability import Footing, survey_to_report
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.comparison import SurveySums
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, together
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.exact_sums import as_number, exact_sum, exact_total
 from geneticlog.store.tables import Fish, Panel, Result, Survey
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import counted, of_its_species
 
 

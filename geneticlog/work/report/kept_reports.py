@@ -12,9 +12,9 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.report.outdated import Basis, Counted, verdict_on
 from geneticlog.rules.stamp import Stamp
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, KeptReport, Lake, Result, Survey, Vial
 from geneticlog.work.events import fish_name, new_uid, record
-from geneticlog.work.result.counted_result import in_chunks
 from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species
 
 

@@ -12,8 +12,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Event, Result
-from geneticlog.work.result.counted_result import in_chunks
 
 
 @dataclass(frozen=True)

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
-from itertools import islice
-from typing import TypeVar
+from collections.abc import Collection
 
 from sqlalchemy import Select, case, func, select, update
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Result, ReturnRow, Vial
 from geneticlog.work.result.in_the_numbers import usable
-
-Key = TypeVar("Key", int, str)
-AT_A_TIME = 5_000  # ids in one statement; SQLite takes 32,766, PostgreSQL 65,535
 
 
 def settle(session: Session, vial_ids: Collection[int]) -> None:
@@ -68,10 +64,3 @@ def _settle_fish(session: Session, fish: list[int | None] | Select[int | None]) 
     session.execute(not_first.values(fish_id=None).execution_options(synchronize_session=False))
     speaks = update(Result).where(Result.id.in_(first), Result.fish_id.is_(None))
     session.execute(speaks.values(fish_id=own_fish).execution_options(synchronize_session=False))
-
-
-def in_chunks(ids: Iterable[Key], size: int = AT_A_TIME) -> Iterator[list[Key]]:
-    """Yield the ids in lists short enough for one statement."""
-    left = iter(ids)
-    while chunk := list(islice(left, size)):
-        yield chunk
