@@ -76,6 +76,12 @@ def test_the_interval_where_nothing_varies() -> None:
     assert (one.low, one.guard) == (None, "one fish")
 
 
+def test_two_fish_have_the_error_of_the_formula() -> None:
+    # Cochran, by hand: 2 and 4 of 8 alleles, R = 6 / 16; each is off by 1 allele: sqrt(2 / 1 * (1 + 1)) / 16
+    found = pooled_ratio([2, 4], [4, 4])
+    assert (found.ratio, found.se) == pytest.approx((0.375, 0.125), abs=1e-15)
+
+
 def test_one_fish_and_wrong_input() -> None:
     assert pooled_ratio([3], [35]).se is None
     assert design_effect(0.0, 0.0, 70) is None
