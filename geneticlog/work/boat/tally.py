@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
 
-from sqlalchemy import case, func, select
+from sqlalchemy import Select, bindparam, case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.class_standing import covering, short_by
@@ -49,6 +51,26 @@ class ClassTally:
         return f"{self.size_class} {n} of {self.target}" + (", full" if self.full else "") + failed
 
 
+@cache
+def _counts() -> Select[str | None, int, Any, Any]:
+    """The question of the tally; to put it together takes longer than to answer it, and each fish asks it."""
+    return (
+        select(
+            Fish.size_class,
+            func.sum(Fish.n_fish),
+            func.sum(case((swabbed(), 1), else_=0)),
+            func.sum(case((failed(), 1), else_=0)),
+        )
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(
+            Fish.survey_id == bindparam("survey"),
+            of_its_species(),
+            Fish.size_class.in_(bindparam("wanted", expanding=True)),
+        )
+        .group_by(Fish.size_class)
+    )
+
+
 def survey_tally(session: Session, survey: Survey, only: str | None = None) -> tuple[ClassTally, ...]:
     """Return the tally of every size class of the survey's scheme, smallest first.
 
@@ -62,15 +84,7 @@ def survey_tally(session: Session, survey: Survey, only: str | None = None) -> t
     counted = {
         size_class: (int(n_caught), int(n_swabbed), int(n_failed))
         for size_class, n_caught, n_swabbed, n_failed in session.execute(
-            select(
-                Fish.size_class,
-                func.sum(Fish.n_fish),
-                func.sum(case((swabbed(), 1), else_=0)),
-                func.sum(case((failed(), 1), else_=0)),
-            )
-            .join(Survey, Survey.id == Fish.survey_id)
-            .where(Fish.survey_id == survey.id, of_its_species(), Fish.size_class.in_(wanted))
-            .group_by(Fish.size_class)
+            _counts(), {"survey": survey.id, "wanted": wanted}
         )
     }
     told = told_standing(session, [survey])

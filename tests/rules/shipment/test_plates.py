@@ -28,7 +28,10 @@ from geneticlog.rules.shipment.plates import (
         ("plate96", BY_ROW, 12, "B01"),
         ("plate96", BY_ROW, 95, "H12"),
         ("box9x9", BY_ROW, 80, "I09"),
+        ("box9x9", BY_COLUMN, 9, "A02"),
         ("box10x10", BY_COLUMN, 99, "J10"),
+        ("box10x10", BY_ROW, 10, "B01"),
+        ("box10x10", BY_COLUMN, 10, "A02"),
         ("loose", BY_COLUMN, 500, "501"),
     ],
 )
@@ -37,7 +40,8 @@ def test_a_vial_has_its_position(container: str, order: str, index: int, positio
 
 
 @pytest.mark.parametrize(
-    ("container", "index"), [("plate96", 96), ("box9x9", 81), ("plate96", -1), ("loose", -1)]
+    ("container", "index"),
+    [("plate96", 96), ("box9x9", 81), ("box10x10", 100), ("plate96", -1), ("loose", -1)],
 )
 def test_a_number_past_the_last_position_is_refused(container: str, index: int) -> None:
     with pytest.raises(PositionError, match=f"there is no number {index + 1}"):
