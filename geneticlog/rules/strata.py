@@ -8,7 +8,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from geneticlog.rules.arguments import Floats, NumberFault, by_name, counts_by_name, level_of, number
+from geneticlog.rules.arguments import (
+    Floats,
+    NumberFault,
+    by_name,
+    counts_by_name,
+    level_of,
+    number,
+    proportion,
+)
 from geneticlog.rules.intervals import GUARD_FISH, NO_VARIANCE, effective_number
 from geneticlog.rules.statistics.class_table import by_class, of_class
 from geneticlog.rules.statistics.estimates import ONE_FISH_A_CLASS, Estimate, guard_words
@@ -123,6 +131,40 @@ def catch_weighted_many(
     return _means_over_classes(surveys, None, CATCH, level, guard_fish)
 
 
+def means_at_weights(
+    surveys: Sequence[Mapping[str, Sums]], weights: Mapping[str, float], level: float = 0.95
+) -> list[CatchWeighted]:
+    """Return the mean of each of several surveys with all weighted alike: to one length frequency.
+
+    As `catch_weighted_from_sums` with given weights, so that the variance is the within-class part alone.
+
+    surveys
+        Size class -> sums of the fish with a result, of each survey.
+    weights
+        Size class -> its weight, together 1.
+    raises
+        NumberFault for weights that do not sum to 1, or a weighted class without fish in one of the surveys.
+    source
+        Direct standardisation.
+    """
+    level_of(level)
+    shares = {name: proportion(w, f"weight of {name}") for name, w in by_name(weights, "weights").items()}
+    named = [name for name, w in shares.items() if w > 0]
+    if abs(sum(shares.values()) - 1) > 1e-9:
+        raise NumberFault(f"weights: they sum to {sum(shares.values()):g} in place of 1")
+    w = np.array([shares[name] for name in named])
+    means = []
+    for sums in surveys:
+        of_survey = by_name(sums, "sums of the size classes")
+        for name in named:
+            if not isinstance(of_survey.get(name), Sums) or not of_survey[name].n:
+                raise NumberFault(f"size class {name!r} has a weight and no fish with a result")
+        covered = {name: of_survey[name] for name in named}
+        g = w**2 / np.array([of_class.n for of_class in covered.values()], dtype=np.float64)
+        means.append(_of_classes(covered, w, g, _About(None, None, (), ""), level))
+    return _closed(means, level, GUARD_FISH)
+
+
 def _within_classes(n: Floats, caught: Floats) -> Floats:
     """Return ``w_h^2 / n_h``, what each class variance weighs in that of the mean."""
     return np.asarray((caught / caught.sum()) ** 2 / n, dtype=np.float64)
@@ -183,6 +225,11 @@ def _means_over_classes(
         _one_survey(sums, n_caught, coefficients or _within_classes, weights, level)
         for sums, n_caught in surveys
     ]
+    return _closed(means, level, guard_fish)
+
+
+def _closed(means: Sequence[CatchWeighted | _Open], level: float, guard_fish: float) -> list[CatchWeighted]:
+    """Return means with their limits, in order; all that want them are computed at once."""
     open_ones = [one for one in means if isinstance(one, _Open)]
     if not open_ones:
         return [one for one in means if not isinstance(one, _Open)]
@@ -284,7 +331,6 @@ def _one_survey(
     covered = [name for name, in_catch in caught.items() if in_catch and name in sums and sums[name].n]
     uncovered = tuple(name for name, in_catch in caught.items() if in_catch and name not in covered)
     total = sum(caught.values())
-    n_fish = sum(sums[name].n for name in covered)
     share = sum(caught[name] for name in covered) / total if total else None
     if not covered:
         return CatchWeighted(
@@ -293,42 +339,50 @@ def _one_survey(
         )  # fmt: skip
     part = weights.part if uncovered else ""
     n_measured = sum(caught[name] for name in covered)
+    w = np.array([caught[name] for name in covered], dtype=np.float64) / n_measured
     n = np.array([sums[name].n for name in covered], dtype=np.float64)
-    size = np.array([caught[name] for name in covered], dtype=np.float64)
-    w, g = size / n_measured, coefficients(n, size)
-    means = np.array([sums[name].sum_q for name in covered]) / n
+    g = coefficients(n, np.array([caught[name] for name in covered], dtype=np.float64))
+    about = _About(None if weights.known else n_measured, share, uncovered, part)
+    return _of_classes({name: sums[name] for name in covered}, w, g, about, level)
+
+
+@dataclass(frozen=True, slots=True)
+class _About:
+    """What goes with a weighted mean: the catch its weights are a sample of, and what of it the classes cover."""
+
+    n_catch: int | None
+    share: float | None
+    uncovered: tuple[str, ...]
+    part: str
+
+
+def _of_classes(
+    covered: Mapping[str, Sums], w: Floats, g: Floats, about: _About, level: float
+) -> CatchWeighted | _Open:
+    """Return the mean over some classes, each with a fish, at their weights; without limits where it has none."""
+    share, uncovered, part = about.share, about.uncovered, about.part
+    n = np.array([of_class.n for of_class in covered.values()], dtype=np.float64)
+    n_fish = sum(of_class.n for of_class in covered.values())
+    means = np.array([of_class.sum_q for of_class in covered.values()]) / n
     mean = float(np.clip(w @ means, 0.0, 1.0))
-    if weights.known and not g.any():
+    if about.n_catch is None and not g.any():
         return CatchWeighted(
             mean, mean, mean, n_fish, guard=guard_words(n_fish, None, None, part), level=level, se=0.0,
             share_covered=share, uncovered=uncovered,
         )  # fmt: skip
-    borrowed = tuple(name for name, weight in zip(covered, g, strict=True) if sums[name].n == 1 and weight)
-    df_pooled = n_fish - len(covered)
-    if df_pooled < 1:
+    borrowed = tuple(name for name, weight in zip(covered, g, strict=True) if covered[name].n == 1 and weight)
+    if n_fish - len(covered) < 1:
         word = ONE_FISH_A_CLASS if n_fish > 1 else ""
         return CatchWeighted(
             mean, None, None, n_fish, guard=guard_words(n_fish, None, None, word, part), level=level,
             share_covered=share, uncovered=uncovered, borrowed=borrowed,
         )  # fmt: skip
-    own = np.array([sums[name].variance or 0.0 for name in covered])
+    own = np.array([of_class.variance or 0.0 for of_class in covered.values()])
     variance, df = _variance_and_df(own, n, g)
-    between = 0.0 if weights.known else float((w * (means - mean) ** 2).sum()) / n_measured
-    variance += between
+    between = 0.0 if about.n_catch is None else float((w * (means - mean) ** 2).sum()) / about.n_catch
     return _Open(
-        tuple(sums[name] for name in covered),
-        w,
-        g,
-        mean,
-        between,
-        variance,
-        df,
-        n_fish,
-        share,
-        uncovered,
-        borrowed,
-        part,
-    )
+        tuple(covered.values()), w, g, mean, between, variance + between, df, n_fish, share, uncovered, borrowed, part,
+    )  # fmt: skip
 
 
 def _variance_and_df(own: Floats, n: Floats, g: Floats) -> tuple[float, float]:

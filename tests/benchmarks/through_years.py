@@ -21,9 +21,11 @@ from results import save
 from scipy.special import ndtri, stdtrit
 
 from geneticlog.rules.arguments import Floats
+from geneticlog.rules.intervals import GUARD_FISH
+from geneticlog.rules.statistics.strata_limits import Strata, strata_limits
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.statistics.through_years import yearly_change
-from geneticlog.rules.strata import catch_weighted_many
+from geneticlog.rules.strata import catch_weighted_from_sums
 
 ERROR = 0.05
 IN_USE = "half-way, never nearer than Gauss"
@@ -128,9 +130,7 @@ def which_interval(n: int) -> list[str]:
 
 
 NAMES, SHARES = ("young", "middle", "old"), (0.5, 0.35, 0.15)
-
-
-Lake = tuple[list[float], list[float], list[float]]
+Lakes = tuple[Floats, Floats, Floats]
 
 
 def some_lakes(
@@ -141,37 +141,42 @@ def some_lakes(
     random: np.random.Generator,
     step: float = 0.0,
     typed: tuple[int, ...] = (10,),
-) -> list[Lake]:
-    """Years, means and variances of the n surveys of each lake."""
-    years = [
-        np.sort(random.choice(np.arange(0, 3 * n), n, replace=False)).astype(float) for _ in range(lakes)
-    ]
-    asked = []
-    for of_lake in years:
-        for year in of_lake:
-            p = 0.3 + slope * (year - of_lake.mean()) + step * (year > _middle(of_lake))
-            p = float(np.clip(p + scatter * random.standard_normal(), 0.02, 0.98))
-            fish = int(random.choice(typed))
-            groups = {name: random.binomial(76, random.beta(6 * p, 6 * (1 - p), fish)) / 76 for name in NAMES}
-            caught = {name: max(fish, round(100 * share)) for name, share in zip(NAMES, SHARES, strict=True)}
-            asked.append(({name: sums_of(q, 38) for name, q in groups.items()}, caught))
-    told = iter(catch_weighted_many(asked))
-    found: list[Lake] = []
-    for of_lake in years:
-        means, variances = [], []
-        for one in [next(told) for _ in of_lake]:
-            assert one.mean is not None
-            assert one.low is not None
-            assert one.high is not None
-            means.append(one.mean)
-            variances.append(((one.high - one.low) / (2 * 1.959964)) ** 2)
-        found.append((list(of_lake), means, variances))
-    return found
+) -> Lakes:
+    """Years, means and variances, (lakes, surveys) each."""
+    years = np.sort(random.random((lakes, 3 * n)).argsort(1)[:, :n], axis=1).astype(float)
+    p = 0.3 + slope * (years - years.mean(1, keepdims=True)) + step * (years > _middle(years)[:, None])
+    p = np.clip(p + scatter * random.standard_normal(years.shape), 0.02, 0.98).ravel()
+    fish = random.choice(np.array(typed), p.size)
+    inside = np.arange(max(typed))[:, None, None] < fish  # (fish, classes, surveys)
+    shape = (max(typed), len(NAMES), p.size)
+    q = random.binomial(76, random.beta(np.broadcast_to(6 * p, shape), 6 * (1 - p))) / 76
+    caught = np.array([np.maximum(fish, round(100 * share)) for share in SHARES])
+    n_caught = caught.sum(0)
+    w = caught / n_caught
+    q1, q2 = np.where(inside, q, 0.0).sum(0), np.where(inside, q**2, 0.0).sum(0)
+    means = (w * q1 / fish).sum(0)
+    strata = Strata(
+        np.broadcast_to(fish, w.shape).astype(float), q1, q2, np.where(inside, q, 1.0).min(0),
+        np.where(inside, q, 0.0).max(0), w, w**2 / fish, (w * (q1 / fish - means) ** 2).sum(0) / n_caught,
+        76.0 * len(NAMES) * fish,
+    )  # fmt: skip
+    low, high = strata_limits(strata, means, 0.95, GUARD_FISH)
+    _as_the_report_does(q, fish, caught, (means, low, high))
+    return years, means.reshape(years.shape), (((high - low) / (2 * Z)) ** 2).reshape(years.shape)
 
 
-def _middle(years: np.ndarray) -> float:
-    at = len(years) // 2
-    return float(years[at - 1] + years[at]) / 2
+def _as_the_report_does(q: Floats, fish: np.ndarray, caught: np.ndarray, arrays: tuple[Floats, ...]) -> None:
+    """Check that the arrays are what a report gives of the first surveys."""
+    for at in range(3):
+        groups = {name: q[: fish[at], row, at] for row, name in enumerate(NAMES)}
+        of_class = {name: int(caught[row, at]) for row, name in enumerate(NAMES)}
+        one = catch_weighted_from_sums({name: sums_of(of, 38) for name, of in groups.items()}, of_class)
+        assert np.allclose([one.mean, one.low, one.high], [each[at] for each in arrays], atol=1e-9)
+
+
+def _middle(years: Floats) -> Floats:
+    at = years.shape[1] // 2
+    return np.asarray((years[:, at - 1] + years[:, at]) / 2)
 
 
 def with_a_step(lakes: int) -> list[str]:
@@ -186,8 +191,9 @@ def with_a_step(lakes: int) -> list[str]:
         for scatter in (0.0, 0.03, 0.06):
             random = np.random.default_rng([n, round(100 * scatter), 7])
             told = []
-            for years, means, variances in some_lakes(lakes, n, 0.01, scatter, random, 0.1):
-                change = yearly_change(years, means, variances, {"stocking": _middle(np.array(years))})
+            every = some_lakes(lakes, n, 0.01, scatter, random, 0.1)
+            for years, means, variances, middle in zip(*every, _middle(every[0]), strict=True):
+                change = yearly_change(years, means, variances, {"stocking": middle})
                 (_, _, low, high, _), *_ = change.steps
                 told.append((low <= 0.1 <= high, low > 0, change.low <= 0.01 <= change.high, high - low))
             lines.append(
@@ -210,8 +216,8 @@ def over_lakes(n_lakes: int) -> list[str]:
     ):
         random = np.random.default_rng([n, round(100 * slope), round(100 * scatter), len(typed)])
         lakes = some_lakes(n_lakes, n, slope, scatter, random, typed=typed)
-        of_each = intervals(*(np.array([lake[at] for lake in lakes]) for at in range(3)))
-        one = yearly_change(*lakes[0])
+        of_each = intervals(*lakes)
+        one = yearly_change(*(of[0] for of in lakes))
         assert abs(of_each[IN_USE][1][0] - (one.high - one.low) / 2) < 1e-9 * one.high + 1e-9
         told = []
         for name in (IN_USE, "as published"):

@@ -43,6 +43,11 @@ def test_the_line_is_weighted_least_squares_at_the_between_survey_variance() -> 
     change = yearly_change(YEARS, MEANS, VARIANCES)
     assert change.between_sd**2 == pytest.approx(tau2, rel=1e-6)
     assert change.slope == pytest.approx(float(fit.params[1]), rel=1e-6)
+    # the limits of tau leave the weighted squares at the ends of chi-squared of 3 degrees of freedom
+    for end, tail in ((change.between_low, 0.975), (change.between_high, 0.025)):
+        at_end = sm.WLS(MEANS, DESIGN, weights=1 / (HALF_WAY + end**2)).fit()
+        squares = float((at_end.wresid**2).sum())
+        assert squares == pytest.approx(stats.chi2.ppf(tail, 3), rel=1e-6) or (end == 0 and tail > 0.5)
     # statsmodels scales by the weighted squares / df: the Hartung-Knapp interval
     assert (change.low, change.high) == pytest.approx(tuple(fit.conf_int()[1]), rel=1e-5)
     assert change.p == pytest.approx(float(fit.pvalues[1]), rel=1e-5)

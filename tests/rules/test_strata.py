@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.intervals import clopper_pearson, mean_proportion
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
-from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums
+from geneticlog.rules.strata import catch_weighted, catch_weighted_from_sums, means_at_weights
 
 
 def test_a_class_that_was_caught_and_not_typed_is_named_and_never_averaged_away() -> None:
@@ -166,3 +166,20 @@ def test_a_class_of_one_fish_is_not_taken_for_one_that_could_be_anything() -> No
     assert found.borrowed == ("quality", "preferred")
     assert found.high is not None
     assert found.high < 0.4
+
+
+def test_means_at_given_weights_are_those_of_a_catch_of_these_shares_without_its_part() -> None:
+    groups = {"young": [0.1, 0.2, 0.05, 0.3, 0.15], "old": [0.6, 0.4, 0.7, 0.5]}
+    sums = {name: sums_of(q, 38) for name, q in groups.items()}
+    (mean,) = means_at_weights([sums], {"young": 0.25, "old": 0.75})
+    within = 0.25**2 * np.var(groups["young"], ddof=1) / 5 + 0.75**2 * np.var(groups["old"], ddof=1) / 4
+    assert mean.mean == pytest.approx(0.25 * 0.16 + 0.75 * 0.55)
+    assert mean.se == pytest.approx(within**0.5)
+    many = catch_weighted_from_sums(
+        sums, {"young": 10**9, "old": 3 * 10**9}
+    )  # a catch so large knows its shares
+    assert (mean.low, mean.high) == pytest.approx((many.low, many.high))
+    with pytest.raises(NumberFault, match="sum to"):
+        means_at_weights([sums], {"young": 0.25, "old": 0.7})
+    with pytest.raises(NumberFault, match="no fish"):
+        means_at_weights([sums, {"young": sums["young"]}], {"young": 0.25, "old": 0.75})

@@ -244,6 +244,22 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "guard_fish": FROM_ZERO,
         },
     ),
+    (
+        strata.means_at_weights,
+        {"surveys": [{"stock": SUMS}], "weights": {"stock": 1.0}},
+        {
+            "surveys": [
+                ([one], words) for one, words in [*BY_CLASS, ({"stock": 3}, "'stock'"), ({}, "'stock'")]
+            ],
+            "weights": [
+                ({"stock": 0.5}, "0.5"),
+                ({"giant": 1.0}, "'giant'"),
+                ({"stock": "all"}, "'all'"),
+                (3, "3"),
+            ],
+            "level": LEVEL,
+        },
+    ),
     *(
         (
             f,
@@ -777,6 +793,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         comparison.common_weights,
         {"earlier": HELD, "later": HELD},
         {"earlier": SURVEYS, "later": SURVEYS},
+    ),
+    (
+        comparison.weights_of_all,
+        {"surveys": [HELD, HELD]},
+        {"surveys": [([HELD, one], words) for one, words in SURVEYS]},
     ),
     (
         contrast.contrast,

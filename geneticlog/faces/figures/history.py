@@ -24,12 +24,13 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 
+MOST_BESIDE = 3  # panels in one row of a wide figure
 TOPS = (0.1, 0.2, 0.4, 0.6, 0.8, 1.0)  # where the axis of a mean may end
 
 
 @dataclass(frozen=True)
 class Dot:
-    """A mean with its interval at a survey date; absent numbers are not drawn."""
+    """A mean with its interval at a survey date, and a line through the surveys there; absent numbers are not drawn."""
 
     surveyed_on: date
     survey: str
@@ -37,6 +38,7 @@ class Dot:
     low: float | None
     high: float | None
     n: int
+    line: float | None = None
 
 
 @dataclass(frozen=True)
@@ -66,6 +68,7 @@ def history_figure(series: Sequence[Series], stockings: Sequence[date], *, taxon
             f"{dot.surveyed_on.isoformat()}: {dot.mean:.3f}"
             + (f" ({dot.low:.3f} to {dot.high:.3f})" if dot.low is not None and dot.high is not None else "")
             + f", n {dot.n}"
+            + (f", line {dot.line:.3f}" if dot.line is not None else "")
             for dot in line.dots
             if dot.mean is not None
         ]
@@ -82,8 +85,9 @@ def history_figure(series: Sequence[Series], stockings: Sequence[date], *, taxon
 def _draw_history(
     series: Sequence[Series], stockings: Sequence[date], taxon: str, size: FigureSize
 ) -> Figure:
-    figure = new_figure(size, 1.0 + 1.75 * len(series) if size.narrow else 2.9)
-    shape = (len(series), 1) if size.narrow else (1, len(series))
+    in_two_rows = not size.narrow and len(series) > MOST_BESIDE
+    figure = new_figure(size, 1.0 + 1.75 * len(series) if size.narrow else 5.4 if in_two_rows else 2.9)
+    shape = (len(series), 1) if size.narrow else (2, 2) if in_two_rows else (1, len(series))
     every: Any = figure.subplots(*shape, sharex=True, sharey=True, squeeze=False)
     days = [dot.surveyed_on for one in series for dot in one.dots] + list(stockings)
     first, last = min(days), max(days)
@@ -120,8 +124,12 @@ def _draw_dots(axes: Axes, dots: Sequence[Dot], top: float, size: FigureSize) ->
     with_mean = [dot for dot in dots if dot.mean is not None]
     x: list[Any] = [dot.surveyed_on for dot in with_mean]
     means: list[Any] = [dot.mean for dot in with_mean]
+    on_line: list[Any] = [dot.line for dot in with_mean if dot.line is not None]
+    if len(on_line) == len(with_mean) > 1:
+        axes.plot(x, on_line, color=INK, linewidth=1.6, zorder=2)
+    joined = ":" if len(with_mean) > 1 and not on_line else "none"
     axes.plot(x, means, marker="o", markersize=5.5, markerfacecolor="white", markeredgecolor=INK, color=SILT,
-              linewidth=0.9, linestyle=":" if len(with_mean) > 1 else "none", zorder=4, clip_on=False)  # fmt: skip
+              linewidth=0.9, linestyle=joined, zorder=4, clip_on=False)  # fmt: skip
     for at, dot in zip(x, with_mean, strict=True):
         if dot.low is not None and dot.high is not None:
             axes.plot([at, at], [dot.low, dot.high], color=INK, linewidth=1.4, zorder=3)

@@ -10,6 +10,7 @@ from geneticlog.faces.figures.length import FishMark, LengthPanel, SizeBand, len
 from geneticlog.faces.figures.sizes import SizeRow, sizes_figure
 from geneticlog.faces.figures.style import Drawing
 from geneticlog.faces.report.size_words import length_range
+from geneticlog.faces.report.year_words import years_series
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import FishResult, LakeFacts, SurveyFacts
 from geneticlog.work.report.number_facts import ClassRow, Number, WeightedNumber
@@ -108,6 +109,7 @@ def _history(lake: LakeFacts, surveys: list[SurveyFacts]) -> Drawing:
         dots = tuple(_dot(one, getattr(one.young_minus_adult, which)) for one in surveys)
         if sum(dot.mean is not None for dot in dots) > 1:
             series.append(Series(name, dots))
+    series += years_series(lake)
     return history_figure(series, [one.stocked_on for one in lake.stockings], taxon=lake.taxon)
 
 

@@ -34,7 +34,7 @@ from geneticlog.faces.report.next_time import next_blocks
 from geneticlog.faces.report.numbers import CAN_MISS, ONE_STATISTIC, holm_note, lake_numbers
 from geneticlog.faces.report.owner import LEGEND, owner_lines
 from geneticlog.faces.report.sections import growth_blocks, kinds_table, size_structure_blocks
-from geneticlog.faces.report.year_words import years_sentences
+from geneticlog.faces.report.year_words import years_sentences, years_table
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.settings import local_time
@@ -275,7 +275,7 @@ def _history(lake: LakeFacts) -> list[Block]:
     if lake.changes:
         blocks.append(_changes(lake))
     if said := years_sentences(lake):
-        blocks.append(listed(said))
+        blocks += [listed(said), *years_table(lake)]
     if lake.stockings:
         blocks.append(
             table(

@@ -92,7 +92,7 @@ def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float
         for part, classes in (
             ("whole", earlier.scheme.classes), ("young", earlier.scheme.young), ("adult", earlier.scheme.adult),
         ):  # fmt: skip
-            of_part = weights if part == "whole" else _weights(earlier, later, classes)
+            of_part = weights if part == "whole" else _weights((earlier, later), classes)
             if of_part:
                 index_of[part] = len(asked)
                 asked.append((Side(later.sums, of_part), Side(earlier.sums, of_part)))
@@ -135,12 +135,21 @@ def _all_in_one(survey: SurveySums) -> Side:
 def common_weights(
     earlier: SurveySums, later: SurveySums, classes: Collection[str] | None = None
 ) -> dict[str, float]:
-    """Return the weight of each size class with results in both surveys, together 1; empty without such a class.
+    """Return `weights_of_all` of two surveys."""
+    return weights_of_all((earlier, later), classes)
 
+
+def weights_of_all(surveys: Sequence[SurveySums], classes: Collection[str] | None = None) -> dict[str, float]:
+    """Return the weight of each size class with results in all of some surveys, together 1; empty without such a class.
+
+    The mean of the shares that a class has in the catches of those classes.
+
+    surveys
+        One or more, judged by the same size classes.
     classes
         Those to choose among; None for all. Faults as for `compare_surveys`.
     """
-    for survey in (earlier, later):
+    for survey in surveys:
         if not isinstance(survey, SurveySums):
             raise NumberFault(f"{survey!r} is not what of a survey enters a comparison")
         counts_by_name(survey.n_caught, f"fish caught in {{}} of {survey.name}")
@@ -148,23 +157,25 @@ def common_weights(
         for name, held in survey.sums.items():
             if held.n and not survey.n_caught.get(name):
                 raise NumberFault(f"{survey.name}: size class {name!r} has results and no number caught")
-    if earlier.scheme.classes != later.scheme.classes:
-        raise NumberFault(
-            f"{earlier.name} and {later.name} have other size classes, which cannot be compared"
-        )
-    return _weights(earlier, later, earlier.scheme.classes if classes is None else classes)
+        if survey.scheme.classes != surveys[0].scheme.classes:
+            raise NumberFault(
+                f"{surveys[0].name} and {survey.name} have other size classes, which cannot be compared"
+            )
+    if not surveys:
+        return {}
+    return _weights(surveys, surveys[0].scheme.classes if classes is None else classes)
 
 
-def _weights(earlier: SurveySums, later: SurveySums, classes: Collection[str]) -> dict[str, float]:
-    """Return `common_weights` of two surveys that were looked at."""
+def _weights(surveys: Sequence[SurveySums], classes: Collection[str]) -> dict[str, float]:
+    """Return `weights_of_all` of surveys that were looked at."""
     common = [
-        name
-        for name in classes
-        if all(name in survey.sums and survey.sums[name].n for survey in (earlier, later))
+        name for name in classes if all(name in survey.sums and survey.sums[name].n for survey in surveys)
     ]
-    totals = [sum(survey.n_caught[name] for name in common) for survey in (earlier, later)]
+    totals = [sum(survey.n_caught[name] for name in common) for survey in surveys]
     return {
-        name: (earlier.n_caught[name] / totals[0] + later.n_caught[name] / totals[1]) / 2 for name in common
+        name: sum(survey.n_caught[name] / total for survey, total in zip(surveys, totals, strict=True))
+        / len(surveys)
+        for name in common
     }
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy.special import ndtr, ndtri, stdtr
+from scipy.special import chdtri, ndtr, ndtri, stdtr
 
 from geneticlog.rules.arguments import Floats, NumberFault, level_of, numbers, same_length
 from geneticlog.rules.intervals import t_quantile
@@ -28,6 +28,8 @@ class YearlyChange:
         The line at the first survey.
     between_sd
         Standard deviation of surveys about the line beyond their own errors (tau).
+    between_low, between_high
+        Its limits (Q-profile): with few surveys they are far apart.
     steps
         Rise at each step asked for: (name, rise, low, high, p).
     n_surveys
@@ -43,6 +45,8 @@ class YearlyChange:
     between_sd: float
     steps: tuple[tuple[str, float, float, float, float], ...]
     n_surveys: int
+    between_low: float
+    between_high: float
 
 
 def yearly_change(
@@ -61,10 +65,10 @@ def yearly_change(
     on a line would have limits of no width, so the limits are never nearer than those of the variances themselves,
     ``z sqrt(variance)``; p is the larger of the two, so it is below 1 - level exactly where the limits leave 0 out.
 
-    The narrowest of seven tried that holds .93 in every cell and .94 in nine of ten, over even and uneven variances,
-    known and estimated: tests/benchmarks/results/through_years.md. As published (variances as they are, no least width)
-    the limits hold .92 where one survey is much better or worse than the others; with the factor kept from falling
-    below 1 they hold 1.00 with three surveys, at a third more width.
+    Of seven tried the narrowest, but for a hundredth that the least width costs, to hold .93 in every cell and .94 in
+    nine of ten, over even and uneven variances, known and estimated: tests/benchmarks/results/through_years.md. As
+    published (variances as they are, no least width) the limits hold .92 where one survey is much better or worse than
+    the others; with the factor kept from falling below 1 they hold 1.00 with three surveys, at a third more width.
 
     years
         (surveys,) when each was, in years; at least two different.
@@ -78,7 +82,8 @@ def yearly_change(
     source
         Paule RC, Mandel J (1982) Journal of Research of the National Bureau of Standards 87:377-385; Knapp G, Hartung J
         (2003) Statistics in Medicine 22:2693-2710 for a regression; the wider of these limits and the plain ones as in
-        Jackson D, Law M, Rucker G, Schwarzer G (2017) Statistics in Medicine 36:3923-3934 [all from memory].
+        Jackson D, Law M, Rucker G, Schwarzer G (2017) Statistics in Medicine 36:3923-3934; the limits of tau,
+        Viechtbauer W (2007) Statistics in Medicine 26:37-52 [all from memory].
     """
     x, y, v = numbers(years, "years"), numbers(means, "means"), numbers(variances, "variances")
     same_length(x, y, "years and means")
@@ -112,10 +117,15 @@ def yearly_change(
         p_t = float(2 * stdtr(n - k, -abs(b) / (se * factor))) if factor > 0 else 0.0
         return b, b - reach * se, b + reach * se, max(p_t, float(2 * ndtr(-abs(b) / se)))
 
+    tau_low, tau_high = (
+        float(np.sqrt(_between(design, y, v, float(chdtri(n - k, tail)))))
+        for tail in ((1 - level) / 2, (1 + level) / 2)
+    )
     slope, low, high, p = with_limits(1)
     return YearlyChange(
         slope, low, high, p, n - k, float(coefficients[0]), float(np.sqrt(tau2)),
         tuple((name, *with_limits(2 + at)) for at, name in enumerate(asked)), n,
+        tau_low, tau_high,
     )  # fmt: skip
 
 
@@ -128,14 +138,14 @@ def _weighted(design: Floats, y: Floats, v: Floats) -> tuple[Floats, Floats, flo
     return coefficients, np.asarray(covariance, dtype=np.float64), squares
 
 
-def _between(design: Floats, y: Floats, v: Floats, df: int) -> float:
-    """Return tau^2 by halving: the weighted squares fall as it grows."""
-    if _weighted(design, y, v)[2] <= df:
+def _between(design: Floats, y: Floats, v: Floats, squares: float) -> float:
+    """Return the tau^2 at which the weighted squares are so many, by halving: they fall as it grows. 0 where fewer."""
+    if _weighted(design, y, v)[2] <= squares:
         return 0.0
     low, high = 0.0, float(v.max())
-    while _weighted(design, y, v + high)[2] > df:
+    while _weighted(design, y, v + high)[2] > squares:
         high *= 2
     for _ in range(200):
         middle = (low + high) / 2
-        low, high = (middle, high) if _weighted(design, y, v + middle)[2] > df else (low, middle)
+        low, high = (middle, high) if _weighted(design, y, v + middle)[2] > squares else (low, middle)
     return (low + high) / 2

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from geneticlog.rules.statistics.clusters import DesignEffect, clustered, limits_over_sites
 from geneticlog.rules.statistics.estimates import Limits
 from geneticlog.rules.statistics.sums import sums_of
-from geneticlog.rules.strata import catch_weighted_from_sums
+from geneticlog.rules.strata import means_at_weights
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.number_facts import ClassRow, WeightedNumber
@@ -60,7 +60,8 @@ def sites_of(
     site, n_there = most[0] if most else (None, 0)
     crowded = n_there >= FEWEST_YOUNG and n_there >= ONE_BROOD_FROM * len(young)
     caught = {row.size_class: row.n_caught for row in classes if row.n_caught}
-    limits, effect, leads = over_sites(fish, caught, whole)
+    total = sum(caught.values())
+    limits, effect, leads = over_sites(fish, {name: n / total for name, n in caught.items()}, whole, total)
     sites = Sites(
         n_sites=len({one.site for one in logged}),
         n_without=len(fish) - len(logged),
@@ -77,27 +78,32 @@ def sites_of(
 
 
 def over_sites(
-    fish: Sequence[FishResult], caught: Mapping[str, int], whole: WeightedNumber
+    fish: Sequence[FishResult],
+    weights: Mapping[str, float],
+    whole: WeightedNumber,
+    n_catch: int | None = None,
 ) -> tuple[Limits | None, DesignEffect | None, bool]:
-    """Return limits of a catch-weighted mean that follow the sites, its design effect, and whether the sites lead.
+    """Return limits of a weighted mean that follow the sites, its design effect, and whether the sites lead.
 
     Fish without a site are neither one cluster nor many: the fish with one show how much farther than single fish the
     sites scatter, and that is taken for all. Nothing is said where fewer than half of the fish have a site.
 
-    caught
-        Size class -> fish caught, of the classes that weigh.
+    weights
+        Size class -> its weight.
     whole
-        Their mean, with the limits over single fish.
+        The weighted mean, with the limits over single fish.
+    n_catch
+        Fish caught, where the weights are their shares and so are a sample themselves.
     returns
         No limits where there are none over single fish or the sites say nothing.
     """
-    sized = [one for one in fish if one.size_class in caught]
+    sized = [one for one in fish if weights.get(one.size_class or "")]
     logged = [one for one in sized if one.site]
     if whole.mean is None or whole.low is None or whole.high is None or not logged:
         return None, None, False
     if len(logged) < LEAST_LOGGED * len(sized):
         return None, None, False
-    of_all, of_logged = _single_fish(sized, caught), _single_fish(logged, caught)
+    of_all, of_logged = _single_fish(sized, weights, n_catch), _single_fish(logged, weights, n_catch)
     if of_all is None or of_logged is None or of_logged.within == 0:
         return None, None, False
     sites = clustered(_cells(logged), of_logged.weights)
@@ -117,33 +123,35 @@ def over_sites(
 
 @dataclass(frozen=True)
 class _SingleFish:
-    """A catch-weighted mean over single fish: weights, standard error, and the between-class part of its square."""
+    """A weighted mean over single fish: weights of the classes met, within- and between-class part of its variance."""
 
     weights: dict[str, float]
-    se: float
+    within: float
     between: float
 
     @property
-    def within(self) -> float:
-        return max(0.0, self.se**2 - self.between)
+    def se(self) -> float:
+        return float((self.within + self.between) ** 0.5)
 
 
-def _single_fish(fish: Sequence[FishResult], caught: Mapping[str, int]) -> _SingleFish | None:
+def _single_fish(
+    fish: Sequence[FishResult], weights: Mapping[str, float], n_catch: int | None
+) -> _SingleFish | None:
     """Return what single fish show; None where no size class has two of them."""
     groups = _by_class(fish)
-    of_them = {name: n for name, n in caught.items() if name in groups}
-    plain = catch_weighted_from_sums(
-        {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}, of_them
-    )
+    total = sum(weights[name] for name in groups)
+    of_them = {name: w / total for name, w in weights.items() if name in groups}
+    sums = {name: sums_of([one.q for one in group], loci_of(group)) for name, group in groups.items()}
+    (plain,) = means_at_weights([sums], of_them)
     if plain.se is None or plain.mean is None:
         return None
-    total = sum(of_them.values())
-    weights = {name: n / total for name, n in of_them.items()}
-    between = sum(
-        weights[name] * (sum(one.q for one in group) / len(group) - plain.mean) ** 2 / total
-        for name, group in groups.items()
-    )
-    return _SingleFish(weights, plain.se, between)
+    between = 0.0
+    if n_catch is not None:
+        between = (
+            sum(w * (sums[name].sum_q / sums[name].n - plain.mean) ** 2 for name, w in of_them.items())
+            / n_catch
+        )
+    return _SingleFish(of_them, plain.se**2, between)
 
 
 def _by_class(fish: Sequence[FishResult]) -> dict[str, list[FishResult]]:
