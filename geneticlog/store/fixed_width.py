@@ -1,9 +1,12 @@
-"""Text tables whose columns are in fixed places, parted by blanks alone, as programs print them and PDFs give them."""
+"""Text tables parted by blanks alone: with columns in fixed places, as PDFs give them, or with one blank between."""
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.reading import is_code
 
 LEAST_LINES = 3  # with room between words, to be a table
 LEAST_SHARE = 0.5  # of the lines that hold anything
@@ -42,3 +45,27 @@ def _starts(table: Sequence[str]) -> list[int]:
 def _cells(line: str, starts: Sequence[int]) -> list[str]:
     ends = [*starts[1:], len(line)]
     return [line[start:end].strip() for start, end in zip(starts, ends, strict=True)]
+
+
+def by_single_blanks(text: str) -> list[list[str]] | None:
+    """Return the rows of a text whose lines with vial codes have one blank between cells, all of as many cells.
+
+    A cell may be in quotation marks; two blanks are an empty cell. A heading with one cell less than the rows has none
+    over the first, as where the rows have names. None for any other text; lines of another width are one cell.
+    """
+    lines = text.splitlines()
+    try:
+        records = list(csv.reader(lines, delimiter=" ", strict=True))
+    except csv.Error:
+        return None
+    coded = [n for n, row in enumerate(records) if any(map(is_code, row))]
+    widths = {len(records[n]) for n in coded}
+    if len(coded) < LEAST_LINES or len(widths) != 1 or len(records) != len(lines):
+        return None
+    width = widths.pop()
+    blank = any(not any(records[n][i].strip() for n in coded) for i in range(width))
+    top = next((n for n in range(coded[0] - 1, -1, -1) if records[n]), None)
+    if width < 2 or blank or top is None or len(records[top]) not in (width - 1, width):
+        return None
+    records[top] = [""] * (width - len(records[top])) + records[top]
+    return [row if len(row) == width else [line.strip()] for row, line in zip(records, lines, strict=True)]

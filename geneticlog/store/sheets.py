@@ -22,7 +22,7 @@ from geneticlog.rules.lab_return.parts import Part
 from geneticlog.rules.lab_return.reading import is_code
 from geneticlog.rules.lab_return.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
-from geneticlog.store.fixed_width import in_fixed_places
+from geneticlog.store.fixed_width import by_single_blanks, in_fixed_places
 from geneticlog.store.printed_lines import PrintedLines, printed_lines
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
@@ -232,8 +232,12 @@ def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     _refuse_too_many_cells(text, separator, file_name)
     records = _records(text, separator, file_name)
     check_size(records, file_name, None)
-    if len(text) <= SMALL and _several_in_one(records) and (lines := printed_lines(text)):
-        return [_of_lines(lines, encoding)]
+    if len(text) <= SMALL and _several_in_one(records):
+        if blanks := by_single_blanks(text):
+            form = f"text in {encoding}, columns parted by one blank"
+            return [Sheet(name="", rows=list(_cells(blanks)), form=form)]
+        if lines := printed_lines(text):
+            return [_of_lines(lines, encoding)]
     form = f"text in {encoding}, columns parted by {SEPARATORS[separator]}"
     together = (("the text", mixed),) if mixed else ()
     return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator, put_together=together)]

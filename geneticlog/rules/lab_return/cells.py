@@ -15,7 +15,7 @@ _WORDS = {
         no sample""",
     "below call rate": """low call, low call rate, below threshold, below call rate, low quality,
         low coverage, excluded""",
-    "no result": """nd, n.d., na, n/a, n.a., none, null, nil, no data, no result, no call, nc, -, --, ---,
+    "no result": """nd, n.d., na, n/a, n.a., nan, none, null, nil, no data, no result, no call, nc, -, --, ---,
         –, —, ., .., *, **, ***, ?, x, sans résultat, pas de résultat, sin resultado, sin datos,
         kein ergebnis, ohne ergebnis""",
 }
@@ -38,7 +38,7 @@ _NUMBER = re.compile(r"([+-]?)(\d+\.?\d*|\.\d+)(?:[eE]([+-]?\d{1,3}))?")
 
 
 # marks as keyboards of other scripts write them, and the true minus sign
-_OTHER_MARKS = str.maketrans("\uff0c\uff0e\uff05\u2212", ",.%-")
+_OTHER_MARKS = str.maketrans("\uff0c\uff0e\uff05\u2212\u00b7", ",.%-.")
 
 
 class Number(NamedTuple):

@@ -121,8 +121,11 @@ def _as_a_person_says(
             continue
         if layout.changes_nothing(heading) or layout.changes_nothing(f"column {column_letter(i + 1)}"):
             columns[i] = Said(ColumnRole.NOT_USED, HARMLESS, known=True)
-        elif is_doubted(heading, column_letter(i + 1), layout) and columns[i].role != ColumnRole.FAILURE:
-            columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
+        elif is_doubted(heading, column_letter(i + 1), layout):
+            if (
+                not columns[i].role or columns[i].strange
+            ):  # a word that is held may be the name of another column
+                columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
         elif i + 1 in hidden and not columns[i].known:
             columns[i] = Said(ColumnRole.NOT_USED, "the column is hidden", strange=("hidden",))
 
@@ -231,8 +234,10 @@ def questions_of_columns(
     columns: Sequence[Said], headings: Sequence[str], rows: Sequence[Row], layout: Layout
 ) -> list[Question]:
     """Return a question for each column that is neither used nor known to be harmless."""
-    asked = []
-    has_q = any(said.role == ColumnRole.Q for said in columns)
+    asked: list[Question] = []
+    may_be_q: list[Question] = []
+    roles = {said.role for said in columns}
+    has_q = ColumnRole.Q in roles
     for i, column in enumerate(columns):
         if (
             column.role
@@ -268,8 +273,24 @@ def questions_of_columns(
         choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)
         if (common := common_value(rows, i)) and not role:
             choices += (("hold", "", f"{harmless} {OTHER_THAN} {common}"),)
-        asked.append(Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}"))
-    return asked
+        question = Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}")
+        alone = roles.isdisjoint({ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.MARKER})
+        first = alone and choices[0][:2] == ("column", "q") and column.strange != ("hidden",)
+        (may_be_q if first else asked).append(question)
+    return [*_which_is_q(may_be_q, layout), *asked]
+
+
+def _which_is_q(questions: Sequence[Question], layout: Layout) -> list[Question]:
+    """One question where several columns may be the share that is looked for; what the others are is asked after it.
+
+    Without that share nothing can be read, so to call its column harmless, or to hold it, leads nowhere.
+    """
+    choices = tuple(question.choices[0] for question in questions)
+    if len(questions) < 2:
+        return [replace(question, choices=choices) for question in questions]
+    columns = "; ".join(question.text.removeprefix("column ") for question in questions)
+    text = f"which column is the share of {layout.taxa.taxon} alleles? {columns}"
+    return [Question(text, choices, questions[0].key)]
 
 
 def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:
@@ -286,7 +307,7 @@ def _ways_to_use(
     """What a column that is not known may be used for, as answers: at most two."""
     roles = {said.role for said in columns}
     if role:
-        return (("column", role, name),)
+        return () if role == ColumnRole.Q and ColumnRole.Q in roles else (("column", role, name),)
     numbers = mostly_numbers(rows[:SAMPLE], i)
     q = next((at for at, said in enumerate(columns) if said.role == ColumnRole.Q), None)
     if numbers and q is not None and ColumnRole.OTHER_Q not in roles and make_a_whole(rows, q, i):

@@ -92,7 +92,12 @@ def _refuse_heading_below(rows: Sequence[Row], top: int, file: str, sheet: str) 
 def _no_heading(rows: Sequence[Row], file: str, sheet: str) -> NoHeading:
     problem = "no row looks like a heading with a column of vial codes and one of results"
     way_out = "name the columns with --column vial=… and --column q=…, by letter where there is no heading"
-    if not any(is_code(text) for row in rows for text, _ in row):
+    if any(
+        map(is_code, re.split(r"[\s:;,]+", " ".join(text for row in rows[:SEARCHED] for text, _ in row)))
+    ) and not any(is_code(text) for row in rows for text, _ in row):
+        problem = "vial codes are in it, but its lines do not part into columns in one way"
+        way_out = "ask the lab for a table (CSV or XLSX) with our codes in a column and a row for each vial"
+    elif not any(is_code(text) for row in rows for text, _ in row):
         problem = "no cell of it is a vial code"
         way_out = "ask the lab for a table (CSV or XLSX) with our codes in a column and a row for each vial"
     return NoHeading(problem, file=file, sheet=sheet or None, way_out=way_out)

@@ -9,11 +9,12 @@ from itertools import pairwise
 from geneticlog.rules.lab_return.account_items import SheetMarks
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.headings import Taxa, plain
 from geneticlog.rules.lab_return.lines import HEADING_AGAIN, NOT_OF_A_LETTERHEAD, judge_line
 from geneticlog.rules.lab_return.longer_codes import codes_among
 from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.result_states import Verdict
+from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.unknown_lines import ABOVE, BELOW
 
 _FOOTNOTE = re.compile(r"[*†‡§¹²³]")
@@ -59,11 +60,21 @@ def note_held_lines(
         ):  # one that names vials of another sheet speaks of none here
             of_all.append(f"{where} says {text[:80]!r}")
     of_all += [key for key in (ABOVE, BELOW) if reading.layout.casts_doubt(key)]
+    of_all += _of_shares(reading, rows)
     for what, name in marks.names:
         for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():
             if what == "file" or reading.sheet_rows.place(draft.row)[0] in (None, name):
                 draft.note(FindingKind.MARKED, mark=f"the {what} is named {name!r}")
     note_whole_file(drafts, of_all)
+
+
+def _of_shares(reading: Reading, rows: Sequence[Row]) -> list[str]:
+    """The column of shares that a person holds by its heading, where that is no word beside the samples."""
+    q, layout = reading.column(ColumnRole.Q), reading.layout
+    if q is None or not any(map(layout.casts_doubt, (q.heading, f"column {q.letter}"))):
+        return []
+    is_word = any(plain(text) == plain(q.heading) for n in reading.data_rows for text, _ in rows[n - 1])
+    return [] if is_word else [f"column {q.named}"]
 
 
 def _below(row: int, drafts: Sequence[Draft], reading: Reading) -> list[Draft]:
@@ -103,7 +114,11 @@ def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str, int]]
 def _one_by_one(lines: Sequence[str], taxa: Taxa) -> list[str]:
     """The lines of a sheet that name vials or rows, and others that say something of values; none where none names."""
     naming = [line for line in lines if codes_among(line) or _ROWS.search(line)]
-    verdicts = {line: judge_line(line, taxa, below=False) for line in lines if line not in naming}
+    of_tables = {line.count(" | ") for line in naming} - {0}
+    rest = [
+        line for line in lines if line not in naming and line.count(" | ") not in of_tables
+    ]  # no heading of these
+    verdicts = {line: judge_line(line, taxa, below=False) for line in rest}
     telling = [
         line for line, (verdict, why) in verdicts.items()
         if verdict == Verdict.ASKED and not why.endswith(NOT_OF_A_LETTERHEAD)

@@ -23,7 +23,7 @@ _TELLING = re.compile(
     r"|not|no longer|never|except\w*|only|but|however|unless|colou?r\w*|red|yellow|orange|green|blue"
     r"|grey|gray|pink|purple|shad\w*|highlight\w*"
     r"|bold|italic\w*|underlin\w*|struck|strike\w*|asterisk\w*|percent\w*|fraction\w*|proportion\w*"
-    r"|share|shares|ancestry|alleles?|values?|q"
+    r"|share|shares|ancestry|alleles?|values?|q(?! ?\d)"
     r"|multipl\w*|divid\w*|scaled?|units?|reported as|coded|coding|counts?|averag\w*|threshold\w*"
     r"|cut ?off\w*|filter\w*|imput\w*|salmoides"
     r"|hidden|nb|caution|warning|attention|please|invalid\w*|fail\w*|withdraw\w*|missing|removed?"

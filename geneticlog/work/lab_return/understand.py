@@ -407,7 +407,8 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
         other = (("taxon", "", reading.layout.taxa.other_taxon),) if turned else ()
         return Question(words, (right, hold, *other))
     q = reading.column(ColumnRole.Q)
-    units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit]
+    answered = ColumnRole.Q in reading.layout.units  # then the other unit is no answer again
+    units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit and not answered]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"
     return Question(text, (right, hold, *units))
 

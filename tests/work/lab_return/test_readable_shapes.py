@@ -393,7 +393,7 @@ UNKNOWN = ["Sample", "Cluster one", "Cluster two"]
 refused(
     "headings of unknown words above the codes",
     lambda codes: [UNKNOWN, *([code, f(i), f"{1 - ALLELES[i] / 76:.4f}"] for i, code in enumerate(codes))],
-    "column B 'Cluster one' is not known (first value '0.0263'); say --column q=\"Cluster one\"",
+    "which column is the share of Florida alleles? B 'Cluster one' is not known (first value '0.0263'); C ",
 )
 read(
     "headings of unknown words above the codes, answered",
@@ -654,12 +654,12 @@ read("a letter, the numbers before their words", letter("{code} - {f}% Florida a
 refused(
     "a letter of which each number may be of either word",
     letter("{code}: {f} Florida {n} northern 38"),
-    "no cell",
+    "its lines do not part into columns in one way",
 )
 refused(
     "a letter with decimal points and commas",
     letter("{code}: Florida {f}, error 0,5"),
-    "no cell of it",
+    "its lines do not part into columns in one way",
 )
 
 
@@ -861,6 +861,65 @@ for name, lines, held in (
         {**TRUTH, **dict.fromkeys(held, "held")},
         Layout(against=frozenset({"sheet log"})),
     )
+
+
+read(
+    "cells in quotation marks parted by one blank, rows with names that the heading has none for",
+    lambda codes: "\n".join(
+        ['"Sample" "Florida" "Loci"', *(f'"{i + 1}" "{code}" {f(i)} 38' for i, code in enumerate(codes))]
+    ).encode(),
+)
+read(
+    "cells parted by one blank, one of them empty",
+    lambda codes: "\n".join(
+        ["Sample Florida Note", *(f"{code} {'' if i == 3 else f(i)} ok" for i, code in enumerate(codes))]
+    ).encode(),
+    {**TRUTH, 3: "failed"},
+)
+refused(
+    "cells parted by several blanks that do not stand below each other",
+    lambda codes: "\n".join(
+        ["Sample   Florida   Northern   Note",
+         *(f"{code}   {'' if i == 3 else f(i)}   {1 - ALLELES[i] / 76:.{i % 4 + 1}f}   ok"
+           for i, code in enumerate(codes))]
+    ).encode(),
+    "vial codes are in it, but its lines do not part into columns in one way; ask the lab for a table",
+)  # fmt: skip
+read(
+    "raised decimal points, NaN, and the number of an order that begins with a Q",
+    lambda codes: [["Order", "Q-77"], HEAD,
+                   *([code, "NaN" if i == 2 else f(i).replace(".", "\u00b7"), 38] for i, code in enumerate(codes))],
+    {**TRUTH, 2: "failed"},
+)  # fmt: skip
+
+
+refused(
+    "three columns that may be the share",
+    lambda codes: [
+        ["Sample", "Florida run 1", "Florida run 2", "Florida mean"],
+        *rows_of(codes, ALL, f, f, f),
+    ],
+    "which column is the share of Florida alleles? B 'Florida run 1' may be the share",
+)
+refused(
+    "one column that may be the share, which nothing is read without",
+    lambda codes: [["Sample", "Lambda"], *rows_of(codes, ALL, f)],
+    "column B 'Lambda' is not known (first value '0.0263'); say --column q=Lambda; with --keep",
+)
+read(
+    "a word that is held, and is a column's heading too",
+    lambda codes: [["Sample", "Florida", "Majority"],
+                   *([code, f(i), "Florida" if i == 3 else "ok"] for i, code in enumerate(codes))],
+    {**TRUTH, 3: "held"},
+    Layout(columns={ColumnRole.FAILURE: "Majority"}, answered=frozenset({ColumnRole.FAILURE}),
+           against=frozenset({"florida"})),
+)  # fmt: skip
+read(
+    "the column of the shares, held",
+    lambda codes: [["Sample", "Florida"], *rows_of(codes, ALL, f)],
+    dict.fromkeys(range(12), "held"),
+    Layout(against=frozenset({"florida"})),
+)
 
 
 @pytest.fixture(scope="module")
