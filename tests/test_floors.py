@@ -291,3 +291,21 @@ def test_every_seed_is_named_in_one_place() -> None:
     )
     files = {path for path in PACKAGE.rglob("*.py") if seed.search(path.read_text(encoding="utf-8"))}
     assert files == {PACKAGE / "rules" / "seeds.py"}
+
+
+def test_no_ten_lines_are_in_two_places() -> None:
+    """Ten lines of code that are written twice are one rule with two places to change it in."""
+    seen: dict[tuple[str, ...], str] = {}
+    twice = []
+    for file in own_files():
+        lines = [
+            (number, line.strip())
+            for number, line in enumerate(file.read_text(encoding="utf-8").splitlines(), start=1)
+            if line.strip() and not line.strip().startswith(("#", "from ", "import "))
+        ]
+        for at in range(len(lines) - 9):
+            ten = tuple(line for _, line in lines[at : at + 10])
+            here = f"{file.relative_to(PACKAGE)}:{lines[at][0]}"
+            if seen.setdefault(ten, here) != here:
+                twice.append(f"{here} as {seen[ten]}")
+    assert twice == []
