@@ -233,7 +233,7 @@ def _largest_against_smallest(survey: SurveyFacts) -> str:
         for at, row in enumerate(survey.classes)
         if row.n_resulted >= LEAST_TO_READ and row.mean is not None
     ]
-    if p is None or p >= 0.05 or len(readable) < 2:
+    if p is None or p >= 0.05 or len(readable) < 2 or _misread(survey):
         return ""
     at, row = max(readable, key=lambda one: one[1].mean or 0.0)
     return f"Most in bass of {length_range(survey, at)}: {whole_percent(row.mean)} ({whole_range(row.low, row.high)})."

@@ -223,3 +223,15 @@ def test_one_fish_of_each_size_gives_the_weighted_mean_on_every_page_and_no_inte
     )
     assert owner_lines(lake)[0].text == "18 % of the bass ancestry is Florida (no range)."
     assert "(if it lives in sizes of which few were typed)" in " ".join(others)
+
+
+def test_the_size_that_has_most_is_one_with_enough_fish(sqlite_session: Session) -> None:
+    """Northern fish of every size, Florida giants: nine fish of 20 in and over, and two greater ones, both Florida."""
+    survey = add_survey(sqlite_session, add_lake(sqlite_session))
+    add_typed(sqlite_session, survey, [(length, 0.0) for length in (9.0, 13.0, 16.0) for _ in range(12)])
+    add_typed(sqlite_session, survey, [(21.0, 1.0)] * 6 + [(21.0, 0.0)] * 3 + [(26.0, 1.0)] * 2)
+    for length, n in ((9.0, 90), (13.0, 60)):
+        add_fish(sqlite_session, survey, length, n_fish=n)
+    sqlite_session.commit()
+    lines = owner_lines(gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test")))
+    assert re.fullmatch(r"Most in bass of 20–25 in: 67 % \(\d+ to \d+ %\)\.", lines[1].text), lines[1].text
