@@ -1,4 +1,4 @@
-"""Coverage of a catch-weighted mean where fish of one site are alike: over single fish, and over sites.
+"""A catch-weighted mean, and differences, where fish of one site are alike: over single fish, and over sites.
 
     python tests/benchmarks/sites.py [SURVEYS] [--write]
 
@@ -13,7 +13,9 @@ import numpy as np
 from results import save
 
 from geneticlog.rules.statistics.clusters import clustered, limits_over_sites
+from geneticlog.rules.statistics.contrast import Side, contrasts
 from geneticlog.rules.statistics.estimates import Limits
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
 
@@ -73,5 +75,54 @@ def main(surveys: int) -> list[str]:
     return lines
 
 
+def one_survey(
+    random: np.random.Generator, n_sites: int, per_class: int, shared: float, code: str
+) -> tuple[dict[str, np.ndarray], AtSites | None]:
+    """q of each class of an invented survey, and where its fish were caught."""
+    site_is = random.beta(6 * P, 6 * (1 - P), n_sites)
+    fish: list[tuple[str | None, str | None, float]] = []
+    q_of = {}
+    for name in NAMES:
+        at = random.integers(0, n_sites, per_class)
+        own = random.beta(6 * P, 6 * (1 - P), per_class)
+        q_of[name] = random.binomial(76, np.where(random.random(per_class) < shared, site_is[at], own)) / 76
+        fish += [(name, f"site {site}", float(q)) for site, q in zip(at, q_of[name], strict=True)]
+    return q_of, at_sites(code, fish)
+
+
+def differences(surveys: int) -> list[str]:
+    """How often a difference leaves 0 out where there is none: of two surveys, and of young and old of one."""
+    lines = [
+        "",
+        "Differences where there is none: how often the 95 % interval leaves 0 out, over single fish / over sites.",
+        "",
+        "| sites | fish a class | of the site | change between two surveys | young against the other two sizes |",
+        "|---|---|---|---|---|",
+    ]
+    weights = dict(zip(NAMES, SHARES, strict=True))
+    older = {name: weights[name] / (1 - SHARES[0]) for name in NAMES[1:]}
+    for n_sites in (6, 8, 12):
+        for per_class in (8, 15):
+            for shared in (0.0, 0.2, 0.5):
+                random = np.random.default_rng([7, n_sites, per_class, round(10 * shared)])
+                pairs: list[list[tuple[Side, Side]]] = [[], [], [], []]
+                for _ in range(surveys):
+                    sums, sites = [], []
+                    for code in "AB":
+                        q, where = one_survey(random, n_sites, per_class, shared, code)
+                        sums.append({name: sums_of(of, 38) for name, of in q.items()})
+                        sites.append(where)
+                    for place, known in enumerate(([None, None], sites)):
+                        both = (Side(one, weights, sites=at) for one, at in zip(sums, known, strict=True))
+                        pairs[place].append((next(both), next(both)))
+                        young, old = (Side(sums[0], w, sites=known[0]) for w in ({NAMES[0]: 1.0}, older))
+                        pairs[2 + place].append((young, old))
+                out = [np.mean([(one.p or 1.0) < 0.05 for one in contrasts(some)]) for some in pairs]
+                shares = f"{out[0]:.3f} / {out[1]:.3f} | {out[2]:.3f} / {out[3]:.3f}"
+                lines.append(f"| {n_sites} | {per_class} | {shared} | {shares} |")
+    return lines
+
+
 if __name__ == "__main__":
-    save("sites", main(next((int(one) for one in sys.argv[1:] if one.isdigit()), 1000)))
+    n_surveys = next((int(one) for one in sys.argv[1:] if one.isdigit()), 1000)
+    save("sites", [*main(n_surveys), *differences(n_surveys)])

@@ -85,8 +85,11 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
         aim = f"{plan.n_fish} fish{cost}: eight a class, as nothing is known yet to plan with."
     never = [one.size_class for one in plan.classes if not one.n_wanted]
     left = f" Never caught here, so swab any that are caught: {', '.join(never)}." if never else ""
+    alike = f" {plan.alike_sites}" if plan.alike_sites else ""
     return [
-        text(f"{aim}{likely}{left}{by_chance} Worked out as geneticlog plan does; ask it with other wishes."),
+        text(
+            f"{aim}{likely}{left}{by_chance}{alike} Worked out as geneticlog plan does; ask it with other wishes."
+        ),
         table("next", "Swabs for the next survey", columns, rows),
     ]
 

@@ -8,10 +8,9 @@ from geneticlog.faces.app.numbers_in_words import percent, tenth, three
 from geneticlog.faces.report.panel_words import carrier_sentence, error_document, error_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.clusters import LEAST_SITES, LEAST_SITES_TO_SAY
+from geneticlog.rules.statistics.site_cells import ALIKE_FROM
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_sites import Sites
-
-ALIKE_FROM = 1.5  # design effect from which the answer speaks of it
 
 
 def alone_sentence(survey: SurveyFacts) -> str:
@@ -76,7 +75,9 @@ def site_warning(survey: SurveyFacts) -> str:
         return ""
     warnings = []
     if sites.design_effect is not None and sites.design_effect >= ALIKE_FROM:
-        how = f"the interval {'does not allow' if not_allowed_for(survey) else 'allows'} for it"
+        how = "the interval does not allow for it"
+        if not not_allowed_for(survey):
+            how = "the intervals of the mean and of differences allow for it"
         warnings.append(
             f"Fish of one site are alike (design effect {sites.design_effect:.1f} over {sites.n_sites} "
             f"site{'s' * (sites.n_sites != 1)}); {how}."

@@ -53,16 +53,14 @@ def clustered(
     cells
         Size class -> site -> (fish with a result, sum of their q).
     weights
-        Size class -> its weight in the mean.
+        Size class -> its weight in the mean; below 0 for a class that is taken away in a difference.
     raises
         NumberFault for a weighted class without fish, no fish, or sums that no such proportions have.
     source
         Bell RM, McCaffrey DF (2002) Survey Methodology 28:169-181; Pustejovsky JE, Tipton E (2018) Journal of Business
         and Economic Statistics 36:672-683 [both from memory].
     """
-    names = [
-        name for name, w in by_name(weights, "weights").items() if proportion(w, f"weight of {name}") > 0
-    ]
+    names = [name for name, w in by_name(weights, "weights").items() if _weight(w, name)]
     sites = sorted({site for name in names for site in cells.get(name, {})})
     if not names or not sites:
         raise NumberFault("sites: no fish with a result is at one")
@@ -125,6 +123,12 @@ def design_effect(
     tails = (1 - level) / 2, (1 + level) / 2
     low, high = (variance * df / float(chdtri(df, tail)) for tail in tails)
     return DesignEffect((variance + given) / se**2, (low + given) / se**2, (high + given) / se**2)
+
+
+def _weight(value: float, name: str) -> float:
+    weight = number(value, f"weight of {name}")
+    proportion(abs(weight), f"weight of {name}")
+    return weight
 
 
 def limits_over_sites(

@@ -10,6 +10,7 @@ from geneticlog.rules.arguments import NumberFault, count, counts_by_name
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.schemes import Scheme, SchemeError
 from geneticlog.rules.statistics.contrast import Contrast, Side, contrasts
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, Sums, sums_of, together
 
 WEIGHTED = "both weighted to one length frequency"
@@ -29,6 +30,8 @@ class SurveySums:
     n_without_class, without_class
         Fish caught that have no size class, and the sums of those with a result; they count in the catch and are
         covered by no class.
+    sites
+        Where its fish were caught, where that is known of enough of them.
     """
 
     name: str
@@ -37,6 +40,7 @@ class SurveySums:
     sums: Mapping[str, Sums]
     n_without_class: int = 0
     without_class: Sums = NO_SUMS
+    sites: AtSites | None = None
 
     @property
     def every(self) -> Sums:
@@ -95,7 +99,12 @@ def compare_surveys(pairs: Sequence[tuple[SurveySums, SurveySums]], level: float
             of_part = weights if part == "whole" else _weights((earlier, later), classes)
             if of_part:
                 index_of[part] = len(asked)
-                asked.append((Side(later.sums, of_part), Side(earlier.sums, of_part)))
+                asked.append(
+                    (
+                        Side(later.sums, of_part, sites=later.sites),
+                        Side(earlier.sums, of_part, sites=earlier.sites),
+                    )
+                )
         places.append((weights, index_of))
     weighted = contrasts(asked, level)
     parts = [{part: weighted[at] for part, at in index_of.items()} for _, index_of in places]
@@ -186,11 +195,12 @@ def _share(survey: SurveySums, common: Mapping[str, float]) -> float | None:
 
 @dataclass(frozen=True, slots=True)
 class TypedFish:
-    """A fish with a result: its length as measured, with unit (None: not measured), q and loci scored."""
+    """A fish with a result: its length as measured, with unit (None: not measured), q, loci scored and site."""
 
     length: tuple[float, str] | None
     q: float
     n_loci: int | None
+    site: str | None = None
 
 
 def sums_by_length(
@@ -231,7 +241,8 @@ def sums_by_length(
         else:
             n_caught[size] += n_fish
     groups: dict[str | None, list[TypedFish]] = {}
-    for fish in typed:
+    fish_typed = list(typed)
+    for fish in fish_typed:
         groups.setdefault(judged(fish.length), []).append(fish)
     sums = {size: _sums_of_fish(group) for size, group in groups.items()}
     without = sums.pop(None, NO_SUMS)
@@ -242,6 +253,7 @@ def sums_by_length(
         {size: held for size, held in sums.items() if size is not None},
         n_without,
         without,
+        at_sites(name, [(judged(fish.length), fish.site, fish.q) for fish in fish_typed]),
     )
 
 

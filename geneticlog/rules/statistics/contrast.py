@@ -24,12 +24,14 @@ from geneticlog.rules.arguments import (
 )
 from geneticlog.rules.intervals import NO_VARIANCE, t_quantile
 from geneticlog.rules.statistics.class_table import by_class, of_class
+from geneticlog.rules.statistics.clusters import Clustered
 from geneticlog.rules.statistics.estimates import ONE_FISH_A_CLASS, Estimate, guard_words
 from geneticlog.rules.statistics.guarded_variance import (
     guarded_variances,
     sum_over_classes,
     within_classes,
 )
+from geneticlog.rules.statistics.site_cells import AtSites, Weighted, over_sites
 from geneticlog.rules.statistics.sums import Sums
 
 ALL_ALIKE = "no fish differs from the others of its size class"
@@ -54,11 +56,14 @@ class Side:
     n_catch
         Fish measured, where the weights are their shares of that catch and so are a sample themselves; None where the
         weights are given.
+    sites
+        Where its fish were caught, where that is known of enough of them.
     """
 
     sums: Mapping[str, Sums]
     weights: Mapping[str, float]
     n_catch: int | None = None
+    sites: AtSites | None = None
 
     @property
     def n(self) -> int:
@@ -122,6 +127,9 @@ def contrasts(
     one fish borrows the pooled variance of the other classes of its side. With both numbers 0 and one class a side it
     is Welch's test.
 
+    Where the fish of a side come from six sites or more, the variance within classes is that over sites (`over_sites`)
+    where it is the larger, with its own degrees of freedom; of two sides of one survey that of their difference.
+
     Measured over simulated lakes: tests/benchmarks/results/contrasts.md.
 
     level
@@ -142,7 +150,11 @@ def contrasts(
     if not pairs:
         return []
     table_a, table_b = (_table([pair[at] for pair in pairs]) for at in (0, 1))
-    d, se, df = statistic(table_a, table_b, guard_fish, spare_fish)
+    parts = _both(table_a, table_b, guard_fish, spare_fish)
+    for at, (first, second) in enumerate(pairs):
+        if first.sites is not None or second.sites is not None:
+            _follow_sites(at, (first, second), parts)
+    d, se, df = _difference(*parts)
     some = ~np.isnan(df)
     usable = np.where(some, df, 1.0)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -198,10 +210,42 @@ def statistic(
 
     The degrees of freedom are NaN where a side has no class of two fish.
     """
+    return _difference(*_both(first, second, guard_fish, spare_fish))
+
+
+def _both(first: Table, second: Table, guard_fish: float, spare_fish: float) -> tuple[_Parts, _Parts]:
     sides = first, second
     low = np.minimum(*(_extreme(side.least, side.inside, np.minimum) for side in sides))
     high = np.maximum(*(_extreme(side.most, side.inside, np.maximum) for side in sides))
     side_a, side_b = (_parts(side, low, high, guard_fish, spare_fish) for side in sides)
+    return side_a, side_b
+
+
+def _follow_sites(at: int, sides: tuple[Side, Side], parts: tuple[_Parts, _Parts]) -> None:
+    """Put the variance over sites in the place of that over single fish where it is larger."""
+    first, second = (Weighted(side.sums, side.weights, side.sites) for side in sides)
+    (a, b), (of_a, of_b) = parts, sides
+    if of_a.sites is not None and of_b.sites is not None and of_a.sites.survey == of_b.sites.survey:
+        away = Weighted(second.sums, {name: -w for name, w in second.weights.items()}, second.sites)
+        joint = over_sites([first, away])
+        if joint is not None and joint.variance is not None and joint.variance > a.within[at] + b.within[at]:
+            _set(a, at, joint)
+            b.within[at] = b.below[at] = 0.0
+        return
+    for side, part in ((first, a), (second, b)):
+        alone = over_sites([side])
+        if alone is not None and alone.variance is not None and alone.variance > part.within[at]:
+            _set(part, at, alone)
+
+
+def _set(part: _Parts, at: int, over: Clustered) -> None:
+    assert over.variance is not None
+    assert over.df is not None
+    part.within[at] = over.variance
+    part.below[at] = over.variance**2 / over.df
+
+
+def _difference(side_a: _Parts, side_b: _Parts) -> tuple[Floats, Floats, Floats]:
     within, below = side_a.within + side_b.within, side_a.below + side_b.below
     with np.errstate(divide="ignore", invalid="ignore"):
         df = np.where(below > 0, within**2 / below, side_a.df_pooled + side_b.df_pooled)

@@ -16,6 +16,7 @@ from geneticlog.rules.plan.likely_fish import LikelyFish, likely_fish, unknown_f
 from geneticlog.rules.report.comparability import survey_to_report
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.store.tables import Fish, Lab, Lake, Panel, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab
@@ -53,13 +54,14 @@ class Spread:
 
 @dataclass(frozen=True)
 class LastSurvey:
-    """The survey that the lake's report is about: by size class the fish caught and q of those typed; their panels."""
+    """The survey that the lake's report is about: by size class the fish caught and q of those typed; panels, sites."""
 
     code: str
     on: date
     caught: Mapping[str, float]
     q: Mapping[str, tuple[float, ...]]
     panels: frozenset[str | None]
+    sites: AtSites | None = None
 
 
 @dataclass(frozen=True)
@@ -276,8 +278,9 @@ def _last_survey(session: Session, lake: Lake, survey: Survey, scheme: Scheme, p
     own = survey.scheme
     q: dict[str, list[float]] = {}
     panels: set[str | None] = set()
-    for size_class, length, unit, value, panel in session.execute(
-        select(Fish.size_class, Fish.length, Fish.length_unit, Result.q, Panel.code)
+    at: list[tuple[str | None, str | None, float]] = []
+    for size_class, length, unit, value, panel, site in session.execute(
+        select(Fish.size_class, Fish.length, Fish.length_unit, Result.q, Panel.code, Fish.site)
         .join(Result, Result.fish_id == Fish.id)
         .outerjoin(Panel, Panel.id == Result.panel_id)
         .join(Survey, Survey.id == Fish.survey_id)
@@ -292,9 +295,12 @@ def _last_survey(session: Session, lake: Lake, survey: Survey, scheme: Scheme, p
         panels.add(panel)
         if name is not None and value is not None:
             q.setdefault(name, []).append(value)
+            at.append((name, site, value))
     caught, _ = likely_catch(session, lake, scheme, survey.species, survey.id)
     in_order = {name: tuple(sorted(q[name])) for name in scheme.classes if name in q}
-    return LastSurvey(survey.code, survey.surveyed_on, caught, in_order, frozenset(panels))
+    return LastSurvey(
+        survey.code, survey.surveyed_on, caught, in_order, frozenset(panels), at_sites(survey.code, at)
+    )
 
 
 def _class_by(

@@ -21,6 +21,7 @@ from geneticlog.rules.statistics.planned_intervals import expected_interval, hal
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
 from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
 from geneticlog.work.events import new_uid, record
+from geneticlog.work.plan.alike_sites import alike_note
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
 from geneticlog.work.plan.needs import lake_half_width
 from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
@@ -91,6 +92,7 @@ class Plan:
     lake_half_width_likely: float | None  # with the fish that one outing is likely to bring
     asked: tuple[Asked, ...]
     trade_off: tuple[TradeOff, ...]
+    alike_sites: str
     notes: tuple[str, ...]
 
 
@@ -130,6 +132,8 @@ def make_plan(
         basis.spread_said,
         *_of_the_widths(wishes, classes),
     ]
+    alike = alike_note(every.last)
+    notes += [alike] if alike else []
     n_likely = None
     if basis.surveyed_on:
         n_likely = round(sum(min(c.target, c.likely_catch or 0.0) for c in classes))
@@ -162,6 +166,7 @@ def make_plan(
         lake_half_width=lake_half_width(targets, basis) if basis.surveyed_on else None,
         lake_half_width_likely=_likely_lake(targets, basis),
         asked=size.asked,
+        alike_sites=alike,
         trade_off=tuple(_curve(basis, fee.fee, come)) if curve else (),
         notes=tuple(notes),
     )

@@ -184,7 +184,8 @@ def change_need(wished: float, power: float, basis: Evidence, sharing: Sharing) 
     )  # fmt: skip
     return Need(
         wish, targets, way, CHANCE, reach,
-        f"a change of less than {wished * 100:g} points; whether it is of young or of adult fish alone",
+        f"a change of less than {wished * 100:g} points; whether it is of young or of adult fish alone. Tried as first "
+        "crosses of some of the fish with a pure kind, which spreads them: a change of all fish alike takes fewer fish",
     )  # fmt: skip
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -14,7 +14,9 @@ from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, nea
 from geneticlog.rules.statistics.comparison import SurveySums, TypedFish, compare_surveys, sums_by_length
 from geneticlog.rules.statistics.contrast import Contrast
 from geneticlog.rules.statistics.missed_kind import missed_kinds
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.store.tables import Fish, Result, Survey
+from geneticlog.work.portfolio.sites import surveys_of_many_sites
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
 from geneticlog.work.report.lake_change import basis_of, difference_of, differs_of
 from geneticlog.work.report.lake_size_tests import holm_of
@@ -54,8 +56,9 @@ def changes_of_lakes(
     session: Session, lakes: Mapping[int, LakeTotals], matters: float = MATTERS
 ) -> dict[int, LakeChange]:
     """Return the change of each lake with two surveys of one species with results, p adjusted by Holm over all."""
+    many = surveys_of_many_sites(session)
     pairs = {lake_id: pair for lake_id, lake in lakes.items() if (pair := last_two(lake)) is not None}
-    compared = compare_surveys([_to_compare(session, *pair) for pair in pairs.values()])
+    compared = compare_surveys([_to_compare(session, many, *pair) for pair in pairs.values()])
     small = _small([held.whole for held in compared], matters)
     changes: dict[int, LakeChange] = {}
     for (lake_id, (earlier, later)), comparison, near_nothing in zip(
@@ -99,12 +102,27 @@ def last_two(lake: LakeTotals) -> Pair | None:
 
 
 def _to_compare(
-    session: Session, earlier: SurveyTotals, later: SurveyTotals
+    session: Session, many: Collection[int], earlier: SurveyTotals, later: SurveyTotals
 ) -> tuple[SurveySums, SurveySums]:
     """Return two surveys under the same size classes: judged again by length where their classes differ."""
     if same_classes(earlier.footing, later.footing):
-        return earlier.to_compare(), later.to_compare()
+        first, second = (
+            replace(one.to_compare(), sites=_at_sites(session, one)) if one.id in many else one.to_compare()
+            for one in (earlier, later)
+        )
+        return first, second
     return _by_length(session, earlier, later), _by_length(session, later, later)
+
+
+def _at_sites(session: Session, survey: SurveyTotals) -> AtSites | None:
+    """Return where the fish of a survey of many sites were caught; they are read, as few surveys have so many."""
+    rows = session.execute(
+        select(Fish.size_class, Fish.site, Result.q)
+        .join(Result, Result.fish_id == Fish.id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(Survey.id == survey.id, counted(), in_the_numbers(), of_pair(survey.pair))
+    )
+    return at_sites(survey.code, [(name, site, q) for name, site, q in rows if q is not None])
 
 
 def _by_length(session: Session, survey: SurveyTotals, later: SurveyTotals) -> SurveySums:
@@ -117,15 +135,15 @@ def _by_length(session: Session, survey: SurveyTotals, later: SurveyTotals) -> S
         for fish in rows
     ]
     typed = session.execute(
-        select(Fish.length, Fish.length_unit, Result.q, Result.n_loci)
+        select(Fish.length, Fish.length_unit, Result.q, Result.n_loci, Fish.site)
         .join(Result, Result.fish_id == Fish.id)
         .join(Survey, Survey.id == Fish.survey_id)
         .where(Survey.id == survey.id, counted(), in_the_numbers(), of_pair(survey.pair))
         .order_by(Fish.number)
     )
     fish = [
-        TypedFish(None if length is None or unit is None else (length, unit), q, n_loci)
-        for length, unit, q, n_loci in typed
+        TypedFish(None if length is None or unit is None else (length, unit), q, n_loci, site)
+        for length, unit, q, n_loci, site in typed
         if q is not None
     ]
     return sums_by_length(survey.code, later.scheme, later.unit, caught, fish)

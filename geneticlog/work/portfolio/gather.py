@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from sqlalchemy import and_, func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
@@ -14,13 +14,13 @@ from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.rules.lakes.reasons import Seen, Shift, reasons
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import MATTERS, Aspect
-from geneticlog.rules.statistics.clusters import LEAST_SITES
 from geneticlog.rules.statistics.estimates import WIDE
 from geneticlog.store.chunks import in_chunks
-from geneticlog.store.tables import Fish, Lake, Result, Survey
+from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
+from geneticlog.work.portfolio.sites import surveys_of_many_sites
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
 from geneticlog.work.report.lake_catch import weighted_numbers
 from geneticlog.work.report.lake_means import number_of, unseen_of_many
@@ -28,7 +28,6 @@ from geneticlog.work.report.lake_misreading import reaching
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
-from geneticlog.work.result.in_the_numbers import counted
 from geneticlog.work.result.panel_error import highest, panel_errors
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
@@ -163,26 +162,12 @@ def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, We
         survey.id: reaching(told, highest(errors, [*survey.panels, *[None] * survey.without_panel]))
         for survey, told in zip(surveyed, weighted_numbers(catches), strict=True)
     }
-    many = _of_many_sites(session)
+    many = surveys_of_many_sites(session)
     for survey in surveyed:
         if survey.id in many:  # few surveys: their interval follows the sites, fish by fish
             row = session.get_one(Survey, survey.id)
             weighted[survey.id] = survey_facts(session, row, survey.pair).catch_weighted
     return weighted
-
-
-def _of_many_sites(session: Session) -> set[int]:
-    """Return the surveys whose fish with a result were caught at enough sites for an interval that follows them."""
-    n_sites = func.count(Fish.site.distinct())
-    return set(
-        session.scalars(
-            select(Fish.survey_id)
-            .join(Result, and_(Result.fish_id == Fish.id, counted()))
-            .where(Fish.site.is_not(None))
-            .group_by(Fish.survey_id)
-            .having(n_sites >= LEAST_SITES - 1)
-        )
-    )
 
 
 def _swabbed(

@@ -170,4 +170,4 @@ def _own_catch(survey: SurveySums) -> Side:
     if not total:
         every = survey.every
         return Side({"all": every}, {"all": 1.0} if every.n else {})
-    return Side(survey.sums, {name: n / total for name, n in caught.items()}, total)
+    return Side(survey.sums, {name: n / total for name, n in caught.items()}, total, survey.sites)

@@ -15,6 +15,7 @@ from geneticlog.rules.statistics.comparison import (
 )
 from geneticlog.rules.statistics.contrast import Contrast
 from geneticlog.rules.statistics.missed_kind import missed_kind
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of
@@ -102,6 +103,11 @@ def difference_of(difference: Contrast | None) -> Difference:
     return Difference(told.mean, told.low, told.high, difference.p, difference.n_second, difference.n_first)
 
 
+def sites_for_differences(survey: str, fish: Sequence[FishResult]) -> AtSites | None:
+    """Return where the fish of a survey were caught, for a difference that follows the sites."""
+    return at_sites(survey, [(one.size_class, one.site, one.q) for one in fish])
+
+
 def survey_sums(survey: SurveyFacts) -> SurveySums:
     groups: dict[str | None, list[FishResult]] = {}
     for fish in survey.fish:
@@ -115,6 +121,7 @@ def survey_sums(survey: SurveyFacts) -> SurveySums:
         sums={name: held for name, held in sums.items() if name is not None},
         n_without_class=survey.n_unmeasured,
         without_class=without,
+        sites=sites_for_differences(survey.survey, survey.fish),
     )
 
 
@@ -130,6 +137,7 @@ def sums_by_measured_length(survey: SurveyFacts, later: SurveyFacts) -> SurveySu
             None if each.length is None or each.length_unit is None else (each.length, each.length_unit),
             each.q,
             each.n_loci,
+            each.site,
         )
         for each in survey.fish
     ]

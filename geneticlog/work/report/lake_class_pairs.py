@@ -7,6 +7,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from geneticlog.rules.statistics.contrast import Side, contrasts
+from geneticlog.rules.statistics.site_cells import at_sites
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
@@ -31,7 +32,13 @@ def class_differences(names: Sequence[str], fish: Sequence[FishResult]) -> tuple
         if len(group) >= FEWEST_FISH
     }
     pairs = list(combinations(sums, 2))
-    tested = contrasts([(Side(sums, {larger: 1.0}), Side(sums, {smaller: 1.0})) for smaller, larger in pairs])
+    sites = at_sites("", [(one.size_class, one.site, one.q) for one in fish])
+    tested = contrasts(
+        [
+            (Side(sums, {larger: 1.0}, sites=sites), Side(sums, {smaller: 1.0}, sites=sites))
+            for smaller, larger in pairs
+        ]
+    )
     adjusted = holm_of([one.p for one in tested])
     differences = [
         ClassDifference(

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from geneticlog.rules.statistics.clusters import DesignEffect, clustered, limits_over_sites
 from geneticlog.rules.statistics.estimates import Limits
+from geneticlog.rules.statistics.site_cells import LEAST_LOGGED
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.rules.strata import means_at_weights
 from geneticlog.work.report.facts import FishResult
@@ -18,9 +19,6 @@ ONE_BROOD_FROM = (
     0.5  # share of the young with a result from one site from which they are warned of as one brood
 )
 FEWEST_YOUNG = 3
-LEAST_LOGGED = (
-    0.5  # share of the fish with a result whose site has to be known for it to speak for all; a choice
-)
 
 
 @dataclass(frozen=True)

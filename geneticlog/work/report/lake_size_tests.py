@@ -16,6 +16,7 @@ from geneticlog.rules.statistics.estimates import (
     guard_words,
 )
 from geneticlog.rules.statistics.missed_kind import missed_kind
+from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
 from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
@@ -68,6 +69,7 @@ class _Side:
 
     fish: Mapping[str, Sequence[FishResult]]
     caught: Mapping[str, int]
+    sites: AtSites | None  # of all fish of the survey
 
     @property
     def covered(self) -> float | None:
@@ -78,7 +80,7 @@ class _Side:
     def weighted(self) -> Side:
         """These fish as one side of a contrast, weighted to the catch of their own size classes."""
         n_catch = sum(self.caught[name] for name in self.fish)
-        return Side(self.sums, {name: self.caught[name] / n_catch for name in self.fish}, n_catch)
+        return Side(self.sums, {name: self.caught[name] / n_catch for name in self.fish}, n_catch, self.sites)
 
     @property
     def sums(self) -> dict[str, Sums]:
@@ -93,7 +95,9 @@ class _Side:
 def _side(names: Sequence[str], fish: Sequence[FishResult], n_caught: Mapping[str, int]) -> _Side:
     groups = {name: [one for one in fish if one.size_class == name] for name in names}
     return _Side(
-        {name: group for name, group in groups.items() if group}, {name: n_caught[name] for name in names}
+        {name: group for name, group in groups.items() if group},
+        {name: n_caught[name] for name in names},
+        at_sites("", [(one.size_class, one.site, one.q) for one in fish]),
     )
 
 
@@ -140,7 +144,8 @@ def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, in
     up, down = ({name: sign * of for name, of in pull.items() if sign * of > 0} for sign in (1, -1))
     total = sum(up.values())
     rising, falling = (
-        Side(side.sums, {name: of / sum(part.values()) for name, of in part.items()}) for part in (up, down)
+        Side(side.sums, {name: of / sum(part.values()) for name, of in part.items()}, sites=side.sites)
+        for part in (up, down)
     )
     contrasted = contrast(rising, falling)
     told = contrasted.estimate

@@ -35,7 +35,8 @@ class PlannedSize:
 class NextPlan:
     """What the next survey would take; n_likely: of the fish wanted, those an average survey would catch.
 
-    half_width: of the lake's mean that it aims at, None where nothing is known to plan with yet.
+    half_width: of the lake's mean that it aims at, None where nothing is known to plan with yet. alike_sites: what fish
+    of one site being alike does to it, "" where they are not.
     """
 
     n_fish: int
@@ -43,6 +44,7 @@ class NextPlan:
     cost: float | None
     half_width: float | None
     classes: tuple[PlannedSize, ...]
+    alike_sites: str = ""
 
 
 @dataclass(frozen=True)

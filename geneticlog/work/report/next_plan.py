@@ -46,6 +46,7 @@ def next_plan(
             PlannedSize(one.size_class, one.target, one.likely_catch, one.half_width, one.cost)
             for one in plan.classes
         ),
+        alike_sites=plan.alike_sites,
     )
 
 

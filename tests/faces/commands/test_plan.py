@@ -420,7 +420,7 @@ def test_a_kind_to_be_met_is_looked_for_where_fish_are_caught(run: Runner) -> No
     assert made["chance_unseen"] == pytest.approx(0.95**59)
     assert made["chance_unseen_likely"] == pytest.approx(0.95**50)
     said = run("plan", "HERON", *asked).stdout
-    assert "taken as they come: substock, preferred, memorable, trophy" in said
+    assert "swab any that are caught: substock, preferred, memorable, trophy" in " ".join(said.split())
     assert "with the 50 that are likely to be caught in one survey with chance 7.7 %" in said
     equal = of_plan(run, *asked, "--allocation", "equal")
     assert min(c["target"] for c in equal["classes"]) == 9
@@ -532,6 +532,7 @@ def test_a_change_the_young_and_the_lake_are_planned_for_by_trial(run_on_sqlite:
     assert "One outing is likely to bring" in said
     assert f"they give ± {lake['reached']:.3f} for the mean of the lake." in said
     assert "This plan will not show: a change of less than 10 points" in said
+    assert "Tried as first crosses of some of the fish with a pure kind" in said
     said = " ".join(run("plan", "HERON", "--half-width", "0.08", "--look").stdout.split())
     assert " in the class with the widest interval. One outing is likely" in said
     assert made == of_plan(run, *wishes, "--look")  # the same plan twice

@@ -109,8 +109,13 @@ def test_the_interval_follows_six_sites_and_says_so_of_fewer(
     assert (width > 1.3 * (plain.high - plain.low)) == leads  # type: ignore[operator]
     line = json.loads(run_on_sqlite("report", "lakes", "--json").stdout)["lakes"][0]
     assert (line["low"], line["high"]) == (told["catch_weighted"]["low"], told["catch_weighted"]["high"])
-    said = "the interval allows for it" if leads else "the interval does not allow for it"
+    said = "of the mean and of differences allow for it" if leads else "the interval does not allow for it"
     assert said in page
+    # a plan takes fish as single, and says so where they are not
+    note = f"Fish of one site were alike in HERON-2026-04-09 (design effect {told['sites']['design_effect']:.1f})"
+    assert (note in page) is leads
+    planned = " ".join(run_on_sqlite("plan", "HERON", "--look").stdout.split())
+    assert (note in planned) is leads
 
 
 BY_SITE = [2, 30, 5, 40, 10, 22]
@@ -186,7 +191,8 @@ def test_five_surveys_have_a_change_per_year(run_on_sqlite: Runner) -> None:
     assert change["low"] < change["slope"] < change["high"]
     assert change["steps"] == []
     assert "Over 5 surveys since 2018 the Florida share rose by 3.3 points a year" in page
-    assert document["answer"][2].endswith("Since 2018: up 3 points a year (2 to 4 points).")
+    ends = f"({int(100 * change['low'])} to {int(100 * change['high']) + 1} points)."
+    assert document["answer"][2].endswith(f"Since 2018: up 3 points a year {ends}")
     document, page = reported(run, "--stocking-steps")
     (step,) = document["through_years"]["change"]["steps"]
     assert step[0] == "stocking of 2021-06-01"

@@ -6,7 +6,17 @@ from datetime import date
 
 import numpy as np
 import pytest
-from lakes_support import NOW, add_catch, add_lake, add_panel, add_survey, add_typed
+from lakes_support import (
+    NOW,
+    add_catch,
+    add_fish,
+    add_lake,
+    add_panel,
+    add_result,
+    add_survey,
+    add_typed,
+    add_vial,
+)
 from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; list and report agree on both in test_what_counts)
 
@@ -183,3 +193,32 @@ def test_list_and_report_agree_to_the_last_digit(session: Session) -> None:
         assert line.swabbed == survey.swabbed
         if change.p is not None:
             assert (change.p < 0.05) == (change.low > 0 or change.high < 0)
+
+
+def test_a_change_follows_the_sites_in_the_report_as_in_the_list(session: Session) -> None:
+    """Eight coves, each with fish of its own kind, and of another the next time."""
+    lake, panel = add_lake(session), add_panel(session)
+    random = np.random.default_rng(8)
+    for code, on in (("HERON-2024", EARLIER), ("HERON-2026", LATER)):
+        survey = add_survey(session, lake, code, on)
+        for cove in range(8):
+            level = random.uniform(0.05, 0.6)
+            for length in (9.5, 9.5, 13.0, 13.0):
+                fish = add_fish(session, survey, length)
+                fish.site = f"cove {cove}"
+                add_result(
+                    session,
+                    add_vial(session, fish),
+                    round(level * 76 + random.uniform(-3, 3)) / 76,
+                    panel=panel,
+                )
+    facts, line = told(session, lake)
+    (change,) = facts.changes
+    assert (line.change, line.change_low, line.change_high, line.change_p) == (
+        change.difference, change.low, change.high, change.p,
+    )  # fmt: skip
+    assert (line.young.low, line.adult.p) == (change.young.low, change.adult.p)
+    assert (change.p < 0.05) == (change.low > 0 or change.high < 0)
+    # as wide as the two means together, which follow the sites too
+    alone = [one.catch_weighted.high - one.catch_weighted.low for one in facts.surveys]
+    assert change.high - change.low > 0.8 * sum(width**2 for width in alone) ** 0.5
