@@ -24,6 +24,7 @@ NOT_KEPT = (
     "only quarters",
     "few different shares",
     "one step from share to share",
+    "each share twice",
     "loci named otherwise",
     "probabilities of classes",
     "reference fish",

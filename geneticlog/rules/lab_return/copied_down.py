@@ -21,6 +21,11 @@ LEAST_ALIKE, LEAST_STEPS, LEAST_BLOCK = (
     6,
     4,
 )  # neighbours of one share, of one step, and values that come twice
+LEAST_PAIRS, LEAST_PAIRS_OF_SHARES, MOSTLY_NEXT = (
+    2,
+    6,
+    0.8,
+)  # of alike neighbours, and their part of all alike
 LEAST_ALL = 12  # shares of a file that all go up by one step
 LEAST_OTHERS = 5  # fish beside a run, to tell how often its share occurs
 MOST_PAIRS = 300_000  # of rows that are alike; where there are more, the values are few, and say little
@@ -76,49 +81,84 @@ def _runs(drafts: Sequence[Draft], figures: Sequence[Said | None]) -> Iterator[C
 def _pairs(
     drafts: Sequence[Draft], figures: Sequence[Said | None], fish: Mapping[int, int]
 ) -> Iterator[Copied]:
-    """Pairs of neighbours alike in share, heterozygosity and loci, far more than pairs of other rows: a look-up of the
-    nearest row gives a vial that is not in its list the values of the one before."""
-    full = [one if one and None not in one and _is_mixed(one) else None for one in figures]
-    n = sum(one is not None for one in full)
-    every = sum(comb(times, 2) for one, times in Counter(full).items() if one is not None)
+    """Pairs of neighbours alike in all that is given of them, far more than pairs of other rows: a look-up of the
+    nearest row gives a vial that is not in its list the values of the one before. Of shares without H there have to be
+    more such pairs, and hardly others, since fish of one place are neighbours."""
+    mixed = [one if one and _is_mixed(one) else None for one in figures]
+    n = sum(one is not None for one in mixed)
+    every = sum(comb(times, 2) for one, times in Counter(mixed).items() if one is not None)
     next_to = [
         i
-        for i, (a, b) in enumerate(pairwise(full))
+        for i, (a, b) in enumerate(pairwise(mixed))
         if a is not None and a == b and not _one_fish(drafts[i], drafts[i + 1], fish)
     ]
-    if len(next_to) < 2 or n < 2 * LEAST_OTHERS or _at_least(len(next_to), every, 2 / n) >= BY_CHANCE:
+    full = all(None not in one for one in mixed if one)
+    least = LEAST_PAIRS if full else max(LEAST_PAIRS_OF_SHARES, MOSTLY_NEXT * every)
+    if len(next_to) < least or n < 2 * LEAST_OTHERS or _at_least(len(next_to), every, 2 / n) >= BY_CHANCE:
         return
     rows = {i + step for i in next_to for step in (0, 1)}
-    yield "vials have the q, H and loci of the vial before", [drafts[i] for i in sorted(rows)]
+    given = "q, H and loci" if full else "q"
+    yield f"vials have the {given} of the vial before", [drafts[i] for i in sorted(rows)]
 
 
 def _blocks(drafts: Sequence[Draft], figures: Sequence[Said | None], fish: Mapping[int, int]) -> list[Copied]:
-    """Values that come twice in the same order, as a block that was pasted again."""
-    n = len(figures)
-    times = Counter(one for one in figures if one)
-    if not LEAST_BLOCK <= sum(comb(count, 2) for count in times.values()) <= MOST_PAIRS:
-        return []
-    at: dict[Said, list[int]] = {}
-    for i, one in enumerate(figures):
-        if one:
-            at.setdefault(one, []).append(i)
-    by_step: dict[int, list[int]] = {}  # by how many rows below, the first rows
-    for places in at.values():
-        for k, first in enumerate(places):
-            for second in places[k + 1 :]:
-                if not _one_fish(drafts[first], drafts[second], fish):
-                    by_step.setdefault(second - first, []).append(first)
+    """Values that come twice in one order, or once upwards and once downwards, or as what they leave of one."""
     blocks = []
-    for below, firsts in by_step.items():
-        for block in _in_a_row(sorted(firsts)):
-            values = [figures[i] for i in block]
-            chance = prod(max(times[one] - 1, 1) / n for one in values if one)
-            if len(set(values)) >= LEAST_BLOCK and n * n / 2 * chance < BY_CHANCE:
-                both = sorted({*block, *(i + below for i in block)})
-                blocks.append(
-                    ("vials have the values of other rows in the same order", [drafts[i] for i in both])
-                )
+    for turned_round in (False, True):
+        wanted = [_left_of_one(one) if turned_round and one else one for one in figures]
+        words = "what the values of other rows leave of one" if turned_round else "the values of other rows"
+        for how, first_of, second_of in _repeated(drafts, figures, wanted, fish):
+            both = sorted({*first_of, *second_of})
+            blocks.append((f"vials have {words} in {how} order", [drafts[i] for i in both]))
     return blocks
+
+
+def _left_of_one(one: Said) -> Said | None:
+    """What is left of a mixed share, at the digits of any share; None for one that is near its own rest."""
+    return (round(1 - one[0], 9), *one[1:]) if _is_mixed(one) and abs(one[0] - 0.5) > NEARLY_PURE else None
+
+
+def _repeated(
+    drafts: Sequence[Draft],
+    figures: Sequence[Said | None],
+    wanted: Sequence[Said | None],
+    fish: Mapping[int, int],
+) -> Iterator[tuple[str, list[int], list[int]]]:
+    """Yield rows and the rows that have what is wanted of them: one block after the other, in the same order or turned.
+
+    Chance is that of each value's share of all values, over every place where a block could be, in both orders, as it
+    is or turned round.
+    """
+    n = len(figures)
+    at: dict[Said, list[int]] = {}
+    for i, figure in enumerate(figures):
+        if figure:
+            at.setdefault(_key(figure), []).append(i)
+    keys = [figure and _key(figure) for figure in wanted]
+    pairs = sum(len(at.get(key, ())) for key in keys if key)
+    if not LEAST_BLOCK <= pairs <= MOST_PAIRS:
+        return
+    same: dict[int, list[int]] = {}  # by how many rows below, the first rows
+    turned: dict[int, list[int]] = {}  # by the sum of both rows
+    for first, key in enumerate(keys):
+        for second in at.get(key, ()) if key else ():
+            if second > first and not _one_fish(drafts[first], drafts[second], fish):
+                same.setdefault(second - first, []).append(first)
+                turned.setdefault(second + first, []).append(first)
+    for how, by_place, sign in (("the same", same, 1), ("the opposite", turned, -1)):
+        for place, firsts in by_place.items():
+            for block in _in_a_row(sorted(firsts)):
+                values = [keys[i] for i in block]
+                others = [
+                    len(at[key]) - (key == figures[i]) for i, key in zip(block, values, strict=True) if key
+                ]
+                chance = prod(max(few, 1) / n for few in others)
+                if len(set(values)) >= LEAST_BLOCK and 2 * n * n * chance < BY_CHANCE:
+                    yield how, block, [place + sign * i for i in block]
+
+
+def _key(figure: Said) -> Said:
+    return (round(figure[0], 9), *figure[1:])
 
 
 def _said(draft: Draft) -> Said | None:

@@ -11,21 +11,27 @@ LEAST_ROWS = 16
 LEAST_VALUES = 8  # the chance that so many are in order by themselves is below 1 in 20 000
 
 
-def sorted_alone(drafts: Sequence[Draft]) -> str:
-    """Return in words that shares and vial codes are both in order, or the empty text."""
+def sorted_alone(drafts: Sequence[Draft], sent: Sequence[str] = ()) -> str:
+    """Return in words that shares are in order and vial codes too, in theirs or in ours, or the empty text.
+
+    sent
+        the codes in the order of our own wells or list.
+    """
     both = [(draft.code, draft.q) for draft in drafts if draft.code and draft.q is not None]
-    shares = [share for _, share in both]
+    shares, codes = [share for _, share in both], [code for code, _ in both]
     if len(both) < LEAST_ROWS or len(set(shares)) < LEAST_VALUES:
         return ""
-    if not all(a < b for (a, _), (b, _) in pairwise(both)):
+    here = set(codes)
+    if codes not in (sorted(here), [code for code in sent if code in here]):
         return ""
+    whose = "of their codes" if codes == sorted(here) else "in which we sent them"
     for words, in_order in (
         ("rise", all(a <= b for a, b in pairwise(shares))),
         ("fall", all(a >= b for a, b in pairwise(shares))),
     ):
         if in_order:
             return (
-                f"the shares {words} from the first vial to the last though the vials are in the order of their codes,"
+                f"the shares {words} from the first vial to the last though the vials are in the order {whose},"
                 " as where one column was sorted alone"
             )
     return ""

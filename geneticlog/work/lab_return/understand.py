@@ -60,7 +60,7 @@ from geneticlog.rules.lab_return.own_records import other_numbers, other_tissues
 from geneticlog.rules.lab_return.panel_loci import give_panel_loci
 from geneticlog.rules.lab_return.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.reference_fish import references_against
-from geneticlog.rules.lab_return.regular_shares import even_steps, few_values
+from geneticlog.rules.lab_return.regular_shares import each_twice, even_steps, few_values
 from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.replicate_means import (
     MEANS,
@@ -99,6 +99,7 @@ ONLY_0_AND_1 = "only 0 and 1"
 ONLY_QUARTERS = "only quarters"
 FEW_VALUES = "few different shares"
 EVEN_STEPS = "one step from share to share"
+EACH_TWICE = "each share twice"
 OF_CLASSES = "probabilities of classes"
 REFERENCES = "reference fish"
 ZEROS, NO_TENS, LOCI = "shares of exactly 0", "no whole tens", "loci against the others"
@@ -379,6 +380,7 @@ def _tests_of(
         ONLY_QUARTERS: only_quarters(drafts),
         FEW_VALUES: few_values(drafts),
         EVEN_STEPS: even_steps(drafts),
+        EACH_TWICE: each_twice(drafts),
         ZEROS: zeros_apart(drafts),
         NO_TENS: no_tens(drafts),
         LOCI: loci_against(drafts),
@@ -386,7 +388,7 @@ def _tests_of(
         REFERENCES: references_against(drafts, taxa) or turned_round,
         GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
         MEASURES: measures_of_others(reading, sheet.rows, partial(expected.known, drafts)),
-        SORTED: sorted_alone(drafts),
+        SORTED: sorted_alone(drafts, expected.in_order()),
         SORTED_CODES: in_order_with_wells(drafts, reading, sheet, expected),
         SAME_ROWS: tables_beside(reading, sheet.rows) if as_laid_out else "",
         EARLY: entered_late,

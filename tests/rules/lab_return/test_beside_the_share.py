@@ -222,6 +222,8 @@ SAME_Q, STEP = (
     "neighbouring vials have the same step from one q to the next",
 )
 AGAIN = "vials have the values of other rows in the same order"
+UPWARDS = "vials have the values of other rows in the opposite order"
+LEFT = "vials have what the values of other rows leave of one in the same order"
 
 
 def seen(shares: Sequence[float], fish: Mapping[int, int] | None = None) -> list[tuple[str, int]]:
@@ -252,7 +254,10 @@ def seen(shares: Sequence[float], fish: Mapping[int, int] | None = None) -> list
         ([*OTHERS, 0.66, *OTHERS], [(AGAIN, 14)]),
         ([*OTHERS, 0.66, *OTHERS[2:7], 0.5, 0.05], [(AGAIN, 10)]),
         ([*OTHERS, 0.66, *OTHERS[2:5], 0.5, 0.05], []),
-        ([*OTHERS, 0.66, *OTHERS[::-1]], []),  # the same values in another order
+        ([*OTHERS, 0.66, *OTHERS[::-1]], [(UPWARDS, 2 * len(OTHERS))]),
+        ([*OTHERS, 0.66, *OTHERS[4:], *OTHERS[3::-1]], []),  # four and three in a row may be chance
+        ([*OTHERS, 0.66, *(round(1 - q, 4) for q in OTHERS)], [(LEFT, 2 * len(OTHERS))]),
+        ([*OTHERS, 0.66, *OTHERS[1::2], *OTHERS[::2]], []),  # the same values in another order
         ([0.25, 0.5, 0.75, 0.25] * 4, []),  # so few values that they come again by themselves
     ],
 )

@@ -9,7 +9,8 @@ import pytest
 
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.odd_loci import odd_loci
-from geneticlog.rules.lab_return.regular_shares import even_steps, few_values
+from geneticlog.rules.lab_return.regular_shares import each_twice, even_steps, few_values
+from geneticlog.rules.lab_return.sorted_alone import sorted_alone
 
 
 def drafts(shares: Sequence[float], loci: int | None = None, half: float = 0.00005) -> list[Draft]:
@@ -31,7 +32,13 @@ def lake(rng: random.Random, n: int = 40, loci: int = 38, digits: int = 4) -> li
         ([0.1, 0.3, 0.5, 0.7, 0.9] * 8, 0.05, None, True),  # midpoints of fifths, in one digit
         ([0.2, 0.3, 0.4, 0.3] * 10, 0.05, None, False),  # one digit, each value next to the other
         ([0.125, 0.375, 0.625, 0.875] * 10, 0.0005, 4, False),  # four loci have no others
-        ([0.25, 0.75] * 10, 0.005, None, False),  # quarters are asked about by another rule
+        ([0.25, 0.5, 0.75] * 10, 0.005, None, False),  # quarters are asked about by another rule
+        ([0.25, 0.75] * 10, 0.005, 37, True),  # but not two values of them
+        ([0.05, 0.5, 0.95] * 10, 0.005, 37, True),
+        ([(1 + i % 7) / 8 for i in range(40)], 0.0005, None, True),  # eighths
+        ([(1 + i % 9) / 10 for i in range(40)], 0.0005, None, True),  # tenths, written with three digits
+        ([(1 + i % 9) / 10 for i in range(40)], 0.05, None, False),  # with one
+        ([round((1 + i % 5) / 6, 2) for i in range(40)], 0.005, None, True),  # sixths
         ([0.0, 0.013, 0.026, 1.0] * 10, 0.0005, None, False),  # pure fish share their few alleles
         ([0.5] * 40, 0.0005, None, False),  # first crosses
         ([0.125, 0.375] * 5, 0.0005, None, False),
@@ -51,6 +58,34 @@ def test_fish_of_a_lake_are_asked_about_in_neither_way() -> None:
                 fish = drafts(lake(rng, n, digits=digits), half=0.5 * 10**-digits)
                 assert not few_values(fish), [draft.q for draft in fish]
                 assert not even_steps(fish)
+
+
+def test_values_that_each_occur_twice_were_pasted_again() -> None:
+    values = [0.13, 0.21, 0.34, 0.47, 0.55, 0.61, 0.72, 0.83]
+    twice = [Draft(i, "", f"V{i}", q=q, n_loci=37) for i, q in enumerate(sorted(values * 2))]
+    assert "8 shares occurs exactly twice among 16 vials" in each_twice(twice)
+    assert not each_twice(twice[:-1])
+    assert not each_twice([*twice, Draft(99, "", "V99", q=0.9)])
+    # other pure fish say nothing, and two rows of one vial are one fish
+    assert each_twice([*twice, Draft(99, "", "V99", q=0.0)])
+    assert not each_twice([Draft(i, "", f"V{i % 8}", q=q) for i, q in enumerate(values * 2)])
+
+
+@pytest.mark.parametrize(
+    ("shares", "half", "way"),
+    [
+        ([0.30 + 0.6 * i / 39 for i in range(40)], 0.00005, "steps of 0.0154"),
+        ([0.05 * 1.06**i for i in range(40)], 0.00005, "a factor of 1.06"),
+        ([0.30 + 0.01 * i for i in range(40)], 0.005, "steps of 0.01"),
+        ([0.30 + 0.013 * i for i in range(40)], 0.005, ""),  # the digits cannot tell
+        ([0.30 + 0.6 * (i / 39) ** 1.3 for i in range(40)], 0.00005, ""),
+    ],
+)
+def test_a_series_is_as_even_as_its_digits_show(shares: list[float], half: float, way: str) -> None:
+    digits = 4 if half < 0.001 else 2
+    words = even_steps(drafts([round(q, digits) for q in shares], half=half))
+    assert bool(words) == bool(way)
+    assert way in words
 
 
 def test_ranks_and_filled_in_numbers_go_by_one_step() -> None:
@@ -77,3 +112,14 @@ def test_genotype_columns_that_are_no_loci_of_the_panel_are_named(
     headings: list[str], odd: list[str]
 ) -> None:
     assert odd_loci(headings) == odd
+
+
+def test_shares_in_order_beside_vials_in_ours_were_sorted_alone() -> None:
+    sent = [f"V{7 * i % 40:02}" for i in range(40)]
+    rising = [Draft(i, "", code, q=0.05 + 0.02 * i + 0.003 * (i % 3)) for i, code in enumerate(sent)]
+    assert "in the order in which we sent them" in sorted_alone(rising, sent)
+    assert not sorted_alone(rising, sorted(sent))  # the lab sorted the whole table
+    assert not sorted_alone(rising)
+    assert "of their codes" in sorted_alone(
+        [Draft(i, "", code, q=0.05 + 0.02 * i) for i, code in enumerate(sorted(sent))]
+    )
