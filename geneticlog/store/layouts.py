@@ -34,6 +34,7 @@ NOT_KEPT = (
     "the other lines above",
     "the other lines below",
     "lengths and weights",
+    "unlike an earlier file",
     "genotypes beside the shares",
     "shares of exactly 0",
     "no whole tens",

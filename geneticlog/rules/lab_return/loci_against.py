@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from geneticlog.rules.lab_return.draft import Draft
 
 LEAST_FISH, LEAST_LOCI = 12, 8
-LEAST_ALONG = (
-    0.15  # the share of all variation in which loci go along with one another, before one can go against
-)
+# how much of all variation goes along with the first component, and how far beyond what chance gives (the edge of
+# Marchenko and Pastur 1967, from memory), before a locus can go against it
+LEAST_ALONG, TIMES_CHANCE = 0.25, 2
 LEAST_AGAINST, LEAST_AGAINST_SHARE = (
     2,
     0.05,
@@ -40,7 +40,8 @@ def loci_against(drafts: Sequence[Draft]) -> str:
     filled = np.where(np.isnan(calls), np.nanmean(calls[:, tells]), calls)[:, tells]
     along, weights = np.linalg.eigh(np.corrcoef(filled, rowvar=False))
     first = weights[:, -1]
-    if along[-1] < LEAST_ALONG * len(names):
+    by_chance = (1 + (len(names) / len(fish)) ** 0.5) ** 2  # of loci that have nothing to do with one another
+    if along[-1] < max(LEAST_ALONG * len(names), TIMES_CHANCE * by_chance):
         return ""
     least = HALF_AS_MUCH * np.median(np.abs(first))
     up, down = (

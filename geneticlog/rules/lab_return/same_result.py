@@ -6,7 +6,9 @@ is the same and tells more (digits, loci, H, genotypes) takes the earlier one's 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import math
+from collections import Counter
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
@@ -39,6 +41,24 @@ class Before:
     half_digits: Mapping[str, float] = field(default_factory=dict)
     genotypes: Mapping[str, int | None] | None = None
     found: Mapping[str, str] = field(default_factory=dict)
+
+
+USUAL, LEAST_WRITTEN = (
+    0.5,
+    4,
+)  # share of a column's values that are written alike, and values, to tell its digits
+
+
+def usual_half_digit(halves: Collection[float]) -> float:
+    """Return half the last digit to which most values of a column are written, or a large one where they differ.
+
+    A spreadsheet drops noughts at the end, so that 0.5 in a column of four digits is 0.5000 and not about one half.
+    """
+    written = [half for half in halves if half > 0]
+    if len(written) < LEAST_WRITTEN:
+        return math.inf
+    half, n = Counter(written).most_common(1)[0]
+    return half if n > USUAL * len(written) else math.inf
 
 
 def compare_again(before: Before, draft: Draft, *, is_blank: bool = False) -> Again:

@@ -6,7 +6,6 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -14,7 +13,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before
+from geneticlog.rules.lab_return.same_result import FURTHER, SHARES, Before, usual_half_digit
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.lab_return.returned_vials import result_in_words
@@ -65,16 +64,18 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
         return {}
     kinds = _found(session, shipment_id)
     genotypes = _genotypes(session, [row[0].id for row in rows])
-    readings: dict[int, dict[str, Any]] = {}
+    readings = {file_id: json.loads(reading) for _, _, _, _, file_id, reading in rows}
+    halves = [
+        (file_id, half_digits_of(readings[file_id], json.loads(cells))) for _, _, _, cells, file_id, _ in rows
+    ]
+    usual = _usual_digits(halves)
     out: dict[int, list[Earlier]] = defaultdict(list)
     corrections = corrections_of(session, {row[1] for row in rows})
-    for result, code, row_number, cells, file_id, reading in rows:
-        if file_id not in readings:
-            readings[file_id] = json.loads(reading)
+    for (result, code, row_number, _, _, _), (file_id, written) in zip(rows, halves, strict=True):
         before = Before(
             outcome=result.outcome,
             values={name: getattr(result, name) for name in (*SHARES, *FURTHER)},
-            half_digits=half_digits_of(readings[file_id], json.loads(cells)),
+            half_digits={name: min(half, usual[file_id, name]) for name, half in written.items()},
             genotypes=genotypes.get(result.id),
             found=kinds.get((file_id, row_number), {}),
         )
@@ -87,6 +88,15 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
             in_words = f"{of_row} (corrected to {in_words})"
         out[result.vial_id].append(Earlier(result.id, result.standing, in_words, before, read))
     return out
+
+
+def _usual_digits(rows: Iterable[tuple[int, Mapping[str, float]]]) -> dict[tuple[int, str], float]:
+    """Return, by file and share, half the last digit to which its values are usually written."""
+    halves: dict[tuple[int, str], list[float]] = defaultdict(list)
+    for file_id, written in rows:
+        for name, half in written.items():
+            halves[file_id, name].append(half)
+    return {key: usual_half_digit(each) for key, each in halves.items()}
 
 
 def _found(session: Session, shipment_id: int) -> dict[tuple[int, int], dict[str, str]]:

@@ -14,8 +14,20 @@ from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.other_jobs import Job
 from geneticlog.rules.lab_return.other_lakes import Lakes, lakes_by_name, line_of_other_lake
 from geneticlog.rules.lab_return.other_names import Names, names_known
+from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.shipment.plates import container, sort_key
-from geneticlog.store.tables import Fish, Lake, Office, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.store.tables import (
+    Fish,
+    Lake,
+    Office,
+    Result,
+    ReturnFile,
+    ReturnRow,
+    Shipment,
+    ShipmentPosition,
+    Survey,
+    Vial,
+)
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.like_before import Before, given_before
@@ -32,7 +44,8 @@ class Expected:
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
     same lakes; ``lakes`` the names of these lakes and of all others; ``filling`` the kind of container and
     the order in which it is filled; ``job`` and ``names`` what else is known of the
-    shipment. Two of them are equal where nothing that matters to a reading has changed.
+    shipment; ``said_before`` the shares, by vial, that earlier files gave and that stand.
+    Two of them are equal where nothing that matters to a reading has changed.
     """
 
     sent: Mapping[str, Sent] | None = None
@@ -44,6 +57,7 @@ class Expected:
     job: Job = field(default_factory=Job)
     names: Names = field(default_factory=Names)
     filling: tuple[str, str] = ("loose", "by_column")
+    said_before: Mapping[str, float] = field(default_factory=dict)
 
     def in_order(self) -> list[str]:
         """Return the codes of the vials in the order in which we filled the plates, or of our list."""
@@ -89,7 +103,24 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         lakes=_lakes_of(session, surveys),
         job=_job_of(session, shipment, every, surveys),
         names=_names_of(session, [shipment, *every], surveys),
+        said_before=_said_before(session, [shipment, *every]),
     )
+
+
+def _said_before(session: Session, shipments: Sequence[Shipment]) -> dict[str, float]:
+    """Return, by vial, the share that an earlier file of shipments gave and that stands."""
+    rows = session.execute(
+        select(Vial.code, Result.q)
+        .join(Result, Result.vial_id == Vial.id)
+        .join(ReturnRow, ReturnRow.id == Result.return_row_id)
+        .join(ReturnFile, ReturnFile.id == ReturnRow.return_file_id)
+        .where(
+            ReturnFile.shipment_id.in_([one.id for one in shipments]),
+            Result.standing == ResultStanding.CURRENT,
+            Result.q.is_not(None),
+        )
+    )
+    return {code: q for code, q in rows if q is not None}
 
 
 def _surveys_of(session: Session, sent: Mapping[str, Sent], together: Sequence[Shipment]) -> set[int]:

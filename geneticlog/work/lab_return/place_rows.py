@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.draft import Draft
 from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FindingKind
 from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.same_result import Again, compare_again
+from geneticlog.rules.lab_return.same_result import Again, compare_again, usual_half_digit
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
@@ -53,7 +53,9 @@ def place(
     A later file replaces what an earlier one said, row by row, but a held row replaces nothing that stands.
     """
     before = strangers_before(session, shipment.id)
+    usual = [usual_half_digit([draft.half_digits[i] for draft in drafts]) for i in (0, 1)]
     for draft in drafts:
+        draft.half_digits = (min(draft.half_digits[0], usual[0]), min(draft.half_digits[1], usual[1]))
         _match_again(draft, sent, before)
     placed = place_rows(drafts, sent, findings)
     unknown = [each for each in placed if each.vial is None and each.draft.code]

@@ -77,6 +77,7 @@ from geneticlog.rules.lab_return.tables_beside import tables_beside
 from geneticlog.rules.lab_return.third_lineage import third_shares
 from geneticlog.rules.lab_return.turned_block import turned_block
 from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
+from geneticlog.rules.lab_return.unlike_earlier import unlike_earlier
 from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, only_quarters, whole_numbers
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.by_well import (
@@ -107,6 +108,7 @@ GENOTYPES = "genotypes beside the shares"
 MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
+EARLIER_FILE = "unlike an earlier file"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
 
@@ -392,6 +394,7 @@ def _tests_of(
         SORTED_CODES: in_order_with_wells(drafts, reading, sheet, expected),
         SAME_ROWS: tables_beside(reading, sheet.rows) if as_laid_out else "",
         EARLY: entered_late,
+        EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
         UNLIKE: unlike_before(drafts, expected.before) if expected.before is not None else "",
     }
     return [

@@ -165,7 +165,9 @@ def lake_twice(run_on_sqlite: Runner, sqlite_database: str, tmp_path: Path) -> C
         engine.dispose()
         path = tmp_path / "first.csv"
         path.write_bytes(
-            csv_file([["Vial", "Florida proportion"], *[[c, 0.05 + i / 100] for i, c in enumerate(first)]])
+            csv_file(
+                [["Vial", "Florida proportion"], *[[c, 0.05 + i * i / 1000] for i, c in enumerate(first)]]
+            )
         )
         run_on_sqlite("return", "read", path, "--shipment", "SH-1")
         with Session(open_engine(f"sqlite:///{sqlite_database}")) as session:

@@ -25,6 +25,7 @@ from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.lab_return.roles import ColumnRole
 from geneticlog.rules.lab_return.turned_block import turned_block
+from geneticlog.rules.lab_return.unlike_earlier import unlike_earlier
 from geneticlog.rules.vialcode import mint
 
 CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]
@@ -422,9 +423,9 @@ def test_whole_percents_none_of_which_is_a_ten() -> None:
     ],
 )
 def test_loci_that_fall_where_the_others_rise(turned: list[int], shown: str) -> None:
-    drafts = drafts_of([0.1] * 15)
+    drafts = drafts_of([0.1] * 30)
     for i, draft in enumerate(drafts):
-        counts: list[int | None] = [min(2, (i + (k * i) % 5) // 7) for k in range(12)]
+        counts: list[int | None] = [min(2, (i + (k * i) % 5) // 14) for k in range(12)]
         draft.genotypes = {
             f"L{k}": 2 - n if k in turned else n for k, n in enumerate(counts) if n is not None
         }
@@ -432,3 +433,28 @@ def test_loci_that_fall_where_the_others_rise(turned: list[int], shown: str) -> 
     words = loci_against(drafts)
     assert f"({shown})" in words if shown else not words
     assert not loci_against(drafts[:11])
+
+
+EARLIER = dict(zip(CODES, [0.12, 0.27, 0.31, 0.44, 0.52, 0.63, 0.71, 0.88], strict=False))
+
+
+@pytest.mark.parametrize(
+    ("now", "words"),
+    [
+        (list(EARLIER.values()), ""),
+        ([1 - q for q in EARLIER.values()], "(1 - q)"),
+        ([0.5, *list(EARLIER.values())[:-1]], "of the row above"),
+        ([*list(EARLIER.values())[1:], 0.5], "of the row below"),
+        ([q + 0.05 for q in EARLIER.values()], "8 of 8 vials have another share"),
+        ([q + 0.05 * (i > 4) for i, q in enumerate(EARLIER.values())], ""),  # three corrected
+    ],
+)
+def test_a_file_unlike_an_earlier_one(now: list[float], words: str) -> None:
+    drafts = drafts_of(now)
+    for draft, code in zip(drafts, EARLIER, strict=True):
+        draft.code = code
+    asks = unlike_earlier(drafts, EARLIER)
+    assert words in asks
+    assert bool(words) == bool(asks)
+    assert not unlike_earlier(drafts[:4], EARLIER)
+    assert not unlike_earlier(drafts, {})

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.same_result import Again, Before, compare_again
+from geneticlog.rules.lab_return.same_result import Again, Before, compare_again, usual_half_digit
 
 
 def later(q: float | None, half: float = 0.0, outcome: str = "typed", **more: object) -> Draft:
@@ -64,3 +64,16 @@ def test_calls_that_differ_make_another_result() -> None:
     before = Before("typed", {"q": 0.25}, genotypes={"m1": 1, "m2": 0})
     assert compare_again(before, later(0.25, genotypes={"m1": 1, "m2": 0})) is Again.SAME
     assert compare_again(before, later(0.25, genotypes={"m1": 0, "m2": 1})) is Again.OTHER
+
+
+@pytest.mark.parametrize(
+    ("halves", "usual"),
+    [
+        ([0.00005] * 4 + [0.05, 0.5], 0.00005),  # 0.5 and 1 in a column of four digits lost their zeros
+        ([0.005] * 3 + [0.00005] * 3, float("inf")),  # some in two digits, some in four
+        ([0.005] * 3, float("inf")),
+        ([0.0, 0.0, 0.0, 0.0], float("inf")),
+    ],
+)
+def test_the_digits_of_a_column(halves: list[float], usual: float) -> None:
+    assert usual_half_digit(halves) == usual
