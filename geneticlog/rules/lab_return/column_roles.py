@@ -44,6 +44,7 @@ from geneticlog.rules.lab_return.reading import Question, Row, listed
 from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
 from geneticlog.rules.lab_return.third_lineage import names_third
 
+_DOUBTED = re.compile("[?†‡]")  # behind a heading: a question, or a footnote
 DOUBTED = "a person says that what it holds casts doubt on the value beside it"
 
 
@@ -137,6 +138,9 @@ def _by_headings(headings: Sequence[str], sample: Sequence[Row], layout: Layout)
     for i, column in enumerate(columns):
         if column.why == A_MARGIN and most_with(has_margin, sample, i):
             columns[i] = recognise(without_margin_words(headings[i]), layout.taxa, known) or column
+    for i, column in enumerate(columns):
+        if column.role in _RESULTS and (mark := _DOUBTED.search(headings[i])):
+            columns[i] = replace(column, strange=(*column.strange, mark[0]))
     return columns
 
 

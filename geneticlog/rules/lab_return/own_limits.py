@@ -173,9 +173,13 @@ def beyond_any_error(reading: Reading, rows: Sequence[Row]) -> dict[int, list[st
         }
         whole = 100.0 if q and q.unit == "percent" else 1.0
         scales = {whole, 1.0} | ({100.0} if any(error.value > 1 for _, error in pairs.values()) else set())
-        for n in min((_beyond(pairs, whole, scale) for scale in sorted(scales)), key=len):
+        beyond = min((_beyond(pairs, whole, scale) for scale in sorted(scales)), key=len)
+        condemned = len(pairs) >= LEAST_ROWS and len(beyond) > MOST_BEYOND * len(pairs)
+        for n in pairs if condemned else beyond:  # the two are exchanged then, and all rows are doubtful
             text = column.text_in(rows[n - 1])[:40]
             words = f"{text} in column {column.named} is more than the error of such a share can be"
+            if n not in beyond:
+                words = f"column {column.named} is more than the error of such a share can be in {len(beyond)} rows"
             doubts.setdefault(n, []).append(words)
     return doubts
 

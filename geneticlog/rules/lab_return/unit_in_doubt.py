@@ -11,6 +11,8 @@ from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, LEAST_PERC
 from geneticlog.rules.lab_return.reading import Reading, Row
 from geneticlog.rules.lab_return.roles import ColumnRole
 
+LEAST_IMPOSSIBLE, MANY_IMPOSSIBLE = 2, 0.25  # shares outside what is possible, and their part of a column
+
 
 def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence[Row]) -> None:
     """Note on each draft that its share may be in the other unit than the one that a person named; it is then held."""
@@ -56,18 +58,22 @@ def _doubted(numbers: dict[int, Number], unit: str, *, signed: bool) -> set[int]
 
 
 def note_mostly_impossible(drafts: Sequence[Draft]) -> None:
-    """Note on each share of a column of which half or more cannot be a share that it may be none either; it is held."""
+    """Note on each share of a column of which many cannot be a share that it may be none either; it is held.
+
+    One number again and again, such as 999, stands for no result and says nothing of the others.
+    """
     impossible = {
-        draft.row
+        draft.row: str(noted.facts.get("written"))
         for draft in drafts
         for noted in draft.noted
         if noted.kind in (FindingKind.IMPOSSIBLE_VALUE, FindingKind.COUNT_OUT_OF)
         and noted.facts.get("role") == ColumnRole.Q
     }
     others = [draft for draft in drafts if draft.q is not None and draft.row not in impossible]
-    if not others or len(impossible) < len(others):
-        return
     n = len(impossible) + len(others)
+    many = len(impossible) >= LEAST_IMPOSSIBLE and len(impossible) >= MANY_IMPOSSIBLE * n
+    if not others or not many or (len(set(impossible.values())) == 1 and 2 * len(impossible) < n):
+        return
     for draft in others:
         draft.note(
             FindingKind.MARKED,

@@ -36,10 +36,17 @@ from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
 from geneticlog.rules.lab_return.known_fish import known_against, known_turned_round
 from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.lines_against import doubt_in_line
 from geneticlog.rules.lab_return.loci_against import loci_against
 from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
 from geneticlog.rules.lab_return.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.odd_columns import (
+    against_its_heading,
+    below_one_allele,
+    same_twice,
+    what_is_left,
+)
 from geneticlog.rules.lab_return.odd_rows import odd_rows
 from geneticlog.rules.lab_return.odd_shares import no_tens, zeros_apart
 from geneticlog.rules.lab_return.other_codes import other_codes
@@ -109,6 +116,8 @@ MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 EARLIER_FILE = "unlike an earlier file"
+SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
+BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
 
@@ -247,7 +256,10 @@ def _ask_about_texts(
     account: Account, reading: Reading, sheet: Sheet, marks: SheetMarks, expected: Expected
 ) -> tuple[Account, list[Question]]:
     """The account with a question for each line, and each name in a column, that is not of this shipment."""
-    account, of_lines = ask_about_lines(account, reading, expected.doubt_in)
+    of_rows = doubt_in_line(reading, sheet.rows, expected.panel_loci)
+    account, of_lines = ask_about_lines(
+        account, reading, lambda line: of_rows(line) or expected.doubt_in(line)
+    )
     account, of_files = ask_about_names(account, marks.names, reading.layout, expected.doubt_in)
     items, of_names = account_of_names(
         reading, sheet.rows, expected.names, lambda text: bool(expected.lakes.other_in(text))
@@ -393,6 +405,10 @@ def _tests_of(
         SORTED: sorted_alone(drafts, expected.in_order()),
         SORTED_CODES: in_order_with_wells(drafts, reading, sheet, expected),
         SAME_ROWS: tables_beside(reading, sheet.rows) if as_laid_out else "",
+        SAME_TWICE: same_twice(drafts),
+        LEFT: what_is_left(reading, sheet.rows),
+        BELOW_ONE: below_one_allele(drafts, expected.panel_loci),
+        HEADING: against_its_heading(drafts, reading),
         EARLY: entered_late,
         EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
         UNLIKE: unlike_before(drafts, expected.before) if expected.before is not None else "",
@@ -406,7 +422,7 @@ def _tests_of(
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     """Ask about the numbers of a whole file; ``harmless`` with the key says that they are right as they are."""
     right, hold = answers_about(key)
-    if key not in (NOT_WHOLE, UNLIKE):
+    if key not in (NOT_WHOLE, UNLIKE, BELOW_ONE):
         # what a person said of the taxon is no answer again
         turned = key == REFERENCES and not reading.layout.taxon_of_q
         other = (("taxon", "", reading.layout.taxa.other_taxon),) if turned else ()

@@ -71,11 +71,13 @@ def test_rows_whose_number_may_be_in_the_other_unit_are_held(
     [
         (["0.25", "0.5", "30", "40"], [0, 1]),
         (["0.25", "0.5", "30", "40", "50"], [0, 1]),
-        (["0.25", "0.5", "0.75", "40", "30"], []),
+        (["0.25", "0.5", "0.75", "40", "30"], [0, 1, 2]),
+        (["0.25", "0.5", "0.75", "40"], []),  # one typing error
+        ([*["0.25", "0.5", "0.75"] * 3, "40", "30"], []),
         (["30", "40"], []),
     ],
 )
-def test_where_half_of_a_column_cannot_be_the_other_half_is_held(shares: list[str], rows: list[int]) -> None:
+def test_where_many_of_a_column_cannot_be_the_others_are_held(shares: list[str], rows: list[int]) -> None:
     held = noted(FRACTION, shares, FindingKind.MARKED)
     assert list(held) == rows
     for facts in held.values():

@@ -1171,6 +1171,17 @@ case(
     ASK,
 )
 
+case("a mean of other fish below the table", lambda c: [*plain(c), ["Mean", "0.1886", ""]], ASK)
+case("another species in the letterhead", lambda c: [["Species", "Lepomis macrochirus"], [], *plain(c)], ASK)
+case("fewer loci in the letterhead", lambda c: [["Loci", "12"], [], *plain(c)], ASK)
+case("heterozygosity that is q again", table([*HEAD, "H"], lambda i: [f(i), 38, f(i)]), ASK)
+case(
+    "percents below one allele, as a person says",
+    table(HEAD[:2], lambda i: [f(i)]),
+    ASK,
+    Layout(units={"q": "percent"}),
+)
+
 # what a person can read, and is asked about all the same: one answer each
 ASKED = {
     "a second table of reference fish below",
