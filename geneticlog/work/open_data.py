@@ -30,10 +30,10 @@ from geneticlog.work.catalogue.office import find_office
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.finding_vials import doubtful_vials
 from geneticlog.work.open_plain import KnownOfFish, fish_table, outcomes_table, stockings_table
-from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Pairs, Told, dwc, pair_of
+from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import called_loci, given_loci
 from geneticlog.work.result.genotype_decisions import settled_genotypes
-from geneticlog.work.result.in_the_numbers import counted, pairs_of_lakes
+from geneticlog.work.result.in_the_numbers import LakePairs, counted, in_the_numbers, pairs_of_lakes
 
 NOTHING_TOLD = Told()
 IN_DOUBT = "the result of this fish is in doubt until a finding is decided"
@@ -74,9 +74,10 @@ def gather_open_data(
             select(Survey, Lake).join(Lake, Lake.id == Survey.lake_id).where(chosen).order_by(Survey.code)
         )
     ]
+    pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
     fish = list(
         session.execute(
-            select(Fish, Survey, Result, Vial, Panel)
+            select(Fish, Survey, Result, Vial, Panel, in_the_numbers(pairs))
             .join(Survey, Survey.id == Fish.survey_id)
             .join(Lake, Lake.id == Survey.lake_id)
             .outerjoin(Result, and_(Result.fish_id == Fish.id, counted()))
@@ -113,7 +114,6 @@ def gather_open_data(
         .order_by(Lake.code, Stocking.stocked_on, Stocking.id)
     )
     doubtful = {key for survey, _ in surveys for key in doubtful_vials(session, survey.id)}
-    pairs = pairs_of_lakes(session, Survey.lake_id.in_(wanted) if wanted else Survey.id.is_not(None))
     lakes_of = {survey.id: lake for survey, lake in surveys}
     known = KnownOfFish(lakes_of, pairs, rule_set, called, given, settled_genotypes(session, ours))
     return (
@@ -169,7 +169,7 @@ def _occurrences(fish: Sequence[Any], doubtful: set[int], ids: Namespace) -> Ope
         dwc("taxonRank"), dwc("vernacularName"), dwc("occurrenceRemarks"),
     )  # fmt: skip
     rows = []
-    for each, survey, _, vial, _ in fish:
+    for each, survey, _, vial, *_ in fish:
         name = ids.urn(each.uid)
         doubt = IN_DOUBT if vial is not None and vial.id in doubtful else None
         printed = SPECIES[each.species].printed if each.species in SPECIES else each.species
@@ -210,14 +210,14 @@ def _disposition(standing: VialStanding, shipment: ShipmentStanding | None, arri
     return "in collection" if custody in (Custody.STORED, Custody.PACKED) else "on loan"
 
 
-def _measurements(fish: Sequence[Any], pairs: Pairs, ids: Namespace) -> OpenTable:
+def _measurements(fish: Sequence[Any], pairs: LakePairs, ids: Namespace) -> OpenTable:
     fields = (
         dwc("measurementID", required=True), dwc("occurrenceID", required=True), dwc("materialSampleID"),
         dwc("measurementType", required=True), dwc("measurementValue", "number", required=True),
         dwc("measurementUnit", required=True), dwc("measurementMethod"), dwc("measurementRemarks"),
     )  # fmt: skip
     rows: list[list[Any]] = []
-    for each, survey, result, vial, panel in fish:
+    for each, survey, result, vial, panel, _ in fish:
         of_fish: list[tuple[str, float | None, str, str | None, str | None, str | None]] = [
             (
                 "total length",

@@ -12,9 +12,10 @@ from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.store.tables import Lake
 from geneticlog.work.events import fish_name
-from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Pairs, Told, dwc, pair_of
+from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import Called, call_rate_of
 from geneticlog.work.result.genotype_decisions import Settled
+from geneticlog.work.result.in_the_numbers import LakePairs
 
 
 def outcomes_table(results: Sequence[Any], doubtful: set[int], ids: Namespace) -> OpenTable:
@@ -68,7 +69,7 @@ class KnownOfFish:
     """
 
     lakes: Mapping[int, Lake]
-    pairs: Pairs
+    pairs: LakePairs
     rule_set: RuleSet
     called: dict[int, Called]
     given: set[int]
@@ -95,7 +96,7 @@ def fish_table(
         *([Field("survey_code"), Field("fish_code")] if shown.names else []),
     )  # fmt: skip
     rows = []
-    for each, survey, result, vial, panel in fish:
+    for each, survey, result, vial, panel, counts in fish:
         row = [
             ids.urn(each.uid), ids.urn(known.lakes[survey.id].uid), ids.urn(survey.uid), survey.surveyed_on,
             each.number, each.n_fish, each.species, each.length, each.length_unit, each.length_mm, each.weight,
@@ -105,7 +106,7 @@ def fish_table(
         if result is None or result.q is None:
             rows.append([*row, *(None,) * 17, False, False, *code])
             continue
-        taxon, other = pair = pair_of(survey, panel, known.pairs)
+        taxon, other = pair_of(survey, panel, known.pairs)
         calls = known.called.get(result.id)
         call_rate = call_rate_of(result, panel, calls, loci_are_given=result.id in known.given)
         generation = generation_of(
@@ -121,5 +122,5 @@ def fish_table(
                      known.rule_set.label, generation.low, generation.high, generation.told,
                      generation.likeliest, generation.margin, generation.aic_difference, generation.counted_from,
                      vial is not None and vial.id in doubtful,
-                     each.species == survey.species and pair == pair_of(survey, None, known.pairs), *code])  # fmt: skip
+                     bool(counts), *code])  # fmt: skip
     return OpenTable("fish", "One row a fish, for R or pandas", fields, rows, "fish")

@@ -6,17 +6,17 @@ which it got when it was entered: the same fish keeps it from export to export, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 from uuid import NAMESPACE_URL, UUID, uuid5
 
-from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair
+from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Panel, Survey
 from geneticlog.work.open_columns import description_of
+from geneticlog.work.result.in_the_numbers import LakePairs
 
 DWC = "http://rs.tdwg.org/dwc/terms/"
-Pairs = Mapping[tuple[int, str], Pair]  # lake and species of the survey -> the pair its numbers are about
 
 
 @dataclass(frozen=True)
@@ -103,8 +103,8 @@ def _uuid(uid: str) -> UUID:
         return uuid5(NAMESPACE_URL, uid)
 
 
-def pair_of(survey: Survey, panel: Panel | None, pairs: Pairs) -> Pair:
+def pair_of(survey: Survey, panel: Panel | None, pairs: LakePairs) -> Pair:
     """Return the pair of taxa a result was typed for; without a panel that of its species in the lake."""
     if panel is not None:
         return Pair(panel.taxon, panel.other_taxon)
-    return pairs.get((survey.lake_id, survey.species), DEFAULT_PAIR)
+    return pairs.of(survey.lake_id, survey.species)

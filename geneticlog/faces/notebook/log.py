@@ -75,7 +75,7 @@ class Log:
 
         from geneticlog.store.tables import Fish, Lake, Result, Survey
         from geneticlog.work.result.count_fish import caught_and_swabbed
-        from geneticlog.work.result.in_the_numbers import in_the_numbers
+        from geneticlog.work.result.in_the_numbers import numbers_of_lakes
 
         with self._reading() as session:
             rows = session.execute(
@@ -91,7 +91,7 @@ class Log:
                 select(Fish.survey_id, func.count().label("n"))
                 .join(Survey, Survey.id == Fish.survey_id)
                 .join(Result, Result.fish_id == Fish.id)
-                .where(in_the_numbers())
+                .where(numbers_of_lakes(session, true()))
                 .group_by(Fish.survey_id)
             )
             typed = {row.survey_id: row.n for row in counted_fish}
@@ -105,10 +105,10 @@ class Log:
         >>> log.fish().groupby("size_class", observed=True)["q"].count().to_dict()
         {'substock': 15, 'stock': 15, 'quality': 15, 'preferred': 16, 'memorable': 5}
         """
-        from sqlalchemy import select
+        from sqlalchemy import select, true
 
         from geneticlog.store.tables import Fish, Result, Survey, Vial
-        from geneticlog.work.result.in_the_numbers import counted, in_the_numbers
+        from geneticlog.work.result.in_the_numbers import counted, numbers_of_lakes
         from geneticlog.work.result.vial_outcome import in_hand
 
         with self._reading() as session:
@@ -124,8 +124,8 @@ class Log:
             results = self._read(
                 session,
                 select(
-                    Result.fish_id, in_the_numbers().label("in_the_numbers"), Result.q, Result.heterozygosity,
-                    Result.n_loci, Result.call_rate,
+                    Result.fish_id, numbers_of_lakes(session, true()).label("in_the_numbers"), Result.q,
+                    Result.heterozygosity, Result.n_loci, Result.call_rate,
                 )
                 .join(Fish, Fish.id == Result.fish_id)
                 .join(Survey, Survey.id == Fish.survey_id)

@@ -58,12 +58,14 @@ def in_the_well(session: Session, survey: Survey, *, now: datetime) -> list[dict
     """Return the fish that wait in the live well: measured by a card, without a vial, and not released yet."""
     from sqlalchemy import select
 
-    from geneticlog.store.tables import Fish
+    from geneticlog.store.tables import Fish, Survey
+    from geneticlog.work.result.in_the_numbers import of_its_species
 
     fish = session.scalars(
         select(Fish)
+        .join(Survey, Survey.id == Fish.survey_id)
         .where(
-            Fish.survey_id == survey.id, Fish.species == survey.species, Fish.n_fish == 1, Fish.fate.is_(None),
+            Fish.survey_id == survey.id, of_its_species(), Fish.n_fish == 1, Fish.fate.is_(None),
             Fish.source.is_not(None), ~Fish.vials.any(), Fish.logged_at > now - IN_THE_WELL,
         )
         .order_by(Fish.number)

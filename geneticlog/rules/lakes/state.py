@@ -40,7 +40,9 @@ class Progress:
     n_held
         of these, with a value that is held.
     n_resulted
-        with the one result that counts.
+        with the one result that is in the numbers.
+    n_other_pair
+        with a result that counts, typed for another pair of taxa than the lake's numbers are about.
     n_unpacked
         of those in store, without any vial in a shipment, be it packed only.
     n_gone
@@ -57,6 +59,7 @@ class Progress:
     n_waiting: int = 0
     n_held: int = 0
     n_resulted: int = 0
+    n_other_pair: int = 0
     n_unpacked: int = 0
     n_gone: int = 0
     waiting_since: date | None = None
@@ -80,8 +83,9 @@ class Progress:
 
     @property
     def said(self) -> str:
-        """The state and what was left behind: "known; 3 swabbed fish not packed"."""
-        return "; ".join((self.words, *self.left_behind))
+        """The state, what was left behind and what is left out: "known; 3 swabbed fish not packed"."""
+        left_out = [f"{self.n_other_pair} fish typed for another pair of taxa"] if self.n_other_pair else []
+        return "; ".join((self.words, *self.left_behind, *left_out))
 
 
 def state_of(progress: Progress) -> State:
@@ -93,7 +97,7 @@ def state_of(progress: Progress) -> State:
     """
     if progress.n_waiting:
         return State.PARTLY if progress.n_returned else State.AT_THE_LAB
-    if progress.n_resulted:
+    if progress.n_resulted or progress.n_other_pair:
         return State.KNOWN if progress.n_resulted >= LEAST_TO_READ else State.TOO_FEW
     if progress.n_sent == 0 and progress.n_in_store:
         return State.NOT_SENT

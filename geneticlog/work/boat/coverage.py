@@ -132,7 +132,7 @@ def _coverage(
     counts = count_fish(session, surveys, pair)
     elsewhere = told_standing(session, surveys)
     if elsewhere is not None:  # no shipment is known here: what came with the survey is all there is
-        for size_class, (shipped, typed, failed) in told_counts(session, surveys, species, elsewhere).items():
+        for size_class, (shipped, typed, failed) in told_counts(session, surveys, elsewhere).items():
             counts[size_class] = replace(
                 counts[size_class], n_shipped=shipped, n_resulted=typed, n_failed=failed
             )

@@ -89,7 +89,7 @@ def survey_tally(session: Session, survey: Survey, only: str | None = None) -> t
     }
     told = told_standing(session, [survey])
     if told is not None:  # the lab's results are in another database: what that one said of them
-        for size_class, (_, _, n_failed) in told_counts(session, [survey], survey.species, told).items():
+        for size_class, (_, _, n_failed) in told_counts(session, [survey], told).items():
             if size_class in counted:
                 counted[size_class] = (*counted[size_class][:2], n_failed)
     targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else None

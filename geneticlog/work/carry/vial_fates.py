@@ -16,7 +16,7 @@ from geneticlog.rules.shipment.told_fate import ToldFate
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Fish, Office, ShipmentPosition, Survey, ToldSurvey, ToldVial, Vial
 from geneticlog.work.events import as_json
-from geneticlog.work.result.in_the_numbers import pair_of
+from geneticlog.work.result.in_the_numbers import of_its_species, pair_of
 from geneticlog.work.result.vial_outcome import gave_a_result, in_hand, may_give_a_result, was_sent
 
 ALL_MINTED = 32**4  # the next serial of an office that arrived without a block of its own: it mints nothing
@@ -116,16 +116,17 @@ def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
 
 
 def told_counts(
-    session: Session, surveys: Sequence[Survey], species: str, standings: Told
+    session: Session, surveys: Sequence[Survey], standings: Told
 ) -> dict[str | None, tuple[int, int, int]]:
     """Return for each size class the swabbed fish that are shipped, typed and failed, as last reported."""
     of_fish: dict[int, tuple[str | None, list[ToldFate | None]]] = {}
     for fish, size_class, code in session.execute(
         select(Fish.id, Fish.size_class, Vial.code)
+        .join(Survey, Survey.id == Fish.survey_id)
         .join(Vial, Vial.fish_id == Fish.id)
         .where(
             Fish.survey_id.in_([survey.id for survey in surveys]),
-            Fish.species == species,
+            of_its_species(),
             in_hand(),
         )
     ):

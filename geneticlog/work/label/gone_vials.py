@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.label.vial_states import VialStanding
-from geneticlog.rules.shipment.custody import NOT_IN_HAND, ShipmentStanding
+from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.events import fish_name, record
+from geneticlog.work.result.vial_outcome import has_left
 
 How = Literal["lost", "broken", "found"]
 MOST_IN_HAND = 2  # vials of one fish: a sample and a blind duplicate
@@ -83,7 +84,7 @@ def _refuse_what_cannot_go(session: Session, vial: Vial, how: str) -> None:
     left = session.scalar(
         select(Shipment.code)
         .join(ShipmentPosition, ShipmentPosition.shipment_id == Shipment.id)
-        .where(ShipmentPosition.vial_id == vial.id, Shipment.standing != ShipmentStanding.PACKED)
+        .where(ShipmentPosition.vial_id == vial.id, has_left())
     )
     if left is not None:
         way = "broken" if how == "broken" else "missing"

@@ -1,4 +1,7 @@
-"""How far the samples of each survey have come: the counts behind the state of a lake, in one statement for all."""
+"""How far the samples of each survey have come: the counts behind the state of a lake, in one statement for all.
+
+What counts and what may still come of a vial are the conditions of `work/result`.
+"""
 
 from __future__ import annotations
 
@@ -6,28 +9,25 @@ from collections.abc import Collection, Iterable
 from dataclasses import replace
 from typing import Any
 
-from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select
-from sqlalchemy.orm import Session
+from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select, true
+from sqlalchemy.orm import Session, aliased
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.result_states import ResultStanding
-from geneticlog.rules.label.vial_states import VialStanding
 from geneticlog.rules.lakes.state import Progress
-from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
 from geneticlog.store.chunks import in_chunks
-from geneticlog.store.tables import (
-    Finding,
-    Fish,
-    Result,
-    Shipment,
-    ShipmentPosition,
-    Survey,
-    ToldSurvey,
-    Vial,
-)
+from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, ToldSurvey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
-from geneticlog.work.result.in_the_numbers import in_force
-from geneticlog.work.result.vial_outcome import in_hand
+from geneticlog.work.result.in_the_numbers import counted, numbers_of_lakes, of_its_species
+from geneticlog.work.result.vial_outcome import (
+    arrived_gone,
+    has_an_outcome,
+    has_left,
+    in_hand,
+    is_expected,
+    may_still_come,
+    waits_for_a_decision,
+)
+
+MANY = 200  # surveys from which the pairs of taxa of all lakes are looked up at once
 
 
 def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = None) -> dict[int, Progress]:
@@ -35,21 +35,28 @@ def progress_of_surveys(session: Session, survey_ids: Collection[int] | None = N
 
     Where the shipments of a survey are in another database, by what that one said.
     """
+    numbers = numbers_of_lakes(session, _lakes_of(survey_ids))
     progress: dict[int, Progress] = {}
     if survey_ids is None:
-        progress = _swabs(session)
+        progress = _swabs(session, numbers)
     else:
         for chunk in in_chunks(survey_ids):
-            progress |= _swabs(session, Fish.survey_id.in_(chunk))
+            progress |= _swabs(session, numbers, Fish.survey_id.in_(chunk))
     for chunk in in_chunks([key for key, one in progress.items() if one.n_resulted < one.n_swabbed]):
-        for key, others in _counted(
-            session, _by_survey(_of_fish(Fish.survey_id.in_(chunk), ~_resulted()))
-        ).items():
+        query = _by_survey(_of_fish(Fish.survey_id.in_(chunk), ~_has_result(numbers)))
+        for key, others in _counted(session, query).items():
             progress[key] = _together(progress[key], others)
     for survey in session.scalars(select(Survey).join(ToldSurvey, ToldSurvey.survey_id == Survey.id)):
         if survey.id in progress:
             progress[survey.id] = _as_told(session, survey, progress[survey.id])
     return progress
+
+
+def _lakes_of(survey_ids: Collection[int] | None) -> ColumnElement[bool]:
+    if survey_ids is None or len(survey_ids) > MANY:
+        return true()
+    named = aliased(Survey)
+    return Survey.lake_id.in_(select(named.lake_id).where(named.id.in_(survey_ids)))
 
 
 def progress_of(session: Session, survey: Survey) -> Progress:
@@ -62,7 +69,7 @@ def _as_told(session: Session, survey: Survey, here: Progress) -> Progress:
     elsewhere = told_standing(session, [survey])
     if elsewhere is None:
         return here
-    counts = told_counts(session, [survey], survey.species, elsewhere).values()
+    counts = told_counts(session, [survey], elsewhere).values()
     n_sent, n_typed, n_failed = (sum(one[at] for one in counts) for at in range(3))
     return Progress(
         n_swabbed=here.n_swabbed,
@@ -80,7 +87,7 @@ def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
     with_swab = (
         select(Fish.id)
         .join(Vial, Vial.fish_id == Fish.id)
-        .where(Fish.survey_id == Survey.id, Fish.species == Survey.species)
+        .where(Fish.survey_id == Survey.id, of_its_species())
         .correlate(Survey)
         .exists()
     )
@@ -93,20 +100,20 @@ def progress_of_lakes(session: Session) -> dict[int, tuple[int, Progress]]:
     return {lake_id: (survey_id, every[survey_id]) for lake_id, survey_id in last.items()}
 
 
-def _swabs(session: Session, *of: ColumnElement[bool]) -> dict[int, Progress]:
-    """Return by survey its swabbed fish, and of these alone that have the result that counts how far they came: that
-    they were sent and returned needs no looking up.
+def _swabs(session: Session, numbers: ColumnElement[bool], *of: ColumnElement[bool]) -> dict[int, Progress]:
+    """Return by survey its swabbed fish, and of these alone that are in the numbers how far they came: that they were
+    sent and returned needs no looking up.
     """
     rows = session.execute(
         select(
             Fish.survey_id,
             func.count(Fish.id.distinct()),
             func.count(case((in_hand(), Fish.id)).distinct()),
-            func.count(Result.fish_id.distinct()),
+            func.count(Result.fish_id),
         )
-        .join(Survey, and_(Survey.id == Fish.survey_id, Survey.species == Fish.species))
+        .join(Survey, and_(Survey.id == Fish.survey_id, of_its_species()))
         .join(Vial, Vial.fish_id == Fish.id)
-        .outerjoin(Result, Result.fish_id == Fish.id)
+        .outerjoin(Result, and_(Result.fish_id == Fish.id, Result.vial_id == Vial.id, numbers))
         .where(*of)
         .group_by(Fish.survey_id)
     )
@@ -122,8 +129,8 @@ def _swabs(session: Session, *of: ColumnElement[bool]) -> dict[int, Progress]:
     }
 
 
-def _resulted() -> ColumnElement[bool]:
-    return select(Result.id).where(Result.fish_id == Fish.id).correlate(Fish).exists()
+def _has_result(condition: ColumnElement[bool]) -> ColumnElement[bool]:
+    return select(Result.id).where(Result.fish_id == Fish.id, condition).correlate(Fish, Survey).exists()
 
 
 def _together(every: Progress, others: Progress) -> Progress:
@@ -139,17 +146,8 @@ def _together(every: Progress, others: Progress) -> Progress:
 
 
 def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
-    """Return a row for each swabbed fish without a result that counts: where its vials have got to, as 0 and 1."""
-    left = Shipment.standing != ShipmentStanding.PACKED
-    owed = select(Finding.id).where(Finding.vial_id == Vial.id, Finding.decision == Decision.RESAMPLE)
-    is_held = Result.standing == ResultStanding.HELD
-    at_the_lab = and_(
-        Result.id.is_(None),
-        Shipment.standing.in_(AWAY),
-        Vial.standing == VialStanding.FILLED,
-        or_(ShipmentPosition.arrival.is_(None), ShipmentPosition.arrival.not_in(GONE)),
-        ~owed.correlate(Vial).exists(),
-    )
+    """Return a row for each swabbed fish that is not in the numbers: where its vials have got to, as 0 and 1."""
+    at_the_lab = and_(in_hand(), is_expected(), may_still_come())
 
     def any_of(condition: ColumnElement[bool]) -> ColumnElement[int]:
         return func.max(case((condition, 1), else_=0))
@@ -157,23 +155,21 @@ def _of_fish(*of: ColumnElement[bool]) -> Select[*tuple[Any, ...]]:
     return (
         select(
             Fish.survey_id.label("survey_id"),
-            any_of(and_(Vial.standing == VialStanding.FILLED, or_(Shipment.id.is_(None), ~left))).label(
-                "in_store"
-            ),
-            any_of(left).label("sent"),
-            any_of(and_(Vial.standing == VialStanding.FILLED, Shipment.id.is_(None))).label("unpacked"),
+            any_of(and_(in_hand(), or_(Shipment.id.is_(None), ~has_left()))).label("in_store"),
+            any_of(has_left()).label("sent"),
+            any_of(and_(in_hand(), Shipment.id.is_(None))).label("unpacked"),
             any_of(Shipment.id.is_not(None)).label("packed"),
-            any_of(and_(Shipment.standing.in_(AWAY), ShipmentPosition.arrival.in_(GONE))).label("gone"),
-            any_of(Result.id.is_not(None)).label("returned"),
-            any_of(is_held).label("held"),
+            any_of(arrived_gone()).label("gone"),
+            any_of(has_an_outcome()).label("returned"),
+            any_of(_has_result(counted())).label("other_pair"),
+            any_of(waits_for_a_decision()).label("held"),
             any_of(at_the_lab).label("at_the_lab"),
             func.min(case((at_the_lab, Shipment.sent_at))).label("since"),
         )
-        .join(Survey, and_(Survey.id == Fish.survey_id, Survey.species == Fish.species))
+        .join(Survey, and_(Survey.id == Fish.survey_id, of_its_species()))
         .join(Vial, Vial.fish_id == Fish.id)
         .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .outerjoin(Result, and_(Result.vial_id == Vial.id, in_force()))
         .where(*of)
         .group_by(Fish.survey_id, Fish.id)
     )
@@ -195,12 +191,14 @@ def _by_survey(of_fish: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
         func.sum(fish.c.held),
         count(and_(fish.c.unpacked == 1, fish.c.packed == 0, fish.c.returned == 0)),
         count(and_(fish.c.gone == 1, fish.c.returned == 0, fish.c.at_the_lab == 0, fish.c.unpacked == 0)),
+        func.sum(fish.c.other_pair),
         func.min(case((waiting, fish.c.since))),
     ).group_by(fish.c.survey_id)
 
 
 def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Progress]:
-    names = ("n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_unpacked", "n_gone")
+    names = ("n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_unpacked", "n_gone",
+             "n_other_pair")  # fmt: skip
     rows: Iterable[Any] = session.execute(query)
     by_survey = {}
     for survey_id, *counts, since in rows:

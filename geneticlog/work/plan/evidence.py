@@ -20,7 +20,7 @@ from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.store.tables import Fish, Lab, Lake, Panel, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_lab
-from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species, of_pair, pair_of
+from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species, pair_of
 from geneticlog.work.result.panel_error import highest, panel_errors
 
 # Standard deviation of q where nothing is known yet. Observed: about .06 in old intergrade lakes, .12 some years
@@ -266,7 +266,7 @@ def _last_with_results(session: Session, lake: Lake, species: str, pair: Pair) -
         select(Survey, func.count(Result.id))
         .join(Fish, Fish.survey_id == Survey.id)
         .join(Result, Result.fish_id == Fish.id)
-        .where(Survey.lake_id == lake.id, Survey.species == species, in_the_numbers(), of_pair(pair))
+        .where(Survey.lake_id == lake.id, Survey.species == species, in_the_numbers(pair))
         .group_by(Survey.id)
         .order_by(Survey.surveyed_on, Survey.id)
     ).all()
@@ -286,8 +286,7 @@ def _last_survey(session: Session, lake: Lake, survey: Survey, scheme: Scheme, p
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
             Fish.survey_id == survey.id,
-            in_the_numbers(),
-            of_pair(pair),
+            in_the_numbers(pair),
         )
         .order_by(Fish.number)  # sums of floats depend on their order
     ):

@@ -22,7 +22,7 @@ from geneticlog.work.report.lake_change import basis_of, difference_of, differs_
 from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.survey_numbers import length_in
-from geneticlog.work.result.in_the_numbers import counted, in_the_numbers, of_its_species, of_pair
+from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species
 
 Pair = tuple[SurveyTotals, SurveyTotals]
 
@@ -120,7 +120,7 @@ def _at_sites(session: Session, survey: SurveyTotals) -> AtSites | None:
         select(Fish.size_class, Fish.site, Result.q)
         .join(Result, Result.fish_id == Fish.id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Survey.id == survey.id, counted(), in_the_numbers(), of_pair(survey.pair))
+        .where(Survey.id == survey.id, in_the_numbers(survey.pair))
     )
     return at_sites(survey.code, [(name, site, q) for name, site, q in rows if q is not None])
 
@@ -138,7 +138,7 @@ def _by_length(session: Session, survey: SurveyTotals, later: SurveyTotals) -> S
         select(Fish.length, Fish.length_unit, Result.q, Result.n_loci, Fish.site)
         .join(Result, Result.fish_id == Fish.id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Survey.id == survey.id, counted(), in_the_numbers(), of_pair(survey.pair))
+        .where(Survey.id == survey.id, in_the_numbers(survey.pair))
         .order_by(Fish.number)
     )
     fish = [

@@ -11,7 +11,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
 from geneticlog.rules.report.comparability import Aspect, same_classes
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.statistics.comparison import AS_SWABBED, SurveySums, compare_surveys
@@ -115,7 +114,7 @@ def _reported(session: Session, lake: Lake) -> SurveyFacts:
         )
     )
     pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
-    facts = [survey_facts(session, one, pairs.get((lake.id, one.species), DEFAULT_PAIR)) for one in surveys]
+    facts = [survey_facts(session, one, pairs.of(lake.id, one.species)) for one in surveys]
     at = reported_survey(facts)
     if at is None or not facts[at].fish:
         raise NotFound(f"lake {lake.code} has no fish with a result yet, so it cannot be compared")

@@ -85,8 +85,7 @@ def gather_lake(
     pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
     rule_set = chosen_rule_set(session, wanted.rule_set_name)
     facts = tuple(
-        survey_facts(session, survey, pairs.get((lake.id, survey.species), DEFAULT_PAIR), rule_set)
-        for survey in surveys
+        survey_facts(session, survey, pairs.of(lake.id, survey.species), rule_set) for survey in surveys
     )
     at = by_default = reported_survey(facts)
     if wanted.survey_code is not None:

@@ -15,7 +15,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, KeptReport, Lake, Result, Survey, Vial
 from geneticlog.work.events import fish_name, new_uid, record
-from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species
+from geneticlog.work.result.in_the_numbers import numbers_of_lakes, of_its_species
 
 
 @dataclass(frozen=True)
@@ -116,6 +116,7 @@ def bases_of(session: Session, lake_ids: Collection[int]) -> dict[int, Basis]:
     results: dict[int, dict[str, Counted]] = {}
     caught: dict[int, dict[str, dict[str, int]]] = {}
     for some in in_chunks(sorted(lake_ids)):
+        ours = Survey.lake_id.in_(some)
         for lake_id, survey, number, size_class, vial, q, heterozygosity, n_loci in session.execute(
             select(
                 Survey.lake_id, Survey.code, Fish.number, Fish.size_class, Vial.code, Result.q,
@@ -124,7 +125,7 @@ def bases_of(session: Session, lake_ids: Collection[int]) -> dict[int, Basis]:
             .join(Fish, Fish.survey_id == Survey.id)
             .join(Result, Result.fish_id == Fish.id)
             .join(Vial, Vial.id == Result.vial_id)
-            .where(Survey.lake_id.in_(some), in_the_numbers())
+            .where(ours, numbers_of_lakes(session, ours))
         ):  # fmt: skip
             if q is not None:
                 one = Counted(fish_name(survey, number), size_class, q, heterozygosity, n_loci)
@@ -132,7 +133,7 @@ def bases_of(session: Session, lake_ids: Collection[int]) -> dict[int, Basis]:
         for lake_id, survey, size_class, n in session.execute(
             select(Survey.lake_id, Survey.code, Fish.size_class, func.sum(Fish.n_fish))
             .join(Fish, Fish.survey_id == Survey.id)
-            .where(Survey.lake_id.in_(some), of_its_species())
+            .where(ours, of_its_species())
             .group_by(Survey.lake_id, Survey.code, Fish.size_class)
         ):
             caught.setdefault(lake_id, {}).setdefault(survey, {})[size_class or ""] = int(n)

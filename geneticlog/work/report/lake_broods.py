@@ -14,7 +14,7 @@ from geneticlog.rules.genetics.broods import LEAST_FISH, BroodSign, brood_sign
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Fish, Genotype, Result, Survey
 from geneticlog.work.result.genotype_decisions import settled_genotypes
-from geneticlog.work.result.in_the_numbers import in_the_numbers, of_pair
+from geneticlog.work.result.in_the_numbers import in_the_numbers
 
 
 @dataclass(frozen=True)
@@ -40,7 +40,7 @@ def broods_of(session: Session, survey: Survey, pair: Pair, young: Collection[st
         .join(Result, Result.id == Genotype.result_id)
         .join(Fish, Fish.id == Result.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Fish.survey_id == survey.id, in_the_numbers(), of_pair(pair), Result.id.not_in(not_believed))
+        .where(Fish.survey_id == survey.id, in_the_numbers(pair), Result.id.not_in(not_believed))
         .order_by(Fish.number, Genotype.marker)
     ).all()
     if not rows:

@@ -11,7 +11,7 @@ from geneticlog.rules.genetics.loci import LociSign, LocusCounts, judge_loci
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Fish, Genotype, Result, Survey
 from geneticlog.work.result.genotype_decisions import settled_genotypes
-from geneticlog.work.result.in_the_numbers import in_the_numbers, of_pair
+from geneticlog.work.result.in_the_numbers import in_the_numbers
 
 
 def loci_of_survey(session: Session, survey: Survey, pair: Pair) -> LociSign | None:
@@ -28,8 +28,7 @@ def loci_of_survey(session: Session, survey: Survey, pair: Pair) -> LociSign | N
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
             Fish.survey_id == survey.id,
-            in_the_numbers(),
-            of_pair(pair),
+            in_the_numbers(pair),
             Result.id.not_in(not_believed),
         )
         .group_by(Genotype.marker, Genotype.n_alleles)

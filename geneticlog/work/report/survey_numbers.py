@@ -39,7 +39,7 @@ from geneticlog.work.report.number_facts import ClassRow
 from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.result.count_fish import n_other_species, swabbed
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
-from geneticlog.work.result.in_the_numbers import in_the_numbers, n_of_other_pairs, of_its_species, of_pair
+from geneticlog.work.result.in_the_numbers import in_the_numbers, n_of_other_pairs, of_its_species
 from geneticlog.work.result.panel_error import NO_PANEL, PanelError, highest, panel_errors
 
 
@@ -153,7 +153,7 @@ def fish_results(
         .join(Vial, Vial.id == Result.vial_id)
         .outerjoin(Panel, Panel.id == Result.panel_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Fish.survey_id == survey.id, in_the_numbers(), of_pair(pair))
+        .where(Fish.survey_id == survey.id, in_the_numbers(pair))
         .order_by(Fish.number)
     )
     results_of_fish, panels = [], set()

@@ -1,14 +1,16 @@
 """What counts: the results and fish that every count, mean, plan and report takes, each condition written once.
 
 A result counts for its fish when it is current, typed and has a q, and is the one chosen for that fish
-(`counted_result` settles
-which one of several does). It is in the numbers when the fish is of the species its survey was made for; means are over
-one pair of taxa, that of most results of the species in the lake.
+(`counted_result` settles which one of several does). It is in the numbers when the fish is of the species its survey
+was made for, and it was typed for the pair of taxa that the lake's numbers of that species are about: the one of most
+of its results.
 """
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
@@ -43,13 +45,44 @@ def of_its_species() -> ColumnElement[bool]:
     return Fish.species == Survey.species
 
 
-def in_the_numbers() -> ColumnElement[bool]:
-    """Return the condition that a result is in the numbers of its survey; needs Result, Fish and Survey."""
-    return and_(counted(), of_its_species())
+@dataclass(frozen=True)
+class LakePairs:
+    """The pair of taxa that the numbers of each species in each lake are about, by lake id and species.
+
+    pairs: of lakes with a result that names a panel; mixed: those among them that have results for another pair too.
+    """
+
+    pairs: Mapping[tuple[int, str], Pair] = field(default_factory=dict)
+    mixed: frozenset[tuple[int, str]] = frozenset()
+
+    def of(self, lake_id: int, species: str) -> Pair:
+        """Return the pair of a species in a lake; without any result the usual one."""
+        return self.pairs.get((lake_id, species), DEFAULT_PAIR)
+
+
+def in_the_numbers(pairs: Pair | LakePairs) -> ColumnElement[bool]:
+    """Return the condition that a result is in the numbers of its survey; needs Result, Fish and Survey.
+
+    pairs
+        the pair of taxa of the one lake and species that is looked at, or those of all lakes looked at.
+    """
+    if isinstance(pairs, Pair):
+        return and_(counted(), of_its_species(), of_pair(pairs))
+    lakes: dict[tuple[str, Pair], list[int]] = defaultdict(list)
+    for lake_id, species in sorted(pairs.mixed):
+        lakes[species, pairs.of(lake_id, species)].append(lake_id)
+    of_pairs = [
+        or_(Survey.species != species, Survey.lake_id.not_in(ids), of_pair(pair))
+        for (species, pair), ids in lakes.items()
+    ]
+    return and_(counted(), of_its_species(), *of_pairs)
 
 
 def of_pair(pair: Pair) -> ColumnElement[bool]:
-    """Return the condition that a result was typed for a pair of taxa; one without a panel is taken as of it."""
+    """Return the condition that a result was typed for a pair of taxa; one without a panel is taken as of it.
+
+    For this room alone: a reader asks for `in_the_numbers`, which holds it.
+    """
     return or_(
         Result.panel_id.is_(None),
         Result.panel_id.in_(
@@ -58,29 +91,43 @@ def of_pair(pair: Pair) -> ColumnElement[bool]:
     )
 
 
-def pairs_of_lakes(session: Session, which: ColumnElement[bool]) -> Mapping[tuple[int, str], Pair]:
-    """Return the pair of taxa that the numbers of each species in each lake are about, by lake id and species.
+def pairs_of_lakes(session: Session, which: ColumnElement[bool]) -> LakePairs:
+    """Return the pair of taxa that the numbers of each species in each lake are about.
 
     which
-        The surveys, as a condition on Survey. A species without a result that names a panel is absent.
+        The surveys, as a condition on Survey.
     """
     rows = session.execute(
         select(Survey.lake_id, Survey.species, Panel.taxon, Panel.other_taxon, func.count())
         .join(Fish, Fish.survey_id == Survey.id)
         .join(Result, Result.fish_id == Fish.id)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(which, in_the_numbers())
+        .where(which, counted(), of_its_species())
         .group_by(Survey.lake_id, Survey.species, Panel.taxon, Panel.other_taxon)
     )
     counts: dict[tuple[int, str], dict[Pair, int]] = {}
     for lake_id, species, taxon, other, n in rows:
         counts.setdefault((lake_id, species), {})[Pair(taxon, other)] = n
-    return {key: main_pair(held) for key, held in counts.items()}
+    return LakePairs(
+        {key: main_pair(n_results) for key, n_results in counts.items()},
+        frozenset(key for key, n_results in counts.items() if len(n_results) > 1),
+    )
 
 
 def pair_of(session: Session, lake_id: int, species: str) -> Pair:
     """Return the pair of taxa that the numbers of a species in a lake are about; without any result the usual one."""
-    return pairs_of_lakes(session, Survey.lake_id == lake_id).get((lake_id, species), DEFAULT_PAIR)
+    return pairs_of_lakes(session, Survey.lake_id == lake_id).of(lake_id, species)
+
+
+def numbers_of_lakes(session: Session, which: ColumnElement[bool]) -> ColumnElement[bool]:
+    """Return `in_the_numbers` of some whole lakes; results are looked through only where panels are of several pairs.
+
+    which
+        The lakes' surveys, as a condition on Survey.
+    """
+    pairs_of_panels = select(Panel.taxon, Panel.other_taxon).distinct().limit(2)
+    several = len(session.execute(pairs_of_panels).all()) > 1
+    return in_the_numbers(pairs_of_lakes(session, which) if several else LakePairs())
 
 
 def n_of_other_pairs(session: Session, survey: Survey, pair: Pair) -> int:
@@ -90,6 +137,6 @@ def n_of_other_pairs(session: Session, survey: Survey, pair: Pair) -> int:
         .select_from(Result)
         .join(Fish, Fish.id == Result.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
-        .where(Survey.id == survey.id, in_the_numbers(), ~of_pair(pair))
+        .where(Survey.id == survey.id, counted(), of_its_species(), ~of_pair(pair))
     )
     return n or 0

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from sqlalchemy import ColumnElement, or_, select
+from sqlalchemy import ColumnElement, and_, or_, select
 
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.label.vial_states import VialStanding
-from geneticlog.rules.shipment.custody import GONE, ShipmentStanding
+from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.result.in_the_numbers import in_force, of_pair, usable
 
@@ -18,12 +18,32 @@ def in_hand() -> ColumnElement[bool]:
     return Vial.standing == VialStanding.FILLED
 
 
+def has_left() -> ColumnElement[bool]:
+    """Return the condition that a shipment left for its lab; needs Shipment."""
+    return Shipment.standing != ShipmentStanding.PACKED
+
+
+def is_expected() -> ColumnElement[bool]:
+    """Return the condition that the lab may send a result for a place: its shipment is not closed and the vial did not
+    arrive missing or broken; needs Shipment and ShipmentPosition.
+    """
+    whole = or_(ShipmentPosition.arrival.is_(None), ShipmentPosition.arrival.not_in(GONE))
+    return and_(Shipment.standing.in_(AWAY), whole)
+
+
+def arrived_gone() -> ColumnElement[bool]:
+    """Return the condition that the vial of a place arrived missing or broken, of a shipment that is not closed; needs
+    Shipment and ShipmentPosition.
+    """
+    return and_(Shipment.standing.in_(AWAY), ShipmentPosition.arrival.in_(GONE))
+
+
 def was_sent() -> ColumnElement[bool]:
     """Return the condition that a vial is in a shipment that left."""
     return (
         select(ShipmentPosition.id)
         .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
-        .where(ShipmentPosition.vial_id == Vial.id, Shipment.standing != ShipmentStanding.PACKED)
+        .where(ShipmentPosition.vial_id == Vial.id, has_left())
         .correlate(Vial)
         .exists()
     )
@@ -35,21 +55,41 @@ def gave_a_result(pair: Pair | None = None) -> ColumnElement[bool]:
     return select(Result.id).where(Result.vial_id == Vial.id, *wanted).correlate(Vial).exists()
 
 
-def may_give_a_result() -> ColumnElement[bool]:
-    """Return the condition that a vial has a result, has one waiting for a decision, or may still get one.
+def has_an_outcome() -> ColumnElement[bool]:
+    """Return the condition that a file in force says something of a vial: a value, be it held, or a failure."""
+    return select(Result.id).where(Result.vial_id == Vial.id, in_force()).correlate(Vial).exists()
 
-    A vial that failed, whose result was rejected, that the lab did not get whole, or whose fish a decision asks to
-    sample again, covers nothing any more.
+
+def waits_for_a_decision() -> ColumnElement[bool]:
+    """Return the condition that a result of a vial is held until a person decides."""
+    is_held = Result.standing == ResultStanding.HELD
+    return select(Result.id).where(Result.vial_id == Vial.id, is_held).correlate(Vial).exists()
+
+
+def may_still_come() -> ColumnElement[bool]:
+    """Return the condition that nothing came back of a vial yet and something may: it is not sent, or some place of it
+    is expected, and no decision asks to sample its fish again.
     """
-    of_vial = select(Result.id).where(Result.vial_id == Vial.id, in_force()).correlate(Vial)
-    waits = of_vial.where(Result.standing == ResultStanding.HELD).exists()
-    places = select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).correlate(Vial)
-    gone = ShipmentPosition.arrival.in_(GONE)
-    whole = or_(ShipmentPosition.arrival.is_(None), ~gone)
-    reached = ~places.where(gone).exists() | places.where(whole).exists()
-    owed = (
+    places = (
+        select(ShipmentPosition.id)
+        .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+        .where(ShipmentPosition.vial_id == Vial.id)
+        .correlate(Vial)
+    )
+    is_open = or_(~has_left(), is_expected())
+    again = (
         select(Finding.id)
         .where(Finding.vial_id == Vial.id, Finding.decision == Decision.RESAMPLE)
         .correlate(Vial)
     )
-    return gave_a_result() | waits | (~of_vial.exists() & reached & ~owed.exists())
+    reachable = ~places.exists() | places.where(is_open).exists()
+    return and_(~has_an_outcome(), reachable, ~again.exists())
+
+
+def may_give_a_result() -> ColumnElement[bool]:
+    """Return the condition that a vial has a result, has one waiting for a decision, or may still get one.
+
+    A vial that failed, whose result was rejected, that the lab did not get whole, of a shipment that was closed without
+    it, or whose fish a decision asks to sample again, covers nothing any more.
+    """
+    return gave_a_result() | waits_for_a_decision() | may_still_come()

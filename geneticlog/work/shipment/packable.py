@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.rules.label.vial_states import VialRole, VialStanding
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.shipment.custody import Custody, custody_of
 from geneticlog.rules.shipment.duplicates import duplicates_advised
 from geneticlog.rules.shipment.manifest_form import DEFAULT_FORM, ManifestForm, parse_form
@@ -17,6 +17,7 @@ from geneticlog.rules.vialcode import VialCodeError, parse, printed
 from geneticlog.store.tables import Fish, Lab, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.label.print_labels import find_vials
 from geneticlog.work.result.in_the_numbers import of_its_species
+from geneticlog.work.result.vial_outcome import in_hand
 
 WHY_NOT = {
     Custody.PRINTED: "is not filled",
@@ -72,7 +73,7 @@ def vials_of_survey(session: Session, survey: Survey) -> list[Vial]:
             .where(
                 Fish.survey_id == survey.id,
                 of_its_species(),
-                Vial.standing == VialStanding.FILLED,
+                in_hand(),
                 ~select(ShipmentPosition.id).where(ShipmentPosition.vial_id == Vial.id).exists(),
             )
             .order_by(Fish.number, Vial.id)

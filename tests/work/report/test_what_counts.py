@@ -1,4 +1,5 @@
-"""Every reader counts alike: coverage, plan, the reports and the export, on lakes made at random.
+"""Every reader counts alike: coverage, plan, the state of the samples, the reports, those kept, the export and the data
+door, on lakes made at random.
 
 What is expected is counted here, in plain Python, from the description a lake was made from.
 """
@@ -6,6 +7,8 @@ What is expected is counted here, in plain Python, from the description a lake w
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from uuid import uuid4
@@ -17,6 +20,7 @@ from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_su
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.faces.notebook.log import Log
 from geneticlog.rules.schemes import Scheme, five_length
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Lake, Office, ReturnFile, Shipment, ShipmentPosition
@@ -24,6 +28,7 @@ from geneticlog.work.boat.coverage import of_survey
 from geneticlog.work.boat.tally import survey_tally
 from geneticlog.work.catalogue.places import list_surveys, scheme_of
 from geneticlog.work.events import find_lake, find_survey
+from geneticlog.work.lakes.progress import progress_of_lakes, progress_of_surveys
 from geneticlog.work.open_data import gather_open_data
 from geneticlog.work.open_tables import Told
 from geneticlog.work.plan.evidence import likely_catch, spreads
@@ -31,6 +36,7 @@ from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.every_fish import gather_every_fish
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.gather import gather_lake
+from geneticlog.work.report.kept_reports import bases_of
 from geneticlog.work.result.counted_result import settle
 from geneticlog.work.shipment.follow import resample_list
 
@@ -44,6 +50,7 @@ PANELS = {
 USUAL = ("Florida", "northern")
 LENGTHS = (7.0, 9.5, 13.0, 16.0, None)  # substock, stock, quality, preferred, not measured
 OTHER = "spotted_bass"
+LEFT = ("sent", "arrived", "closed")
 
 
 @dataclass
@@ -64,7 +71,12 @@ class AVial:
     def hopeful(self) -> bool:
         if self.outcome not in (None, "superseded"):  # what was replaced or withdrawn is no outcome
             return self.outcome in ("typed", "held")
-        return self.arrival not in ("missing", "broken")
+        return self.arrival not in ("missing", "broken") and self.shipment != "closed"
+
+    @property
+    def at_the_lab(self) -> bool:
+        away = self.standing == "filled" and self.shipment in ("sent", "arrived")
+        return away and self.outcome in (None, "superseded") and self.hopeful
 
 
 @dataclass
@@ -98,9 +110,9 @@ def a_vial(draw: st.DrawFn) -> AVial:
     outcome = shipment = arrival = None
     if not lost:
         outcome = draw(st.sampled_from([*["typed"] * 6, "failed", "held", "rejected", "superseded", None]))
-        left = ["sent", "arrived"]
+        left = ["sent", "arrived", "arrived", "closed"]
         shipment = draw(st.sampled_from(left if outcome else [None, "packed", *left]))
-    if shipment == "arrived" and outcome is None:
+    if shipment in ("arrived", "closed") and outcome is None:
         arrival = draw(st.sampled_from(["ok", "ok", "missing", "broken"]))
     return AVial(
         "lost" if lost else "filled", shipment, arrival, outcome, draw(st.sampled_from(["P38"] * 5 + [*PANELS])),
@@ -175,6 +187,7 @@ def a_shipment(session: Session, code: str, lab: Lab, standing: str) -> Shipment
     box = Shipment(
         code=code.upper(), lab_id=lab.id, standing=standing, container="loose", packed_at=NOW, packed_by="Ada Test",
         sent_at=sent, arrived_at=NOW if standing == "arrived" else None,
+        closed_at=NOW if standing == "closed" else None,
     )  # fmt: skip
     session.add(box)
     session.flush()
@@ -200,6 +213,8 @@ class Expected:
     typed: Counter[str | None] = field(default_factory=Counter)
     other_species: int = 0
     other_pair: int = 0
+    waiting: int = 0
+    with_swab: int = 0
     panels: set[str] = field(default_factory=set)
     loci: list[int] = field(default_factory=list)
 
@@ -223,9 +238,14 @@ def expected(survey: ASurvey, scheme: Scheme, pair: tuple[str, str]) -> Expected
         length = fish.length if fish.length is None or survey.unit == "in" else round(fish.length * 25.4)
         name = None if length is None else scheme.judge(length, survey.unit)
         found.caught[name] += fish.n_fish
+        found.with_swab += bool(fish.vials)
+        in_numbers = fish.result is not None and PANELS[fish.result.panel] in (None, pair)
+        found.waiting += not in_numbers and any(
+            vial.outcome == "held" or vial.at_the_lab for vial in fish.vials
+        )
         if fish.in_hand:
             found.swabbed[name] += 1
-            found.shipped[name] += any(vial.shipment in ("sent", "arrived") for vial in fish.in_hand)
+            found.shipped[name] += any(vial.shipment in LEFT for vial in fish.in_hand)
             found.failed[name] += not any(vial.hopeful for vial in fish.in_hand)
         if fish.result:
             taxa = PANELS[fish.result.panel]
@@ -305,9 +325,59 @@ def check(session: Session, described: list[ASurvey]) -> None:
         in_export = [line for line in exported if line["survey_code"] == row.code and line["in_the_numbers"]]
         assert sorted(line["q"] for line in in_export) == sorted(fish.q for fish in facts.fish)
     assert lake.n_left_out == sum(counts.other_pair for counts in want)
+    check_the_data_door(session, lake, want)
+    check_the_samples(session, lake, want)
     check_what_is_reported(session, lake, described, want, pairs)
     check_the_plan(session, find_lake(session, "HERON").id, described, want)
     check_what_is_owed(session, described, want)
+
+
+class DoorOf(Log):
+    """The data door, reading in a session that is not committed."""
+
+    def __init__(self, session: Session) -> None:
+        super().__init__(session.get_bind())  # type: ignore[arg-type]
+        self._session = session
+
+    @contextmanager
+    def _reading(self) -> Iterator[Session]:
+        yield self._session
+
+
+def check_the_data_door(session: Session, lake: LakeFacts, want: list[Expected]) -> None:
+    """Surveys and fish for notebooks, and what a kept report rests on, are those in the report."""
+    door = DoorOf(session)
+    fish = door.fish()
+    of_surveys = door.surveys().set_index("survey")
+    basis = bases_of(session, {find_lake(session, "HERON").id}).popitem()[1].results.values()
+    for facts, counts in zip(lake.surveys, want, strict=True):
+        ours = sorted(one.q for one in facts.fish)
+        mine = fish[(fish["survey"] == facts.survey) & fish["in_the_numbers"]]
+        assert sorted(mine["q"]) == ours
+        assert sorted(one.q for one in basis if one.fish.startswith(f"{facts.survey}#")) == ours
+        in_door = of_surveys.loc[facts.survey]
+        assert (in_door["n_caught"], in_door["n_swabbed"], in_door["n_resulted"]) == (
+            counts.caught.total(), counts.swabbed.total(), counts.typed.total(),
+        )  # fmt: skip
+
+
+def check_the_samples(session: Session, lake: LakeFacts, want: list[Expected]) -> None:
+    """How far the samples have come rests on the fish that are in the numbers."""
+    progress = progress_of_surveys(session)
+    for facts, counts in zip(lake.surveys, want, strict=True):
+        survey = find_survey(session, facts.survey)
+        if not counts.with_swab:
+            assert survey.id not in progress
+            continue
+        mine = progress[survey.id]
+        assert (mine.n_swabbed, mine.n_in_hand, mine.n_resulted, mine.n_other_pair, mine.n_waiting) == (
+            counts.with_swab, counts.swabbed.total(), counts.typed.total(), counts.other_pair, counts.waiting,
+        )  # fmt: skip
+        assert progress_of_surveys(session, [survey.id]) == {survey.id: mine}
+    latest = [
+        find_survey(session, one.survey).id for one, n in zip(lake.surveys, want, strict=True) if n.with_swab
+    ]
+    assert [key for key, _ in progress_of_lakes(session).values()] == latest[-1:]
 
 
 def check_what_is_reported(
@@ -388,5 +458,5 @@ def check_what_is_owed(session: Session, described: list[ASurvey], want: list[Ex
         f"S{at}#{number}"
         for at, one in enumerate(described)
         for number, fish in enumerate(one.fish, 1)
-        if not fish.result and any(vial.shipment in ("sent", "arrived") for vial in fish.vials)
+        if not fish.result and any(vial.shipment in LEFT for vial in fish.vials)
     )

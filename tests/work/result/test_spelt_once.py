@@ -1,0 +1,38 @@
+"""What counts and what may come of a vial are spelt once: every query takes the conditions of `work/result`."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+import geneticlog
+
+PACKAGE = Path(geneticlog.__file__).parent
+ROOM = "work/result"
+
+# what a query could spell again -> the modules that may
+SPELT = {
+    r"Fish\.species (==|!=)|(==|!=) Fish\.species": {f"{ROOM}/in_the_numbers.py"},
+    r"\bof_pair\(": {f"{ROOM}/{name}.py" for name in (
+        "in_the_numbers", "count_fish", "vial_outcome")},
+    r"Result\.standing (==|!=) ResultStanding\.(SUPERSEDED|HELD)": {
+        f"{ROOM}/in_the_numbers.py", f"{ROOM}/vial_outcome.py",
+        "work/lab_return/withdraw_return.py",  # what one file replaced
+    },
+    r"\bVial\.standing *(==|!=|\.(not_)?in_\().*FILLED": {f"{ROOM}/vial_outcome.py"},
+    r"\bShipment\.standing *(==|!=|\.(not_)?in_\().*(PACKED|AWAY)": {f"{ROOM}/vial_outcome.py"},
+    r"\barrival *\.(not_)?in_\(": {f"{ROOM}/vial_outcome.py"},
+    r"Finding\.decision (==|!=) Decision\.RESAMPLE": {f"{ROOM}/vial_outcome.py"},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("spelling", SPELT)
+def test_a_condition_on_what_counts_is_spelt_in_one_module(spelling: str) -> None:
+    found = {
+        file.relative_to(PACKAGE).as_posix()
+        for file in PACKAGE.rglob("*.py")
+        if re.search(spelling, file.read_text(encoding="utf-8"))
+    }
+    assert found == SPELT[spelling]
