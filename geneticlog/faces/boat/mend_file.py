@@ -25,20 +25,20 @@ class Unstored:
     fish: int | None = None
 
 
-def write_mend_file(report: PipeReport, file: Path) -> None:
+def write_mend_file(report: PipeReport, file: Path, replay: str) -> None:
     """Write the lines that were not stored, those of one card together under their reason."""
     from geneticlog.store.writing import write_whole
 
-    write_whole(file, mend_text(report, file).encode())
+    write_whole(file, mend_text(report, replay).encode())
     report.mend_file = file
 
 
-def mend_text(report: PipeReport, file: Path) -> str:
-    """Return what a mend file holds."""
+def mend_text(report: PipeReport, replay: str) -> str:
+    """Return what a mend file holds; replay: the command that reads it."""
     lines = [
         f"# Lines of survey {report.survey} that were not stored. Correct them in place; what belongs to one",
         "# fish on one line, then replay:",
-        f"#   geneticlog fish log {report.survey} < {file.name}",
+        f"#   {replay}",
         "# Leave the marks (#@) alone: by them nothing is stored twice.",
     ]
     for group in _cards(report.unstored):

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from dataclasses import replace
@@ -14,6 +12,15 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.boat.mend_file import KEY, Unstored, key_of
 from geneticlog.faces.boat.pipe_book import PipeBook, PipeReport, Row
+from geneticlog.faces.boat.which_log import (
+    Numbered,
+    WhichLog,
+    doubt_the_answered,
+    doubted,
+    plain_text,
+    stored_logs,
+    which_log,
+)
 from geneticlog.rules.boat import card as steps
 from geneticlog.rules.boat.doing import Doing
 from geneticlog.rules.boat.logline import LogLine, LogLineError
@@ -37,6 +44,8 @@ class _Stream:
         self.last_rows: list[Row] = []  # of the card closed last
         self.again: set[str] = set()
         self.skipped: list[Unstored] = []
+        self.log = WhichLog(book.log_name, doubtful=False)
+        self.numbered = Numbered()
 
     def offer(self, row: Row, line: LogLine) -> None:
         """Take a line; where it does not fit, its whole card is set aside for the mend file."""
@@ -188,11 +197,13 @@ class _Stream:
         if did.doing in (Doing.STORED, Doing.COMPLETED):
             self.report.n_stored += len(stored)
         else:
-            self.report.n_already += len(stored)
             if card.line.vial is None and did.logged is not None and did.doing == Doing.ALREADY:
-                self.skipped += [
-                    Unstored(row.number, row.text, "", row.key, did.logged.number) for row in rows
-                ]
+                same = [Unstored(row.number, row.text, "", row.key, did.logged.number) for row in rows]
+                if self.log.doubtful:
+                    self._doubt(rows, same)
+                    return
+                self.skipped += same
+            self.report.n_already += len(stored)
         words = {
             "stored": "",
             "completed": "added to ",
@@ -205,6 +216,11 @@ class _Stream:
         for row in rows:
             self.report.unstored.append(Unstored(row.number, row.text, why, rows[0].key))
         click.echo(f"{_lines(rows)}: not stored: {why}", err=True)
+
+    def _doubt(self, rows: Sequence[Row], same: Sequence[Unstored]) -> None:
+        lines = [doubted(line, self.log.name, self.numbered.whole) for line in same]
+        self.report.unstored += lines
+        click.echo(f"{_lines(rows)}: not stored: {lines[0].why}", err=True)
 
     def _answer(self, rows: Sequence[Row], words: str, logged: Logged | None) -> None:
         self.book.answered.update(row.number for row in rows)
@@ -222,33 +238,30 @@ class _Stream:
 def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
     """Take every line of a pipe onto its card; each card is stored and answered before the next begins.
 
-    A card is known by the name of its log, the text of its first line and how often that text came before it in
-    the log, so a log that is replayed, whole or grown, stores nothing twice, also where lines in it were corrected.
+    A card is known by its log, the text of its first line and how often that text came before it in the log
+    (`which_log`), so a log that is replayed, whole or grown, stores nothing twice, also where lines were corrected.
     """
     report = PipeReport(book.survey)
     if isinstance(lines, list):
         _recognise(book, lines)
     stream = _Stream(book, report, sure=sure)
-    came: Counter[str] = Counter()
+    if isinstance(lines, list):
+        stream.log = which_log(book, lines)
     seen: set[str] = set()
-    whole = hashlib.sha256()
     given: tuple[str, int | None] | None = None
     mend_file = False
     for number, raw in enumerate(lines, start=1):
-        text = " ".join(raw.replace("\ufeff", "").split())
+        text = plain_text(raw)
         if text.startswith(KEY):
             stream.finish()
             given, mend_file = key_of(text), True
             continue
-        if not text or text.startswith("#"):
+        if not text:
             continue
-        plain = text.upper()
-        whole.update(plain.encode())
-        came[plain] += 1
-        digest = hashlib.sha256(plain.encode()).hexdigest()[:16]
-        key, fish = given or (f"log:{book.log_name}:{digest}:{came[plain]}", None)
+        nth = stream.numbered.key(text)
+        seen.add(nth)
+        key, fish = given or (f"log:{stream.log.name}:{nth}", None)
         given = None
-        seen.add(key)
         row = Row(number, text, key)
         try:
             line = book.read(text)
@@ -267,9 +280,17 @@ def log_pipe(book: PipeBook, lines: Iterable[str], *, sure: bool) -> PipeReport:
             stream.finish()
     stream.finish()
     book.count()
-    if stream.skipped and not mend_file and (_stored_keys(book) - seen):
-        _doubt_the_skipped(report, stream.skipped, whole.hexdigest()[:8], book.log_name)
+    if not mend_file and not isinstance(lines, list):
+        _doubt_the_answered(stream, seen)
     return report
+
+
+def _doubt_the_answered(stream: _Stream, seen: set[str]) -> None:
+    """Of a live pipe, whose lines are answered as they come: those that may be other fish go to the mend file too."""
+    own = stored_logs(stream.book).get(stream.log.name)
+    if stream.skipped and own is not None and own.lines - seen:
+        words = doubt_the_answered(stream.report, stream.skipped, stream.log.name, stream.numbered.whole)
+        click.echo(words, err=True)
 
 
 def pipe_document(report: PipeReport, book: PipeBook) -> dict[str, Any]:
@@ -345,31 +366,3 @@ def _lines(rows: Sequence[Row]) -> str:
     if len(rows) == 1:
         return f"line {rows[0].number}"
     return f"lines {rows[0].number} to {rows[-1].number}"
-
-
-def _doubt_the_skipped(report: PipeReport, skipped: list[Unstored], whole: str, log_name: str) -> None:
-    """Two logs may hold the same line and mean two fish. Where lines stored from this log before are missing
-    now, it may be another log, and no fish may be lost over it: such lines go to the mend file too."""
-    for line in skipped:
-        why = f"the same as a line stored before as fish {line.fish}; delete it if it is that fish, keep it if not"
-        digest, _, count = line.key.removeprefix(f"log:{log_name}:").partition(":")
-        key = f"log:{log_name}-{whole}:{digest}:{count}"
-        report.unstored.append(Unstored(line.row, line.text, why, key))
-        report.n_already -= 1
-        click.echo(f"line {line.row}: not stored: {why}", err=True)
-
-
-def _stored_keys(book: PipeBook) -> set[str]:
-    from sqlalchemy import select
-
-    from geneticlog.store.tables import Fish
-
-    start = f"log:{book.log_name}:"
-    with book.desk.reading() as session:
-        survey = find_survey(session, book.survey)
-        stored = session.scalars(
-            select(Fish.source).where(
-                Fish.survey_id == survey.id, Fish.source.startswith(start, autoescape=True)
-            )
-        )
-        return {key.rstrip("~") for key in (*stored, *book.undone) if key and key.startswith(start)}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import hashlib
+import shlex
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -59,7 +61,8 @@ class PipeBook:
         medium: str | None = None,
         site: str | None = None,
     ) -> None:
-        self.desk, self.log_name, self.tissue, self.medium, self.site = desk, log_name, tissue, medium, site
+        self.desk, self.tissue, self.medium, self.site = desk, tissue, medium, site
+        self.log_name = log_name if site is None else f"{log_name}@{_short(site)}"
         with desk.reading() as session:
             opened = find_survey(session, survey)
             self.survey = opened.code
@@ -71,6 +74,12 @@ class PipeBook:
         self.rules = rules
         self.answered: set[int] = set()  # lines that were answered: what they say is stored
         self.standing: dict[int, int] = {}  # fish of these lines that stand: number -> n_fish
+
+    def replay(self, file: str, log: str | None = None) -> str:
+        """Return the command that replays a file as this pipe was read: with its site, tissue and medium."""
+        options = {"--log": log, "--site": self.site, "--tissue": self.tissue, "--medium": self.medium}
+        given = [word for option, value in options.items() if value for word in (option, value)]
+        return f"{shlex.join(['geneticlog', 'fish', 'log', self.survey, *given])} < {file}"
 
     def read(self, text: str) -> LogLine:
         return read_line(text, self.rules.length_unit, self.rules.weight_unit)
@@ -125,3 +134,8 @@ class PipeBook:
 
     def n_standing(self) -> int:
         return sum(self.standing.values())
+
+
+def _short(site: str) -> str:
+    """Return a short name for a site, without spaces: the same for the same words."""
+    return hashlib.sha256(" ".join(site.casefold().split()).encode()).hexdigest()[:8]

@@ -52,7 +52,7 @@ def fish() -> None:
     "log_name",
     default="main",
     metavar="NAME",
-    help="In a pipe: name of the scanner's log, if there are several.",
+    help="In a pipe: name of the scanner's log, if there are several at one site.",
 )
 @click.option(
     "--mend",
@@ -324,9 +324,9 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
     if report.unstored:
         name = mend or free_name(Path(f"{book.survey}.mend.txt"))
         try:
-            write_mend_file(report, name)
+            write_mend_file(report, name, book.replay(name.name))
         except OSError as fault:
-            click.echo(mend_text(report, name), nl=False)
+            click.echo(mend_text(report, book.replay(name.name)), nl=False)
             raise GeneticlogError(
                 f"survey {book.survey}: {counts}; {name} cannot be written ({(fault.strerror or 'no room').lower()}):"
                 " the lines that were not stored are printed here, to be corrected and replayed"
@@ -338,7 +338,7 @@ def _from_a_pipe(book: PipeBook, file: Path | None, sure: bool, mend: Path | Non
     n, file = len(report.unstored), report.mend_file
     raise Refused(
         f"survey {book.survey}: {counts}, {n_of(n, 'line')} not stored; "
-        f"correct {'them' if n != 1 else 'it'} in {file} and replay: geneticlog fish log {book.survey} < {file}"
+        f"correct {'them' if n != 1 else 'it'} in {file} and replay: {book.replay(str(file))}"
     )
 
 
@@ -356,7 +356,7 @@ def _keep_log(book: PipeBook, lines: list[str], free_name: Callable[[Path], Path
 
     log = "".join(line.rstrip("\r\n") + "\n" for line in lines)
     name = free_name(Path(f"{book.survey}.rest.txt"))
-    command = f"geneticlog fish log {book.survey} --log {book.log_name} < {name}"
+    command = book.replay(str(name), book.log_name.partition("@")[0])
     replay = f"replay it with: {command}; nothing is stored twice"
     try:
         write_whole(name, log.encode())

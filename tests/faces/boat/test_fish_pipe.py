@@ -186,6 +186,31 @@ def test_another_log_with_a_line_alike_loses_no_fish(run: Run, database: str, tm
         assert [row[2] for row in fish_of(database)] == [12.2, 10.1, 14.4, 12.2]
 
 
+def test_another_site_is_another_log(run: Run, database: str, tmp_path: Path) -> None:
+    prepared(database)
+    west, east = ("--site", "West Dam"), ("--site", "east shore")
+    first = [f"{ONE} 16.5", "12.2", "12.2"]
+    piped(run, *first, options=west)
+    said = piped(run, f"{TWO} 14.5", "12.2", options=east)  # a length met before, on the other shore
+    assert "2 stored, 0 stored before" in said.output
+    for options in (west, ("--site", "west  dam"), (), east):  # that log again, whatever site is named
+        said = piped(run, *first, options=options)
+        assert "0 stored, 3 stored before" in said.output
+    assert "1 stored, 3 stored before" in piped(run, *first, "10.1", options=west).output
+    assert [row[2] for row in fish_of(database)] == [16.5, 12.2, 12.2, 14.5, 12.2, 10.1]
+
+    piped(run, "9.9", options=("--site", "bay"))
+    said = piped(run, "9.9", "8.8", options=("--site", "inlet"), fails=4)  # no vial tells the two logs apart
+    about = [line for line in said.output.splitlines() if line.startswith("line 1:")]
+    assert about == [
+        "line 1: not stored: the same as a line stored before as fish 7; delete it if it is that fish, keep it if not"
+    ]
+    assert "--site inlet < HERON-2026.mend.txt" in said.output
+    mend = (tmp_path / "HERON-2026.mend.txt").read_text()
+    run("fish", "log", "HERON-2026", "--site", "inlet", input=mend)
+    assert [row[2] for row in fish_of(database)][6:] == [9.9, 8.8, 9.9]
+
+
 def test_two_named_logs_are_told_apart(run: Run, database: str) -> None:
     prepared(database)
     for _ in range(2):
