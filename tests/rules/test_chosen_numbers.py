@@ -20,7 +20,7 @@ CHOSEN = {
     "rules.intervals": {"GUARD_FISH": 0.02, "FEW": 16},
     "rules.report.comparability": {"LOCI_APART": 0.1, "MATTERS": 0.1, "LEAST_COMMON": 0.8},
     "rules.lakes.reasons": {"MOST_P": 0.05, "MOSTLY": 0.8},
-    "rules.genetics.broods": {"LEAST_FISH": 12, "LEAST_LOCI": 20, "ALPHA": 0.01, "SHUFFLES": 199},
+    "rules.genetics.broods": {"LEAST_FISH": 12, "LEAST_LOCI": 20, "ALPHA": 0.01, "SHUFFLES": 199, "AT_MOST": 3.0},
     "rules.genetics.generation": {"LEAST_INFORMATIVE_LOCI": 50},
     "rules.genetics.hybrid_classes": {"MISCALL_RATE": 0.005, "LEAST_MARGIN": 2.0},
     "rules.genetics.lineage": {

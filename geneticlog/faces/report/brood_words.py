@@ -4,33 +4,37 @@ from __future__ import annotations
 
 from typing import Any
 
-from geneticlog.rules.genetics.broods import FEW_FISH, LEAST_FISH, LEAST_LOCI
+from geneticlog.faces.app.numbers_in_words import p_value
+from geneticlog.rules.genetics.broods import FEW_FISH, LEAST_FISH, LEAST_LOCI, BroodSign
 from geneticlog.work.report.facts import SurveyFacts
 
-FEW_BROODS = 10.0  # from more in effect fish tell of the lake nearly as single ones do
 TRIED = (
-    "In trials (38 loci, 33 fish) at most 1 lake in 20 without broods is taken for one of broods; where second "
-    "crosses or a swarm bred, 9 in 10 numbers from four broods on lie within half and twice the true one, and where "
-    "first crosses or backcrosses did the number told is three to six times too great. Fish all of one brood, and "
-    "broods of parents that are all alike, are not found."
+    "In trials (38 loci, 33 fish) at most 1 lake in 20 without broods is taken for one of broods. Of the broods found, "
+    "at least 19 in 20 were no more in effect than is said here; where first crosses or backcrosses bred they were "
+    "often many times fewer. Fish all of one brood, and broods of parents that are all alike, are not found."
 )
 
 
 def brood_warning(survey: SurveyFacts) -> str:
-    """Return what the answer has to say of broods, "" where no few are found."""
+    """Return what the answer has to say of broods, "" where none are found."""
     broods = survey.broods
-    if (
-        broods is None
-        or not broods.sign.found
-        or broods.sign.n_broods is None
-        or broods.sign.n_broods > FEW_BROODS
-    ):
+    if broods is None or not broods.sign.found:
         return ""
     whose = "young fish" if broods.of == "young" else "fish"
     return (
-        f"By their genotypes the {whose} come in effect from about {broods.sign.n_broods:.0f} broods or fewer; they "
-        "tell of so few parents, and the interval, which takes fish as single, is too narrow."
+        f"By their genotypes the {whose} are of few broods ({_found(broods.sign)}); they show few parents, and the "
+        "interval, which treats each fish as a sample of its own, is too narrow."
     )
+
+
+def _found(sign: BroodSign) -> str:
+    """Return how sure the broods are, and at most how many."""
+    most = (
+        ""
+        if sign.at_most is None
+        else f"; in effect no more than about {sign.at_most:.0f}, perhaps far fewer"
+    )
+    return f"p {p_value(sign.p)}{most}"
 
 
 def brood_sentences(survey: SurveyFacts) -> list[str]:
@@ -49,20 +53,19 @@ def brood_sentences(survey: SurveyFacts) -> list[str]:
         ]
     if not sign.found:
         return [f"No sign of broods among the {whose}. {TRIED}"]
-    upper = "no limit" if sign.high is None else f"{sign.high:.0f}"
-    number = "" if sign.n_broods is None or sign.low is None else (
-        f": in effect about {sign.n_broods:.0f} or fewer (95 % interval {sign.low:.0f} to {upper})"
-    )  # fmt: skip
-    return [f"The {whose} are of few broods{number}. {TRIED}"]
+    return [f"The {whose} are of few broods ({_found(sign)}). {TRIED}"]
 
 
 def brood_document(survey: SurveyFacts) -> dict[str, Any] | None:
-    """Return what genotypes say of broods, for --json; None without genotypes."""
+    """Return what genotypes say of broods, for --json; None without genotypes.
+
+    effective_number, low and high are null: no number held the true one often enough; at_most is what can be said.
+    """
     broods = survey.broods
     if broods is None:
         return None
     sign = broods.sign
     return {
         "of": broods.of, "n_fish": sign.n_fish, "n_loci": sign.n_loci, "guard": sign.guard, "p": sign.p,
-        "found": sign.found, "effective_number": sign.n_broods, "low": sign.low, "high": sign.high,
+        "found": sign.found, "at_most": sign.at_most, "effective_number": None, "low": None, "high": None,
     }  # fmt: skip

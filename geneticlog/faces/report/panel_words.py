@@ -28,15 +28,27 @@ def error_sentences(error: PanelError, taxon: str, n_loci: int | None) -> list[s
         )
     elif rate.source == STATED:
         sentence = (
-            f"Misreads {_share(rate.rate)} of alleles, at most {_share(rate.high)}, as stated for the panel; no blind "
-            "duplicate with genotypes and no fish of known kind has been read yet."
+            f"Misreads {_share(rate.rate)} of alleles, at most {_share(rate.high)}, as stated for the panel; "
+            f"{_so_far(error)}."
         )
     else:
         sentence = (
             f"How often it misreads an allele is not known: {_share(rate.rate)} is assumed, at most "
-            f"{_share(rate.high)}. Blind duplicates with genotypes, or fish of known kind, would show it."
+            f"{_share(rate.high)}. Blind duplicates with genotypes, or fish of known kind, would show it"
+            f"{f'; {_so_far(error)}' if rate.n_read else ''}."
         )
     return [sentence, *_blanks(error), carrier_sentence(error, taxon, n_loci)]
+
+
+def _so_far(error: PanelError) -> str:
+    """Return what duplicates and known fish show of a rate that they do not yet make narrower."""
+    rate = error.rate
+    if not rate.n_read:
+        return "no blind duplicate with genotypes and no fish of known kind has been read yet"
+    return (
+        f"{rate.n_misread} of {rate.n_read:,} readings of {_n(error.n_pairs, 'blind duplicate')} and {error.n_known} "
+        "fish of known kind agree with it and are too few to say more"
+    )
 
 
 def carrier_sentence(error: PanelError, taxon: str, n_loci: int | None) -> str:

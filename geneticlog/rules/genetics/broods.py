@@ -10,7 +10,6 @@ from numpy.typing import ArrayLike
 from geneticlog.rules.ancestry import MISSING
 from geneticlog.rules.arguments import Floats, NumberFault, array, count
 from geneticlog.rules.seeds import SEED_OF_BROODS
-from geneticlog.rules.statistics.estimates import NORMAL_95, Limits
 
 LEAST_FISH, LEAST_LOCI = 12, 20  # with less a sign of broods is hardly found; project's own choice
 ALPHA = 0.01  # of so many surveys that are looked at few should be warned of for nothing
@@ -20,6 +19,9 @@ SIB = 0.5  # correlation of full sibs at a locus in one interbreeding stock
 MOST_OF_ONE = (
     0.5  # share of pairs that are sibs, at most: fish all of one brood cannot be told from fish of many
 )
+# The estimate is far too great where first crosses or backcrosses bred and half the true number where a swarm did, so a
+# report gives only this many times it, which nearly no trial exceeded: tests/benchmarks/results/brood_most.md.
+AT_MOST = 3.0
 NO_GENOTYPES, FEW_FISH, FEW_LOCI = "no genotypes", f"under {LEAST_FISH} fish", f"under {LEAST_LOCI} loci vary"
 
 
@@ -35,9 +37,12 @@ class BroodSign:
         Chance that fish of no common broods are as alike as these in places; None with a guard.
     found
         Whether p is below 0.01.
-    n_broods, low, high
-        Effective number of broods, 1 over the chance that two fish are of one, with its 95 % limits; high is None
-        where no number is too great. None unless found.
+    n_broods
+        Rough effective number of broods, 1 over the chance that two fish are of one; often far too great. None unless
+        found.
+    at_most
+        Number of broods in effect that at least 19 of 20 had no more of; None unless found, or where it is no fewer
+        than the fish.
     """
 
     n_fish: int
@@ -46,22 +51,22 @@ class BroodSign:
     p: float | None = None
     found: bool = False
     n_broods: float | None = None
-    low: float | None = None
-    high: float | None = None
+    at_most: float | None = None
 
 
 def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED_OF_BROODS) -> BroodSign:
     """Return whether some fish are of a few broods, and of how many in effect.
 
-    From each genotype, as a share 0, 1/2 or 1, what its own fish's ancestry and its locus lead to expect is taken away.
-    What is left of two fish is alike over the loci where they are sibs: the sum over all pairs of
-    ``(sum_l e_il e_jl)^2 - sum_l e_il^2 e_jl^2`` has its expectation 0 without broods. It is held against that of fish
-    whose leftovers are shuffled over the loci, each fish by itself, which leaves ancestry and heterozygosity of every
-    fish as they are. With L loci that vary and sibs of correlation 1/2, it is ``L f (1 - f) / 4`` times the sum of the
-    second terms, f the chance that two fish are of one brood; the effective number is 1 / f. Sibs of backcrosses are
-    less alike, so that it tells too many of them: the true number is about this or smaller. Limits by leaving out one
-    locus at a time. Where parents are all alike (F1 with F1) sibs are no more alike than others, and nothing is found;
-    nor is it where all fish are of one brood.
+    From each genotype, as a share 0, 1/2 or 1, what its own fish's ancestry and its locus lead to expect is taken
+    away. What is left of two fish is alike over the loci where they are sibs: the sum over all pairs of ``(sum_l
+    e_il e_jl)^2 - sum_l e_il^2 e_jl^2`` has its expectation 0 without broods. It is held against that of fish whose
+    leftovers are shuffled over the loci, each fish by itself, which leaves ancestry and heterozygosity of every
+    fish as they are. With L loci that vary and sibs of correlation 1/2, it is ``L f (1 - f) / 4`` times the sum of
+    the second terms, f the chance that two fish are of one brood; the effective number is 1 / f. Sibs of
+    backcrosses are less alike, so that it gives too many of them, at worst six times as many; limits by leaving out
+    one locus at a time held the true number in none of the trials of F1 with F2, so none are given. Where parents
+    are all alike (F1 with F1) sibs are no more alike than others, and nothing is found; nor is it where all fish
+    are of one brood.
 
     genotypes
         (fish, loci) 0, 1, 2 or MISSING (-1).
@@ -96,12 +101,9 @@ def brood_sign(genotypes: ArrayLike, shuffles: int = SHUFFLES, seed: int = SEED_
         return BroodSign(len(table), n_loci, "", p)
     scale = n_loci * SIB**2
     excess = (seen - float(shuffled.mean())) / scale
-    apart = np.array([_alike(np.delete(left, at, axis=1)) for at in range(left.shape[1])])
-    n = len(apart)
-    error = float(np.sqrt((n - 1) / n * ((apart - apart.mean()) ** 2).sum())) / scale
-    limits = Limits(excess - NORMAL_95 * error, excess + NORMAL_95 * error)
-    low, high = _number(limits.high), _number(limits.low)
-    return BroodSign(len(table), n_loci, "", p, True, _number(excess), low, high)
+    n_broods = _number(excess)
+    at_most = None if n_broods is None or AT_MOST * n_broods >= len(table) else AT_MOST * n_broods
+    return BroodSign(len(table), n_loci, "", p, True, n_broods, at_most)
 
 
 def _number(excess: float) -> float | None:

@@ -7,7 +7,7 @@ So an allele seen is not yet a carrier, and the mean of a pure lake is the misca
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from scipy.special import bdtrc, xlog1py, xlogy
@@ -38,7 +38,7 @@ class MiscallRate:
     source
         "measured" (duplicates and known fish), "stated" (by whoever entered the panel) or "assumed" (nothing known).
     n_misread, n_read
-        Alleles misread, and alleles read, of the duplicates and known fish; 0 where nothing is measured.
+        Alleles misread, and alleles read, of the duplicates and known fish, whatever the source of the rate.
     """
 
     rate: float
@@ -101,6 +101,34 @@ def measured_rate(
         return None
     low, high = clopper_pearson(wrong, read, level)
     return MiscallRate(wrong / read, low, high, MEASURED, wrong, read)
+
+
+def rate_in_use(measured: MiscallRate | None, otherwise: MiscallRate) -> MiscallRate:
+    """Return the measured rate where it says more than the stated or assumed one, which else stays.
+
+    A few alleles read leave an upper limit far above what is stated: one known fish without a misread allele, 76 of
+    them, a limit of 4.7 %. Such a measurement agrees with the statement and adds nothing, so it widens nothing. The
+    measured rate leads where its upper limit is lower, or where it is itself above the other's limit and contradicts
+    it. A measured rate and its limits are taken for no more than the highest that any panel can have. The two are not
+    pooled: a statement has no number of alleles behind it to weigh it by.
+
+    measured
+        As of `measured_rate`; None where nothing was measured.
+    otherwise
+        Stated or assumed; returned with the alleles read beside it.
+    source
+        The project's own; the share of pure fish taken for carriers stays as for the rate in use.
+    """
+    if measured is None:
+        return otherwise
+    if measured.high > otherwise.high and measured.rate <= otherwise.high:
+        return replace(otherwise, n_misread=measured.n_misread, n_read=measured.n_read)
+    return replace(
+        measured,
+        rate=min(measured.rate, HIGHEST_RATE),
+        low=min(measured.low, HIGHEST_RATE),
+        high=min(measured.high, HIGHEST_RATE),
+    )
 
 
 def carrier_ratio(n_alleles: int, of: int, miscall_rate: float) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeVar
 
@@ -14,9 +14,9 @@ from sqlalchemy.orm import Session, aliased
 from geneticlog.errors import Refused
 from geneticlog.rules.genetics.miscalls import (
     ASSUMED_RATE,
-    HIGHEST_RATE,
     MiscallRate,
     measured_rate,
+    rate_in_use,
     stated_rate,
 )
 from geneticlog.rules.lab_return.headings import Taxa
@@ -52,23 +52,18 @@ NO_PANEL = PanelError(None, ASSUMED_RATE)
 
 
 def panel_errors(session: Session) -> dict[int, PanelError]:
-    """Return the error of every panel by its id: measured where duplicates or known fish show it, else as stated,
-    else assumed. A measured rate, and its limits, is taken for no more than the highest that any panel can have: a
-    few alleles read leave a limit beyond it, and so does a known fish that is not what it is said to be.
+    """Return the error of every panel by its id: measured where duplicates or known fish say more than is stated, else
+    as stated, else assumed (`rate_in_use`).
     """
     pairs, known, blanks = _pairs(session), _known(session), _blanks(session)
     errors = {}
     for panel in session.scalars(select(Panel)):
         n_pairs, compared, different = pairs.get(panel.id, (0, 0, 0))
         of_known = known.get(panel.id, [])
-        rate = measured_rate([(compared, different)] if compared else [], of_known)
-        if rate is None:
-            rate = ASSUMED_RATE
-            if panel.miscall_rate is not None:
-                rate = stated_rate(panel.miscall_rate, panel.miscall_high)
-        elif rate.high > HIGHEST_RATE:
-            low, middle = min(rate.low, HIGHEST_RATE), min(rate.rate, HIGHEST_RATE)
-            rate = replace(rate, low=low, rate=middle, high=HIGHEST_RATE)
+        otherwise = ASSUMED_RATE
+        if panel.miscall_rate is not None:
+            otherwise = stated_rate(panel.miscall_rate, panel.miscall_high)
+        rate = rate_in_use(measured_rate([(compared, different)] if compared else [], of_known), otherwise)
         n_blanks, typed = blanks.get(panel.id, (0, 0))
         errors[panel.id] = PanelError(panel.code, rate, n_pairs, len(of_known), n_blanks, typed)
     return errors

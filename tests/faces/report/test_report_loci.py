@@ -20,6 +20,7 @@ from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
+from geneticlog.rules.genetics.broods import brood_sign
 from geneticlog.store.tables import Genotype, Panel, Survey
 
 L = 20
@@ -210,9 +211,13 @@ def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
     survey, page = reported(run_on_sqlite)
     told = survey["broods"]
     assert (told["of"], told["n_fish"], told["guard"], told["found"]) == ("young", 30, "", True)
-    assert told["low"] <= told["effective_number"] <= 6
-    assert "come in effect from about" in page
-    assert "are of few broods: in effect about" in page
+    assert 3 <= told["at_most"] <= 18
+    assert (told["effective_number"], told["low"], told["high"]) == (None, None, None)  # no trial holds them
+    most = (
+        f"are of few broods (p 0.005; in effect no more than about {told['at_most']:.0f}, perhaps far fewer)"
+    )
+    assert f"By their genotypes the young fish {most}" in page
+    assert f"The 30 young fish with genotypes {most}" in page
     assert "The young are of few parents, so the ranges here are too narrow." in page
     assert "at most 1 lake in 20 without broods" in page
     assert re.search("too few loci vary|No sign of broods", page) is None
@@ -222,3 +227,23 @@ def test_fish_of_few_broods_are_warned_of_and_what_cannot_be_looked_for_is_said(
         if one["survey"] == "HERON-2024"
     ]  # fmt: skip
     assert (other["broods"]["guard"], other["broods"]["found"]) == ("under 20 loci vary", False)
+
+
+def test_broods_that_are_found_are_warned_of_whatever_their_number(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    """Four broods of F1 with F2: the rough number is several times too great."""
+    session, random = sqlite_session, np.random.default_rng(12)
+
+    def gamete(parent: np.ndarray) -> np.ndarray:
+        return np.where(parent == 1, random.integers(0, 2, parent.shape), parent // 2)
+
+    f1 = np.ones(38, int)
+    fathers = random.binomial(2, 0.5, (4, 38))
+    fish = np.array([gamete(f1) + gamete(fathers[at % 4]) for at in range(60)])
+    assert brood_sign(fish).n_broods > 10  # type: ignore[operator]
+    add_genotyped(session, add_survey(session, add_lake(session)), fish, add_panel(session))
+    survey, page = reported(run_on_sqlite)
+    assert survey["broods"]["found"]
+    assert "By their genotypes the young fish are of few broods (p 0.005" in page
+    assert "The young are of few parents, so the ranges here are too narrow." in page

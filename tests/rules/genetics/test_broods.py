@@ -29,7 +29,10 @@ def test_few_broods_are_found_and_their_number_is_told() -> None:
         # pairs of one brood: n_broods groups of 40 / n_broods fish
         of_one = n_broods * (40 / n_broods) * (40 / n_broods - 1) / (40 * 39)
         assert 0.5 / of_one <= np.median([one.n_broods for one in told]) <= 2 / of_one
-        assert sum(one.low <= 1 / of_one <= (one.high or np.inf) for one in told) >= 4
+        assert sum(1 / of_one <= (one.at_most or np.inf) for one in told) >= 5
+        # no number where it would be no fewer than the fish
+        assert all(one.at_most is None or one.at_most < 40 for one in told)
+        assert any(one.at_most is not None for one in told)
 
 
 def test_fish_of_no_common_brood_are_not_taken_for_sibs() -> None:

@@ -106,6 +106,36 @@ def test_a_stated_rate_speaks_until_one_is_measured(run_on_sqlite: Runner) -> No
     assert "needs the rate" in run("panel", "add", "P9", "Nine", "--miscall-high", 0.1, fails=4).stderr
 
 
+def test_a_measurement_leads_where_it_says_more_than_is_stated(run: Runner, session: Session) -> None:
+    panel = add_panel(session, "P38", LOCI)
+    panel.miscall_rate, panel.miscall_high = 0.005, 0.02
+    survey = add_survey(session, add_lake(session))
+
+    def known(n: int, misread: int) -> dict[str, object]:
+        for _ in range(n):
+            vial = add_vial(session, add_fish(session, survey, 15.0))
+            add_result(session, vial, misread / 76, misread / 38, LOCI, panel)
+            code = vial.code
+            session.commit()
+            run("panel", "known", code, "northern", "--why", "hatchery stock")
+        found: dict[str, object] = json.loads(run("panel", "show", "P38", "--json").stdout)["miscalls"]
+        return found
+
+    one = known(1, 0)  # 76 alleles leave a limit of 4.7 %: no news
+    assert proportion_confint(0, 76, method="beta")[1] > 0.04
+    assert (one["source"], one["rate"], one["high"], one["n_read"]) == ("stated", 0.005, 0.02, 76)
+    said = " ".join(run("panel", "show", "P38").stdout.split())
+    assert (
+        "0 of 76 readings of 0 blind duplicates and 1 fish of known kind agree with it and are too few"
+        in said
+    )
+    three = known(2, 0)  # 228 alleles: below 2 %
+    assert three["source"] == "measured"
+    assert three["high"] == pytest.approx(float(proportion_confint(0, 228, method="beta")[1]))
+    bad = known(1, 20)  # more than any statement allows
+    assert (bad["source"], bad["rate"]) == ("measured", pytest.approx(20 / 304))
+
+
 def test_a_known_fish_is_taken_back_and_wrong_ones_are_refused(run_on_sqlite: Runner) -> None:
     run = run_on_sqlite
     engine = open_engine(database_url(run.database))
