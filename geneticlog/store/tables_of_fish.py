@@ -13,6 +13,7 @@ from sqlalchemy import (
     LargeBinary,
     String,
     UniqueConstraint,
+    text,
 )
 from sqlalchemy.orm import Mapped, mapped_column, relationship
 
@@ -48,7 +49,15 @@ class Fish(Table):
         CheckConstraint(one_of("weight_unit", "g", "kg", "lb", "oz"), name="weight_unit"),
         CheckConstraint(one_of("fate", "released", "kept", "died"), name="fate"),
         CheckConstraint("length_mm IS NULL OR length_mm BETWEEN 10 AND 1200", name="length_mm_range"),
-        Index("ix_fish_survey_id_size_class", "survey_id", "size_class"),
+        # with all that a count by size class reads of a fish: it then looks up none
+        Index("ix_fish_survey_id_size_class", "survey_id", "size_class", "species", "n_fish"),
+        Index(
+            "ix_fish_survey_id_site",
+            "survey_id",
+            "site",
+            sqlite_where=text("site IS NOT NULL"),
+            postgresql_where=text("site IS NOT NULL"),
+        ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     uid: Mapped[str] = mapped_column(String(32), unique=True, insert_sentinel=True)
@@ -161,7 +170,13 @@ class Vial(Table):
         CheckConstraint(one_of("tissue", "mouth_swab", "fin_clip"), name="tissue"),
         CheckConstraint(one_of("role", *VialRole), name="role"),
         CheckConstraint("(standing = 'void') = (void_why IS NOT NULL)", name="void_has_a_reason"),
-        Index("ix_vial_fish_id", "fish_id"),
+        Index("ix_vial_fish_id", "fish_id", "standing"),
+        Index(
+            "ix_vial_role",
+            "role",
+            sqlite_where=text("role <> 'sample'"),
+            postgresql_where=text("role <> 'sample'"),
+        ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
     code: Mapped[str] = mapped_column(String(9), unique=True, insert_sentinel=True)

@@ -170,7 +170,7 @@ PAST["r0017"] = [
     *PAST["r0016"],
     "INSERT INTO pairing_try (id, address, tried_at) VALUES (1, '192.0.2.7', '2027-05-12 09:10:00')",
 ]
-PAST["r0018"] = PAST["r0017"]
+PAST["r0019"] = PAST["r0018"] = PAST["r0017"]
 HELD = {  # what is looked for after the upgrade
     "an entry of the journal": "SELECT hash FROM journal WHERE number = 2 AND hash LIKE 'h%' ORDER BY hash",
     "accounts": "SELECT sha256 FROM return_file WHERE account IS NOT NULL",
@@ -278,7 +278,7 @@ KEPT["r0013"] = KEPT["r0012"] | {
     "an entry of the journal": [("h1",), ("h2",)],
     "offices, each with a UUID": [("BG", 9, 32)],
 }
-KEPT["r0018"] = KEPT["r0017"] = KEPT["r0016"] = KEPT["r0015"] = KEPT["r0014"] = KEPT["r0013"]
+KEPT["r0019"] = KEPT["r0018"] = KEPT["r0017"] = KEPT["r0016"] = KEPT["r0015"] = KEPT["r0014"] = KEPT["r0013"]
 
 
 def revisions() -> list[str]:

@@ -22,11 +22,12 @@ def concerned(*, only_open: bool = False) -> Select[tuple[int, int]]:
     of_fish = (
         select(Fish.survey_id, Finding.id).join(Finding, Finding.fish_id == Fish.id).where(*waiting)
     )  # fmt: skip
-    of_vial = (
+    of_vial = (  # outer joins: from the few findings to their fish, never from all fish to a finding
         select(Fish.survey_id, Finding.id)
-        .join(Vial, Vial.fish_id == Fish.id)
-        .join(Finding, Finding.vial_id == Vial.id)
-        .where(*waiting)
+        .select_from(Finding)
+        .outerjoin(Vial, Vial.id == Finding.vial_id)
+        .outerjoin(Fish, Fish.id == Vial.fish_id)
+        .where(Finding.vial_id.is_not(None), *waiting)
     )
     of_nobody = (
         select(Finding.id, Finding.shipment_id)
@@ -52,7 +53,7 @@ def concerned(*, only_open: bool = False) -> Select[tuple[int, int]]:
         of_nobody, of_nobody.c.shipment_id == about.c.shipment_id
     )
     pairs = union(named, of_fish, of_vial, of_shipment).subquery()
-    return select(pairs.c.survey_id, pairs.c.finding_id)
+    return select(pairs.c.survey_id, pairs.c.finding_id).where(pairs.c.survey_id.is_not(None))
 
 
 def open_findings_of_lakes(session: Session, lake_id: int | None = None) -> dict[int, int]:

@@ -207,7 +207,7 @@ def _seen(gathered: _Found, today: date) -> Seen:
         else None,
         latest=latest is not None,
         days=(today - latest.on).days if latest else None,
-        n_latest=latest.every.n if latest else 0,
+        n_latest=latest.n_typed if latest else 0,
         n_other_latest=latest.n_other_taxa if latest else 0,
         is_latest=latest is gathered.survey,
         n=gathered.now.n if gathered.now else None,

@@ -57,6 +57,11 @@ class SurveyTotals:
         """The sums of all fish with a result, measured or not."""
         return together(self.sums.values())
 
+    @property
+    def n_typed(self) -> int:
+        """Fish with a result, measured or not."""
+        return sum(held.n for held in self.sums.values())
+
     def to_compare(self) -> SurveySums:
         """Return what a comparison with another survey of the lake takes: fish of a known size class."""
         return SurveySums(
@@ -78,7 +83,7 @@ class LakeTotals:
     @cached_property
     def reported(self) -> SurveyTotals:
         """The survey that the lake's report is about."""
-        at = survey_to_report([survey.every.n for survey in self.surveys])
+        at = survey_to_report([survey.n_typed for survey in self.surveys])
         assert at is not None
         return self.surveys[at]
 
@@ -185,7 +190,7 @@ def totals_of_lakes(session: Session) -> dict[int, LakeTotals]:
 def _groups(session: Session, surveys: Mapping[int, SurveyTotals]) -> dict[int, list[_Group]]:
     """Add up the catch of each survey by size class; return its results by size class and panel."""
     connection = session.connection()
-    found = list(connection.execute(sums_query()))
+    found = list(connection.execute(sums_query()).all())
     mixed = {key for key, _, _, n, least, most, n_named, *_ in found if least != most or 0 < n_named < n}
     rows = [row for row in found if row[0] not in mixed] if mixed else found
     for some in in_chunks(mixed):

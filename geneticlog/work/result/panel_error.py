@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Any, TypeVar
 
-from sqlalchemy import Select, case, func, select
+from sqlalchemy import ColumnElement, Select, case, func, literal_column, select
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.errors import Refused
@@ -159,6 +159,7 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
         .join(other, (other.result_id == second.id) & (other.marker == call.marker))
         .where(
             duplicate.role == VialRole.BLIND_DUPLICATE,
+            _for_the_lab_alone(duplicate),
             first.standing == ResultStanding.CURRENT,
             second.standing == ResultStanding.CURRENT,
             call.n_alleles.is_not(None),
@@ -168,9 +169,16 @@ def _pairs_of_panels() -> Select[int | None, int, int, Any]:
     )
 
 
+def _for_the_lab_alone(vial: type[Vial]) -> ColumnElement[bool]:
+    """Return the condition that a vial is a duplicate or a blank, as the index of these few writes it."""
+    return vial.role != literal_column("'sample'")
+
+
 def _known(session: Session) -> dict[int, list[tuple[int, int]]]:
     """Of each panel: alleles read and misread of each fish of known kind, from q, H and the loci scored."""
     by_panel: dict[int, list[tuple[int, int]]] = defaultdict(list)
+    if session.scalar(select(KnownVial.vial_id).limit(1)) is None:
+        return by_panel
     rows = session.execute(
         select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
         .join(Result, Result.vial_id == KnownVial.vial_id)
@@ -197,6 +205,7 @@ def _blanks(session: Session) -> dict[int, tuple[int, int]]:
         .join(Vial, Vial.id == Result.vial_id)
         .where(
             Vial.role == VialRole.BLANK,
+            _for_the_lab_alone(Vial),
             in_force(),
             Result.panel_id.is_not(None),
         )
