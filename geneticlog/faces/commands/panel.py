@@ -116,23 +116,17 @@ def known(desk: Desk, vial: str, kind: str | None, taken_back: bool, why: str) -
     What the lab read of such a fish shows how often the panel misreads an allele.
     """
     from geneticlog.work.label.print_labels import find_vials
-    from geneticlog.work.result.panel_error import against_its_kind, say_known
+    from geneticlog.work.result.panel_error import say_known
 
     if taken_back == (kind is not None):
         raise click.UsageError("give a KIND, or --none to take one back")
     with desk.writing() as session:
         (filled,) = find_vials(session, [vial])
         kept = say_known(session, filled, kind, why, stamp=desk.stamp())
-        against = against_its_kind(session, filled)
-        document = {"vial": filled.code, "kind": kept, "against": against}
+        document = {"vial": filled.code, "kind": kept}
     said = f"is a fish of known kind: {kept}" if kept else "is not among the known fish any more"
 
-    def say() -> None:
-        click.echo(f"Vial {document['vial']} {said}.")
-        if against:
-            click.echo(f"Its result contradicts that: {against}. Ask the lab, or correct the kind (--none).")
-
-    desk.show(document, say)
+    desk.show(document, lambda: click.echo(f"Vial {document['vial']} {said}."))
 
 
 @panel.command(cls=ShowCommand)

@@ -82,7 +82,8 @@ def highest(errors: Mapping[Key, PanelError], panels: Iterable[Key | None]) -> P
 def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp: Stamp) -> str | None:
     """Keep that a vial is of a fish of a known kind, one of a panel's taxa or F1; None takes it back.
 
-    Returns the kind as it is kept. Raises Refused for an unknown kind, a blank, or no reason.
+    Returns the kind as it is kept. Raises Refused for an unknown kind, a blank, no reason, or a result that says
+    otherwise.
     """
     if not why.strip():
         raise Refused("a reason is needed: how is the kind of this fish known without its genotype?")
@@ -106,6 +107,7 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
         raise Refused(
             f"{kind!r} is not a kind of fish that a panel can tell; they are {', '.join(sorted(taxa.values()))}"
         )
+    _refuse_a_kind_that_its_result_contradicts(session, vial, word)
     if known is None:
         session.add(KnownVial(vial_id=vial.id, kind=word, why=why, said_at=stamp.now, said_by=stamp.by))
     else:
@@ -114,22 +116,23 @@ def say_known(session: Session, vial: Vial, kind: str | None, why: str, *, stamp
     return word
 
 
-def against_its_kind(session: Session, vial: Vial) -> str:
-    """Return, in words, that the result of a vial contradicts the kind that its fish is known to be, or ""."""
+def _refuse_a_kind_that_its_result_contradicts(session: Session, vial: Vial, kind: str) -> None:
+    """Raise Refused where the counted result of a vial is not explained by the kind that its fish is said to be."""
     row = session.execute(
-        select(KnownVial.kind, Panel, Result.q, Result.heterozygosity, Result.n_loci)
-        .join(Result, Result.vial_id == KnownVial.vial_id)
+        select(Panel, Result.q, Result.heterozygosity, Result.n_loci)
+        .select_from(Result)
         .join(Panel, Panel.id == Result.panel_id)
-        .where(KnownVial.vial_id == vial.id, usable())
+        .where(Result.vial_id == vial.id, usable())
     ).first()
     if row is None:
-        return ""
-    kind, panel, q, heterozygosity, n_loci = row
-    if q is None:
-        return ""
-    return contradicts_kind(
-        kind, Taxa(panel.taxon, panel.other_taxon), q, heterozygosity, n_loci or panel.n_loci
-    )
+        return
+    panel, q, heterozygosity, n_loci = row
+    taxa = Taxa(panel.taxon, panel.other_taxon)
+    if q is not None and contradicts_kind(kind, taxa, q, heterozygosity, n_loci or panel.n_loci):
+        raise Refused(
+            f"vial {vial.code} has a result of q {q:.3g}, which no misreading makes of a fish that is {kind}; if the"
+            " kind is right, first take the result out: geneticlog correct result VIAL --failed WORD --why TEXT"
+        )
 
 
 def _pairs(session: Session) -> dict[int, tuple[int, int, int]]:
