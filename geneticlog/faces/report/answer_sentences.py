@@ -17,7 +17,7 @@ from geneticlog.faces.app.numbers_in_words import (
     two_range,
 )
 from geneticlog.faces.report.brood_words import brood_warning
-from geneticlog.faces.report.change_words import could_be_missed, notes_of
+from geneticlog.faces.report.change_words import ages_alone, could_be_missed, notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
 from geneticlog.faces.report.site_words import alone_sentence, misread_change, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
@@ -295,7 +295,8 @@ def _since_the_last(lake: LakeFacts) -> str:
             f"We cannot tell whether it changed {since}: the data are consistent with any change from "
             f"{points_range(change.low, change.high)} ({change.basis}; {fish})"
         )
-    return sentence + warning + "."
+    of_ages = ages_alone(change.young, change.adult)
+    return f"{sentence}{warning}." + f" Of these alone: {of_ages}." * bool(of_ages)
 
 
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from geneticlog.faces.app.numbers_in_words import percent
-from geneticlog.rules.report.comparability import Aspect, Footing, too_little_in_common
+from geneticlog.faces.app.numbers_in_words import p_value, percent, points, points_range
+from geneticlog.rules.report.comparability import Aspect, Footing, chance_not_ruled_out, too_little_in_common
 from geneticlog.rules.statistics.missed_kind import MissedKind
 from geneticlog.work.report.facts import Change
+from geneticlog.work.report.number_facts import Difference
 
 
 def notes_of(change: Change) -> tuple[str, ...]:
@@ -31,6 +32,23 @@ def could_be_missed(missed: MissedKind | None, first: str, second: str) -> str:
     return (
         f"a kind of fish making up as much as {percent(missed.share)} of the {whose} could have been missed"
     )
+
+
+def ages_alone(young: Difference, adult: Difference) -> str:
+    """Return the change, or difference, of the young and of the adult fish alone, "" where neither has an interval."""
+    parts = []
+    for name, age in (("young", young), ("adults", adult)):
+        if age.difference is None or age.low is None or age.high is None:
+            continue
+        p = f"p {p_value(age.p)}"
+        if age.p_holm != age.p:
+            p += f", after Holm {p_value(age.p_holm)}"
+        chance = ": chance is not ruled out" if chance_not_ruled_out(age.low, age.high, age.p_holm) else ""
+        parts.append(
+            f"{name} {points(age.difference).replace('-', '−')} (95 % interval {points_range(age.low, age.high)}; "
+            f"{age.n_earlier} and {age.n_later} fish; {p}{chance})"
+        )
+    return "; ".join(parts)
 
 
 def _difference(aspect: Aspect, earlier: Footing, later: Footing) -> str:

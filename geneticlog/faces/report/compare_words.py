@@ -11,12 +11,11 @@ from geneticlog.faces.app.numbers_in_words import (
     species_said,
     tenth,
 )
-from geneticlog.faces.report.change_words import could_be_missed
+from geneticlog.faces.report.change_words import ages_alone, could_be_missed
 from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
-from geneticlog.work.report.number_facts import Difference
 
 ONE_STATISTIC = (
     "Interval and p of a difference come from one statistic (a stratified Welch test): p is below 0.05 exactly where "
@@ -45,10 +44,9 @@ def pair_sentences(pair: LakePair, taxon: str, matters: float, *, several: bool)
     same = _at_same_sizes(pair, matters)
     if same:
         sentences.append(same)
-    of_sizes = (("young", pair.young), ("adults", pair.adult))
-    parts = [f"{name} {_short(one)}" for name, one in of_sizes if one.low is not None]
-    if parts:
-        sentences.append(f"Of these alone: {'; '.join(parts)}.")
+    of_ages = ages_alone(pair.young, pair.adult)
+    if of_ages:
+        sentences.append(f"Of these alone: {of_ages}.")
     if pair.differs:
         sentences.append(f"Compare with care: not alike in {listed([_plain(one) for one in pair.differs])}.")
     return sentences
@@ -103,15 +101,6 @@ def _at_same_sizes(pair: LakePair, matters: float) -> str:
     if clear and not was:
         return f"At the same sizes of fish they differ ({numbers})."
     return f"At the same sizes of fish: {numbers}."
-
-
-def _short(difference: Difference) -> str:
-    assert difference.difference is not None
-    assert difference.low is not None
-    assert difference.high is not None
-    told = points(difference.difference).replace("-", "−")
-    n_fish = f"{difference.n_earlier} and {difference.n_later} fish"
-    return f"{told} (95 % interval {points_range(difference.low, difference.high)}; {n_fish})"
 
 
 def _plain(aspect: Aspect) -> str:

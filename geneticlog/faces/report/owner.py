@@ -17,34 +17,25 @@ from geneticlog.faces.app.numbers_in_words import (
     within_points,
 )
 from geneticlog.faces.report.brood_words import brood_warning
-from geneticlog.faces.report.site_words import alone_sentence, misread_change, not_allowed_for
+from geneticlog.faces.report.owner_change import changing
+from geneticlog.faces.report.owner_words import UNDER_WAY, fees, fish_for, none_seen, points_from, year_of
+from geneticlog.faces.report.site_words import alone_sentence, not_allowed_for
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
-from geneticlog.rules.sentences import listed, n_of
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ, fish_to_meet, unseen_share
-from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
-from geneticlog.work.report.number_facts import ClassRow, Contrast
+from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
+from geneticlog.rules.sentences import n_of
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
+from geneticlog.work.report.facts import LakeFacts, SurveyFacts
+from geneticlog.work.report.number_facts import ClassRow
 
 HOW_MUCH, SIZES, CHANGING, SURE, NEXT = (
     "How much?", "In which sizes?", "Is it changing, and in whom?", "How sure?", "What next?",
 )  # fmt: skip
-MOST_FISH = 500  # beyond this it is not one more survey that would show it
 ROUNDED = "Ends of ranges are whole percent, rounded outwards; the tables have them exactly."
 LEGEND = (
     "In brackets: the range in which the true value very likely lies (95 %). The figure shows it for each size, with "
     f"the number of fish behind it. {ROUNDED}"
 )
-
-
-PLAIN = {
-    Aspect.GEAR: "gear",
-    Aspect.PANEL: "lab test",
-    Aspect.LOCI: "lab test",
-    Aspect.SEASON: "season",
-    Aspect.SIZE_CLASSES: "sizes",
-    Aspect.SIZES_TYPED: "sizes",
-}
 
 
 @dataclass(frozen=True)
@@ -63,7 +54,7 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
     return (
         Line(HOW_MUCH, _as_of(lake, survey, _how_much(lake, survey))),
         Line(SIZES, _sizes(lake, survey)),
-        Line(CHANGING, f"{_changing(lake, survey)}{_per_year(lake)}"),
+        Line(CHANGING, changing(lake, survey)),
         Line(SURE, _how_sure(lake, survey)),
         Line(NEXT, _next(lake)),
     )
@@ -72,9 +63,6 @@ def owner_lines(lake: LakeFacts) -> tuple[Line, ...]:
 def answer_lines(lake: LakeFacts) -> list[str]:
     """Return the lines as plain sentences, question first."""
     return [f"{line.question} {line.text}" for line in owner_lines(lake)]
-
-
-UNDER_WAY = (State.NOT_SENT, State.AT_THE_LAB, State.PARTLY)  # samples that may still show it
 
 
 def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
@@ -88,7 +76,7 @@ def _not_known(lake: LakeFacts, survey: SurveyFacts | None) -> tuple[Line, ...]:
     if progress.state in UNDER_WAY:
         n, sizes = progress.n_swabbed, "The lab's answer will show it."
     elif plan is not None and plan.n_fish:
-        n, sizes = plan.n_fish, f"{plan.n_fish} bass{_fees(lake, plan.n_fish)} next spring would show it."
+        n, sizes = plan.n_fish, f"{plan.n_fish} bass{fees(lake, plan.n_fish)} next spring would show it."
     else:
         n, sizes = 0, "A survey next spring would show it."
     sure = "Nothing is read yet" if survey is None or not survey.fish else "Not yet"
@@ -109,21 +97,13 @@ def _read(n: int) -> str:
     return n_of(n, "fish was read", "fish were read")
 
 
-def _fees(lake: LakeFacts, n_fish: int) -> str:
-    """Return what the lab asks for some fish, in brackets; "" where its fee is not known."""
-    plan = lake.next_plan
-    if plan is None or plan.cost is None or not plan.n_fish:
-        return ""
-    return f" (lab fees ${plan.cost / plan.n_fish * n_fish:,.0f})"
-
-
 def _as_of(lake: LakeFacts, survey: SurveyFacts, sentence: str) -> str:
     """Return an answer with the year it is of, where it is not of the latest survey."""
     latest = lake.surveys[-1]
     return (
         sentence
         if latest.survey == survey.survey
-        else f"In {_when(survey, latest)}: {sentence[0].lower()}{sentence[1:]}"
+        else f"In {year_of(survey, latest)}: {sentence[0].lower()}{sentence[1:]}"
     )
 
 
@@ -170,7 +150,7 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         read = f"Only {n} {few} bass {'was' if n == 1 else 'were'} read" if n else f"No {few} bass was read"
         if _may_still_be_read(lake, survey, adult=few == "adult"):
             return f"{read} so far; swabs that are still to be read may show it."
-        return f"{read}; {LEAST_TO_READ}{_fees(lake, LEAST_TO_READ)} would be needed at least."
+        return f"{read}; {LEAST_TO_READ}{fees(lake, LEAST_TO_READ)} would be a start."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
     size = whole_points(contrast.difference)
@@ -179,10 +159,8 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         if _misread(survey):
             return f"{under} against adults: what differs may be misreading alone."
         if chance_not_ruled_out(contrast.low, contrast.high, contrast.p_holm):
-            return (
-                f"{under} may carry {size} {more} than adults ({_points_from(contrast)}); it may be chance."
-            )
-        return f"{under} carry {size} {more} than adults ({_points_from(contrast)})."
+            return f"{under} may carry {size} {more} than adults ({points_from(contrast)}); it may be chance."
+        return f"{under} carry {size} {more} than adults ({points_from(contrast)})."
     steep = _largest_against_smallest(survey)
     if steep:
         return steep
@@ -191,9 +169,9 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
             return f"{under} and adults: no difference seen, but the young are of few parents."
         return f"{under} and adults are alike, within {within_points(contrast.low, contrast.high)}."
     if nears_nothing(contrast.low, contrast.high, lake.matters):
-        return f"{under} and adults: {_none_seen(lake, 'difference', contrast, 'young', 'adults')}."
-    more_fish = _fish_for(lake, lake.to_see.young_adult)
-    return f"{under} against adults: no clear difference ({_points_from(contrast)}). {more_fish}"
+        return f"{under} and adults: {none_seen(lake, 'difference', contrast, 'young', 'adults')}."
+    more_fish = fish_for(lake, lake.to_see.young_adult)
+    return f"{under} against adults: no clear difference ({points_from(contrast)}). {more_fish}"
 
 
 def _may_still_be_read(lake: LakeFacts, survey: SurveyFacts, *, adult: bool) -> bool:
@@ -205,22 +183,6 @@ def _may_still_be_read(lake: LakeFacts, survey: SurveyFacts, *, adult: bool) -> 
 
 def _misread(survey: SurveyFacts) -> bool:
     return bool(alone_sentence(survey))
-
-
-def _none_seen(lake: LakeFacts, what: str, contrast: Contrast | Change, first: str, second: str) -> str:
-    """Return that the fish met show nothing and others could, and how many fish would meet those."""
-    assert contrast.missed is not None
-    whose, n_each = first if contrast.missed.of_first else second, fish_to_meet(lake.matters)
-    if isinstance(contrast, Contrast):
-        n, each, n_fish = min(contrast.first.n, contrast.second.n), "of each", 2 * n_each
-    else:
-        n, each, n_fish = min(contrast.n_earlier, contrast.n_later), "each time", n_each
-    if n < n_each:
-        enough = f"{n_each} {each}{_fees(lake, n_fish)} would show one of {lake.matters * 100:g} %"
-    else:
-        enough = "more fish of the commonest sizes would show it"
-    missed = f"a kind making up {percent(contrast.missed.share)} of the {whose} could be missed"
-    return f"no {what} seen, but {missed}; {enough}"
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:
@@ -237,130 +199,6 @@ def _largest_against_smallest(survey: SurveyFacts) -> str:
         return ""
     at, row = max(readable, key=lambda one: one[1].mean or 0.0)
     return f"Most in bass of {length_range(survey, at)}: {whole_percent(row.mean)} ({whole_range(row.low, row.high)})."
-
-
-def _points_from(number: Contrast | Change) -> str:
-    """Return a range of points; its ends rounded outwards, with their signs where they differ."""
-    assert number.low is not None
-    assert number.high is not None
-    return points_between(number.low, number.high)
-
-
-def points_between(low: float, high: float) -> str:
-    """Return the range of a difference in whole points, rounded outwards: 5 to 23 points, −2 to +9 points."""
-    if low >= 0 or high <= 0:
-        ends = sorted((abs(low), abs(high)))
-        return f"{int(ends[0] * 100 + 1e-9)} to {ceil(ends[1] * 100 - 1e-9)} points"
-    return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
-
-
-def _fish_for(lake: LakeFacts, wanted: int | None, *, when: str = "") -> str:
-    """Return how many fish, and what lab fees, would show the difference that matters, as the planner has it."""
-    if wanted is None or wanted > MOST_FISH:
-        return "It would take far more fish than a survey brings."
-    points = f"{lake.matters * 100:g} point{'s' * (lake.matters != 0.01)}"
-    return f"{wanted} fish{when}{_fees(lake, wanted)} would show {points}."
-
-
-def _changing(lake: LakeFacts, survey: SurveyFacts) -> str:
-    change = next((one for one in reversed(lake.changes) if one.later == survey.survey), None)
-    if change is None:
-        return _one_survey(lake, survey)
-    since = f"{change.earlier_on:%Y}"
-    if change.earlier_on.year == change.later_on.year:
-        since = f"{change.earlier_on:%B}"
-    apart = list(dict.fromkeys(PLAIN[one] for one in change.differs))
-    care = f" Compare with care: {listed(apart)} changed." if apart else ""
-    if misread_change(lake, change):
-        return f"Since {since}: what differs may be misreading alone.{care}"
-    parts = [(name, getattr(change, name, None)) for name in ("young", "adult")]
-    measured = [(name, one) for name, one in parts if one is not None and one.low is not None]
-    if not measured:
-        if change.difference is None or change.low is None or change.high is None:
-            return (
-                f"Too few fish to compare with {since}; it takes {LEAST_TO_READ} of a size each time.{care}"
-            )
-        if change.low > 0 or change.high < 0:
-            way = "Up" if change.low > 0 else "Down"
-            chance = "; it may be chance" if _by_chance(change) else ""
-            return f"{way} {whole_points(change.difference)} since {since} ({_points_from(change)}){chance}.{care}"
-        if nears_nothing(change.low, change.high, lake.matters):
-            return f"Since {since}: {_near_nothing(lake, change)}.{care}"
-        more = _fish_for(lake, lake.to_see.change, when=" next time")
-        return f"No clear change since {since} ({_points_from(change)}). {more}{care}"
-    sentences = [_of_one("adults" if name == "adult" else name, one) for name, one in measured]
-    if (
-        not any(one.low > 0 or one.high < 0 for _, one in measured)
-        and change.low is not None
-        and change.high is not None
-    ):
-        if change.low > 0 or change.high < 0:
-            way = "up" if change.low > 0 else "down"
-            assert change.difference is not None
-            sentences = [f"the lake {way} {whole_points(change.difference)} ({_points_from(change)})"]
-            sentences += ["it may be chance"] * _by_chance(change)
-        elif nears_nothing(change.low, change.high, lake.matters):
-            sentences = [_near_nothing(lake, change)]
-        else:
-            more = _fish_for(lake, lake.to_see.change, when=" next time").rstrip(".")
-            sentences = [f"no clear change ({_points_from(change)})", more[0].lower() + more[1:]]
-    return f"Since {since}: {'; '.join(sentences)}.{care}"
-
-
-def _per_year(lake: LakeFacts) -> str:
-    """Return the change per year over three surveys and more where it is clear, "" elsewhere."""
-    years = lake.through_years
-    if years is None or years.change is None or years.since is None:
-        return ""
-    low, high, slope = years.change.low, years.change.high, years.change.slope
-    if low <= 0 <= high:
-        return ""
-    way = "up" if slope > 0 else "down"
-    return (
-        f" Since {years.since.year}: {way} {whole_points(abs(slope))} a year ({points_between(low, high)})."
-    )
-
-
-def _by_chance(change: Change) -> bool:
-    return chance_not_ruled_out(change.low, change.high, change.p_holm)
-
-
-def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:
-    """Return what it takes to see a change where one survey has results: the samples of a later one, if it has any."""
-    if len(lake.surveys) == 1:
-        return "One survey so far; another next spring would show it."
-    swabbed = next((one for one in reversed(lake.surveys) if one.n_swabbed), survey)
-    enough = "enough " if sum(bool(one.fish) for one in lake.surveys) > 1 else ""
-    if swabbed.surveyed_on > survey.surveyed_on and lake.progress.state in UNDER_WAY:
-        return (
-            f"One survey with {enough}results so far; the samples of {_when(swabbed, survey)} will show it."
-        )
-    return f"One survey with {enough}results so far; another next spring would show it."
-
-
-def _when(survey: SurveyFacts, other: SurveyFacts) -> str:
-    """Return the year of a survey; its month, too, where the other was in the same year."""
-    return (
-        f"{survey.surveyed_on:%Y}"
-        if survey.surveyed_on.year != other.surveyed_on.year
-        else f"{survey.surveyed_on:%B %Y}"
-    )
-
-
-def _near_nothing(lake: LakeFacts, change: Change) -> str:
-    assert change.low is not None
-    assert change.high is not None
-    if is_small(change.low, change.high, change.missed, lake.matters):
-        return f"the lake much the same, within {within_points(change.low, change.high)}"
-    return _none_seen(lake, "change", change, "later fish", "earlier fish")
-
-
-def _of_one(name: str, one: object) -> str:
-    low, high, difference = (getattr(one, key) for key in ("low", "high", "difference"))
-    if low > 0 or high < 0:
-        way = "up" if low > 0 else "down"
-        return f"{name} {way} {whole_points(difference)} ({points_between(low, high)})"
-    return f"{name} no clear change ({points_between(low, high)})"
 
 
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
@@ -410,7 +248,7 @@ def _next_step(lake: LakeFacts) -> str:
     plan = lake.next_plan
     if plan is None or not plan.n_fish:
         return f"{first}Plan the next survey."
-    cost = _fees(lake, plan.n_fish)
+    cost = fees(lake, plan.n_fish)
     aim = f" to be within {plan.half_width * 100:.0f} points" if plan.half_width else ""
     again = {State.ALL_FAILED: "Swab again: ", State.NEVER_SWABBED: "Swab for the first time: "}
     start = again.get(progress.state, "Swab ") if not lake.main or not lake.main.fish else "Swab "

@@ -13,8 +13,9 @@ from typing import Any
 from geneticlog import __version__
 from geneticlog.faces.app.numbers_in_words import NONE, day, percent, whole_percent, whole_range
 from geneticlog.faces.report.html import render
-from geneticlog.faces.report.owner import points_between
+from geneticlog.faces.report.owner_words import points_between
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.report.comparability import chance_not_ruled_out
 from geneticlog.rules.sentences import listed, n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
@@ -109,26 +110,27 @@ def _changes(one: ListedLake) -> dict[str, Any]:
     line = one.line
     if line.change is None or line.change_low is None or line.change_high is None:
         return {}
-    cells = [["lake", *change_cell(line.change, line.change_low, line.change_high)]]
+    cells = [["lake", *change_cell(line.change, line.change_low, line.change_high, line.change_p_holm)]]
     for name in ("young", "adult"):
         part = getattr(line, name, None)
         if part is not None and part.low is not None:
-            cells.append([name, *change_cell(part.difference, part.low, part.high)])
+            cells.append([name, *change_cell(part.difference, part.low, part.high, part.p_holm)])
     apart = listed([str(one) for one in line.change_differs]) if line.change_differs else ""
     care = f"compare with care: {apart} changed" if apart else None
     since = f"since {line.earlier_on.year}" if line.earlier_on else None
     return {"d": round(line.change, 4), "changes": cells, "care": care, "since": since}
 
 
-def change_cell(change: float, low: float, high: float) -> tuple[str, str]:
-    """Return a change in whole points with its sign, and its range."""
+def change_cell(change: float, low: float, high: float, p_holm: float | None = None) -> tuple[str, str]:
+    """Return a change in whole points with its sign, and its range, with a word where chance is not ruled out."""
     whole = f"{abs(change) * 100:.0f}"
     sign = "" if whole == "0" else "+" if change > 0 else "−"
     ends = points_between(low, high).removesuffix(" points")
     if low >= 0 or high <= 0:  # both ends go one way: their signs are shown, as the change's is
         way = "+" if low >= 0 else "−"
         ends = " to ".join(end if end == "0" else f"{way}{end}" for end in ends.split(" to "))
-    return f"{sign}{whole}", ends
+    chance = "; may be chance" if chance_not_ruled_out(low, high, p_holm) else ""
+    return f"{sign}{whole}", f"{ends}{chance}"
 
 
 def age(on: date | None, today: date) -> str:

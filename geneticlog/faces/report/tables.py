@@ -43,8 +43,8 @@ CHANGES = (
     Column("compare_with_care", lambda change: "; ".join(notes_of(change))),
     Column("alike", lambda change: "; ".join(change.alike)), at("earlier_share_of_catch", "earlier_covered", SHARE),
     at("later_share_of_catch", "later_covered", SHARE), at("n_earlier"), at("n_later"),
-    *(at(f"{part}_{name}", f"{part}.{name}", "" if name == "p" else SHARE)
-      for part in ("young", "adult") for name in ("difference", "low", "high", "p")),
+    *(at(f"{part}_{name}", f"{part}.{name}", "" if name.startswith("p") else SHARE)
+      for part in ("young", "adult") for name in ("difference", "low", "high", "p", "p_holm")),
 )  # fmt: skip
 
 

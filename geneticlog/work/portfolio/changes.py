@@ -18,7 +18,7 @@ from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.store.tables import Fish, Result, Survey
 from geneticlog.work.portfolio.sites import surveys_of_many_sites
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
-from geneticlog.work.report.lake_change import basis_of, difference_of, differs_of
+from geneticlog.work.report.lake_change import ages_of, basis_of, differs_of
 from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.survey_numbers import length_in
@@ -65,14 +65,15 @@ def changes_of_lakes(
         pairs.items(), compared, small, strict=True
     ):
         footing = (earlier.footing, later.footing)
+        young, adult = ages_of([comparison])[0]
         changes[lake_id] = LakeChange(
             earlier.on,
             comparison.whole.estimate,
             basis_of(comparison, footing),
             differs_of(comparison, footing),
             comparison.whole.p,
-            young=difference_of(comparison.young),
-            adult=difference_of(comparison.adult),
+            young=young,
+            adult=adult,
             small=near_nothing,
         )
     adjusted = holm_of([change.p for change in changes.values()])

@@ -13,15 +13,21 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.report.comparability import Aspect, same_classes
 from geneticlog.rules.species import SPECIES
-from geneticlog.rules.statistics.comparison import AS_SWABBED, SurveySums, compare_surveys
+from geneticlog.rules.statistics.comparison import AS_SWABBED, Comparison, SurveySums, compare_surveys
 from geneticlog.rules.statistics.contrast import Side, contrast
 from geneticlog.rules.statistics.missed_kind import MissedKind, missed_kind
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.events import find_lake
 from geneticlog.work.report.facts import SurveyFacts
-from geneticlog.work.report.lake_change import difference_of, differs_of, sums_by_measured_length, survey_sums
+from geneticlog.work.report.lake_change import (
+    ages_of,
+    difference_of,
+    differs_of,
+    sums_by_measured_length,
+    survey_sums,
+)
 from geneticlog.work.report.lake_size_tests import holm_of
-from geneticlog.work.report.number_facts import Difference, WeightedNumber
+from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
 
@@ -48,8 +54,9 @@ class LakePair:
 
     difference to p: of the lakes as they are, each weighted to its own catch (basis says where that cannot be); p_holm:
     after Holm over all pairs. same_sizes: both weighted to one length frequency, which other sizes of fish in the two
-    lakes cannot bring about; young, adult: of these size classes alone. differs: what else differs between the surveys.
-    missed: the kind of fish that could move the difference farthest unseen, its first group being the second lake.
+    lakes cannot bring about; young, adult: of these size classes alone, p after Holm over both of all pairs. differs:
+    what else differs between the surveys. missed: the kind of fish that could move the difference farthest unseen, its
+    first group being the second lake.
     """
 
     first: str
@@ -97,12 +104,16 @@ def compare_lakes(session: Session, codes: Sequence[str]) -> ComparedLakes:
         )
         for lake, survey in zip(lakes, facts, strict=True)
     )  # fmt: skip
-    pairs = [
+    compared = [
         _pair((lakes[a].code, lakes[b].code), facts[a], facts[b])
         for a, b in combinations(range(len(lakes)), 2)
     ]
-    adjusted = holm_of([one.p for one in pairs])
-    return ComparedLakes(shown, tuple(replace(one, p_holm=p) for one, p in zip(pairs, adjusted, strict=True)))
+    adjusted, ages = holm_of([one.p for one, _ in compared]), ages_of([sizes for _, sizes in compared])
+    pairs = [
+        replace(pair, p_holm=p, young=young, adult=adult)
+        for (pair, _), p, (young, adult) in zip(compared, adjusted, ages, strict=True)
+    ]
+    return ComparedLakes(shown, tuple(pairs))
 
 
 def _reported(session: Session, lake: Lake) -> SurveyFacts:
@@ -138,7 +149,8 @@ def _of_one_kind(lakes: Sequence[Lake], facts: Sequence[SurveyFacts]) -> None:
             )
 
 
-def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> LakePair:
+def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> tuple[LakePair, Comparison]:
+    """Return two lakes, and the same at one length frequency; p of each alone."""
     footing = (first.footing, second.footing)
     alike = same_classes(*footing)
     first_sums, second_sums = (
@@ -152,12 +164,12 @@ def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> La
         difference, basis = compared.whole, compared.basis
     same = difference_of(compared.whole) if compared.basis != AS_SWABBED else Difference()
     estimate = difference.estimate
-    return LakePair(
+    pair = LakePair(
         *names, estimate.mean, estimate.low, estimate.high, difference.p, difference.p, difference.n_second,
-        difference.n_first, basis, estimate.guard, same, difference_of(compared.young), difference_of(compared.adult),
-        differs_of(compared, footing),
+        difference.n_first, basis, estimate.guard, same, NO_DIFFERENCE, NO_DIFFERENCE, differs_of(compared, footing),
         missed_kind(difference.first, difference.second),
     )  # fmt: skip
+    return pair, compared
 
 
 def _own_catch(survey: SurveySums) -> Side:

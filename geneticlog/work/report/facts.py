@@ -139,8 +139,9 @@ class Change:
 
     differs, alike: what differs and what is the same (codes); only_one_typed: size classes with a result in one of
     the two alone. The shares (0 to 1) are of each catch in the size classes compared, None where the swabbed fish were
-    compared without sizes. young, adult: the same of the young and of the adult size classes alone. missed: the kind of
-    fish that could move the difference farthest unseen, the first group being the later survey.
+    compared without sizes. young, adult: the same of the young and of the adult size classes alone, their p after Holm
+    over the two. missed: the kind of fish that could move the difference farthest unseen, the first group being the
+    later survey.
     """
 
     earlier: str

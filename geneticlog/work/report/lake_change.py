@@ -55,6 +55,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         pair = sums_by_measured_length(earlier, later), sums_by_measured_length(later, later)
     comparison = compare_surveys([pair])[0]
     estimate = comparison.whole.estimate
+    young, adult = ages_of([comparison])[0]
     return Change(
         earlier=earlier.survey,
         later=later.survey,
@@ -76,8 +77,8 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         n_earlier=comparison.whole.n_second,
         n_later=comparison.whole.n_first,
         footing=footing,
-        young=difference_of(comparison.young),
-        adult=difference_of(comparison.adult),
+        young=young,
+        adult=adult,
         missed=missed_kind(comparison.whole.first, comparison.whole.second),
     )
 
@@ -99,8 +100,19 @@ def difference_of(difference: Contrast | None) -> Difference:
     """Return later minus earlier as a report tells it; without numbers where there is none."""
     if difference is None:
         return Difference()
-    told = difference.estimate
-    return Difference(told.mean, told.low, told.high, difference.p, difference.n_second, difference.n_first)
+    told, p = difference.estimate, difference.p
+    return Difference(told.mean, told.low, told.high, p, difference.n_second, difference.n_first, p)
+
+
+def ages_of(comparisons: Sequence[Comparison]) -> list[tuple[Difference, Difference]]:
+    """Return the young and the adult fish of comparisons that are shown together, p after Holm over all of them.
+
+    Whoever looks at both and speaks of the one that changed has looked twice.
+    """
+    ages = [difference_of(one) for each in comparisons for one in (each.young, each.adult)]
+    adjusted = holm_of([one.p for one in ages])
+    ages = [replace(one, p_holm=p) for one, p in zip(ages, adjusted, strict=True)]
+    return list(zip(ages[::2], ages[1::2], strict=True))
 
 
 def sites_for_differences(survey: str, fish: Sequence[FishResult]) -> AtSites | None:

@@ -94,7 +94,10 @@ class Contrast:
 
 @dataclass(frozen=True)
 class Difference:
-    """The later survey minus the earlier one of some sizes of fish; without numbers where they cannot be compared."""
+    """The later survey minus the earlier one of some sizes of fish; without numbers where they cannot be compared.
+
+    p_holm: p after Holm over the young and the adult fish, which are shown together; p itself where it is shown alone.
+    """
 
     difference: float | None = None
     low: float | None = None
@@ -102,6 +105,7 @@ class Difference:
     p: float | None = None
     n_earlier: int = 0
     n_later: int = 0
+    p_holm: float | None = None
 
 
 NO_DIFFERENCE = Difference()

@@ -54,7 +54,7 @@ NAMES = {
     "changes": {
         "earlier_share_of_catch": "earlier_covered", "later_share_of_catch": "later_covered",
         **{f"{side}_{name}": f"{side}.{name}" for side in ("young", "adult")
-           for name in ("difference", "low", "high", "p", "n_earlier", "n_later")},
+           for name in ("difference", "low", "high", "p", "p_holm", "n_earlier", "n_later")},
     },
     "fish": {
         "surveyed_on": "survey.surveyed_on", "fish": "number", "total_length": "length", "total_length_mm": "length_mm",

@@ -42,8 +42,8 @@ from geneticlog.faces.report.owner import (
     SIZES,
     SURE,
     owner_lines,
-    points_between,
 )
+from geneticlog.faces.report.owner_words import points_between
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.own_files import write_own
 from geneticlog.work.report.gather import gather_lake
