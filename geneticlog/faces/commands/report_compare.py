@@ -22,7 +22,13 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
 
     Example: geneticlog report compare HERON OSPREY
     """
-    from geneticlog.faces.report.compare_words import ONE_STATISTIC, heading, lake_row, pair_sentences
+    from geneticlog.faces.report.compare_words import (
+        ONE_STATISTIC,
+        heading,
+        lake_row,
+        misread_sentences,
+        pair_sentences,
+    )
     from geneticlog.rules.report.comparability import is_small
     from geneticlog.work.report.compare_lakes import compare_lakes
 
@@ -45,6 +51,8 @@ def compare(desk: Desk, lakes: tuple[str, ...], matters: float) -> None:
             numbers=["fish", "share", "95 %", "of the catch"],
             whole=["lake", "survey"],
         )
+        for line in misread_sentences(compared):
+            say_wrapped(line)
         for said in sentences.values():
             click.echo("")
             for line in said:

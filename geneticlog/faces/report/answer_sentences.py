@@ -19,13 +19,13 @@ from geneticlog.faces.app.numbers_in_words import (
 from geneticlog.faces.report.brood_words import brood_warning
 from geneticlog.faces.report.change_words import ages_alone, could_be_missed, notes_of
 from geneticlog.faces.report.fish_words import too_few_loci
-from geneticlog.faces.report.site_words import alone_sentence, misread_change, site_warning
+from geneticlog.faces.report.site_words import alone_sentence, leading_mean, only_misread, site_warning
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.genetics.lineage import BIMODAL
 from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import n_of
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
+from geneticlog.rules.statistics.estimates import LEAST_TO_READ, reaches_the_unseen, unseen_share
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
@@ -154,12 +154,15 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
     if len(readable) < 2:
         return "Too few fish of each size have a result to compare sizes" + lacking + "."
     first, last = readable[0], readable[-1]
+    if only_misread(leading_mean(survey)):
+        return (
+            "These fish do not show whether it changes with size, as misread alleles alone explain what they show"
+            f"{lacking}."
+        )
     p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
     sentence = f"From the smallest to the largest size with enough fish {means}"
-    alone = bool(alone_sentence(survey))
-    if p is not None and (p >= 0.05 or alone):
+    if p is not None and p >= 0.05:
         sentence += "; these fish do not show whether it changes with size"
-        sentence += ", as misread alleles alone explain what they show" * alone
     elif p is not None:
         sentence = f"{_trend_of(lake, survey, p)}: {means}"
     return sentence + lacking + "."
@@ -213,7 +216,7 @@ def _young_and_adult(lake: LakeFacts, survey: SurveyFacts) -> str:
     if contrast.low > 0 or contrast.high < 0:
         size = f"{points(abs(contrast.difference))} {'more' if contrast.low > 0 else 'fewer'}"
         n_tests = _n_size_tests(survey)
-        if survey.misreading is not None and survey.misreading.alone:
+        if only_misread(leading_mean(survey)):
             return (
                 f"Young and adult fish differ by {spread} (95 % interval; {n}), but misread alleles alone explain what "
                 "they show."
@@ -266,10 +269,10 @@ def _since_the_last(lake: LakeFacts) -> str:
     fish = f"{change.n_earlier} and {change.n_later} fish"
     spread = f"95 % interval {points_range(change.low, change.high)}; {change.basis}; {fish}"
     n_tests = sum(one.p is not None for one in lake.changes)
-    if misread_change(lake, change):
+    if change.misreading_alone:
         sentence = (
-            f"The two surveys differ by {points_range(change.low, change.high)} {since} (95 % interval; "
-            f"{change.basis}; {fish}), but misread alleles alone explain what both show"
+            f"The share of {lake.taxon} alleles differs by {points(abs(change.difference))} {since} ({spread}), but "
+            "misread alleles alone may explain it"
         )
     elif chance_not_ruled_out(change.low, change.high, change.p_holm):
         sentence = (
@@ -305,7 +308,7 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     sizes = f" (if it lives in sizes of which few were typed{unmeasured})" if _unevenly(survey) else ""
     text = (
         f"{n} fish could miss entirely a kind that makes up as much as {percent(survey.swabbed.unseen)} of the "
-        f"catch{sizes}; the interval does not account for it"
+        f"catch{sizes}; the interval {_accounts(survey)}"
     )
     if "wide" in (survey.swabbed if survey.catch_weighted.low is None else survey.catch_weighted).guard:
         text += "; the interval is wide"
@@ -316,6 +319,16 @@ def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
         text += f"; {' and '.join(parts)}"
     return f"{text}.{_doubtful(lake, survey)}"
+
+
+def _accounts(survey: SurveyFacts) -> str:
+    """Return whether the interval of the leading mean reaches as far as fish that were missed could move it."""
+    number = leading_mean(survey)
+    seen = number.mean or 0.0
+    if number.misreading_alone:  # then the fish may all be of one kind
+        seen = float(seen > 0.5)
+    reaches = reaches_the_unseen(number.low, number.high, seen, survey.swabbed.unseen)
+    return "reaches that far" if reaches else "does not account for it"
 
 
 def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -44,6 +44,7 @@ def ages_alone(young: Difference, adult: Difference) -> str:
         if age.p_holm != age.p:
             p += f", after Holm {p_value(age.p_holm)}"
         chance = ": chance is not ruled out" if chance_not_ruled_out(age.low, age.high, age.p_holm) else ""
+        chance = ": misreading alone may explain it" if age.misreading_alone else chance
         parts.append(
             f"{name} {points(age.difference).replace('-', '−')} (95 % interval {points_range(age.low, age.high)}; "
             f"{age.n_earlier} and {age.n_later} fish; {p}{chance})"

@@ -12,6 +12,7 @@ from geneticlog.faces.app.numbers_in_words import (
     tenth,
 )
 from geneticlog.faces.report.change_words import ages_alone, could_be_missed
+from geneticlog.faces.report.site_words import only_misread, rare_taxon
 from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
@@ -35,6 +36,16 @@ def lake_row(compared: ComparedLake) -> list[str]:
         tenth(weighted.mean),
         percent_range(weighted.low, weighted.high),
         "all" if covered is not None and covered > 0.999 else tenth(covered),
+    ]
+
+
+def misread_sentences(compared: ComparedLakes) -> list[str]:
+    """Return of which lakes misread alleles alone explain the share."""
+    return [
+        f"{lake.lake} shows no {rare_taxon(lake.catch_weighted.mean, lake.taxon, lake.other_taxon)}: misread alleles "
+        "alone explain its share."
+        for lake in compared.lakes
+        if only_misread(lake.catch_weighted)
     ]
 
 
@@ -63,6 +74,11 @@ def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
         numbers += f", after Holm {p_value(pair.p_holm)}"
     basis = "" if pair.basis == OWN_CATCH else f", {pair.basis}"
     few = ", too few fish to rely on" if min(pair.n_first, pair.n_second) < LEAST_TO_READ else ""
+    if pair.misreading_alone:
+        return (
+            f"{pair.second} and {pair.first} differ by {points(abs(pair.difference))} ({numbers}{basis}{few}), but "
+            "misread alleles alone may explain it."
+        )
     if pair.low > 0 or pair.high < 0:
         way = "more" if pair.low > 0 else "less"
         chance = ""

@@ -23,7 +23,7 @@ READ = "enough fish"
 CAN_MISS = (
     "Could go undetected: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, "
     "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly; "
-    "the intervals do not account for it."
+    "an interval accounts for it only where it reaches as far."
 )
 
 

@@ -19,7 +19,7 @@ from geneticlog.faces.app.numbers_in_words import (
 from geneticlog.faces.report.brood_words import brood_warning
 from geneticlog.faces.report.owner_change import changing
 from geneticlog.faces.report.owner_words import UNDER_WAY, fees, fish_for, none_seen, points_from, year_of
-from geneticlog.faces.report.site_words import alone_sentence, not_allowed_for
+from geneticlog.faces.report.site_words import leading_mean, not_allowed_for, only_misread, rare_taxon
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
@@ -109,6 +109,8 @@ def _as_of(lake: LakeFacts, survey: SurveyFacts, sentence: str) -> str:
 
 def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     number = survey.catch_weighted
+    if _misread(survey):
+        return _none_shown(lake, survey)
     if number.mean is None:
         number_of_swabbed = survey.swabbed
         return (
@@ -121,12 +123,26 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     if number.mean == 1:
         return f"All of the ancestry seen{where} is {lake.taxon}; it could be as low as {_down(number.low)}."
     share = whole_percent(number.mean)
-    alone = ""
-    if _misread(survey):
-        alone = f"; {'that' if number.mean <= 0.5 else 'the rest'} could be misread samples alone"
     return (
         f"{share[0].upper()}{share[1:]} of the bass ancestry{where} is {lake.taxon} "
-        f"({whole_range(number.low, number.high)}){alone}."
+        f"({whole_range(number.low, number.high)})."
+    )
+
+
+def _none_shown(lake: LakeFacts, survey: SurveyFacts) -> str:
+    """Return that the taxon which few alleles are of is not shown, for misreading alone brings as many."""
+    weighted = survey.catch_weighted
+    number, where = (survey.swabbed, " in the fish swabbed") if weighted.mean is None else (weighted, "")
+    if weighted.mean is not None and (weighted.share_of_catch_covered or 0) <= 0.999:
+        where = " in the sizes sampled"
+    assert number.mean is not None
+    assert number.low is not None
+    taxon, high = rare_taxon(number.mean, lake.taxon, lake.other_taxon), number.high
+    if taxon == lake.other_taxon:
+        high = 1 - number.low
+    return (
+        f"No {taxon} ancestry is shown{where}: the little that was read may be misreading alone. It could be as high "
+        f"as {_up(high)}."
     )
 
 
@@ -182,7 +198,7 @@ def _may_still_be_read(lake: LakeFacts, survey: SurveyFacts, *, adult: bool) -> 
 
 
 def _misread(survey: SurveyFacts) -> bool:
-    return bool(alone_sentence(survey))
+    return only_misread(leading_mean(survey))
 
 
 def _largest_against_smallest(survey: SurveyFacts) -> str:

@@ -56,6 +56,8 @@ def _of_the_lake(lake: LakeFacts, change: Change) -> str:
     assert change.difference is not None
     assert change.low is not None
     assert change.high is not None
+    if change.misreading_alone:
+        return "what differs may be misreading alone"
     if _leaves_0_out(change):
         chance = ", which may be chance" if _by_chance(change) else ""
         way = "up" if change.low > 0 else "down"
@@ -78,6 +80,8 @@ def _in_whom(change: Change) -> list[str]:
         for name, one in (("young", change.young), ("adults", change.adult))
         if one.low is not None
     ]
+    if any(one.misreading_alone for one in (change, change.young, change.adult)):
+        return []
     if not any(_leaves_0_out(one) for _, one in ages):
         shown = _shown(change) and len(ages) > 1
         return ["in whom is not clear"] * shown
@@ -106,7 +110,7 @@ def _by_chance(one: Change | Difference) -> bool:
 
 
 def _shown(one: Change | Difference) -> bool:
-    return _leaves_0_out(one) and not _by_chance(one)
+    return _leaves_0_out(one) and not _by_chance(one) and not one.misreading_alone
 
 
 def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:

@@ -14,6 +14,7 @@ from geneticlog import __version__
 from geneticlog.faces.app.numbers_in_words import NONE, day, percent, whole_percent, whole_range
 from geneticlog.faces.report.html import render
 from geneticlog.faces.report.owner_words import points_between
+from geneticlog.faces.report.site_words import only_misread, rare_taxon
 from geneticlog.rules.lakes.state import State
 from geneticlog.rules.report.comparability import chance_not_ruled_out
 from geneticlog.rules.sentences import listed, n_of
@@ -96,10 +97,13 @@ def _share(one: ListedLake) -> dict[str, Any]:
         round(100 * (value if value is not None else number.mean), 1)
         for value in (number.low, number.mean, number.high)
     ]
+    shown = whole_percent(number.mean)
+    if only_misread(number):
+        shown = f"no {rare_taxon(number.mean, line.taxon, line.other_taxon)} shown"
     return {
         "m": round(number.mean, 4),
         "bar": ends,
-        "share": f"{whole_percent(number.mean)} ({whole_range(number.low, number.high)})",
+        "share": f"{shown} ({whole_range(number.low, number.high)})",
         "n": line.n_resulted,
         "miss": f"could miss {percent(line.unseen)}".replace(" %", "\u00a0%"),
     }

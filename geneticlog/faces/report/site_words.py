@@ -2,37 +2,46 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from geneticlog.faces.app.numbers_in_words import percent, tenth, three
 from geneticlog.faces.report.panel_words import carrier_sentence, error_document, error_sentences
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.clusters import LEAST_SITES, LEAST_SITES_TO_SAY
 from geneticlog.rules.statistics.site_cells import ALIKE_FROM
-from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
+from geneticlog.work.report.facts import SurveyFacts
 from geneticlog.work.report.lake_sites import Sites
+from geneticlog.work.report.number_facts import Number, WeightedNumber
+
+if TYPE_CHECKING:
+    from geneticlog.work.portfolio.gather import LakeLine
 
 
 def alone_sentence(survey: SurveyFacts) -> str:
     """Return the sentence that misreading alone explains a mean, "" where it does not or nothing is read."""
     misreading = survey.misreading
-    if misreading is None or not misreading.alone or survey.swabbed.mean in (None, 0.0, 1.0):
+    if misreading is None or not only_misread(leading_mean(survey)):
         return ""
-    taxon = survey.taxon if (survey.swabbed.mean or 0.0) <= 0.5 else survey.other_taxon
+    taxon = rare_taxon(survey.swabbed.mean, survey.taxon, survey.other_taxon)
     return (
         f"Misread alleles alone explain this: the panel may misread up to {_share(misreading.error.rate.high)} of them,"
         f" and these fish show no more {taxon} alleles than that."
     )
 
 
-def misread_change(lake: LakeFacts, change: Change) -> bool:
-    """Return whether a change that leaves 0 out is one of two surveys that misreading alone explains."""
-    if change.low is None or change.high is None or change.low <= 0 <= change.high:
-        return False
-    both = [one for one in lake.surveys if one.survey in (change.earlier, change.later)]
-    alone = [one.misreading is not None and one.misreading.alone for one in both]
-    near = {(one.swabbed.mean or 0.0) <= 0.5 for one in both}
-    return len(both) == 2 and all(alone) and len(near) == 1
+def leading_mean(survey: SurveyFacts) -> Number | WeightedNumber:
+    """Return the mean that a survey is told by: of its catch, or of the fish swabbed where no length is known."""
+    return survey.swabbed if survey.catch_weighted.mean is None else survey.catch_weighted
+
+
+def only_misread(number: Number | WeightedNumber | LakeLine) -> bool:
+    """Return whether a mean is to be told as misreading alone: some alleles were read, and no more than it explains."""
+    return number.misreading_alone and number.mean not in (0.0, 1.0)
+
+
+def rare_taxon(mean: float | None, taxon: str, other_taxon: str) -> str:
+    """Return the taxon that fewer of the alleles are of: what misreading alone can explain is of that one."""
+    return taxon if (mean or 0.0) <= 0.5 else other_taxon
 
 
 def misreading_sentences(survey: SurveyFacts) -> list[str]:
@@ -46,8 +55,9 @@ def misreading_sentences(survey: SurveyFacts) -> list[str]:
     sentences = [
         f"Panel {error.panel or 'not named'}: " + error_sentences(error, survey.taxon, usual)[0],
         carrier_sentence(error, survey.taxon, usual),
-        "The interval of the catch-weighted mean reaches as far as misreading at the upper limit of that rate could "
-        f"have moved it. Corrected for the rate itself the mean is {three(misreading.corrected_mean)}"
+        "The intervals of the lake's two means reach as far as misreading at the upper limit of that rate could have "
+        "moved them; those of size classes, and of young and adult fish, leave it aside. "
+        f"Corrected for the rate itself the leading mean is {three(misreading.corrected_mean)}"
         + (
             f" and mean heterozygosity {three(misreading.corrected_heterozygosity)}."
             if misreading.corrected_heterozygosity is not None

@@ -196,7 +196,8 @@ def _classes(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
     ]
     note = (
         f"q: {lake.taxon} allele proportion of a fish. Could go undetected: a kind of fish that makes up as much of "
-        "the class may be absent from so few fish; the interval does not account for it. Carriers: fish with more "
+        "the class may be absent from so few fish; the interval accounts for it only where it reaches as far, "
+        "and leaves misreading aside. Carriers: fish with more "
         f"{lake.taxon} alleles than misreading explains, with the 95 % Wilson interval of their share in the class. "
         "Wr: mean relative weight of the fish caught and weighed, with its 95 % t interval. "
         f"Scheme: {survey.scheme}, judged in the unit measured."

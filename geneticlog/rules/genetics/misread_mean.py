@@ -152,6 +152,56 @@ def misreading_alone(low: float, high: float, sums: Sums, miscall_rate: float, a
     return _chance(rare * each, n * each, e) >= alpha and _chance(most * each, each, e) * n >= alpha
 
 
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """How a mean was read: the upper limit of its panel's miscall rate, and whether misreading alone explains it."""
+
+    rate: float
+    alone: bool
+
+
+NOT_MISREAD = Reading(0.0, False)
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """How the two means of a difference were read, the first and the second, and whether by one panel."""
+
+    first: Reading
+    second: Reading
+    one_panel: bool
+
+
+def misreading_parts(limits: tuple[float, float], means: tuple[float, float], readings: Readings) -> bool:
+    """Return whether misreading alone may be what parts two means whose difference leaves 0 out.
+
+    So it is where misreading alone explains either mean and both are mostly of one taxon; and where two panels read
+    them, and the end of the difference that is nearer to 0 is no farther from it than misreading at the upper limit of
+    either rate could have moved it. One panel draws both means towards one half alike, and parts nothing.
+
+    limits
+        Of the first mean minus the second.
+    means
+        The first and the second.
+    raises
+        NumberFault for a mean outside 0 to 1 or a rate outside 0 to 0.1.
+    source
+        Project's own; how far a mean was moved as for `corrected`.
+    """
+    low, high = limits
+    if low <= 0 <= high:
+        return False
+    first, second = readings.first, readings.second
+    if first.alone and second.alone and (means[0] <= 0.5) == (means[1] <= 0.5):
+        return True
+    if readings.one_panel:
+        return False
+    moved = [mean - corrected(mean, one.rate) for mean, one in zip(means, (first, second), strict=True)]
+    if low > 0:
+        return low <= max(0.0, moved[0]) + max(0.0, -moved[1])
+    return -high <= max(0.0, -moved[0]) + max(0.0, moved[1])
+
+
 def _mostly_other(sums: Sums) -> bool:
     return sums.sum_q <= sums.n / 2
 

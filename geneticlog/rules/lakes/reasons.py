@@ -18,12 +18,13 @@ Reason = tuple[int, str]
 @dataclass(frozen=True)
 class Shift:
     """A fall or a rise of the share against the survey before: in what the two differ, p after Holm over all lakes,
-    and whether it is less than matters.
+    and whether it is less than matters; misread: misreading alone may be all that parts the two.
     """
 
     differs: tuple[str, ...] = ()
     p_holm: float | None = None
     small: bool = False
+    misread: bool = False
 
 
 @dataclass(frozen=True)
@@ -83,6 +84,8 @@ def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
 
 def _of_a_fall(fall: Shift) -> Reason:
     # p belongs to the difference of two surveys; a fall of the lake's it is only where they are alike
+    if fall.misread:
+        return 1, "lower than the survey before, by no more than misreading alone may explain"
     if fall.differs:
         return 2, f"lower than the survey before, which differs in {' and '.join(fall.differs)}"
     if fall.small:
@@ -94,6 +97,8 @@ def _of_a_fall(fall: Shift) -> Reason:
 
 def words_of_a_rise(rise: Shift, change: float, since: int) -> str:
     """Return a rise in words, by the same rules as a fall; ``change`` as a share, ``since`` the year before."""
+    if rise.misread:
+        return "higher than the survey before, by no more than misreading alone may explain"
     if rise.differs:
         return f"higher than the survey before, which differs in {' and '.join(rise.differs)}"
     if rise.small:

@@ -70,6 +70,12 @@ class Side:
         """Fish with a result in the classes that have a weight."""
         return sum(self.sums[name].n for name, weight in self.weights.items() if weight > 0)
 
+    @property
+    def mean(self) -> float:
+        """Mean q over these classes, each with its weight."""
+        of_class = ((self.sums[name], weight) for name, weight in self.weights.items() if weight > 0)
+        return min(1.0, sum(weight * sums.sum_q / sums.n for sums, weight in of_class))
+
 
 @dataclass(frozen=True, slots=True)
 class Contrast:

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from math import ceil, log
 from typing import NamedTuple
 
-from geneticlog.rules.arguments import NumberFault, count, level_of
+from geneticlog.rules.arguments import NumberFault, count, level_of, proportion
 
 NO_FISH = "no fish"
 ONE_FISH = "one fish"
@@ -96,6 +96,28 @@ def unseen_share(n: int, level: float = 0.95) -> float:
     """
     n = count(n, "number of fish")
     return float(1 - (1 - level_of(level)) ** (1 / n)) if n else 1.0
+
+
+def reaches_the_unseen(low: float | None, high: float | None, seen: float, unseen: float | None) -> bool:
+    """Return whether the limits of a mean q reach as far as a kind of fish that was missed could move it.
+
+    A pure kind of share u that none of the fish is of makes their mean m one of (1 - u) m and (1 - u) m + u. Limits
+    drawn from fish that vary do not reach so far; those of fish that are all of one kind may.
+
+    low, high
+        Limits of the mean, 0 to 1; None for none, which reach nowhere.
+    seen
+        The mean m of the fish met; 0 or 1 where they are all of one kind.
+    unseen
+        The share u; None where it is not known.
+    raises
+        NumberFault for a number outside 0 to 1.
+    """
+    if low is None or high is None or unseen is None:
+        return False
+    m, u = proportion(seen, "mean q"), proportion(unseen, "share unseen")
+    low, high = proportion(low, "lower limit"), proportion(high, "upper limit")
+    return low <= (1 - u) * m and high >= (1 - u) * m + u
 
 
 def fish_to_meet(share: float, level: float = 0.95) -> int:

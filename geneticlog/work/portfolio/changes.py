@@ -9,22 +9,31 @@ from datetime import date
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.genetics.misread_mean import NOT_MISREAD, Readings
 from geneticlog.rules.intervals import Estimate
-from geneticlog.rules.report.comparability import MATTERS, Aspect, is_small, nears_nothing, same_classes
-from geneticlog.rules.statistics.comparison import SurveySums, TypedFish, compare_surveys, sums_by_length
+from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing, same_classes
+from geneticlog.rules.statistics.comparison import (
+    Comparison,
+    SurveySums,
+    TypedFish,
+    compare_surveys,
+    sums_by_length,
+)
 from geneticlog.rules.statistics.contrast import Contrast
 from geneticlog.rules.statistics.missed_kind import missed_kinds
 from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.store.tables import Fish, Result, Survey
+from geneticlog.work.portfolio.means import Means
 from geneticlog.work.portfolio.sites import surveys_of_many_sites
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
-from geneticlog.work.report.lake_change import ages_of, basis_of, differs_of
+from geneticlog.work.report.lake_change import ages_of, basis_of, differs_of, misread
 from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.survey_numbers import length_in
 from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species
 
 Pair = tuple[SurveyTotals, SurveyTotals]
+UNASKED = Readings(NOT_MISREAD, NOT_MISREAD, True)  # misreading parts nothing that leaves 0 in
 
 
 @dataclass(frozen=True)
@@ -33,7 +42,7 @@ class LakeChange:
 
     basis: on what footing the two are compared. differs: what else differs between the two; with
     any of it the difference is not one of ancestry alone. young, adult: of these size classes alone. small: by
-    `is_small`.
+    `is_small`. misreading_alone: misreading may be all that parts the two.
     """
 
     earlier_on: date
@@ -45,6 +54,7 @@ class LakeChange:
     young: Difference = NO_DIFFERENCE
     adult: Difference = NO_DIFFERENCE
     small: bool = False
+    misreading_alone: bool = False
 
     @property
     def fell(self) -> bool:
@@ -53,7 +63,7 @@ class LakeChange:
 
 
 def changes_of_lakes(
-    session: Session, lakes: Mapping[int, LakeTotals], matters: float = MATTERS
+    session: Session, lakes: Mapping[int, LakeTotals], matters: float, means: Means
 ) -> dict[int, LakeChange]:
     """Return the change of each lake with two surveys of one species with results, p adjusted by Holm over all."""
     many = surveys_of_many_sites(session)
@@ -65,7 +75,11 @@ def changes_of_lakes(
         pairs.items(), compared, small, strict=True
     ):
         footing = (earlier.footing, later.footing)
-        young, adult = ages_of([comparison])[0]
+        readings = UNASKED
+        if _leaves_0_out(comparison):  # of few lakes
+            one_panel = footing[0].panels == footing[1].panels
+            readings = Readings(means.reading(later), means.reading(earlier), one_panel)
+        young, adult = ages_of([comparison], [readings])[0]
         changes[lake_id] = LakeChange(
             earlier.on,
             comparison.whole.estimate,
@@ -75,12 +89,23 @@ def changes_of_lakes(
             young=young,
             adult=adult,
             small=near_nothing,
+            misreading_alone=misread(comparison.whole, readings),
         )
     adjusted = holm_of([change.p for change in changes.values()])
     return {
         lake_id: replace(change, p_holm=p)
         for (lake_id, change), p in zip(changes.items(), adjusted, strict=True)
     }
+
+
+def _leaves_0_out(comparison: Comparison) -> bool:
+    """Return whether the lake, its young or its adults changed by more than their interval holds."""
+    limits = [
+        (one.estimate.low, one.estimate.high)
+        for one in (comparison.whole, comparison.young, comparison.adult)
+        if one is not None
+    ]
+    return any(low is not None and high is not None and (low > 0 or high < 0) for low, high in limits)
 
 
 def _small(changes: Sequence[Contrast], matters: float) -> list[bool]:

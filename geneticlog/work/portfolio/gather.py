@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 
@@ -10,7 +10,6 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR
-from geneticlog.rules.intervals import Estimate, mean_from_sums_many
 from geneticlog.rules.lakes.reasons import Seen, Shift, reasons
 from geneticlog.rules.lakes.state import Progress
 from geneticlog.rules.report.comparability import MATTERS, Aspect
@@ -20,15 +19,10 @@ from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.finding.lake_findings import open_findings_of_lakes
 from geneticlog.work.lakes.progress import progress_of_lakes
 from geneticlog.work.portfolio.changes import LakeChange, changes_of_lakes
-from geneticlog.work.portfolio.sites import surveys_of_many_sites
+from geneticlog.work.portfolio.means import Means, SurveyMeans
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals, totals_of_lakes
-from geneticlog.work.report.lake_catch import weighted_numbers
-from geneticlog.work.report.lake_means import number_of, unseen_of_many
-from geneticlog.work.report.lake_misreading import reaching
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, Number, WeightedNumber
-from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.count_fish import caught_and_swabbed
-from geneticlog.work.result.panel_error import highest, panel_errors
 
 OLD_AFTER_DAYS = 3 * 365  # a survey older than this asks for attention; common practice, no source
 
@@ -45,8 +39,9 @@ class LakeLine:
     swabbed on that survey. change: against the survey of the same species before it, on the footing change_basis
     tells, young and adult: of these alone; change_differs: what else differs between the two. change_p: below .05
     exactly where the limits leave 0 out; change_p_holm: after Holm over all lakes with a change; change_is_small: the
-    limits are nearer to 0 than what matters, and no kind of fish that could have been missed moves it as far. reasons:
-    most urgent first.
+    limits are nearer to 0 than what matters, and no kind of fish that could have been missed moves it as far.
+    misreading_alone, change_misreading_alone: misread alleles alone explain the mean, or may be all that parts the two
+    surveys. reasons: most urgent first.
     """
 
     lake: str
@@ -83,6 +78,8 @@ class LakeLine:
     young: Difference
     adult: Difference
     change_is_small: bool | None
+    misreading_alone: bool
+    change_misreading_alone: bool | None
 
 
 def gather_portfolio(
@@ -109,65 +106,28 @@ def gather_portfolio(
     lakes = totals_of_lakes(session)
     shown = {lake_id: lake.reported for lake_id, lake in lakes.items()}
     watch("Working out intervals", 1, STEPS)
-    estimates = _estimates(list(shown.values()))
-    weighted = _weighted(session, list(shown.values()))
+    means = Means(session)
+    of_survey = means.of(list(shown.values()))
     watch("Counting swabs and open findings", 2, STEPS)
     done = progress_of_lakes(session) if progress is None else progress
     swabbed = _swabbed(session, shown.values(), {key: survey.n_in_hand for key, survey in done.values()})
     findings = open_findings_of_lakes(session)
     watch("Working out changes", 3, STEPS)
-    changes = changes_of_lakes(session, lakes, matters)
+    changes = changes_of_lakes(session, lakes, matters, means)
     watch("Choosing what needs attention", 4, STEPS)
-    unseen = _unseen(list(shown.values()))
     lines = []
     for lake_id, code, name in session.execute(select(Lake.id, Lake.code, Lake.name)):
         survey = shown.get(lake_id)
         gathered = _Found(
             lakes.get(lake_id),
             survey,
-            estimates.get(survey.id) if survey else None,
-            weighted.get(survey.id) if survey else None,
+            of_survey.get(survey.id) if survey else None,
             swabbed.get(survey.id, 0) if survey else 0,
             changes.get(lake_id),
             findings.get(lake_id, 0),
-            unseen.get(survey.id) if survey else None,
         )
         lines.append(_line(code, name, gathered, today, old_after_days))
     return sorted(lines, key=lambda line: (-line.urgency, line.name.casefold(), line.lake))
-
-
-def _estimates(surveys: Sequence[SurveyTotals]) -> dict[int, Estimate]:
-    """Return the mean of the swabbed fish of each survey with a result, by the survey's id."""
-    surveyed = [(survey.id, survey.every) for survey in surveys if survey.sums]
-    if not surveyed:
-        return {}
-    many = mean_from_sums_many(
-        [one.n for _, one in surveyed],
-        [one.sum_q for _, one in surveyed],
-        [one.sum_q2 for _, one in surveyed],
-        [float("nan") if one.n_alleles is None else one.n_alleles for _, one in surveyed],
-    )
-    return {key: many.one(at) for at, (key, _) in enumerate(surveyed)}
-
-
-def _weighted(session: Session, surveys: Sequence[SurveyTotals]) -> dict[int, WeightedNumber]:
-    """Return the mean of the catch of each survey with a result, by the survey's id, as its lake's report gives it."""
-    surveyed = [survey for survey in surveys if survey.sums]
-    catches = [
-        (survey.sums, {name: survey.caught[name] for name in (*survey.scheme.classes, None)})
-        for survey in surveyed
-    ]
-    errors = {one.panel or "": one for one in panel_errors(session).values()}
-    weighted = {
-        survey.id: reaching(told, highest(errors, [*survey.panels, *[None] * survey.without_panel]))
-        for survey, told in zip(surveyed, weighted_numbers(catches), strict=True)
-    }
-    many = surveys_of_many_sites(session)
-    for survey in surveyed:
-        if survey.id in many:  # few surveys: their interval follows the sites, fish by fish
-            row = session.get_one(Survey, survey.id)
-            weighted[survey.id] = survey_facts(session, row, survey.pair).catch_weighted
-    return weighted
 
 
 def _swabbed(
@@ -187,12 +147,18 @@ class _Found:
 
     lake: LakeTotals | None
     survey: SurveyTotals | None
-    now: Estimate | None
-    weighted: WeightedNumber | None
+    means: SurveyMeans | None
     n_swabbed: int
     change: LakeChange | None
     n_open: int
-    unseen: float | None
+
+    @property
+    def now(self) -> Number | None:
+        return self.means.swabbed if self.means else None
+
+    @property
+    def weighted(self) -> WeightedNumber | None:
+        return self.means.weighted if self.means else None
 
 
 def _seen(gathered: _Found, today: date) -> Seen:
@@ -202,7 +168,7 @@ def _seen(gathered: _Found, today: date) -> Seen:
     return Seen(
         pair=gathered.survey.pair if gathered.survey else DEFAULT_PAIR,
         n_open=gathered.n_open,
-        fall=Shift(change.differs, change.p_holm, change.small)
+        fall=Shift(change.differs, change.p_holm, change.small, change.misreading_alone)
         if change is not None and change.fell
         else None,
         latest=latest is not None,
@@ -236,7 +202,7 @@ def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: i
         low=weighted.low if weighted else None,
         high=weighted.high if weighted else None,
         guard=weighted.guard if weighted else "no fish",
-        unseen=gathered.unseen,
+        unseen=now.unseen if now else None,
         coverage=now.n / n_swabbed if now and n_swabbed else None,
         earlier_on=change.earlier_on if change else None,
         change=change.difference.mean if change else None,
@@ -253,20 +219,10 @@ def _line(code: str, name: str, gathered: _Found, today: date, old_after_days: i
         change_basis=change.basis if change else "",
         change_differs=change.differs if change else (),
         share_of_catch_covered=weighted.share_of_catch_covered if weighted else None,
-        swabbed=number_of(now, gathered.unseen) if now else Number(),
+        swabbed=now or Number(),
+        misreading_alone=gathered.means is not None and gathered.means.leading.misreading_alone,
         young=change.young if change else NO_DIFFERENCE,
         adult=change.adult if change else NO_DIFFERENCE,
         change_is_small=change.small if change else None,
+        change_misreading_alone=change.misreading_alone if change else None,
     )
-
-
-def _unseen(surveys: Sequence[SurveyTotals]) -> dict[int, float | None]:
-    """Return what the fish of each survey can miss, over its size classes; fish without one are a class of theirs."""
-    classes = [
-        [
-            (survey.caught[name], survey.sums[name].n if name in survey.sums else 0)
-            for name in (*survey.scheme.classes, None)
-        ]
-        for survey in surveys
-    ]
-    return dict(zip((survey.id for survey in surveys), unseen_of_many(classes), strict=True))

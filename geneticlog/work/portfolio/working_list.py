@@ -86,7 +86,7 @@ def _listed(
         done = progress.get(key, (0, Progress()))[1]
         on = last.get(key)
         rose = _rise(line)
-        fell = line.change_high is not None and line.change_high < 0
+        fell = line.change_high is not None and line.change_high < 0 and not line.change_misreading_alone
         reasons = (*(in_words(one, done) for one in line.reasons), *([rose] if rose else []))
         entries.append(
             ListedLake(
@@ -128,5 +128,6 @@ def _rise(line: LakeLine) -> str:
     """Return the words for a rise, "" where there is none: good news is looked at too, after the bad."""
     if line.change is None or line.change_low is None or line.change_low <= 0 or line.earlier_on is None:
         return ""
-    rise = Shift(line.change_differs, line.change_p_holm, bool(line.change_is_small))
+    small, misread = bool(line.change_is_small), bool(line.change_misreading_alone)
+    rise = Shift(line.change_differs, line.change_p_holm, small, misread)
     return words_of_a_rise(rise, line.change, line.earlier_on.year)

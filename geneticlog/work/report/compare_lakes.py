@@ -11,6 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
+from geneticlog.rules.genetics.misread_mean import Readings
 from geneticlog.rules.report.comparability import Aspect, same_classes
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.statistics.comparison import AS_SWABBED, Comparison, SurveySums, compare_surveys
@@ -23,6 +24,8 @@ from geneticlog.work.report.lake_change import (
     ages_of,
     difference_of,
     differs_of,
+    misread,
+    read_as,
     sums_by_measured_length,
     survey_sums,
 )
@@ -44,6 +47,7 @@ class ComparedLake:
     surveyed_on: date
     species: str
     taxon: str
+    other_taxon: str
     n_resulted: int
     catch_weighted: WeightedNumber
 
@@ -56,7 +60,7 @@ class LakePair:
     after Holm over all pairs. same_sizes: both weighted to one length frequency, which other sizes of fish in the two
     lakes cannot bring about; young, adult: of these size classes alone, p after Holm over both of all pairs. differs:
     what else differs between the surveys. missed: the kind of fish that could move the difference farthest unseen, its
-    first group being the second lake.
+    first group being the second lake. misreading_alone: misreading may be all that parts the two.
     """
 
     first: str
@@ -75,6 +79,7 @@ class LakePair:
     adult: Difference
     differs: tuple[Aspect, ...]
     missed: MissedKind | None
+    misreading_alone: bool
 
 
 @dataclass(frozen=True)
@@ -99,8 +104,8 @@ def compare_lakes(session: Session, codes: Sequence[str]) -> ComparedLakes:
     _of_one_kind(lakes, facts)
     shown = tuple(
         ComparedLake(
-            lake.code, lake.name, survey.survey, survey.surveyed_on, survey.species, survey.taxon, survey.n_resulted,
-            survey.catch_weighted,
+            lake.code, lake.name, survey.survey, survey.surveyed_on, survey.species, survey.taxon, survey.other_taxon,
+            survey.n_resulted, survey.catch_weighted,
         )
         for lake, survey in zip(lakes, facts, strict=True)
     )  # fmt: skip
@@ -108,10 +113,13 @@ def compare_lakes(session: Session, codes: Sequence[str]) -> ComparedLakes:
         _pair((lakes[a].code, lakes[b].code), facts[a], facts[b])
         for a, b in combinations(range(len(lakes)), 2)
     ]
-    adjusted, ages = holm_of([one.p for one, _ in compared]), ages_of([sizes for _, sizes in compared])
+    adjusted, ages = (
+        holm_of([one.p for one, *_ in compared]),
+        ages_of([sizes for _, sizes, _ in compared], [read for *_, read in compared]),
+    )
     pairs = [
         replace(pair, p_holm=p, young=young, adult=adult)
-        for (pair, _), p, (young, adult) in zip(compared, adjusted, ages, strict=True)
+        for (pair, *_), p, (young, adult) in zip(compared, adjusted, ages, strict=True)
     ]
     return ComparedLakes(shown, tuple(pairs))
 
@@ -149,8 +157,10 @@ def _of_one_kind(lakes: Sequence[Lake], facts: Sequence[SurveyFacts]) -> None:
             )
 
 
-def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> tuple[LakePair, Comparison]:
-    """Return two lakes, and the same at one length frequency; p of each alone."""
+def _pair(
+    names: tuple[str, str], first: SurveyFacts, second: SurveyFacts
+) -> tuple[LakePair, Comparison, Readings]:
+    """Return two lakes, the same at one length frequency, p of each alone, and how both were read."""
     footing = (first.footing, second.footing)
     alike = same_classes(*footing)
     first_sums, second_sums = (
@@ -159,6 +169,7 @@ def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> tu
         else (sums_by_measured_length(first, second), sums_by_measured_length(second, second))
     )
     compared = compare_surveys([(first_sums, second_sums)])[0]
+    read = read_as(first, second)
     difference, basis = contrast(_own_catch(survey_sums(second)), _own_catch(survey_sums(first))), OWN_CATCH
     if difference.p is None or not first.catch_weighted.n or not second.catch_weighted.n:
         difference, basis = compared.whole, compared.basis
@@ -167,9 +178,9 @@ def _pair(names: tuple[str, str], first: SurveyFacts, second: SurveyFacts) -> tu
     pair = LakePair(
         *names, estimate.mean, estimate.low, estimate.high, difference.p, difference.p, difference.n_second,
         difference.n_first, basis, estimate.guard, same, NO_DIFFERENCE, NO_DIFFERENCE, differs_of(compared, footing),
-        missed_kind(difference.first, difference.second),
+        missed_kind(difference.first, difference.second), misread(difference, read),
     )  # fmt: skip
-    return pair, compared
+    return pair, compared, read
 
 
 def _own_catch(survey: SurveySums) -> Side:

@@ -141,7 +141,7 @@ class Change:
     the two alone. The shares (0 to 1) are of each catch in the size classes compared, None where the swabbed fish were
     compared without sizes. young, adult: the same of the young and of the adult size classes alone, their p after Holm
     over the two. missed: the kind of fish that could move the difference farthest unseen, the first group being the
-    later survey.
+    later survey. misreading_alone: misreading may be all that parts the two surveys.
     """
 
     earlier: str
@@ -167,6 +167,7 @@ class Change:
     young: Difference = NO_DIFFERENCE
     adult: Difference = NO_DIFFERENCE
     missed: MissedKind | None = None
+    misreading_alone: bool = False
 
 
 @dataclass(frozen=True)

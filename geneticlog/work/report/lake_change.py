@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
+from geneticlog.rules.genetics.misread_mean import Readings, misreading_parts
 from geneticlog.rules.report.comparability import Aspect, Footing, same_classes, what_differs, what_is_alike
 from geneticlog.rules.statistics.comparison import (
     Comparison,
@@ -19,6 +20,7 @@ from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of
+from geneticlog.work.report.lake_misreading import reading_of
 from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import Difference
 
@@ -55,7 +57,8 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         pair = sums_by_measured_length(earlier, later), sums_by_measured_length(later, later)
     comparison = compare_surveys([pair])[0]
     estimate = comparison.whole.estimate
-    young, adult = ages_of([comparison])[0]
+    readings = read_as(earlier, later)
+    young, adult = ages_of([comparison], [readings])[0]
     return Change(
         earlier=earlier.survey,
         later=later.survey,
@@ -80,6 +83,7 @@ def change_between(earlier: SurveyFacts, later: SurveyFacts) -> Change:
         young=young,
         adult=adult,
         missed=missed_kind(comparison.whole.first, comparison.whole.second),
+        misreading_alone=misread(comparison.whole, readings),
     )
 
 
@@ -104,20 +108,42 @@ def difference_of(difference: Contrast | None) -> Difference:
     return Difference(told.mean, told.low, told.high, p, difference.n_second, difference.n_first, p)
 
 
-def ages_of(comparisons: Sequence[Comparison]) -> list[tuple[Difference, Difference]]:
+def ages_of(
+    comparisons: Sequence[Comparison], readings: Sequence[Readings]
+) -> list[tuple[Difference, Difference]]:
     """Return the young and the adult fish of comparisons that are shown together, p after Holm over all of them.
 
-    Whoever looks at both and speaks of the one that changed has looked twice.
+    Whoever looks at both and speaks of the one that changed has looked twice. readings: of each comparison, how its
+    later survey was read and how its earlier one.
     """
-    ages = [difference_of(one) for each in comparisons for one in (each.young, each.adult)]
-    adjusted = holm_of([one.p for one in ages])
-    ages = [replace(one, p_holm=p) for one, p in zip(ages, adjusted, strict=True)]
+    ages = []
+    for each, read in zip(comparisons, readings, strict=True):
+        for age in (each.young, each.adult):
+            alone = age is not None and misread(age, read)
+            ages.append(replace(difference_of(age), misreading_alone=alone))
+    adjusted = holm_of([age.p for age in ages])
+    ages = [replace(age, p_holm=p) for age, p in zip(ages, adjusted, strict=True)]
     return list(zip(ages[::2], ages[1::2], strict=True))
 
 
 def sites_for_differences(survey: str, fish: Sequence[FishResult]) -> AtSites | None:
     """Return where the fish of a survey were caught, for a difference that follows the sites."""
     return at_sites(survey, [(one.size_class, one.site, one.q) for one in fish])
+
+
+def read_as(earlier: SurveyFacts, later: SurveyFacts) -> Readings:
+    """Return how two surveys were read, the later one first, as a difference has them."""
+    one_panel = earlier.footing.panels == later.footing.panels
+    return Readings(reading_of(later.misreading), reading_of(earlier.misreading), one_panel)
+
+
+def misread(difference: Contrast, readings: Readings) -> bool:
+    """Return whether misreading alone may be what parts the two sides of a difference."""
+    low, high = difference.estimate.low, difference.estimate.high
+    if low is None or high is None or low <= 0 <= high:
+        return False
+    means = difference.first.mean, difference.second.mean
+    return misreading_parts((low, high), means, readings)
 
 
 def survey_sums(survey: SurveyFacts) -> SurveySums:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from geneticlog.rules.intervals import Estimate
 from geneticlog.rules.statistics.class_table import by_class
-from geneticlog.rules.statistics.sums import sums_of, together
+from geneticlog.rules.statistics.sums import Sums, sums_of, together
 from geneticlog.rules.statistics.unseen_shares import unseen_shares_of_catches
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.number_facts import Number
@@ -14,11 +14,16 @@ from geneticlog.work.report.number_facts import Number
 
 def mean_of(fish: Sequence[FishResult]) -> Estimate:
     """Return the mean proportion of some fish with its guarded interval; of no fish, its guard alone."""
+    return sums_of_all(fish).estimate()
+
+
+def sums_of_all(fish: Sequence[FishResult]) -> Sums:
+    """Return the sums of some fish of one survey."""
     groups: dict[str | None, list[FishResult]] = {}
     for one in fish:
         groups.setdefault(one.size_class, []).append(one)
     # size class by size class, as the list of all lakes adds them up: both tell the same digits
-    return together(sums_of([one.q for one in group], loci_of(group)) for group in groups.values()).estimate()
+    return together(sums_of([one.q for one in group], loci_of(group)) for group in groups.values())
 
 
 def loci_of(fish: Sequence[FishResult]) -> list[int] | None:

@@ -13,6 +13,8 @@ from geneticlog.rules.statistics.sums import Sums
 class Number:
     """A number with its interval, the fish behind it, its guard words, and what these fish cannot see: the largest
     share of the catch that a kind of fish can make up and still be absent from them, over the size classes they are of.
+
+    misreading_alone: of the mean of all fish, whether misread alleles alone explain it.
     """
 
     mean: float | None = None
@@ -21,6 +23,7 @@ class Number:
     n: int = 0
     guard: str = "no fish"
     unseen: float | None = None
+    misreading_alone: bool = False
 
 
 @dataclass(frozen=True)
@@ -57,7 +60,7 @@ class WeightedNumber:
 
     share_of_catch_covered: fish caught of size classes with a result, of all fish caught, those without a class too.
     classes: the sums of these size classes; n_if_alike: fish that a simple sample would need to carry as much where all
-    are alike, None without limits.
+    are alike, None without limits. misreading_alone: whether misread alleles alone explain it.
     """
 
     mean: float | None
@@ -69,6 +72,7 @@ class WeightedNumber:
     unseen: float | None = None
     classes: tuple[Sums, ...] = ()
     n_if_alike: float | None = None
+    misreading_alone: bool = False
 
 
 @dataclass(frozen=True)
@@ -97,6 +101,7 @@ class Difference:
     """The later survey minus the earlier one of some sizes of fish; without numbers where they cannot be compared.
 
     p_holm: p after Holm over the young and the adult fish, which are shown together; p itself where it is shown alone.
+    misreading_alone: whether misreading alone may be what parts the two.
     """
 
     difference: float | None = None
@@ -106,6 +111,7 @@ class Difference:
     n_earlier: int = 0
     n_later: int = 0
     p_holm: float | None = None
+    misreading_alone: bool = False
 
 
 NO_DIFFERENCE = Difference()

@@ -29,13 +29,13 @@ from geneticlog.work.report.lake_catch import weighted_number, weighted_share
 from geneticlog.work.report.lake_class_pairs import class_differences
 from geneticlog.work.report.lake_lineage import heterozygosity_of
 from geneticlog.work.report.lake_loci import loci_of_survey
-from geneticlog.work.report.lake_means import mean_of, number_of, unseen_of
+from geneticlog.work.report.lake_means import mean_of, number_of, sums_of_all, unseen_of
 from geneticlog.work.report.lake_misreading import misreading_of, reaching
 from geneticlog.work.report.lake_samples import sample_notes
 from geneticlog.work.report.lake_sites import sites_of
 from geneticlog.work.report.lake_size_tests import size_tests
 from geneticlog.work.report.lake_sizes import size_structure
-from geneticlog.work.report.number_facts import ClassRow
+from geneticlog.work.report.number_facts import ClassRow, Number, WeightedNumber
 from geneticlog.work.result.called_loci import Called, call_rate_of, called_loci, given_loci
 from geneticlog.work.result.count_fish import n_other_species, swabbed
 from geneticlog.work.result.genotype_decisions import Settled, settled_genotypes
@@ -87,8 +87,7 @@ def survey_facts(
         n_other_species=n_other_species(session, [survey]),
         fish=fish,
         classes=classes,
-        swabbed=number_of(mean_of(fish), unseen),
-        catch_weighted=reaching(weighted, error),
+        **_means(fish, number_of(mean_of(fish), unseen), weighted, error),
         young_minus_adult=of_size.young_minus_adult,
         trend=of_size.trend,
         rank_on_length=of_size.rank_on_length,
@@ -101,7 +100,6 @@ def survey_facts(
         markers=loci_of_survey(session, survey, pair),
         samples=sample_notes(session, survey),
         n_left_out=n_of_other_pairs(session, survey, pair),
-        misreading=misreading_of(fish, weighted, error),
         sites=sites,
         class_differences=class_differences(scheme.classes, fish),
         broods=broods_of(session, survey, pair, scheme.young),
@@ -121,6 +119,19 @@ def _how_it_was_done(survey: Survey, pair: Pair) -> dict[str, Any]:
         "other_taxon": pair.other_taxon,
         "scheme": survey.scheme.name,
         "class_limits": limits_in(survey.scheme, survey.length_unit),
+    }
+
+
+def _means(
+    fish: Sequence[FishResult], swabbed_fish: Number, weighted: WeightedNumber, error: PanelError
+) -> dict[str, Any]:
+    """Return the two means of a survey, reaching out as far as misreading, and what that does."""
+    every = sums_of_all(fish)
+    of_swabbed, of_catch = reaching(swabbed_fish, error, every), reaching(weighted, error, every)
+    return {
+        "swabbed": of_swabbed,
+        "catch_weighted": of_catch,
+        "misreading": misreading_of(fish, of_swabbed, of_catch, error),
     }
 
 

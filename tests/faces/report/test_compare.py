@@ -151,6 +151,17 @@ def test_lakes_are_compared_as_their_reports_and_the_list_tell_them(run: Runner,
     assert "TEAL has" in small
 
 
+def test_a_lake_whose_share_is_misread_alleles_is_named(
+    run_on_sqlite: Runner, sqlite_session: Session
+) -> None:
+    panel = add_panel(sqlite_session)
+    for code, alleles in (("PURE", [0, 1] * 14 + [2, 3]), ("SWARM", SWARM)):
+        survey = add_survey(sqlite_session, add_lake(sqlite_session, code, code.title()), f"{code}-26")
+        add_catch(sqlite_session, survey, {9.5: (40, alleles)}, panel)
+    said = " ".join(run_on_sqlite("report", "compare", "PURE", "SWARM").stdout.split())
+    assert "PURE shows no Florida: misread alleles alone explain its share. SWARM has" in said
+
+
 def test_lakes_that_cannot_be_compared_are_refused(run_on_sqlite: Runner, sqlite_session: Session) -> None:
     session = sqlite_session
     three_lakes(session)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,19 +23,26 @@ from geneticlog.store.tables import Lake
 MISREAD = [0, 1] * 14 + [2, 3]  # alleles of 76 in thirty pure fish, 1 in 114 misread
 
 
-def put(run: Runner, on: date, alleles: list[int], sites: list[str] | None = None, **of_panel: float) -> None:
+def put(
+    run: Runner,
+    on: date,
+    alleles: list[int],
+    sites: list[str] | None = None,
+    panel: str = "P38",
+    **of_panel: float,
+) -> None:
     """Add a survey of fish of one size with so many Florida alleles of 76 each."""
     engine = open_engine(database_url(run.database))
     with Session(engine) as session:
         lake = session.scalar(select(Lake)) or add_lake(session)
-        panel = add_panel(session)
+        typed_with = add_panel(session, panel)
         for name, value in of_panel.items():
-            setattr(panel, name, value)
+            setattr(typed_with, name, value)
         survey = add_survey(session, lake, f"HERON-{on}", on)
         for at, k in enumerate(alleles):
             fish = add_fish(session, survey, 9.0)
             fish.site = sites[at] if sites else None
-            add_result(session, add_vial(session, fish), k / 76, min(k, 76 - k) / 38, 38, panel)
+            add_result(session, add_vial(session, fish), k / 76, min(k, 76 - k) / 38, 38, typed_with)
         session.commit()
     engine.dispose()
 
@@ -45,14 +53,15 @@ def reported(run: Runner, *more: str) -> tuple[dict[str, Any], str]:
     return document, page_without_figures(run, stocking_steps="--stocking-steps" in more)
 
 
-def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(run_on_sqlite: Runner) -> None:
+def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
     run = run_on_sqlite
     put(run, date(2026, 4, 9), MISREAD, miscall_rate=0.01, miscall_high=0.012)
     document, page = reported(run)
     told = document["surveys"][-1]
     assert told["carriers"]["n_carriers"] == 0
     assert told["misreading"]["explains_alone"] is True
-    assert "; that could be misread samples alone." in page  # the first line that an owner reads
     assert (told["misreading"]["source"], told["misreading"]["high"]) == ("stated", 0.012)
     weighted = told["catch_weighted"]
     # misread pure fish say no more than clean ones: none of 30 is of another kind
@@ -62,8 +71,53 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(run_on_sqli
     assert weighted["mean"] == pytest.approx(sum(MISREAD) / 76 / 30)  # a spreadsheet finds it again
     assert told["misreading"]["corrected_mean"] == pytest.approx(corrected(weighted["mean"], 0.01))
     assert "Misread alleles alone explain this" in page
+    # every face says so: the first page, the list and its page, and a comparison; the swabbed mean reaches out too
+    assert document["answer"][0] == (
+        "How much? No Florida ancestry is shown: the little that was read may be misreading alone. It could be as high"
+        " as 12 %."
+    )
+    assert (told["swabbed"]["low"], told["swabbed"]["high"]) == (weighted["low"], weighted["high"])
+    assert line["swabbed"] == told["swabbed"]
+    assert line["misreading_alone"]
+    assert told["catch_weighted"]["misreading_alone"]
+    run("report", "lakes", "--out", tmp_path)
+    assert "no Florida shown (0 to 12 %)" in (tmp_path / "lakes.html").read_text(encoding="utf-8")
+    # of 30 fish that may all be of one kind, the interval reaches as far as a kind that they could miss
+    assert "; the interval reaches that far" in " ".join(document["summary"])
+    assert (
+        "as misread alleles alone explain" in document["summary"][1]
+        or "one size class" in document["summary"][1]
+    )
     assert "At 38 loci a carrier has at least 4 Florida alleles of 76" in page
     assert {fish["carrier"] for fish in json.loads(json.dumps(told.get("fish", [])))} <= {False}
+
+
+@pytest.mark.parametrize(("kind", "word"), [(0, "Florida"), (76, "northern")])
+def test_two_panels_that_misread_apart_make_no_change(run_on_sqlite: Runner, kind: int, word: str) -> None:
+    run = run_on_sqlite
+    clean, misread = [kind] * 30, [abs(kind - k) for k in [0, 1, 1, 2, 3] * 6]
+    put(run, date(2024, 4, 9), clean, panel="SURE", miscall_rate=0.001, miscall_high=0.002)
+    put(run, date(2026, 4, 9), misread, miscall_rate=0.015, miscall_high=0.03)
+    document, _ = reported(run)
+    (change,) = document["changes"]
+    assert change["p"] < 0.05
+    assert change["misreading_alone"]
+    assert "Since 2024: what differs may be misreading alone." in document["answer"][2]
+    assert f"How much? No {word} ancestry is shown: " in document["answer"][0]
+    assert "but misread alleles alone may explain it" in document["summary"][3]
+    line = json.loads(run("report", "lakes", "--json").stdout)["lakes"][0]
+    assert (line["change_p"], line["change_misreading_alone"]) == (change["p"], True)
+    assert not [why for why in line["reasons"] if "fell" in why or "rose" in why or "fallen" in why]
+
+
+def test_a_change_beyond_what_two_panels_could_misread_is_one(run_on_sqlite: Runner) -> None:
+    run = run_on_sqlite
+    put(run, date(2024, 4, 9), [0] * 30, panel="SURE", miscall_rate=0.001, miscall_high=0.002)
+    put(run, date(2026, 4, 9), [10, 12, 8, 14, 11] * 6, miscall_rate=0.015, miscall_high=0.03)
+    document, _ = reported(run)
+    (change,) = document["changes"]
+    assert not change["misreading_alone"]
+    assert "Since 2024: the lake up 14 points" in document["answer"][2]
 
 
 def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner) -> None:

@@ -11,10 +11,13 @@ import pytest
 
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.genetics.misread_mean import (
+    Reading,
+    Readings,
     Typed,
     corrected,
     corrected_heterozygosity,
     misreading_alone,
+    misreading_parts,
     reach_of_misreading,
     reaches_of_misreading,
 )
@@ -22,6 +25,7 @@ from geneticlog.rules.intervals import clopper_pearson, mean_proportion
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 
 PURE = sums_of([k / 76 for k in [0, 1] * 14 + [2, 3]], 38)  # 19 alleles of 2,280, where 23 are awaited at 1 %
+BOTH = Readings(Reading(0.01, False), Reading(0.02, False), False)
 
 
 def test_a_misread_mean_comes_back() -> None:
@@ -77,6 +81,21 @@ def test_misreading_explains_a_pure_lake_and_no_lake_with_an_f1() -> None:
     )  # as at 25 loci: one allele in each fish
 
 
+def test_what_misreading_may_part_and_what_it_cannot() -> None:
+    sure, read, alone = Reading(0.001, False), Reading(0.03, False), Reading(0.03, True)
+    means = (0.02, 0.0)  # a pure lake misread by 2 %, and the same read right
+    assert misreading_parts((0.01, 0.03), means, Readings(read, sure, False))
+    assert misreading_parts((-0.03, -0.01), means[::-1], Readings(sure, read, False))
+    assert misreading_parts((-0.03, -0.01), (0.98, 1.0), Readings(read, sure, False))  # the other way round
+    assert not misreading_parts((0.01, 0.03), means, Readings(read, read, True))  # one panel moves both alike
+    assert misreading_parts((0.01, 0.03), means, Readings(alone, alone, True))
+    assert not misreading_parts((0.9, 0.98), (0.99, 0.01), Readings(alone, alone, True))  # two kinds of fish
+    assert not misreading_parts((-0.01, 0.03), means, Readings(alone, alone, False))  # nothing to explain
+    assert not misreading_parts((0.05, 0.2), (0.15, 0.0), Readings(read, sure, False))
+    # at one half misreading moves nothing
+    assert not misreading_parts((0.001, 0.2), (0.5, 0.4), Readings(read, sure, False))
+
+
 @pytest.mark.parametrize(
     ("call", "said"),
     [
@@ -87,6 +106,7 @@ def test_misreading_explains_a_pure_lake_and_no_lake_with_an_f1() -> None:
         (lambda: reaches_of_misreading(np.array([0.2]), np.array([1.3]), 0.01), "1.3"),
         (lambda: reach_of_misreading(0.0, 0.1, 0.01, Typed(PURE, 0.5)), "0.5"),
         (lambda: reach_of_misreading(0.0, 0.1, 0.01, Typed(PURE, 30), level=95), "95"),
+        (lambda: misreading_parts((0.1, 0.2), (1.2, 0.1), BOTH), "1.2"),
         (lambda: misreading_alone(2, 0.1, PURE, 0.01), "2"),
         (lambda: misreading_alone(0.0, 0.1, PURE, 0.4), "0.4"),
         (lambda: misreading_alone(0.0, 0.1, NO_SUMS, 0.01), "no fish"),
