@@ -85,6 +85,11 @@ def points(value: float) -> str:
     return f"{value * 100:.1f} points"
 
 
+def signed_points(value: float) -> str:
+    """Return a difference of proportions in percentage points, with its sign."""
+    return f"{value * 100:+.1f} points".replace("-", "−")
+
+
 def points_range(low: float, high: float) -> str:
     """Return the interval of a difference in percentage points, with its signs."""
     return f"{low * 100:+.1f} to {high * 100:+.1f} points".replace("-", "−")

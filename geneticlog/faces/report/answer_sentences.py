@@ -11,6 +11,7 @@ from geneticlog.faces.app.numbers_in_words import (
     percent_range,
     points,
     points_range,
+    signed_points,
     species_said,
     tenth,
     two,
@@ -23,14 +24,19 @@ from geneticlog.faces.report.site_words import alone_sentence, leading_mean, onl
 from geneticlog.faces.report.size_words import listed_words, too_few_in, which_are_young
 from geneticlog.faces.report.year_words import years_sentence
 from geneticlog.rules.genetics.lineage import BIMODAL
-from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
+from geneticlog.rules.report.comparability import (
+    chance_not_ruled_out,
+    is_small,
+    more_than_chance,
+    nears_nothing,
+)
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, reaches_the_unseen, unseen_share
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_catch import weighted_share
 from geneticlog.work.report.lake_samples import OPEN
 from geneticlog.work.report.lake_size_tests import WEIGHTED_SIDES
-from geneticlog.work.report.number_facts import ClassRow, Contrast, WeightedNumber
+from geneticlog.work.report.number_facts import ClassRow, Contrast, Slope, WeightedNumber
 
 
 def answer(lake: LakeFacts) -> list[str]:
@@ -161,7 +167,7 @@ def _which_sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     p, means = survey.trend.p_holm, f"the mean is {_class_mean(first)} and {_class_mean(last)}"
     sentence = f"From the smallest to the largest size with enough fish {means}"
-    if p is not None and p >= 0.05:
+    if p is not None and not more_than_chance(p):
         sentence += "; these fish do not show whether it changes with size"
     elif p is not None:
         sentence = f"{_trend_of(lake, survey, p)}: {means}"
@@ -177,15 +183,33 @@ def _trend_of(lake: LakeFacts, survey: SurveyFacts, p: float) -> str:
         return ranks[0].upper() + ranks[1:]
     spread = f"95 % interval {points_range(slope.low, slope.high)}"
     if slope.low <= 0 <= slope.high or (slope.low > 0) != bool(survey.trend.rising):
-        why = "the sizes differ in the shape of their ancestry"
-        if (slope.per_class > 0) == bool(survey.trend.rising):
-            why = f"some sizes have few fish, or {why}"
-        return f"{ranks[0].upper() + ranks[1:]}, but the class means do not show it ({spread} a size class): {why}"
+        return f"{ranks[0].upper() + ranks[1:]}, {_slope_beside_ranks(lake, survey, slope, spread)}"
     way = "rises" if slope.low > 0 else "falls"
     return (
         f"The share of {lake.taxon} alleles {way} with size, by {points(abs(slope.per_class))} a size class "
         f"({spread}; ranks agree, {_p(p)}{tests})"
     )
+
+
+def _slope_beside_ranks(lake: LakeFacts, survey: SurveyFacts, slope: Slope, spread: str) -> str:
+    """Tell the slope of the class means where it does not show what the ranks show.
+
+    That the sizes differ in shape follows only where the slope is shown to be another one or to be small: an interval
+    that holds 0 leaves that open.
+    """
+    assert slope.per_class is not None
+    assert slope.low is not None
+    assert slope.high is not None
+    places = [at for at, row in enumerate(survey.classes) if row.n_resulted]
+    steps = places[-1] - places[0]
+    if not slope.low <= 0 <= slope.high or nears_nothing(steps * slope.low, steps * slope.high, lake.matters):
+        return (
+            f"but the class means, weighted to the catch, do not go with it ({spread} a size class): the sizes differ "
+            "in the shape of their ancestry"
+        )
+    same = (slope.per_class > 0) == bool(survey.trend.rising)
+    lean = f"lean the {'same' if same else 'other'} way, {signed_points(slope.per_class)} a size class"
+    return f"but the class means, weighted to the catch, do not settle it: they {lean} ({spread})"
 
 
 def _class_mean(row: ClassRow) -> str:
@@ -299,6 +323,11 @@ def _since_the_last(lake: LakeFacts) -> str:
             f"{points_range(change.low, change.high)} ({change.basis}; {fish})"
         )
     of_ages = ages_alone(change.young, change.adult)
+    if change.difference in (
+        change.young.difference,
+        change.adult.difference,
+    ):  # of one age only, and said already
+        of_ages = ""
     return f"{sentence}{warning}." + f" Of these alone: {of_ages}." * bool(of_ages)
 
 

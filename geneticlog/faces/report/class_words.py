@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from geneticlog.faces.app.numbers_in_words import p_value, points, points_range, three, three_range
 from geneticlog.faces.report.blocks import Block, table, text
+from geneticlog.rules.report.comparability import more_than_chance
 from geneticlog.rules.sentences import n_of
 from geneticlog.work.report.facts import SurveyFacts
 from geneticlog.work.report.number_facts import ClassDifference
@@ -11,14 +12,14 @@ from geneticlog.work.report.number_facts import ClassDifference
 MOST_SAID = 3
 NOTE = (
     "Each difference is the mean of the larger class minus that of the smaller one. Interval and p come from one "
-    "statistic (Welch's test with guarded variances): p is below 0.05 exactly where the 95 % interval leaves 0 out. "
-    "p, Holm: adjusted for all pairs of this table, so that one of several is not taken for more than chance."
+    "statistic (Welch's test with guarded variances): p is below 0.05 exactly where the 95 % interval leaves 0 out."
 )
+OF_PAIRS = " p, Holm: adjusted for all pairs of this table, so that one of several is not taken for more than chance."
 
 
 def clear_differences(survey: SurveyFacts) -> list[ClassDifference]:
     """Return the differences of size classes that chance does not explain among all pairs, clearest first."""
-    clear = [one for one in survey.class_differences if one.p_holm is not None and one.p_holm < 0.05]
+    clear = [one for one in survey.class_differences if more_than_chance(one.p_holm)]
     return sorted(clear, key=lambda one: (one.p_holm, one.p, -abs(one.difference or 0.0)))
 
 
@@ -65,5 +66,5 @@ def class_difference_blocks(survey: SurveyFacts) -> list[Block]:
     ]  # fmt: skip
     return [
         text(class_sentence(survey)),
-        table("class_differences", "Size classes compared", columns, rows, NOTE),
+        table("class_differences", "Size classes compared", columns, rows, NOTE + OF_PAIRS * several),
     ]

@@ -13,7 +13,7 @@ from geneticlog.faces.app.numbers_in_words import (
 )
 from geneticlog.faces.report.change_words import ages_alone, could_be_missed
 from geneticlog.faces.report.site_words import only_misread, rare_taxon
-from geneticlog.rules.report.comparability import Aspect, is_small, nears_nothing
+from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import listed
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.compare_lakes import OWN_CATCH, ComparedLake, ComparedLakes, LakePair
@@ -82,7 +82,7 @@ def _whole(pair: LakePair, taxon: str, matters: float, *, several: bool) -> str:
     if pair.low > 0 or pair.high < 0:
         way = "more" if pair.low > 0 else "less"
         chance = ""
-        if several and pair.p_holm is not None and pair.p_holm >= 0.05:
+        if chance_not_ruled_out(pair.low, pair.high, pair.p_holm):
             chance = "; with this many pairs it may be chance"
         return (
             f"{pair.second} has {points(abs(pair.difference))} {way} {taxon} than {pair.first} "

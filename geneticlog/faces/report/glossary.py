@@ -15,7 +15,8 @@ def glossary(lake: LakeFacts) -> tuple[tuple[str, str, str], ...]:
         ("share", "Share of ancestry, q", "Of the places in a fish's DNA where the two kinds differ, the share that "
          f"is of the {taxon} kind: 0 is all {other}, 1 all {taxon}."),
         ("range", "95 % interval", "The range in which the true value lies in 95 of 100 such surveys. A difference is "
-         "more than chance where its interval leaves out 0."),
+         "more than chance where its interval leaves out 0 and, of several shown together, its p after Holm is below "
+         "0.05."),
         ("points", "Points", "Percentage points: from 20 % to 30 % is 10 points."),
         ("weighted", "Weighted to the catch", "Every size counts as often as it was caught, not as often as it was "
          "swabbed, so that the number represents the lake."),

@@ -90,8 +90,7 @@ def _rows(survey: SurveyFacts) -> list[list[str]]:
         ["trend over size classes, of ranks", _trend(trend), NONE,
          str(trend.n), p_value(trend.p), p_value(trend.p_holm), NONE, trend.guard or READ],
         ["slope of the class means, a size class", three(trend.slope.per_class),
-         three_range(trend.slope.low, trend.slope.high), str(trend.n), p_value(trend.slope.p), NONE, NONE,
-         READ if trend.slope.p is not None else NONE],
+         three_range(trend.slope.low, trend.slope.high), str(trend.n), NONE, NONE, NONE, trend.slope.guard or READ],
         ["rank correlation with length", three(on_length.correlation), three_range(on_length.low, on_length.high),
          str(on_length.n), p_value(on_length.p), p_value(on_length.p_holm), NONE, on_length.guard or READ],
         ["mean heterozygosity", three(sign.mean), three_range(sign.mean_low, sign.mean_high), str(sign.n), NONE, NONE,
@@ -199,7 +198,10 @@ def _where_p_is_from(survey: SurveyFacts) -> str:
     ]
     if not tests:
         return ""
-    beside = "J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size"
+    beside = (
+        "Slope: of the class means, each weighted by its share of the catch, read by its interval beside the test of "
+        "ranks. J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size"
+    )
     return f"{beside}. p, two-sided: {', '.join(tests)}."
 
 

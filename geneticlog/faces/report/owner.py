@@ -22,7 +22,12 @@ from geneticlog.faces.report.owner_words import UNDER_WAY, fees, fish_for, none_
 from geneticlog.faces.report.site_words import leading_mean, not_allowed_for, only_misread, rare_taxon
 from geneticlog.faces.report.size_words import length_range
 from geneticlog.rules.lakes.state import State
-from geneticlog.rules.report.comparability import chance_not_ruled_out, is_small, nears_nothing
+from geneticlog.rules.report.comparability import (
+    chance_not_ruled_out,
+    is_small,
+    more_than_chance,
+    nears_nothing,
+)
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ, unseen_share
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
@@ -166,7 +171,7 @@ def _sizes(lake: LakeFacts, survey: SurveyFacts) -> str:
         read = f"Only {n} {few} bass {'was' if n == 1 else 'were'} read" if n else f"No {few} bass was read"
         if _may_still_be_read(lake, survey, adult=few == "adult"):
             return f"{read} so far; swabs that are still to be read may show it."
-        return f"{read}; {LEAST_TO_READ}{fees(lake, LEAST_TO_READ)} would be a start."
+        return f"{read}; {LEAST_TO_READ}{fees(lake, LEAST_TO_READ)} would be needed at least."
     if contrast.difference is None or contrast.low is None or contrast.high is None:
         return f"Young and adults could not be compared; {LEAST_TO_READ} of each in one more survey could be."
     size = whole_points(contrast.difference)
@@ -211,7 +216,7 @@ def _largest_against_smallest(survey: SurveyFacts) -> str:
         for at, row in enumerate(survey.classes)
         if row.n_resulted >= LEAST_TO_READ and row.mean is not None
     ]
-    if p is None or p >= 0.05 or len(readable) < 2 or _misread(survey):
+    if not more_than_chance(p) or len(readable) < 2 or _misread(survey):
         return ""
     at, row = max(readable, key=lambda one: one[1].mean or 0.0)
     return f"Most in bass of {length_range(survey, at)}: {whole_percent(row.mean)} ({whole_range(row.low, row.high)})."

@@ -13,6 +13,7 @@ from geneticlog.faces.report.owner_words import (
 )
 from geneticlog.rules.report.comparability import Aspect, chance_not_ruled_out, is_small, nears_nothing
 from geneticlog.rules.sentences import listed
+from geneticlog.rules.statistics.comparison import WEIGHTED
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.work.report.facts import Change, LakeFacts, SurveyFacts
 from geneticlog.work.report.number_facts import Difference
@@ -28,6 +29,25 @@ PLAIN = {
 
 
 def changing(lake: LakeFacts, survey: SurveyFacts) -> str:
+    """Return the change since the survey before, and the change per year where several surveys show one."""
+    return f"{_since_the_last(lake, survey)}{_per_year(lake)}"
+
+
+def _per_year(lake: LakeFacts) -> str:
+    """Return the change per year over three surveys and more where it is clear, "" elsewhere."""
+    years = lake.through_years
+    if years is None or years.change is None or years.since is None:
+        return ""
+    low, high, slope = years.change.low, years.change.high, years.change.slope
+    if low <= 0 <= high:
+        return ""
+    way = "up" if slope > 0 else "down"
+    return (
+        f" Since {years.since.year}: {way} {whole_points(abs(slope))} a year ({points_between(low, high)})."
+    )
+
+
+def _since_the_last(lake: LakeFacts, survey: SurveyFacts) -> str:
     """Return the change since the survey before: of the lake first, then of the young and the adults where one shows.
 
     What would show a change is said only where none is shown.
@@ -47,9 +67,12 @@ def changing(lake: LakeFacts, survey: SurveyFacts) -> str:
             )
         return f"Since {since}: {'; '.join(in_whom)}.{care}"
     of_lake, more = _of_the_lake(lake, change), ""
+    same_sizes = ", at the same sizes of fish" * change.basis.startswith(
+        WEIGHTED
+    )  # the figure shows each catch as it was
     if _unclear(lake, change) and not any(_shown(one) for one in (change.young, change.adult)):
         more = f" {fish_for(lake, lake.to_see.change, when=' next time')}"
-    return f"Since {since}: {'; '.join([of_lake, *in_whom])}.{more}{care}"
+    return f"Since {since}{same_sizes}: {'; '.join([of_lake, *in_whom])}.{more}{care}"
 
 
 def _of_the_lake(lake: LakeFacts, change: Change) -> str:
@@ -80,6 +103,8 @@ def _in_whom(change: Change) -> list[str]:
         for name, one in (("young", change.young), ("adults", change.adult))
         if one.low is not None
     ]
+    if len(ages) == 1 and ages[0][1].difference == change.difference:  # the lake's is theirs
+        return []
     if any(one.misreading_alone for one in (change, change.young, change.adult)):
         return []
     if not any(_leaves_0_out(one) for _, one in ages):
@@ -118,6 +143,8 @@ def _one_survey(lake: LakeFacts, survey: SurveyFacts) -> str:
     if len(lake.surveys) == 1:
         return "One survey so far; another next spring would show it."
     swabbed = next((one for one in reversed(lake.surveys) if one.n_swabbed), survey)
+    enough = "enough " if sum(bool(one.fish) for one in lake.surveys) > 1 else ""
     if swabbed.surveyed_on > survey.surveyed_on and lake.progress.state in UNDER_WAY:
-        return f"One survey with results so far; the samples of {year_of(swabbed, survey)} will show it."
-    return "One survey with results so far; another next spring would show it."
+        samples = f"the samples of {year_of(swabbed, survey)}"
+        return f"One survey with {enough}results so far; {samples} will show it."
+    return f"One survey with {enough}results so far; another next spring would show it."

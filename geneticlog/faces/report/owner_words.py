@@ -49,7 +49,10 @@ def points_between(low: float, high: float) -> str:
     """Return the range of a difference in whole points, rounded outwards: 5 to 23 points, −2 to +9 points."""
     if low >= 0 or high <= 0:
         ends = sorted((abs(low), abs(high)))
-        return f"{int(ends[0] * 100 + 1e-9)} to {ceil(ends[1] * 100 - 1e-9)} points"
+        nearer = (
+            "under 1" if 1e-9 < ends[0] * 100 < 1 - 1e-9 else f"{int(ends[0] * 100 + 1e-9)}"
+        )  # never 0 where it is not
+        return f"{nearer} to {ceil(ends[1] * 100 - 1e-9)} points"
     return f"−{ceil(-low * 100 - 1e-9)} to +{ceil(high * 100 - 1e-9)} points"
 
 

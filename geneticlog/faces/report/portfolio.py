@@ -132,9 +132,14 @@ def change_cell(change: float, low: float, high: float, p_holm: float | None = N
     ends = points_between(low, high).removesuffix(" points")
     if low >= 0 or high <= 0:  # both ends go one way: their signs are shown, as the change's is
         way = "+" if low >= 0 else "−"
-        ends = " to ".join(end if end == "0" else f"{way}{end}" for end in ends.split(" to "))
+        ends = " to ".join(end if end == "0" else signed(way, end) for end in ends.split(" to "))
     chance = "; may be chance" if chance_not_ruled_out(low, high, p_holm) else ""
     return f"{sign}{whole}", f"{ends}{chance}"
+
+
+def signed(way: str, end: str) -> str:
+    """Return an end of a range with its sign: +19, under +1."""
+    return f"under {way}{end.removeprefix('under ')}" if end.startswith("under") else f"{way}{end}"
 
 
 def age(on: date | None, today: date) -> str:

@@ -8,11 +8,12 @@ from geneticlog.faces.app.numbers_in_words import NONE, p_value, percent_range, 
 from geneticlog.faces.report.blocks import Block, table, text
 from geneticlog.faces.report.numbers import holm_note
 from geneticlog.rules.lengths import MM_PER
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.sentences import n_of
+from geneticlog.rules.statistics.estimates import TOO_FEW
 from geneticlog.rules.statistics.growth import CAUTION, SMALL_FLORIDA_CAUTION
 from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.lake_growth import GrowthRow, growth_rows
-from geneticlog.work.report.lake_kinds import KindShare, kind_shares
+from geneticlog.work.report.lake_kinds import KindShare, kind_shares, kinds_and_carriers
 
 
 def size_structure_blocks(survey: SurveyFacts) -> list[Block]:
@@ -52,6 +53,7 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
         "a class of which none was seen may still be there up to the upper end. The last row is of the fish typed, not "
         "of the lake: swabs are spread over the sizes, so rare sizes weigh in it as much as common ones."
     )
+    note += _beside_carriers(survey)
     if any(one.n_fish is None for one in kind_shares(survey)):
         note += " An F1 is not named where no heterozygosity was given."
     unstated = sum(fish.n_loci is None for fish in survey.fish)
@@ -63,6 +65,24 @@ def kinds_table(lake: LakeFacts, survey: SurveyFacts) -> Block:
     columns = [("size class", False), ("result", True), *((kind, True) for kind in kinds),
                ("reliability", False)]  # fmt: skip
     return table("composition", "What each size class is made of, in fish", columns, rows, note)
+
+
+def _beside_carriers(survey: SurveyFacts) -> str:
+    """Return how the classes go with the carriers, "" where they agree."""
+    apart = kinds_and_carriers(survey)
+    parts = []
+    if apart.n_mixed_misread:
+        parts.append(f"{n_of(apart.n_mixed_misread, 'fish is', 'fish are')} intergrade or F1 and no carrier")
+    if apart.n_pure_carriers:
+        parts.append(
+            f"{n_of(apart.n_pure_carriers, 'fish is', 'fish are')} {survey.other_taxon} and a carrier"
+        )
+    if not parts:
+        return ""
+    return (
+        " Classes are named by the cut-offs of the rule set, carriers by their likelihood under misreading, which may "
+        f"differ near a cut-off: {' and '.join(parts)}."
+    )
 
 
 def _cell(share: KindShare) -> str:
@@ -119,7 +139,7 @@ def growth_blocks(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
 
 
 def _growth_line(row: GrowthRow, scale: float) -> list[str]:
-    too_few = row.n < LEAST_TO_READ  # a slope of so few has an interval that would only frighten
+    too_few = TOO_FEW in row.guard  # a slope of so few has an interval that would only frighten
     slope = (None, None, None) if too_few else (row.slope, row.low, row.high)
     tenth = [None if value is None else value / 10 / scale for value in slope]
     spread = NONE if tenth[1] is None else f"{_signed(tenth[1])} to {_signed(tenth[2])}"

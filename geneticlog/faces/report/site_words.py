@@ -23,9 +23,13 @@ def alone_sentence(survey: SurveyFacts) -> str:
     if misreading is None or not only_misread(leading_mean(survey)):
         return ""
     taxon = rare_taxon(survey.swabbed.mean, survey.taxon, survey.other_taxon)
+    passing = ""
+    if taxon == survey.taxon and survey.n_carriers:
+        carriers = "a carrier" if survey.n_carriers == 1 else "carriers"
+        passing = f"; of {survey.n_resulted} pure fish {survey.n_carriers} may pass for {carriers} by chance"
     return (
         f"Misread alleles alone explain this: the panel may misread up to {_share(misreading.error.rate.high)} of them,"
-        f" and these fish show no more {taxon} alleles than that."
+        f" and these fish show no more {taxon} alleles than that{passing}."
     )
 
 

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.rules.lakes.state import State
+from geneticlog.rules.report.comparability import more_than_chance
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 
 NO_RESULT = "no result yet"  # the working list says the state of the samples in its place
-MOST_P = 0.05  # of a fall, after Holm over all lakes
 MOSTLY = 0.8  # of the swabbed fish with a result; fewer are a reason
 Reason = tuple[int, str]
 
@@ -90,7 +90,7 @@ def _of_a_fall(fall: Shift) -> Reason:
         return 2, f"lower than the survey before, which differs in {' and '.join(fall.differs)}"
     if fall.small:
         return 2, "the share fell since the survey before, by less than matters"
-    if fall.p_holm is not None and fall.p_holm < MOST_P:
+    if more_than_chance(fall.p_holm):
         return 5, "the share fell since the survey before"
     return 3, "the share may have fallen; chance is not ruled out with this many lakes"
 
@@ -103,7 +103,7 @@ def words_of_a_rise(rise: Shift, change: float, since: int) -> str:
         return f"higher than the survey before, which differs in {' and '.join(rise.differs)}"
     if rise.small:
         return "the share rose since the survey before, by less than matters"
-    if rise.p_holm is not None and rise.p_holm < MOST_P:
+    if more_than_chance(rise.p_holm):
         return f"the share rose by {change * 100:.0f} points since {since}"
     return "the share may have risen; chance is not ruled out with this many lakes"
 

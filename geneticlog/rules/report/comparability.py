@@ -15,6 +15,7 @@ from geneticlog.rules.statistics.missed_kind import MissedKind
 SEASON_MONTHS = 1  # surveys further apart in the year are of another season; common practice, no source
 LOCI_APART = 0.1  # gap between two ranges of loci scored, of the smaller number; the project's own
 MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points; a choice
+ALPHA = 0.05  # a p, after Holm where several are shown together, below it is more than chance explains
 LEAST_COMMON = 0.8  # share of each catch that the classes with results in both surveys should make up
 
 
@@ -60,16 +61,19 @@ def is_small(
     return nears_nothing(low, high, matters) and missed is not None and missed.moves < matters
 
 
-def chance_not_ruled_out(
-    low: float | None, high: float | None, p_holm: float | None, alpha: float = 0.05
-) -> bool:
+def more_than_chance(p_holm: float | None) -> bool:
+    """Return whether a p, after Holm where several are shown together, is below what chance explains."""
+    return p_holm is not None and p_holm < ALPHA
+
+
+def chance_not_ruled_out(low: float | None, high: float | None, p_holm: float | None) -> bool:
     """Return whether a difference leaves 0 out by itself, but not among the tests shown beside it (p after Holm)."""
     return (
         low is not None
         and high is not None
         and (low > 0 or high < 0)
         and p_holm is not None
-        and p_holm >= alpha
+        and not more_than_chance(p_holm)
     )
 
 

@@ -43,7 +43,7 @@ class Association:
     rank_correlation, rank_limits
         Spearman, and limits by Fisher's z with the variance of Bonett and Wright; None below four fish.
     n, guard
-        Fish; "too few to read" below five degrees of freedom.
+        Fish; "too few to read" below three degrees of freedom, in one class below five fish.
     """
 
     slope: float | None
@@ -104,7 +104,7 @@ def association_over_classes(
 def _fit(x: Floats, y: Floats, n_classes: int, level: float, *, ranks: bool) -> Association:
     n, df = len(x), len(x) - n_classes - 1
     level_of(level)
-    guard = TOO_FEW if df < LEAST_TO_READ else ""
+    guard = TOO_FEW if df < LEAST_TO_READ - 2 else ""  # one class: fewer fish than can be read
     rank = rank_limits = None
     if ranks and n >= 4:
         found = spearman(x, y, level, exact_up_to=0)

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
 from geneticlog.rules.statistics.growth import Association, association, association_over_classes
 from geneticlog.work.report.facts import FishResult, SurveyFacts
 from geneticlog.work.report.lake_size_tests import holm_of
 
 MEASURES = ("relative_weight", "length_mm")
+MISREAD_ALONE = "misread alleles alone"
 WORDS = {"relative_weight": "relative weight", "length_mm": "length"}
 
 
@@ -47,6 +47,7 @@ class GrowthRow:
 def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
     """Return each measure in every size class with a result, smallest first, then over all of them in common."""
     rows: list[GrowthRow] = []
+    misread = survey.misreading is not None and survey.misreading.alone
     for measure in MEASURES:
         groups, lines = {}, []
         for row in survey.classes:
@@ -59,14 +60,22 @@ def growth_rows(survey: SurveyFacts) -> tuple[GrowthRow, ...]:
             ]
             groups[row.size_class] = group
             told = association(*_columns(group, measure)) if group else None
+            told = _nothing_but_misread(told) if misread and told else told
             lines.append(_row(measure, row.size_class, group, told))
         if sum(map(len, groups.values())):
             columns = {name: _columns(group, measure) for name, group in groups.items()}
             every = [fish for group in groups.values() for fish in group]
-            lines.append(_row(measure, None, every, association_over_classes(columns)))
-        adjusted = holm_of([line.p if line.n >= LEAST_TO_READ else None for line in lines])
+            common = association_over_classes(columns)
+            lines.append(_row(measure, None, every, _nothing_but_misread(common) if misread else common))
+        adjusted = holm_of([line.p if not line.guard else None for line in lines])
         rows += [replace(line, p_holm=p) for line, p in zip(lines, adjusted, strict=True)]
     return tuple(rows)
+
+
+def _nothing_but_misread(association: Association) -> Association:
+    """Return an association without its numbers: what goes with misread alleles is no matter of ancestry."""
+    guard = association.guard or MISREAD_ALONE
+    return Association(None, None, None, None, None, association.n, guard)
 
 
 def _columns(fish: Sequence[FishResult], measure: str) -> tuple[list[float], list[float]]:

@@ -40,6 +40,25 @@ def kind_shares(survey: SurveyFacts) -> tuple[KindShare, ...]:
     return (*shares, *(_share(None, kind, survey.fish) for kind in kinds))
 
 
+@dataclass(frozen=True)
+class KindsAndCarriers:
+    """Where the class of a fish, by the cut-offs of the rule set, and the likelihood of misreading do not agree.
+
+    n_mixed_misread: fish named neither taxon that misreading explains, so no carriers; n_pure_carriers: fish named the
+    other taxon that are carriers.
+    """
+
+    n_mixed_misread: int
+    n_pure_carriers: int
+
+
+def kinds_and_carriers(survey: SurveyFacts) -> KindsAndCarriers:
+    """Return how many fish of a survey have a class and a likelihood that do not agree."""
+    mixed = [one for one in survey.fish if one.ancestry_class in ("intergrade", "F1")]
+    pure = [one for one in survey.fish if one.ancestry_class == survey.other_taxon]
+    return KindsAndCarriers(sum(not one.carrier for one in mixed), sum(one.carrier for one in pure))
+
+
 def _share(size_class: str | None, kind: str, group: Sequence[FishResult]) -> KindShare:
     if kind == "F1" and group and all(fish.heterozygosity is None for fish in group):
         return KindShare(size_class, kind, None, len(group), None, None, None, NOT_TOLD)

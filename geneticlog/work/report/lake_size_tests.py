@@ -25,6 +25,7 @@ from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unsee
 from geneticlog.work.report.number_facts import Contrast, Number, RankOnLength, Slope, TrendOfSizes
 
 ALL_OF_ONE_LENGTH, ALL_ALIKE = "all fish of one length", "all fish alike in q"
+ONE_CLASS = "all results in one size class"
 OF_NO_SIZE = "no fish of known size"
 WEIGHTED_SIDES = "each side weighted to the catch of its own size classes"
 ONE_CLASS_EACH = "one size class against another"
@@ -47,7 +48,12 @@ def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str
         Size class -> fish measured, for every class of the scheme.
     """
     contrast = _contrast(*(_side(names, fish, n_caught) for names in (scheme.young, scheme.adult)))
-    trend = replace(_trend(scheme, fish), slope=_slope(scheme, fish, n_caught))
+    trend, slope = _trend(scheme, fish), _slope(scheme, fish, n_caught)
+    if (
+        slope.p is not None and not trend.guard
+    ):  # the fish that a test of order rests on are those of the slope
+        trend = replace(trend, guard=slope.guard)
+    trend = replace(trend, slope=slope)
     on_length = _rank_on_length(fish)
     adjusted = holm_of([contrast.p, trend.p, on_length.p])
     return SizeTests(
@@ -135,7 +141,9 @@ def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, in
     side = _side(scheme.classes, fish, n_caught)
     names = list(side.fish)
     if len(names) < 2:
-        return Slope()
+        return Slope(
+            guard=guard_words(sum(map(len, side.fish.values())), None, None, ONE_CLASS * bool(names))
+        )
     place = {name: float(scheme.classes.index(name)) for name in names}
     share = {name: side.caught[name] / sum(side.caught[one] for one in names) for name in names}
     middle = sum(share[name] * place[name] for name in names)
@@ -148,9 +156,10 @@ def _slope(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str, in
         for part in (up, down)
     )
     contrasted = contrast(rising, falling)
-    told = contrasted.estimate
-    low, high = (None if end is None else total * end for end in (told.low, told.high))
-    return Slope(total * told.mean if told.mean is not None else None, low, high, contrasted.p)
+    estimate = contrasted.estimate
+    low, high = (None if end is None else total * end for end in (estimate.low, estimate.high))
+    guard = guard_words(min(contrasted.n_first, contrasted.n_second), None, None)
+    return Slope(total * estimate.mean if estimate.mean is not None else None, low, high, contrasted.p, guard)
 
 
 def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> TrendOfSizes:
@@ -159,7 +168,7 @@ def _trend(scheme: Scheme, fish: Sequence[FishResult]) -> TrendOfSizes:
     n = sum(map(len, groups))
     if not n and fish:
         return TrendOfSizes(guard=OF_NO_SIZE)
-    why = "all results in one size class" if len(groups) == 1 and n > 1 else ""
+    why = ONE_CLASS if len(groups) == 1 and n > 1 else ""
     if len(groups) < 2 or n < LEAST_TO_READ:
         return TrendOfSizes(n_classes=len(groups), n=n, guard=guard_words(n, None, None, why))
     if len({q for group in groups for q in group}) == 1:

@@ -137,13 +137,15 @@ class ClassDifference:
 class Slope:
     """How much the mean q changes from one size class to the next larger, over the class means weighted to the catch.
 
-    Its p is below .05 exactly where the 95 % limits leave 0 out. No numbers with results in one class alone.
+    Its p is below .05 exactly where the 95 % limits leave 0 out. No numbers with results in one class alone. guard: of
+    the fewer fish, of those of the smaller classes and those of the larger ones.
     """
 
     per_class: float | None = None
     low: float | None = None
     high: float | None = None
     p: float | None = None
+    guard: str = "no fish"
 
 
 @dataclass(frozen=True)

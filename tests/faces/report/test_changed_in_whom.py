@@ -56,8 +56,8 @@ def test_a_change_of_the_young_alone_is_one_of_two_looks(
     young = told["CHANCE"]["changes"][0]["young"]
     assert young["low"] > 0
     assert young["p"] < 0.05 <= young["p_holm"]
-    assert line["CHANCE"].startswith("Since 2024: no clear change of the lake (−")
-    assert "young up 9 points (0 to 19 points), which may be chance." in line["CHANCE"]
+    assert line["CHANCE"].startswith("Since 2024, at the same sizes of fish: no clear change of the lake (−")
+    assert "young up 9 points (under 1 to 19 points), which may be chance." in line["CHANCE"]
     assert "next time" in line["CHANCE"]  # what would show it
     assert "adults" not in line["CHANCE"]
     assert "Of these alone: young 9.2 points (95 % interval +0.3 to" in summary["CHANCE"]
@@ -68,12 +68,12 @@ def test_a_change_of_the_young_alone_is_one_of_two_looks(
     assert "chance" not in line["CLEAR"] + summary["CLEAR"].split("Of these alone")[1].split(").")[0]
 
     # together they show what neither does alone: the lake's own change is told, and in whom is not
-    assert line["BOTH"].startswith("Since 2024: the lake up 8 points (")
+    assert line["BOTH"].startswith("Since 2024, at the same sizes of fish: the lake up 8 points (")
     assert "; in whom is not clear." in line["BOTH"]
 
     rows = list_data(working_list(sqlite_session, today=NOW.date()), today=NOW.date(), links={})["rows"]
     cells = {row["code"]: {name: ends for name, _, ends in row["changes"]} for row in rows}
-    assert cells["CHANCE"]["young"] == "0 to +19; may be chance"
+    assert cells["CHANCE"]["young"] == "under +1 to +19; may be chance"
     assert "chance" not in cells["CLEAR"]["young"] + cells["CHANCE"]["adult"]
 
     # of two lakes likewise, over the young and the adults of every pair that is shown

@@ -146,6 +146,9 @@ def test_the_number_is_the_one_weighted_to_the_catch(sqlite_session: Session) ->
         (-0.2299, -0.0501, "5 to 23 points"),
         (-0.012, 0.0901, "−2 to +10 points"),
         (0.05, 0.23, "5 to 23 points"),
+        (0.0035, 0.0309, "under 1 to 4 points"),
+        (-0.153, -0.0057, "under 1 to 16 points"),
+        (0.0, 0.031, "0 to 4 points"),
     ],
 )
 def test_a_range_is_never_printed_narrower_than_it_is(low: float, high: float, said: str) -> None:

@@ -84,10 +84,11 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
     assert "no Florida shown (0 to 12 %)" in (tmp_path / "lakes.html").read_text(encoding="utf-8")
     # of 30 fish that may all be of one kind, the interval reaches as far as a kind that they could miss
     assert "; the interval reaches that far" in " ".join(document["summary"])
-    assert (
-        "as misread alleles alone explain" in document["summary"][1]
-        or "one size class" in document["summary"][1]
-    )
+    # nothing is fitted over them
+    associations = {
+        (row["p"], row["slope"], row["guard"]) for row in told["ancestry_length_condition"] if row["n"]
+    }
+    assert associations == {(None, None, "misread alleles alone")}
     assert "At 38 loci a carrier has at least 4 Florida alleles of 76" in page
     assert {fish["carrier"] for fish in json.loads(json.dumps(told.get("fish", [])))} <= {False}
 
@@ -102,7 +103,10 @@ def test_two_panels_that_misread_apart_make_no_change(run_on_sqlite: Runner, kin
     (change,) = document["changes"]
     assert change["p"] < 0.05
     assert change["misreading_alone"]
-    assert "Since 2024: what differs may be misreading alone." in document["answer"][2]
+    assert (
+        "Since 2024, at the same sizes of fish: what differs may be misreading alone."
+        in document["answer"][2]
+    )
     assert f"How much? No {word} ancestry is shown: " in document["answer"][0]
     assert "but misread alleles alone may explain it" in document["summary"][3]
     line = json.loads(run("report", "lakes", "--json").stdout)["lakes"][0]
@@ -117,7 +121,22 @@ def test_a_change_beyond_what_two_panels_could_misread_is_one(run_on_sqlite: Run
     document, _ = reported(run)
     (change,) = document["changes"]
     assert not change["misreading_alone"]
-    assert "Since 2024: the lake up 14 points" in document["answer"][2]
+    assert (
+        "Since 2024, at the same sizes of fish: the lake up 14 points (12 to 16 points). Compare"
+        in document["answer"][2]
+    )
+
+
+def test_classes_by_cut_off_and_carriers_by_likelihood_are_set_side_by_side(run_on_sqlite: Runner) -> None:
+    put(run_on_sqlite, date(2026, 4, 9), [*[0, 1] * 14, 2, 5])
+    document, page = reported(run_on_sqlite)
+    assert document["surveys"][-1]["carriers"]["n_carriers"] == 1
+    assert "no more Florida alleles than that; of 30 pure fish 1 may pass for a carrier by chance." in page
+    put(
+        run_on_sqlite, date(2026, 6, 9), [10, 20, 30, 4, 4, 25]
+    )  # 4 of 76 are above 5 % and misread by 2 % at most
+    page = reported(run_on_sqlite)[1]
+    assert "which may differ near a cut-off: 2 fish are intergrade or F1 and no carrier." in page
 
 
 def test_an_f1_is_a_carrier_and_no_misreading(run_on_sqlite: Runner) -> None:
@@ -260,6 +279,6 @@ def test_a_change_between_two_pure_surveys_is_not_told_as_one_of_the_lake(run_on
     document, _ = reported(run)
     (change,) = document["changes"]
     assert change["low"] > 0
-    assert "but misread alleles alone explain what both show" in " ".join(document["summary"])
+    assert "but misread alleles alone may explain it" in " ".join(document["summary"])
     assert "rose" not in " ".join(document["summary"])
-    assert document["answer"][2].endswith("Since 2024: what differs may be misreading alone.")
+    assert document["answer"][2].endswith("fish: what differs may be misreading alone.")

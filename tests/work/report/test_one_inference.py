@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -21,6 +22,7 @@ from sqlalchemy.orm import Session
 from tests_support import database  # noqa: F401  (numbers: SQLite alone; list and report agree on both in test_what_counts)
 
 from geneticlog.faces.report.answer_sentences import answer
+from geneticlog.faces.report.class_words import class_difference_blocks
 from geneticlog.rules.report.comparability import is_small
 from geneticlog.rules.schemes import five_length, two_groups
 from geneticlog.rules.stamp import Stamp
@@ -28,6 +30,7 @@ from geneticlog.store.tables import Lake
 from geneticlog.work.portfolio.gather import LakeLine, gather_portfolio
 from geneticlog.work.report.facts import LakeFacts
 from geneticlog.work.report.gather import gather_lake
+from geneticlog.work.report.lake_growth import growth_rows
 
 EARLIER, LATER = date(2024, 4, 9), date(2026, 4, 9)
 SIZES = (9.5, 13.0, 16.0, 21.0)  # stock, quality, preferred, memorable
@@ -94,7 +97,37 @@ def test_a_test_of_ranks_is_not_told_as_a_fall_of_the_means(session: Session) ->
     text = " ".join(answer(facts))
     assert "falls with size" not in text
     assert "tend to carry fewer" in text
-    assert "shape" in text
+    # an interval that holds 0 does not show that the means are alike
+    assert "shape" not in text
+    assert "the class means, weighted to the catch, do not settle it: they lean the" in text
+    wide = max(-survey.trend.slope.low, survey.trend.slope.high) * 3 + 0.01
+    text = " ".join(answer(replace(facts, matters=wide)))
+    assert "do not go with it (95 % interval" in text
+    assert "differ in the shape of their ancestry" in text
+
+
+def test_one_guard_speaks_for_all_that_compares_sizes(session: Session) -> None:
+    lake, panel = add_lake(session), add_panel(session)
+    add_catch(
+        session, add_survey(session, lake), {7.0: (3, [10, 30]), 9.5: (2, [12, 22]), 13.0: (2, [40])}, panel
+    )
+    survey = told(session, lake)[0].main
+    assert survey is not None
+    assert survey.trend.p is not None
+    assert survey.trend.guard == survey.trend.slope.guard == "too few to read"
+    (pair,) = (block for block in class_difference_blocks(survey) if block["kind"] == "table")
+    assert "p, Holm" not in pair["note"] + str(pair["columns"])  # one pair: nothing is adjusted
+    # a line of a table is too few, and out of Holm, by the number that makes its size class so
+    other = add_lake(session, "OSPREY", "Osprey")
+    fish = [(9.5 + at / 4, k / 76) for at, k in enumerate([10, 30, 22, 41, 15])]
+    few = [(13.0 + at / 4, 0.3 + at / 20) for at in range(4)]
+    add_typed(session, add_survey(session, other, "OSPREY-26"), [*fish, *few])
+    survey = told(session, other)[0].main
+    assert survey is not None
+    rows = [row for row in growth_rows(survey) if row.measure == "length_mm"]
+    assert {row.size_class: (row.guard, row.p_holm is None) for row in rows} == {
+        "stock": ("", False), "quality": ("too few to read", True), None: ("", False),
+    }  # fmt: skip
 
 
 def test_the_list_speaks_of_the_catch_and_not_of_the_fish_swabbed(session: Session) -> None:
