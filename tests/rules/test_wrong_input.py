@@ -212,6 +212,11 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
             "level": LEVEL,
         },
     ),
+    (
+        estimates.reaches_the_unseen,
+        {"low": 0.0, "high": 0.2, "seen": 0.0, "unseen": 0.1},
+        {"seen": SHARE, "low": SHARE[:-1], "high": SHARE[:-1], "unseen": SHARE[:-1]},
+    ),
     (estimates.guard_words, {"n": 5, "low": 0.1, "high": 0.2}, {}),
     (
         strata.catch_weighted,

@@ -142,6 +142,12 @@ def weighted_document(number: WeightedNumber) -> dict[str, Any]:
     return {name: value for name, value in asdict(number).items() if name not in {"classes", "n_if_alike"}}
 
 
+def _carriers_document(survey: SurveyFacts) -> dict[str, Any]:
+    """Return the share of carriers; carriers are what misreading does not explain, so nothing is said of that."""
+    share = weighted_document(survey.carriers)
+    return {"n_carriers": survey.n_carriers, **{k: v for k, v in share.items() if k != "misreading_alone"}}
+
+
 def _survey_document(survey: SurveyFacts, matters: float) -> dict[str, Any]:
     contrast = survey.young_minus_adult
     return {
@@ -162,7 +168,7 @@ def _survey_document(survey: SurveyFacts, matters: float) -> dict[str, Any]:
         "catch_weighted": weighted_document(survey.catch_weighted),
         "misreading": misreading_document(survey),
         "sites": None if survey.sites is None else asdict(survey.sites),
-        "carriers": {"n_carriers": survey.n_carriers, **weighted_document(survey.carriers)},
+        "carriers": _carriers_document(survey),
         "young_minus_adult": {
             "difference": contrast.difference,
             "low": contrast.low,
