@@ -199,7 +199,7 @@ def _points(
             if limits is not None and leads:
                 number = replace(number, low=limits.low, high=limits.high)
         if len(errors) > 1 and survey.misreading is not None:
-            number = reaching(number, survey.misreading.error)
+            number = reaching(number, survey.misreading.error, of_survey.every)
         assert number.mean is not None
         assert number.low is not None
         assert number.high is not None
