@@ -5,8 +5,9 @@ from __future__ import annotations
 import gc
 import os
 import shutil
+import sys
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
@@ -32,14 +33,13 @@ settings.load_profile("no stop-watch")
 compile_once()
 gc.disable()  # while tests are collected: what is made then stays
 
-LONGEST = {
-    "test_fuzz.py",
-    "test_full_and_read_only.py",
-    "test_wheel.py",
-    "test_fish_log_killed.py",
-    "test_commands_demo.py",  # and the README's tests next to it, which look at the same demo
-    "test_readme.py",
-}
+# The longest tests start early, each group on a worker of its own: what is made once for a group is made once.
+LONGEST = (
+    {"test_a_day_on_the_boat.py", "test_phones_on_a_hotspot.py", "test_label_reading.py"},
+    {"test_an_office_day.py", "test_report_in_a_browser.py", "test_fuzz.py", "test_fish_log_killed.py"},
+    {"test_commands_demo.py", "test_readme.py", "test_wheel.py", "test_questions_at_a_terminal.py",
+     "test_full_and_read_only.py"},
+)  # fmt: skip
 NOW = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
 
 # Thousands of small databases live for a second each: in memory where there is room, for nobody's data hangs on them.
@@ -48,14 +48,40 @@ if IN_MEMORY.is_dir() and shutil.disk_usage(IN_MEMORY).free > 6 * 2**30:
     os.environ.setdefault("PYTEST_DEBUG_TEMPROOT", str(IN_MEMORY))
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int | None:
+    """Start one worker more than there are processors: a test that waits for a browser or a server costs no time."""
+    if "PYTEST_XDIST_AUTO_NUM_WORKERS" in os.environ:
+        return None  # as the person says
+    here = os.sched_getaffinity(0) if sys.platform == "linux" else range(os.cpu_count() or 1)
+    return len(here) + 1
+
+
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Leave the tests in a browser out where a run asks for it: they have run once already."""
     if os.environ.get("GENETICLOG_TEST_NO_BROWSER"):
         there = [item for item in items if "browser" in getattr(item, "fixturenames", ())]
         config.hook.pytest_deselected(items=there)
         items[:] = [item for item in items if item not in there]
-    # the longest first, so that no process waits for one at the end
-    items.sort(key=lambda item: item.path.name not in LONGEST)
+    items[:] = shared_out(items, int(os.environ.get("PYTEST_XDIST_WORKER_COUNT", "1")))
+
+
+def shared_out(items: Sequence[pytest.Item], n_workers: int) -> list[pytest.Item]:
+    """Order tests so that the part that each worker is given first begins with some of the longest.
+
+    The parts are of as many tests each, in this order; whoever has done his own takes from the end of another's.
+    """
+    group_of = {name: at for at, names in enumerate(LONGEST) for name in names}
+    first: list[list[pytest.Item]] = [[] for _ in range(n_workers)]
+    rest, ordered = [], list[pytest.Item]()
+    for item in items:
+        at = group_of.get(item.path.name)
+        (rest if at is None else first[at % n_workers]).append(item)
+    for at, long in enumerate(first):
+        n_more = max((len(items) - len(ordered)) // (n_workers - at) - len(long), 0)
+        ordered += [*long, *rest[:n_more]]
+        del rest[:n_more]
+    return [*ordered, *rest]
 
 
 def pytest_collection_finish() -> None:
@@ -129,7 +155,7 @@ def sqlite_database(tmp_path: Path, sqlite_template: Path) -> str:
 def postgres_database(postgres_server: str, postgres_template: str) -> Iterator[str]:
     """A fresh migrated PostgreSQL database."""
     name = f"test_{uuid4().hex[:12]}"
-    admin(postgres_server, f'CREATE DATABASE "{name}" TEMPLATE "{postgres_template}"')
+    admin(postgres_server, f'CREATE DATABASE "{name}" TEMPLATE "{postgres_template}" STRATEGY FILE_COPY')
     try:
         yield dsn(postgres_server, name)
     finally:
