@@ -203,3 +203,22 @@ def test_the_ends_of_the_sizes_are_classes_with_enough_fish(
     summary = json.loads(run_on_sqlite("report", "lake", "HERON", "--json").stdout)["summary"]
     assert re.search(r"the mean is 30\.0 % in stock .* and 28\.0 % in preferred", summary[1])
     assert summary[1].endswith("too few or none to say in substock and memorable.")
+
+
+@pytest.mark.parametrize(("n", "few"), [(7, "stock, memorable"), (8, "memorable"), (1, "memorable")])
+def test_differences_of_size_classes_of_few_fish_are_called_less_reliable(
+    run: Runner, session: Session, n: int, few: str
+) -> None:
+    of_each = [(9.0, n), (20.5, 4), (13.0, 9)]
+    typed = [(length, 0.1 + length / 40 + at / 50) for length, fish in of_each for at in range(fish)]
+    add_typed(session, add_survey(session, add_lake(session)), typed)
+    session.commit()
+    _, page = reported(run)
+    assert f"size classes of 2 to 7 fish ({few}) are less reliable" in page
+
+
+def test_nothing_is_said_of_few_fish_where_every_size_class_has_eight(run: Runner, session: Session) -> None:
+    typed = [(length, length / 40 + at / 50) for length in (9.0, 13.0) for at in range(8)]
+    add_typed(session, add_survey(session, add_lake(session)), typed)
+    session.commit()
+    assert "are less reliable" not in reported(run)[1]
