@@ -75,7 +75,8 @@ def lake_numbers(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
 def _few_a_class(survey: SurveyFacts) -> str:
     """Return how far differences with size classes of few fish can be relied on, "" without such a class."""
     few = [row.size_class for row in survey.classes if 1 < row.n_resulted < WELL_TRIED]
-    if not few or all(one.p is None for one in (survey.young_minus_adult, *survey.class_differences)):
+    p = [survey.young_minus_adult.p, *(one.p for one in survey.class_differences)]
+    if not few or all(one is None for one in p):
         return ""
     return (
         f"Differences that rest on size classes of 2 to {WELL_TRIED - 1} fish ({', '.join(few)}) are less reliable. In "
