@@ -12,7 +12,7 @@ import io
 import re
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -27,8 +27,10 @@ from geneticlog.store.printed_lines import PrintedLines, printed_lines
 from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
+LEAST_PARTED = 3  # rows of one cell each, to be a table that has to be parted again
 LONGEST_CODE = 40  # characters of a cell that holds a vial code and no sentence
-_TWO_NUMBERS = re.compile(r"(?<![\d.,/])\d*\.\d+ +\d*\.\d+")
+_TWO_NUMBERS = re.compile(r"(?<![\d.,/])\d*\.\d+ +\d")
+_SAYS_SEPARATOR = re.compile(r"sep=(.)\r?\n")
 RESAVE = "open it where it was made and save it as CSV (UTF-8) or XLSX"
 LONGEST_CELL = 1_000_000  # characters; one cell of that length is a quotation mark gone astray
 
@@ -148,7 +150,27 @@ def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, 
         sheets = _read_text(content, file_name)
     if not any(sheet.filled for sheet in sheets):
         raise SheetFault("nothing is filled in", file=file_name, way_out="ask for it again")
-    return tuple(sheets)
+    return tuple(_parted_again(sheet, file_name) for sheet in sheets)
+
+
+def _parted_again(sheet: Sheet, file_name: str) -> Sheet:
+    """A sheet whose rows are each one cell of parted text with its cells, any other as it is.
+
+    A text file that was put into one column of a workbook is such, and one with each line in quotation marks.
+    """
+    filled = [row for row in sheet.rows if any(cell.kind != "empty" for cell in row)]
+    alone = all(row[0].kind == "text" and all(cell.kind == "empty" for cell in row[1:]) for row in filled)
+    if not alone or len(filled) < LEAST_PARTED or any(is_code(row[0].text) for row in filled):
+        return sheet
+    text = "\n".join(row[0].text.replace("\n", " ") if row else "" for row in sheet.rows)
+    separator, parted = _separator(text)
+    if not parted:
+        return sheet
+    rows = list(_cells(_records(text, separator, file_name)))
+    if len(rows) != len(sheet.rows):
+        return sheet
+    why = f"each row was one cell, and is parted by its {SEPARATORS[separator]}s"
+    return replace(sheet, rows=rows, put_together=(*sheet.put_together, ("the text", why)))
 
 
 def _no_table(content: bytes) -> str | None:
@@ -231,6 +253,8 @@ def _read_text(content: bytes, file_name: str) -> list[Sheet]:
         return [Sheet(name="", rows=list(_cells(printed)), form=form)]
     _refuse_too_many_cells(text, separator, file_name)
     records = _records(text, separator, file_name)
+    if _SAYS_SEPARATOR.match(text):
+        records[0] = []  # it is for the program that opens the file
     check_size(records, file_name, None)
     if len(text) <= SMALL and _several_in_one(records):
         if blanks := by_single_blanks(text):
@@ -329,7 +353,7 @@ def _separator(text: str) -> tuple[str, bool]:
 
     A decimal comma parts the rows of figures as well, but not the heading, so the true separator wins.
     """
-    if told := re.match(r"sep=(.)\r?\n", text):
+    if told := _SAYS_SEPARATOR.match(text):
         return (told[1] if told[1] in SEPARATORS else ","), True
     opening = text[:60_000].splitlines()[:200]
     best, score = ",", (0, 0)

@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.account_items import answers_about
-from geneticlog.rules.lab_return.cells import has_margin
+from geneticlog.rules.lab_return.cells import has_margin, number
 from geneticlog.rules.lab_return.clusters import take_clusters
 from geneticlog.rules.lab_return.column_choice import HARMLESS, choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.column_values import (
@@ -327,6 +327,11 @@ def _ways_to_use(
         return (("column", ColumnRole.LAB_CLASS, name), ("column", "failure", name))
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
         return (("column", "failure", name),)
+    whole = all(
+        (one := number(text)) and one.value >= LEAST_LOCI and one.value.is_integer() for text in texts
+    )
+    if (not name or _NO_HEADING.fullmatch(name)) and whole and ColumnRole.N_LOCI not in roles:
+        return (("column", ColumnRole.N_LOCI, name),)
     # beside both taxa's shares it may be that of a third lineage
     other = next((at for at, said in enumerate(columns) if said.role == ColumnRole.OTHER_Q), None)
     whole = q is not None and other is not None and make_a_whole(rows, q, i, other)
@@ -335,6 +340,8 @@ def _ways_to_use(
 
 
 SAMPLE = 400
+LEAST_LOCI = 5  # of a panel
+_NO_HEADING = re.compile(r"[A-Z]{1,2}|figure \d+")  # the letter of a column, or what one of a text is called
 _EXPLAINED = ("another column", "genotypes, but", "column ", "the same numbers")
 
 

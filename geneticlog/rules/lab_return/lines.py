@@ -61,6 +61,9 @@ _TOTAL = re.compile(
     r"|overall)\b( (of|for|per))?( (the|all|plate|lake|box|batch|run|samples?|fish|loci))*[ :=.\d]*",
     re.IGNORECASE,
 )
+_END = re.compile(
+    r"[*=_#~.\s-]*end( of( the)? (report|file|data|results?|table|list))?[*=_#~.\s-]*", re.IGNORECASE
+)
 _WATER = re.compile(
     r"Lake( [A-Z][\w'’.\-]+){1,3}|([A-Z][\w'’.\-]+ ){1,3}(Lake|Reservoir|Pond|River|Creek|Bayou|Impoundment)"
 )
@@ -133,6 +136,8 @@ def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:
         return Verdict.HARMLESS, "the heading is repeated"
     if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):
         return Verdict.ASKED, "it names a vial"
+    if _END.fullmatch(text):
+        return Verdict.HARMLESS, "it ends the file"
     if re.search(r"[*†‡§¹²³]", text):
         return Verdict.ASKED, "it may be a footnote"
     first_cell, *others = text.split(" | ")

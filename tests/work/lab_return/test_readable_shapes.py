@@ -922,6 +922,43 @@ read(
 )
 
 
+read(
+    "a first line that names the separator, and a last one that ends the report",
+    lambda codes: "\n".join(
+        ["sep=;", "Sample;Florida", *(f"{c};{f(i)}" for i, c in enumerate(codes)), "*** END OF REPORT ***"]
+    ).encode(),
+)
+read(
+    "each line in quotation marks",
+    lambda codes: "\n".join(
+        f'"{line}"' for line in ("Sample,Florida", *(f"{c},{f(i)}" for i, c in enumerate(codes)))
+    ).encode(),
+    account="the text: '' each row was one cell, and is parted by its commas",
+)
+read(
+    "a text file in one column of a workbook",
+    lambda codes: book({"S": [["Sample;Florida"], *([f"{code};{f(i)}"] for i, code in enumerate(codes))]}),
+)
+
+
+def mail(codes: Codes) -> bytes:
+    lines = [f"{code}   {f(i)[: 6 - i % 3]}   {38 - i % 2}" for i, code in enumerate(codes)]
+    return "\n".join(["Results", "", *lines, "", "Kind regards"]).encode()
+
+
+refused(
+    "a letter with two numbers behind each code",
+    mail,
+    "which column is the share of Florida alleles? B 'figure 1'",
+)
+refused(
+    "a letter with two numbers behind each code, the share known",
+    mail,
+    'say --column n_loci="figure 2"',
+    Layout(columns={ColumnRole.Q: "figure 1"}, answered=frozenset({ColumnRole.Q}), taxon_of_q="Florida"),
+)
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
