@@ -89,7 +89,7 @@ def read_columns(
     vial = next((column.number - 1 for column in columns if column.role == ColumnRole.VIAL), None)
     if "vial" not in layout.columns:
         _refuse_without_codes(sample, vial, headings, file, sheet)
-    if not questions:
+    if not any(_gives_what_is_needed(choice) for question in questions for choice in question.choices):
         _refuse_without_what_is_needed(columns, headings, sample, layout.taxa, (file, sheet, top))
     if vial is None:
         data, other_rows = list[int](), rows_above(rows, top)
@@ -161,6 +161,14 @@ def _judged(columns: Sequence[Column], questions: Sequence[Question]) -> list[Co
         return Verdict.USED if column.role else Verdict.HARMLESS
 
     return [replace(column, standing=standing(column)) for column in columns]
+
+
+def _gives_what_is_needed(choice: tuple[str, str, str]) -> bool:
+    """Whether an answer may give a sheet its vial codes, or its shares."""
+    setting, role, _ = choice
+    return setting in ("counted", "taxon") or (
+        setting == "column" and role in (ColumnRole.VIAL, ColumnRole.Q, ColumnRole.OTHER_Q)
+    )
 
 
 def _refuse_without_what_is_needed(

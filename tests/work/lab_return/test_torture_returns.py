@@ -346,8 +346,8 @@ CASES = {
         changed(r3c1="kaputt"), expected(_1="failed"), ("failed",), options=("--missing", "Kaputt")
     ),
     "a word that is no number": Case(changed(r3c1="4S"), expected(_1="held"), ("unreadable_value",)),
-    "nan, which some programs take for a number": Case(
-        changed(r3c1="nan"), expected(_1="held"), ("unreadable_value",)
+    "inf, which some programs take for a number": Case(
+        changed(r3c1="inf"), expected(_1="held"), ("unreadable_value",)
     ),
     "a proportion of 1.7": Case(changed(r3c1="1.7"), expected(_1="held"), ("impossible_value",)),
     "a negative proportion": Case(changed(r3c1="-0.2"), expected(_1="held"), ("impossible_value",)),
