@@ -58,7 +58,8 @@ def until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> Answered[S
 def _asked(question: Question, taxa: Taxa) -> tuple[str, str, str]:
     """Put one question and return the choice."""
     click.echo(err=True)
-    _say(f"{question.text}{'' if question.text.endswith(('?', ')')) else '.'}")
+    ends = "" if question.text.endswith("?") else ": what is it?" if question.text.endswith(")") else "."
+    _say(f"{question.text}{ends}")
     for i, choice in enumerate(question.choices, start=1):
         _say(f"  {i}  {choice_in_words(choice, taxa)}", " " * 5)
     n = len(question.choices)

@@ -46,8 +46,8 @@ def choice_in_words(choice: tuple[str, str, str], taxa: Taxa) -> str:
         return f"{value}{f', in {part}' if part else ''}"
     return {
         "harmless": "it changes nothing",
-        "hold": "hold the values it is about",
-        "taxon": f"{value} alleles",
+        "hold": "hold the values it is about: they wait for a decision",
+        "taxon": f"the share counts {value} alleles",
         "counted": value,
         "sheet": f"only sheet {value} is meant",
         "wells": "the vials stayed in the wells in which we sent them",
