@@ -10,6 +10,7 @@ from scipy.special import chdtri, ndtr, ndtri, stdtr
 
 from geneticlog.rules.arguments import Floats, NumberFault, level_of, numbers, same_length
 from geneticlog.rules.intervals import t_quantile
+from geneticlog.rules.sentences import n_of
 
 LEAST_SURVEYS = 3
 LEAST_DF = 2  # degrees of freedom that have to be left where steps are asked for
@@ -101,7 +102,7 @@ def yearly_change(
     least = LEAST_DF if asked else 1
     if n < LEAST_SURVEYS or n - k < least:
         raise NumberFault(
-            f"a line through {n} surveys with {k - 1} coefficients leaves too few degrees of freedom"
+            f"{n} surveys leave too few degrees of freedom for a line with {n_of(len(asked), 'step')}"
         )
     if np.linalg.matrix_rank(design) < k:
         raise NumberFault("the surveys cannot separate the line from its steps, or are all of one date")

@@ -153,7 +153,7 @@ def test_steps_that_too_few_surveys_cannot_bear_leave_the_line_without_them(run_
     assert line["why"] == ""
     page = page_without_figures(run, stocking_steps=True)
     assert f"The line has no steps at stockings: {line['without_steps']}." in page
-    assert "too few degrees of freedom" in line["without_steps"]
+    assert line["without_steps"] == "3 surveys leave too few degrees of freedom for a line with 1 step"
 
 
 def test_surveys_without_a_size_in_common_have_no_line(run_on_sqlite: Runner) -> None:
