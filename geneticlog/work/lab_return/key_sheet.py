@@ -37,7 +37,12 @@ def with_codes(sheets: Sequence[Sheet]) -> list[Sheet]:
     keys = [(sheet, key) for sheet in sheets if not sheet.hidden for key in _keys(sheet)]
     if not keys:
         return list(sheets)
-    return [sheet if any_code(sheet) else _keyed(sheet, keys) for sheet in sheets]
+    keyed = [sheet if any_code(sheet) else _keyed(sheet, keys) for sheet in sheets]
+    if not any(sheet.keyed_by for sheet in keyed):
+        return keyed
+    # a list that got its vials so may be the key of the results: from the lab's number to its extract, to the vial
+    second = [(sheet, key) for sheet in keyed if sheet.keyed_by and not sheet.hidden for key in _keys(sheet)]
+    return [sheet if any_code(sheet) else _keyed(sheet, second) for sheet in keyed]
 
 
 def _number_in(text: str) -> str:

@@ -959,6 +959,19 @@ refused(
 )
 
 
+read(
+    "a key in two steps: the lab's number, its extract, our vial",
+    lambda codes: book(
+        {
+            "Results": [["Lab ID", "Florida", "Loci scored"], *([f"Q-{i}", f(i), 38] for i in ALL)],
+            "Extraction": [["Lab ID", "Extract"], *([f"Q-{i}", f"E{70 - 3 * i}"] for i in reversed(ALL))],
+            "Reception": [["Extract", "Vial code"], *([f"E{70 - 3 * i}", codes[i]] for i in ALL)],
+        }
+    ),
+    layout=Layout(harmless=frozenset({"sheet extraction", "sheet reception"})),
+)
+
+
 @pytest.fixture(scope="module")
 def shipped(
     sqlite_template: Path, tmp_path_factory: pytest.TempPathFactory
