@@ -94,7 +94,7 @@ def _pairs(
     ]
     full = all(None not in one for one in mixed if one)
     least = LEAST_PAIRS if full else max(LEAST_PAIRS_OF_SHARES, MOSTLY_NEXT * every)
-    if len(next_to) < least or n < 2 * LEAST_OTHERS or _at_least(len(next_to), every, 2 / n) >= BY_CHANCE:
+    if len(next_to) < least or n < 2 * LEAST_OTHERS or at_least(len(next_to), every, 2 / n) >= BY_CHANCE:
         return
     rows = {i + step for i in next_to for step in (0, 1)}
     given = "q, H and loci" if full else "q"
@@ -175,9 +175,14 @@ def _one_fish(a: Draft, b: Draft, fish: Mapping[int, int]) -> bool:
     return same or (a.code is not None and a.code == b.code)
 
 
-def _at_least(k: int, n: int, p: float) -> float:
-    """The chance of k or more of n."""
-    return 1 - sum(comb(n, i) * p**i * (1 - p) ** (n - i) for i in range(k))
+def at_least(k: int, n: int, p: float) -> float:
+    """The chance of k or more of n; n may be millions of pairs.
+
+    A binomial tail is a regularised incomplete beta (NIST Digital Library of Mathematical Functions 8.17.5).
+    """
+    from scipy.special import betainc
+
+    return float(betainc(k, n - k + 1, p)) if 0 < k <= n else float(k <= 0)
 
 
 def _in_a_row(places: Sequence[int]) -> Iterator[list[int]]:

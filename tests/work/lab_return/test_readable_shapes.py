@@ -1041,3 +1041,11 @@ def test_a_row_without_a_code_is_told_by_the_labs_own_number(shipped: tuple[Sess
     done = reading_of(session, rows, None)
     session.rollback()
     assert "Row 7 holds a result and no vial code (Lab ID: Q-5)." in [text for *_, text in done.findings]
+
+
+def test_the_chance_of_pairs_among_millions_is_a_number() -> None:
+    from geneticlog.rules.lab_return.copied_down import at_least
+
+    assert at_least(2, 10, 0.1) == pytest.approx(1 - 0.9**10 - 10 * 0.1 * 0.9**9)
+    assert (at_least(0, 10, 0.1), at_least(11, 10, 0.1)) == (1.0, 0.0)
+    assert at_least(250, 2_600_000, 1e-4) == pytest.approx(0.74, abs=0.02)  # near a Poisson of 260
