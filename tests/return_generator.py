@@ -137,7 +137,7 @@ HARMLESS_COLUMNS: list[tuple[str, Callable[[random.Random, int], Any]]] = [
     ("Lab ID", lambda c, i: f"QG-{1000 + i}"),
     ("Plate", lambda c, i: "P1"),
     ("Well", lambda c, i: f"{'ABCDEFGH'[i % 8]}{i // 8 + 1:02d}"),
-    ("TL (mm)", lambda c, i: c.randint(150, 600)),
+    ("Elution (ul)", lambda c, i: c.randint(30, 60)),
     ("FL (cm)", lambda c, i: round(c.uniform(15, 60), 1)),
     ("Weight (g)", lambda c, i: c.randint(50, 3000)),
     ("Date received", lambda c, i: "2026-05-20"),

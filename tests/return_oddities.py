@@ -21,7 +21,7 @@ from geneticlog.rules.lab_return.layout import Layout
 Rows = list[list[Any]]
 Column = tuple[str, list[Any]]
 Draw = Callable[[random.Random, list[Fish], int], Made]
-MOST_FISH = 96
+MOST_FISH, ENOUGH = 96, 9  # of a file, and for rules that compare a row with all others
 KINDS = ["csv", "semicolon", "tab", "xlsx", "ods", "html"]
 WELLS = [f"{'ABCDEFGH'[i % 8]}{i // 8 + 1}" for i in range(96)]
 
@@ -283,7 +283,92 @@ def _mostly_missing(chance: random.Random, fish: list[Fish], panel: int) -> Made
     )
 
 
+def _beside(chance: random.Random, fish: list[Fish], panel: int) -> Made:
+    """A column beside the share that says another thing of one or two fish, called harmless or not."""
+    if len(fish) < ENOUGH:
+        return _runs(chance, fish, panel)
+    n, i = len(fish), chance.randrange(len(fish) - 1)
+    heading, cells, those = chance.choice(
+        [
+            ("CI upper", [f"{min(1.0, f.q + 0.05):.3f}" for f in fish], [i]),
+            ("95 % CI", [f"{max(0.0, f.q - 0.05):.2f}-{min(1.0, f.q + 0.05):.2f}" for f in fish], [i]),
+            (
+                chance.choice(["Extract ID", "Lab ID", "Accession no."]),
+                [f"EX-{300 + k}" for k in range(n)],
+                [i, i + 1],
+            ),
+            ("Date genotyped", ["2026-05-20"] * n, [i]),
+            ("Shipment", ["SH-1"] * n, [i]),
+        ]
+    )
+    cells = list(cells)
+    if heading == "CI upper":
+        high = [k for k, f in enumerate(fish) if f.q > 0.4]
+        i = chance.choice(high) if high else -1
+        those = [i] if high else []
+        cells[i] = "0.1" if high else cells[i]
+    elif heading == "95 % CI":
+        cells[i] = "0.00-1.00"
+    elif heading == "Date genotyped":
+        cells[i] = chance.choice(["2027-05-20", "2025-05-20"])
+    elif heading == "Shipment":
+        cells[i] = "SH-9"
+    else:
+        cells[i + 1] = cells[i]
+    columns = _plain(fish)
+    columns.insert(chance.randint(1, 3), (heading, cells))
+    said = (
+        Layout(harmless=frozenset({answer_key(heading)}))
+        if heading in ("CI upper", "Date genotyped")
+        else None
+    )
+    gone = [fish[k].code for k in those]
+    return _made(chance, fish, panel, _rows(columns), f"another {heading}", disowned=gone, layout=said)
+
+
+def _runs(chance: random.Random, fish: list[Fish], panel: int) -> Made:
+    those = chance.sample(range(len(fish)), 1 if len(fish) >= ENOUGH else 0)
+    columns = [
+        ("Sample ID", [f.code for f in fish]),
+        ("Florida run 1", [f"{max(0.0, f.q - 0.01):.4f}" for f in fish]),
+        ("Florida run 2", [f"{f.q + (f.q - max(0.0, f.q - 0.01)):.4f}" for f in fish]),
+        ("Florida mean", [f"{1 - f.q if i in those else f.q:.4f}" for i, f in enumerate(fish)]),
+    ]
+    said = Layout(columns={"q": "Florida mean"}, answered=frozenset({"q"}),
+                  harmless=frozenset({"florida run 1", "florida run 2"}))  # fmt: skip
+    gone = [fish[i].code for i in those if abs(2 * fish[i].q - 1) > 0.02]
+    return _made(chance, fish, panel, _rows(columns), "a mean made by hand", disowned=gone, layout=said)
+
+
+def _line_against(chance: random.Random, fish: list[Fish], panel: int) -> Made:
+    if len(fish) < ENOUGH:
+        return _runs(chance, fish, panel)
+    mean = sum(f.q for f in fish) / len(fish)
+    line = chance.choice(
+        [
+            ["Mean", f"{mean + 0.3 if mean < 0.5 else mean - 0.3:.4f}"],
+            ["Species: Lepomis macrochirus"],
+            [f"Number of samples: {len(fish) + 5}"],
+            ["Rows A and B: low DNA", "treat with caution"],
+        ]
+    )
+    rows = _rows(_plain(fish))
+    rows = [*rows, line] if line[0] in ("Mean", "Rows A and B: low DNA") else [line, *rows]
+    return _made(chance, fish, panel, rows, "a line that the rows contradict", ask=True)
+
+
+def _kept_then_new(chance: random.Random, fish: list[Fish], panel: int) -> Made:
+    heading, then, now = chance.choice(
+        [("Flag", ("0",), "1"), ("Check", (), "low"), ("Batch state", ("a", "b"), "c")]
+    )
+    rows, _ = _with_column(chance, fish, heading, lambda i: then[i % len(then)] if then else "", now)
+    key = answer_key(heading)
+    kept = Layout(harmless=frozenset({key}), kept=frozenset({key}), seen={key: then})
+    return _made(chance, fish, panel, rows, "a new word in a kept column", ask=True, layout=kept)
+
+
 ODDITIES: list[Draw] = [
+    _beside, _runs, _line_against, _kept_then_new,
     _sorted_codes, _early, _collected, _named, _unsure, _third, _two_titles, _starred, _key_note, _out_of_a_total,
     _two_units, _rearrayed, _says_percent, _excluded_loci, _notes_sheet, _other_length, _shown_otherwise, _styled,
     _contradicted, _of_scales, _mostly_missing,

@@ -59,6 +59,7 @@ _TOP = (
     "held",
     "columns",
     "units",
+    "seen",
     "genotypes",
 )
 
@@ -86,6 +87,10 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
     for key, unit in units.items():
         if unit not in (FRACTION, PERCENT, COUNT):
             raise form.fault("units", key, f'it has to be "{PERCENT}", "{FRACTION}" or "{COUNT}"')
+    seen = form.take("", table, "seen", dict, {})
+    for key, words in seen.items():
+        if not isinstance(words, list) or not all(isinstance(word, str) for word in words):
+            raise form.fault("seen", key, "it has to be a list of texts")
     lists = {key: form.take("", table, key, list, []) for key in ("missing", "harmless", "held")}
     for key, words in lists.items():
         if not all(isinstance(word, str) for word in words):
@@ -112,6 +117,7 @@ def read_layout(text: str, source: str, taxa: Taxa | None = None) -> Layout:
         harmless=frozenset(answer_key(word) for word in lists["harmless"]),
         kept=frozenset(answer_key(word) for word in lists["harmless"]),
         against=frozenset(answer_key(word) for word in lists["held"]),
+        seen={answer_key(key): tuple(map(answer_key, words)) for key, words in seen.items()},
         taxa=taxa or Taxa(),
         coding=coding,
         counted=counted,
@@ -224,6 +230,12 @@ def write_layout(layout: Layout) -> str:
     for section, table in (("columns", layout.columns), ("units", layout.kept_units)):
         if table:
             lines += ["", f"[{section}]", *(f"{key} = {_toml(value)}" for key, value in table.items())]
+    if layout.seen:
+        lines += ["", "[seen]"]
+        lines += [
+            f"{_toml(key)} = [{', '.join(_toml(word) for word in sorted(words))}]"
+            for key, words in sorted(layout.seen.items())
+        ]
     if layout.coding or layout.counted or layout.markers:
         lines += ["", "[genotypes]"]
         lines += [

@@ -212,6 +212,8 @@ def _fix_named(
                     f"column {column_letter(i + 1)}",
                 )
             )
+        elif role == ColumnRole.Q and role not in layout.answered:
+            questions += _fits_better(i, columns, headings, layout)
         fixed[i] = role
     for i, column in enumerate(columns):
         if i not in fixed and column.role != ColumnRole.FAILURE and column.role in fixed.values():
@@ -221,6 +223,22 @@ def _fix_named(
     for i, role in fixed.items():
         columns[i] = Said(role, _why_named(role, columns[i], headings[i], layout), 0, known=True)
     return fixed
+
+
+def _fits_better(
+    kept: int, columns: Sequence[Said], headings: Sequence[str], layout: Layout
+) -> list[Question]:
+    """Ask where the column that was kept for q does not say whose share it is, and another one does."""
+    if columns[kept].role == ColumnRole.Q and not columns[kept].strange:
+        return []
+    for i, column in enumerate(columns):
+        plainly = column.role == ColumnRole.Q and not column.strange and column.tier == 1
+        if i != kept and plainly and not layout.changes_nothing(headings[i]):
+            names = [" ".join(headings[at].split()) for at in (kept, i)]
+            text = f"column {names[0]} was kept for the share, and in this file column {names[1]} is headed as it, too"
+            choices = tuple(("column", ColumnRole.Q, name) for name in names)
+            return [Question(text, choices, f"column {column_letter(i + 1)}")]
+    return []
 
 
 def _why_named(role: str, column: Said, heading: str, layout: Layout) -> str:

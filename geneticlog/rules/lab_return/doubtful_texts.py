@@ -59,16 +59,23 @@ def ask_about_names(
 
 
 def rows_in_doubt(
-    reading: Reading, rows: Sequence[Row], doubt_in: Callable[[Column, str], str]
+    reading: Reading,
+    rows: Sequence[Row],
+    doubt_in: Callable[[Column, str], str],
+    *,
+    whatever_its_role: bool = False,
 ) -> dict[int, list[str]]:
     """Return, by row, what is doubtful in its unused columns; what a person called harmless is left out.
 
     doubt_in
         what is doubtful in a text of a column, in words that follow the text; asked once of each text.
+    whatever_its_role
+        a column that a person calls harmless is looked at too: that says that it is no result, and not that all of it
+        agrees with us.
     """
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
-        if column.role or reading.layout.silences(column.heading):
+        if column.role or (not whatever_its_role and reading.layout.silences(column.heading)):
             continue
         for text, its_rows in reading.rows_by_text(rows, column).items():
             doubt = doubt_in(column, text)

@@ -29,6 +29,8 @@ class Layout:
     and "pairs"). ``sheets`` are those that a person names for one file; they go before the lab's own ``sheet``.
     ``wells`` is "ours" where samples that are named by wells only are in the wells in which we sent them.
 
+    ``seen`` are the texts, by heading, of harmless columns when they were kept: a new one is asked about.
+
     What holds for one file only is never kept: ``units`` (role -> fraction, percent or count) and ``taxon_of_q``, which
     a person answered (``units_of_parts`` for one part of it, by ``Part.key``), and the roles ``answered`` whose column
     they named. ``kept_units`` are those of an earlier file:
@@ -58,6 +60,7 @@ class Layout:
         default=frozenset(), compare=False
     )  # of harmless, what an earlier file was answered
     units_of_parts: Mapping[str, str] = field(default_factory=dict)
+    seen: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def changes_nothing(self, text: str) -> bool:
         """Whether a person, or the lab's kept layout, says that a text changes nothing."""

@@ -62,9 +62,13 @@ def _total(reading: Reading, rows: Sequence[Row], n: int) -> str:
     written = reading.number_in(rows[n - 1], q)
     if written is None:
         return ""
-    sets = [values for values in _sets(reading, rows, n) if len(values) >= LEAST_VALUES]
+    sets = [values for values in _sets(reading, rows, n) if values]
     own = [_OF[kind[1]](values) for values in sets]
-    if not own or any(_near(written, one, kind[1], max(sets[0])) for one in own):
+    if (
+        not own
+        or len(sets[0]) < LEAST_VALUES
+        or any(_near(written, one, kind[1], max(sets[0])) for one in own)
+    ):
         return ""
     return f"says {kind[1]} {texts[-1] if len(texts) == 2 else written.plain}, and the values come to {own[0]:.4g}"
 
@@ -73,15 +77,20 @@ def _near(written: Number, own: float, kind: str, largest: float) -> bool:
     whole = 100.0 if largest > 1 else 1.0
     of_extremes = kind.startswith(("min", "max"))
     room = 1e-9 if of_extremes else ROOM * whole
-    scales = (1.0, 100.0, 0.01)  # a mean may be written in the other unit
-    return any(abs(written.value * scale - own) <= room + written.half_digit * scale for scale in scales)
+    other = 100.0 if whole > 1 >= written.value else 0.01 if written.value > 1 >= largest else 1.0  # its unit
+    return any(
+        abs(written.value * scale - own) <= room + written.half_digit * scale for scale in (1.0, other)
+    )
 
 
 def _sets(reading: Reading, rows: Sequence[Row], n: int | None = None) -> list[list[float]]:
     """The shares that a total may be of: all of the file, and those above it since the last such line; each with and
     without the rows that are no vials of ours."""
     q, vial = reading.column(ColumnRole.Q), reading.column(ColumnRole.VIAL)
-    since = max((row for row, _ in reading.other_rows if n is not None and row < n - 1), default=0)
+    last = max((row for row in reading.data_rows if n is not None and row < n), default=0)
+    since = max(
+        (row for row, _ in reading.other_rows if row < last), default=0
+    )  # lines of totals follow one another
     block = [row for row in reading.data_rows if n is None or since < row < n]
     out = []
     for data in (list(reading.data_rows), block):

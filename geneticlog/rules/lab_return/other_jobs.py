@@ -6,10 +6,12 @@ import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import median_low
 
 from geneticlog.rules.lab_return.doubtful_texts import rows_in_doubt
 from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.odd_rows import LEAST_ROWS, MOST_ODD, MOST_ODD_SHARE
+from geneticlog.rules.lab_return.reading import Column, Reading, Row
 
 _LAB_WORK = re.compile(
     r"\b(analy[sz]ed|analysis|genotyped|genotyping|typed|sequenced|assayed|extracted|extraction|amplified|run|received"
@@ -28,7 +30,8 @@ _PANEL = re.compile(r"panel\b")
 _COLLECTED = re.compile(
     r"^(?!.*\b(time|by|who|site|method)\b).*\b(collected|collection|sampled|sampling|captured?|caught|catch|survey)\b"
 )
-DAYS_ROOM, DAYS_APART = 2, 30
+_SHIPMENT = re.compile(r"\b(shipment|submission|consignment|order|job)\b")
+DAYS_ROOM, DAYS_APART, DAYS_ODD = 2, 30, 180
 MOST_OTHER_DAYS, LEAST_DATED = 0.25, 4  # of the rows with a day
 LEAST_LOCI = 5  # a smaller number beside the word panel is a version
 
@@ -53,7 +56,7 @@ class Job:
     def doubt_in(self, text: str) -> str:
         """Return what a line says that is not of this job, in words, or the empty text."""
         plain_text = text.casefold()
-        if self._another_shipment(plain_text):
+        if self.another_shipment(plain_text):
             return "names another shipment than that of these vials"
         if self._another_panel(text):
             return f"names another panel than that of these vials, which has {self.panel_loci} loci"
@@ -72,7 +75,7 @@ class Job:
             return f"{_BEFORE_SENDING} ({self.sent_on})"
         return ""
 
-    def _another_shipment(self, plain_text: str) -> bool:
+    def another_shipment(self, plain_text: str) -> bool:
         own = self.shipment.casefold()
         ours = (own, *(code.casefold() for code in self.together))
         if not re.search(r"[a-z]{2}", own) or any(
@@ -97,8 +100,56 @@ class Job:
 
 
 def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
-    """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent."""
-    return rows_in_doubt(reading, rows, lambda column, text: job.too_early(text, column.heading))
+    """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent.
+
+    Where few rows have one, they are told though a person calls the column harmless.
+    """
+
+    def early(column: Column, text: str) -> str:
+        return job.too_early(text, column.heading)
+
+    every = rows_in_doubt(reading, rows, early, whatever_its_role=True)
+    few = len(every) <= MOST_OTHER_DAYS * len(reading.data_rows)
+    return every if few else rows_in_doubt(reading, rows, early)
+
+
+def rows_of_other_shipments(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
+    """Return, by row, which column of shipments names another one, where these are more than ``odd_rows`` tells."""
+    doubts = rows_in_doubt(
+        reading,
+        rows,
+        lambda column, text: (
+            "another shipment than that of these vials"
+            if _SHIPMENT.search(plain(column.heading)) and job.another_shipment(text.casefold())
+            else ""
+        ),
+        whatever_its_role=True,
+    )
+    return doubts if len(doubts) > max(MOST_ODD, MOST_ODD_SHARE * len(reading.data_rows)) else {}
+
+
+def rows_of_odd_dates(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
+    """Return, by row, a date that is half a year and more from those of nearly all other rows, in words."""
+    doubts: dict[int, list[str]] = {}
+    for column in reading.columns:
+        if column.role or "date" not in plain(column.heading).split():
+            continue
+        days = {
+            n: [one.toordinal() for one in each]
+            for text, its_rows in reading.rows_by_text(rows, column).items()
+            if (each := [*_dates(text), *_serial(text)])
+            for n in its_rows
+        }
+        usual = median_low([each[0] for each in days.values()]) if days else 0
+        odd = [n for n, each in days.items() if min(abs(day - usual) for day in each) > DAYS_ODD]
+        if len(days) < LEAST_ROWS or len(odd) > max(MOST_ODD, MOST_ODD_SHARE * len(days)):
+            continue
+        for n in odd:
+            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}"
+            doubts.setdefault(n, []).append(
+                f"{text}, and nearly all others are about {date.fromordinal(usual)}"
+            )
+    return doubts
 
 
 _BEFORE_SENDING = "before the vials were sent"

@@ -34,6 +34,7 @@ from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.genotypes_beside import turned_beside_genotypes
 from geneticlog.rules.lab_return.headings import plain
 from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
+from geneticlog.rules.lab_return.kept_words import account_of_kept, words_seen
 from geneticlog.rules.lab_return.known_fish import known_against, known_turned_round
 from geneticlog.rules.lab_return.layout import Layout
 from geneticlog.rules.lab_return.lines_against import doubt_in_line
@@ -50,7 +51,13 @@ from geneticlog.rules.lab_return.odd_columns import (
 from geneticlog.rules.lab_return.odd_rows import odd_rows
 from geneticlog.rules.lab_return.odd_shares import no_tens, zeros_apart
 from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import mostly_before_sending, rows_of_other_days, rows_too_early
+from geneticlog.rules.lab_return.other_jobs import (
+    mostly_before_sending,
+    rows_of_odd_dates,
+    rows_of_other_days,
+    rows_of_other_shipments,
+    rows_too_early,
+)
 from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
 from geneticlog.rules.lab_return.other_measures import measures_of_others, other_measures
 from geneticlog.rules.lab_return.other_names import account_of_names
@@ -124,6 +131,7 @@ SAME_ROWS = "vials and shares in one row"
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
     other_codes, other_shares, made_of_runs, far_from_others, odd_rows, third_shares, outside_its_limits,
     outside_its_interval, outside_interval_behind, wide_error_behind, far_wider, beyond_any_error, repeated_numbers,
+    rows_of_odd_dates,
 )  # fmt: skip
 # and rules that hold them against what we know of the fish
 _OF_KNOWN = (other_measures, other_numbers, other_tissues)
@@ -187,6 +195,7 @@ def understand(
     early = rows_too_early(reading, sheet.rows, expected.job)
     entered_late = mostly_before_sending(early, len(drafts), expected.job)
     note_marked(ours, {} if entered_late else early)
+    note_marked(ours, rows_of_other_shipments(reading, sheet.rows, expected.job))
     account, questions = _test_numbers(account, reading, drafts, sheet, expected, entered_late)
     questions += (asked := ask_about_codes(drafts, reading.layout))
     of_codes = [Item("codes", "the codes", KEY, ASKED, q.text, q.options) for q in asked]
@@ -194,7 +203,8 @@ def understand(
         why = "it is before every code, and what follows is a code of ours with its check character"
         of_codes.append(Item("codes", "the codes", word, HARMLESS, why))
     account = Account((*account.items, *of_codes))
-    reading = replace(reading, questions=tuple(questions))
+    seen = words_seen(reading, sheet.rows)
+    reading = replace(reading, questions=tuple(questions), layout=replace(reading.layout, seen=seen))
     return Understood(sheet, reading, account, [] if questions else drafts, from_panel)
 
 
@@ -264,7 +274,8 @@ def _ask_about_texts(
     items, of_names = account_of_names(
         reading, sheet.rows, expected.names, lambda text: bool(expected.lakes.other_in(text))
     )
-    return Account((*account.items, *items)), [*of_lines, *of_files, *of_names]
+    of_kept, of_words = account_of_kept(reading, sheet.rows)
+    return Account((*account.items, *items, *of_kept)), [*of_lines, *of_files, *of_names, *of_words]
 
 
 def _with_key(account: Account, sheet: Sheet, sheets: Sequence[Sheet], layout: Layout) -> Account:

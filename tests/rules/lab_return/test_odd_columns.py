@@ -163,3 +163,26 @@ def test_a_mark_behind_a_heading_is_asked_about(heading: str) -> None:
     )
     assert columns[1].strange == (heading[-1],)
     assert columns[1].role == ColumnRole.NOT_USED
+
+
+def test_totals_of_parts_of_a_table() -> None:
+    each = [[code, f"{q:.2f}"] for code, q in zip(CODES, SHARES, strict=False)]
+    own = [["Mean plate 1", "0.195"], ["Max plate 1", "0.31"]], [["Mean plate 2", "0.63"], ["Mean", "0.48"]]
+    rows = [["Vial", "Florida"], *each[:3], *own[0], *each[3:], *own[1]]
+    reading, cells = read(rows, Layout())
+    doubt = doubt_in_line(reading, cells, 38)
+    assert [doubt(" | ".join(line)) for part in own for line in part] == [
+        "says mean 0.195, and the values come to 0.48", "", "", ""
+    ]  # fmt: skip
+
+
+def test_a_mean_of_low_shares_is_no_percent() -> None:
+    rows = [
+        ["Vial", "Florida"],
+        *([code, f"{q / 40:.4f}"] for code, q in zip(CODES, SHARES, strict=False)),
+        ["Mean", "0.31"],
+    ]
+    assert (
+        doubt_in_line(*read(rows, Layout()), 38)("Mean | 0.31")
+        == "says mean 0.31, and the values come to 0.012"
+    )

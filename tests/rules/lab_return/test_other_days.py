@@ -11,7 +11,13 @@ from geneticlog.rules.lab_return.counted_of import note_other_sums
 from geneticlog.rules.lab_return.drafts import Drafter
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.other_jobs import rows_of_other_days
+from geneticlog.rules.lab_return.other_jobs import (
+    Job,
+    rows_of_odd_dates,
+    rows_of_other_days,
+    rows_of_other_shipments,
+    rows_too_early,
+)
 from geneticlog.rules.lab_return.percent_or_fraction import COUNT
 from geneticlog.rules.lab_return.read_columns import read_columns
 from geneticlog.rules.lab_return.reading import Reading, Row
@@ -87,3 +93,53 @@ def test_two_counts_that_make_less_than_all_alleles(
     assert sorted(marked) == held
     for at, mark in marked.items():
         assert f"make {florida[at] + northern[at]} alleles, not those of 38 loci" in str(mark)
+
+
+HARMLESS = Layout(harmless=frozenset({"date genotyped", "shipment"}))
+SHARES = [f"0.{i}5" for i in range(10)]
+JOB = Job("SW-2026", caught_from=date(2026, 9, 15))
+
+
+def doubted(doubts: dict[int, list[str]]) -> list[int]:
+    return sorted(row - 2 for row in doubts)
+
+
+@pytest.mark.parametrize("layout", [PLAIN, HARMLESS])
+@pytest.mark.parametrize(
+    ("days", "early", "odd"),
+    [
+        (["2026-10-12"] * 10, [], []),
+        (["2026-10-12"] * 9 + ["2026-09-02"], [9], []),  # before the fish were caught
+        (["2026-10-12"] * 9 + ["2027-10-12"], [], [9]),
+        (["2026-10-12"] * 5 + ["2027-10-12"] * 5, [], []),  # half of them are another day's work
+        (["2026-10-12"] * 6 + ["2027-10-12"] + [""] * 3, [], []),
+    ],
+)
+def test_days_of_work_in_a_few_rows_whatever_a_person_says_of_the_column(
+    layout: Layout, days: list[str], early: list[int], odd: list[int]
+) -> None:
+    reading, table = read(["Florida proportion", "Date genotyped"], [SHARES, days], layout)
+    assert doubted(rows_too_early(reading, table, JOB)) == early
+    assert doubted(rows_of_odd_dates(reading, table)) == odd
+
+
+def test_a_column_of_days_that_are_all_too_early_may_be_called_harmless() -> None:
+    for layout, n in ((PLAIN, 10), (HARMLESS, 0)):
+        reading, table = read(["Florida proportion", "Date genotyped"], [SHARES, ["2026-09-02"] * 10], layout)
+        assert len(rows_too_early(reading, table, JOB)) == n
+
+
+@pytest.mark.parametrize("layout", [PLAIN, HARMLESS])
+@pytest.mark.parametrize(
+    ("shipments", "rows"),
+    [
+        (["SW-2026"] * 10, []),
+        (["SW-2026"] * 5 + ["SW-2025"] * 5, [5, 6, 7, 8, 9]),
+        (["SW-2025"] * 10, list(range(10))),
+        (["SW-2026"] * 9 + ["SW-2025"], []),  # one row is told by its own rule
+        (["7711"] * 10, []),  # the lab's number
+    ],
+)
+def test_rows_of_another_shipment(layout: Layout, shipments: list[str], rows: list[int]) -> None:
+    reading, table = read(["Florida proportion", "Shipment"], [SHARES, shipments], layout)
+    assert doubted(rows_of_other_shipments(reading, table, JOB)) == rows

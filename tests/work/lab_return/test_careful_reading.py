@@ -1051,7 +1051,9 @@ other_days = columns(["Sample", "Date collected", "Florida proportion"],
                      lambda i: ["2024-05-18" if i in (2, 5) else "2026-05-01", f(i)])  # fmt: skip
 case("a column kept as harmless is still held against the fish", other_days, right(_2="held", _5="held"),
      Layout(harmless=lengths_kept, kept=lengths_kept))  # fmt: skip
-case("a column that a person calls harmless now", other_days, right(), Layout(harmless=lengths_kept))
+# harmless says what the column is not, and no more: two rows that contradict all others are still told
+case("a column that a person calls harmless now", other_days, right(_2="held", _5="held"),
+     Layout(harmless=lengths_kept))  # fmt: skip
 by_lines = book(lambda w, c: [
      sheet.append(row) for sheet in [w.create_sheet("Samples")]
      for row in [["Row", "Vial"], *[[i + 1, code] for i, code in enumerate(sorted(c, reverse=True))]]] and None,
