@@ -185,7 +185,8 @@ def how_many(wishes: Wishes, basis: Evidence, scheme: Scheme) -> Size:
     if n > MOST_PLANNED:
         raise Refused(f"{why} comes to {n:,} fish; no more than {MOST_PLANNED:,} can be planned")
     few = {name: min(need, wishes.at_least) for name, need in own.items()} if own else least
-    n, why, of_budget = _within_budget(wishes, basis, asked, (n, why, said_least), few)
+    said_few = _least({name: need for name, need in few.items() if need}, wishes) if own else said_least
+    n, why, of_budget = _within_budget(wishes, basis, asked, (n, why, said_few), few)
     notes += of_budget
     if own:
         least = own = _cut_to(n, own, wishes, stretch=not of_wishes)
