@@ -115,6 +115,53 @@ def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
 # --- states are said by their enums ---
 
 
+# A fork reads a file in the process that called it, so the room where files are read knows its readers.
+READS_APART = {f"geneticlog.store.{name}" for name in ("carry_file", "reading_room", "sheets")}
+
+
+def run_imports(node: ast.AST) -> Iterator[ast.AST]:
+    """Return every node but what only a checker of types runs."""
+    for child in ast.iter_child_nodes(node):
+        if isinstance(child, ast.If) and ast.unparse(child.test) == "TYPE_CHECKING":
+            continue
+        yield child
+        yield from run_imports(child)
+
+
+def module_imports() -> dict[str, set[str]]:
+    """Return the modules of ours that each module imports, at its top or in a function."""
+    name_of = {
+        file: ".".join(("geneticlog", *file.relative_to(PACKAGE).with_suffix("").parts)).removesuffix(
+            ".__init__"
+        )
+        for file in own_files()
+    }
+    ours = set(name_of.values())
+    used: dict[str, set[str]] = {}
+    for file, module in name_of.items():
+        names: set[str] = set()
+        for node in run_imports(ast.parse(file.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Import):
+                names |= {alias.name for alias in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                names |= {f"{node.module}.{alias.name}" for alias in node.names} | {node.module or ""}
+        used[module] = (names & ours) - {module}
+    return used
+
+
+def test_no_modules_import_each_other_in_a_circle() -> None:
+    left = module_imports()
+    for module in READS_APART:
+        left[module] -= READS_APART
+    while free := {module for module, used in left.items() if not used & set(left)}:
+        left = {module: used for module, used in left.items() if module not in free}
+    circles = {module: sorted(used & set(left)) for module, used in left.items()}
+    # what only leads to a circle is not in it
+    while ends := {module for module in circles if not any(module in used for used in circles.values())}:
+        circles = {module: used for module, used in circles.items() if module not in ends}
+    assert not circles
+
+
 def states() -> dict[str, set[str]]:
     """Name of a state -> its words, from the columns of the tables; what a card or row came to; a lab's columns."""
     from geneticlog.rules.boat.class_standing import ClassStanding

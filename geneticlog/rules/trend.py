@@ -21,7 +21,6 @@ from geneticlog.rules.arguments import (
     listed,
     number,
     numbers,
-    proportion,
     same_length,
     seeded,
 )
@@ -349,19 +348,3 @@ def kendall_tau_b(x: ArrayLike, y: ArrayLike) -> float | None:
     signs = [np.sign(v[:, None] - v[None, :]) for v in (first, second)]
     below = float((signs[0] ** 2).sum() * (signs[1] ** 2).sum()) ** 0.5
     return float((signs[0] * signs[1]).sum()) / below if below else None
-
-
-def holm(p: Sequence[float]) -> list[float]:
-    """Return p values adjusted by Holm for several comparisons shown together, in the order given.
-
-    raises
-        NumberFault for a p outside 0 to 1.
-    source
-        Holm S (1979) Scandinavian Journal of Statistics 6:65-70.
-    """
-    p = [proportion(value, "p") for value in listed(p, "p values")]
-    adjusted, highest = [0.0] * len(p), 0.0
-    for place, at in enumerate(sorted(range(len(p)), key=lambda at: p[at])):
-        highest = max(highest, min(1.0, (len(p) - place) * p[at]))
-        adjusted[at] = highest
-    return adjusted

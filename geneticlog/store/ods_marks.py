@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from xml.etree import ElementTree
 
 from geneticlog.store.beside_cells import of_open_document, of_open_pages
+from geneticlog.store.cell_styles import WHITE_TEXT
 from geneticlog.store.colour_rules import rules_of_ods, rules_of_styles
-from geneticlog.store.workbook_marks import WHITE_TEXT, Marks, in_percent, local
+from geneticlog.store.marks import Marks, in_percent, local
 
 PLAIN = ("", "transparent", "#000000", "#ffffff")
 NO_FILL = ("", "transparent", "#ffffff")

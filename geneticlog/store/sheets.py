@@ -421,7 +421,8 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
         SheetVisibleEnum,
     )
 
-    from geneticlog.store.workbook_marks import Marks, read_marks
+    from geneticlog.store.marks import Marks
+    from geneticlog.store.workbook_marks import read_marks
 
     marks = read_marks(content, file_name)
     try:

@@ -12,56 +12,21 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import dataclass, field
-from decimal import Decimal, InvalidOperation
 from posixpath import dirname, join, normpath
 from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
-from geneticlog.store.beside_cells import Note, of_xlsx_drawing, of_xlsx_pages
-from geneticlog.store.cell_styles import NO_TEXT, WHITE_TEXT, CellStyles, has_strike, read_styles
-from geneticlog.store.colour_rules import Rule, rules_of_xlsx
-
-__all__ = ["NO_TEXT", "WHITE_TEXT", "Marks", "in_percent", "local", "read_marks"]
+from geneticlog.store.beside_cells import of_xlsx_drawing, of_xlsx_pages
+from geneticlog.store.cell_styles import CellStyles, has_strike, read_styles
+from geneticlog.store.colour_rules import rules_of_xlsx
+from geneticlog.store.marks import Marks, in_percent, local
 
 MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, far below a packed bomb
 MOST_CELLS = (
     60_000_000  # of the rectangle between A1 and the last filled cell, which the value reader lays out whole
 )
 WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e'""")
-
-
-@dataclass
-class Marks:
-    """Hidden rows and columns, and by (row, column) from 1 the cells whose text and kind the value reader does not
-    show, that are struck through, coloured or commented on; the rules by which cells are coloured; and what the
-    sheet says in no cell."""
-
-    hidden_rows: set[int] = field(default_factory=set)
-    hidden_columns: set[int] = field(default_factory=set)
-    cells: dict[tuple[int, int], tuple[str, str]] = field(default_factory=dict)
-    struck: set[tuple[int, int]] = field(default_factory=set)
-    colours: dict[tuple[int, int], str] = field(default_factory=dict)
-    comments: dict[tuple[int, int], str] = field(default_factory=dict)
-    rules: tuple[Rule, ...] = ()
-    notes: tuple[Note, ...] = ()
-    _formulas: dict[int, list[tuple[int, str, bool]]] = field(default_factory=lambda: defaultdict(list))
-
-    def put_formula(self, row: int, column: int, formula: str, *, is_zero: bool) -> None:
-        """Note a formula with its value; what a column of them comes to is seen at the end."""
-        self._formulas[column].append((row, formula, is_zero))
-
-    def settle(self) -> None:
-        """Take for never calculated the formulas of a column whose values are 0 in every row.
-
-        Programs that write workbooks without calculating them leave 0 as the value of each formula.
-        """
-        for column, formulas in self._formulas.items():
-            if all(is_zero for _, _, is_zero in formulas):
-                for row, formula, _ in formulas:
-                    self.cells.setdefault((row, column), (f"={formula}", "formula"))
 
 
 def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
@@ -106,20 +71,6 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
         problem = "the workbook is damaged or locked"
         raise SheetFault(problem, file=file_name, way_out="ask for it again, or save it again") from None
     return {}
-
-
-def local(tag: str) -> str:
-    """Return the name of an element without its namespace."""
-    return tag.rpartition("}")[2]
-
-
-def in_percent(value: str) -> str | None:
-    """Return a number as a person sees it in a cell formatted as a percentage: 0.2105 is 21.05%."""
-    try:
-        moved = Decimal(value).scaleb(2)
-    except InvalidOperation:
-        return None
-    return f"{moved:f}%" if moved.is_finite() else None
 
 
 def _links(package: zipfile.ZipFile, path: str) -> Iterator[tuple[str, str, str]]:

@@ -12,8 +12,9 @@ from collections.abc import Iterable, Iterator
 from typing import Any
 
 from geneticlog.store.beside_cells import CONTINUE, FOOTER, HEADER, OBJECT, TEXT_OBJECT, of_xls
+from geneticlog.store.cell_styles import NO_TEXT, WHITE_TEXT
 from geneticlog.store.colour_rules import CONDITIONAL_FORMAT, rules_of_xls
-from geneticlog.store.workbook_marks import NO_TEXT, WHITE_TEXT, Marks, in_percent
+from geneticlog.store.marks import Marks, in_percent
 
 FORMULA, BOUND_SHEET = 0x0006, 0x0085
 SAYING = (FORMULA, CONDITIONAL_FORMAT, HEADER, FOOTER, OBJECT, TEXT_OBJECT, CONTINUE)

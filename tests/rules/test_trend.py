@@ -13,9 +13,9 @@ from hypothesis import strategies as st
 from statsmodels.stats.multitest import multipletests
 
 from geneticlog.rules.arguments import NumberFault
+from geneticlog.rules.statistics.holm import holm
 from geneticlog.rules.statistics.jonckheere import largest_exact, statistics
 from geneticlog.rules.trend import (
-    holm,
     jonckheere_terpstra,
     kendall_tau_b,
     permutation_difference,

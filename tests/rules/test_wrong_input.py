@@ -30,6 +30,7 @@ from geneticlog.rules.statistics import (
     contrast,
     estimates,
     growth,
+    holm,
     planned_intervals,
     psd,
     sums,
@@ -377,7 +378,7 @@ CALLS: list[tuple[Callable[..., Any], dict[str, Any], dict[str, Wrong]]] = [
         {"x": [1, 2, 3], "y": [2, 1, 3]},
         {"x": NUMBERS, "y": [([1, 2], "3 against 2"), *NUMBERS]},
     ),
-    (trend.holm, {"p": [0.1, 0.2]}, {"p": [*LIST, ([0.1, 1.2], "1.2"), ([nan], "nan"), (["x"], "'x'")]}),
+    (holm.holm, {"p": [0.1, 0.2]}, {"p": [*LIST, ([0.1, 1.2], "1.2"), ([nan], "nan"), (["x"], "'x'")]}),
     (
         sampling.half_width_of,
         {"spread": 0.1, "n_fish": 5},

@@ -14,6 +14,8 @@ from click.shell_completion import CompletionItem
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
+    from geneticlog.faces.app.desk import Desk
+
 MOST = 200  # names offered at once
 
 
@@ -68,15 +70,13 @@ SOURCES: dict[str, Callable[[Session, str], list[CompletionItem]]] = {
 class Name(click.types.StringParamType):
     """A text that the shell completes with names of one kind."""
 
-    def __init__(self, kind: str) -> None:
-        self.kind = kind
+    def __init__(self, kind: str, desk: type[Desk]) -> None:
+        self.kind, self.desk = kind, desk
 
     def shell_complete(
         self, ctx: click.Context, param: click.Parameter, incomplete: str
     ) -> list[CompletionItem]:
-        from geneticlog.faces.app.desk import Desk
-
-        desk = ctx.ensure_object(Desk)
+        desk = ctx.ensure_object(self.desk)
         try:
             if self.kind == "stock":
                 return _stocks(incomplete)
@@ -101,7 +101,7 @@ def _stocks(begun: str) -> list[CompletionItem]:
     ]
 
 
-def complete_names(parameters: Sequence[click.Parameter]) -> None:
+def complete_names(parameters: Sequence[click.Parameter], desk: type[Desk]) -> None:
     """Let the shell complete each parameter whose name says what it holds, where it takes any text."""
     for parameter in parameters:
         if parameter.type is not click.STRING:
@@ -109,9 +109,9 @@ def complete_names(parameters: Sequence[click.Parameter]) -> None:
         shown = (parameter.metavar or "").strip("[].").lower()
         for kind in (parameter.name, shown):
             if kind in {"stock_name", "cap_stock"}:
-                parameter.type = Name("stock")
+                parameter.type = Name("stock", desk)
             elif kind == "code" or kind in SOURCES:
-                parameter.type = Name(str(kind))
+                parameter.type = Name(str(kind), desk)
             else:
                 continue
             break

@@ -343,7 +343,7 @@ class DeskCommand(click.Command):
 
     def __init__(self, *arguments: Any, **keywords: Any) -> None:
         super().__init__(*arguments, **keywords)
-        complete_names(self.params)
+        complete_names(self.params, Desk)
         for parameter in self.params:
             if isinstance(parameter, click.Option) and not parameter.help:
                 parameter.help = USUAL_HELP.get(str(parameter.name))

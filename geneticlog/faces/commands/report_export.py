@@ -55,8 +55,8 @@ def export(
     from geneticlog.faces.report.export import write_package
     from geneticlog.store.parquet import require_pyarrow
     from geneticlog.work.catalogue.rule_sets import chosen_rule_set
-    from geneticlog.work.open_data import gather_open_data
-    from geneticlog.work.open_tables import Told
+    from geneticlog.work.open_data.gather import gather_open_data
+    from geneticlog.work.open_data.tables import Told
 
     if parquet:
         require_pyarrow()

@@ -10,7 +10,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
 
 if TYPE_CHECKING:
-    from geneticlog.work.label.gone_vials import Gone, How
+    from geneticlog.work.shipment.gone_vials import Gone, How
 
 
 @click.group(
@@ -66,7 +66,7 @@ def found(desk: Desk, vial: str, why: str) -> None:
 
 
 def _record(desk: Desk, text: str, how: How, why: str) -> None:
-    from geneticlog.work.label.gone_vials import record_gone
+    from geneticlog.work.shipment.gone_vials import record_gone
     from geneticlog.work.shipment.packable import look_up
 
     with desk.writing() as session:

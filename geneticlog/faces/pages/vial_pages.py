@@ -29,7 +29,7 @@ def vial(visit: Visit) -> Response:
 
 def vial_gone(visit: Visit) -> Response:
     """Record a vial as lost, broken or found, with what happened."""
-    from geneticlog.work.label.gone_vials import record_gone
+    from geneticlog.work.shipment.gone_vials import record_gone
     from geneticlog.work.shipment.packable import look_up
 
     code, how, why = visit.field("vial"), visit.field("how"), visit.field("why")

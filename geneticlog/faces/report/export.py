@@ -12,7 +12,7 @@ from geneticlog import __version__
 from geneticlog.store.own_files import write_own
 from geneticlog.store.parquet import ParquetColumn, parquet_bytes
 from geneticlog.store.writing import csv_bytes
-from geneticlog.work.open_tables import Field, OpenTable
+from geneticlog.work.open_data.tables import Field, OpenTable
 
 LICENCES = {  # by their identifiers at spdx.org; the three that biodiversity data are commonly given under
     "CC0-1.0": ("Creative Commons Zero 1.0", "https://creativecommons.org/publicdomain/zero/1.0/legalcode"),

@@ -16,7 +16,7 @@ from scipy.special import ndtri, stdtr
 
 from geneticlog.rules.arguments import NumberFault, count, listed
 from geneticlog.rules.genetics.hardy_weinberg import exact_p_at_fixation, hardy_weinberg
-from geneticlog.rules.trend import holm
+from geneticlog.rules.statistics.holm import holm
 
 ALPHA = 0.05
 LEAST_P = 1e-300  # below it a p is taken as this

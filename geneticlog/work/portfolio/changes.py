@@ -20,6 +20,7 @@ from geneticlog.rules.statistics.comparison import (
     sums_by_length,
 )
 from geneticlog.rules.statistics.contrast import Contrast
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.rules.statistics.missed_kind import missed_kinds
 from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.store.tables import Fish, Result, Survey
@@ -27,7 +28,6 @@ from geneticlog.work.portfolio.means import Means
 from geneticlog.work.portfolio.sites import surveys_of_many_sites
 from geneticlog.work.portfolio.sums import LakeTotals, SurveyTotals
 from geneticlog.work.report.lake_change import ages_of, basis_of, differs_of, misread
-from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference
 from geneticlog.work.report.survey_numbers import length_in
 from geneticlog.work.result.in_the_numbers import in_the_numbers, of_its_species

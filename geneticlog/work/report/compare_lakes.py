@@ -16,6 +16,7 @@ from geneticlog.rules.report.comparability import Aspect, same_classes
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.statistics.comparison import AS_SWABBED, Comparison, SurveySums, compare_surveys
 from geneticlog.rules.statistics.contrast import Side, contrast
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.rules.statistics.missed_kind import MissedKind, missed_kind
 from geneticlog.store.tables import Lake, Survey
 from geneticlog.work.events import find_lake
@@ -29,7 +30,6 @@ from geneticlog.work.report.lake_change import (
     sums_by_measured_length,
     survey_sums,
 )
-from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import NO_DIFFERENCE, Difference, WeightedNumber
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes

@@ -15,13 +15,13 @@ from geneticlog.rules.statistics.comparison import (
     sums_by_length,
 )
 from geneticlog.rules.statistics.contrast import Contrast
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import NO_SUMS, sums_of
 from geneticlog.work.report.facts import Change, FishResult, SurveyFacts
 from geneticlog.work.report.lake_means import loci_of
 from geneticlog.work.report.lake_misreading import reading_of
-from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import Difference
 
 

@@ -7,11 +7,11 @@ from dataclasses import replace
 from itertools import combinations
 
 from geneticlog.rules.statistics.contrast import Side, contrasts
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.rules.statistics.site_cells import at_sites
 from geneticlog.rules.statistics.sums import sums_of
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of
-from geneticlog.work.report.lake_size_tests import holm_of
 from geneticlog.work.report.number_facts import ClassDifference
 
 FEWEST_FISH = 2  # of a class; below it there is no interval

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from geneticlog.rules.statistics.growth import Association, association, association_over_classes
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.work.report.facts import FishResult, SurveyFacts
-from geneticlog.work.report.lake_size_tests import holm_of
 
 MEASURES = ("relative_weight", "length_mm")
 MISREAD_ALONE = "misread alleles alone"

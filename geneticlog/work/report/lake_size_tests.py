@@ -15,11 +15,12 @@ from geneticlog.rules.statistics.estimates import (
     Estimate,
     guard_words,
 )
+from geneticlog.rules.statistics.holm import holm_of
 from geneticlog.rules.statistics.missed_kind import missed_kind
 from geneticlog.rules.statistics.site_cells import AtSites, at_sites
 from geneticlog.rules.statistics.sums import Sums, sums_of
 from geneticlog.rules.strata import catch_weighted_from_sums
-from geneticlog.rules.trend import holm, jonckheere_terpstra, spearman
+from geneticlog.rules.trend import jonckheere_terpstra, spearman
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.lake_means import loci_of, mean_of, number_of, unseen_of
 from geneticlog.work.report.number_facts import Contrast, Number, RankOnLength, Slope, TrendOfSizes
@@ -61,12 +62,6 @@ def size_tests(scheme: Scheme, fish: Sequence[FishResult], n_caught: Mapping[str
         replace(trend, p_holm=adjusted[1]),
         replace(on_length, p_holm=adjusted[2]),
     )
-
-
-def holm_of(p: Sequence[float | None]) -> list[float | None]:
-    """Return p values after Holm, in the order given; one that is None stays None and is not counted."""
-    adjusted = iter(holm([value for value in p if value is not None]))
-    return [None if value is None else next(adjusted) for value in p]
 
 
 @dataclass(frozen=True)

@@ -29,8 +29,8 @@ from geneticlog.work.boat.tally import survey_tally
 from geneticlog.work.catalogue.places import list_surveys, scheme_of
 from geneticlog.work.events import find_lake, find_survey
 from geneticlog.work.lakes.progress import progress_of_lakes, progress_of_surveys
-from geneticlog.work.open_data import gather_open_data
-from geneticlog.work.open_tables import Told
+from geneticlog.work.open_data.gather import gather_open_data
+from geneticlog.work.open_data.tables import Told
 from geneticlog.work.plan.evidence import likely_catch, spreads
 from geneticlog.work.portfolio.gather import gather_portfolio
 from geneticlog.work.report.every_fish import gather_every_fish

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geneticlog.work.open_terms import DEFINITIONS, USED
+from geneticlog.work.open_data.terms import DEFINITIONS, USED
 
 OURS = {
     "lakeOwner": "Owner of the lake, as entered.",

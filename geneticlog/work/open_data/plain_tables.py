@@ -12,7 +12,7 @@ from geneticlog.rules.genetics.generation import generation_of
 from geneticlog.rules.genetics.rule_set import RuleSet
 from geneticlog.store.tables import Lake
 from geneticlog.work.events import fish_name
-from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
+from geneticlog.work.open_data.tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import Called, call_rate_of
 from geneticlog.work.result.genotype_decisions import Settled
 from geneticlog.work.result.in_the_numbers import LakePairs

@@ -29,8 +29,8 @@ from geneticlog.store.tables import (
 from geneticlog.work.catalogue.office import find_office
 from geneticlog.work.events import find_lake
 from geneticlog.work.finding.finding_vials import doubtful_vials
-from geneticlog.work.open_plain import KnownOfFish, fish_table, outcomes_table, stockings_table
-from geneticlog.work.open_tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
+from geneticlog.work.open_data.plain_tables import KnownOfFish, fish_table, outcomes_table, stockings_table
+from geneticlog.work.open_data.tables import DWC, Field, Namespace, OpenTable, Told, dwc, pair_of
 from geneticlog.work.result.called_loci import called_loci, given_loci
 from geneticlog.work.result.genotype_decisions import settled_genotypes
 from geneticlog.work.result.in_the_numbers import LakePairs, counted, in_the_numbers, pairs_of_lakes

@@ -13,7 +13,7 @@ from uuid import NAMESPACE_URL, UUID, uuid5
 
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Panel, Survey
-from geneticlog.work.open_columns import description_of
+from geneticlog.work.open_data.columns import description_of
 from geneticlog.work.result.in_the_numbers import LakePairs
 
 DWC = "http://rs.tdwg.org/dwc/terms/"

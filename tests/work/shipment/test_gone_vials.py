@@ -11,7 +11,7 @@ from geneticlog.errors import Refused
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.boat.correct import FishChange, VialChange, correct_fish
 from geneticlog.work.boat.fill_vial import VialRefused, fill_vial
-from geneticlog.work.label.gone_vials import record_gone
+from geneticlog.work.shipment.gone_vials import record_gone
 
 
 def test_a_broken_vial_makes_room_for_another_and_has_none_itself_then(sqlite_session: Session) -> None:

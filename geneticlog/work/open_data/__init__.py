@@ -1,0 +1,1 @@
+"""Data as others read them: tables by open standards, with identities of the office's own."""
