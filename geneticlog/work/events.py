@@ -11,7 +11,7 @@ from uuid import uuid4
 from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
-from geneticlog.errors import NotFound
+from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.sentences import nearest_names
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Fish, Lab, Lake, Shipment, Survey
@@ -31,6 +31,12 @@ class Corrected:
 def new_uid() -> str:
     """Return an identity that no other database will make."""
     return uuid4().hex
+
+
+def require_reason(why: str, what: str) -> None:
+    """Raise Refused where no reason is given for what changes the record: "the correction"."""
+    if not why.strip():
+        raise Refused(f"give the reason for {what} with --why")
 
 
 def record(

@@ -49,7 +49,7 @@ CHOSEN = {
     "work.lab_return.like_before": {"LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5},
     "work.lab_return.by_well": {"LEAST_WELLS": 0.8, "LEAST_STRANGE": 3, "LEAST_MOVED": 4},
     "work.portfolio.gather": {"OLD_AFTER_DAYS": 1095},
-    "work.label.gone_vials": {"MOST_IN_HAND": 2},
+    "work.shipment.gone_vials": {"MOST_IN_HAND": 2},
 }  # fmt: skip
 
 

@@ -17,6 +17,7 @@ from geneticlog.rules.gear import gear_key
 from geneticlog.rules.lab_return.decision import Decision
 from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.lakes.place import check_place
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import parse, printed
@@ -26,7 +27,7 @@ from geneticlog.work.boat.fish_doubts import FishDoubted, FishRefused, Sure, spe
 from geneticlog.work.boat.logged import as_logged, said_of
 from geneticlog.work.boat.survey_dates import refuse_later_survey
 from geneticlog.work.catalogue.places import country_code_of, far_ahead
-from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record
+from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record, require_reason
 from geneticlog.work.finding.open_finding import About, open_finding
 from geneticlog.work.fish_columns import measured_columns
 
@@ -80,7 +81,7 @@ def correct_fish(
 
     Raises FishRefused for what cannot be, FishDoubted for what has to be asked; nothing is changed then.
     """
-    _has_reason(why)
+    require_reason(why, "the correction")
     fish = find_fish(session, survey, number)
     changes, vials = change.values, change.vials
     if unknown := set(changes) - set(FISH_FIELDS):
@@ -176,18 +177,11 @@ def correct_lake(
     session: Session, code: str, changes: Mapping[str, Any], *, stamp: Stamp, why: str
 ) -> Corrected:
     """Change what is stored of a lake, any of LAKE_FIELDS; None empties a field. Raises Refused."""
-    _has_reason(why)
+    require_reason(why, "the correction")
     _not_emptied(changes)
     lake = find_lake(session, code)
     new = {name: getattr(lake, name) for name in LAKE_FIELDS} | dict(changes)
-    if (new["latitude"] is None) != (new["longitude"] is None):
-        raise Refused("a position needs both latitude and longitude")
-    for name, least, most in (("latitude", -90, 90), ("longitude", -180, 180)):
-        if new[name] is not None and not least <= new[name] <= most:
-            raise Refused(f"a {name} of {new[name]} cannot be; decimal degrees from {least} to {most}")
-    for name in ("area_ha", "position_uncertainty_m"):
-        if new[name] is not None and not new[name] > 0:
-            raise Refused(f"{name} of {new[name]} cannot be; it must be more than zero")
+    check_place(new)
     if "country_code" in changes:
         changes = dict(changes) | {"country_code": country_code_of(changes["country_code"])}
     return _apply(session, lake, "lake", lake.code, changes, stamp=stamp, why=why)
@@ -200,7 +194,7 @@ def correct_survey(
 
     Units, species and size classes stay: every fish of the survey was judged by them.
     """
-    _has_reason(why)
+    require_reason(why, "the correction")
     _not_emptied(changes)
     changes = dict(changes)
     if "gear" in changes:
@@ -319,11 +313,6 @@ def _settle_doubts(session: Session, fish: Fish, *, stamp: Stamp, why: str) -> N
             session, "decided", "finding", f"F{finding.number}", stamp=stamp,
             new={"decision": Decision.CLOSE}, why=finding.why,
         )  # fmt: skip
-
-
-def _has_reason(why: str) -> None:
-    if not why.strip():
-        raise Refused("give the reason for the correction with --why")
 
 
 def _not_emptied(changes: Mapping[str, Any]) -> None:

@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
+from geneticlog.rules.lakes.place import check_place
 from geneticlog.rules.schemes import LEAST_LENGTH, OwnSchemes, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.rules.stamp import Stamp
@@ -34,16 +35,7 @@ def add_lake(session: Session, code: str, name: str, *, stamp: Stamp, **details:
         raise Refused("a lake needs a name")
     if session.scalar(select(Lake.id).where(Lake.code == code)):
         raise Refused(f"there is a lake {code} already; see: geneticlog lake show {code}")
-    if (details.get("latitude") is None) != (details.get("longitude") is None):
-        raise Refused("a position needs both latitude and longitude")
-    for name_of, least, most in (("latitude", -90, 90), ("longitude", -180, 180)):
-        value = details.get(name_of)
-        if value is not None and not least <= value <= most:
-            raise Refused(f"a {name_of} of {value} cannot be; decimal degrees from {least} to {most}")
-    for name_of in ("area_ha", "position_uncertainty_m"):
-        value = details.get(name_of)
-        if value is not None and value <= 0:
-            raise Refused(f"{name_of} of {value} cannot be; it is above zero")
+    check_place(details)
     details["country_code"] = country_code_of(details.get("country_code"))
     lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=stamp.now, added_by=stamp.by, **details)
     session.add(lake)

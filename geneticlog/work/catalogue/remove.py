@@ -26,7 +26,7 @@ from geneticlog.store.tables import (
     Stocking,
     Survey,
 )
-from geneticlog.work.events import record
+from geneticlog.work.events import record, require_reason
 
 
 def remove_lake(session: Session, lake: Lake, *, stamp: Stamp, why: str) -> None:
@@ -123,8 +123,7 @@ def _remove(
 ) -> None:
     """Delete a row that nothing needs, with an event that keeps what it held."""
     kind, code = what.kind, what.code
-    if not why.strip():
-        raise Refused(f"give the reason for removing the {kind} with --why")
+    require_reason(why, f"removing the {kind}")
     if held := [n_of(n, one, many) for (one, many), n in what.needed.items() if n]:
         raise Refused(
             f"{kind} {code} has {listed(held)}, so it stays; correct what is wrong in it with:"

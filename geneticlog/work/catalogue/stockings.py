@@ -15,7 +15,7 @@ from geneticlog.rules.sentences import listed
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake, Panel, Stocking
-from geneticlog.work.events import Corrected, new_uid, record
+from geneticlog.work.events import Corrected, new_uid, record, require_reason
 
 FIELDS = ("stocked_on", "taxon", "n_fish", "size", "source", "permit", "remarks")
 ALWAYS_KNOWN = ("Florida", "northern", "F1")  # what a hatchery sells of largemouth bass, whatever the panels
@@ -79,7 +79,7 @@ def correct_stocking(
     sure: bool = False,
 ) -> Corrected:
     """Change what is stored of a stocking, any of FIELDS; None empties a field. Raises Refused as `add_stocking`."""
-    _reasoned(why)
+    require_reason(why, "the correction")
     subject = _named(lake, stocking)
     changed = {key: value for key, value in changes.items() if getattr(stocking, key) != value}
     _check(session, lake, changed, now=stamp.now, sure=sure)
@@ -96,7 +96,7 @@ def correct_stocking(
 
 def take_back_stocking(session: Session, lake: Lake, stocking: Stocking, *, stamp: Stamp, why: str) -> str:
     """Take a stocking that never was out of the lake; what it said stays in the history. Returns its name."""
-    _reasoned(why)
+    require_reason(why, "the correction")
     subject = _named(lake, stocking)
     record(session, "undone_stocking", "lake", lake.code, stamp=stamp, old=_values(stocking), why=why)
     session.delete(stocking)
@@ -110,11 +110,6 @@ def _named(lake: Lake, stocking: Stocking) -> str:
 
 def _values(stocking: Stocking) -> dict[str, Any]:
     return {"stocking": stocking.uid} | {key: getattr(stocking, key) for key in FIELDS}
-
-
-def _reasoned(why: str) -> None:
-    if not why.strip():
-        raise Refused("give the reason for the correction with --why")
 
 
 def _check(session: Session, lake: Lake, given: Mapping[str, Any], *, now: datetime, sure: bool) -> None:

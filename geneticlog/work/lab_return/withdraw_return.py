@@ -17,7 +17,7 @@ from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
-from geneticlog.work.events import record
+from geneticlog.work.events import record, require_reason
 from geneticlog.work.finding.answered import answered_by, close_itself, closed_itself, open_again
 from geneticlog.work.finding.decide import take_back_decision
 from geneticlog.work.finding.finding_vials import pairs_without_result
@@ -57,8 +57,7 @@ def withdraw_return(
         NotFound where no reading in force is named so; Refused without a reason, where the name fits two files, and
         while a later file rests on it: its rows said the same and brought no result of their own.
     """
-    if not why.strip():
-        raise Refused("give the reason for withdrawing the file with --why TEXT")
+    require_reason(why, "withdrawing the file")
     return [
         _withdraw(session, file, why.strip(), stamp=stamp)
         for file in find_reading(session, named, shipment_code)

@@ -16,7 +16,7 @@ from geneticlog.rules.lab_return.value_checks import SUM_TOLERANCE, check_pair
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Genotype, Result, Vial
-from geneticlog.work.events import record
+from geneticlog.work.events import record, require_reason
 from geneticlog.work.result.counted_result import settle
 
 FIELDS = ("q", "heterozygosity", "n_loci", "failure")
@@ -52,8 +52,7 @@ def correct_result(
         NotFound for a vial without a result; Refused without a reason, for a value that cannot be, for one counted
         from genotypes, and while several rows contradict each other.
     """
-    if not why.strip():
-        raise Refused("give the reason for the correction with --why")
+    require_reason(why, "the correction")
     result = _the_result(session, vial)
     values = _values_after(result, changes)
     _check(session, result, values, sure)

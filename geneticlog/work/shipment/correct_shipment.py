@@ -15,7 +15,7 @@ from geneticlog.rules.lab_return.headings import Taxa
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
-from geneticlog.work.events import Corrected, find_shipment, record
+from geneticlog.work.events import Corrected, find_shipment, record, require_reason
 from geneticlog.work.shipment.dates import refuse_impossible_dates
 
 SHIPMENT_FIELDS = (
@@ -58,8 +58,7 @@ def correct_shipment(
         NotFound; Refused without a reason, for a field there is not, for a fill or dates that cannot be, a date of
         something that has not happened, and for a panel by which results would have been read in another way.
     """
-    if not why.strip():
-        raise Refused("give the reason for the correction with --why")
+    require_reason(why, "the correction")
     if unknown := sorted(set(changes) - set(SHIPMENT_FIELDS)):
         raise Refused(
             f"a shipment has no {', '.join(unknown)} to correct; it has {', '.join(SHIPMENT_FIELDS)}"

@@ -13,7 +13,7 @@ from geneticlog.rules.shipment.custody import Arrival, ShipmentStanding, move_sh
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
-from geneticlog.work.events import find_shipment, record
+from geneticlog.work.events import find_shipment, record, require_reason
 from geneticlog.work.shipment.dates import refuse_impossible_dates
 
 
@@ -135,8 +135,7 @@ def arrive(
 def close_shipment(session: Session, code: str, *, stamp: Stamp, why: str) -> Shipment:
     """Record that nothing more is expected of a shipment. Raises CustodyError before it was sent, or twice."""
     shipment = find_shipment(session, code)
-    if not why.strip():
-        raise Refused("give the reason for closing with --why TEXT")
+    require_reason(why, "closing")
     before = shipment.standing
     shipment.standing = move_shipment(shipment.code, before, ShipmentStanding.CLOSED)
     shipment.closed_at = stamp.now

@@ -80,7 +80,7 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
         (["lake", "add", "1", "One"], 4, "cannot be a lake code"),
         (["lake", "add", "POND", "Pond", "--latitude", "33"], 4, "both latitude and longitude"),
         (["lake", "add", "POND", "Pond", "--latitude", "133", "--longitude", "-84"], 4, "latitude of 133"),
-        (["lake", "add", "POND", "Pond", "--area-ha", "-3"], 4, "above zero"),
+        (["lake", "add", "POND", "Pond", "--area-ha", "-3"], 4, "more than zero"),
         (["lake", "show", "NONE"], 3, "no lake 'NONE'; there are: HERON"),
         (["survey", "open", "HERON", "12/05/2026"], 2, "is not a date"),
         (["survey", "open", "HERON", "2026-02-30"], 2, "is not a date"),
