@@ -167,7 +167,7 @@ def test_the_screen_shows_one_table_within_eighty_columns(run: Runner, session: 
     assert "Fish 8: q and H fit no whole loci" in words
     assert "“house default” of 2026-05-01" in words
     assert "Below 90 %, and to be read with care: fish 7 (13 %)" in words
-    assert "1 swabbed fish has no result" in words
+    assert "1 swabbed fish has no counted result and is not shown." in words
 
 
 def test_another_pair_of_taxa_is_named_in_its_own_words(
