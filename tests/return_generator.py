@@ -25,7 +25,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish as FishTable
 from geneticlog.store.tables import Lake, Result, Shipment, ShipmentPosition, Vial

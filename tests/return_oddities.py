@@ -15,8 +15,8 @@ from typing import Any
 from return_generator import Fish, Made, Sheet, write
 from return_support import codes
 
-from geneticlog.rules.lab_return.headings import answer_key
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.layout import Layout
 
 Rows = list[list[Any]]
 Column = tuple[str, list[Any]]

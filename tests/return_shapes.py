@@ -15,7 +15,7 @@ from typing import Any
 from return_generator import PANELS, Fish, Made, Sheet, _number, draw_fish, make, write
 from return_oddities import odd
 
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.vialcode import mint, printed
 
 Rows = list[list[Any]]

@@ -112,6 +112,20 @@ def test_no_two_rooms_of_a_floor_import_each_other(floor: str) -> None:
     assert not mutual, "\n".join(mutual)
 
 
+@pytest.mark.parametrize("room", ["rules/lab_return", "work/lab_return"])
+def test_no_two_folders_of_a_large_room_import_each_other(room: str) -> None:
+    """A room of eighty rules has folders of its own; a rule is in one of them, and they build on one another."""
+    used: dict[str, set[str]] = {}
+    for file in (PACKAGE / room).rglob("*.py"):
+        own = file.relative_to(PACKAGE).parent.as_posix()
+        for name in imports(file):
+            other = "/".join(name.split(".")[1:-1])
+            if other != own and other.startswith(room) and (PACKAGE / other).is_dir():
+                used.setdefault(own, set()).add(other)
+    assert len(used) > 2
+    assert not [(one, other) for one in used for other in used[one] if one in used.get(other, ())]
+
+
 # --- states are said by their enums ---
 
 
@@ -166,8 +180,8 @@ def states() -> dict[str, set[str]]:
     """Name of a state -> its words, from the columns of the tables; what a card or row came to; a lab's columns."""
     from geneticlog.rules.boat.class_standing import ClassStanding
     from geneticlog.rules.boat.doing import Doing
-    from geneticlog.rules.lab_return.result_states import Verdict
-    from geneticlog.rules.lab_return.roles import ColumnRole
+    from geneticlog.rules.lab_return.words.roles import ColumnRole
+    from geneticlog.rules.result.result_states import Verdict
     from geneticlog.store.columns import Word
     from geneticlog.store.tables import Table
 

@@ -1,8 +1,8 @@
 """Recognise the heading of a column: the one way from its text to what the column holds, for every file that we read.
 
 A reader brings its own `Vocabulary` (field sheets: `rules/boat/sheet_columns`; what labs send:
-`rules/lab_return/headings`). How a text is normalised, what two fitting meanings are, which words are left over and
-which known heading is nearest to a slip is decided here.
+`rules/lab_return/words/headings`). How a text is normalised, what two fitting meanings are, which words are left over
+and which known heading is nearest to a slip is decided here.
 """
 
 from __future__ import annotations

@@ -6,7 +6,7 @@ import csv
 import re
 from collections.abc import Sequence
 
-from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.sheet.reading import is_code
 
 LEAST_LINES = 3  # with room between words, to be a table
 LEAST_SHARE = 0.5  # of the lines that hold anything

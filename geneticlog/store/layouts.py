@@ -9,11 +9,11 @@ from dataclasses import replace
 from typing import Any
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.headings import Taxa, answer_key, plain
-from geneticlog.rules.lab_return.layout import CODINGS, Layout
-from geneticlog.rules.lab_return.percent_or_fraction import COUNT, FRACTION, PERCENT
-from geneticlog.rules.lab_return.reading import Reading, roles_of_layout
-from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.lab_return.cells.percent_or_fraction import COUNT, FRACTION, PERCENT
+from geneticlog.rules.lab_return.sheet.reading import Reading, roles_of_layout
+from geneticlog.rules.lab_return.words.headings import Taxa, answer_key, plain
+from geneticlog.rules.lab_return.words.layout import CODINGS, Layout
+from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
 from geneticlog.toml_text import TomlSyntax, TomlText
 
 NOT_KEPT = (

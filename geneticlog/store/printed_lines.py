@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import NamedTuple
 
-from geneticlog.rules.lab_return.reading import is_code
+from geneticlog.rules.lab_return.sheet.reading import is_code
 
 FEWEST = 3  # lines, to be a table
 LEAST_SHARE = 0.8  # of the lines with a vial code, that are alike

@@ -18,9 +18,9 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 from geneticlog.errors import NotFound, SheetFault
-from geneticlog.rules.lab_return.parts import Part
-from geneticlog.rules.lab_return.reading import is_code
-from geneticlog.rules.lab_return.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.sheet.parts import Part
+from geneticlog.rules.lab_return.sheet.reading import is_code
+from geneticlog.rules.lab_return.sheet.sheet_rows import COLUMNS, ONE_TABLE, SheetRows
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
 from geneticlog.store.fixed_width import by_single_blanks, in_fixed_places
 from geneticlog.store.printed_lines import PrintedLines, printed_lines

@@ -16,10 +16,10 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import Mapped, mapped_column, relationship, validates
 
+from geneticlog.rules.finding.decision import Decision
 from geneticlog.rules.finding.finding_data import FindingData
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.store.columns import (
     FindingDataText,
     RowNumbers,
@@ -57,7 +57,7 @@ class ReturnFile(Table):
     name: Mapped[str]
     content: Mapped[bytes] = mapped_column(LargeBinary)
     reading: Mapped[str]  # JSON: sheet, heading row, each column's meaning, unit and evidence, missing words
-    account: Mapped[str | None]  # JSON: what became of everything in it (rules/lab_return/account.py)
+    account: Mapped[str | None]  # JSON: what became of everything in it (rules/lab_return/account/account.py)
     n_rows: Mapped[int]
     read_at: Mapped[datetime]
     read_by: Mapped[str]

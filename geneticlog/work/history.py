@@ -11,9 +11,9 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import custody_of
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial

@@ -17,7 +17,7 @@ from results import save
 
 from geneticlog.rules.genetics.lineage import lineage_sign
 from geneticlog.rules.genetics.loci import LocusCounts, judge_loci
-from geneticlog.rules.lab_return.same_genotypes import same_genotypes
+from geneticlog.rules.lab_return.doubts_of_files.same_genotypes import same_genotypes
 
 Table = NDArray[np.int64]
 Parent = Callable[[int, np.random.Generator], Table]

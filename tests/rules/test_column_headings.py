@@ -8,7 +8,7 @@ import pytest
 
 from geneticlog.rules.boat.sheet_columns import HEADINGS, Meaning, meaning, nearest_headings
 from geneticlog.rules.column_headings import Sense, Vocabulary, normalised, strange_words
-from geneticlog.rules.lab_return.headings import SALMOIDES, Taxa, recognise, taxa_named
+from geneticlog.rules.lab_return.words.headings import SALMOIDES, Taxa, recognise, taxa_named
 
 
 def test_a_heading_is_compared_without_case_separators_and_invisible_signs() -> None:

@@ -22,7 +22,7 @@ from geneticlog.rules.genetics import (
     lineage,
     loci,
 )
-from geneticlog.rules.lab_return import same_genotypes
+from geneticlog.rules.lab_return.doubts_of_files import same_genotypes
 from geneticlog.rules.notebook import known_catch, marker_spread, ratio, unfixed_markers
 from geneticlog.rules.statistics import (
     bootstrap,

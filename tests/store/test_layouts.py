@@ -6,8 +6,8 @@ from __future__ import annotations
 import pytest
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.store.layouts import read_layout, read_markers, write_layout
 
 FULL = """\

@@ -15,7 +15,7 @@ class Share(click.ParamType[float]):
     def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> float:
         if isinstance(value, float):
             return value
-        from geneticlog.rules.lab_return.cells import number
+        from geneticlog.rules.lab_return.cells.cells import number
 
         read = number(str(value))
         if read is None:

@@ -8,7 +8,7 @@ import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.finding.decision import Decision
 
 if TYPE_CHECKING:
     from geneticlog.work.finding.list_findings import FindingLine

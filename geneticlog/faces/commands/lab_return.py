@@ -26,8 +26,8 @@ from geneticlog.faces.lab_return.terminal import (
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from geneticlog.rules.lab_return.layout import Layout
-    from geneticlog.rules.lab_return.reading import Reading
+    from geneticlog.rules.lab_return.sheet.reading import Reading
+    from geneticlog.rules.lab_return.words.layout import Layout
     from geneticlog.store.tables import Lab
     from geneticlog.work.lab_return.look_first import Looked
 
@@ -88,10 +88,10 @@ def _pairs(given: tuple[str, ...], option: str, known: tuple[str, ...]) -> dict[
 
 def _answered(layout: Layout, asked: dict[str, Any]) -> Layout:
     """Return the layout with what the person said on the command line."""
-    from geneticlog.rules.lab_return.headings import answer_key
-    from geneticlog.rules.lab_return.reading import roles_of_layout
-    from geneticlog.rules.lab_return.roles import PROPORTIONS, ColumnRole
-    from geneticlog.rules.lab_return.whose_share import EACH_ROW
+    from geneticlog.rules.lab_return.columns.whose_share import EACH_ROW
+    from geneticlog.rules.lab_return.sheet.reading import roles_of_layout
+    from geneticlog.rules.lab_return.words.headings import answer_key
+    from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
 
     named = _pairs(asked["columns"], "--column", roles_of_layout())
     columns = {ColumnRole(role): heading for role, heading in named.items()}
@@ -180,14 +180,14 @@ def preview(
 
     Example: geneticlog return preview north-lab.xlsx --shipment SH-1
     """
-    from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.rules.lab_return.words.layout import Layout
     from geneticlog.rules.shell_words import quoted
     from geneticlog.store.layouts import layout_of, read_layout, write_layout
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
     from geneticlog.work.events import find_lab, find_shipment
-    from geneticlog.work.lab_return.expected import all_together, expected_of_each
     from geneticlog.work.lab_return.kept_layout import layout_for
+    from geneticlog.work.lab_return.known_before.expected import all_together, expected_of_each
     from geneticlog.work.lab_return.preview_return import preview_return
     from geneticlog.work.lab_return.read_return import ask
 
@@ -257,8 +257,8 @@ def read(
     """
     from geneticlog.store.sheets import read_bytes
     from geneticlog.work.events import find_shipment
-    from geneticlog.work.lab_return.expected import expected_of_each
     from geneticlog.work.lab_return.kept_layout import layout_for
+    from geneticlog.work.lab_return.known_before.expected import expected_of_each
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.read_return import LabFile
     from geneticlog.work.lab_return.several_shipments import read_for_shipments

@@ -16,9 +16,9 @@ from geneticlog.faces.lab_return.choices import choice_in_words
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.headings import Taxa
-    from geneticlog.rules.lab_return.layout import Layout
-    from geneticlog.rules.lab_return.reading import Question
+    from geneticlog.rules.lab_return.sheet.reading import Question
+    from geneticlog.rules.lab_return.words.headings import Taxa
+    from geneticlog.rules.lab_return.words.layout import Layout
     from geneticlog.work.lab_return.look_first import Looked
     from geneticlog.work.lab_return.preview_return import Preview
 
@@ -37,8 +37,8 @@ class Answered(Generic[Seen]):
 
 def until_answered(layout: Layout, look: Callable[[Layout], Seen]) -> Answered[Seen]:
     """Look at a file, and at a terminal put each question; elsewhere the questions stay open."""
-    from geneticlog.rules.lab_return.answers import with_answer
-    from geneticlog.rules.lab_return.reading import as_option
+    from geneticlog.rules.lab_return.sheet.reading import as_option
+    from geneticlog.rules.lab_return.words.answers import with_answer
 
     seen = look(layout)
     options: list[str] = []

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.headings import Taxa
+    from geneticlog.rules.lab_return.words.headings import Taxa
 
 
 _RIGHT = "the numbers are right as they are"
@@ -26,8 +26,8 @@ _YES = {  # what is asked about these is no "does it change the values?"
 
 def choice_in_words(choice: tuple[str, str, str], taxa: Taxa) -> str:
     """Return what a person chooses (setting, role, value), as it is put on a screen or a page."""
-    from geneticlog.rules.lab_return.column_roles import OTHER_THAN
-    from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+    from geneticlog.rules.lab_return.columns.column_roles import OTHER_THAN
+    from geneticlog.rules.lab_return.words.roles import ROLES, ColumnRole
 
     setting, role, value = choice
     if (setting, value) == ("taxon", "each row"):

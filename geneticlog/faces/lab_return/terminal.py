@@ -9,15 +9,15 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from geneticlog.faces.app.desk import say_table, say_wrapped
-from geneticlog.rules.lab_return.result_states import Verdict
-from geneticlog.rules.lab_return.sheet_rows import COLUMNS, called
+from geneticlog.rules.lab_return.sheet.sheet_rows import COLUMNS, called
+from geneticlog.rules.result.result_states import Verdict
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.account_items import Account, Item
-    from geneticlog.rules.lab_return.reading import Column, Reading
-    from geneticlog.rules.lab_return.roles import ColumnRole
-    from geneticlog.rules.lab_return.sheet_rows import SheetRows
+    from geneticlog.rules.lab_return.sheet.account_items import Account, Item
+    from geneticlog.rules.lab_return.sheet.reading import Column, Reading
+    from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
+    from geneticlog.rules.lab_return.words.roles import ColumnRole
     from geneticlog.work.lab_return.preview_return import Preview
     from geneticlog.work.lab_return.read_return import ReturnRead
 
@@ -33,7 +33,7 @@ FEWEST_TOLD_TOGETHER = 4  # neighbouring columns of one kind
 
 
 def _meaning(role: ColumnRole, reading: Reading) -> str:
-    from geneticlog.rules.lab_return.roles import ROLES
+    from geneticlog.rules.lab_return.words.roles import ROLES
 
     taxa = reading.layout.taxa
     return ROLES[role].format(taxon=taxa.taxon, other_taxon=taxa.other_taxon)

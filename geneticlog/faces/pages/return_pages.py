@@ -20,9 +20,9 @@ from geneticlog.rules.shipment.custody import ShipmentStanding
 if TYPE_CHECKING:
     from sqlalchemy.orm import Session
 
-    from geneticlog.rules.lab_return.layout import Layout
+    from geneticlog.rules.lab_return.words.layout import Layout
     from geneticlog.work.lab_return.dropped_file import Dropped
-    from geneticlog.work.lab_return.expected import Expected
+    from geneticlog.work.lab_return.known_before.expected import Expected
     from geneticlog.work.lab_return.preview_return import Preview
 
 
@@ -118,7 +118,7 @@ def stored(visit: Visit) -> Response:
     """Store the file: all of it or nothing."""
     from geneticlog.faces.lab_return.terminal import reading_in_words
     from geneticlog.work.lab_return.dropped_file import forget_dropped
-    from geneticlog.work.lab_return.expected import expected_of_each
+    from geneticlog.work.lab_return.known_before.expected import expected_of_each
     from geneticlog.work.lab_return.look_first import look_first
     from geneticlog.work.lab_return.read_return import LabFile
     from geneticlog.work.lab_return.several_shipments import read_for_shipments
@@ -167,7 +167,7 @@ def _dropped(visit: Visit) -> Dropped:
 
 
 def _layout(session: Session, dropped: Dropped) -> Layout:
-    from geneticlog.rules.lab_return.answers import with_answer
+    from geneticlog.rules.lab_return.words.answers import with_answer
     from geneticlog.work.events import find_shipment
     from geneticlog.work.lab_return.kept_layout import layout_for
 
@@ -179,7 +179,7 @@ def _layout(session: Session, dropped: Dropped) -> Layout:
 
 def _seen(visit: Visit, dropped: Dropped) -> Preview:
     """Return how a dropped file would be read, for the vials of all its shipments together."""
-    from geneticlog.work.lab_return.expected import all_together, expected_of_each
+    from geneticlog.work.lab_return.known_before.expected import all_together, expected_of_each
     from geneticlog.work.lab_return.preview_return import preview_return
 
     def look(session: Session) -> Preview:

@@ -15,7 +15,7 @@ from geneticlog.rules.genetics.generation import (
 )
 from geneticlog.rules.genetics.hybrid_classes import LEAST_MARGIN, NOT_RESOLVED
 from geneticlog.rules.genetics.rule_set import RuleSet
-from geneticlog.rules.lab_return.value_checks import LEAST_CALL_RATE
+from geneticlog.rules.lab_return.columns.value_checks import LEAST_CALL_RATE
 from geneticlog.work.report.facts import FishResult
 from geneticlog.work.result.called_loci import OF_MARKERS, OF_PANEL, STATED
 

@@ -16,7 +16,7 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
-    from geneticlog.rules.lab_return.return_counts import Counts
+    from geneticlog.rules.lab_return.drafts.return_counts import Counts
     from geneticlog.rules.shipment.ethanol import EthanolNote
     from geneticlog.work.shipment.compare_duplicates import Compared
     from geneticlog.work.shipment.follow import Cost, Follow, Lost, Seat

@@ -7,8 +7,8 @@ from collections.abc import Mapping
 from dataclasses import asdict, dataclass, field, fields
 from typing import Any
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.result.result_states import Outcome
 
 
 @dataclass(frozen=True)

@@ -9,8 +9,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 
 SETTLES = (Decision.ACCEPT, Decision.RECOUNT)  # decisions after which a finding holds a result no longer
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
 
 CREW, OFFICE, LAB, BIOLOGIST = "the crew", "the office", "the lab", "the biologist"
 BY_KIND = {

@@ -10,8 +10,8 @@ from __future__ import annotations
 from enum import StrEnum
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.result_states import Outcome
 from geneticlog.rules.label.vial_states import VialStanding
+from geneticlog.rules.result.result_states import Outcome
 
 
 class CustodyError(Refused):

@@ -9,7 +9,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.logline import LogLine
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.stamp import Stamp

@@ -13,9 +13,9 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.gear import gear_key
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.lakes.place import check_place
 from geneticlog.rules.shipment.custody import NOT_IN_HAND

@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 from geneticlog.errors import Refused
 from geneticlog.rules.boat.logline import LogLine
 from geneticlog.rules.boat.plausible import doubts
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lengths import Measured
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Fish, Survey

@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.logline import LogLine
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed

@@ -7,7 +7,7 @@ import json
 from sqlalchemy import literal_column, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
+from geneticlog.rules.finding.decision import Decision
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Event, Finding, Fish, Result, Survey, Vial
 from geneticlog.work.boat.fill_vial import VialRefused, empty_vial

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.store.chains import events_told, keep_entries, require_whole
 from geneticlog.store.row_digests import row_digest
 from geneticlog.work.carry.carry_merge import Merge

@@ -9,8 +9,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import selectinload
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey
 from geneticlog.work.carry.carry_merge import Merge

@@ -11,7 +11,7 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Fish, Lake, PrintRun, SamplingPlan, Survey
 from geneticlog.work.carry.carry_out import versions

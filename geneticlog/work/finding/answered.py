@@ -7,8 +7,8 @@ from dataclasses import replace
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import Finding, ReturnFile

@@ -14,9 +14,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
-from geneticlog.rules.lab_return.result_states import ResultStanding
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result
 from geneticlog.work.events import record

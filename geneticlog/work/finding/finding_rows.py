@@ -10,8 +10,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.layout import column_letter
-from geneticlog.rules.lab_return.roles import ROLES, ColumnRole
+from geneticlog.rules.lab_return.words.layout import column_letter
+from geneticlog.rules.lab_return.words.roles import ROLES, ColumnRole
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.result.kept_reading import sheet_rows_of

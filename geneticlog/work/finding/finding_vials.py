@@ -7,8 +7,8 @@ from collections.abc import Collection
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
-from geneticlog.rules.lab_return.result_states import UNDER_WAY
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.result.result_states import UNDER_WAY
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.columns import as_stored
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Vial

@@ -9,9 +9,9 @@ from datetime import datetime
 from sqlalchemy import ColumnElement, or_, select
 from sqlalchemy.orm import Session, aliased, defer
 
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.finding.waits_for import waits_for
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Lake, ReturnFile, Shipment, Survey, Vial
 from geneticlog.work.events import find_lake, find_shipment, find_survey

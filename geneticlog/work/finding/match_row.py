@@ -10,7 +10,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.finding.finding_data import Matched
-from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
+from geneticlog.rules.result.result_states import UNDER_WAY, Outcome, ResultStanding
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnRow, ShipmentPosition, Vial
 

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, ReturnFile, Vial
 from geneticlog.work.finding.finding_vials import OF_VIALS

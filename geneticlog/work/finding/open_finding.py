@@ -10,7 +10,7 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.finding_data import FindingData
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding

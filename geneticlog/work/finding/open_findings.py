@@ -10,8 +10,8 @@ from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.finding_data import FindingData
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Event, Finding

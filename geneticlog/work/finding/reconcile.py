@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.drafts.return_counts import Counts
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.events import find_shipment

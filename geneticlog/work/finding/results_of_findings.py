@@ -9,10 +9,10 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
+from geneticlog.rules.finding.finding_kinds import FINDINGS
 from geneticlog.rules.finding.standing import About, standing_of
 from geneticlog.rules.finding.standing import Result as Judged
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnRow, Vial
 from geneticlog.work.finding.finding_vials import OF_VIALS

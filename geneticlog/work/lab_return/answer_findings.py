@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.finding.decision import Decision
 from geneticlog.rules.finding.finding_data import vials_named
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS, FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself

@@ -11,11 +11,11 @@ import numpy as np
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import UNDER_WAY
-from geneticlog.rules.lab_return.same_genotypes import SamePair, same_genotypes
-from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.doubts_of_files.same_genotypes import SamePair, same_genotypes
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
+from geneticlog.rules.result.result_states import UNDER_WAY
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Finding, Fish, Genotype, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.finding.open_findings import Found

@@ -6,9 +6,9 @@ from dataclasses import replace
 
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Reading
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.words.headings import Taxa
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.layouts import layout_of, read_layout, read_markers, write_layout
 from geneticlog.store.tables import Lab, Shipment

@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.left_out import left_out
-from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.doubts_of_files.left_out import left_out
+from geneticlog.rules.result.result_states import UNDER_WAY, Outcome
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.returned_vials import result_in_words
+from geneticlog.work.lab_return.known_before.returned_vials import result_in_words
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow

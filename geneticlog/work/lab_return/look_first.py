@@ -5,9 +5,9 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.work.lab_return.expected import Expected
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.work.lab_return.known_before.expected import Expected
 from geneticlog.work.lab_return.understand import Understood, understand
 
 

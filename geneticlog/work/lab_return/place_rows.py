@@ -8,16 +8,21 @@ from dataclasses import dataclass, field, replace
 
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.same_result import Again, compare_again, usual_half_digit
+from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FindingKind
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.same_result import Again, compare_again, usual_half_digit
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.earlier_rows import Earlier, Stranger, earlier_rows, strangers_before
-from geneticlog.work.lab_return.returned_vials import (
+from geneticlog.work.lab_return.known_before.earlier_rows import (
+    Earlier,
+    Stranger,
+    earlier_rows,
+    strangers_before,
+)
+from geneticlog.work.lab_return.known_before.returned_vials import (
     NO_RESULT,
     Sent,
     result_in_words,

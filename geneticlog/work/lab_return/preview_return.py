@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from geneticlog.rules.lab_return.account_items import Account
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.account_items import Account
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.expected import Expected
+from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.known_before.returned_vials import Sent
 from geneticlog.work.lab_return.place_rows import place_rows
 from geneticlog.work.lab_return.return_findings import findings_of
-from geneticlog.work.lab_return.returned_vials import Sent
 from geneticlog.work.lab_return.right_shipment import none_is_here
 from geneticlog.work.lab_return.understand import understand
 

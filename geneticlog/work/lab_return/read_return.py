@@ -11,20 +11,20 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused, SheetFault
-from geneticlog.rules.lab_return.account_items import Account
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.sheet.account_items import Account
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.collector import without_collector
 from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.events import find_shipment, record
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_earlier_findings
-from geneticlog.work.lab_return.expected import Expected, expected_of
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
 from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.known_before.expected import Expected, expected_of
 from geneticlog.work.lab_return.left_out_vials import left_out_vials
 from geneticlog.work.lab_return.look_first import Looked
 from geneticlog.work.lab_return.place_rows import place

@@ -11,22 +11,22 @@ from typing import TYPE_CHECKING
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.account_of_marks import HIDDEN
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
-from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.account.account_of_marks import HIDDEN
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
+from geneticlog.rules.lab_return.words.headings import plain
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.rules.shipment.duplicates import proportions_apart
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
 from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
 from geneticlog.work.finding.open_findings import Found
+from geneticlog.work.lab_return.known_before.returned_vials import Sent
 from geneticlog.work.lab_return.return_patterns import few_loci, lineages, outside_in_words, runs
-from geneticlog.work.lab_return.returned_vials import Sent
 from geneticlog.work.result.in_the_numbers import usable
 
 if TYPE_CHECKING:

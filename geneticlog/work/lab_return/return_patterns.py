@@ -6,15 +6,15 @@ from collections import defaultdict
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.genetics.lineage import lineage_sign
 from geneticlog.rules.genetics.rule_set import RuleSet
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import ResultStanding
-from geneticlog.rules.lab_return.same_genotypes import LEAST_SHARED_LOCI
-from geneticlog.rules.lab_return.sheet_rows import SheetRows
-from geneticlog.rules.lab_return.value_checks import identical_runs
+from geneticlog.rules.lab_return.columns.value_checks import identical_runs
+from geneticlog.rules.lab_return.doubts_of_files.same_genotypes import LEAST_SHARED_LOCI
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.work.finding.open_findings import Found
 
 if TYPE_CHECKING:

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from typing import TYPE_CHECKING
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.draft import Draft
+from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:

@@ -7,13 +7,13 @@ from collections.abc import Mapping, Sequence
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.kept_layout import layout_for
+from geneticlog.work.lab_return.known_before.returned_vials import sent_vials
 from geneticlog.work.lab_return.look_first import Looked
 from geneticlog.work.lab_return.read_return import LabFile, ReturnRead, Share, read_return
-from geneticlog.work.lab_return.returned_vials import sent_vials
 from geneticlog.work.lab_return.store_return import Progress
 
 

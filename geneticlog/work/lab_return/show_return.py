@@ -9,9 +9,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.account_items import Account, account_from
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
-from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.rules.lab_return.sheet.account_items import Account, account_from
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Vial
 from geneticlog.work.result.kept_reading import sheet_rows_of
 

@@ -8,8 +8,8 @@ from typing import Any
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.reading import Reading
-from geneticlog.rules.lab_return.result_states import ResultStanding
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.store.bulk import insert_rows
 from geneticlog.store.chunks import AT_A_TIME, in_chunks
 from geneticlog.store.sheets import Sheet

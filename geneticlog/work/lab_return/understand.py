@@ -7,8 +7,83 @@ from dataclasses import dataclass, replace
 from functools import partial
 
 from geneticlog.errors import SheetFault
-from geneticlog.rules.lab_return.account import account_of
-from geneticlog.rules.lab_return.account_items import (
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.account.account import account_of
+from geneticlog.rules.lab_return.account.account_of_marks import EARLIER, rows_against, shown_again
+from geneticlog.rules.lab_return.account.doubtful_texts import ask_about_lines, ask_about_names
+from geneticlog.rules.lab_return.account.other_jobs import (
+    mostly_before_sending,
+    rows_of_odd_dates,
+    rows_of_other_days,
+    rows_of_other_shipments,
+    rows_too_early,
+)
+from geneticlog.rules.lab_return.account.other_lakes import rows_of_other_lakes
+from geneticlog.rules.lab_return.account.other_names import account_of_names
+from geneticlog.rules.lab_return.cells.cells import number
+from geneticlog.rules.lab_return.columns.column_values import parts_of_one_whole
+from geneticlog.rules.lab_return.columns.third_lineage import third_shares
+from geneticlog.rules.lab_return.doubts_of_files.class_probabilities import class_probabilities
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import note_copied_down
+from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
+from geneticlog.rules.lab_return.doubts_of_files.loci_against import loci_against
+from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
+    against_its_heading,
+    below_one_allele,
+    same_twice,
+    what_is_left,
+)
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
+from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
+from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twice, even_steps, few_values
+from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.doubts_of_files.tables_beside import tables_beside
+from geneticlog.rules.lab_return.doubts_of_files.turned_block import turned_block
+from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import unlike_earlier
+from geneticlog.rules.lab_return.doubts_of_files.whole_numbers import (
+    exchanged,
+    only_0_and_1,
+    only_quarters,
+    whole_numbers,
+)
+from geneticlog.rules.lab_return.doubts_of_rows.cut_off import cut_off
+from geneticlog.rules.lab_return.doubts_of_rows.far_from_others import far_from_others
+from geneticlog.rules.lab_return.doubts_of_rows.genotypes_beside import turned_beside_genotypes
+from geneticlog.rules.lab_return.doubts_of_rows.kept_words import account_of_kept, words_seen
+from geneticlog.rules.lab_return.doubts_of_rows.known_fish import known_against, known_turned_round
+from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
+from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
+from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
+from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others, other_measures
+from geneticlog.rules.lab_return.doubts_of_rows.other_shares import other_shares
+from geneticlog.rules.lab_return.doubts_of_rows.own_limits import (
+    beyond_any_error,
+    far_wider,
+    outside_interval_behind,
+    outside_its_interval,
+    outside_its_limits,
+    wide_error_behind,
+)
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues
+from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
+from geneticlog.rules.lab_return.doubts_of_rows.replicate_means import (
+    MEANS,
+    Means,
+    question_of_means,
+    replicate_means,
+    without_replicates,
+)
+from geneticlog.rules.lab_return.doubts_of_rows.slipped import slipped
+from geneticlog.rules.lab_return.drafts.counted_of import note_other_sums
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.drafts.few_called import hold_few_called, note_other_loci
+from geneticlog.rules.lab_return.drafts.held_lines import note_held_lines, note_whole_file
+from geneticlog.rules.lab_return.drafts.longer_codes import KEY, ask_about_codes
+from geneticlog.rules.lab_return.drafts.marked import note_marked, note_struck
+from geneticlog.rules.lab_return.drafts.panel_loci import give_panel_loci
+from geneticlog.rules.lab_return.drafts.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
+from geneticlog.rules.lab_return.sheet.account_items import (
     ASKED,
     HARMLESS,
     HELD,
@@ -18,92 +93,22 @@ from geneticlog.rules.lab_return.account_items import (
     SheetMarks,
     answers_about,
 )
-from geneticlog.rules.lab_return.account_of_marks import EARLIER, rows_against, shown_again
-from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.class_probabilities import class_probabilities
-from geneticlog.rules.lab_return.column_values import parts_of_one_whole
-from geneticlog.rules.lab_return.copied_down import note_copied_down
-from geneticlog.rules.lab_return.counted_of import note_other_sums
-from geneticlog.rules.lab_return.cut_off import cut_off
-from geneticlog.rules.lab_return.doubtful_texts import ask_about_lines, ask_about_names
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.far_from_others import far_from_others
-from geneticlog.rules.lab_return.few_called import hold_few_called, note_other_loci
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.genotypes_beside import turned_beside_genotypes
-from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.held_lines import note_held_lines, note_whole_file
-from geneticlog.rules.lab_return.kept_words import account_of_kept, words_seen
-from geneticlog.rules.lab_return.known_fish import known_against, known_turned_round
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.lines_against import doubt_in_line
-from geneticlog.rules.lab_return.loci_against import loci_against
-from geneticlog.rules.lab_return.longer_codes import KEY, ask_about_codes
-from geneticlog.rules.lab_return.made_of_runs import made_of_runs
-from geneticlog.rules.lab_return.marked import note_marked, note_struck
-from geneticlog.rules.lab_return.odd_columns import (
-    against_its_heading,
-    below_one_allele,
-    same_twice,
-    what_is_left,
-)
-from geneticlog.rules.lab_return.odd_rows import odd_rows
-from geneticlog.rules.lab_return.odd_shares import no_tens, zeros_apart
-from geneticlog.rules.lab_return.other_codes import other_codes
-from geneticlog.rules.lab_return.other_jobs import (
-    mostly_before_sending,
-    rows_of_odd_dates,
-    rows_of_other_days,
-    rows_of_other_shipments,
-    rows_too_early,
-)
-from geneticlog.rules.lab_return.other_lakes import rows_of_other_lakes
-from geneticlog.rules.lab_return.other_measures import measures_of_others, other_measures
-from geneticlog.rules.lab_return.other_names import account_of_names
-from geneticlog.rules.lab_return.other_shares import other_shares
-from geneticlog.rules.lab_return.own_limits import (
-    beyond_any_error,
-    far_wider,
-    outside_interval_behind,
-    outside_its_interval,
-    outside_its_limits,
-    wide_error_behind,
-)
-from geneticlog.rules.lab_return.own_records import other_numbers, other_tissues
-from geneticlog.rules.lab_return.panel_loci import give_panel_loci
-from geneticlog.rules.lab_return.reading import Question, Reading, is_code
-from geneticlog.rules.lab_return.reference_fish import references_against
-from geneticlog.rules.lab_return.regular_shares import each_twice, even_steps, few_values
-from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
-from geneticlog.rules.lab_return.replicate_means import (
-    MEANS,
-    Means,
-    question_of_means,
-    replicate_means,
-    without_replicates,
-)
-from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.lab_return.slipped import slipped
-from geneticlog.rules.lab_return.sorted_alone import sorted_alone
-from geneticlog.rules.lab_return.tables_beside import tables_beside
-from geneticlog.rules.lab_return.third_lineage import third_shares
-from geneticlog.rules.lab_return.turned_block import turned_block
-from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
-from geneticlog.rules.lab_return.unlike_earlier import unlike_earlier
-from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, only_quarters, whole_numbers
+from geneticlog.rules.lab_return.sheet.reading import Question, Reading, is_code
+from geneticlog.rules.lab_return.words.headings import plain
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.result.result_states import Outcome
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
-from geneticlog.work.lab_return.by_well import (
+from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.known_before.like_before import unlike_before
+from geneticlog.work.lab_return.sheets.by_well import (
     in_order_with_wells,
     note_other_wells,
     question_of_wells,
     refuse_other_wells,
 )
-from geneticlog.work.lab_return.expected import Expected
-from geneticlog.work.lab_return.key_sheet import LINE_NUMBERS, question_of_lines
-from geneticlog.work.lab_return.lab_sheet import find_lab_sheet
-from geneticlog.work.lab_return.like_before import unlike_before
+from geneticlog.work.lab_return.sheets.key_sheet import LINE_NUMBERS, question_of_lines
+from geneticlog.work.lab_return.sheets.lab_sheet import find_lab_sheet
 
 LEAST_UNREAD, MOSTLY_UNREAD = 4, 0.9  # values that are no numbers, and their share of all, to refuse a column
 MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one

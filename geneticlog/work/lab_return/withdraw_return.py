@@ -12,8 +12,8 @@ from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.sentences import n_of
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow

@@ -8,8 +8,8 @@ from dataclasses import replace
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import NOT_IN_HAND
 from geneticlog.store.tables import Finding, Fish, Result, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import fish_name

@@ -10,9 +10,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
-from geneticlog.rules.lab_return.result_states import UNDER_WAY, Outcome, ResultStanding
-from geneticlog.rules.lab_return.value_checks import SUM_TOLERANCE, check_pair
+from geneticlog.rules.finding.finding_kinds import FINDINGS
+from geneticlog.rules.lab_return.columns.value_checks import SUM_TOLERANCE, check_pair
+from geneticlog.rules.result.result_states import UNDER_WAY, Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Genotype, Result, Vial

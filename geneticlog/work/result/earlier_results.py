@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import UNDER_WAY, ResultStanding
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.result.result_states import UNDER_WAY, ResultStanding
 from geneticlog.store.tables import Finding, Result
 
 

@@ -10,8 +10,8 @@ from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Fish, Result, ReturnRow, Vial
 from geneticlog.work.result.called_loci import called_loci

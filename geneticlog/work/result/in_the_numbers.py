@@ -16,7 +16,7 @@ from sqlalchemy import ColumnElement, and_, func, or_, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.store.tables import Fish, Panel, Result, Survey
 
 

@@ -7,12 +7,12 @@ from collections.abc import Callable, Mapping
 from dataclasses import asdict, replace
 from typing import Any
 
-from geneticlog.rules.lab_return.account_items import Account
-from geneticlog.rules.lab_return.cells import number
-from geneticlog.rules.lab_return.layout import column_letter
-from geneticlog.rules.lab_return.reading import Reading, Row
-from geneticlog.rules.lab_return.roles import PROPORTIONS
-from geneticlog.rules.lab_return.sheet_rows import SheetRows
+from geneticlog.rules.lab_return.cells.cells import number
+from geneticlog.rules.lab_return.sheet.account_items import Account
+from geneticlog.rules.lab_return.sheet.reading import Reading, Row
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
+from geneticlog.rules.lab_return.words.layout import column_letter
+from geneticlog.rules.lab_return.words.roles import PROPORTIONS
 from geneticlog.store.tables import ReturnFile
 
 _encode = json.JSONEncoder(ensure_ascii=False).encode

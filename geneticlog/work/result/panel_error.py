@@ -19,10 +19,10 @@ from geneticlog.rules.genetics.miscalls import (
     rate_in_use,
     stated_rate,
 )
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.known_fish import F1, contradicts_kind, misread_of_known
-from geneticlog.rules.lab_return.result_states import Outcome, ResultStanding
+from geneticlog.rules.lab_return.doubts_of_rows.known_fish import F1, contradicts_kind, misread_of_known
+from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.rules.label.vial_states import VialRole, VialStanding
+from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Genotype, KnownVial, Panel, Result, Vial
 from geneticlog.work.events import record

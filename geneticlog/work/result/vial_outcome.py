@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from sqlalchemy import ColumnElement, and_, or_, select
 
+from geneticlog.rules.finding.decision import Decision
 from geneticlog.rules.genetics.taxa import Pair
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.result_states import ResultStanding
 from geneticlog.rules.label.vial_states import VialStanding
+from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.custody import AWAY, GONE, ShipmentStanding
 from geneticlog.store.tables import Finding, Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.result.in_the_numbers import in_force, of_pair, usable

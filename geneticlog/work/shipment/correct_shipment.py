@@ -11,7 +11,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial

@@ -9,9 +9,9 @@ from datetime import datetime
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.return_counts import Counts, ReturnedRow, Standing, count_return
+from geneticlog.rules.lab_return.drafts.return_counts import Counts, ReturnedRow, Standing, count_return
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
 from geneticlog.work.result.in_the_numbers import in_force
 

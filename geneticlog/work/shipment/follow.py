@@ -9,10 +9,10 @@ from datetime import datetime
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import ResultStanding
-from geneticlog.rules.lab_return.return_counts import Counts
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.drafts.return_counts import Counts
 from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.custody import (
     GONE,
     NOT_IN_HAND,

@@ -12,7 +12,7 @@ import pytest
 from conftest import Runner
 from office_support import an_office
 
-from geneticlog.rules.lab_return.recounted import compare_counted
+from geneticlog.rules.lab_return.drafts.recounted import compare_counted
 from geneticlog.rules.vialcode import printed
 
 N_LOCI = 38

@@ -15,7 +15,7 @@ from return_support import a_shipment
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.sheet_rows import SheetRows, step_for
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows, step_for
 from geneticlog.store.tables import Result, ReturnRow, Vial
 
 HEADING = ["Sample", "Florida proportion", "H", "Loci scored"]

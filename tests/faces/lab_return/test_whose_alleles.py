@@ -11,8 +11,8 @@ import pytest
 from conftest import Runner
 from office_support import an_office
 
-from geneticlog.rules.lab_return.genotypes import taxon_counted
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.columns.genotypes import taxon_counted
+from geneticlog.rules.lab_return.words.headings import Taxa
 
 N_LOCI = 38
 ALLELES = np.random.default_rng(3)

@@ -7,9 +7,9 @@ import json
 import pytest
 
 from geneticlog.rules.finding.finding_data import KEPT, FindingData, Matched, vials_named
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.result_states import Outcome
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.plan.plan_inputs import PlanInputs
+from geneticlog.rules.result.result_states import Outcome
 from geneticlog.rules.schemes import OwnSchemes, SchemeError, five_length
 
 WHOLE = FindingData(

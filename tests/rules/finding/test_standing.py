@@ -6,10 +6,10 @@ from itertools import permutations
 
 import pytest
 
+from geneticlog.rules.finding.decision import Decision as D
 from geneticlog.rules.finding.standing import About, Result, standing_of
-from geneticlog.rules.lab_return.decision import Decision as D
-from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.result_states import ResultStanding as S
+from geneticlog.rules.result.result_states import Outcome
+from geneticlog.rules.result.result_states import ResultStanding as S
 
 TYPED, FAILED = Result("A", 2, Outcome.TYPED), Result("A", 2, Outcome.FAILED)
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from geneticlog.rules.finding.finding_kinds import FINDINGS
 from geneticlog.rules.finding.waits_for import BY_KIND, waits_for
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
 
 
 @pytest.mark.parametrize(

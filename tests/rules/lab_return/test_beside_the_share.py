@@ -7,25 +7,25 @@ from typing import Any
 
 import pytest
 
-from geneticlog.rules.lab_return.copied_down import copied_down
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.genotypes_beside import turned_beside_genotypes
-from geneticlog.rules.lab_return.lab_classes import no_cross
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.loci_against import loci_against
-from geneticlog.rules.lab_return.made_of_runs import made_of_runs
-from geneticlog.rules.lab_return.odd_shares import no_tens, zeros_apart
-from geneticlog.rules.lab_return.other_measures import measures_of_others
-from geneticlog.rules.lab_return.own_limits import far_wider, outside_its_limits
-from geneticlog.rules.lab_return.own_records import other_numbers, other_tissues
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.reading import Row
-from geneticlog.rules.lab_return.repeated_numbers import repeated_numbers
-from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.lab_return.turned_block import turned_block
-from geneticlog.rules.lab_return.unlike_earlier import unlike_earlier
+from geneticlog.rules.lab_return.columns.lab_classes import no_cross
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import copied_down
+from geneticlog.rules.lab_return.doubts_of_files.loci_against import loci_against
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
+from geneticlog.rules.lab_return.doubts_of_files.turned_block import turned_block
+from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import unlike_earlier
+from geneticlog.rules.lab_return.doubts_of_rows.genotypes_beside import turned_beside_genotypes
+from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
+from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others
+from geneticlog.rules.lab_return.doubts_of_rows.own_limits import far_wider, outside_its_limits
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues
+from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.sheet.reading import Row
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.result.result_states import Outcome
 from geneticlog.rules.vialcode import mint
 
 CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]

@@ -4,9 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.cell_values import NOTHING, value_in
-from geneticlog.rules.lab_return.cells import decimal_mark, missing_meaning, number, number_of_other_mark
-from geneticlog.rules.lab_return.mangled import mangled_code, mangled_value
+from geneticlog.rules.lab_return.cells.cell_values import NOTHING, value_in
+from geneticlog.rules.lab_return.cells.cells import (
+    decimal_mark,
+    missing_meaning,
+    number,
+    number_of_other_mark,
+)
+from geneticlog.rules.lab_return.cells.mangled import mangled_code, mangled_value
 
 
 @pytest.mark.parametrize(

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from geneticlog.rules.lab_return.column_choice import choose_one, choose_vial
-from geneticlog.rules.lab_return.headings import Said
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.reading import Question
-from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.columns.column_choice import choose_one, choose_vial
+from geneticlog.rules.lab_return.sheet.reading import Question
+from geneticlog.rules.lab_return.words.headings import Said
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 
 HEADINGS = ["Vial", "Loci scored", "Loci"]
 

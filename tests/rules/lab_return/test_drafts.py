@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 import pytest
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.third_lineage import check_third
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.columns.third_lineage import check_third
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.vialcode import mint, printed
 
 CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]

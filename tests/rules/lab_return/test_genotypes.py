@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.genotypes import (
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.columns.genotypes import (
     alleles,
     ancestry_of,
     coding_of,
@@ -13,9 +13,9 @@ from geneticlog.rules.lab_return.genotypes import (
     marker_of,
     taxon_counted,
 )
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.recounted import compare_counted
+from geneticlog.rules.lab_return.drafts.recounted import compare_counted
+from geneticlog.rules.lab_return.words.headings import Taxa
+from geneticlog.rules.lab_return.words.layout import Layout
 
 TAXA = Taxa("Florida", "northern")
 

@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from geneticlog.rules.lab_return.kept_words import account_of_kept, words_seen
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.reading import Reading, Row
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.doubts_of_rows.kept_words import account_of_kept, words_seen
+from geneticlog.rules.lab_return.sheet.reading import Reading, Row
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.vialcode import mint
 from geneticlog.store.layouts import layout_of, read_layout, write_layout
 

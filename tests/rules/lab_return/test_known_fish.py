@@ -5,14 +5,14 @@ from __future__ import annotations
 import pytest
 from scipy.stats import binom
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.known_fish import (
+from geneticlog.rules.lab_return.doubts_of_rows.known_fish import (
     contradicts_kind,
     known_against,
     known_turned_round,
     misread_of_known,
 )
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.words.headings import Taxa
 
 TAXA = Taxa()
 

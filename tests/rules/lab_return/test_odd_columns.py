@@ -7,23 +7,23 @@ from typing import Any
 
 import pytest
 
-from geneticlog.rules.lab_return.column_roles import assign_roles
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.lines_against import doubt_in_line
-from geneticlog.rules.lab_return.odd_columns import (
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.columns.column_roles import assign_roles
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
+from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
     against_its_heading,
     below_one_allele,
     same_twice,
     what_is_left,
 )
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.reading import Question, Row
-from geneticlog.rules.lab_return.result_states import Outcome
-from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.drafts.unit_in_doubt import note_mostly_impossible
+from geneticlog.rules.lab_return.sheet.reading import Question, Row
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.result.result_states import Outcome
 from geneticlog.rules.vialcode import mint
 
 CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]

@@ -7,21 +7,21 @@ from datetime import date
 
 import pytest
 
-from geneticlog.rules.lab_return.counted_of import note_other_sums
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.other_jobs import (
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.account.other_jobs import (
     Job,
     rows_of_odd_dates,
     rows_of_other_days,
     rows_of_other_shipments,
     rows_too_early,
 )
-from geneticlog.rules.lab_return.percent_or_fraction import COUNT
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.reading import Reading, Row
-from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.cells.percent_or_fraction import COUNT
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.drafts.counted_of import note_other_sums
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.sheet.reading import Reading, Row
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.vialcode import mint
 
 PLAIN, IN_ALLELES = Layout(), Layout(units={ColumnRole.Q: COUNT})

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.headings import Taxa, recognise
-from geneticlog.rules.lab_return.percent_or_fraction import unit_in_heading
+from geneticlog.rules.lab_return.cells.percent_or_fraction import unit_in_heading
+from geneticlog.rules.lab_return.words.headings import Taxa, recognise
 
 
 @pytest.mark.parametrize(

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.panel_loci import give_panel_loci
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.panel_loci import give_panel_loci
 
 
 def draft(q: float | None, digits: int, n_loci: int | None = None) -> Draft:

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from geneticlog.rules.lab_return.percent_or_fraction import (
+from geneticlog.rules.lab_return.cells.percent_or_fraction import (
     COUNT,
     FRACTION,
     PERCENT,

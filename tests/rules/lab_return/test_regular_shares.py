@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 import pytest
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.odd_loci import odd_loci
-from geneticlog.rules.lab_return.regular_shares import each_twice, even_steps, few_values
-from geneticlog.rules.lab_return.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.columns.odd_loci import odd_loci
+from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twice, even_steps, few_values
+from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.drafts.draft import Draft
 
 
 def drafts(shares: Sequence[float], loci: int | None = None, half: float = 0.00005) -> list[Draft]:

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as some
 
-from geneticlog.rules.lab_return.return_counts import (
+from geneticlog.rules.lab_return.drafts.return_counts import (
     Counts,
     ReturnedRow,
     Standing,

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from geneticlog.rules.arguments import NumberFault
-from geneticlog.rules.lab_return.same_genotypes import same_genotypes
+from geneticlog.rules.lab_return.doubts_of_files.same_genotypes import same_genotypes
 
 
 def swarm(n: int, n_loci: int = 35) -> np.ndarray:

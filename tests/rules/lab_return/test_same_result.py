@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.same_result import Again, Before, compare_again, usual_half_digit
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.same_result import Again, Before, compare_again, usual_half_digit
 
 
 def later(q: float | None, half: float = 0.0, outcome: str = "typed", **more: object) -> Draft:

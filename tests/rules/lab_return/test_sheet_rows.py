@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.sheet_rows import ONE_TABLE, SheetRows, rows_in_words, step_for
+from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows, rows_in_words, step_for
 
 
 @pytest.mark.parametrize(

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.drafts import Drafter
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.percent_or_fraction import FRACTION, PERCENT
-from geneticlog.rules.lab_return.read_columns import read_columns
-from geneticlog.rules.lab_return.roles import ColumnRole
-from geneticlog.rules.lab_return.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
+from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.cells.percent_or_fraction import FRACTION, PERCENT
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.drafts.unit_in_doubt import note_mostly_impossible, note_unit_in_doubt
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.vialcode import mint
 
 CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.value_checks import (
+from geneticlog.rules.lab_return.columns.value_checks import (
     check_call_rate,
     check_pair,
     check_shares,

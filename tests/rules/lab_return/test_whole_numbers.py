@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.headings import Taxa
-from geneticlog.rules.lab_return.lab_classes import class_meant, compare_classes, in_full
-from geneticlog.rules.lab_return.whole_numbers import exchanged, only_0_and_1, whole_numbers
+from geneticlog.rules.lab_return.columns.lab_classes import class_meant, compare_classes, in_full
+from geneticlog.rules.lab_return.doubts_of_files.whole_numbers import exchanged, only_0_and_1, whole_numbers
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.words.headings import Taxa
 
 TAXA = Taxa("Florida", "northern")
 

@@ -7,7 +7,7 @@ from sqlalchemy.orm import Session
 from survey_support import a_survey
 
 from geneticlog.rules.finding.finding_data import FindingData
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.store.tables import Finding
 from geneticlog.work.finding.finding_vials import NAMING_SEVERAL, OF_VIALS, findings_of_vial
 

@@ -6,8 +6,8 @@ from return_support import MOMENT, a_shipment
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Fish, Shipment, Survey, Vial
 from geneticlog.work.finding.lake_findings import concerned, open_findings_of_lakes

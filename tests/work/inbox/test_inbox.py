@@ -8,8 +8,8 @@ from office_support import NOW, a_lab, a_return, a_shipment, swabbed
 from sqlalchemy.orm import Session
 from survey_support import a_survey
 
-from geneticlog.rules.lab_return.decision import Decision
-from geneticlog.rules.lab_return.finding_kinds import FindingKind
+from geneticlog.rules.finding.decision import Decision
+from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.finding.open_finding import About, open_finding
 from geneticlog.work.inbox.inbox import DEBTS, LATE, Inbox, inbox

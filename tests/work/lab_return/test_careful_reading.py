@@ -23,10 +23,10 @@ from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.draft import Draft
-from geneticlog.rules.lab_return.headings import answer_key
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.engine import open_engine

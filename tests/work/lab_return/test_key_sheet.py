@@ -6,7 +6,7 @@ import pytest
 from return_support import codes
 
 from geneticlog.store.sheets import Cell, Sheet
-from geneticlog.work.lab_return.key_sheet import with_codes
+from geneticlog.work.lab_return.sheets.key_sheet import with_codes
 
 A, B, C, D = codes(4)
 RESULTS = [["Run", "Florida"], ["101", "0.25"], ["102", "0.5"], ["103", "0.75"]]

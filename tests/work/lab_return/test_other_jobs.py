@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from geneticlog.rules.lab_return.other_jobs import Job
+from geneticlog.rules.lab_return.account.other_jobs import Job
 
 JOB = Job(
     "SH-2026",

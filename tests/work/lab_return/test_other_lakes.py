@@ -10,9 +10,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.headings import plain
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.other_lakes import lakes_by_name
+from geneticlog.rules.lab_return.account.other_lakes import lakes_by_name
+from geneticlog.rules.lab_return.words.headings import plain
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake, Result
 from geneticlog.work.lab_return.read_return import LabFile, read_return

@@ -10,9 +10,9 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.headings import answer_key
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.other_names import names_known
+from geneticlog.rules.lab_return.account.other_names import names_known
+from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake, Office, Result
 from geneticlog.work.lab_return.read_return import LabFile, read_return

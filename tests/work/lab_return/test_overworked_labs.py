@@ -32,8 +32,8 @@ from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.headings import plain as as_kept
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.headings import plain as as_kept
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Fish

@@ -6,9 +6,9 @@ from typing import Any
 
 import pytest
 
-from geneticlog.rules.lab_return.headings import Taxa
+from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.store.sheets import Cell, Sheet
-from geneticlog.work.lab_return.plate_grid import STEP, from_grids
+from geneticlog.work.lab_return.sheets.plate_grid import STEP, from_grids
 
 Rows = list[list[str]]
 

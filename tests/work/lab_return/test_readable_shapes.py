@@ -22,9 +22,9 @@ from sqlalchemy.orm import Session
 from workbook_by_hand import number_or_text
 
 from geneticlog.errors import GeneticlogError
-from geneticlog.rules.lab_return.headings import answer_key
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.roles import ColumnRole
+from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.work.lab_return.read_return import LabFile, ReturnRead, read_return
@@ -1044,7 +1044,7 @@ def test_a_row_without_a_code_is_told_by_the_labs_own_number(shipped: tuple[Sess
 
 
 def test_the_chance_of_pairs_among_millions_is_a_number() -> None:
-    from geneticlog.rules.lab_return.copied_down import at_least
+    from geneticlog.rules.lab_return.doubts_of_files.copied_down import at_least
 
     assert at_least(2, 10, 0.1) == pytest.approx(1 - 0.9**10 - 10 * 0.1 * 0.9**9)
     assert (at_least(0, 10, 0.1), at_least(11, 10, 0.1)) == (1.0, 0.0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
-from geneticlog.work.lab_return.rearranged import Block, rearranged
+from geneticlog.work.lab_return.sheets.rearranged import Block, rearranged
 
 
 def test_ranges_marks_and_hidden_rows_go_where_their_cells_go() -> None:

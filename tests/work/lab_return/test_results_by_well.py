@@ -14,7 +14,7 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused, SheetFault
-from geneticlog.rules.lab_return.layout import Layout
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Result, Shipment, ShipmentPosition, Vial
 from geneticlog.work.lab_return.read_return import LabFile, read_return

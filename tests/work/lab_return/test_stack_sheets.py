@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from return_support import codes
 
-from geneticlog.rules.lab_return.layout import Layout
-from geneticlog.rules.lab_return.read_columns import read_columns
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.store.sheets import Cell, Sheet
-from geneticlog.work.lab_return.stack_sheets import stack
+from geneticlog.work.lab_return.sheets.stack_sheets import stack
 
 CODES = codes(4)
 

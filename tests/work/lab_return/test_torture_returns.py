@@ -25,7 +25,7 @@ from return_support import a_shipment, csv_file
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.finding_kinds import FINDINGS
+from geneticlog.rules.finding.finding_kinds import FINDINGS
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, ReturnRow, Vial
 

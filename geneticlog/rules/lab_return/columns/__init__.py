@@ -1,0 +1,1 @@
+"""What each column holds and whose alleles it counts."""

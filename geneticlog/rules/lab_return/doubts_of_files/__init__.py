@@ -1,0 +1,1 @@
+"""Rules that see, over all rows, what speaks against a whole file."""

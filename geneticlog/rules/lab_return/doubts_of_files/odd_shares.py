@@ -1,0 +1,61 @@
+"""Shares of a whole file that look as if a spreadsheet had changed them: noughts for no result, and lost noughts."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from geneticlog.rules.lab_return.drafts.draft import Draft
+
+LEAST_ROWS, LEAST_ZERO, MOST_ZERO = (
+    10,
+    2,
+    0.25,
+)  # other shares, and shares of exactly 0. Common practice, no source
+GAP, LEAST_WIDTH = 0.15, 0.3  # from 0 to the next share, and from there to the highest
+LEAST_WHOLE, LEAST_SINGLE = (
+    40,
+    3,
+)  # whole percents, none of which is a ten in one of 70 files by chance; those below 10
+
+
+def zeros_apart(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where some shares are exactly 0 and no other is near it, or the empty text.
+
+    A formula that is told to give 0 where it finds nothing does that. Where the loci scored, a heterozygosity or
+    genotypes are given, these show what failed; fish of two kinds beside one another are of two shares.
+    """
+    typed = [draft for draft in drafts if draft.q is not None]
+    if any(draft.n_loci or draft.heterozygosity is not None or draft.genotypes for draft in typed):
+        return ""
+    others = [draft.q for draft in typed if draft.q]
+    n_zero = len(typed) - len(others)
+    if len(others) < LEAST_ROWS or not LEAST_ZERO <= n_zero <= MOST_ZERO * len(typed) or 1.0 in others:
+        return ""
+    if min(others) < GAP or max(others) - min(others) < LEAST_WIDTH:
+        return ""
+    return (
+        f"{n_zero} shares are exactly 0, and the next is {min(others):.3g}: are they fish of one pure taxon, or samples"
+        " without a result"
+    )
+
+
+def no_tens(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where no one of many whole percents ends in 0, as where 60 lost it and is 6, or "".
+
+    Trailing noughts are dropped where the point is lost from 0.6 beside 0.46.
+    """
+    shares = [draft.q for draft in drafts if draft.q is not None and 0 < draft.q < 1]
+    percents = [round(100 * share) for share in shares]
+    whole = all(abs(100 * share - percent) < 1e-6 for share, percent in zip(shares, percents, strict=True))
+    below_ten = sum(percent < 10 for percent in percents)
+    if (
+        not whole
+        or len(percents) < LEAST_WHOLE
+        or below_ten < LEAST_SINGLE
+        or any(one % 10 == 0 for one in percents)
+    ):
+        return ""
+    return (
+        f"all of {len(percents)} shares are whole percents, {below_ten} of them below 10, and none is 10, 20 or another"
+        " ten: was a zero lost, so that 60 is 6"
+    )

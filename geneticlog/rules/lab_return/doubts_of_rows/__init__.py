@@ -1,0 +1,1 @@
+"""Rules that see, row by row, what speaks against a value."""

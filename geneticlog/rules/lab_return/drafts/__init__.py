@@ -1,0 +1,1 @@
+"""What each row says of one vial, before it is stored."""

@@ -1,0 +1,1 @@
+"""What headings of a lab mean, in several languages, and the layout kept for a lab."""

@@ -1,0 +1,70 @@
+"""Whether the shares of a file are like those that the same lab and panel gave for the same lakes before."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import func, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.result.in_the_numbers import usable
+
+LEAST_BEFORE, LEAST_NOW = 10, 5
+ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surveys
+FEWEST_INSIDE = 0.5
+
+
+@dataclass(frozen=True)
+class Before:
+    """How many results the lab and panel gave for the lakes of a shipment, and the lowest and highest q of them."""
+
+    n: int
+    lowest: float
+    highest: float
+
+
+def given_before(session: Session, shipment: Shipment) -> Before | None:
+    """Return what the shipment's lab and panel gave before for the lakes of its vials; None for too little."""
+    lakes = (
+        select(Survey.lake_id)
+        .join(Fish, Fish.survey_id == Survey.id)
+        .join(Vial, Vial.fish_id == Fish.id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id == shipment.id)
+        .distinct()
+    )
+    same_panel = Shipment.panel_id == shipment.panel_id if shipment.panel_id else Shipment.panel_id.is_(None)
+    n, lowest, highest = session.execute(
+        select(func.count(Result.id), func.min(Result.q), func.max(Result.q))
+        .join(Vial, Vial.id == Result.vial_id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .join(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+        .where(
+            usable(),
+            Survey.lake_id.in_(lakes),
+            Shipment.lab_id == shipment.lab_id,
+            Shipment.id != shipment.id,
+            same_panel,
+        )
+    ).one()
+    return Before(n, lowest or 0.0, highest or 0.0) if n >= LEAST_BEFORE else None
+
+
+def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
+    """Return, in words, that most shares of a file are outside what was seen before, or "" where they are not."""
+    shares = [draft.q for draft in drafts if draft.q is not None and not draft.held]
+    if len(shares) < LEAST_NOW:
+        return ""
+    low, high = before.lowest - ROOM, before.highest + ROOM
+    outside = sum(not low <= q <= high for q in shares)
+    if outside <= FEWEST_INSIDE * len(shares):
+        return ""
+    return (
+        f"{outside} of {len(shares)} shares are outside what this lab and panel gave for the same waters before"
+        f" ({before.n} results, {before.lowest:.3g} to {before.highest:.3g})"
+    )

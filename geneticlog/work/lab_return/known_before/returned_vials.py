@@ -1,0 +1,107 @@
+"""The vials a return is about: those of its shipment, what was said of them before, and strangers."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import NamedTuple
+
+from sqlalchemy import case, select
+from sqlalchemy.orm import Session
+
+from geneticlog.rules.label.vial_states import VialRole
+from geneticlog.rules.result.result_states import Outcome
+from geneticlog.rules.shipment.custody import Arrival
+from geneticlog.store.chunks import in_chunks
+from geneticlog.store.tables import Fish, KnownVial, Shipment, ShipmentPosition, Survey, Vial
+from geneticlog.work.result.in_the_numbers import of_its_species
+
+NO_RESULT = "no result"  # what a failed sample is said to be
+
+
+class Sent(NamedTuple):
+    """One vial of a shipment; ``survey`` is the code of its fish's survey, ``arrival`` how the lab found it,
+    ``position`` where we put it."""
+
+    id: int
+    code: str
+    role: VialRole
+    fish_id: int | None
+    survey_id: int | None
+    survey: str | None
+    arrival: Arrival | None = None
+    arrival_note: str | None = None
+    other_species: str | None = None  # of its fish, where that is not the survey's
+    container_number: int = 1
+    position: str = ""
+    length_mm: float | None = None
+    weight_g: float | None = None
+    caught_on: date | None = None
+    kind: str | None = None  # of its fish, where that is known without a genotype
+    fish_number: int | None = None
+    tissue: str | None = None
+
+
+class Stranger(NamedTuple):
+    """A vial of ours that is not in this shipment, where it is, in words, and the shipment it is in."""
+
+    id: int
+    where: str
+    shipment: str | None
+
+
+def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
+    """Return the vials of a shipment by their codes."""
+    session.flush()
+    rows = session.connection().execute(  # rows of plain values, without the session's loading of each
+        select(
+            Vial.id,
+            Vial.code,
+            Vial.role,
+            Vial.fish_id,
+            Fish.survey_id,
+            Survey.code,
+            ShipmentPosition.arrival,
+            ShipmentPosition.arrival_note,
+            case((of_its_species(), None), else_=Fish.species),
+            ShipmentPosition.container_number,
+            ShipmentPosition.position,
+            Fish.length_mm,
+            Fish.weight_g,
+            Survey.surveyed_on,
+            KnownVial.kind,
+            Fish.number,
+            Vial.tissue,
+        )
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .outerjoin(Fish, Fish.id == Vial.fish_id)
+        .outerjoin(Survey, Survey.id == Fish.survey_id)
+        .outerjoin(KnownVial, KnownVial.vial_id == Vial.id)
+        .where(ShipmentPosition.shipment_id == shipment_id)
+    )
+    return {row[1]: Sent(*row) for row in rows.fetchall()}
+
+
+def result_in_words(outcome: Outcome, q: float | None, heterozygosity: float | None) -> str:
+    """Return what a lab said of a fish, in a few words."""
+    if outcome == Outcome.FAILED:
+        return NO_RESULT
+    if q is None:
+        return "no readable q"
+    return f"q {q:.4g}" + (f", H {heterozygosity:.4g}" if heterozygosity is not None else "")
+
+
+def strangers(session: Session, codes: Sequence[str]) -> dict[str, Stranger]:
+    """Return those of the codes that are ours, although not in the shipment at hand."""
+    out: dict[str, Stranger] = {}
+    for chunk in in_chunks(dict.fromkeys(codes)):
+        rows = session.execute(
+            select(Vial.id, Vial.code, Vial.standing, Shipment.code)
+            .outerjoin(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+            .outerjoin(Shipment, Shipment.id == ShipmentPosition.shipment_id)
+            .where(Vial.code.in_(chunk))
+        )
+        for vial_id, code, standing, shipment in rows:
+            where = f"it went with shipment {shipment}" if shipment else f"it was not sent and is {standing}"
+            out[code] = Stranger(vial_id, where, shipment)
+    return out

@@ -1,0 +1,118 @@
+"""Several sheets with the same headings, one a plate, taken together as the one table that they are."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from geneticlog.errors import SheetFault
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.sheet.heading_rows import find_heading
+from geneticlog.rules.lab_return.sheet.parts import Part
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows, step_for
+from geneticlog.rules.lab_return.words.headings import plain
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.store.sheets import Cell, Sheet
+
+Shape = tuple[tuple[int, str], ...]
+
+
+def shape_of(sheet: Sheet, layout: Layout, file: str) -> Shape | None:
+    """Return the headings of a sheet with their columns; None where it has no heading."""
+    try:
+        _, _, headings = find_heading(sheet.rows, layout, file, sheet.name)
+    except SheetFault:
+        return None
+    return tuple((i, plain(text)) for i, text in enumerate(headings) if text.strip())
+
+
+def in_its_place(fault: SheetFault, numbering: SheetRows) -> SheetFault:
+    """Return a fault of a return of several sheets or tables with the sheet, and the row in it."""
+    if not numbering.sheets:
+        return fault
+    sheet, row = numbering.place(fault.row) if fault.row else (None, fault.row)
+    return SheetFault(
+        fault.problem, file=fault.file, sheet=sheet or fault.sheet, row=row, column=fault.column, way_out=fault.way_out
+    )  # fmt: skip
+
+
+def _parts_of(sheet: Sheet, start: int, step: int) -> list[Part]:
+    """The tables of a sheet, mostly one, as parts of a return in which its rows come after a row."""
+    return [
+        replace(
+            part,
+            name=f"{sheet.name}, {part.name}" if part.name else sheet.name,
+            first=start + part.first,
+            last=start + min(part.last, step - 1),
+        )
+        for part in sheet.parts or (Part("", 1, step - 1),)
+    ]
+
+
+def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
+    """Return sheets of one shape as one sheet, with its reading.
+
+    Units, decimal mark and what a column holds are judged over all of them together. Rows keep their number in their
+    own sheet, those of the second sheet 1,000 on (or 10,000, where a sheet is as long), and so forth; titles and
+    headings of the later sheets are no samples.
+    """
+    numbering = SheetRows(
+        tuple(sheet.name for sheet, _ in read), step_for(max(len(sheet.rows) for sheet, _ in read))
+    )
+    rows: list[list[Cell]] = []
+    hidden: set[int] = set()
+    merged: list[tuple[int, int, int, int]] = []
+    struck: set[tuple[int, int]] = set()
+    hidden_columns: set[int] = set()
+    colours: dict[tuple[int, int], str] = {}
+    comments: dict[tuple[int, int], str] = {}
+    rules: list[tuple[int, int, int, int, str]] = []
+    notes: list[tuple[str, str]] = []
+    parts: list[Part] = []
+    titles: list[tuple[int, str]] = []
+    for place, (sheet, reading) in enumerate(read):
+        start = numbering.number(place, 0)
+        parts += _parts_of(sheet, start, numbering.step)
+        head = reading.heading_row - 1 + reading.heading_rows if place and reading.heading_row else 0
+        rows += [[]] * (start + head - len(rows))
+        rows += sheet.rows[head:]
+        titles += [(start + row, text) for row, text in reading.other_rows if row <= head]
+        hidden |= {start + row for row in sheet.hidden_rows}
+        struck |= {(start + row, column) for row, column in sheet.struck}
+        hidden_columns |= sheet.hidden_columns
+        colours |= {(start + row, column): colour for (row, column), colour in sheet.colours.items()}
+        rules += [
+            (start + top, left, start + bottom, right, text) for top, left, bottom, right, text in sheet.rules
+        ]
+        notes += sheet.notes
+        comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
+        merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
+    first = read[0][0]
+    stacked = replace(
+        first,
+        name=", ".join(numbering.sheets),
+        rows=rows,
+        hidden_rows=frozenset(hidden),
+        merged=tuple(merged),
+        struck=frozenset(struck),
+        hidden_columns=frozenset(hidden_columns),
+        colours=colours,
+        comments=comments,
+        rules=tuple(rules),
+        notes=tuple(dict.fromkeys(notes)),
+        parts=tuple(parts),
+    )
+    try:
+        reading = read_columns(
+            stacked.rows,
+            layout,
+            file=file,
+            sheet=stacked.name,
+            hidden=stacked.hidden_columns,
+            parts=stacked.parts,
+        )
+    except SheetFault as fault:
+        raise in_its_place(fault, numbering) from None
+    others = sorted([*reading.other_rows, *titles])
+    return stacked, replace(reading, other_rows=tuple(others), sheet_rows=numbering)
