@@ -122,7 +122,7 @@ def test_no_two_folders_of_a_large_room_import_each_other(room: str) -> None:
             other = "/".join(name.split(".")[1:-1])
             if other != own and other.startswith(room) and (PACKAGE / other).is_dir():
                 used.setdefault(own, set()).add(other)
-    assert len(used) > 2
+    assert len(used) > 1
     assert not [(one, other) for one in used for other in used[one] if one in used.get(other, ())]
 
 

@@ -19,6 +19,9 @@ MEAN = 209 / (30 * 76)  # by hand: 209 Florida alleles of 2280
 # The guarded Korn-Graubard interval of these fish, computed apart from this program with scipy 1.17.1's beta
 # quantiles (a published form with a guard of the project's own: no outside source prints these two limits).
 LOW, HIGH = 0.0509584, 0.1491500
+# The report reaches down as far as 2 % misread alleles could have moved it, the most where no rate is known: an allele
+# read is one of the taxon or a misread one, p = e + (1 - 2e) q (arithmetic, no source).
+REACHED = (LOW - 0.02) / (1 - 2 * 0.02)
 
 
 def test_the_report_gives_the_mean_and_interval_of_the_file(run: Runner, tmp_path: Path) -> None:
@@ -60,7 +63,7 @@ def go_in_and_come_out(run: Runner, tmp_path: Path, ending: str) -> None:
     swabbed = report["surveys"][0]["swabbed"]
     assert swabbed["n"] == 30
     assert swabbed["mean"] == pytest.approx(MEAN, abs=1e-6)
-    assert (swabbed["low"], swabbed["high"]) == pytest.approx((LOW, HIGH), abs=1e-6)
+    assert (swabbed["low"], swabbed["high"]) == pytest.approx((REACHED, HIGH), abs=1e-6)
     page = next((tmp_path / "report").glob("*.html")).read_text(encoding="utf-8")
     assert "0.092" in page
     assert "0.051 to 0.149" in page

@@ -48,10 +48,13 @@ def test_the_report_shows_the_published_mean_and_interval(
     document = reported_without_figures(run, tmp_path)
     found = document["surveys"][0]["swabbed"]
     assert found["n"] == len(alleles)
-    assert (found["mean"], found["low"], found["high"]) == pytest.approx((mean, low, high), abs=1e-6)
+    # as far as 2 % misread alleles could have moved them, the most where no rate is known: p = e + (1 - 2e) q
+    reached = [(limit - 0.02) / (1 - 2 * 0.02) for limit in (low, high)]
+    limits = (min(low, reached[0]), max(high, reached[1]))
+    assert (found["mean"], found["low"], found["high"]) == pytest.approx((mean, *limits), abs=1e-6)
     page = (tmp_path / "heron.html").read_text()
     assert page.count(f">{printed_mean}<") >= 2  # its size class, and the lake
-    assert page.count(f">{printed}<") >= 2
+    assert f">{printed}<" in page  # of the size class, which leaves misreading aside
 
 
 def test_carriers_of_ouachita_as_in_the_wilson_table(run: Runner, session: Session) -> None:

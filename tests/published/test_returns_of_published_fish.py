@@ -23,7 +23,8 @@ from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Finding, Result
 
 # a published table is sorted by its shares, and the invented codes follow it
-SORTED = ("--harmless", "in the order of the codes")
+# printed in order; and where only the mean of a lot is printed, its fish are set evenly around it here
+SORTED = ("--harmless", "in the order of the codes", "--harmless", "one step from share to share")
 
 # Florida alleles of 76 in thirty fish of Lake Ouachita, Arkansas
 OUACHITA = (

@@ -92,9 +92,9 @@ def test_accents_of_windows_and_of_an_old_mac_are_told_apart(page: str, words: s
     assert ";".join(texts(sheet)[1][2:]).startswith(words)
 
 
-def test_the_spreadsheets_own_separator_line_is_obeyed_and_kept() -> None:
+def test_the_spreadsheets_own_separator_line_is_obeyed_and_keeps_its_row() -> None:
     (sheet,) = read_sheets(b"sep=;\nVial;Florida\nBG4F7Q2KR;0,45\n", "return.csv")
-    assert texts(sheet) == [["sep=", ""], ["Vial", "Florida"], ["BG4F7Q2KR", "0,45"]]
+    assert texts(sheet) == [[], ["Vial", "Florida"], ["BG4F7Q2KR", "0,45"]]
 
 
 def test_rows_keep_the_numbers_a_person_sees_blank_and_quoted_lines_included() -> None:

@@ -127,7 +127,7 @@ def _how_alike(sites: Sites) -> str:
         elif sites.n_logged < sites.n_without:
             why = f"only {sites.n_logged} of {sites.n_logged + sites.n_without} fish have a site logged"
         return (
-            f"Whether fish of one site are alike cannot be told ({why}); the interval is that of single fish and may "
+            f"It is not clear whether fish of one site are alike ({why}); the interval is that of single fish and may "
             "be too narrow."
         )
     effect = (

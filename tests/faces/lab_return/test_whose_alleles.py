@@ -55,7 +55,7 @@ def test_the_shares_beside_genotypes_tell_whose_alleles_they_count(
     assert f"C to AN, {N_LOCI} columns: L01 to L38" in screen
     assert "L17" not in screen
     seen = " ".join(screen.split())
-    assert f"genotypes 0, 1 and 2 of {counted} alleles: the share stated beside them is that of" in seen
+    assert f"genotypes 0, 1 and 2 by {counted} alleles: the share stated beside them is that of" in seen
     told = json.loads(run("return", "read", file, "--shipment", "SHIP-1", "--json").stdout)
     assert (told["n_typed"], told["findings"]) == (9, [])
     first = result_of(run, vials[0])

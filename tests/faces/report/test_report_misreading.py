@@ -241,7 +241,7 @@ def test_how_alike_fish_of_a_site_are_cannot_be_told_from_few_sites(
     put(run_on_sqlite, date(2026, 4, 9), [3, 2, 30, 31, 5, 22, 9, 14], sites)
     document, page = reported(run_on_sqlite)
     assert document["surveys"][0]["sites"]["design_effect"] is None
-    assert f"Whether fish of one site are alike cannot be told ({why})" in page
+    assert f"It is not clear whether fish of one site are alike ({why})" in page
     assert "Design effect" not in page
 
 

@@ -114,10 +114,11 @@ def test_a_measurement_leads_where_it_says_more_than_is_stated(run: Runner, sess
     def known(n: int, misread: int) -> dict[str, object]:
         for _ in range(n):
             vial = add_vial(session, add_fish(session, survey, 15.0))
-            add_result(session, vial, misread / 76, misread / 38, LOCI, panel)
             code = vial.code
             session.commit()
             run("panel", "known", code, "northern", "--why", "hatchery stock")
+            add_result(session, vial, misread / 76, misread / 38, LOCI, panel)
+            session.commit()
         found: dict[str, object] = json.loads(run("panel", "show", "P38", "--json").stdout)["miscalls"]
         return found
 
