@@ -138,7 +138,10 @@ HARMLESS_COLUMNS: list[tuple[str, Callable[[random.Random, int], Any]]] = [
     ("Plate", lambda c, i: "P1"),
     ("Well", lambda c, i: f"{'ABCDEFGH'[i % 8]}{i // 8 + 1:02d}"),
     ("Elution (ul)", lambda c, i: c.randint(30, 60)),
-    ("A260/A280", lambda c, i: round(c.uniform(1.6, 2.1), 2)),  # no lengths: those of other fish are asked about
+    (
+        "A260/A280",
+        lambda c, i: round(c.uniform(1.6, 2.1), 2),
+    ),  # no lengths: those of other fish are asked about
     ("Weight (g)", lambda c, i: c.randint(50, 3000)),
     ("Date received", lambda c, i: "2026-05-20"),
     ("Species", lambda c, i: "LMB"),

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from conftest import Runner
 from lakes_support import NOW, add_catch, add_lake, add_panel, add_survey
+from report_support import reported_without_figures
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
 
@@ -35,10 +36,7 @@ def test_a_change_of_the_young_alone_is_one_of_two_looks(
     run = run_on_sqlite
     for code, young, adult in (("CHANCE", 7, 0), ("CLEAR", 16, 0), ("BOTH", 6, 6)):
         put(sqlite_session, code, young, adult)
-    told = {
-        code: json.loads(run("report", "lake", code, "--json", "--out", tmp_path).stdout)
-        for code in ("CHANCE", "CLEAR", "BOTH")
-    }
+    told = {code: reported_without_figures(run, tmp_path, code) for code in ("CHANCE", "CLEAR", "BOTH")}
     line = {code: document["answer"][2].split("whom? ")[1] for code, document in told.items()}
     summary = {code: " ".join(document["summary"]) for code, document in told.items()}
     listed = {one["lake"]: one for one in json.loads(run("report", "lakes", "--json").stdout)["lakes"]}
