@@ -131,6 +131,22 @@ def test_an_error_larger_than_any_share_can_have_is_held_though_the_column_is_ha
     assert [i for i, value in stored.items() if value == "held"] == [5, 6]
 
 
+def test_a_column_that_names_the_taxon_of_each_share_is_one_question(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    rows: list[list[Any]] = [["Sample", "Taxon", "q", "260/280"]]
+    for code, q in zip(codes, SHARES, strict=True):
+        taxon = ("Florida", q) if q > 0.5 else ("Northern", 1 - q)
+        rows.append([code, taxon[0], f"{taxon[1]:.4f}", 1.84])
+    with pytest.raises(GeneticlogError, match="the taxon that column Taxon names in each row") as fault:
+        read(session, rows)
+    assert "2 questions" not in str(fault.value)
+    session.rollback()
+    read(session, rows, Layout(taxon_of_q="each row"))
+    assert as_stored(session, codes) == nearly(dict(enumerate(SHARES)))
+
+
 def test_a_kind_that_the_result_contradicts_is_refused_until_the_result_is_taken_out(
     run: Runner, sqlite_database: str
 ) -> None:

@@ -25,6 +25,7 @@ from geneticlog.rules.lab_return.columns.whose_share import (
     ask_whose_share,
     turned_round,
     what_the_other_leaves,
+    without_that_of_taxa,
 )
 from geneticlog.rules.lab_return.sheet.heading_rows import find_heading
 from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN
@@ -115,9 +116,9 @@ def read_columns(
         )
     parts = parts or _pages(top, other_rows, len(rows))
     columns, missing = with_units(columns, texts, decimal, layout, questions, _blocks(parts, data))
-    columns = _judged(columns, questions)
-    questions += ask_whose_share(columns, rows, data, other_rows, decimal, layout)
-    columns = turned_round(columns, layout)
+    whose = ask_whose_share(columns, rows, data, other_rows, decimal, layout)
+    questions = without_that_of_taxa(questions, whose, columns, rows, data, layout)
+    columns = turned_round(_judged(columns, questions), layout)
     return Reading(
         file=file,
         sheet=sheet,
@@ -130,7 +131,7 @@ def read_columns(
         data_rows=tuple(data),
         other_rows=tuple(other_rows),
         missing=missing,
-        questions=tuple(questions),
+        questions=(*questions, *whose),
     )
 
 

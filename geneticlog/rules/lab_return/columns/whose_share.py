@@ -158,6 +158,26 @@ def column_of_taxa(
     return None
 
 
+def without_that_of_taxa(
+    questions: Sequence[Question],
+    whose: Sequence[Question],
+    columns: Sequence[Column],
+    rows: Sequence[Row],
+    data: Sequence[int],
+    layout: Layout,
+) -> list[Question]:
+    """Return the questions without that about a column that names the taxon of each share: whose share it is says all.
+
+    whose
+        what is asked of whose share it is; one of its answers, or what a person said, is that the column names it.
+    """
+    offered = any(("taxon", "", EACH_ROW) in question.choices for question in whose)
+    named = column_of_taxa(columns, rows, data, layout)
+    if named is None or not (offered or layout.taxon_of_q == EACH_ROW):
+        return list(questions)
+    return [question for question in questions if question.key != f"column {named.letter}"]
+
+
 def tells_the_taxon(text: str, columns: Sequence[Column], layout: Layout) -> bool:
     """Return whether a line is what says that an unnamed share is the first taxon's."""
     bare = any(

@@ -59,7 +59,7 @@ _NOT_USED = [
      r"|pond)\b", ""),
     (r"\b(age|gear|tissue|collector|contact|invoice|shipment|volume|concentration|ng|sex)\b", ""),
     (r"\b(tl|fl|sl)\b.*\b(mm|cm|in|inch|inches)\b|^(tl|sl)$|\bfork\b", "a length"),
-    (r"\b(wt)\b|^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\b260 280\b", ""),
+    (r"\b(wt)\b|^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\ba?260 a?2[38]0\b", ""),
 ]  # fmt: skip
 _MARKS = frozenset("*†?!")  # that a plain text leaves out
 _VIAL = [  # the surest first

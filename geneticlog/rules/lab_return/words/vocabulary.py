@@ -50,7 +50,7 @@ HARMLESS_WORDS = words_of(
     """
     lab laboratory internal our id ids no number num code # accession run plate plates well wells
     position box row rack col column batch order project extraction index lane dna ng ul µl μl conc
-    concentration quant quantity qubit nanodrop yield purity 260 280 230 date dates received
+    concentration quant quantity qubit nanodrop yield purity 260 280 230 a260 a280 a230 date dates received
     collected collection capture captured sampled sampling analysed analyzed extracted reported
     processed time year month day species length len weight wt total tl fl fork sl standard mm cm in
     inch inches g kg lb lbs oz lake water body waterbody reservoir pond site location locality
