@@ -18,7 +18,7 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import Vial
+from geneticlog.store.tables import ShipmentPosition, Vial
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.result.panel_error import panel_errors, say_known
 
@@ -145,6 +145,31 @@ def test_a_column_that_names_the_taxon_of_each_share_is_one_question(
     session.rollback()
     read(session, rows, Layout(taxon_of_q="each row"))
     assert as_stored(session, codes) == nearly(dict(enumerate(SHARES)))
+
+
+def test_shares_sorted_beside_vials_in_our_order_or_pasted_twice_are_asked_about(
+    sqlite_database: str,
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, 20)
+        dealt = random.Random(20260512).sample(codes, len(codes))
+        for position, vial in session.execute(select(ShipmentPosition, Vial.code).join(Vial)):
+            position.position = str(dealt.index(vial) + 101)
+        session.commit()
+        rng = random.Random(1)
+        values = [rng.randrange(8, 69) / 76 for _ in dealt]
+        with pytest.raises(GeneticlogError, match="in the order in which we sent them"):
+            read(session, shares(dealt, sorted(values)))
+        session.rollback()
+        twice = rng.sample([k / 76 for k in range(8, 68, 6)] * 2, len(dealt))
+        with pytest.raises(GeneticlogError, match="each of 10 shares occurs exactly twice among 20 vials"):
+            read(session, shares(dealt, twice))
+        session.rollback()
+        read(session, shares(dealt, values))
+        held = [value for value in as_stored(session, dealt).values() if value == "held"]
+    engine.dispose()
+    assert not held
 
 
 def test_a_kind_that_the_result_contradicts_is_refused_until_the_result_is_taken_out(
