@@ -34,6 +34,7 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
     what_is_left,
 )
 from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
+from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import note_of_another_shipment
 from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
 from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twice, even_steps, few_values
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
@@ -265,6 +266,9 @@ def _note_what_we_know(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, 
     note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
     kinds = expected.known(drafts, "kind")
     note_marked(drafts, known_against(drafts, kinds, reading.layout.taxa))
+    ours = [draft for draft in drafts if draft.code in (expected.sent or {})]
+    places = {code: i for i, code in enumerate(expected.in_order())} if expected.elsewhere else {}
+    note_of_another_shipment(ours, expected.elsewhere, places, expected.known(ours, "fish_id"))
 
 
 def _ask_about_texts(

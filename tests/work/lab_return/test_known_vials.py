@@ -18,7 +18,8 @@ from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
-from geneticlog.store.tables import ShipmentPosition, Vial
+from geneticlog.store.tables import Finding, Result, ShipmentPosition, Vial
+from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.result.panel_error import panel_errors, say_known
 
@@ -188,3 +189,20 @@ def test_a_kind_that_the_result_contradicts_is_refused_until_the_result_is_taken
     assert "has a result of q 0.474, which no misreading makes of a fish that is northern" in refused.stderr
     run(*base, "correct", "result", codes[6], "--failed", "exchanged at the lab", "--why", "asked them")
     run(*base, *wrong)
+
+
+def test_values_of_another_shipment_of_the_lab_beside_these_codes_are_held(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    rng = random.Random(20260512)
+    before = [rng.randint(5, 70) / 76 for _ in range(20)]
+    other = a_shipment(session, 20, code="SH-0", first=5000, panel_loci=38)
+    first, second = (find_shipment(session, code) for code in ("SH-1", "SH-0"))
+    second.lab, second.panel = first.lab, first.panel
+    read_return(session, LabFile(csv_file(shares(other, before)), "first.csv"), "SH-0", stamp=ADA)
+    read(session, shares(codes, [*SHARES[:3], *before[4 : 4 + len(codes) - 3]]))
+    held = session.scalars(select(Vial.code).join(Result).where(Result.standing == "held"))
+    assert set(held) == set(codes)  # the pure ones beside them, too
+    (text,) = session.scalars(select(Finding.text).where(Finding.kind == "copied_down"))
+    assert text.startswith("Rows 2 to 13: 12 vials have the values of shipment SH-0 in the same order")

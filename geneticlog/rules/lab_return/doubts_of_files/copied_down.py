@@ -69,7 +69,7 @@ def copied_down(drafts: Sequence[Draft], fish: Mapping[int, int]) -> list[Copied
 
 def _runs(drafts: Sequence[Draft], figures: Sequence[Said | None]) -> Iterator[Copied]:
     """Neighbours with one share, and one heterozygosity where it is given."""
-    alike = [(one[0], one[1]) if one and _is_mixed(one) else None for one in figures]
+    alike = [(one[0], one[1]) if one and is_mixed(one[0]) else None for one in figures]
     for first, last in identical_runs(alike, LEAST_ALIKE):
         others = [one for one in (*figures[:first], *figures[last + 1 :]) if one is not None]
         often = (sum(one[:2] == alike[first] for one in others) + 1) / (len(others) + 2)
@@ -84,7 +84,7 @@ def _pairs(
     """Pairs of neighbours alike in all that is given of them, far more than pairs of other rows: a look-up of the
     nearest row gives a vial that is not in its list the values of the one before. Of shares without H there have to be
     more such pairs, and hardly others, since fish of one place are neighbours."""
-    mixed = [one if one and _is_mixed(one) else None for one in figures]
+    mixed = [one if one and is_mixed(one[0]) else None for one in figures]
     n = sum(one is not None for one in mixed)
     every = sum(comb(times, 2) for one, times in Counter(mixed).items() if one is not None)
     next_to = [
@@ -115,7 +115,7 @@ def _blocks(drafts: Sequence[Draft], figures: Sequence[Said | None], fish: Mappi
 
 def _left_of_one(one: Said) -> Said | None:
     """What is left of a mixed share, at the digits of any share; None for one that is near its own rest."""
-    return (round(1 - one[0], 9), *one[1:]) if _is_mixed(one) and abs(one[0] - 0.5) > NEARLY_PURE else None
+    return (round(1 - one[0], 9), *one[1:]) if is_mixed(one[0]) and abs(one[0] - 0.5) > NEARLY_PURE else None
 
 
 def _repeated(
@@ -166,8 +166,9 @@ def _said(draft: Draft) -> Said | None:
     return None if draft.q is None or draft.genotypes else (draft.q, draft.heterozygosity, draft.n_loci)
 
 
-def _is_mixed(one: Said) -> bool:
-    return NEARLY_PURE < one[0] < 1 - NEARLY_PURE and one[0] != 0.5
+def is_mixed(q: float) -> bool:
+    """Whether a share tells fish apart: nearly pure fish share their few alleles, and first crosses are all alike."""
+    return NEARLY_PURE < q < 1 - NEARLY_PURE and q != 0.5
 
 
 def _one_fish(a: Draft, b: Draft, fish: Mapping[int, int]) -> bool:

@@ -13,6 +13,7 @@ from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.account.other_jobs import Job
 from geneticlog.rules.lab_return.account.other_lakes import Lakes, lakes_by_name, line_of_other_lake
 from geneticlog.rules.lab_return.account.other_names import Names, names_known
+from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import Elsewhere
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.plates import container, sort_key
@@ -30,6 +31,7 @@ from geneticlog.store.tables import (
 )
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment
+from geneticlog.work.lab_return.known_before.given_elsewhere import given_elsewhere
 from geneticlog.work.lab_return.known_before.like_before import Before, given_before
 from geneticlog.work.lab_return.known_before.returned_vials import Sent, sent_vials
 
@@ -44,7 +46,8 @@ class Expected:
     is our own map of its plates or boxes, empty for loose vials; ``before`` what the same lab and panel gave for the
     same lakes; ``lakes`` the names of these lakes and of all others; ``filling`` the kind of container and
     the order in which it is filled; ``job`` and ``names`` what else is known of the
-    shipment; ``said_before`` the shares, by vial, that earlier files gave and that stand.
+    shipment; ``said_before`` the shares, by vial, that earlier files gave and that stand; ``elsewhere`` what the
+    same lab and panel gave for other shipments.
     Two of them are equal where nothing that matters to a reading has changed.
     """
 
@@ -58,6 +61,7 @@ class Expected:
     names: Names = field(default_factory=Names)
     filling: tuple[str, str] = ("loose", "by_column")
     said_before: Mapping[str, float] = field(default_factory=dict)
+    elsewhere: Elsewhere = field(default_factory=dict)
 
     def in_order(self) -> list[str]:
         """Return the codes of the vials in the order in which we filled the plates, or of our list."""
@@ -104,6 +108,7 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         job=_job_of(session, shipment, every, surveys),
         names=_names_of(session, [shipment, *every], surveys),
         said_before=_said_before(session, [shipment, *every]),
+        elsewhere=given_elsewhere(session, [shipment, *every]),
     )
 
 

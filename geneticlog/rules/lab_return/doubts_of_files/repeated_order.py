@@ -1,0 +1,86 @@
+"""Values that come again in one order: where, in two lists of numbers, and how often chance would make that."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterator, Sequence
+from math import log
+from typing import NamedTuple
+
+import numpy as np
+
+WINDOW = 4  # values of which a block is found; shorter ones chance makes among many files
+MOST_PLACES = 200_000  # where windows meet; there are more only where the values are few, and say little
+
+
+class Block(NamedTuple):
+    """Places in the first list and in the second, in pairs, and whether the second runs backwards."""
+
+    here: list[int]
+    there: list[int]
+    turned: bool
+    log_chance: float  # natural logarithm of the number of such blocks that chance makes, at most
+
+
+def repeated_blocks(
+    here: Sequence[Hashable | None], there: Sequence[Hashable | None], wanted: Sequence[Hashable | None] = ()
+) -> Iterator[Block]:
+    """Yield the blocks of one list that are in another one in the same or in the opposite order.
+
+    The number that chance makes is that of pairs of places, in both orders, times each value's part of all values
+    in both lists: where rows are exchangeable no more can be expected.
+
+    here, there
+        values; None belongs to no block.
+    wanted
+        what is looked for there in place of each value here, as what it leaves of one.
+    """
+    looked_for = list(wanted or here)
+    numbers: dict[Hashable, int] = {}
+    for value in looked_for:
+        if value is not None:
+            numbers.setdefault(value, len(numbers) + 1)
+    ours = [numbers.get(value, 0) if value is not None else 0 for value in looked_for]
+    theirs = np.fromiter((numbers.get(value, 0) for value in there), dtype=np.int64, count=len(there))
+    base = len(numbers) + 1
+    if base**WINDOW >= 2**62 or len(ours) < WINDOW or len(theirs) < WINDOW:
+        return
+    often = Counter(value for value in (*looked_for, *there) if value is not None)
+    n_all = sum(often.values())
+    pairs = 2.0 * len(ours) * len(theirs)
+    windows = sum(theirs[i : len(theirs) - WINDOW + 1 + i] * base**i for i in range(WINDOW))
+    for turned in (False, True):
+        order = ours[::-1] if turned else ours
+        ends: dict[int, list[int]] = defaultdict(list)
+        for i in range(len(order) - WINDOW + 1):
+            part = order[i : i + WINDOW]
+            if all(part):
+                ends[sum(one * base**k for k, one in enumerate(part))].append(i)
+        met = np.flatnonzero(np.isin(windows, np.fromiter(ends, dtype=np.int64, count=len(ends))))
+        if len(met) > MOST_PLACES:
+            continue
+        by_step: dict[int, list[int]] = defaultdict(list)  # how far the second list is ahead -> places in it
+        for place in met.tolist():
+            for i in ends[int(windows[place])]:
+                by_step[place - i].append(place)
+        for step, places in by_step.items():
+            for first, last in _in_a_row(places):
+                at = list(range(first, last + WINDOW))
+                mine = [place - step for place in at]
+                if turned:
+                    mine = [len(ours) - 1 - i for i in mine]
+                chance = sum(log(often[looked_for[i]] / n_all) for i in mine)
+                yield Block(mine, at, turned, log(pairs) + chance)
+
+
+def _in_a_row(places: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """The first and last of rising whole numbers that follow one another."""
+    first = last = -1
+    for place in places:
+        if first >= 0 and place != last + 1:
+            yield first, last
+            first = place
+        first = place if first < 0 else first
+        last = place
+    if first >= 0:
+        yield first, last
