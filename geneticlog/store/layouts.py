@@ -44,6 +44,8 @@ NOT_KEPT = (
     "no whole tens",
     "loci against the others",
     "dated before the sending",
+    "clusters of each table",
+    "a table of the other taxon",
     "hidden rows",
     "merged cells",
 )  # answers about one file

@@ -40,6 +40,12 @@ from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twic
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.doubts_of_files.tables_beside import tables_beside
 from geneticlog.rules.lab_return.doubts_of_files.turned_block import turned_block
+from geneticlog.rules.lab_return.doubts_of_files.turned_tables import (
+    against_known_fish,
+    clusters_of_tables,
+    tables_of,
+    turned_tables,
+)
 from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import unlike_earlier
 from geneticlog.rules.lab_return.doubts_of_files.whole_numbers import (
     exchanged,
@@ -128,6 +134,7 @@ GENOTYPES = "genotypes beside the shares"
 MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
+CLUSTERS, TURNED = "clusters of each table", "a table of the other taxon"
 EARLIER_FILE = "unlike an earlier file"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
 BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
@@ -266,6 +273,8 @@ def _note_what_we_know(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, 
     note_marked(drafts, rows_of_other_days(reading, sheet.rows, partial(expected.known, drafts, "caught_on")))
     kinds = expected.known(drafts, "kind")
     note_marked(drafts, known_against(drafts, kinds, reading.layout.taxa))
+    tables = tables_of(drafts, reading, sheet.parts)
+    note_marked(drafts, against_known_fish(tables, kinds, reading.layout.taxa))
     ours = [draft for draft in drafts if draft.code in (expected.sent or {})]
     places = {code: i for i, code in enumerate(expected.in_order())} if expected.elsewhere else {}
     note_of_another_shipment(ours, expected.elsewhere, places, expected.known(ours, "fish_id"))
@@ -406,7 +415,8 @@ def _tests_of(
     """Return the tests of the whole file: the key of its answer, whether it fails, and what is seen."""
     whole, turned = whole_numbers(drafts), exchanged(drafts)
     taxa = reading.layout.taxa
-    turned_round = known_turned_round(drafts, expected.known(drafts, "kind"), taxa)
+    kinds = expected.known(drafts, "kind")
+    tables = tables_of(drafts, reading, sheet.parts)
     as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
     seen = {
         SWAPPED: turned.words if turned.fails else "",
@@ -419,7 +429,9 @@ def _tests_of(
         NO_TENS: no_tens(drafts),
         LOCI: loci_against(drafts),
         OF_CLASSES: class_probabilities(reading, sheet.rows),
-        REFERENCES: references_against(drafts, taxa) or turned_round,
+        REFERENCES: references_against(drafts, taxa) or known_turned_round(drafts, kinds, taxa),
+        CLUSTERS: clusters_of_tables(tables, reading, kinds),
+        TURNED: turned_tables(tables, expected.known(drafts, "survey_id")),
         GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
         MEASURES: measures_of_others(reading, sheet.rows, partial(expected.known, drafts)),
         SORTED: sorted_alone(drafts, expected.in_order()),

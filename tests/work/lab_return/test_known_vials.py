@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import shutil
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +16,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
+from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_tables
+from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
@@ -206,3 +209,43 @@ def test_values_of_another_shipment_of_the_lab_beside_these_codes_are_held(
     assert set(held) == set(codes)  # the pure ones beside them, too
     (text,) = session.scalars(select(Finding.text).where(Finding.kind == "copied_down"))
     assert text.startswith("Rows 2 to 13: 12 vials have the values of shipment SH-0 in the same order")
+
+
+CLUSTERS = Layout(taxon_of_q="Florida", answered=frozenset({"q", "other_q"}))
+NUMBERED = frozenset({"clusters of each table"})
+
+
+def test_numbered_clusters_of_several_tables_are_asked_about_unless_known_fish_show_them(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    heading = ["Sample", "Cluster 1", "Cluster 2"]
+    rows = [[code, f"{q:.3f}", f"{1 - q:.3f}"] for code, q in zip(codes, SHARES, strict=True)]
+    turned = [[code, f"{1 - q:.3f}", f"{q:.3f}"] for code, q in zip(codes, SHARES, strict=True)]
+    wanted = r"1 of 2 tables \(the table headed in row 8\) has no fish of known kind.*clusters of each table"
+    with pytest.raises(GeneticlogError, match=wanted):
+        read(session, [heading, *rows[:6], heading, *turned[6:]], CLUSTERS)
+    session.rollback()
+    # a known fish that is turned round takes its table with it
+    read(
+        session,
+        [heading, *rows[:2], *rows[3:7], heading, turned[2], *turned[7:]],
+        replace(CLUSTERS, harmless=NUMBERED),
+    )
+    stored = as_stored(session, codes)
+    assert [i for i, value in stored.items() if value == "held"] == [2, *range(7, len(codes))]
+    session.rollback()
+    first, second = [*rows[:2], *rows[3:7]], [rows[2], *rows[7:]]  # a known fish in each
+    read(session, [heading, *first, heading, *second], CLUSTERS)
+    assert as_stored(session, codes) == nearly({i: round(q, 3) for i, q in enumerate(SHARES)})
+
+
+@pytest.mark.parametrize(("turned", "asked"), [(True, True), (False, False)])
+def test_a_table_whose_fish_lie_as_far_on_the_other_side_is_asked_about(turned: bool, asked: bool) -> None:
+    rng = random.Random(20260512)
+    every = [sum(rng.random() < 0.24 for _ in range(76)) / 76 for _ in range(24)]
+    drafts = [Draft(n, "", None, q=1 - q if turned and n > 13 else q) for n, q in enumerate(every, 2)]
+    tables = {"sheet A": drafts[:12], "sheet B": drafts[12:]}
+    words = turned_tables(tables, {draft.row: 7 for draft in drafts})
+    assert bool(words) == asked
+    assert not turned_tables(tables, {draft.row: 7 + (draft.row > 13) for draft in drafts})  # two waters

@@ -41,6 +41,6 @@ def given_elsewhere(session: Session, shipments: Sequence[Shipment]) -> Elsewher
         .limit(MOST)
     ).all()
     out: dict[str, list[Given]] = defaultdict(list)
-    for code, *of_result in reversed(rows):
-        out[code].append(Given(*of_result))
+    for shipment, fish_id, q, heterozygosity, n_loci, place in reversed(rows):
+        out[shipment].append(Given(fish_id, q or 0.0, heterozygosity, n_loci, place))
     return dict(out)

@@ -1,0 +1,149 @@
+"""Several tables of one file of which one may count the other taxon's alleles: numbered clusters change places from run
+to run, and a table of fish of the same water whose shares lie as far on the other side of one half is no chance."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Mapping, Sequence
+from itertools import combinations
+from math import sqrt
+from statistics import fmean, variance
+
+from scipy.special import stdtr
+
+from geneticlog.rules.lab_return.columns.clusters import has_a_twin
+from geneticlog.rules.lab_return.doubts_of_rows.known_fish import contradicts_kind
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN
+from geneticlog.rules.lab_return.sheet.parts import Part
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.words.headings import Taxa
+from geneticlog.rules.lab_return.words.roles import ColumnRole
+
+LEAST_FISH = 5  # of one water in each of two tables, to compare their means
+UNLIKE, ALIKE = 1e-5, 0.05  # p of two means: as they are, and one of them turned round
+
+
+def tables_of(
+    drafts: Sequence[Draft], reading: Reading, parts: Sequence[Part] = ()
+) -> dict[str, list[Draft]]:
+    """Return the drafts of each table of a file, by its name for people: a sheet, or what is below a heading."""
+    tables: dict[str, list[Draft]] = {}
+    firsts = [part.first for part in parts]
+    headings = [row for row, text in reading.other_rows if text == HEADING_AGAIN]
+    for draft in drafts:
+        sheet, _ = reading.sheet_rows.place(draft.row)
+        if len(firsts) > 1:
+            name = parts[max(bisect_right(firsts, draft.row) - 1, 0)].words
+        elif sheet:
+            name = f"sheet {sheet}"
+        elif above := bisect_right(headings, draft.row):
+            name = f"the table headed in row {headings[above - 1]}"
+        else:
+            name = "the first table"
+        tables.setdefault(name, []).append(draft)
+    return tables
+
+
+def clusters_of_tables(
+    tables: Mapping[str, Sequence[Draft]], reading: Reading, kinds: Mapping[int, str]
+) -> str:
+    """Return what to ask where several tables have clusters by number alone, or the empty text.
+
+    Nothing is asked where each table has a fish of known pure kind that agrees with its share.
+
+    kinds
+        the known kind by row.
+    """
+    q, taxa = reading.column(ColumnRole.Q), reading.layout.taxa
+    if q is None or len(tables) < 2 or not has_a_twin(q, reading.columns):
+        return ""
+    unsure = [name for name, drafts in tables.items() if not _borne_out(drafts, kinds, taxa)]
+    if not unsure:
+        return ""
+    named = ", ".join(unsure[:4]) + (f" and {len(unsure) - 4} more" if len(unsure) > 4 else "")
+    return (
+        f"column {q.named} is named by its number, such numbers change places from one run of a program to the next,"
+        f" and {len(unsure)} of {len(tables)} tables ({named}) {'has' if len(unsure) == 1 else 'have'} no fish of known"
+        f" kind that shows it: is it {reading.layout.taxon_of_q or taxa.taxon} in all"
+    )
+
+
+def _borne_out(drafts: Sequence[Draft], kinds: Mapping[int, str], taxa: Taxa) -> bool:
+    pure = [
+        draft
+        for draft in drafts
+        if draft.q is not None and kinds.get(draft.row) in (taxa.taxon, taxa.other_taxon)
+    ]
+    return bool(pure) and not any(
+        contradicts_kind(kinds[draft.row], taxa, draft.q or 0.0, draft.heterozygosity, draft.n_loci)
+        for draft in pure
+    )
+
+
+def against_known_fish(
+    tables: Mapping[str, Sequence[Draft]], kinds: Mapping[int, str], taxa: Taxa
+) -> dict[int, list[str]]:
+    """Return, by row, that every pure fish of known kind in its table has the share of the other taxon, in words."""
+    doubts: dict[int, list[str]] = {}
+    for name, drafts in tables.items() if len(tables) > 1 else ():
+        pure = [draft for draft in drafts if kinds.get(draft.row) in (taxa.taxon, taxa.other_taxon)]
+        turned = [
+            draft for draft in pure if draft.q is not None and _is_turned(draft, kinds[draft.row], taxa)
+        ]
+        if turned and len(turned) == len([draft for draft in pure if draft.q is not None]):
+            words = f"the fish of known kind in {name} ({turned[0].written}) has the share of the other taxon"
+            doubts |= {draft.row: [words] for draft in drafts if draft.q is not None and draft not in turned}
+    return doubts
+
+
+def _is_turned(draft: Draft, kind: str, taxa: Taxa) -> bool:
+    q = draft.q or 0.0
+    as_it_is, turned = (
+        contradicts_kind(kind, taxa, share, draft.heterozygosity, draft.n_loci) for share in (q, 1 - q)
+    )
+    return bool(as_it_is and not turned)
+
+
+def turned_tables(tables: Mapping[str, Sequence[Draft]], waters: Mapping[int, int]) -> str:
+    """Return what to ask where the mean of one table of a water is far from that of another and the same turned round.
+
+    waters
+        by row, the survey of its fish.
+    """
+    of_table = {
+        name: _by_water([draft for draft in drafts if draft.q is not None], waters)
+        for name, drafts in tables.items()
+    }
+    for (a, here), (b, there) in combinations(of_table.items(), 2):
+        for water in here.keys() & there.keys():
+            ours, theirs = here[water], there[water]
+            if min(len(ours), len(theirs)) < LEAST_FISH or not _opposite(ours, theirs):
+                continue
+            return (
+                f"fish of one water have a mean share of {fmean(ours):.2f} in {a} and of {fmean(theirs):.2f} in {b},"
+                f" which is what that leaves of one: does one of the tables count the other taxon's alleles"
+            )
+    return ""
+
+
+def _by_water(drafts: Sequence[Draft], waters: Mapping[int, int]) -> dict[int, list[float]]:
+    shares: dict[int, list[float]] = {}
+    for draft in drafts:
+        if draft.q is not None and draft.row in waters:
+            shares.setdefault(waters[draft.row], []).append(draft.q)
+    return shares
+
+
+def _opposite(ours: Sequence[float], theirs: Sequence[float]) -> bool:
+    return _p(ours, theirs) < UNLIKE and _p(ours, [1 - q for q in theirs]) > ALIKE
+
+
+def _p(a: Sequence[float], b: Sequence[float]) -> float:
+    """Return p of two means (Welch 1947)."""
+    of_a, of_b = variance(a) / len(a), variance(b) / len(b)
+    if of_a + of_b == 0:
+        return 1.0 if fmean(a) == fmean(b) else 0.0
+    t = abs(fmean(a) - fmean(b)) / sqrt(of_a + of_b)
+    df = (of_a + of_b) ** 2 / (of_a**2 / (len(a) - 1) + of_b**2 / (len(b) - 1))
+    return float(2 * stdtr(df, -t))
