@@ -73,12 +73,12 @@ def of_another_shipment(
         if draft.q is not None and is_mixed(draft.q) and not draft.genotypes
     ]
     ours = frozenset(fish.values())
-    there = {code: mixed for code, given in elsewhere.items() if (mixed := _mixed(given, ours))}
-    if not here or not there:
+    beyond = {code: mixed for code, given in elsewhere.items() if (mixed := _mixed(given, ours))}
+    if not here or not beyond:
         return
     by_place = sorted(range(len(drafts)), key=lambda i: places.get(drafts[i].code or "", i))
     orders = {ROWS: range(len(drafts)), LIST: by_place, NONE: ()}
-    for words, at, order in (*_in_one_order(here, there), *_without_order(here, there)):
+    for words, at, order in (*_in_one_order(here, beyond), *_without_order(here, beyond)):
         yield words, _with_pure(at, drafts, orders[order])
 
 
@@ -128,7 +128,7 @@ _KEYS: tuple[Callable[[_Value], Hashable | None], ...] = (
 
 
 def _in_one_order(
-    here: Sequence[_Value], there: Mapping[str, Sequence[_Value]]
+    here: Sequence[_Value], beyond: Mapping[str, Sequence[_Value]]
 ) -> Iterator[tuple[str, list[int], str]]:
     """Blocks in the order of the rows, or of our lists; those that rise or fall throughout say nothing, for files
     that are sorted by share are alike."""
@@ -136,7 +136,7 @@ def _in_one_order(
         mine = sorted(here, key=lambda one: one.place) if order == LIST else here
         lists = {
             code: sorted(each, key=lambda one: one.place) if order == LIST else each
-            for code, each in there.items()
+            for code, each in beyond.items()
         }
         for key in _KEYS:
             values: list[Hashable | None] = []
@@ -149,24 +149,24 @@ def _in_one_order(
                 if in_order(shares) or block.log_chance > log(BY_CHANCE / N_WAYS):
                     continue
                 how = "opposite" if block.turned else "same"
-                code = whose[block.there[0]]
+                code = whose[block.beyond[0]]
                 words = f"vials have the values of shipment {code} in the {how} order"
                 yield words, [mine[i].at for i in block.here], order
 
 
 def _without_order(
-    here: Sequence[_Value], there: Mapping[str, Sequence[_Value]]
+    here: Sequence[_Value], beyond: Mapping[str, Sequence[_Value]]
 ) -> Iterator[tuple[str, list[int], str]]:
     """All values of the file among those of one shipment, or all of that one in the file, as often."""
     for key in _KEYS[:2]:
         mine = Counter(value for one in here if (value := key(one)) is not None)
-        for code, each in there.items():
+        for code, each in beyond.items():
             theirs = Counter(value for one in each if (value := key(one)) is not None)
             few, many = sorted((mine, theirs), key=lambda values: values.total())
             if (
                 few.total() < LEAST_SET
                 or few - many
-                or all_found_by_chance(few, many) * len(there) > BY_CHANCE / N_WAYS
+                or all_found_by_chance(few, many) * len(beyond) > BY_CHANCE / N_WAYS
             ):
                 continue
             among = [one.at for one in here if key(one) in few]

@@ -10,27 +10,27 @@ from typing import NamedTuple
 import numpy as np
 
 WINDOW = 4  # values of which a block is found; shorter ones chance makes among many files
-MOST_PLACES = 200_000  # where windows meet; there are more only where the values are few, and say little
+MOST_PLACES = 200_000  # where windows meet; they are more only where the values are few, and say little
 
 
 class Block(NamedTuple):
     """Places in the first list and in the second, in pairs, and whether the second runs backwards."""
 
     here: list[int]
-    there: list[int]
+    beyond: list[int]
     turned: bool
     log_chance: float  # natural logarithm of the number of such blocks that chance makes, at most
 
 
 def repeated_blocks(
-    here: Sequence[Hashable | None], there: Sequence[Hashable | None], wanted: Sequence[Hashable | None] = ()
+    here: Sequence[Hashable | None], beyond: Sequence[Hashable | None], wanted: Sequence[Hashable | None] = ()
 ) -> Iterator[Block]:
     """Yield the blocks of one list that are in another one in the same or in the opposite order.
 
     The number that chance makes is that of pairs of places, in both orders, times each value's part of all values
     in both lists: where rows are exchangeable no more can be expected.
 
-    here, there
+    here, beyond
         values; None belongs to no block.
     wanted
         what is looked for there in place of each value here, as what it leaves of one.
@@ -41,11 +41,11 @@ def repeated_blocks(
         if value is not None:
             numbers.setdefault(value, len(numbers) + 1)
     ours = [numbers.get(value, 0) if value is not None else 0 for value in looked_for]
-    theirs = np.fromiter((numbers.get(value, 0) for value in there), dtype=np.int64, count=len(there))
+    theirs = np.fromiter((numbers.get(value, 0) for value in beyond), dtype=np.int64, count=len(beyond))
     base = len(numbers) + 1
     if base**WINDOW >= 2**62 or len(ours) < WINDOW or len(theirs) < WINDOW:
         return
-    often = Counter(value for value in (*looked_for, *there) if value is not None)
+    often = Counter(value for value in (*looked_for, *beyond) if value is not None)
     n_all = sum(often.values())
     pairs = 2.0 * len(ours) * len(theirs)
     windows = sum(theirs[i : len(theirs) - WINDOW + 1 + i] * base**i for i in range(WINDOW))

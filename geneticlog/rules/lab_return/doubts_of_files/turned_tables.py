@@ -115,9 +115,9 @@ def turned_tables(tables: Mapping[str, Sequence[Draft]], waters: Mapping[int, in
         name: _by_water([draft for draft in drafts if draft.q is not None], waters)
         for name, drafts in tables.items()
     }
-    for (a, here), (b, there) in combinations(of_table.items(), 2):
-        for water in here.keys() & there.keys():
-            ours, theirs = here[water], there[water]
+    for (a, of_a), (b, of_b) in combinations(of_table.items(), 2):
+        for water in of_a.keys() & of_b.keys():
+            ours, theirs = of_a[water], of_b[water]
             if min(len(ours), len(theirs)) < LEAST_FISH or not _opposite(ours, theirs):
                 continue
             return (
