@@ -23,8 +23,9 @@ from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_
 from geneticlog.work.events import new_uid, record
 from geneticlog.work.plan.alike_sites import alike_note
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for
+from geneticlog.work.plan.how_many import how_many, likely_of, shared_out
 from geneticlog.work.plan.needs import lake_half_width
-from geneticlog.work.plan.wishes import Asked, Wishes, check, how_many, likely_of, shared_out
+from geneticlog.work.plan.wishes import Asked, Wishes, check
 
 EACH_ITS_OWN = "each class what it needs itself"
 CURVE = (3, 5, 8, 10, 15, 20, 30, 45, 60)  # fish a class at which the trade-off is shown
