@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.options import PAPERS
@@ -98,34 +98,14 @@ def custody_form(
     """Return a PDF on which every hand-over of the vials is signed; what is recorded is filled in."""
     from geneticlog.faces.paper.typeset import set_paper
 
-    kind = CONTAINERS[shipment.container]
-    tissues = sorted({at.vial.tissue for at in shipment.positions if at.vial.tissue})
-    contents = ", ".join([*(name.replace("_", " ") for name in tissues), *filter(None, [shipment.medium])])
-    sent, arrived = local(shipment.sent_at), local(shipment.arrived_at)
-    n = len(shipment.positions)
-    handovers = [
-        [shipment.sent_by or "", shipment.carrier or "", sent or "", str(n) if sent else "", ""],
-        [
-            shipment.carrier or "",
-            shipment.received_by or "",
-            arrived or "",
-            str(sum(at.arrival != Arrival.MISSING for at in shipment.positions)) if arrived else "",
-            shipment.arrival_condition or "",
-        ],
-    ]
-    bad = [
-        [printed(at.vial.code), at.arrival, at.arrival_note or ""]
-        for at in shipment.positions
-        if at.arrival not in {None, Arrival.OK}
-    ]
+    damaged = _arrived_otherwise(shipment)
     data = {
         "paper": PAPERS[paper],
         "shipment": shipment.code,
         "lab": shipment.lab.name + (f", {shipment.lab.address}" if shipment.lab.address else ""),
-        "count": n_of(n, "vial"),
-        "packed_in": (kind.printed if not kind.capacity else f"{n_containers} x {kind.printed}")
-        + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else ""),
-        "contents": contents or None,
+        "count": n_of(len(shipment.positions), "vial"),
+        "packed_in": _packed_in(shipment, n_containers),
+        "contents": _contents(shipment),
         "fill": f"{shipment.fill_ml:g}" if shipment.fill_ml else None,
         "seal": shipment.seal,
         "carrier": shipment.carrier,
@@ -133,23 +113,67 @@ def custody_form(
         "panel": shipment.panel.name if shipment.panel else None,
         "sender": facts.sender,
         "collected": [[f"{one.n_vials} vials", one.surveyed_on, one.crew or ""] for one in facts.collected],
-        "packages": [
-            {
-                "name": f"Package {package.number} of {max(len(facts.packages), shipment.n_packages or 1)}",
-                "places": package.first
-                if package.first == package.last
-                else f"{package.first} to {package.last}",
-                "n": len(package.vials),
-                "vials": [printed(code) for code in package.vials],
-            }
-            for package in facts.packages
-        ],
-        "handovers": handovers + [[""] * 5] * 2,
-        "bad": bad + [[""] * 3] * max(0, 4 - len(bad)),
+        "packages": _packages(shipment, facts),
+        "handovers": _with_empty_rows(_handovers(shipment), 5, n_empty=2),
+        "bad": _with_empty_rows(damaged, 3, n_empty=4 - len(damaged)),
         "cautions": list(ethanol.sentences) if ethanol else [],
         "layers": [f"{said} ({rule})" for said, rule, _ in LAYERS] if ethanol else [],
     }
     return set_paper("custody_form.typ", data)
+
+
+def _packed_in(shipment: Shipment, n_containers: int) -> str:
+    kind = CONTAINERS[shipment.container]
+    of_what = f"{n_containers} x {kind.printed}" if kind.capacity else kind.printed
+    return of_what + (f", in {shipment.n_packages} packages" if (shipment.n_packages or 1) > 1 else "")
+
+
+def _contents(shipment: Shipment) -> str | None:
+    """Return the tissues and the medium of the vials; None where neither is recorded."""
+    tissues = sorted({at.vial.tissue for at in shipment.positions if at.vial.tissue})
+    medium = [shipment.medium] if shipment.medium else []
+    return ", ".join([*(name.replace("_", " ") for name in tissues), *medium]) or None
+
+
+def _handovers(shipment: Shipment) -> list[list[str]]:
+    """Return from whom, to whom, when, how many vials and in which condition: to the carrier, and to the lab."""
+    sent, arrived = local(shipment.sent_at), local(shipment.arrived_at)
+    n_arrived = sum(at.arrival != Arrival.MISSING for at in shipment.positions)
+    carrier = shipment.carrier or ""
+    to_the_lab = [carrier, shipment.received_by or "", arrived or "", str(n_arrived) if arrived else ""]
+    return [
+        [shipment.sent_by or "", carrier, sent or "", str(len(shipment.positions)) if sent else "", ""],
+        [*to_the_lab, shipment.arrival_condition or ""],
+    ]
+
+
+def _arrived_otherwise(shipment: Shipment) -> list[list[str]]:
+    """Return label, mark and note of every vial that did not arrive whole."""
+    return [
+        [printed(at.vial.code), at.arrival, at.arrival_note or ""]
+        for at in shipment.positions
+        if at.arrival is not None and at.arrival != Arrival.OK
+    ]
+
+
+def _packages(shipment: Shipment, facts: CustodyFacts) -> list[dict[str, Any]]:
+    n = max(len(facts.packages), shipment.n_packages or 1)
+    return [
+        {
+            "name": f"Package {package.number} of {n}",
+            "places": package.first
+            if package.first == package.last
+            else f"{package.first} to {package.last}",
+            "n": len(package.vials),
+            "vials": [printed(code) for code in package.vials],
+        }
+        for package in facts.packages
+    ]
+
+
+def _with_empty_rows(rows: Sequence[Sequence[str]], n_columns: int, *, n_empty: int) -> list[Sequence[str]]:
+    """Return the rows and, for what is written by hand, empty ones; none where n_empty is below 1."""
+    return [*rows, *[[""] * n_columns] * n_empty]
 
 
 def local(at: datetime | None) -> str | None:
