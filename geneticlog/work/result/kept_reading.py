@@ -8,6 +8,7 @@ from dataclasses import asdict, replace
 from typing import Any
 
 from geneticlog.rules.lab_return.cells.cells import number
+from geneticlog.rules.lab_return.cells.percent_or_fraction import COUNT, PERCENT
 from geneticlog.rules.lab_return.sheet.account_items import Account
 from geneticlog.rules.lab_return.sheet.reading import Reading, Row
 from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
@@ -69,7 +70,8 @@ def half_digits_of(reading: Mapping[str, Any], cells: Mapping[str, str]) -> dict
         text = str(cells.get(key, ""))
         found = number(text, reading.get("decimal", ".")) or number(text)
         if found is not None:
-            out[column["role"]] = found.as_fraction(column["unit"] == "percent")[1]
+            is_count = column["unit"] == COUNT and found.of is None  # of alleles or loci: nothing of it is rounded
+            out[column["role"]] = 0.0 if is_count else found.as_fraction(column["unit"] == PERCENT)[1]
     return out
 
 

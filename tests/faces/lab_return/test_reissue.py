@@ -12,9 +12,11 @@ from reconcile_support import document, messy, of_kind, q, read, reconciled, sen
 from geneticlog.rules.vialcode import mint
 
 
-def read_as(run: Runner, folder: Path, name: str, heading: str, rows: list[str]) -> dict[str, Any]:
+def read_as(
+    run: Runner, folder: Path, name: str, heading: str, rows: list[str], *answers: str
+) -> dict[str, Any]:
     (folder / name).write_text("\n".join([heading, *rows]) + "\n")
-    done = document(run, "return", "read", folder / name, "--shipment", "SHIP-1")
+    done = document(run, "return", "read", folder / name, "--shipment", "SHIP-1", *answers)
     assert isinstance(done, dict)
     return done
 
@@ -66,6 +68,27 @@ def test_more_digits_replace_without_a_question_and_keep_the_decision(run: Runne
     assert [one["decision"] for one in carried] == ["accept", "accept"]
     assert "as decided on" in carried[1]["why"]
     assert "enough for the lake" in carried[1]["why"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "unit", "again", "n_other"),
+    [
+        ("Florida share", "fraction", ("0.4737", "0.3289", "0.2105"), 2),
+        ("Florida alleles", "fraction", ("36/76", "25 of 76", "16/76"), 2),
+        ("Florida alleles", "count", ("16", "25", "16"), 1),
+        ("Florida %", "percent", ("21.05", "6.58", "21.05"), 0),
+        ("Florida share", "fraction", ("0.21", "0.07", "0.21"), 0),
+    ],
+)
+def test_a_count_is_exact_when_a_later_file_is_held_against_it(
+    run: Runner, tmp_path: Path, heading: str, unit: str, again: tuple[str, ...], n_other: int
+) -> None:
+    vials = sent(run)[:3]
+    counts = [f"{vial},{n},38" for vial, n in zip(vials, (16, 5, 16), strict=True)]
+    read_as(run, tmp_path, "first.csv", "Sample,Florida alleles,Loci scored", counts, "--unit", "q=count")
+    rows = [f"{vial},{cell},38" for vial, cell in zip(vials, again, strict=True)]
+    read_as(run, tmp_path, "again.csv", f"Sample,{heading},Loci scored", rows, "--unit", f"q={unit}")
+    assert len(of_kind(reconciled(run)[1], "reissue_changed")) == n_other
 
 
 def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdrawal(
