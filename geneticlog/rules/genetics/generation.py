@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -122,24 +123,14 @@ def generation_of(
     proportion(miscall_rate, "miscall rate")
     drop = positive(drop, "drop in log units")
     class_names(taxon, other_taxon)
-    loci: tuple[int, int, int] | None = None
-    counted_from, why = FROM_GENOTYPES, ""
-    counted_q = counted_h = scored = None
-    if genotypes is not None:
-        if len(genotypes) != 3:
-            raise NumberFault(
-                f"genotypes: the loci with 0, 1 and 2 alleles are wanted, not {len(genotypes)} numbers"
-            )
-        n0, n1, n2 = (count(n, f"loci with {alleles} {taxon} alleles") for alleles, n in enumerate(genotypes))
-        scored = n0 + n1 + n2
-        if not scored:
-            raise NumberFault("genotypes: no locus is scored")
-        loci, counted_q, counted_h = (n0, n1, n2), (n1 + 2 * n2) / (2 * scored), n1 / scored
-    if genotypes is None or not believe_genotypes:
+    of_genotypes = None if genotypes is None else _genotype_counts(genotypes, taxon)
+    loci: tuple[int, int, int] | None
+    scored: int | None
+    if of_genotypes is not None and believe_genotypes:
+        loci, scored, counted_from, why = of_genotypes, sum(of_genotypes), FROM_GENOTYPES, ""
+    else:
+        loci, scored, why = _counts_behind(q, h, n_loci)
         counted_from = FROM_PRINTED
-        scored = None if n_loci is None else count(n_loci, "loci scored", least=1)
-        loci = None if h is None or scored is None else genotype_counts(q, h, scored)
-        why = NO_LOCI if scored is None else NO_H if h is None else "" if loci else NO_FIT
     limits = None
     if scored is not None:
         alleles = round(2 * scored * q) if loci is None else loci[1] + 2 * loci[2]
@@ -167,9 +158,34 @@ def generation_of(
         aic_difference=named.aic_difference if named else None,
         accepted=accepted,
         why=why,
-        counted_q=counted_q,
-        counted_heterozygosity=counted_h,
+        counted_q=(of_genotypes[1] + 2 * of_genotypes[2]) / (2 * sum(of_genotypes)) if of_genotypes else None,
+        counted_heterozygosity=of_genotypes[1] / sum(of_genotypes) if of_genotypes else None,
     )
+
+
+def _genotype_counts(genotypes: Sequence[int], taxon: str) -> tuple[int, int, int]:
+    """Return the loci with 0, 1 and 2 alleles of the taxon, checked."""
+    if len(genotypes) != 3:
+        raise NumberFault(
+            f"genotypes: the loci with 0, 1 and 2 alleles are wanted, not {len(genotypes)} numbers"
+        )
+    n0, n1, n2 = (count(n, f"loci with {alleles} {taxon} alleles") for alleles, n in enumerate(genotypes))
+    if not n0 + n1 + n2:
+        raise NumberFault("genotypes: no locus is scored")
+    return n0, n1, n2
+
+
+def _counts_behind(
+    q: float, h: float | None, n_loci: int | None
+) -> tuple[tuple[int, int, int] | None, int | None, str]:
+    """Return the genotype counts behind a printed q and H, the loci scored, and why there are no counts."""
+    scored = None if n_loci is None else count(n_loci, "loci scored", least=1)
+    if scored is None:
+        return None, None, NO_LOCI
+    if h is None:
+        return None, scored, NO_H
+    loci = genotype_counts(q, h, scored)
+    return loci, scored, "" if loci else NO_FIT
 
 
 # Fish with the same counts are many in a lake (a proportion is a whole number of alleles).
