@@ -30,6 +30,7 @@ class FindingKind(StrEnum):
     CONFLICTING = "conflicting"
     REISSUE_CHANGED = "reissue_changed"
     REISSUE_OF_REJECTED = "reissue_of_rejected"
+    DOUBT_LEFT_OUT = "doubt_left_out"
     FAILED_AFTER_RESULT = "failed_after_result"
     LEFT_OUT = "left_out"
     DUPLICATES_DISAGREE = "duplicates_disagree"
@@ -152,6 +153,13 @@ FINDINGS: dict[FindingKind, Kind] = {
     ),
     FindingKind.REISSUE_OF_REJECTED: Kind(
         "{vial} had a result that was rejected; row {row} brings another ({new}).", _KEEP, holds=True
+    ),
+    FindingKind.DOUBT_LEFT_OUT: Kind(
+        "{vial}, row {row}: an earlier file has the same value and {said} beside it, and this one cannot show such a"
+        " doubt: ask the lab, then accept or reject it.",
+        _KEEP,
+        holds=True,
+        stored_as=FindingKind.LAB_SAYS_NO,
     ),
     FindingKind.FAILED_AFTER_RESULT: Kind(
         "{vial} was {old} in an earlier file and has no result in row {row}{said}; the earlier one counts until"

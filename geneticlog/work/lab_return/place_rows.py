@@ -11,6 +11,8 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FindingKind
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.same_result import Again, compare_again, usual_half_digit
+from geneticlog.rules.lab_return.sheet.reading import Reading
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import GONE
@@ -28,6 +30,9 @@ from geneticlog.work.lab_return.known_before.returned_vials import (
     result_in_words,
     strangers,
 )
+
+# what a lab puts beside a value to say that it doubts it
+_OF_THE_LAB = (FindingKind.LAB_SAYS_NO, FindingKind.DOUBT_LEFT_OUT, FindingKind.STRUCK_OUT)
 
 
 @dataclass(slots=True)
@@ -52,10 +57,12 @@ def place(
     sent: Mapping[str, Sent],
     shipment: Shipment,
     findings: list[Found],
+    reading: Reading,
 ) -> list[PlacedRow]:
     """Return each draft with its vial, the outcome of its row and the standing of its result.
 
-    A later file replaces what an earlier one said, row by row, but a held row replaces nothing that stands.
+    A later file replaces what an earlier one said, row by row, but a held row replaces nothing that counts, and a value
+    that the lab doubted stays held where the later file cannot show a doubt.
     """
     before = strangers_before(session, shipment.id)
     usual = [usual_half_digit([draft.half_digits[i] for draft in drafts]) for i in (0, 1)]
@@ -79,7 +86,7 @@ def place(
                 kept_of[each.vial.id].append(each)
         for vial_id, kept in kept_of.items():
             if vial_id in earlier and not _unchanged(kept, earlier[vial_id]):
-                _replace(kept, earlier[vial_id])
+                _replace(kept, earlier[vial_id], _doubts_it_can_show(reading))
         again = {each.vial.id for each in placed if each.unchanged and each.vial}
         for each in placed:  # a row that repeats another of the file is as unchanged as that one
             each.unchanged = each.unchanged or bool(each.vial and each.vial.id in again)
@@ -99,10 +106,11 @@ def _match_again(draft: Draft, sent: Mapping[str, Sent], before: Mapping[str, St
         draft.noted = [noted for noted in draft.noted if noted.kind not in ABOUT_THE_CODE]
 
 
-def _as_close(draft: Draft, q: float | None) -> bool:
+def _as_close(draft: Draft, q: float | None, half_digit: float = 0.0) -> bool:
+    """Whether a row gives a share again, as far as the digits written tell; half_digit: of the share before."""
     if draft.q is None or q is None:
         return draft.q is q
-    return abs(draft.q - q) <= draft.half_digits[0] + 1e-9
+    return abs(draft.q - q) <= max(draft.half_digits[0], half_digit) + 1e-9
 
 
 def _unchanged(kept: list[PlacedRow], earlier: list[Earlier]) -> bool:
@@ -207,8 +215,31 @@ def said_of(draft: Draft) -> str:
     return result_in_words(draft.outcome, draft.q, draft.heterozygosity)
 
 
-def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
-    """Let the rows of a later file replace what earlier files said of the same vial."""
+def _doubts_it_can_show(reading: Reading) -> frozenset[FindingKind]:
+    """Return how a file can say that a value is doubted: in a column of words, by marks of a workbook."""
+    words = any(column.role == ColumnRole.FAILURE for column in reading.columns)
+    in_words = [FindingKind.LAB_SAYS_NO, FindingKind.DOUBT_LEFT_OUT] if words else []
+    return frozenset([*in_words, *([FindingKind.STRUCK_OUT] if reading.sheet else [])])
+
+
+def _doubt_left_out(each: PlacedRow, waiting: list[Earlier], shown: frozenset[FindingKind]) -> str:
+    """Return what an earlier file put beside the same share, where the later one cannot; "" for nothing."""
+    for old in waiting:
+        before = old.before.values.get("q")
+        if before is None or not _as_close(each.draft, before, old.before.half_digits.get("q", 0.0)):
+            continue
+        for kind in _OF_THE_LAB:
+            if kind in old.before.found and kind not in shown:
+                return old.before.found[kind] or "a line through it"
+    return ""
+
+
+def _replace(kept: list[PlacedRow], earlier: list[Earlier], shown: frozenset[FindingKind]) -> None:
+    """Let the rows of a later file replace what earlier files said of the same vial.
+
+    shown
+        the doubts of the lab that the later file could show.
+    """
     standing = [result for result in earlier if result.standing == ResultStanding.CURRENT]
     waiting = [result for result in earlier if result.standing == ResultStanding.HELD]
     rejected = [result for result in earlier if result.standing == ResultStanding.REJECTED]
@@ -218,6 +249,9 @@ def _replace(kept: list[PlacedRow], earlier: list[Earlier]) -> None:
         first.standing = ResultStanding.HELD
         first.outcome = Outcome.DOUBTFUL if first.outcome == Outcome.TYPED else first.outcome
         return
+    if len(kept) == 1 and not first.draft.held and (doubt := _doubt_left_out(first, waiting, shown)):
+        first.draft.note(FindingKind.DOUBT_LEFT_OUT, said=doubt)
+        first.standing, first.outcome = ResultStanding.HELD, Outcome.DOUBTFUL
     typed = next((old for old in standing if old.said != NO_RESULT), None)
     if first.draft.outcome == Outcome.FAILED and first.standing == ResultStanding.CURRENT and typed:
         # A failure says nothing new of the fish, and a column misread looks like one.

@@ -171,7 +171,7 @@ def _store(
     """Store a file, its rows, results and findings; what was open and is answered by it closes."""
     sheet, reading, sent = seen.sheet, seen.reading, expected.sent or {}
     findings: list[Found] = []
-    placed = place(session, seen.drafts, sent, shipment, findings)
+    placed = place(session, seen.drafts, sent, shipment, findings, reading)
     strange = check_shipment(placed, shipment.code, file.name)
     session.add(file)
     session.flush()

@@ -91,6 +91,33 @@ def test_a_count_is_exact_when_a_later_file_is_held_against_it(
     assert len(of_kind(reconciled(run)[1], "reissue_changed")) == n_other
 
 
+@pytest.mark.parametrize(
+    ("heading", "beside", "expected"),
+    [
+        ("Het,Loci", "0.2,38", "held"),  # more than before, and no room for the lab's word
+        ("Het,Loci,Remarks", "0.2,38,pass", "current"),  # the lab takes its word back
+        ("Het,Loci,Remarks", "0.2,38,contaminated", "held"),
+        ("Loci", "38", "held"),  # nothing new: what is held stays so
+    ],
+)
+def test_leaving_out_the_column_of_remarks_takes_no_doubt_back(
+    run: Runner, tmp_path: Path, heading: str, beside: str, expected: str
+) -> None:
+    a, b, *_ = sent(run)
+    first = [f"{a},0.2105,38,contaminated", f"{b},0.3289,38,pass"]
+    read_as(run, tmp_path, "first.csv", "Sample,Florida,Loci,Remarks", first)
+    later = [f"{a},0.2105,{beside}", f"{b},0.3289,{beside.replace('contaminated', 'pass')}"]
+    read_as(run, tmp_path, "later.csv", f"Sample,Florida,{heading}", later)
+    assert speaking(run, a)[-1] == (expected, 0.2105)
+    assert speaking(run, b)[-1] == ("current", 0.3289)
+    still_open = [one for one in reconciled(run)[1].values() if one["decision"] is None and a in one["text"]]
+    assert len(still_open) == (expected == "held")
+    if heading == "Het,Loci":
+        assert "'contaminated'" in still_open[0]["text"]
+        read_as(run, tmp_path, "third.csv", "Sample,Florida,Het,Loci,Call rate", [f"{a},0.2105,0.2,38,1"])
+        assert speaking(run, a)[-1] == ("held", 0.2105)
+
+
 def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdrawal(
     run: Runner, tmp_path: Path
 ) -> None:

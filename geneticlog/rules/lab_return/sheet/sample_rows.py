@@ -142,7 +142,7 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         return None  # as long as a code, and no words: "Sample ID" is as long
     if says_total(code):
         return _joined(row)
-    if heading and plain(code) == heading[table.vial]:
+    if len(heading) > table.vial and plain(code) == heading[table.vial]:
         if [plain(text) for text in texts_of(row)] != heading[: len(row)]:
             raise SecondTable("a second table with other columns begins here", number, table)
         return HEADING_AGAIN

@@ -21,6 +21,8 @@ from geneticlog.work.result.as_the_lab_said import as_the_lab_said, corrections_
 from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.result.kept_reading import half_digits_of
 
+_WRITTEN = ("written", "said")  # facts of a finding that hold what was seen in the cell
+
 
 @dataclass(frozen=True)
 class Earlier:
@@ -108,7 +110,8 @@ def _found(session: Session, shipment_id: int) -> dict[tuple[int, int], dict[str
         )
     ):
         for row in rows:
-            out[file_id or 0, row][str(data.reason)] = str(data.facts.get("written", ""))
+            written = next((data.facts[name] for name in _WRITTEN if name in data.facts), "")
+            out[file_id or 0, row][str(data.reason)] = str(written)
     return out
 
 
