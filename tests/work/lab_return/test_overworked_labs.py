@@ -1081,8 +1081,15 @@ case(
 case(
     "decimal points lost, said to be percents",
     table(["Sample", "Florida", "Loci scored"], lambda i: [f"{round(1000 * ALLELES[i] / 76)}", 38]),
-    dict.fromkeys(range(N), "held"),
+    ASK,
     Layout(units={"q": "percent"}),
+)
+
+case(
+    "fractions, said to be counts",
+    table(["Sample", "Florida", "Loci scored"], lambda i: [f"{ALLELES[i] / 76:.4f}", 38]),
+    ASK,
+    Layout(units={"q": "count"}),
 )
 
 case(

@@ -8,8 +8,10 @@ from dataclasses import replace
 
 from geneticlog.rules.lab_return.cells.cells import Number, missing_meaning, number
 from geneticlog.rules.lab_return.cells.percent_or_fraction import (
+    COUNT,
     FRACTION,
     PERCENT,
+    ROUNDING,
     Unit,
     Written,
     plainly,
@@ -123,6 +125,7 @@ def with_units(
         _of_blocks(blocks, by_role, texts, decimal, layout, questions, open_roles) if len(blocks) > 1 else {}
     )
     whole = {role: unit for role, unit in units.items() if role not in mixed}
+    questions += _against_an_answer(by_role, whole, numbers, layout)
     for role, unit in whole.items():
         name = by_role[role].heading or by_role[role].letter
         lead = next((r for r in _SHARES if r in units and r != role and units[r].name), None)
@@ -252,6 +255,31 @@ def _with_own_units(column: Column, units: Sequence[tuple[Part, Unit]]) -> Colum
 def _tells(numbers: _Numbers, role: ColumnRole) -> bool:
     """Whether a column has a number that is not the same in every unit."""
     return any(one.value for one in numbers.values(role))
+
+
+def _against_an_answer(
+    by_role: Mapping[ColumnRole, Column], units: Mapping[ColumnRole, Unit], numbers: _Numbers, layout: Layout
+) -> list[Question]:
+    """Ask again where most values of a column cannot be in the unit that a person named."""
+    asked = []
+    for role, unit in units.items():
+        values = numbers.values(role)
+        outside = [one for one in values if not _can_be(one, unit.name)]
+        if role not in layout.units or len(outside) < 2 or 2 * len(outside) <= len(values):
+            continue
+        others = [name for name in (PERCENT, FRACTION, COUNT) if name != unit.name]
+        fitting = [name for name in others if all(_can_be(one, name) for one in values)]
+        text = (
+            f"column {by_role[role].named} is read as {unit.name}, as a person says, but {len(outside)} of"
+            f" {len(values)} values cannot be a {unit.name} (the first is {outside[0].value:g})"
+        )
+        asked.append(_ask_unit(role, text, fitting or others, by_role[role]))
+    return asked
+
+
+def _can_be(one: Written, unit: str) -> bool:
+    most = {FRACTION: 1.0, PERCENT: 100.0}.get(unit)
+    return 0 <= one.value <= most + ROUNDING if most else one.value >= 0 and one.value.is_integer()
 
 
 def _ask_unit(role: str, text: str, units: Sequence[str], column: Column) -> Question:
