@@ -68,12 +68,12 @@ def half_digits_of(reading: Mapping[str, Any], cells: Mapping[str, str]) -> dict
         if column["role"] not in PROPORTIONS:
             continue
         text = str(cells.get(key, ""))
-        found = number(text, reading.get("decimal", ".")) or number(text)
-        if found is not None:
+        figure = number(text, reading.get("decimal", ".")) or number(text)
+        if figure is not None:
             is_count = (
-                column["unit"] == COUNT and found.of is None
+                column["unit"] == COUNT and figure.of is None
             )  # of alleles or loci: nothing of it is rounded
-            out[column["role"]] = 0.0 if is_count else found.as_fraction(column["unit"] == PERCENT)[1]
+            out[column["role"]] = 0.0 if is_count else figure.as_fraction(column["unit"] == PERCENT)[1]
     return out
 
 
