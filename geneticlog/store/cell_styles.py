@@ -15,6 +15,7 @@ PLAIN_COLOURS = frozenset(
 )
 
 
+SHOWS = "a format that shows "
 WHITE_TEXT, NO_TEXT = "white text", "a format that shows nothing"  # what puts a value out of sight
 
 
@@ -59,7 +60,7 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             if re.fullmatch(r";+", form.get("formatCode", "").replace('""', ""))
         }
         shown = {form.get("numFmtId", ""): words for form in _children(root, "numFmts")
-                 if (words := _text_shown(form.get("formatCode", "")))}  # fmt: skip
+                 if (words := text_shown(form.get("formatCode", "")))}  # fmt: skip
         for i, form in enumerate(_children(root, "cellXfs")):
             font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
             if font < len(fonts) and has_strike(fonts[font]):
@@ -71,7 +72,7 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             if form.get("numFmtId") in silent:
                 colour = NO_TEXT
             if literal := shown.get(form.get("numFmtId", "")):
-                colour = f"a format that shows {literal!r}"
+                colour = f"{SHOWS}{literal!r}"
             if colour := colour or ink:
                 colours[str(i)] = colour
     if "xl/sharedStrings.xml" in names and b"strike" in (part := package.read("xl/sharedStrings.xml")):
@@ -81,13 +82,23 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
     return CellStyles(frozenset(struck), frozenset(texts), frozenset(percent), colours)
 
 
-def _text_shown(code: str) -> str:
-    """The words or marks that a number format puts beside a value, or in its place: FAIL, or a star; no unit."""
+def words_beside_number(shown: str) -> str:
+    """Return the words or marks beside the number that a cell shows, or in its place; "" for a number and its unit."""
+    bare = re.sub(r"[\d.,'\s%+\-\u2212\u00a0\u202f]+|(?<=\d)E[+-]?(?=\d)", " ", shown).strip()
+    return "" if bare.casefold().strip(" .") in _UNITS or not re.search(r"[^\W\d_]|[*†‡?!]", bare) else bare
+
+
+def text_shown(code: str) -> str:
+    """Return the words or marks that a number format puts beside a value, or in its place: FAIL, or a star; no unit.
+
+    A comma behind the last digit shows the thousandth of a value ([MS-XLS] and ECMA-376 Part 1, 18.8.31).
+    """
     literals = [quoted or escaped for quoted, escaped in re.findall(r'"([^"]*)"|\\(.)', code)]
     rest = re.sub(r'"[^"]*"|\\.|\[[^\]]*\]|General', "", code)
     if re.search("[ymdhs]", rest, re.IGNORECASE):
         return ""  # of a date, as in 3 de mayo
-    words = [text.strip() for text in literals if re.search(r"[^\W\d_]|[*†‡?!]", text)]
+    words = ["a thousandth"] if re.search(r"[0#?],+(?![0#?,])", rest) else []
+    words += [text.strip() for text in literals if re.search(r"[^\W\d_]|[*†‡?!]", text)]
     return ", ".join(text for text in words if text.casefold().strip(" .") not in _UNITS)
 
 

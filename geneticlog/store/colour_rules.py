@@ -12,6 +12,8 @@ import struct
 from collections.abc import Iterable, Iterator, Mapping
 from xml.etree import ElementTree
 
+from geneticlog.store.beside_cells import cells_of
+
 Rule = tuple[int, int, int, int, str]  # first row and column, last row and column, from 1; what it says
 SHOWS_SIZE = ("colorScale", "dataBar", "iconSet")
 MOST_RULES = 200  # of one sheet
@@ -41,7 +43,7 @@ def rules_of_xlsx(part: bytes) -> tuple[Rule, ...]:
                 continue
             operator = given.get("operator", "")
             said = " ".join([_OPERATORS.get(operator, operator) or given.get("type", ""), *formulas]).strip()
-            rules += [(*place, said) for text in block[1].decode().split() if (place := _place(text))]
+            rules += [(*place, said) for text in block[1].decode().split() if (place := cells_of(text))]
     return tuple(rules[:MOST_RULES])
 
 
@@ -60,7 +62,7 @@ def rules_of_ods(table: ElementTree.Element) -> tuple[Rule, ...]:
                 continue
             said = next((value for key, value in child.attrib.items() if key.endswith("}value")), "")
             if not _is_stripes(said):
-                rules += [(*place, said) for text in where if (place := _place(text))]
+                rules += [(*place, said) for text in where if (place := cells_of(text))]
     return tuple(rules[:MOST_RULES])
 
 
@@ -93,21 +95,3 @@ def rules_of_xls(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[st
 
 def _is_stripes(formula: str) -> bool:
     return re.search(r"\bROW\s*\(\s*\)", formula, re.IGNORECASE) is not None and "MOD" in formula.upper()
-
-
-def _place(text: str) -> tuple[int, int, int, int] | None:
-    """The rows and columns of a range such as B2:D9 or B2."""
-    corners = re.fullmatch(
-        r"\$?([A-Z]{1,3})\$?(\d{1,7})(?::\$?([A-Z]{1,3})\$?(\d{1,7}))?", text.strip().upper()
-    )
-    if not corners:
-        return None
-    left, top = _column(corners[1]), int(corners[2])
-    return top, left, int(corners[4] or top), _column(corners[3]) if corners[3] else left
-
-
-def _column(letters: str) -> int:
-    number = 0
-    for letter in letters:
-        number = number * 26 + ord(letter) - 64
-    return number

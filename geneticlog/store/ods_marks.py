@@ -2,12 +2,23 @@
 
 from __future__ import annotations
 
+import re
+import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from xml.etree import ElementTree
 
-from geneticlog.store.beside_cells import of_open_document, of_open_pages
-from geneticlog.store.cell_styles import WHITE_TEXT
+from geneticlog.store import properties
+from geneticlog.store.beside_cells import (
+    NAME,
+    Area,
+    cells_of,
+    messages_of_open_document,
+    of_open_document,
+    of_open_pages,
+)
+from geneticlog.store.cell_styles import NO_TEXT, SHOWS, WHITE_TEXT, words_beside_number
+from geneticlog.store.charts import objects_in, of_open_chart
 from geneticlog.store.colour_rules import rules_of_ods, rules_of_styles
 from geneticlog.store.marks import Marks, in_percent, local
 
@@ -16,10 +27,12 @@ NO_FILL = ("", "transparent", "#ffffff")
 MOST_REPEATED = 10_000  # of one cell or row: those that fill a sheet to its end are empty
 
 
-def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]:
-    """Return the marks of each sheet by its name. ``content`` and ``styles`` are the two parts of the package."""
-    root = ElementTree.fromstring(content)
-    of_styles = ElementTree.fromstring(styles) if styles else None
+def open_document_marks(package: zipfile.ZipFile) -> dict[str, Marks]:
+    """Return the marks of each sheet by its name. Raises KeyError or ParseError for a damaged package."""
+    names = set(package.namelist())
+    root = ElementTree.fromstring(package.read("content.xml"))
+    of_styles = ElementTree.fromstring(package.read("styles.xml")) if "styles.xml" in names else None
+    whole = properties.of_open_document(package.read("meta.xml")) if "meta.xml" in names else ()
     looks = _looks([root] if of_styles is None else [of_styles, root])
     of_pages = of_open_pages(of_styles) if of_styles is not None else ()
     by_sheet: dict[str, Marks] = {}
@@ -32,8 +45,25 @@ def open_document_marks(content: bytes, styles: bytes = b"") -> dict[str, Marks]
                 _look_at_row(line, row, marks, looks, columns, of_cells)
             marks.rules = (*rules_of_ods(table), *rules_of_styles(of_cells))
             marks.notes = (*of_open_document(table), *of_pages)
+            for folder in objects_in(table):
+                if (part := f"{folder}/content.xml") in names:
+                    marks.notes += of_open_chart(package.read(part))
+            marks.properties = whole
+            marks.is_protected = _attribute(table, "protected") == "true"
             marks.settle()
+    for sheet, area in (*messages_of_open_document(root), *_names(root)):
+        if sheet in by_sheet:
+            by_sheet[sheet].areas += (area,)
     return by_sheet
+
+
+def _names(root: ElementTree.Element) -> Iterator[tuple[str, Area]]:
+    """The sheet and cells of each name that a person gave to a range."""
+    for element in root.iter():
+        if local(element.tag) == "named-range" and (name := _attribute(element, "name")):
+            sheet, _, cells = (_attribute(element, "cell-range-address") or "").partition(".")
+            if place := cells_of(re.sub(r":\$?[^:]*\.", ":", cells)):
+                yield sheet.lstrip("$").strip("'").replace("''", "'"), (*place, NAME, name)
 
 
 @dataclass(frozen=True)
@@ -41,6 +71,32 @@ class _Look:
     struck: bool = False
     colour: str = ""
     conditions: tuple[str, ...] = ()
+    shows_nothing: bool = False
+
+
+NUMBERS = (
+    "number",
+    "scientific-number",
+    "fraction",
+    "day",
+    "month",
+    "year",
+    "hours",
+    "minutes",
+    "seconds",
+    "boolean",
+)
+
+
+def _silent_formats(roots: list[ElementTree.Element]) -> set[str]:
+    """The names of number formats that put no number in a cell, as ;;; does."""
+    return {
+        _attribute(element, "name") or ""
+        for root in roots
+        for element in root.iter()
+        if local(element.tag) in ("number-style", "percentage-style", "currency-style")
+        and not any(local(part.tag) in (*NUMBERS, "map") for part in element)
+    }
 
 
 def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
@@ -51,6 +107,8 @@ def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
         for element in root.iter()
         if local(element.tag) == "style" and (name := _attribute(element, "name"))
     }
+
+    silent = _silent_formats(roots)
 
     def look(name: str | None, depth: int = 0) -> _Look:
         element = styles.get(name or "")
@@ -71,7 +129,9 @@ def _looks(roots: list[ElementTree.Element]) -> dict[str, _Look]:
         if ink.lower() == "#ffffff" and fill.lower() in NO_FILL:
             own = WHITE_TEXT
         colour = own or ("" if fill or ink else parent.colour)
-        return _Look(struck, colour, conditions or parent.conditions)
+        form = _attribute(element, "data-style-name")
+        shows_nothing = form in silent if form is not None else parent.shows_nothing
+        return _Look(struck, colour, conditions or parent.conditions, shows_nothing)
 
     return {name: look(name) for name in styles}
 
@@ -131,7 +191,7 @@ def _look_at_cell(
     shown = "".join("".join(text.itertext()) for text in texts)
     formula, value = _attribute(cell, "formula"), _attribute(cell, "value")
     if formula is not None:
-        written = formula.partition(":")[2].lstrip("=")
+        written = in_common_form(formula)
         if not shown and value is None:
             marks.cells[place] = (f"={written}", "formula")
         elif shown.startswith("#"):
@@ -140,16 +200,35 @@ def _look_at_cell(
     elif _attribute(cell, "value-type") == "percentage" and value and (percent := in_percent(value)):
         marks.cells[place] = (percent, "number")
     if not shown:
+        if value is not None and own.shows_nothing:
+            marks.colours[place] = NO_TEXT
         return False
+    if _attribute(cell, "value-type") in ("float", "percentage") and (words := words_beside_number(shown)):
+        marks.colours[place] = f"{SHOWS}{words!r}"
     names = [
         _attribute(span, "style-name") for text in texts for span in text.iter() if local(span.tag) == "span"
     ]
     seen = [own, *(looks.get(name or "", _Look()) for name in names)]
     if any(look.struck for look in seen):
         marks.struck.add(place)
-    if colour := next((look.colour for look in seen if look.colour), ""):
+    if place not in marks.colours and (colour := next((look.colour for look in seen if look.colour), "")):
         marks.colours[place] = colour
     return True
+
+
+def in_common_form(formula: str) -> str:
+    """Return a formula of an open document (OpenFormula: ``of:=[.A2]*2``) as other workbooks write it."""
+    bare = formula.partition(":=")[2] if ":=" in formula else formula.lstrip("=")
+    parts = re.split(r'("[^"]*")', bare)
+    for i in range(0, len(parts), 2):
+        plain = re.sub(r"\[\$?('[^']*'|[^\[\].']*)\.([^\[\]]*)\]", _reference, parts[i])
+        parts[i] = plain.replace(";", ",")
+    return "".join(parts)
+
+
+def _reference(found: re.Match[str]) -> str:
+    cells = re.sub(r":\$?[^:]*\.", ":", found[2])
+    return f"{found[1]}!{cells}" if found[1] else cells
 
 
 def _text_of(comment: ElementTree.Element) -> str:

@@ -58,10 +58,11 @@ class Sheet:
     column), from 1; ``separator`` what parts the columns of a text file; ``struck``, ``colours`` and ``comments`` the
     cells that are struck through, coloured or commented on, by (row, column) from 1; ``rules`` the ranges that are
     coloured where a condition holds, with it; ``notes`` what it says in no cell (boxes of text, head and foot of the
-    page), with where; ``keyed_by`` the sheet that gave
-    the rows their vials, and ``tall`` what the rows were about, where it was not a fish each; ``grid`` says that it was
-    laid out as a plate, ``turned`` that it had a column for each sample, ``by_well`` how its
-    wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
+    page, charts), with where; ``areas`` what names and input messages say of ranges of cells; ``properties`` what the
+    file says of itself as a document; ``formulas`` the runs of cells that hold one formula, as store/marks.py has them;
+    ``keyed_by`` the sheet that gave the rows their vials, and ``tall`` what the rows were about, where it was not a
+    fish each; ``grid`` says that it was laid out as a plate, ``turned`` that it had a column for each sample,
+    ``by_well`` how its wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
     tables that were taken as one; ``put_together`` says where cells were put together, and how.
     """
 
@@ -78,6 +79,10 @@ class Sheet:
     comments: Mapping[tuple[int, int], str] = field(default_factory=dict)
     rules: tuple[tuple[int, int, int, int, str], ...] = ()
     notes: tuple[tuple[str, str], ...] = ()
+    areas: tuple[tuple[int, int, int, int, str, str], ...] = ()
+    properties: tuple[tuple[str, str], ...] = ()
+    formulas: tuple[tuple[int, int, int, int, str, str], ...] = ()
+    is_protected: bool = False
     keyed_by: str = ""
     tall: str = ""
     grid: bool = False
@@ -446,6 +451,8 @@ def _read_workbook(content: bytes, file_name: str) -> list[Sheet]:
                     listed.name, rows, "workbook", hidden, frozenset(seen.hidden_rows), merged,
                     struck=frozenset(seen.struck), hidden_columns=frozenset(seen.hidden_columns),
                     colours=seen.colours, comments=seen.comments, rules=seen.rules, notes=seen.notes,
+                    areas=seen.areas, properties=seen.properties, formulas=seen.formulas,
+                    is_protected=seen.is_protected,
                 )
             )  # fmt: skip
     except PasswordError:

@@ -17,8 +17,19 @@ from posixpath import dirname, join, normpath
 from xml.etree import ElementTree
 
 from geneticlog.errors import SheetFault
-from geneticlog.store.beside_cells import of_xlsx_drawing, of_xlsx_pages
+from geneticlog.rules.lab_return.cells.formulas import relative
+from geneticlog.store import properties
+from geneticlog.store.beside_cells import (
+    NAME,
+    Area,
+    Note,
+    cells_of,
+    of_xlsx_drawing,
+    of_xlsx_messages,
+    of_xlsx_pages,
+)
 from geneticlog.store.cell_styles import CellStyles, has_strike, read_styles
+from geneticlog.store.charts import of_xlsx_chart
 from geneticlog.store.colour_rules import rules_of_xlsx
 from geneticlog.store.marks import Marks, in_percent, local
 
@@ -27,6 +38,7 @@ MOST_CELLS = (
     60_000_000  # of the rectangle between A1 and the last filled cell, which the value reader lays out whole
 )
 WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e'""")
+Shared = dict[str, tuple[str, str]]  # by number: a formula as written, and as seen from its cell
 
 
 def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
@@ -46,19 +58,11 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
             if any(size > MOST_BYTES for size in names.values()):
                 raise SheetFault("the workbook unpacks to more than a table can be", file=file_name)
             if "xl/workbook.xml" in names:
-                styles = read_styles(package)
-                return {
-                    sheet: _with_comments(
-                        package, part, _sheet_marks(package.read(part), sheet, file_name, styles)
-                    )
-                    for sheet, part in _parts(package)
-                    if part in names
-                }
+                return _of_xlsx(package, set(names), file_name)
             if "content.xml" in names:
                 from geneticlog.store.ods_marks import open_document_marks
 
-                styles_part = package.read("styles.xml") if "styles.xml" in names else b""
-                return open_document_marks(package.read("content.xml"), styles_part)
+                return open_document_marks(package)
     except (
         zipfile.BadZipFile,
         ElementTree.ParseError,
@@ -73,6 +77,38 @@ def read_marks(content: bytes, file_name: str) -> dict[str, Marks]:
     return {}
 
 
+def _of_xlsx(package: zipfile.ZipFile, names: set[str], file_name: str) -> dict[str, Marks]:
+    styles, whole = read_styles(package), properties.of_xlsx(package)
+    book = ElementTree.fromstring(package.read("xl/workbook.xml"))
+    by_sheet: dict[str, Marks] = {}
+    of_charts: list[Note] = []  # of sheets that are nothing but a chart
+    for sheet, part in _parts(package, book):
+        if part not in names:
+            continue
+        marks = _sheet_marks(package.read(part), sheet, file_name, styles)
+        by_sheet[sheet] = _with_comments(package, part, marks, names)
+        if "chartsheet" in part:
+            of_charts += by_sheet[sheet].notes
+    for marks in by_sheet.values():
+        marks.notes = (*marks.notes, *of_charts)
+        marks.properties = whole
+    for sheet, area in _names(book):
+        if sheet in by_sheet:
+            by_sheet[sheet].areas += (area,)
+    return by_sheet
+
+
+def _names(book: ElementTree.Element) -> Iterator[tuple[str, Area]]:
+    """The sheet and cells of each name that a person gave to a range (built-in names begin with _xlnm)."""
+    for element in book.iter():
+        name = element.get("name", "")
+        if local(element.tag) != "definedName" or name.startswith("_xl"):
+            continue
+        sheet, _, cells = (element.text or "").rpartition("!")
+        if place := cells_of(cells):
+            yield sheet.strip("'").replace("''", "'"), (*place, NAME, name)
+
+
 def _links(package: zipfile.ZipFile, path: str) -> Iterator[tuple[str, str, str]]:
     """The id, kind and target of each part that a part of the package leads to."""
     rels = join(dirname(path), "_rels", f"{path.rpartition('/')[2]}.rels")
@@ -84,19 +120,21 @@ def _links(package: zipfile.ZipFile, path: str) -> Iterator[tuple[str, str, str]
         yield link.get("Id", ""), link.get("Type", "").rpartition("/")[2], whole
 
 
-def _parts(package: zipfile.ZipFile) -> Iterator[tuple[str, str]]:
+def _parts(package: zipfile.ZipFile, book: ElementTree.Element) -> Iterator[tuple[str, str]]:
     target = {key: path for key, _, path in _links(package, "xl/workbook.xml")}
-    for element in ElementTree.fromstring(package.read("xl/workbook.xml")).iter():
+    for element in book.iter():
         if local(element.tag) == "sheet":
             link = next((v for k, v in element.attrib.items() if k.endswith("}id")), "")
             yield element.get("name", ""), target.get(link, "")
 
 
-def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
-    names = set(package.namelist())
+def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks, names: set[str]) -> Marks:
     for _, kind, path in _links(package, part):
         if kind == "drawing" and path in names:
             marks.notes += of_xlsx_drawing(package.read(path))
+            for _, of_drawing, chart in _links(package, path):
+                if of_drawing.startswith("chart") and chart in names:
+                    marks.notes += of_xlsx_chart(package.read(chart))
         if kind != "comments" or path not in names:
             continue
         for element in ElementTree.fromstring(package.read(path)).iter():
@@ -108,7 +146,8 @@ def _with_comments(package: zipfile.ZipFile, part: str, marks: Marks) -> Marks:
 
 
 def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) -> Marks:
-    marks = Marks(rules=rules_of_xlsx(part), notes=of_xlsx_pages(part))
+    marks = Marks(rules=rules_of_xlsx(part), notes=of_xlsx_pages(part), areas=of_xlsx_messages(part))
+    marks.is_protected = b"sheetProtection" in part
     last = re.findall(rb'<(?:\w+:)?row [^<>]{0,400}?\br="(\d+)"', part[-200_000:])
     if last and re.search(rb'r="[A-Z]{3}\d', part) and int(last[-1]) * 703 > MOST_CELLS:
         raise SheetFault(
@@ -119,11 +158,12 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) ->
         )
     if not WORTH_A_LOOK.search(part) and not styles.worth_a_look(part):
         return marks
+    shared: Shared = {}
     for _, element in ElementTree.iterparse(io.BytesIO(part), events=("end",)):
         tag = local(element.tag)
         if tag == "c":
             if place := _place(element.get("r", "")):
-                _look_at(element, place, marks, styles)
+                _look_at(element, place, marks, styles, shared)
             element.clear()
         elif tag == "row":
             if element.get("hidden") in ("1", "true"):
@@ -136,7 +176,9 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) ->
     return marks
 
 
-def _look_at(cell: ElementTree.Element, place: tuple[int, int], marks: Marks, styles: CellStyles) -> None:
+def _look_at(
+    cell: ElementTree.Element, place: tuple[int, int], marks: Marks, styles: CellStyles, shared: Shared
+) -> None:
     parts = {local(child.tag): child.text or "" for child in cell}
     if not parts:
         return  # an empty cell that has a format
@@ -149,7 +191,8 @@ def _look_at(cell: ElementTree.Element, place: tuple[int, int], marks: Marks, st
         marks.cells[place] = (shown, "number")
     if "f" in parts:
         value = parts.get("v", "")
-        marks.put_formula(*place, parts["f"], is_zero=kind == "n" and value in ("", "0"))
+        written, seen = _shared_formula(cell, place, parts["f"], shared)
+        marks.put_formula(*place, written, is_zero=kind == "n" and value in ("", "0"), seen=seen)
         if kind == "n" and value == "0":
             marks.cells.pop(place, None)  # settle puts it back where the column was calculated
     text = parts.get("v") if kind == "s" else None
@@ -157,6 +200,16 @@ def _look_at(cell: ElementTree.Element, place: tuple[int, int], marks: Marks, st
         marks.struck.add(place)
     if form in styles.colours:
         marks.colours[place] = styles.colours[form]
+
+
+def _shared_formula(
+    cell: ElementTree.Element, place: tuple[int, int], written: str, shared: Shared
+) -> tuple[str, str]:
+    """The formula of a cell as written and as seen from it; of cells filled down, that of the first."""
+    number = next((child.get("si", "") for child in cell if local(child.tag) == "f"), "")
+    if number and written:
+        shared[number] = (written, relative(written, *place))
+    return shared.get(number, (written, "")) if number else (written, "")
 
 
 def _place(reference: str) -> tuple[int, int] | None:

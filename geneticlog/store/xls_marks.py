@@ -6,18 +6,36 @@ records of the stream are looked through for formulas ([MS-XLS] 2.4.127) whose v
 
 from __future__ import annotations
 
+import contextlib
+import io
 import re
 import struct
 from collections.abc import Iterable, Iterator
 from typing import Any
 
-from geneticlog.store.beside_cells import CONTINUE, FOOTER, HEADER, OBJECT, TEXT_OBJECT, of_xls
-from geneticlog.store.cell_styles import NO_TEXT, WHITE_TEXT
+from geneticlog.store import properties
+from geneticlog.store.beside_cells import (
+    CONTINUE,
+    FOOTER,
+    HEADER,
+    NAME,
+    OBJECT,
+    SERIES_TEXT,
+    TEXT_OBJECT,
+    VALIDATION,
+    Area,
+    Note,
+    of_xls,
+)
+from geneticlog.store.cell_styles import NO_TEXT, SHOWS, WHITE_TEXT, text_shown
 from geneticlog.store.colour_rules import CONDITIONAL_FORMAT, rules_of_xls
 from geneticlog.store.marks import Marks, in_percent
 
+A_FORMULA = "a formula"
 FORMULA, BOUND_SHEET = 0x0006, 0x0085
-SAYING = (FORMULA, CONDITIONAL_FORMAT, HEADER, FOOTER, OBJECT, TEXT_OBJECT, CONTINUE)
+SAYING = (
+    FORMULA, CONDITIONAL_FORMAT, HEADER, FOOTER, OBJECT, TEXT_OBJECT, CONTINUE, VALIDATION, SERIES_TEXT,
+)  # fmt: skip
 NO_VALUE = (
     bytes(8),
     b"\x03\0\0\0\0\0\xff\xff",
@@ -34,9 +52,12 @@ def xls_marks(content: bytes) -> dict[str, Marks]:
         book = xlrd.open_workbook(file_contents=content, formatting_info=True)
         by_sheet = {sheet.name: _sheet_marks(book, sheet) for sheet in book.sheets()}
         records = list(_records_of_sheets(content))
-        for name, row, column, no_value in _formulas(records):
+        for name, row, column, no_value, code in _formulas(records):
             if name in by_sheet:
-                by_sheet[name].put_formula(row, column, "a formula", is_zero=no_value)
+                written = _as_text(book, code, row, column)
+                by_sheet[name].put_formula(row, column, written, is_zero=no_value)
+        for name, area in _names(book):
+            by_sheet[name].areas += (area,)
         for name, note in of_xls(records):
             if name in by_sheet:
                 by_sheet[name].notes += (note,)
@@ -47,9 +68,46 @@ def xls_marks(content: bytes) -> dict[str, Marks]:
         raise
     except Exception:  # whatever a damaged record makes of it; the value reader judges the file
         return {}
+    whole = _properties(content)
     for marks in by_sheet.values():
+        marks.properties = whole
         marks.settle()
     return by_sheet
+
+
+def _properties(content: bytes) -> tuple[Note, ...]:
+    from xlrd.compdoc import CompDoc
+
+    try:
+        return properties.of_xls(CompDoc(content))
+    except MemoryError:
+        raise
+    except Exception:  # a damaged summary says nothing, and no value is in it
+        return ()
+
+
+def _names(book: Any) -> Iterator[tuple[str, Area]]:
+    """The sheet and cells of each name that a person gave to a range."""
+    for name in book.name_obj_list:
+        if name.builtin or name.hidden or name.macro:
+            continue
+        try:
+            page, top, bottom, left, right = name.area2d(clipped=False)
+        except Exception:  # a name of a number, of several ranges or of nothing
+            continue
+        yield page.name, (top + 1, left + 1, bottom, right, NAME, name.name)
+
+
+def _as_text(book: Any, code: bytes, row: int, column: int) -> str:
+    """A formula as it is written, or "a formula" where xlrd cannot say it."""
+    from xlrd.formula import decompile_formula
+
+    try:
+        with contextlib.redirect_stdout(io.StringIO()):
+            text = decompile_formula(book, code, len(code), 0, row - 1, column - 1)
+    except Exception:  # of a kind that it does not know
+        return A_FORMULA
+    return re.sub(r"(?<=\d)\.0(?!\d)", "", text) if text else A_FORMULA
 
 
 def _sheet_marks(book: Any, sheet: Any) -> Marks:
@@ -74,12 +132,8 @@ def _sheet_marks(book: Any, sheet: Any) -> Marks:
             colour = form.background.pattern_colour_index if form.background.fill_pattern == 1 else None
             if colour is None or colour in AUTOMATIC:
                 colour = book.font_list[form.font_index].colour_index
-            unseen = (
-                NO_TEXT
-                if re.fullmatch(";+", book.format_map[form.format_key].format_str)
-                else WHITE_TEXT
-                if colour in WHITE and form.background.fill_pattern == 0
-                else ""
+            unseen = _unseen(
+                book.format_map[form.format_key].format_str, colour, form.background.fill_pattern
             )
             if unseen:
                 marks.colours[place] = unseen
@@ -89,6 +143,15 @@ def _sheet_marks(book: Any, sheet: Any) -> Marks:
             if in_percents and (shown := in_percent(repr(cell.value))):
                 marks.cells[place] = (shown, "number")
     return marks
+
+
+def _unseen(form: str, colour: int, fill: int) -> str:
+    """What of a value a person does not see as it is: it has a format that shows nothing or words, or is white."""
+    if re.fullmatch(";+", form):
+        return NO_TEXT
+    if words := text_shown(form):
+        return f"{SHOWS}{words!r}"
+    return WHITE_TEXT if colour in WHITE and fill == 0 else ""
 
 
 def _records(content: bytes) -> Any:
@@ -122,9 +185,10 @@ def _records_of_sheets(content: bytes) -> Iterator[tuple[str, int, bytes]]:
             )
 
 
-def _formulas(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[str, int, int, bool]]:
-    """The sheet, row and column of each formula, and whether it has no value."""
+def _formulas(records: Iterable[tuple[str, int, bytes]]) -> Iterator[tuple[str, int, int, bool, bytes]]:
+    """The sheet, row and column of each formula, whether it has no value, and the formula as the file keeps it."""
     for name, number, data in records:
-        if number == FORMULA and len(data) >= 14:
+        if number == FORMULA and len(data) >= 22:
             row, column = struct.unpack_from("<HH", data)
-            yield name, row + 1, column + 1, data[6:14] in NO_VALUE
+            length = struct.unpack_from("<H", data, 20)[0]
+            yield name, row + 1, column + 1, data[6:14] in NO_VALUE, data[22 : 22 + length]

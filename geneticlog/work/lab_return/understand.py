@@ -10,6 +10,7 @@ from geneticlog.errors import SheetFault
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.account.account import account_of
 from geneticlog.rules.lab_return.account.account_of_marks import EARLIER, rows_against, shown_again
+from geneticlog.rules.lab_return.account.captions import is_caption
 from geneticlog.rules.lab_return.account.doubtful_texts import ask_about_lines, ask_about_names
 from geneticlog.rules.lab_return.account.other_jobs import (
     mostly_before_sending,
@@ -249,7 +250,7 @@ def _note_what_the_file_says(
     hold_few_called(drafts, expected.panel_loci)
     note_other_loci(drafts)
     note_struck(drafts, reading, sheet.struck)
-    note_marked(drafts, rows_against(reading, marks))
+    note_marked(drafts, rows_against(reading, sheet.rows, marks))
     for rule in _OF_ROWS:
         note_marked(drafts, rule(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
@@ -347,6 +348,10 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: s
         others,
         (("file", file_name), *(("sheet", name) for name in sorted(filter(None, taken)))),
         sheet.notes,
+        sheet.areas,
+        sheet.properties,
+        sheet.formulas,
+        sheet.is_protected,
     )
 
 
@@ -372,7 +377,11 @@ def _lines(sheet: Sheet) -> tuple[str, ...]:
     return tuple(
         dict.fromkeys(
             text[:200]
-            for text in (*rows, *(text for _, text in sheet.notes), *sheet.comments.values())
+            for text in (
+                *rows,
+                *(text for where, text in sheet.notes if not is_caption(where)),
+                *sheet.comments.values(),
+            )
             if text
         )
     )

@@ -7,6 +7,8 @@ from collections.abc import Collection, Sequence
 from itertools import pairwise
 from typing import Any
 
+from geneticlog.rules.lab_return.account.account_of_formulas import account_of_formulas, formulas_against
+from geneticlog.rules.lab_return.account.captions import account_of_captions, is_caption
 from geneticlog.rules.lab_return.sheet.account_items import (
     ASKED,
     HARMLESS,
@@ -110,18 +112,26 @@ def account_of_marks(reading: Reading, rows: Sequence[Row], marks: SheetMarks, p
                   f"samples are coloured where {text} ({where}): does the colour cast doubt on them?")  # fmt: skip
     _comments(reading, marks, put)
     _notes(layout, marks, put)
+    account_of_captions(reading, marks, put)
+    account_of_formulas(reading, rows, marks, put)
     _names(layout, marks, put)
 
 
 def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
+    if marks.is_protected:
+        put(Item("mark", "the sheet", "protected", HARMLESS, "it keeps cells from being changed"))
     for where, text in marks.notes:
+        if is_caption(where):
+            continue
         verdict, why = judge_line(text, layout.taxa, below=False)
         question = None
         if layout.changes_nothing(text):
             verdict, why = HARMLESS, "a person or the lab's layout says that it changes nothing"
+        elif layout.casts_doubt(text):
+            verdict, why = HELD, "a person says that it changes the values, which wait for a decision"
         elif verdict == ASKED:
             said = f"{where} says {text[:90]!r} ({why}): does it change what the values mean?"
-            question = Question(said, (("harmless", "", text),))
+            question = Question(said, answers_about(text))
         put(Item("line", where, text, verdict, why), question)
 
 
@@ -272,10 +282,10 @@ def _listed(telling: Sequence[tuple[str, str]]) -> str:
     return f"{shown}{more}" if len(telling) > 1 else f"{shown} ({telling[0][1]})"
 
 
-def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
-    """Return, by row, the marks and comments that cast doubt on its value, in words."""
+def rows_against(reading: Reading, rows: Sequence[Row], marks: SheetMarks) -> dict[int, list[str]]:
+    """Return, by row, the marks, formulas and comments that cast doubt on its value, in words."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
-    out: dict[int, list[str]] = {}
+    out = formulas_against(reading, rows, marks)
     if layout.casts_doubt("hidden rows"):
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append(HIDDEN)

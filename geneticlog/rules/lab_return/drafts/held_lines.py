@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from geneticlog.rules.finding.finding_kinds import FindingKind
+from geneticlog.rules.lab_return.account.captions import captions_held, is_caption
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.longer_codes import codes_among
 from geneticlog.rules.lab_return.sheet.account_items import SheetMarks
@@ -61,6 +62,7 @@ def note_held_lines(
             of_all.append(f"{where} says {text[:80]!r}")
     of_all += [key for key in (ABOVE, BELOW) if reading.layout.casts_doubt(key)]
     of_all += _of_shares(reading, rows)
+    of_all += captions_held(reading.layout, marks)
     for what, name in marks.names:
         for draft in drafts if reading.layout.casts_doubt(f"{what} {name}") else ():
             if what == "file" or reading.sheet_rows.place(draft.row)[0] in (None, name):
@@ -103,6 +105,9 @@ def _held(reading: Reading, marks: SheetMarks) -> Iterator[tuple[str, str, int]]
     for (row, _), text in sorted(marks.comments.items()):
         if row not in samples and layout.casts_doubt(text):
             yield f"a comment in row {reading.sheet_rows.words([row])}", text, 0
+    for where, text in marks.notes:
+        if not is_caption(where) and layout.casts_doubt(text):
+            yield where, text, 0
     for name, _, lines in marks.other_sheets:
         for line in filter(layout.casts_doubt, lines):
             yield f"sheet {name}", line, 0

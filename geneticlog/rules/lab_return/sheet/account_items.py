@@ -68,6 +68,14 @@ class SheetMarks:
     other_sheets: tuple[tuple[str, bool, tuple[str, ...]], ...] = ()  # name, hidden, its lines
     names: tuple[tuple[str, str], ...] = ()  # of the file and of the sheets that are read: what, and its name
     notes: tuple[tuple[str, str], ...] = ()  # what the sheet says in no cell: where, and the text
+    areas: tuple[
+        tuple[int, int, int, int, str, str], ...
+    ] = ()  # ranges: what says something of them, and the text
+    properties: tuple[tuple[str, str], ...] = ()  # what the file says of itself: where, and the text
+    formulas: tuple[
+        tuple[int, int, int, int, str, str], ...
+    ] = ()  # runs: as seen from the cell, and as written
+    is_protected: bool = False
 
 
 def answers_about(key: str) -> tuple[tuple[str, str, str], ...]:

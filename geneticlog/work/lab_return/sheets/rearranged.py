@@ -73,9 +73,20 @@ def rearranged(sheet: Sheet, blocks: Sequence[Block]) -> Sheet:
             for *place, text in sheet.rules
             for area in _ranges([(place[0], place[1], place[2], place[3])], blocks)
         ),
+        areas=tuple(_said(sheet.areas, blocks)),
+        formulas=tuple(_said(sheet.formulas, blocks)),
         hidden_rows=frozenset(hidden_rows),
         hidden_columns=frozenset(hidden_columns),
     )
+
+
+Said = tuple[int, int, int, int, str, str]  # an area, and two texts about it
+
+
+def _said(areas: Iterable[Said], blocks: Sequence[Block]) -> Iterator[Said]:
+    for top, left, bottom, right, what, text in areas:
+        for place in _ranges([(top, left, bottom, right)], blocks):
+            yield (*place, what, text)
 
 
 def _ranges(

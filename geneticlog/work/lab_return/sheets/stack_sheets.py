@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from geneticlog.errors import SheetFault
@@ -50,6 +50,31 @@ def _parts_of(sheet: Sheet, start: int, step: int) -> list[Part]:
     ]
 
 
+def _moved_down(sheet: Sheet, by: int, last: int) -> Sheet:
+    """A sheet with all its marks some rows further down, ranges up to the last row that it can have there."""
+    return replace(
+        sheet,
+        hidden_rows=frozenset(by + row for row in sheet.hidden_rows),
+        struck=frozenset((by + row, column) for row, column in sheet.struck),
+        colours={(by + row, column): colour for (row, column), colour in sheet.colours.items()},
+        comments={(by + row, column): text for (row, column), text in sheet.comments.items()},
+        merged=tuple((by + top, left, by + bottom, right) for top, left, bottom, right in sheet.merged),
+        rules=tuple(
+            (by + a, left, min(by + b, last), right, text) for a, left, b, right, text in sheet.rules
+        ),
+        areas=tuple(_down(sheet.areas, by, last)),
+        formulas=tuple(_down(sheet.formulas, by, last)),
+    )
+
+
+Said = tuple[int, int, int, int, str, str]  # an area, and two texts about it
+
+
+def _down(areas: Iterable[Said], by: int, last: int) -> Iterator[Said]:
+    for top, left, bottom, right, what, text in areas:
+        yield by + top, left, min(by + bottom, last), right, what, text
+
+
 def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
     """Return sheets of one shape as one sheet, with its reading.
 
@@ -61,14 +86,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         tuple(sheet.name for sheet, _ in read), step_for(max(len(sheet.rows) for sheet, _ in read))
     )
     rows: list[list[Cell]] = []
-    hidden: set[int] = set()
-    merged: list[tuple[int, int, int, int]] = []
-    struck: set[tuple[int, int]] = set()
-    hidden_columns: set[int] = set()
-    colours: dict[tuple[int, int], str] = {}
-    comments: dict[tuple[int, int], str] = {}
-    rules: list[tuple[int, int, int, int, str]] = []
-    notes: list[tuple[str, str]] = []
+    moved: list[Sheet] = []
     parts: list[Part] = []
     titles: list[tuple[int, str]] = []
     for place, (sheet, reading) in enumerate(read):
@@ -78,29 +96,21 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         rows += [[]] * (start + head - len(rows))
         rows += sheet.rows[head:]
         titles += [(start + row, text) for row, text in reading.other_rows if row <= head]
-        hidden |= {start + row for row in sheet.hidden_rows}
-        struck |= {(start + row, column) for row, column in sheet.struck}
-        hidden_columns |= sheet.hidden_columns
-        colours |= {(start + row, column): colour for (row, column), colour in sheet.colours.items()}
-        rules += [
-            (start + top, left, start + bottom, right, text) for top, left, bottom, right, text in sheet.rules
-        ]
-        notes += sheet.notes
-        comments |= {(start + row, column): text for (row, column), text in sheet.comments.items()}
-        merged += [(start + top, left, start + bottom, right) for top, left, bottom, right in sheet.merged]
-    first = read[0][0]
+        moved.append(_moved_down(sheet, start, start + numbering.step - 1))
     stacked = replace(
-        first,
+        moved[0],
         name=", ".join(numbering.sheets),
         rows=rows,
-        hidden_rows=frozenset(hidden),
-        merged=tuple(merged),
-        struck=frozenset(struck),
-        hidden_columns=frozenset(hidden_columns),
-        colours=colours,
-        comments=comments,
-        rules=tuple(rules),
-        notes=tuple(dict.fromkeys(notes)),
+        hidden_rows=frozenset().union(*(sheet.hidden_rows for sheet in moved)),
+        struck=frozenset().union(*(sheet.struck for sheet in moved)),
+        hidden_columns=frozenset().union(*(sheet.hidden_columns for sheet in moved)),
+        colours={place: colour for sheet in moved for place, colour in sheet.colours.items()},
+        comments={place: text for sheet in moved for place, text in sheet.comments.items()},
+        merged=tuple(area for sheet in moved for area in sheet.merged),
+        rules=tuple(rule for sheet in moved for rule in sheet.rules),
+        areas=tuple(area for sheet in moved for area in sheet.areas),
+        formulas=tuple(run for sheet in moved for run in sheet.formulas),
+        notes=tuple(dict.fromkeys(note for sheet in moved for note in sheet.notes)),
         parts=tuple(parts),
     )
     try:
