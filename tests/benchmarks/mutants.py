@@ -156,14 +156,20 @@ class Reach:
     def of(self, mutant: Mutant) -> set[str]:
         """Return the tests that reach a mutant: by line, or by module where that has changed since.
 
-        A line that runs when its module is loaded is reached by the tests of all that import the module, too.
+        A line that runs when its module is loaded is reached by the tests of all that import the module, too, and by
+        those that look at the module itself.
         """
         by_line = self.lines.get(mutant.name, {})
         if self.digests.get(mutant.name) == digest(mutant.file) and (
             reached := {test for line in mutant.lines for test in by_line.get(line, ())}
         ):
             return reached
-        return {test for tests in by_line.values() for test in tests} | self._of_importers(mutant)
+        named = naming(mutant)
+        return (
+            {test for tests in by_line.values() for test in tests}
+            | self._of_importers(mutant)
+            | {test for test in self.seconds if test.split("::")[0] in named}
+        )
 
     def _of_importers(self, mutant: Mutant) -> set[str]:
         package, name = ".".join(mutant.file.relative_to(ROOT).parent.parts), mutant.file.stem
@@ -187,7 +193,8 @@ class Reach:
         of_file: dict[str, list[str]] = defaultdict(list)
         for test in sorted(reached, key=lambda test: self.seconds.get(test, 1.0)):
             of_file[test.split("::")[0]].append(test)
-        touched = dict.fromkeys(of_file, 0)
+        named = naming(mutant)
+        touched = {file: sys.maxsize if file in named else 0 for file in of_file}
         for tests in self.lines.get(mutant.name, {}).values():
             for file in {test.split("::")[0] for test in tests} & touched.keys():
                 touched[file] += 1
@@ -199,6 +206,13 @@ class Reach:
             *sorted((test for file in own for test in of_file[file]), key=lambda t: self.seconds.get(t, 1.0)),
             *turns,
         ]
+
+
+def naming(mutant: Mutant) -> set[str]:
+    """Return the files of tests/rules that look at the mutant's module by its name, as those of chosen numbers do."""
+    name = f'"{".".join(mutant.file.relative_to(ROOT / "geneticlog").with_suffix("").parts)}"'
+    files = sorted((ROOT / "tests" / "rules").glob("test_*.py"))
+    return {file.relative_to(ROOT).as_posix() for file in files if name in file.read_text(encoding="utf-8")}
 
 
 def own_files(mutant: Mutant) -> list[str]:
