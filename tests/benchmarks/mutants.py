@@ -215,16 +215,20 @@ def naming(mutant: Mutant) -> set[str]:
     return {file.relative_to(ROOT).as_posix() for file in files if name in file.read_text(encoding="utf-8")}
 
 
+def own_folder(mutant: Mutant) -> Path:
+    """Return the folder of tests of a mutant's room: tests/ mirrors the rooms, and not always the parts of one."""
+    folder = ROOT / "tests" / mutant.file.relative_to(ROOT / "geneticlog").parent
+    return next(each for each in (folder, *folder.parents) if each.is_dir())
+
+
 def own_files(mutant: Mutant) -> list[str]:
-    floor, *room = mutant.file.relative_to(ROOT / "geneticlog").parent.parts
-    folder = ROOT / "tests" / floor / Path(*room)
-    return [path.relative_to(ROOT).as_posix() for path in folder.rglob("test_*.py")] if room else []
+    folder = own_folder(mutant)
+    files = folder.glob("test_*.py") if folder.parent == ROOT / "tests" else folder.rglob("test_*.py")
+    return [path.relative_to(ROOT).as_posix() for path in files]
 
 
 def is_own(test: str, mutant: Mutant) -> bool:
-    """Whether a test is one of the mutant's own room: tests/ mirrors the rooms."""
-    floor, *room = mutant.file.relative_to(ROOT / "geneticlog").parent.parts
-    return test.startswith("/".join(["tests", floor, *room]) + "/")
+    return test.startswith(own_folder(mutant).relative_to(ROOT).as_posix() + "/")
 
 
 def pytest_words(*chosen: str) -> list[str]:
