@@ -11,7 +11,9 @@ from geneticlog.rules.lab_return.words.answers import with_answer
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 
-KEPT = Layout(harmless=frozenset({"dna"}), kept=frozenset({"dna", "well"}), coding="letters", counted="Florida")
+KEPT = Layout(
+    harmless=frozenset({"dna"}), kept=frozenset({"dna", "well"}), coding="letters", counted="Florida"
+)
 
 
 @pytest.mark.parametrize(
@@ -38,5 +40,7 @@ def test_an_answer_changes_its_own_field_alone(
     setting: str, role: str, value: str, changed: dict[str, Any]
 ) -> None:
     after = with_answer(KEPT, setting, role, value)
-    differs = {f.name: new for f in fields(Layout) if (new := getattr(after, f.name)) != getattr(KEPT, f.name)}
+    differs = {
+        f.name: new for f in fields(Layout) if (new := getattr(after, f.name)) != getattr(KEPT, f.name)
+    }
     assert differs == changed

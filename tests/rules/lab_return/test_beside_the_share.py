@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import pytest
+from return_tables import CODES, SHARES, N, but, doubted, read
 
 from geneticlog.rules.lab_return.columns.lab_classes import no_cross
-from geneticlog.rules.lab_return.columns.read_columns import read_columns
 from geneticlog.rules.lab_return.doubts_of_files.copied_down import copied_down
 from geneticlog.rules.lab_return.doubts_of_files.loci_against import loci_against
 from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
@@ -22,39 +22,11 @@ from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers
 from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.drafts import Drafter
-from geneticlog.rules.lab_return.sheet.reading import Row
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.result.result_states import Outcome
-from geneticlog.rules.vialcode import mint
 
-CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]
-SHARES = ["0.10", "0.25", "0.31", "0.44", "0.52", "0.63", "0.71", "0.88", "0.95", "0.17"]
-N = len(SHARES)
-PLAIN = Layout(columns={"q": "Florida"}, answered=frozenset({"q"}))
 OF_RUNS = Layout(columns={"q": "Florida mean"}, answered=frozenset({"q"}))
-
-
-def read(headings: Sequence[str], columns: Sequence[Sequence[Any]], layout: Layout = PLAIN) -> Any:
-    rows: list[Row] = [[("Vial ID", "text"), *((heading, "text") for heading in headings)]]
-    rows += [
-        [(code, "text"), *((str(cell), "text" if str(cell) else "empty") for cell in cells)]
-        for code, cells in zip(CODES, zip(*columns, strict=True), strict=False)
-    ]
-    return read_columns(rows, layout, file="return.csv"), rows
-
-
-def doubted(rule: Callable[..., Mapping[int, list[str]]], *of: Any) -> list[int]:
-    """The rows that a rule doubts, from 0, each with one doubt."""
-    doubts = rule(*of)
-    assert all(len(words) == 1 for words in doubts.values())
-    return sorted(row - 2 for row in doubts)
-
-
-def but(column: Sequence[Any], **other: Any) -> list[Any]:
-    return [other.get(f"_{i}", cell) for i, cell in enumerate(column)]
-
-
 UPPER = [f"{min(1.0, float(q) + 0.05):.2f}" for q in SHARES]
 LOWER = [f"{max(0.0, float(q) - 0.05):.2f}" for q in SHARES]
 
