@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 from pathlib import Path
@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from geneticlog.errors import Refused
+from geneticlog.errors import Refused, StoreUnready
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.progress import progress
@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     from geneticlog.rules.lab_return.words.layout import Layout
     from geneticlog.store.tables import Lab
     from geneticlog.work.lab_return.look_first import Looked
+    from geneticlog.work.lab_return.preview_return import Preview
 
 
 @click.group(
@@ -181,7 +182,6 @@ def preview(
     Example: geneticlog return preview north-lab.xlsx --shipment SH-1
     """
     from geneticlog.rules.lab_return.words.layout import Layout
-    from geneticlog.rules.shell_words import quoted
     from geneticlog.store.layouts import layout_of, read_layout, write_layout
     from geneticlog.store.sheets import read_bytes
     from geneticlog.store.writing import write_whole
@@ -209,11 +209,7 @@ def preview(
     seen = answered.seen
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if not seen.reading.questions:
-        options = [*_as_given(asked, layout_file), *answered.options]
-        named = [f"--shipment {code}" for code in shipments or ("CODE",)]
-        say = ["geneticlog return read", quoted(str(file)), *named, *options]
-        with_answers = " with these answers (--keep keeps them for the lab)" if options else ""
-        desk.note(f"Store it{with_answers}:\n  {' '.join(say)}")
+        _say_how_to_store(desk, seen, file, shipments, [*_as_given(asked, layout_file), *answered.options])
     if save_layout or keep_for:
         ask(seen.reading)
         text = write_layout(layout_of(seen.reading))
@@ -223,6 +219,35 @@ def preview(
         if keep_for:
             with desk.writing() as session:
                 _keep(desk, session, find_lab(session, keep_for), seen.reading)
+
+
+def _say_how_to_store(
+    desk: Desk, seen: Preview, file: Path, shipments: Sequence[str], options: Sequence[str]
+) -> None:
+    from geneticlog.rules.sentences import listed
+    from geneticlog.rules.shell_words import quoted
+
+    its_own = () if shipments else _shipments_of(desk, seen)
+    if its_own:
+        named = " ".join(f"--shipment {code}" for code in its_own)
+        desk.note(
+            f"Its vials went with {listed(its_own)}: a preview with {named} also asks what only that can show."
+        )
+    of_which = [f"--shipment {code}" for code in shipments or its_own or ("CODE",)]
+    say = ["geneticlog return read", quoted(str(file)), *of_which, *options]
+    with_answers = " with these answers (--keep keeps them for the lab)" if options else ""
+    desk.note(f"Store it{with_answers}:\n  {' '.join(say)}")
+
+
+def _shipments_of(desk: Desk, seen: Preview) -> Sequence[str]:
+    """Return the shipments whose vials a file names; none where there is no database, which a preview needs not."""
+    from geneticlog.work.lab_return.known_before.returned_vials import shipments_of
+
+    try:
+        with desk.reading() as session:
+            return shipments_of(session, [draft.code for draft in seen.drafts if draft.code])
+    except StoreUnready:
+        return ()
 
 
 def _keep(desk: Desk, session: Session, lab: Lab, reading: Reading) -> None:

@@ -140,3 +140,10 @@ def test_a_preview_with_its_answers_ends_with_the_command_that_stores_it(
     assert "Store it with these answers" in said
     run_on_sqlite(*shlex.split(command)[1:])
     assert "Store it" not in run_on_sqlite("return", "preview", file, "--shipment", "SH-1").stderr
+    unnamed = run_on_sqlite("return", "preview", file, *answers).stderr
+    assert "Its vials went with SH-1: a preview with --shipment SH-1 also asks" in unnamed
+    assert command in unnamed
+    nowhere = run_on_sqlite(
+        "return", "preview", file, *answers, "--database", tmp_path / "none.sqlite"
+    ).stderr
+    assert "--shipment CODE" in nowhere

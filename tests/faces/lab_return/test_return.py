@@ -348,11 +348,21 @@ def test_an_impossible_value_says_how_many_there_are_and_whether_the_column_is_p
     first, second = texts([0.1, 0.2, 1.7, 2.5, 0.3, 0.4], "--unit", "q=fraction")
     assert "2 of 6 values in this column are outside (rows 4, 5), and the other 4" in first
     assert "2 of 6" in second
-    many = texts([10, 20, 1.7, 0, 35, 40], "--unit", "q=fraction")
-    assert len(many) == 5
-    assert (
-        "5 of 6 values in this column are outside (rows 2 to 4, 6, 7): if all of it is in percent" in many[0]
+    half = texts([10, 20, 1.7, 0, 0.35, 0.4], "--unit", "q=fraction")
+    assert len(half) == 3
+    assert "3 of 6 values in this column are outside (rows 2 to 4): if all of it is in percent" in half[0]
+    assert "--unit q=percent" in half[0]
+    # most of a column outside: the answer is in doubt, and not the values
+    most = run_on_sqlite(
+        "return",
+        "preview",
+        write(plain_rows(codes, [10, 20, 1.7, 0, 35, 40])),
+        "--unit",
+        "q=fraction",
+        "--json",
     )
-    assert "--unit q=percent" in many[0]
+    (question,) = json.loads(most.stdout)["questions"]
+    assert "as a person says, but 5 of 6 values cannot be a fraction (the first is 10)" in question["text"]
+    assert question["options"] == "--unit q=percent"
     (percent,) = texts([10, 20, 170, 0, 35, 40], "--unit", "q=percent")
     assert percent.endswith("(0 to 100); 1 of 6 values in this column is outside.")

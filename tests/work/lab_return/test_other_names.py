@@ -19,12 +19,24 @@ from geneticlog.work.lab_return.read_return import LabFile, read_return
 
 STAMP = Stamp(MOMENT, "Ada")
 N = 6
-KNOWN = names_known(["Heron Lake", "HRN", "Ada Reed", "State Fisheries West", "Quillback Lab", "SH-1", None])
+KNOWN = names_known(
+    [
+        "Heron Lake",
+        "HRN",
+        "Ada Reed",
+        "State Fisheries West",
+        "Quillback Lab",
+        "SH-1",
+        None,
+        "Sorrel Fen Waters (invented)",
+    ]
+)
 
 
 @pytest.mark.parametrize(
     "line",
     ["Project: Egret Pond 2026", "Client: Bluegill Fishing Club", "CLIENT | M. Tarn", "Lake: Egret",
+     "Client: Harrow Creek",
      "Egret Pond, spring survey",
      "Water body = Pond Egret", "Results for Egret Reservoir", "Proyecto: Lago Egret"],
 )  # fmt: skip
@@ -35,7 +47,8 @@ def test_a_line_with_a_strange_name_is_doubted(line: str) -> None:
 
 @pytest.mark.parametrize(
     "line",
-    ["Project: Heron Lake 2026", "Client: A. Reed", "Client: State Fisheries West, Heron office", "Lake: HRN",
+    ["Project: Heron Lake 2026", "Client: A. Reed", "Client: Sorrel Fen",
+     "Client: State Fisheries West, Heron office", "Lake: HRN",
      "Project: bass genetics 2026", "Project: P-26-114", "Heron Lake, spring survey", "Egret Genotyping, Pond Street 5",
      "12 Egret Lake Road", "Egret Lake, FL 32801", "Lake City", "Species: Micropterus salmoides", "Panel: Marsh 38",
      "Customer no. 5512", "Analyst: M. Tarn", "Quillback Lab, Egret Lake", ""],

@@ -982,6 +982,36 @@ case(
     truth(**{f"_{i}": "held" for i in range(12) if i != 3}),
     Layout(against=frozenset({"all samples except bg000004d must be rerun"})),
 )
+case(
+    "two samples exchanged, by the lab's own numbers",
+    lambda c: [
+        ["Lab ID", "Sample ID", "Florida", "Loci"],
+        *([f"QB-{50 + i:03d}", c[i], f(i), 38] for i in range(12)),
+        ["QB-053 and QB-054 were exchanged on the plate; see report R-9."],
+    ],
+    truth(_3="held", _4="held"),
+    Layout(against=frozenset({"qb 053 and qb 054 were exchanged on the plate see report r 9"})),
+)
+case(
+    "a range of the lab's own numbers",
+    lambda c: [
+        ["Lab ID", "Sample ID", "Florida", "Loci"],
+        *([f"QB-{50 + i:03d}", c[i], f(i), 38] for i in range(12)),
+        ["QB-053 to QB-055 evaporated."],
+    ],
+    truth(_3="held", _4="held", _5="held"),
+    Layout(against=frozenset({"qb 053 to qb 055 evaporated"})),
+)
+case(
+    "a lab's own number that is in no row",
+    lambda c: [
+        ["Lab ID", "Sample ID", "Florida", "Loci"],
+        *([f"QB-{50 + i:03d}", c[i], f(i), 38] for i in range(12)),
+        ["QB-053 and QB-099 were exchanged."],
+    ],
+    truth(**{f"_{i}": "held" for i in range(12)}),
+    Layout(against=frozenset({"qb 053 and qb 099 were exchanged"})),
+)
 for span in ("to", "through", "\u2013"):
     case(
         f"a range of vials, with {span}",

@@ -75,7 +75,7 @@ class Names:
         words = _telling(text)
         if not self._words or not words:
             return False
-        return not any(name <= words or (len(words) == 1 and words <= name) for name in self._words)
+        return not any(name <= words or words <= name for name in self._words)
 
     def doubt_in(self, line: str) -> str:
         """Return what a line says of another client, project or water, in words, or the empty text."""

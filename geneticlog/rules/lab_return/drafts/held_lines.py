@@ -9,6 +9,7 @@ from itertools import pairwise
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.account.captions import captions_held, is_caption
 from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.lab_ids import named_by_lab_ids
 from geneticlog.rules.lab_return.drafts.longer_codes import codes_among
 from geneticlog.rules.lab_return.sheet.account_items import SheetMarks
 from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN, NOT_OF_A_LETTERHEAD, judge_line
@@ -52,6 +53,8 @@ def note_held_lines(
     for where, text, row in _held(reading, marks):
         meant = _spoken_of(text, drafts, rows, marks)
         meant += [draft for draft in rows_named(text, drafts, reading) if draft not in meant]
+        others_too = _OF_OTHERS.search(text) or _EXCEPT.search(text)
+        meant = meant or ([] if others_too else named_by_lab_ids(text, drafts, rows))
         meant = meant or _below(row, drafts, reading)
         of_others = codes_among(text) and _OF_OTHERS.search(text)
         for draft in () if of_others else meant:

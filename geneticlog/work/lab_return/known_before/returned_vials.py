@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
@@ -15,6 +15,7 @@ from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, KnownVial, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.in_the_numbers import of_its_species
+from geneticlog.work.result.vial_outcome import has_left
 
 NO_RESULT = "no result"  # what a failed sample is said to be
 
@@ -89,6 +90,22 @@ def result_in_words(outcome: Outcome, q: float | None, heterozygosity: float | N
     if q is None:
         return "no readable q"
     return f"q {q:.4g}" + (f", H {heterozygosity:.4g}" if heterozygosity is not None else "")
+
+
+def shipments_of(session: Session, codes: Iterable[str]) -> list[str]:
+    """Return the codes of the shipments that left with vials of these codes, the latest first for each vial."""
+    out: dict[str, None] = {}
+    for chunk in in_chunks(codes):
+        sent = (
+            select(Shipment.code, Vial.code)
+            .join(ShipmentPosition, ShipmentPosition.shipment_id == Shipment.id)
+            .join(Vial, Vial.id == ShipmentPosition.vial_id)
+            .where(Vial.code.in_(chunk), has_left())
+            .order_by(Shipment.id)
+        )
+        latest = {vial: shipment for shipment, vial in session.execute(sent)}
+        out |= dict.fromkeys(latest.values())
+    return list(out)
 
 
 def strangers(session: Session, codes: Sequence[str]) -> dict[str, Stranger]:
