@@ -37,7 +37,12 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
 from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
 from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import note_of_another_shipment
 from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
-from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twice, even_steps, few_values
+from geneticlog.rules.lab_return.doubts_of_files.regular_shares import (
+    each_twice,
+    even_steps,
+    few_values,
+    own_ranks,
+)
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.doubts_of_files.tables_beside import tables_beside
 from geneticlog.rules.lab_return.doubts_of_files.turned_block import turned_block
@@ -432,7 +437,7 @@ def _tests_of(
         ONLY_0_AND_1: only_0_and_1(drafts),
         ONLY_QUARTERS: only_quarters(drafts),
         FEW_VALUES: few_values(drafts),
-        EVEN_STEPS: even_steps(drafts),
+        EVEN_STEPS: even_steps(drafts) or own_ranks(drafts),
         EACH_TWICE: each_twice(drafts),
         ZEROS: zeros_apart(drafts),
         NO_TENS: no_tens(drafts),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -236,6 +237,59 @@ def seen(shares: Sequence[float], fish: Mapping[int, int] | None = None) -> list
 )
 def test_shares_that_were_copied(shares: list[float], patterns: list[tuple[str, int]]) -> None:
     assert seen(shares) == patterns
+
+
+LONGER = [0.4583, 0.2432, 0.3816, 0.3571, 0.3056, 0.8, 0.0, 0.7568, 0.1757, 0.1579, 0.9143, 0.3289]
+
+
+@pytest.mark.parametrize(
+    ("changed", "how"),
+    [
+        ([round(q, 2) for q in LONGER], "the values of other rows, to the percent, in the same order"),
+        (
+            [round(q, 2) for q in LONGER[::-1]],
+            "the values of other rows, to the percent, in the opposite order",
+        ),
+        (
+            [round(q + 0.01, 4) for q in LONGER],
+            "the values of other rows, moved by one amount, in the same order",
+        ),
+        (
+            [round(q + 0.01, 4) for q in LONGER[::-1]],
+            "the values of other rows, moved by one amount, in the opposite",
+        ),
+        (
+            [round(1.02 - q, 4) for q in LONGER],
+            "what the values of other rows leave of one amount in the same order",
+        ),
+        (
+            [round(1.02 - q, 4) for q in LONGER[::-1]],
+            "what the values of other rows leave of one amount in the opp",
+        ),
+    ],
+)
+def test_a_block_that_was_copied_and_changed_is_seen_with_the_pure_fish_in_it(
+    changed: list[float], how: str
+) -> None:
+    ((words, of), *_) = copied_down(drafts_of([0.66, *LONGER, 0.12, *changed, 0.71]), {})
+    assert how in words
+    assert {draft.row for draft in of} == {*range(1, 13), *range(14, 26)}
+
+
+def test_lists_sorted_in_parts_are_no_copies_of_one_another() -> None:
+    rng = random.Random(20260512)
+    for digits in (2, 3, 4):
+        for n in (20, 40, 90):
+            for _ in range(12):
+                middle = rng.uniform(0.15, 0.85)
+                fish = [round(sum(rng.random() < middle for _ in range(76)) / 76, digits) for _ in range(n)]
+                half = n // 2
+                for order in (
+                    fish,
+                    [*sorted(fish[:half]), *sorted(fish[half:])],
+                    [*sorted(fish[:half]), *sorted(fish[half:], reverse=True)],
+                ):
+                    assert not copied_down(drafts_of(order), {}), order
 
 
 def test_two_vials_of_one_fish_are_meant_to_be_alike() -> None:

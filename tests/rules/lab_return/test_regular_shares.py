@@ -8,7 +8,12 @@ from collections.abc import Sequence
 import pytest
 
 from geneticlog.rules.lab_return.columns.odd_loci import odd_loci
-from geneticlog.rules.lab_return.doubts_of_files.regular_shares import each_twice, even_steps, few_values
+from geneticlog.rules.lab_return.doubts_of_files.regular_shares import (
+    each_twice,
+    even_steps,
+    few_values,
+    own_ranks,
+)
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
@@ -58,6 +63,8 @@ def test_fish_of_a_lake_are_asked_about_in_neither_way() -> None:
                 fish = drafts(lake(rng, n, digits=digits), half=0.5 * 10**-digits)
                 assert not few_values(fish), [draft.q for draft in fish]
                 assert not even_steps(fish)
+                assert not own_ranks(fish)
+                assert not each_twice(fish)
 
 
 def test_values_that_each_occur_twice_were_pasted_again() -> None:
@@ -65,7 +72,8 @@ def test_values_that_each_occur_twice_were_pasted_again() -> None:
     twice = [Draft(i, "", f"V{i}", q=q, n_loci=37) for i, q in enumerate(sorted(values * 2))]
     assert "8 shares occurs exactly twice among 16 vials" in each_twice(twice)
     assert not each_twice(twice[:-1])
-    assert not each_twice([*twice, Draft(99, "", "V99", q=0.9)])
+    others = [Draft(99 + i, "", f"V{99 + i}", q=0.9 + i / 100) for i in range(4)]
+    assert not each_twice([*twice, *others])
     # other pure fish say nothing, and two rows of one vial are one fish
     assert each_twice([*twice, Draft(99, "", "V99", q=0.0)])
     assert not each_twice([Draft(i, "", f"V{i % 8}", q=q) for i, q in enumerate(values * 2)])
@@ -123,3 +131,24 @@ def test_shares_in_order_beside_vials_in_ours_were_sorted_alone() -> None:
     assert "of their codes" in sorted_alone(
         [Draft(i, "", code, q=0.05 + 0.02 * i) for i, code in enumerate(sorted(sent))]
     )
+
+
+def test_plotting_positions_with_ties_are_ranks() -> None:
+    fish = lake(random.Random(20260512))
+    ranks = [round((sorted(fish).index(q) + 0.5) / len(fish), 4) for q in fish]
+    assert len(set(ranks)) < len(ranks)
+    assert "its own rank" in own_ranks(drafts(ranks))
+    assert not own_ranks(drafts([*ranks[:-1], 0.05]))
+
+
+def test_a_part_pasted_again_is_seen_in_any_order_though_two_of_its_values_are_alike() -> None:
+    rng = random.Random(20260512)
+    half = [*rng.sample([k / 76 for k in range(5, 71)], 18), 0.26, 0.26]
+    twice = rng.sample([*half, *half], 40)
+    assert "18 of 19 shares occur exactly twice among 40 vials" in each_twice(named(twice))
+    assert not each_twice(named([*half, *rng.sample(half, 10)]))
+
+
+def named(shares: Sequence[float]) -> list[Draft]:
+    """Drafts, each with a vial of its own."""
+    return [Draft(row, "", f"vial {row}", q=q) for row, q in enumerate(shares, 2)]

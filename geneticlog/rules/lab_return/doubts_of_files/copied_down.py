@@ -7,6 +7,7 @@ nothing.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
@@ -14,6 +15,8 @@ from math import comb, prod
 
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.columns.value_checks import identical_runs
+from geneticlog.rules.lab_return.doubts_of_files.changed_copies import changed_copies
+from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
 LEAST_ALIKE, LEAST_STEPS, LEAST_BLOCK = (
@@ -24,12 +27,14 @@ LEAST_ALIKE, LEAST_STEPS, LEAST_BLOCK = (
 LEAST_PAIRS, LEAST_PAIRS_OF_SHARES, MOSTLY_NEXT = (
     2,
     6,
-    0.8,
+    0.5,
 )  # of alike neighbours, and their part of all alike
 LEAST_ALL = 12  # shares of a file that all go up by one step
+NEAR = 10  # rows above and below a run: fish of one place are neighbours, and alike
 LEAST_OTHERS = 5  # fish beside a run, to tell how often its share occurs
 MOST_PAIRS = 300_000  # of rows that are alike; where there are more, the values are few, and say little
 BY_CHANCE = 0.001  # files in which chance makes such a pattern
+AROUND = 0.05  # of a share: nearly as often as it are those so near
 NEARLY_PURE = 0.05  # fish nearer to 0 or 1 share their few alleles by chance
 Said = tuple[float, float | None, int | None]  # share, heterozygosity and loci scored
 Copied = tuple[str, list[Draft]]
@@ -57,22 +62,54 @@ def copied_down(drafts: Sequence[Draft], fish: Mapping[int, int]) -> list[Copied
         by row, which fish it is about; rows of one fish are not compared.
     """
     figures = [_said(draft) for draft in drafts]
+    shares = [one[0] if one else None for one in figures]
+    parts = sorted_parts(shares)
     steps = [
         list(drafts[a:b])
         for a, b in equal_steps([one[0] if one and one[1] is None else None for one in figures])
+        if len(parts.get(a, ())) < 2 * (b - a)
     ]
     patterns = [("neighbouring vials have the same step from one q to the next", run) for run in steps]
-    if not in_order([one[0] for one in figures if one]):  # else alike fish are neighbours
-        patterns += [*_runs(drafts, figures), *_pairs(drafts, figures, fish)]
-    return patterns + _blocks(drafts, figures, fish)
+    if not in_order([share for share in shares if share is not None]):
+        shuffled = [None if i in parts else one for i, one in enumerate(figures)]
+        patterns += [*_runs(drafts, shuffled), *_pairs(drafts, shuffled, fish)]
+    patterns += _blocks(drafts, figures, fish, parts)
+    seen = {draft.row for _, of in patterns for draft in of}
+    changed = _changed(drafts, figures, fish, parts)
+    return patterns + [
+        (how, of) for how, of in changed if 2 * sum(draft.row in seen for draft in of) < len(of)
+    ]
+
+
+def _changed(
+    drafts: Sequence[Draft],
+    figures: Sequence[Said | None],
+    fish: Mapping[int, int],
+    parts: Mapping[int, range],
+) -> list[Copied]:
+    """Blocks that were copied and changed."""
+    shares = {i: one[0] for i, one in enumerate(figures) if one}
+    mixed = frozenset(i for i, share in shares.items() if is_mixed(share))
+    numbers: dict[str, int] = {}
+    which = {
+        i: fish.get(draft.row, -numbers.setdefault(draft.code or "", len(numbers) + 1))
+        for i, draft in enumerate(drafts)
+        if draft.row in fish or draft.code
+    }
+    return [(how, [drafts[i] for i in rows]) for how, rows in changed_copies(shares, mixed, which, parts)]
 
 
 def _runs(drafts: Sequence[Draft], figures: Sequence[Said | None]) -> Iterator[Copied]:
     """Neighbours with one share, and one heterozygosity where it is given."""
     alike = [(one[0], one[1]) if one and is_mixed(one[0]) else None for one in figures]
     for first, last in identical_runs(alike, LEAST_ALIKE):
-        others = [one for one in (*figures[:first], *figures[last + 1 :]) if one is not None]
-        often = (sum(one[:2] == alike[first] for one in others) + 1) / (len(others) + 2)
+        others, near = (
+            [one for one in (*figures[before:first], *figures[last + 1 : after]) if one is not None]
+            for before, after in ((0, len(figures)), (max(first - NEAR, 0), last + 1 + NEAR))
+        )
+        often = max(
+            (sum(one[:2] == alike[first] for one in each) + 1) / (len(each) + 2) for each in (others, near)
+        )
         if len(others) >= LEAST_OTHERS and len(figures) * float(often ** (last - first)) < BY_CHANCE:
             what = "q" if drafts[first].heterozygosity is None else "q and H"
             yield f"neighbouring vials have the same {what}", list(drafts[first : last + 1])
@@ -94,20 +131,29 @@ def _pairs(
     ]
     full = all(None not in one for one in mixed if one)
     least = LEAST_PAIRS if full else max(LEAST_PAIRS_OF_SHARES, MOSTLY_NEXT * every)
-    if len(next_to) < least or n < 2 * LEAST_OTHERS or at_least(len(next_to), every, 2 / n) >= BY_CHANCE:
+    if (
+        len(next_to) < least
+        or n < 2 * LEAST_OTHERS
+        or at_least(len(next_to), every, 2 / n) >= (BY_CHANCE if full else BY_CHANCE**2)
+    ):
         return
-    rows = {i + step for i in next_to for step in (0, 1)}
+    pairs = (i for i, (a, b) in enumerate(pairwise(figures)) if a is not None and a == b)  # pure ones, too
+    rows = {i + step for i in pairs for step in (0, 1)}
     given = "q, H and loci" if full else "q"
     yield f"vials have the {given} of the vial before", [drafts[i] for i in sorted(rows)]
 
 
-def _blocks(drafts: Sequence[Draft], figures: Sequence[Said | None], fish: Mapping[int, int]) -> list[Copied]:
+def _blocks(
+    drafts: Sequence[Draft],
+    figures: Sequence[Said | None],
+    fish: Mapping[int, int],
+    parts: Mapping[int, range],
+) -> list[Copied]:
     """Values that come twice in one order, or once upwards and once downwards, or as what they leave of one."""
     blocks = []
     for turned_round in (False, True):
-        wanted = [_left_of_one(one) if turned_round and one else one for one in figures]
         words = "what the values of other rows leave of one" if turned_round else "the values of other rows"
-        for how, first_of, second_of in _repeated(drafts, figures, wanted, fish):
+        for how, first_of, second_of in _repeated(drafts, figures, fish, parts, left_of_one=turned_round):
             both = sorted({*first_of, *second_of})
             blocks.append((f"vials have {words} in {how} order", [drafts[i] for i in both]))
     return blocks
@@ -121,10 +167,13 @@ def _left_of_one(one: Said) -> Said | None:
 def _repeated(
     drafts: Sequence[Draft],
     figures: Sequence[Said | None],
-    wanted: Sequence[Said | None],
     fish: Mapping[int, int],
+    parts: Mapping[int, range],
+    *,
+    left_of_one: bool,
 ) -> Iterator[tuple[str, list[int], list[int]]]:
-    """Yield rows and the rows that have what is wanted of them: one block after the other, in the same order or turned.
+    """Yield rows and the rows that have what they have, or leave of one: one block after the other, in the same order
+    or turned.
 
     Chance is that of each value's share of all values, over every place where a block could be, in both orders, as it
     is or turned round.
@@ -134,10 +183,11 @@ def _repeated(
     for i, figure in enumerate(figures):
         if figure:
             at.setdefault(_key(figure), []).append(i)
-    keys = [figure and _key(figure) for figure in wanted]
+    keys = [_left_of_one(one) if left_of_one and one else one and _key(one) for one in figures]
     pairs = sum(len(at.get(key, ())) for key in keys if key)
     if not LEAST_BLOCK <= pairs <= MOST_PAIRS:
         return
+    known = sorted(one[0] for one in figures if one)
     same: dict[int, list[int]] = {}  # by how many rows below, the first rows
     turned: dict[int, list[int]] = {}  # by the sum of both rows
     for first, key in enumerate(keys):
@@ -147,14 +197,39 @@ def _repeated(
                 turned.setdefault(second + first, []).append(first)
     for how, by_place, sign in (("the same", same, 1), ("the opposite", turned, -1)):
         for place, firsts in by_place.items():
-            for block in _in_a_row(sorted(firsts)):
-                values = [keys[i] for i in block]
-                others = [
-                    len(at[key]) - (key == figures[i]) for i, key in zip(block, values, strict=True) if key
-                ]
-                chance = prod(max(few, 1) / n for few in others)
-                if len(set(values)) >= LEAST_BLOCK and 2 * n * n * chance < BY_CHANCE:
-                    yield how, block, [place + sign * i for i in block]
+            blocks = [
+                block
+                for block in _in_a_row(sorted(firsts))
+                if not mostly_sorted(block, parts)
+                and len({keys[i] for i in block}) >= LEAST_BLOCK
+                and 2 * n * n * prod(_often(keys[i], at, known, own=keys[i] == figures[i]) for i in block)
+                < BY_CHANCE
+            ]
+            if blocks:  # and every other row that fits
+                fit = [i for i in range(n) if _fits(figures, left_of_one, i, place + sign * i)]
+                yield how, fit, [place + sign * i for i in fit]
+
+
+def _often(
+    key: Said | None, at: Mapping[Said, Sequence[int]], shares: Sequence[float], *, own: bool
+) -> float:
+    """How often a value occurs among the other rows; of one that only its copy has, as often as its neighbours among
+    the whole numbers of alleles at the loci scored, but at most once in all rows."""
+    if key is None:
+        return 1.0
+    few, n = len(at[key]) - own, len(shares)
+    if few > 1 or not key[2]:
+        return max(few, 1) / n
+    nearly = bisect_right(shares, key[0] + AROUND) - bisect_left(shares, key[0] - AROUND)
+    return min(1.0, nearly / (4 * AROUND * key[2])) / n
+
+
+def _fits(figures: Sequence[Said | None], left_of_one: bool, first: int, second: int) -> bool:
+    """Whether a row below another one has what that one has, or leaves of one."""
+    a, b = figures[first], figures[second] if first < second < len(figures) else None
+    if a is None or b is None:
+        return False
+    return _key((1 - a[0], *a[1:]) if left_of_one else a) == _key(b)
 
 
 def _key(figure: Said) -> Said:

@@ -10,8 +10,9 @@ from typing import NamedTuple
 import numpy as np
 
 from geneticlog.rules.finding.finding_kinds import FindingKind
-from geneticlog.rules.lab_return.doubts_of_files.copied_down import BY_CHANCE, in_order, is_mixed
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import BY_CHANCE, is_mixed
 from geneticlog.rules.lab_return.doubts_of_files.repeated_order import repeated_blocks
+from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
 LEAST_SET = 8  # mixed fish of a file, to compare them without their order
@@ -130,14 +131,15 @@ _KEYS: tuple[Callable[[_Value], Hashable | None], ...] = (
 def _in_one_order(
     here: Sequence[_Value], beyond: Mapping[str, Sequence[_Value]]
 ) -> Iterator[tuple[str, list[int], str]]:
-    """Blocks in the order of the rows, or of our lists; those that rise or fall throughout say nothing, for files
-    that are sorted by share are alike."""
+    """Blocks in the order of the rows, or of our lists; those in the order of their shares say nothing, for files that
+    are sorted so are alike."""
     for order in (ROWS, LIST):
         mine = sorted(here, key=lambda one: one.place) if order == LIST else here
         lists = {
             code: sorted(each, key=lambda one: one.place) if order == LIST else each
             for code, each in beyond.items()
         }
+        parts = sorted_parts([one.q for one in mine])
         for key in _KEYS:
             values: list[Hashable | None] = []
             whose: list[str] = []
@@ -145,8 +147,7 @@ def _in_one_order(
                 values += [*map(key, each), None]
                 whose += [code] * (len(each) + 1)
             for block in repeated_blocks([key(one) for one in mine], values):
-                shares = [mine[i].q for i in block.here]
-                if in_order(shares) or block.log_chance > log(BY_CHANCE / N_WAYS):
+                if mostly_sorted(block.here, parts) or block.log_chance > log(BY_CHANCE / N_WAYS):
                     continue
                 how = "opposite" if block.turned else "same"
                 code = whose[block.beyond[0]]

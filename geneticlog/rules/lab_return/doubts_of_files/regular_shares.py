@@ -19,6 +19,7 @@ PARTS = (
 )  # of one: twentieths, sixteenths and twelfths, with tenths, eighths, sixths, fifths and thirds
 LEAST_STEPS = 12  # shares, each one step above the next
 LEAST_TWICE = 8  # values that each occur twice
+MOSTLY, MOSTLY_TWICE = 0.9, 0.7  # of the shares that occur an even number of times, and exactly twice
 FEW_LOCI = 10  # as few have few values
 ONE_DIGIT = 0.02  # of one: half a digit written, from which shares of mixed fish fall together by rounding
 APART = 0.2  # of one: values written with one digit that skip their neighbours
@@ -72,12 +73,17 @@ def each_twice(drafts: Sequence[Draft]) -> str:
         draft for draft in drafts if draft.q is not None and PURE < draft.q < 1 - PURE and not draft.genotypes
     ]
     times = Counter((draft.q, draft.heterozygosity, draft.n_loci) for draft in known)
-    if (
-        len(times) < LEAST_TWICE
-        or set(times.values()) != {2}
-        or len({draft.code for draft in known}) < len(known)
-    ):
+    twice = sum(n == 2 for n in times.values())
+    even = sum(n for n in times.values() if n % 2 == 0)
+    if twice < LEAST_TWICE or even < MOSTLY * len(known) or 2 * twice < MOSTLY_TWICE * len(known):
         return ""
+    if len({draft.code for draft in known}) < len(known):
+        return ""
+    if twice < len(times):
+        return (
+            f"{twice} of {len(times)} shares occur exactly twice among {len(known)} vials: was a part of the table"
+            " pasted again beside other vials, or are they second wells of the same samples?"
+        )
     return (
         f"each of {len(times)} shares occurs exactly twice among {len(known)} vials: was a part of the table pasted"
         " again beside other vials, or are they second wells of the same samples?"
@@ -109,6 +115,26 @@ def even_steps(drafts: Sequence[Draft]) -> str:
     return (
         f"the {n} shares, in order, go from {shares[0]:.3g} to {shares[-1]:.3g} by {way}: are they ranks or"
         " percentiles, or did a spreadsheet fill them in?"
+    )
+
+
+def own_ranks(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where each share is its own rank among all, as a part of their number, or the empty text.
+
+    Shares of fish lie around their ranks as chance has it, by far more than one rank. Ties may have any of their ranks.
+    """
+    known = [(draft.q, draft.half_digits[0]) for draft in drafts if draft.q is not None]
+    n, half = len(known), max((half for _, half in known), default=0.0)
+    if len({share for share, _ in known}) < LEAST_STEPS or half * n > 1:
+        return ""
+    shares = sorted(share for share, _ in known)
+    first = {share: i for i, share in reversed(list(enumerate(shares)))}
+    last = {share: i for i, share in enumerate(shares)}
+    if any(not first[one] / n - half <= one <= (last[one] + 1) / n + half for one in first):
+        return ""
+    return (
+        f"each of the {n} shares is its own rank among them ({shares[0]:.3g} the lowest, {shares[-1]:.3g} the highest):"
+        " are they ranks or percentiles?"
     )
 
 

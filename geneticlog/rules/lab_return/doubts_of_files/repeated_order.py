@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Hashable, Iterator, Sequence
+from collections.abc import Callable, Hashable, Iterator, Mapping, Sequence
 from math import log
 from typing import NamedTuple
 
@@ -11,15 +11,36 @@ import numpy as np
 
 WINDOW = 4  # values of which a block is found; shorter ones chance makes among many files
 MOST_PLACES = 200_000  # where windows meet; they are more only where the values are few, and say little
+MOST_OFTEN = 50  # windows alike in one list, which are those of pure fish
 
 
 class Block(NamedTuple):
-    """Places in the first list and in the second, in pairs, and whether the second runs backwards."""
+    """Places in the first list and in the second, in pairs, and whether the second runs backwards.
+
+    log_pairs: natural logarithm of the number of places for such a block; log_alike: that of the chance of each pair.
+    """
 
     here: list[int]
     beyond: list[int]
     turned: bool
-    log_chance: float  # natural logarithm of the number of such blocks that chance makes, at most
+    log_pairs: float
+    log_alike: list[float]
+
+    @property
+    def log_chance(self) -> float:
+        """The natural logarithm of the number of such blocks that chance makes, at most."""
+        return self.log_pairs + sum(self.log_alike)
+
+    def only(self, wanted: Callable[[int, int], bool]) -> Block:
+        """Return the block with those pairs alone that are wanted."""
+        kept = [
+            (i, j, log_p)
+            for i, j, log_p in zip(self.here, self.beyond, self.log_alike, strict=True)
+            if wanted(i, j)
+        ]
+        return self._replace(
+            here=[i for i, _, _ in kept], beyond=[j for _, j, _ in kept], log_alike=[one for *_, one in kept]
+        )
 
 
 def repeated_blocks(
@@ -51,11 +72,12 @@ def repeated_blocks(
     windows = sum(theirs[i : len(theirs) - WINDOW + 1 + i] * base**i for i in range(WINDOW))
     for turned in (False, True):
         order = ours[::-1] if turned else ours
-        ends: dict[int, list[int]] = defaultdict(list)
+        ends: Mapping[int, list[int]] = defaultdict(list)
         for i in range(len(order) - WINDOW + 1):
             part = order[i : i + WINDOW]
             if all(part):
                 ends[sum(one * base**k for k, one in enumerate(part))].append(i)
+        ends = {window: places for window, places in ends.items() if len(places) <= MOST_OFTEN}
         met = np.flatnonzero(np.isin(windows, np.fromiter(ends, dtype=np.int64, count=len(ends))))
         if len(met) > MOST_PLACES:
             continue
@@ -69,8 +91,7 @@ def repeated_blocks(
                 mine = [place - step for place in at]
                 if turned:
                     mine = [len(ours) - 1 - i for i in mine]
-                chance = sum(log(often[looked_for[i]] / n_all) for i in mine)
-                yield Block(mine, at, turned, log(pairs) + chance)
+                yield Block(mine, at, turned, log(pairs), [log(often[looked_for[i]] / n_all) for i in mine])
 
 
 def _in_a_row(places: Sequence[int]) -> Iterator[tuple[int, int]]:
