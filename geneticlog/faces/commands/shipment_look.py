@@ -100,7 +100,8 @@ def resample(desk: Desk, codes: tuple[str, ...]) -> None:
     Of the shipments named, or of all of them with the fish whose vials were lost or broken before they were sent.
     """
     from geneticlog.faces.shipment.terminal import said_of_resample
-    from geneticlog.work.shipment.follow import find_shipments, resample_list
+    from geneticlog.work.shipment.follow import find_shipments
+    from geneticlog.work.shipment.owed_fish import resample_list
 
     with desk.reading() as session:
         lost = resample_list(session, find_shipments(session, codes), with_never_sent=not codes)

@@ -19,7 +19,8 @@ if TYPE_CHECKING:
     from geneticlog.rules.lab_return.drafts.return_counts import Counts
     from geneticlog.rules.shipment.ethanol import EthanolNote
     from geneticlog.work.shipment.compare_duplicates import Compared
-    from geneticlog.work.shipment.follow import Cost, Follow, Lost, Seat
+    from geneticlog.work.shipment.follow import Cost, Follow, Seat
+    from geneticlog.work.shipment.owed_fish import Lost
     from geneticlog.work.shipment.pack import Packed
 
 
@@ -249,12 +250,23 @@ def said_of_resample(lost: Sequence[Lost]) -> None:
         click.echo("No size class lost a fish to a failure.")
         return
     say_table(
-        ["survey", "size class", "sent", "lost", "with result", "target", "short by", "fish lost"],
+        [
+            "survey",
+            "size class",
+            "sent",
+            "never sent",
+            "lost",
+            "with result",
+            "target",
+            "short by",
+            "fish lost",
+        ],
         [
             [
                 row.survey,
                 row.size_class or "not judged",
                 row.n_sent,
+                row.n_never_sent,
                 row.n_lost,
                 row.n_resulted,
                 row.target,
@@ -264,7 +276,7 @@ def said_of_resample(lost: Sequence[Lost]) -> None:
             ]
             for row in lost
         ],
-        numbers=["sent", "lost", "with result", "target", "short by"],
+        numbers=["sent", "never sent", "lost", "with result", "target", "short by"],
     )
 
 

@@ -18,7 +18,8 @@ from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.lakes.progress import progress_of_surveys
 from geneticlog.work.report.kept_reports import sent_reports
 from geneticlog.work.shipment.count_return import returned_of
-from geneticlog.work.shipment.follow import days_out, resample_list, state_of
+from geneticlog.work.shipment.follow import days_out, state_of
+from geneticlog.work.shipment.owed_fish import resample_list
 
 LATE = "out longer than the lab's usual days"
 NOT_RECONCILED = (ShipmentState.OPEN, ShipmentState.PARTLY_OPEN)
@@ -194,7 +195,9 @@ def _debts(
         lost = resample_list(session, [shipment])
         n = sum(group.n_lost for group in lost)
         if n and shipment.closed_at is not None:
-            text = f"{n} fish have no result: {', '.join(dict.fromkeys(group.survey for group in lost))}"
+            have = "has" if n == 1 else "have"
+            surveys = ", ".join(dict.fromkeys(group.survey for group in lost))
+            text = f"{n} fish {have} no result that counts: {surveys}"
             yield line(
                 shipment, DEBTS, text, shipment.closed_at, f"geneticlog shipment resample {shipment.code}"
             )

@@ -1,8 +1,7 @@
-"""Follow shipments: where each vial is, how long it has been out, what it cost, which classes lost fish."""
+"""Follow shipments: where each vial is, how long it has been out, what it cost."""
 
 from __future__ import annotations
 
-from collections import defaultdict
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -14,8 +13,6 @@ from geneticlog.rules.lab_return.drafts.return_counts import Counts
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.custody import (
-    GONE,
-    NOT_IN_HAND,
     Arrival,
     ShipmentStanding,
     ShipmentState,
@@ -23,11 +20,9 @@ from geneticlog.rules.shipment.custody import (
     shipment_state,
 )
 from geneticlog.rules.shipment.ethanol import EthanolNote, ethanol_note, is_ethanol
-from geneticlog.store.tables import Finding, Fish, Result, Shipment, Survey, Vial
-from geneticlog.work.catalogue.places import targets_of
+from geneticlog.store.tables import Finding, Result, Shipment
 from geneticlog.work.events import find_shipment, fish_name
-from geneticlog.work.result.count_fish import FishCounts, count_fish, swabbed
-from geneticlog.work.result.in_the_numbers import counted, in_force, pair_of
+from geneticlog.work.result.in_the_numbers import in_force
 from geneticlog.work.shipment.count_return import Returned, returned_of
 from geneticlog.work.shipment.manifest import in_order
 
@@ -200,96 +195,6 @@ def cost_of(session: Session, shipment: Shipment) -> Cost:
         n_failed=counts.failed,
         per_result=amount / typed if amount is not None and typed else None,
         n_clean_blanks=counts.clean_blanks,
-    )
-
-
-@dataclass(frozen=True)
-class Lost:
-    """Fish of one size class of one survey that were sent and have no result: what the next survey owes."""
-
-    survey: str
-    size_class: str | None
-    n_sent: int
-    n_resulted: int
-    n_lost: int
-    target: int | None
-    short_by: int | None
-    fish: tuple[str, ...]
-    vials: tuple[str, ...]
-
-
-def resample_list(
-    session: Session, shipments: list[Shipment], *, with_never_sent: bool = False
-) -> list[Lost]:
-    """Return, by survey and size class, the fish of these shipments that were lost to the numbers.
-
-    with_never_sent
-        Fish whose vials were all lost or broken before they were sent are among them.
-
-    A fish is lost when it has no result that counts, though one of its vials was sent: it failed, went missing, or its
-    result was rejected or waits for a decision. A shipment without a return has lost nothing yet but the vials that
-    arrived missing or broken; once it is closed, everything that has not come back. ``n_resulted`` counts the whole
-    survey, so that ``short_by`` is what the plan still lacks.
-    """
-    sent: dict[int, tuple[Fish, list[str]]] = {}
-    for shipment in shipments:
-        settled = shipment.standing == ShipmentStanding.CLOSED or bool(returned_of(session, shipment).n_files)
-        for at in in_order(session, shipment):
-            if at.vial.fish is not None and (settled or at.arrival in GONE):
-                sent.setdefault(at.vial.fish.id, (at.vial.fish, []))[1].append(at.vial.code)
-    never_sent = _never_sent(session) if with_never_sent else []
-    for vial in never_sent:
-        if vial.fish is not None:
-            sent.setdefault(vial.fish.id, (vial.fish, []))[1].append(vial.code)
-    not_sent = {vial.fish_id for vial in never_sent}
-    surveys = {fish.survey_id for fish, _ in sent.values()}
-    with_result = set(
-        session.scalars(
-            select(Fish.id)
-            .join(Result, Result.fish_id == Fish.id)
-            .where(Fish.survey_id.in_(surveys), counted())
-        )
-    )
-    groups: dict[tuple[int, str | None], list[tuple[Fish, list[str]]]] = defaultdict(list)
-    for fish, codes in sent.values():
-        groups[fish.survey_id, fish.size_class].append((fish, codes))
-    lost = []
-    for survey in session.scalars(select(Survey).where(Survey.id.in_(surveys)).order_by(Survey.code)):
-        targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else {}
-        counts = count_fish(session, [survey], pair_of(session, survey.lake_id, survey.species))
-        names: list[str | None] = [*survey.scheme.classes, None]
-        for name in names:
-            group = groups.get((survey.id, name), [])
-            gone = [(fish, codes) for fish, codes in group if fish.id not in with_result]
-            if not gone:
-                continue
-            target = targets.get(name or "")
-            n_resulted = counts.get(name, FishCounts()).n_resulted
-            lost.append(
-                Lost(
-                    survey=survey.code,
-                    size_class=name,
-                    n_sent=sum(fish.id not in not_sent for fish, _ in group),
-                    n_resulted=n_resulted,
-                    n_lost=len(gone),
-                    target=target,
-                    short_by=None if target is None else max(0, target - n_resulted),
-                    fish=tuple(fish_name(survey.code, fish.number) for fish, _ in gone),
-                    vials=tuple(code for _, codes in gone for code in codes),
-                )
-            )
-    return lost
-
-
-def _never_sent(session: Session) -> list[Vial]:
-    """Return the vials, lost or broken, of fish that have no vial in hand."""
-    return list(
-        session.scalars(
-            select(Vial)
-            .join(Fish, Fish.id == Vial.fish_id)
-            .where(Vial.standing.in_(NOT_IN_HAND), ~swabbed())
-            .order_by(Fish.survey_id, Fish.number, Vial.id)
-        )
     )
 
 

@@ -52,7 +52,7 @@ def test_a_shipment_waits_at_every_stop_and_is_silent_between(sqlite_session: Se
     box.standing, box.closed_at = "closed", NOW + 30 * DAY
     (debt,) = seen(session, 33).shipments
     assert (debt.reason, debt.text, debt.age_days, debt.do) == (
-        DEBTS, "1 fish have no result: HERON-2026", 3, "geneticlog shipment resample SHIP-1",
+        DEBTS, "1 fish has no result that counts: HERON-2026", 3, "geneticlog shipment resample SHIP-1",
     )  # fmt: skip
     later = a_survey(session, "HERON-2027", n_vials=0)
     later.surveyed_on = survey.surveyed_on + 365 * DAY

@@ -38,7 +38,7 @@ from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.gather import gather_lake
 from geneticlog.work.report.kept_reports import bases_of
 from geneticlog.work.result.counted_result import settle
-from geneticlog.work.shipment.follow import resample_list
+from geneticlog.work.shipment.owed_fish import resample_list
 
 # code -> the two taxa; None: the lab named no panel
 PANELS = {
@@ -329,7 +329,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
     check_the_samples(session, lake, want)
     check_what_is_reported(session, lake, described, want, pairs)
     check_the_plan(session, find_lake(session, "HERON").id, described, want)
-    check_what_is_owed(session, described, want)
+    check_what_is_owed(session, described, want, pairs)
 
 
 class DoorOf(Log):
@@ -448,15 +448,31 @@ def check_the_plan(session: Session, lake_id: int, described: list[ASurvey], wan
             assert all(one.seen_in is None for one in spread.values())
 
 
-def check_what_is_owed(session: Session, described: list[ASurvey], want: list[Expected]) -> None:
-    """A fish sent to a lab that has read its return, and without a result, is owed."""
-    owed = resample_list(session, list(session.scalars(select(Shipment))))
-    for lost in owed:
-        assert lost.n_resulted == want[int(lost.survey[1:])].typed[lost.size_class]
-    found = Counter(fish for lost in owed for fish in lost.fish)
-    assert found == Counter(
-        f"S{at}#{number}"
-        for at, one in enumerate(described)
-        for number, fish in enumerate(one.fish, 1)
-        if not fish.result and any(vial.shipment in LEFT for vial in fish.vials)
-    )
+def check_what_is_owed(
+    session: Session,
+    described: list[ASurvey],
+    want: list[Expected],
+    pairs: dict[str, tuple[str, str]],
+) -> None:
+    """A fish of its survey's species that left for the lab and is not in the numbers is owed; so is one whose vials are
+    all gone, where those that were never sent are asked for.
+    """
+    sent, never_sent = Counter[str](), Counter[str]()
+    for at, one in enumerate(described):
+        for number, fish in enumerate(one.fish, 1):
+            counts = fish.result is not None and PANELS[fish.result.panel] in (
+                None, pairs.get(one.species, USUAL))  # fmt: skip
+            if fish.of_species and not counts:
+                sent[f"S{at}#{number}"] = any(vial.shipment in LEFT for vial in fish.vials)
+                never_sent[f"S{at}#{number}"] = bool(fish.vials) and not fish.in_hand
+    shipments = list(session.scalars(select(Shipment)))
+    for asked, expect in ((False, +sent), (True, sent + never_sent)):
+        owed = resample_list(session, shipments, with_never_sent=asked)
+        assert Counter(fish for lost in owed for fish in lost.fish) == expect
+        for lost in owed:
+            counts = want[int(lost.survey[1:])]
+            assert (lost.n_sent, lost.n_resulted) == (
+                counts.shipped[lost.size_class], counts.typed[lost.size_class],
+            )  # fmt: skip
+            assert lost.n_never_sent == sum(never_sent[fish] for fish in lost.fish) * asked
+            assert lost.n_lost - lost.n_never_sent <= lost.n_sent
