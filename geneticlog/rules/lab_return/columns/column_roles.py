@@ -207,9 +207,9 @@ def _fix_named(
             and not column.strange
             and column.tier == 1
         ):
-            meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
+            meaning = _meaning(role, layout)
             heading = " ".join(headings[i].split())
-            text = f"column {heading} was kept for the {meaning}, but {column.why}"
+            text = f"column {heading} was kept for {meaning}, but {column.why}"
             questions.append(
                 Question(
                     text,
@@ -293,8 +293,8 @@ def questions_of_columns(
         if column.strange == ("hidden",):
             why = "is hidden"
         elif column.strange and role:
-            meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
-            why = f"may be the {meaning}, but {', '.join(column.strange)} may make another thing of it"
+            meaning = _meaning(role, layout)
+            why = f"may be {meaning}, but {', '.join(column.strange)} may make another thing of it"
         else:
             why = f"is not known ({values_in_words(rows, i)})"
         choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)
@@ -366,6 +366,12 @@ SAMPLE = 400
 LEAST_LOCI = 5  # of a panel
 _NO_HEADING = re.compile(r"[A-Z]{1,2}|figure \d+")  # the letter of a column, or what one of a text is called
 _EXPLAINED = ("another column", "genotypes, but", "column ", "the same numbers")
+
+
+def _meaning(role: ColumnRole, layout: Layout) -> str:
+    """What a role is, in words that follow a verb."""
+    meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
+    return meaning if meaning.startswith(("the ", "our ")) else f"the {meaning}"
 
 
 def _role_meant(said: Said, heading: str, layout: Layout) -> ColumnRole:
