@@ -992,6 +992,22 @@ case(
     truth(_3="held", _4="held"),
     Layout(against=frozenset({"qb 053 and qb 054 were exchanged on the plate see report r 9"})),
 )
+for classes, conclusion in (
+    (["n FF", "n FN", "n NN"], truth()),
+    (["Loci FF", "Loci NF", "Loci NN"], truth()),
+    (["AA", "AB", "BB"], ASK),
+):
+    case(
+        f"loci of three genotypes, {classes[1]}",
+        lambda c, classes=classes: [
+            ["Sample ID", *classes],
+            *(
+                [c[i], (ALLELES[i] - MIXED[i]) // 2, MIXED[i], 38 - (ALLELES[i] + MIXED[i]) // 2]
+                for i in range(12)
+            ),
+        ],
+        conclusion,
+    )
 case(
     "a range of the lab's own numbers",
     lambda c: [

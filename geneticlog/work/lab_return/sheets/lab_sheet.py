@@ -20,6 +20,7 @@ from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.known_before.expected import Places
 from geneticlog.work.lab_return.sheets.by_well import by_our_wells, with_wells
+from geneticlog.work.lab_return.sheets.class_counts import with_class_counts
 from geneticlog.work.lab_return.sheets.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.sheets.merged_words import with_merged_words
 from geneticlog.work.lab_return.sheets.plate_grid import UNSAID, from_grids
@@ -55,7 +56,7 @@ def find_lab_sheet(
         turned(with_merged_words(with_codes_of_two_columns(with_whole_codes(sheet)))) for sheet in sheets
     ]
     sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
-    sheets = [_widened(sheet, layout) for sheet in sheets]
+    sheets = [with_class_counts(_widened(sheet, layout), layout.taxa, file) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)
     shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
