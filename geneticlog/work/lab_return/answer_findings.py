@@ -15,7 +15,7 @@ from geneticlog.rules.finding.finding_data import vials_named
 from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
+from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Shipment
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
 from geneticlog.work.finding.decide import decide
 from geneticlog.work.finding.finding_vials import OF_VIALS
@@ -76,6 +76,7 @@ def settle_earlier_findings(
         the pairs of vials of this file's fish that disagree now, told before or not.
     """
     session.flush()
+    _placed_elsewhere(session, file, placed, stamp=stamp)
     earlier = [one for one in _of_shipment(session, file.shipment_id) if one.return_file_id != file.id]
     if not earlier:
         return
@@ -94,6 +95,28 @@ def settle_earlier_findings(
         if finding.kind == FindingKind.DUPLICATES_DISAGREE and pair & here and pair not in still:
             why = f"with {file.name} the two agree"
             close_itself(session, finding, why, stamp=stamp, file_id=file.id)
+
+
+def _placed_elsewhere(
+    session: Session, file: ReturnFile, placed: Sequence[PlacedRow], *, stamp: Stamp
+) -> None:
+    """Close what a reading of the same file for another shipment asks about rows that have their place here."""
+    here = {each.draft.row for each in placed if each.vial is not None}
+    for finding in session.scalars(
+        select(Finding)
+        .join(ReturnFile, ReturnFile.id == Finding.return_file_id)
+        .where(
+            ReturnFile.sha256 == file.sha256,
+            ReturnFile.shipment_id != file.shipment_id,
+            ReturnFile.withdrawn_at.is_(None),
+            Finding.kind == FindingKind.UNEXPECTED,
+            Finding.decision.is_(None),
+        )
+        .order_by(Finding.number)
+    ).all():
+        if finding.rows and here.issuperset(finding.rows):
+            shipment = session.get_one(Shipment, file.shipment_id).code
+            close_itself(session, finding, f"the row was read for {shipment}", stamp=stamp, file_id=file.id)
 
 
 def _of_shipment(session: Session, shipment_id: int) -> list[Finding]:

@@ -3,12 +3,18 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 from conftest import Runner
 from office_support import an_office
-from reconcile_support import document, speaking
+from reconcile_support import document, of_kind, speaking
 
 from geneticlog.rules.vialcode import mint
+
+
+def reconciled_as(run: Runner, shipment: str) -> dict[str, dict[str, Any]]:
+    return {one["finding"]: one for one in document(run, "reconcile", shipment)["findings"]}
+
 
 STRANGER = mint("BG", 40_000) or mint("BG", 40_001)
 
@@ -42,6 +48,29 @@ def test_each_row_goes_to_its_own_shipment(run: Runner, tmp_path: Path) -> None:
     gone = document(run, "return", "withdraw", file, "--why", "another unit")["withdrawn"]
     assert [one["n_results"] for one in gone] == [4, 2]
     assert all(speaking(run, vial)[0][0] == "superseded" for vial in vials)
+
+
+def test_rows_that_waited_because_one_shipment_was_named_close_when_the_other_is_named_too(
+    run: Runner, tmp_path: Path
+) -> None:
+    vials = two_shipments(run)
+    file = tmp_path / "both.csv"
+    rows = [f"{vial},{k / 76:.6f},38" for k, vial in enumerate(vials, start=10)]
+    file.write_text(
+        "\n".join(["Sample ID,Florida proportion,Loci scored", *rows, f"{STRANGER},0.5,38"]) + "\n"
+    )
+    run("return", "read", file, "--shipment", "SH-2")
+    waiting = of_kind(reconciled_as(run, "SH-2"), "unexpected")
+    assert len(waiting) == 5
+    run("return", "read", file, "--shipment", "SH-1", "--shipment", "SH-2")
+    after = reconciled_as(run, "SH-2")
+    still_open = [name for name in waiting if after[name]["decision"] is None]
+    assert [STRANGER in after[name]["text"] for name in still_open] == [True]
+    closed = next(after[name] for name in waiting if name not in still_open)
+    assert closed["why"] == "the row was read for SH-1"
+    run("return", "withdraw", file, "--shipment", "SH-1", "--why", "too early")
+    again = reconciled_as(run, "SH-2")
+    assert sum(again[name]["decision"] is None for name in waiting) == 5
 
 
 def test_the_title_of_each_block_names_its_shipment_and_is_no_question(run: Runner, tmp_path: Path) -> None:
