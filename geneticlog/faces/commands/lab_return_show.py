@@ -26,7 +26,8 @@ MOST_CELLS = 60  # characters of a row as it came
 def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
     """Show a file that was read: what each part of it was taken for, and its rows as the lab wrote them.
 
-    FILE is a path, the name of a file that was read, or the first letters of its digest.
+    FILE is a path, the name of a file that was read, or the first letters of its digest. A reading that was withdrawn
+    is shown too, where none of the file is in force.
 
     Example: geneticlog return show lab_return.csv
     """
@@ -36,8 +37,8 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
     from geneticlog.work.lab_return.show_return import show_return
 
     with desk.reading() as session:
-        found = find_reading(session, file, shipment)[0]
-        seen, content = show_return(session, found), found.content
+        reading = find_reading(session, file, shipment, or_withdrawn=True)[0]
+        seen, content = show_return(session, reading), reading.content
     if out is not None:
         write_whole(out, content)
         desk.note(f"Written as the lab sent it to {out}.")
@@ -45,6 +46,11 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
     def say() -> None:
         when = local_time(seen.read_at)
         say_wrapped(f"{seen.file}, read for shipment {seen.shipment} on {when} by {seen.read_by}.")
+        if seen.withdrawn_at is not None:
+            gone = local_time(seen.withdrawn_at)
+            say_wrapped(
+                f"Withdrawn on {gone} by {seen.withdrawn_by}: {seen.withdrawn_why}. None of it counts."
+            )
         click.echo()
         if seen.account is None:
             say_wrapped("It was read before accounts were kept; withdraw it and read it again to have one.")
@@ -74,6 +80,8 @@ def show(desk: Desk, file: str, shipment: str | None, out: Path | None) -> None:
         "read_at": seen.read_at,
         "read_by": seen.read_by,
         "withdrawn_at": seen.withdrawn_at,
+        "withdrawn_by": seen.withdrawn_by,
+        "withdrawn_why": seen.withdrawn_why,
         "account": None if seen.account is None else seen.account.as_plain(),
         "rows": list(seen.rows),
     }

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import NotFound, Refused
@@ -52,26 +52,21 @@ def readings(session: Session, shipment_code: str | None = None) -> list[Reading
     ]
 
 
-def find_reading(session: Session, named: str, shipment_code: str | None = None) -> list[ReturnFile]:
+def find_reading(
+    session: Session, named: str, shipment_code: str | None = None, *, or_withdrawn: bool = False
+) -> list[ReturnFile]:
     """Return the reading in force that is named by path, file name or the first letters of its digest.
 
     It is one file; where it was read for several shipments there is one entry for each.
 
+    or_withdrawn
+        where none in force is named so, those that were withdrawn, the latest first.
     raises
-        NotFound where no reading in force is named so; Refused where the name fits different files.
+        NotFound where no reading is named so; Refused where the name fits different files.
     """
-    query = select(ReturnFile).where(ReturnFile.withdrawn_at.is_(None))
-    if shipment_code is not None:
-        query = query.where(ReturnFile.shipment_id == find_shipment(session, shipment_code).id)
-    files = list(session.scalars(query.order_by(ReturnFile.id)))
-    path = Path(named)
-    fitting: list[ReturnFile] = []
-    if path.is_file():
-        digest = hashlib.sha256(path.read_bytes()).hexdigest()
-        fitting = [file for file in files if file.sha256 == digest]
-    elif re.fullmatch(r"[0-9a-f]{6,64}", named):
-        fitting = [file for file in files if file.sha256.startswith(named)]
-    fitting = fitting or [file for file in files if file.name == path.name]
+    fitting = _named(session, named, shipment_code, ReturnFile.withdrawn_at.is_(None))
+    if not fitting and or_withdrawn:
+        fitting = _named(session, named, shipment_code, ReturnFile.withdrawn_at.is_not(None))[::-1]
     if not fitting:
         raise NotFound(
             f"no reading of {named} is in force; see the files that were read with: geneticlog return list"
@@ -82,6 +77,24 @@ def find_reading(session: Session, named: str, shipment_code: str | None = None)
             for file in fitting
         )
         raise Refused(
-            f"{len(fitting)} files of the name {path.name} were read ({ways}); say which one by its digest"
+            f"{len(fitting)} files of the name {Path(named).name} were read ({ways}); say which one by its digest"
         )
     return fitting
+
+
+def _named(
+    session: Session, named: str, shipment_code: str | None, condition: ColumnElement[bool]
+) -> list[ReturnFile]:
+    """Return the readings that are named by path, file name or digest, the oldest first."""
+    query = select(ReturnFile).where(condition)
+    if shipment_code is not None:
+        query = query.where(ReturnFile.shipment_id == find_shipment(session, shipment_code).id)
+    files = list(session.scalars(query.order_by(ReturnFile.id)))
+    path = Path(named)
+    fitting: list[ReturnFile] = []
+    if path.is_file():
+        digest = hashlib.sha256(path.read_bytes()).hexdigest()
+        fitting = [file for file in files if file.sha256 == digest]
+    elif re.fullmatch(r"[0-9a-f]{6,64}", named):
+        fitting = [file for file in files if file.sha256.startswith(named)]
+    return fitting or [file for file in files if file.name == path.name]

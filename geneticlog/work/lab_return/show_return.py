@@ -40,6 +40,8 @@ class ShownReturn:
     read_at: datetime
     read_by: str
     withdrawn_at: datetime | None
+    withdrawn_by: str | None
+    withdrawn_why: str | None
     account: Account | None
     rows: tuple[ShownRow, ...]
     sheet_rows: SheetRows
@@ -62,5 +64,6 @@ def show_return(session: Session, file: ReturnFile) -> ShownReturn:
     }
     return ShownReturn(
         file.name, file.shipment.code, file.sha256, file.read_at, file.read_by, file.withdrawn_at,
+        file.withdrawn_by, file.withdrawn_why,
         account_from(json.loads(file.account)) if file.account else None, tuple(rows.values()), sheet_rows_of(file),
     )  # fmt: skip

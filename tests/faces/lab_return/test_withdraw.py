@@ -56,10 +56,15 @@ def test_a_withdrawn_reading_leaves_nothing_and_its_bytes_can_be_read_again(
         "no reading of return.csv is in force"
         in run("return", "withdraw", "return.csv", "--why", "x", fails=3).stderr
     )
+    shown = run("return", "show", "return.csv").stdout
+    assert "by Ada Test: read in the wrong unit. None of it counts." in " ".join(shown.split())
+    assert vials[0] in shown
+    assert document(run, "return", "show", file)["withdrawn_by"] == "Ada Test"
 
     run("return", "read", file, "--shipment", "SHIP-1")
     again, findings = reconciled(run)
     assert again == before
+    assert document(run, "return", "show", file)["withdrawn_by"] is None
     assert len(of_kind({k: v for k, v in findings.items() if v["decision"] is None}, "conflicting")) == 1
 
 
