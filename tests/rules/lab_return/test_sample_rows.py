@@ -74,7 +74,7 @@ def rows_of(*lines: str) -> list[Row]:
         ("|Florida alleles of all|38|", None),
     ],
 )
-def test_rows_that_are_no_sample(line: str, other: str | None | type[Exception]) -> None:
+def test_rows_that_are_no_sample(line: str, other: str | type[Exception] | None) -> None:
     rows = rows_of(HEAD, *FOUR, line, f"{CODES[7]}|.3|37|")
     if isinstance(other, type):
         with pytest.raises(other):
