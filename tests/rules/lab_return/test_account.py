@@ -73,7 +73,7 @@ def both(key: str) -> list[str]:
         ({"comments": {(1, 2): "failed"}}, [("comment", "row 1", "failed", ASKED)], [both("failed")]),
         ({"comments": {(4, 2): "seen twice"}}, [("comment", "row 4", "seen twice", ASKED)], [both("seen twice")]),
         ({"notes": (("the text box", "these are not final"),)},
-         [("line", "the text box", "these are not final", ASKED)], [["these are not final"]]),
+         [("line", "the text box", "these are not final", ASKED)], [both("these are not final")]),
     ],
 )  # fmt: skip
 def test_marks_beside_the_values(
@@ -98,20 +98,23 @@ def test_marks_that_a_person_settled(marks: dict[str, Any], key: str) -> None:
     held_by = layout("", key)
     (waits,), asked = of_marks(SheetMarks(**marks), held_by)
     assert (waits[3], asked) == (HELD, [])
-    reading, _ = read(["Florida"], [SHARES], held_by)
+    reading, rows = read(["Florida"], [SHARES], held_by)
     of_rows = {"merged cells": [3, 4], "rule low": [5, 6]}.get(key, [4])
-    against = rows_against(reading, SheetMarks(**marks))
+    against = rows_against(reading, rows, SheetMarks(**marks))
     assert sorted(against) == of_rows
     assert all(len(words) == 1 for words in against.values())
-    assert not rows_against(read(["Florida"], [SHARES])[0], SheetMarks(**marks))
+    assert not rows_against(*read(["Florida"], [SHARES]), SheetMarks(**marks))
 
 
 def test_a_mark_on_two_cells_of_a_row_is_one_reason_and_rows_without_a_sample_have_none() -> None:
-    reading, _ = read(["Florida"], [SHARES], layout("", "colour red; failed"))
+    reading, rows = read(["Florida"], [SHARES], layout("", "colour red; failed"))
     marks = SheetMarks(
         colours={(4, 1): "red", (4, 2): "red", (1, 1): "red"}, comments={(1, 1): "failed", (5, 2): "failed"}
     )
-    assert rows_against(reading, marks) == {4: ["it has the colour red"], 5: ["a comment says 'failed'"]}
+    assert rows_against(reading, rows, marks) == {
+        4: ["it has the colour red"],
+        5: ["a comment says 'failed'"],
+    }
 
 
 @pytest.mark.parametrize(
