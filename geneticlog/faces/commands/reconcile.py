@@ -85,8 +85,9 @@ def said_of_reconciling(reconciled: Reconciled, n_findings: int) -> None:
         click.echo("No return is read yet: geneticlog return read FILE --shipment " + reconciled.shipment)
         return
     rows = n_of(reconciled.n_rows, "row")
+    gone = f" ({reconciled.n_gone} of them missing or broken on arrival)" if reconciled.n_gone else ""
     say_wrapped(
-        f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing; "
+        f"  vials: {counts.sent} sent = {counts.returned} returned + {counts.missing} missing{gone}; "
         f"{counts.returned} returned = {counts.matched} matched + {counts.failed} failed "
         f"+ {counts.held} held + {counts.conflicting} conflicting + {counts.rejected} rejected",
         " " * 9,

@@ -10,6 +10,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.options import MOMENT, instant
+from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
     from geneticlog.store.tables import Vial
@@ -97,6 +98,9 @@ def arrive(
     """
     from geneticlog.rules.shipment.custody import Arrival
     from geneticlog.rules.vialcode import parse, printed
+    from geneticlog.work.events import find_shipment
+    from geneticlog.work.finding.reconcile import close_answered
+    from geneticlog.work.shipment.count_return import returned_of
     from geneticlog.work.shipment.packable import look_up
     from geneticlog.work.shipment.send import arrive as take_in
 
@@ -125,9 +129,11 @@ def arrive(
             condition=condition,
             noted=arrivals,
         )
+        shipment = find_shipment(session, code)
+        close_answered(session, shipment, returned_of(session, shipment), stamp=desk.stamp())
 
     def say() -> None:
-        click.echo(f"Shipment {arrived.shipment} arrived: {arrived.n_ok} vials undamaged.")
+        click.echo(f"Shipment {arrived.shipment} arrived: {n_of(arrived.n_ok, 'vial')} undamaged.")
         for vial, how, text in arrived.noted:
             click.echo(f"  {printed(vial)}  {how}" + (f": {text}" if text else ""))
 

@@ -15,6 +15,7 @@ from geneticlog.store.tables import Finding, ReturnFile
 from geneticlog.work.events import record
 
 CAME_BACK = "a later row of a return is about this vial"
+GONE_ON_ARRIVAL = "the vial is recorded as missing or broken on arrival"
 
 
 def close_itself(

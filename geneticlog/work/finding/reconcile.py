@@ -12,7 +12,13 @@ from geneticlog.rules.lab_return.drafts.return_counts import Counts
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, ReturnFile, Shipment
 from geneticlog.work.events import find_shipment
-from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself, open_again
+from geneticlog.work.finding.answered import (
+    CAME_BACK,
+    GONE_ON_ARRIVAL,
+    close_itself,
+    closed_itself,
+    open_again,
+)
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.shipment.count_return import Returned, returned_of
@@ -28,6 +34,7 @@ class Reconciled:
     shipment: str
     counts: Counts
     findings: tuple[FindingLine, ...]
+    n_gone: int  # of the missing: arrived missing or broken
     n_rows: int
     n_files: int
     n_new: int
@@ -37,18 +44,21 @@ class Reconciled:
 def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
     """Return the counts and findings of a shipment, after opening a finding for each vial that is missing.
 
-    A vial is missing once a return has been read and none of its rows is about it. When a later row is, its
-    finding is closed with that reason; when a decision takes the row away again, the finding is opened again.
+    A vial is missing once a return has been read and none of its rows is about it, unless it is recorded that it
+    arrived missing or broken: there is nothing to ask the lab then. When a later row is about it, its finding is closed
+    with that reason; when a decision takes the row away again, the finding is opened again.
     """
     shipment = find_shipment(session, code)
     returned = returned_of(session, shipment)
-    n_new, n_answered = _missing(session, shipment, returned, stamp=stamp)
+    n_answered = close_answered(session, shipment, returned, stamp=stamp)
+    n_new = _missing(session, shipment, returned, stamp=stamp)
     return Reconciled(
         shipment=shipment.code,
         counts=returned.counts,
         findings=tuple(
             one for one in finding_lines(session, Finding.shipment_id == shipment.id) if not one.withdrawn
         ),
+        n_gone=returned.n_gone,
         n_rows=len(returned.rows),
         n_files=returned.n_files,
         n_new=n_new,
@@ -56,24 +66,30 @@ def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
     )
 
 
-def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp: Stamp) -> tuple[int, int]:
-    if not returned.n_files:
-        return 0, 0
-    back = {row.vial_id for row in returned.rows}
-    missing = {vial_id: code for code, vial_id in returned.sent.items() if vial_id not in back}
-    opened = {
-        finding.vial_id: finding
-        for finding in session.scalars(
-            select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == FindingKind.MISSING)
-        )
-    }
+def close_answered(session: Session, shipment: Shipment, returned: Returned, *, stamp: Stamp) -> int:
+    """Close the open findings about vials that are missing no longer, or gone on arrival; return how many."""
     n_answered = 0
-    for vial_id, finding in opened.items():
-        if vial_id not in missing and finding.decision is None:
-            close_itself(session, finding, CAME_BACK, stamp=stamp)
+    awaited, back = set(returned.awaited.values()), {row.vial_id for row in returned.rows}
+    for vial_id, finding in _opened(session, shipment).items():
+        if finding.decision is None and vial_id not in awaited:
+            why = CAME_BACK if vial_id in back else GONE_ON_ARRIVAL
+            close_itself(session, finding, why, stamp=stamp)
             n_answered += 1
-        elif vial_id in missing and closed_itself(finding):
-            open_again(session, finding, stamp=stamp)
+    return n_answered
+
+
+def _opened(session: Session, shipment: Shipment) -> dict[int | None, Finding]:
+    missing = select(Finding).where(Finding.shipment_id == shipment.id, Finding.kind == FindingKind.MISSING)
+    return {finding.vial_id: finding for finding in session.scalars(missing)}
+
+
+def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp: Stamp) -> int:
+    if not returned.n_files:
+        return 0
+    opened = _opened(session, shipment)
+    for vial_id in returned.awaited.values():
+        if vial_id in opened and closed_itself(opened[vial_id]):
+            open_again(session, opened[vial_id], stamp=stamp)
     file = session.scalars(
         select(ReturnFile)
         .where(ReturnFile.shipment_id == shipment.id, ReturnFile.withdrawn_at.is_(None))
@@ -82,11 +98,11 @@ def _missing(session: Session, shipment: Shipment, returned: Returned, *, stamp:
     ).one()
     findings = [
         Found(FindingKind.MISSING, {"vial": code}, vial_id=vial_id)
-        for vial_id, code in missing.items()
+        for code, vial_id in returned.awaited.items()
         if vial_id not in opened
     ]
     open_findings(
         session, findings, shipment_id=shipment.id, return_file_id=file.id, digest=file.sha256, stamp=stamp
     )
     session.flush()
-    return len(findings), n_answered
+    return len(findings)

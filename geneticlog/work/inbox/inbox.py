@@ -151,15 +151,15 @@ def _shipments(session: Session, now: datetime) -> Iterator[WaitingShipment]:
             and out > usual
         ):
             text = (
-                f"out {n_of(out, 'day')}, usual are {usual}; {n_of(returned.counts.missing, 'vial')} not back"
+                f"out {n_of(out, 'day')}, usual are {usual}; {n_of(len(returned.awaited), 'vial')} not back"
             )
             yield line(shipment, LATE, text, shipment.sent_at, f"geneticlog shipment show {shipment.code}")
         waits, n_missed = n_open.get(shipment.id, 0), missing.get(shipment.id, 0)
         state = state_of(shipment, returned, n_open=waits, n_missed=n_missed)
         if returned.first_read_at is not None and state in NOT_RECONCILED:
             text = f"{n_of(waits, 'finding')} to decide"
-            if returned.counts.missing > n_missed:
-                text += f", {n_of(returned.counts.missing, 'vial')} not looked for"
+            if len(returned.awaited) > n_missed:
+                text += f", {n_of(len(returned.awaited), 'vial')} not looked for"
             do = f"geneticlog reconcile {shipment.code}"
             yield line(shipment, state, text, returned.first_read_at, do)
     yield from _debts(session, line)

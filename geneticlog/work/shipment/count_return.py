@@ -12,6 +12,7 @@ from sqlalchemy.orm import Session
 from geneticlog.rules.lab_return.drafts.return_counts import Counts, ReturnedRow, Standing, count_return
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome
+from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Shipment, ShipmentPosition, Vial
 from geneticlog.work.result.in_the_numbers import in_force
 
@@ -31,25 +32,34 @@ class InForce:
 
 @dataclass(frozen=True)
 class Returned:
-    """What came back of one shipment: its counts, the rows in force, and whether anything was read at all."""
+    """What came back of one shipment: its counts, the rows in force, and whether anything was read at all.
+
+    awaited: the vials, code -> id, that no row is about; one that arrived missing or broken is awaited no longer
+    """
 
     counts: Counts
     rows: tuple[InForce, ...]
     sent: dict[str, int]  # vial code -> vial id
+    awaited: dict[str, int]
     n_files: int
     last_read_at: datetime | None
     first_read_at: datetime | None = None
 
     @property
     def complete(self) -> bool:
-        """Whether every vial sent has come back."""
-        return self.n_files > 0 and self.counts.missing == 0
+        """Whether everything has come back that the lab had."""
+        return self.n_files > 0 and not self.awaited
+
+    @property
+    def n_gone(self) -> int:
+        """How many of the missing vials arrived missing or broken."""
+        return self.counts.missing - len(self.awaited)
 
 
 def returned_of(session: Session, shipment: Shipment) -> Returned:
     """Return the counts of a shipment and the rows they are counted from."""
     positions = session.execute(
-        select(Vial.code, Vial.id, Vial.role)
+        select(Vial.code, Vial.id, Vial.role, ShipmentPosition.arrival)
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .where(ShipmentPosition.shipment_id == shipment.id)
         .order_by(ShipmentPosition.id)
@@ -68,7 +78,9 @@ def returned_of(session: Session, shipment: Shipment) -> Returned:
         {row.code for row in positions if row.role == VialRole.BLANK},
     )
     first, last = (files[0].read_at, files[-1].read_at) if files else (None, None)
-    return Returned(counts, tuple(rows), sent, len(files), last, first)
+    back = {row.vial_id for row in rows}
+    awaited = {row.code: row.id for row in positions if row.id not in back and row.arrival not in GONE}
+    return Returned(counts, tuple(rows), sent, awaited, len(files), last, first)
 
 
 def _results(session: Session, shipment: Shipment) -> dict[str, set[Standing]]:

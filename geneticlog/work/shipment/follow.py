@@ -75,7 +75,7 @@ def state_of(shipment: Shipment, returned: Returned, *, n_open: int, n_missed: i
         shipment.standing,
         returned=returned.n_files > 0,
         complete=returned.complete,
-        reconciled=not n_open and returned.counts.missing <= n_missed,
+        reconciled=not n_open and len(returned.awaited) <= n_missed,
     )
 
 

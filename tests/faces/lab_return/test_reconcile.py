@@ -401,3 +401,40 @@ def test_a_doubt_of_the_log_is_accepted_or_closed(run: Runner) -> None:
     assert "it takes: accept, close" in refused.stderr
     done = document(run, "decide", "F1", "accept", "--all-of-kind", "--why", "measured twice")
     assert [one["finding"] for one in done["decisions"]] == ["F1", "F2"]
+
+
+def test_a_vial_that_arrived_missing_is_owed_and_asked_about_no_more(run: Runner, tmp_path: Path) -> None:
+    first, second, third, *others = sent(run)
+    read(run, tmp_path, [typed(vial, k) for vial, k in zip(others, (10, 20, 33), strict=True)])
+    assert [reconciled(run)[1][name]["vial"] for name in of_kind(reconciled(run)[1], "missing")] == [
+        first, second, third,
+    ]  # fmt: skip
+    arrived = ("shipment", "arrive", "SHIP-1", "--at", "2026-06-02")
+    run(*arrived, "--missing", first, "--broken", second)
+    by_vial = {one["vial"]: one for one in document(run, "finding", "list")["findings"]}
+    assert "missing or broken on arrival" in by_vial[first]["why"]
+    assert by_vial[second]["decision"] == "close"
+    assert by_vial[third]["decision"] is None
+    counts, findings = reconciled(run)
+    assert (counts["missing"], len(of_kind(findings, "missing"))) == (3, 3)
+    shown = " ".join(run("reconcile", "SHIP-1").stdout.split())
+    assert "3 missing (2 of them missing or broken on arrival)" in shown
+    owed = document(run, "shipment", "resample", "SHIP-1")["resample"]
+    assert {first, second} <= {vial for group in owed for vial in group["vials"]}
+    run("shipment", "arrive", "SHIP-1", "--missing", third)
+    # nothing more is awaited: what came back is all that the lab had
+    (seen,) = document(run, "shipment", "list")["shipments"]
+    assert (seen["state"], seen["complete"], seen["counts"]["missing"]) == ("returned", True, 3)
+    # the lab corrects itself: it has the vial, and its result is awaited again
+    run(*arrived, "--note", f"{third}=was in the lid")
+    assert [one["vial"] for one in reconciled(run)[1].values() if one["decision"] is None] == [third]
+
+
+def test_a_vial_that_arrived_missing_opens_nothing(run: Runner, tmp_path: Path) -> None:
+    first, *others = sent(run, n_fish=3)
+    run("shipment", "arrive", "SHIP-1", "--at", "2026-06-02", "--missing", first)
+    read(run, tmp_path, [typed(vial, k) for vial, k in zip(others, (10, 20), strict=True)])
+    counts, findings = reconciled(run)
+    assert (counts["missing"], of_kind(findings, "missing")) == (1, [])
+    assert document(run, "shipment", "list")["shipments"][0]["state"] == "returned"
+    assert "No finding: everything reconciles." in run("reconcile", "SHIP-1").stdout
