@@ -9,6 +9,7 @@ from functools import partial
 from geneticlog.errors import SheetFault
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.account.account import account_of
+from geneticlog.rules.lab_return.account.account_of_formulas import formulas_against
 from geneticlog.rules.lab_return.account.account_of_marks import EARLIER, rows_against, shown_again
 from geneticlog.rules.lab_return.account.captions import is_caption
 from geneticlog.rules.lab_return.account.doubtful_texts import ask_about_lines, ask_about_names
@@ -255,7 +256,8 @@ def _note_what_the_file_says(
     hold_few_called(drafts, expected.panel_loci)
     note_other_loci(drafts)
     note_struck(drafts, reading, sheet.struck)
-    note_marked(drafts, rows_against(reading, sheet.rows, marks))
+    note_marked(drafts, rows_against(reading, marks))
+    note_marked(drafts, formulas_against(reading, sheet.rows, marks))
     for rule in _OF_ROWS:
         note_marked(drafts, rule(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):

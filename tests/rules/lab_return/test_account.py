@@ -98,20 +98,20 @@ def test_marks_that_a_person_settled(marks: dict[str, Any], key: str) -> None:
     held_by = layout("", key)
     (waits,), asked = of_marks(SheetMarks(**marks), held_by)
     assert (waits[3], asked) == (HELD, [])
-    reading, rows = read(["Florida"], [SHARES], held_by)
+    reading, _ = read(["Florida"], [SHARES], held_by)
     of_rows = {"merged cells": [3, 4], "rule low": [5, 6]}.get(key, [4])
-    against = rows_against(reading, rows, SheetMarks(**marks))
+    against = rows_against(reading, SheetMarks(**marks))
     assert sorted(against) == of_rows
     assert all(len(words) == 1 for words in against.values())
-    assert not rows_against(*read(["Florida"], [SHARES]), SheetMarks(**marks))
+    assert not rows_against(read(["Florida"], [SHARES])[0], SheetMarks(**marks))
 
 
 def test_a_mark_on_two_cells_of_a_row_is_one_reason_and_rows_without_a_sample_have_none() -> None:
-    reading, rows = read(["Florida"], [SHARES], layout("", "colour red; failed"))
+    reading, _ = read(["Florida"], [SHARES], layout("", "colour red; failed"))
     marks = SheetMarks(
         colours={(4, 1): "red", (4, 2): "red", (1, 1): "red"}, comments={(1, 1): "failed", (5, 2): "failed"}
     )
-    assert rows_against(reading, rows, marks) == {
+    assert rows_against(reading, marks) == {
         4: ["it has the colour red"],
         5: ["a comment says 'failed'"],
     }

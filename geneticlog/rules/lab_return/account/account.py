@@ -28,13 +28,19 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     put_answered,
     rows_in_words,
 )
-from geneticlog.rules.lab_return.sheet.lines import NOT_OF_A_LETTERHEAD, judge_line, other_unit_said
+from geneticlog.rules.lab_return.sheet.lines import (
+    NOT_OF_A_LETTERHEAD,
+    condemns,
+    judge_line,
+    other_unit_said,
+)
 from geneticlog.rules.lab_return.sheet.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.sheet.unknown_lines import ABOVE, BELOW, answered, ask
 from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, GOOD, judge, says_what_it_is
 from geneticlog.rules.lab_return.words.headings import plain, taxa_named
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import ROLES, ColumnRole
+from geneticlog.rules.result.result_states import Verdict
 
 MOST_WORDS = 6  # distinct unknown words of a column that are asked about one by one; more are one question
 LEAST_ACCEPTED = 0.6  # of the rows with a value: a blank among so many words of acceptance says something
@@ -119,7 +125,7 @@ def _lines(reading: Reading, put: Any) -> None:
         if verdict == ASKED:
             question = Question(
                 f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
-                (*answers_about(text), *_other_taxon(text, reading)),
+                (*answers_about(text, hold_first=condemns(text)), *_other_taxon(text, reading)),
             )
         put(Item("line", where, text, verdict, why), question)
     for key, lines in unknown.items():
@@ -175,31 +181,15 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 heading=column.heading,
             )  # fmt: skip
             at = f"{where}, {rows_in_words(reading, row_numbers)}"
-            if verdict == GOOD:
-                put(Item("word", at, text, HARMLESS, "a word that is known to be good"))
-            elif verdict == AGAINST:
-                put(Item("word", at, text, HELD, "it casts doubt on the value, which waits for a decision"))
-            elif layout.changes_nothing(column.heading):
-                put(
-                    Item("word", at, text, HARMLESS, "the words of this column change nothing, a person says")
-                )
-            elif layout.casts_doubt(column.heading):
-                put(
-                    Item(
-                        "word",
-                        at,
-                        text,
-                        HELD,
-                        "the words of this column cast doubt on the value, a person says",
-                    )
-                )
+            if settled := _settled(text, verdict, column, reading):
+                put(Item("word", at, text, *settled))
             else:
                 unknown.append((text, at))
         _blanks(reading, rows, column, of_word, put)
         for text, at in unknown[:MOST_WORDS]:
             question = Question(
                 f"column {column.heading or column.letter} says {text[:60]!r}: does it cast doubt on the value?",
-                answers_about(text),
+                (("harmless", "", _key_of(text, column, reading)), ("hold", "", text)),
             )
             put(Item("word", at, text, ASKED, "not a known word"), question)
         if len(unknown) > MOST_WORDS:
@@ -210,6 +200,28 @@ def _words(reading: Reading, rows: Sequence[Row], put: Any) -> None:
                 answers_about(column.heading or f"column {column.letter}"),
             )
             put(Item("word", where, more[:500], ASKED, "no known words"), question)
+
+
+def _settled(text: str, verdict: str, column: Column, reading: Reading) -> tuple[Verdict, str] | None:
+    """What is known of a word beside a value, by the word or by what a person says, and why; None where nothing is."""
+    layout = reading.layout
+    if verdict == GOOD:
+        return HARMLESS, "a word that is known to be good"
+    if verdict == AGAINST:
+        return HELD, "it casts doubt on the value, which waits for a decision"
+    if layout.changes_nothing(_key_of(text, column, reading)):
+        return HARMLESS, "a person or the lab's layout says that it changes nothing"
+    if layout.changes_nothing(column.heading):
+        return HARMLESS, "the words of this column change nothing, a person says"
+    if layout.casts_doubt(column.heading):
+        return HELD, "the words of this column cast doubt on the value, a person says"
+    return None
+
+
+def _key_of(text: str, column: Column, reading: Reading) -> str:
+    """How an answer calls a word that is harmless; one that is a heading, too, is told from that column."""
+    is_heading = plain(text) in {plain(one.heading) for one in reading.columns}
+    return f"{text} in {column.named}" if is_heading else text
 
 
 def _blanks(

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from itertools import pairwise
 from typing import Any
 
-from geneticlog.rules.lab_return.account.account_of_formulas import account_of_formulas, formulas_against
+from geneticlog.rules.lab_return.account.account_of_formulas import account_of_formulas
 from geneticlog.rules.lab_return.account.captions import account_of_captions, is_caption
 from geneticlog.rules.lab_return.sheet.account_items import (
     ASKED,
@@ -20,7 +20,7 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     put_answered,
     rows_in_words,
 )
-from geneticlog.rules.lab_return.sheet.lines import judge_in_summary, judge_line
+from geneticlog.rules.lab_return.sheet.lines import condemns, judge_in_summary, judge_line
 from geneticlog.rules.lab_return.sheet.reading import Question, Reading, Row, code_in, is_code
 from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, GOOD, judge, speaks_against
 from geneticlog.rules.lab_return.words.headings import plain, taxa_named
@@ -131,7 +131,7 @@ def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
             verdict, why = HELD, "a person says that it changes the values, which wait for a decision"
         elif verdict == ASKED:
             said = f"{where} says {text[:90]!r} ({why}): does it change what the values mean?"
-            question = Question(said, answers_about(text))
+            question = Question(said, answers_about(text, hold_first=condemns(text)))
         put(Item("line", where, text, verdict, why), question)
 
 
@@ -253,8 +253,9 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
         said_there = f"; it says {_listed(telling)}" if telling else ""
         state = "hidden" if hidden else "not read"
         text = f"sheet {name} is {state}{said_there}: does it change what the values mean?"
+        against = bool(telling) and condemns(telling[0][0])
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
-            Question(text, answers_about(key)))  # fmt: skip
+            Question(text, answers_about(key, hold_first=against)))  # fmt: skip
 
 
 def _answered(line: str, layout: Layout) -> bool:
@@ -282,10 +283,10 @@ def _listed(telling: Sequence[tuple[str, str]]) -> str:
     return f"{shown}{more}" if len(telling) > 1 else f"{shown} ({telling[0][1]})"
 
 
-def rows_against(reading: Reading, rows: Sequence[Row], marks: SheetMarks) -> dict[int, list[str]]:
-    """Return, by row, the marks, formulas and comments that cast doubt on its value, in words."""
+def rows_against(reading: Reading, marks: SheetMarks) -> dict[int, list[str]]:
+    """Return, by row, the marks and comments that cast doubt on its value, in words."""
     layout, samples = reading.layout, frozenset(reading.data_rows)
-    out = formulas_against(reading, rows, marks)
+    out: dict[int, list[str]] = {}
     if layout.casts_doubt("hidden rows"):
         for row in marks.hidden_rows & samples:
             out.setdefault(row, []).append(HIDDEN)

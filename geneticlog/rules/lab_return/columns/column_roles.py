@@ -28,7 +28,7 @@ from geneticlog.rules.lab_return.columns.column_values import (
     words_again,
 )
 from geneticlog.rules.lab_return.columns.genotypes import find_markers
-from geneticlog.rules.lab_return.columns.lab_classes import class_meant
+from geneticlog.rules.lab_return.columns.lab_classes import class_meant, of_classes
 from geneticlog.rules.lab_return.columns.third_lineage import names_third
 from geneticlog.rules.lab_return.sheet.account_items import answers_about
 from geneticlog.rules.lab_return.sheet.reading import Question, Row, listed
@@ -38,6 +38,7 @@ from geneticlog.rules.lab_return.words.headings import (
     OF_THE_OTHER,
     SALMOIDES,
     Said,
+    Taxa,
     answer_key,
     plain,
     recognise,
@@ -102,7 +103,14 @@ def assign_roles(
         choose_one(columns, headings, sample, role, questions, layout)
     take_clusters(columns, headings, sample)
     for i, column in enumerate(columns):
-        columns[i] = _by_its_values(i, column, headings[i], sample, named=i in fixed) or column
+        by_values = _by_its_values(i, column, headings[i], sample, layout.taxa, named=i in fixed)
+        if (
+            by_values
+            and by_values.role == ColumnRole.LAB_CLASS
+            and by_values.role in {one.role for one in columns}
+        ):
+            by_values = None  # a second column of classes stays a remark
+        columns[i] = by_values or column
         if columns[i].strange == ("numbers",) and is_doubted(headings[i], column_letter(i + 1), layout):
             columns[i] = Said(ColumnRole.NOT_USED, DOUBTED, known=True)
     if not any(said.role in (ColumnRole.Q, ColumnRole.MARKER) for said in columns):
@@ -162,12 +170,16 @@ def _ask_about_hidden_codes(
             questions.append(Question(text, (("column", ColumnRole.VIAL, letter),), where))
 
 
-def _by_its_values(i: int, column: Said, heading: str, sample: Sequence[Row], *, named: bool) -> Said | None:
+def _by_its_values(
+    i: int, column: Said, heading: str, sample: Sequence[Row], taxa: Taxa, *, named: bool
+) -> Said | None:
     """What a column is by its values, where they are not what its heading says; None where nothing changes."""
     if not column.role and not column.known and not heading.strip() and only_words(sample, i):
         return Said(ColumnRole.FAILURE, "words without a heading")
     if named:
         return None
+    if column.role == ColumnRole.FAILURE and of_classes({text for text, _ in filled_cells(sample, i)}, taxa):
+        return Said(ColumnRole.LAB_CLASS, "its words are those of ancestry classes")
     if column.role == ColumnRole.FAILURE and mostly_numbers(sample, i):
         return Said(
             ColumnRole.NOT_USED,

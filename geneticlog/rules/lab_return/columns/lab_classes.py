@@ -7,7 +7,9 @@ from collections.abc import Collection
 
 from geneticlog.rules.finding.finding_kinds import FindingKind, Noted
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
+from geneticlog.rules.lab_return.cells.cells import missing_meaning
 from geneticlog.rules.lab_return.columns.value_checks import says_f1
+from geneticlog.rules.lab_return.sheet.words_beside import GOOD, judge
 from geneticlog.rules.lab_return.words.headings import Taxa
 
 _MIXED = re.compile(
@@ -42,6 +44,18 @@ def class_meant(lab_class: str, taxa: Taxa) -> str | None:
     if first != second:
         return taxa.taxon if first else taxa.other_taxon
     return None
+
+
+def of_classes(texts: Collection[str], taxa: Taxa) -> bool:
+    """Return whether words are those of ancestry classes and no others, a pure taxon's and another one among them."""
+    written = {text.strip() for text in texts if missing_meaning(text) is None}
+    meant = {class_meant(text, taxa) for text in written}
+    return (
+        None not in meant
+        and len(meant) > 1
+        and bool(meant & {taxa.taxon, taxa.other_taxon})
+        and all(judge(text, taxa, is_class=True) == GOOD for text in written)
+    )
 
 
 FARTHEST_F1 = (

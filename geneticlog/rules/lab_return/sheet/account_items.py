@@ -78,8 +78,10 @@ class SheetMarks:
     is_protected: bool = False
 
 
-def answers_about(key: str) -> tuple[tuple[str, str, str], ...]:
-    return (("harmless", "", key), ("hold", "", key))
+def answers_about(key: str, *, hold_first: bool = False) -> tuple[tuple[str, str, str], ...]:
+    """Return the two answers to a question about a text; ``hold_first``: the text itself speaks against values."""
+    answers = (("harmless", "", key), ("hold", "", key))
+    return answers[::-1] if hold_first else answers
 
 
 def rows_in_words(reading: Reading, rows: Sequence[int]) -> str:

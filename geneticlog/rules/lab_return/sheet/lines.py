@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import re
 
+from geneticlog.rules.lab_return.cells.cells import missing_meaning
 from geneticlog.rules.lab_return.sheet.reading import is_code
-from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, judge
+from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, judge, speaks_against
 from geneticlog.rules.lab_return.words.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.words.other_languages import SMALL_WORDS, in_english
 from geneticlog.rules.lab_return.words.vocabulary import words_of
@@ -35,7 +36,8 @@ _LABELLED = re.compile(
     r"|address|contact|lab|laboratory|project|project name|lake|water ?body|run|run id|run no|plate"
     r"|plates|plate id|batch|shipment|order|invoice|report|report no|report date"
     r"|received|date received|date reported|instrument|kit|platform|software|version|file|species|panel"
-    r"|samples received|number of samples|n samples|po|quote)"
+    r"|samples received|number of samples|n samples|po|quote|authori[sz]ed( by)?|approved|released( by)?|signed( by)?"
+    r"|sorted by|price( per sample)?|fee( per sample)?|measurement uncertainty)"
     r"\s*(no\.?|#|id|number|name)?\s*[:=|]",
     re.IGNORECASE,
 )
@@ -54,8 +56,53 @@ LETTERHEAD = words_of(
     individuals sent kind regards sincerely contact question questions see methods method note notes
     printed generated created spring summer autumn fall winter january february march april may june
     july august september october november december map layout position positions well wells
+    extracted extraction silica kit kits diagnostic genotyped reader amplified amplification pcr primers protocol
+    manufacturer instructions carried using used performed sequenced sequencing library libraries fluorescence kasp
+    dna here hi hello dear best wishes attached taqman gtseq software pipeline operating procedure
+    authorised authorized approved
     """
 )  # fmt: skip
+# what reports say whatever their values are: of the report itself, of controls that were clean (common practice)
+_OF_EVERY_REPORT = re.compile(
+    r"(this |the )?(report|certificate|document)s? (may|shall|must|should|can)( only)?( not)? be (reproduced|copied)"
+    r"( only)?( except)?( in full)?( without( the)?( prior)?( written)? (approval|consent|permission)"
+    r"( of (the|this|our) lab(oratory)?)?)?"
+    r"|(these |the )?results?( in this report)? (relate|apply|refer|pertain)s? only to (the )?"
+    r"(samples?|items?|specimens?)( tested)?( as)?( received| submitted| tested)?"
+    r"|(ntc|(the )?(negative|extraction|no template|template free) controls?|(the )?blanks?)( s)?( was| were| is| are)?"
+    r" (ok|okay|clean|clear|negative)"
+    r"|sorted by (vial|sample|code|position|well|plate)( code| number| no| id)?"
+    r"|(method|protocol|sop|procedure)( no)?( sop)?( no)? [a-z]{0,5}( ?-? ?\d+)+"
+    r"( (rev(ision)?|version|v|ed(ition)?) ?\d+)?"
+    r"|thank you( very much)?( for (your|the) (business|order|samples|custom|trust|cooperation))?"
+)
+_OF_THE_SPECIES = re.compile(
+    r"(species|organism|scientific name|common name)\s*[:|=]\s*(m\.|micropterus) salmoides\s*(\((largemouth )?bass\))?",
+    re.IGNORECASE,
+)
+_KEY_OF_NO_RESULT = re.compile(
+    r"[\"'(]?([^\s=:|\"']{1,6}|blank|empty)[\"']?( cells?)?\s*(?:=|:|\||means|is)\s*"
+    r"(?:no (?:result|data|call)|not (?:scored|called|typed)|missing(?: data)?|failed|no amplification)[.)]?",
+    re.IGNORECASE,
+)
+_CONDEMNS = re.compile(  # common practice, no source
+    r"\b(draft|prelim\w*|provisional|do not|don t|not (reliable|valid\w*|final|for release)|unreliable|twice"
+    r"|evaporat\w*|spill\w*|leak\w*|example|specimen report|simulat\w*|permut\w*|scrambl\w*|dummy|fake|test data"
+    r"|supersed\w*|obsolete|minimum loci|below \d)\b"
+)
+_SENTENCE = re.compile(r"(?<=[.!?])\s+(?=[A-Z])")
+_NUMBERED = re.compile(r"\bno\.?:? ?(?=[\w/-]*\d)", re.IGNORECASE)
+# what a line may say that defines the share as it is read: with a number of alleles, what they are counted out of
+_DEFINES = words_of(
+    """
+    q is are = equals means stands for the a an as of from and in by per over out to x times two 2 100 divided share
+    shares proportion proportions fraction fractions percentage percent % ancestry allele alleles gene copies all each
+    every fish individual individuals sample samples value values figure figures column number count counted counts
+    scored called typed loci snps markers locus here they these this given below above following code codes vial vials
+    could you send bass genome genomic were was
+    """
+)
+_OF_WHAT = re.compile(r"/|\b(divided|over|out of|per|as a)\b")
 _TOTAL = re.compile(
     r"(grand |overall |sub ?)?(totals?|means?|averages?|avg|sums?|counts?|min(imum)?|max(imum)?|median|std(ev)?|sd|se|n"
     r"|overall)\b( (of|for|per))?( (the|all|plate|lake|box|batch|run|samples?|fish|loci))*[ :=.\d]*",
@@ -86,8 +133,25 @@ NOT_OF_A_LETTERHEAD = "is no word of a letterhead"  # what is said of a line wit
 HEADING_AGAIN = "the heading again"  # what is said of a row that repeats it
 
 
+def says_the_same(text: str, taxa: Taxa, unit: str) -> bool:
+    """Return whether a line says no more than that q is the share of the first taxon's alleles, in the unit it has."""
+    words = re.sub(r"[()\[\]:;,.?>*]", " ", plain(text.replace("=", " equals ").replace("/", " over ")))
+    first, other = taxa_named(plain(text), taxa)
+    if not first or other or other_unit_said(text, unit):
+        return False
+    own = {*taxa.taxon.casefold().split(), *(("flmb", "fl") if taxa.are_florida_and_northern else ())}
+    rest = [word for word in words.split() if word not in own]
+    counts = re.search(r"\b(number|counts?|counted)\b", words) and unit != "count"
+    return (
+        all(word in _DEFINES for word in rest)
+        and not (counts and not _OF_WHAT.search(words))
+        and re.search(r"\b(shares?|proportions?|fractions?|percent\w*|alleles?|ancestry|q)\b|%", words)
+        is not None
+    )
+
+
 def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[Verdict, str]:
-    """Return whether a line is harmless, used or asked about, and why.
+    """Return whether a line is harmless, used or asked about, and why; one of several sentences, as each of them is.
 
     unit
         The unit that q is read in: words that say the same are no question.
@@ -95,13 +159,28 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
     below
         The line is below the samples, where a capital makes no proper name of a word.
     """
+    verdict, why = _judge_sentence(text, taxa, below=below, unit=unit)
+    sentences = _SENTENCE.split(text.strip()) if verdict == Verdict.ASKED else []
+    if len(sentences) < 2:
+        return verdict, why
+    judged = [_judge_sentence(one, taxa, below=below, unit=unit) for one in sentences]
+    if any(one == Verdict.ASKED for one, _ in judged):
+        return verdict, why
+    return next((one for one in judged if one[0] == Verdict.USED), judged[0])
+
+
+def _judge_sentence(text: str, taxa: Taxa, *, below: bool, unit: str) -> tuple[Verdict, str]:
     words = plain(text)
     if verdict := _by_its_form(text, words):
         return verdict
+    if says_the_same(text, taxa, unit):
+        return Verdict.USED, f"it says that q counts {taxa.taxon} alleles, as it is read"
     places = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", words)  # of an address, not a taxon
     first, second = taxa_named(places, taxa)
     bare = re.sub(r"\b\d+ (loci|snps?|markers?|samples?|fish)\b", " ", _MATTERS_NOT.sub(" ", text))
     rest = plain(bare)
+    if _OF_THE_SPECIES.fullmatch(text.strip()):
+        return Verdict.HARMLESS, "the species of the fish"
     if first or second or re.search(r"\bsalmoides\b", words):
         return Verdict.ASKED, "it names a taxon"
     if unit in _UNIT_WORDS:
@@ -113,7 +192,11 @@ def judge_line(text: str, taxa: Taxa, *, below: bool, unit: str = "") -> tuple[V
         return Verdict.ASKED, "it may take values back"
     if verdict := _of_a_letterhead(text.strip(), rest):
         return verdict
-    unknown = [word for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", bare) if not _known(word, below)]
+    unknown = [
+        word
+        for word in re.findall(r"[^\s|,;:.()\[\]/\"]+", _NUMBERED.sub(" ", bare))
+        if not _known(word, below)
+    ]
     if unknown:
         return Verdict.ASKED, f"{unknown[0]!r} {NOT_OF_A_LETTERHEAD}"
     return Verdict.HARMLESS, "a line of the letterhead"
@@ -132,10 +215,16 @@ def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:
     """What a line is by its form alone, whatever its words say."""
     if not words:
         return Verdict.HARMLESS, "it is empty"
+    if (key := _KEY_OF_NO_RESULT.fullmatch(text.strip())) and (
+        key[1].casefold() in ("blank", "empty") or missing_meaning(key[1]) is not None
+    ):
+        return Verdict.HARMLESS, "it says what stands for no result, as it is read"
     if text == HEADING_AGAIN:
         return Verdict.HARMLESS, "the heading is repeated"
     if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):
         return Verdict.ASKED, "it names a vial"
+    if _OF_EVERY_REPORT.fullmatch(re.sub(r"\W+", " ", words).strip()):
+        return Verdict.HARMLESS, "a line of every report"
     if _END.fullmatch(text):
         return Verdict.HARMLESS, "it ends the file"
     if re.search(r"[*†‡§¹²³]", text):
@@ -158,7 +247,13 @@ def _of_a_letterhead(text: str, rest: str) -> tuple[Verdict, str] | None:
 
 
 def _takes_back(bare: str, taxa: Taxa) -> bool:
-    return judge(re.sub(r"\bno\.?(?= ?\d)", " ", bare, flags=re.IGNORECASE).replace("?", ""), taxa) == AGAINST
+    return judge(_NUMBERED.sub(" ", bare).replace("?", ""), taxa) == AGAINST
+
+
+def condemns(text: str) -> bool:
+    """Return whether a line speaks against values: to call it harmless is the less likely answer."""
+    words = plain(text)
+    return _CONDEMNS.search(words) is not None or speaks_against(text)
 
 
 def says_total(text: str) -> bool:

@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     answers_about,
     rows_in_words,
 )
+from geneticlog.rules.lab_return.sheet.lines import condemns
 from geneticlog.rules.lab_return.sheet.reading import Question, Reading
 from geneticlog.rules.lab_return.words.layout import Layout
 
@@ -42,21 +43,25 @@ def ask(reading: Reading, lines: Sequence[tuple[int, str, str]], key: str, put: 
         for row, text, why in lines:
             where = rows_in_words(reading, [row])
             asks = f"{where} says {text[:90]!r} ({why}): does it change what the values mean?"
-            put(Item("line", where, text, ASKED, why), Question(asks, answers_about(text)))
+            put(
+                Item("line", where, text, ASKED, why),
+                Question(asks, answers_about(text, hold_first=condemns(text))),
+            )
         return
     where = rows_in_words(reading, [row for row, _, _ in lines])
     shown = "; ".join(repr(text[:LONGEST]) for _, text, _ in lines[:SHOWN])
     more = f" and {len(lines) - SHOWN} more (return preview shows each)" if len(lines) > SHOWN else ""
     asks = f"{len(lines)} lines hold words that are not known ({where}): {shown}{more}. Read them: does any of them"
     asks += " change what the values mean?"
+    answers = answers_about(key, hold_first=any(condemns(text) for _, text, _ in lines))
     for n, (row, text, why) in enumerate(lines):
-        question = Question(asks, answers_about(key)) if not n else None
+        question = Question(asks, answers) if not n else None
         item = Item(
             "line",
             rows_in_words(reading, [row]),
             text,
             ASKED,
             why,
-            Question(asks, answers_about(key)).options,
+            Question(asks, answers).options,
         )
         put(item, question)
