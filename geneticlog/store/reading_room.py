@@ -9,6 +9,7 @@ text of up to ``SMALL`` bytes is read straight, since each byte of it makes at m
 from __future__ import annotations
 
 import faulthandler
+import gc
 import json
 import os
 import select
@@ -109,6 +110,7 @@ def _may_fork() -> bool:
 
 
 def _forked(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
+    _load_reader(kind)
     reader, writer = os.pipe()
     with warnings.catch_warnings():
         warnings.simplefilter(
@@ -117,6 +119,7 @@ def _forked(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
         child = os.fork()
     if child == 0:
         try:
+            gc.freeze()  # what the program holds is none of the child's garbage: looking at it would copy its pages
             os.close(reader)
             answer = _answer(kind, content, file_name, most)
             with os.fdopen(writer, "wb") as pipe:
@@ -131,6 +134,18 @@ def _forked(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
         with suppress(ProcessLookupError):
             os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
+
+
+def _load_reader(kind: str) -> None:
+    """Load what reads a kind of file before the fork: then a program that reads many files loads it once."""
+    from geneticlog.store import carry_file, plain_xml, sheets  # noqa: F401
+
+    if kind == "workbook":
+        import python_calamine  # noqa: F401
+
+        from geneticlog.store import workbook_marks  # noqa: F401
+    elif kind == "page":
+        from geneticlog.store import html_table  # noqa: F401
 
 
 def _all_of(reader: int, until: float, file_name: str, most: Limits) -> bytes:
