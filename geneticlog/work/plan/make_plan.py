@@ -113,10 +113,32 @@ def make_plan(
     Raises Refused where the wishes contradict each other or the budget is too small for the least per class.
     """
     check(wishes)
+    ground = ground_of(session, lake, species)
+    return plan_on(session, ground, wishes, stamp=stamp if store else None, curve=curve)
+
+
+@dataclass(frozen=True)
+class Ground:
+    """What plans of one lake and species are made on, whatever is wished; a report asks for several plans on one."""
+
+    lake: Lake
+    species: str
+    scheme: Scheme
+    seen: Evidence
+
+
+def ground_of(session: Session, lake: Lake, species: str) -> Ground:
+    """Return the ground of a lake's plans. Raises Refused where the species has no size classes there."""
     scheme = scheme_of(lake, species)
+    return Ground(lake, species, scheme, evidence(session, lake, scheme, species))
+
+
+def plan_on(session: Session, ground: Ground, wishes: Wishes, *, stamp: Stamp | None, curve: bool) -> Plan:
+    """Work out a plan on a ground, as `make_plan`; it is stored with a stamp, and without one only worked out."""
+    check(wishes)
+    lake, scheme, every = ground.lake, ground.scheme, ground.seen
     fee = fee_for(session, lake, fee=wishes.fee, lab=wishes.lab, budget=wishes.budget is not None)
     wishes = replace(wishes, fee=fee.fee)
-    every = evidence(session, lake, scheme, species)
     without = _left_out(wishes, scheme)
     wishes = replace(wishes, without=without)
     basis = every.without(without)
@@ -145,14 +167,14 @@ def make_plan(
         if n_likely is not None:
             unseen_likely = (1 - wishes.carrier_frequency) ** n_likely
     number = None
-    if store:
+    if stamp is not None:
         inputs = _inputs(wishes, fee, classes, notes)
         number = _store(session, lake, scheme, wishes.allocation or EQUAL, inputs, classes, stamp=stamp)
     return Plan(
         lake=lake.code,
         number=number,
         scheme=scheme.name,
-        species=species,
+        species=ground.species,
         allocation=size.allocation,
         allocation_why=EACH_ITS_OWN if size.own_need else ALLOCATIONS[size.allocation],
         classes=classes,

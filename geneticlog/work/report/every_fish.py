@@ -15,6 +15,7 @@ from geneticlog.work.report.facts import FishResult
 from geneticlog.work.report.survey_numbers import fish_results
 from geneticlog.work.result.count_fish import caught_and_swabbed
 from geneticlog.work.result.in_the_numbers import n_of_other_pairs, pair_of
+from geneticlog.work.result.panel_error import panel_errors
 
 
 @dataclass(frozen=True)
@@ -42,7 +43,7 @@ def gather_every_fish(session: Session, survey_code: str, rule_set_name: str | N
     survey = find_survey(session, survey_code)
     rule_set = chosen_rule_set(session, rule_set_name)
     pair = pair_of(session, survey.lake_id, survey.species)
-    fish, _ = fish_results(session, survey, pair, rule_set)
+    fish, _ = fish_results(session, survey, pair, rule_set, panel_errors(session))
     _, n_swabbed = caught_and_swabbed(session, Survey.id == survey.id).get(survey.id, (0, 0))
     return EveryFish(
         survey=survey.code,

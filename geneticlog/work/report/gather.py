@@ -34,9 +34,10 @@ from geneticlog.work.report.facts import LakeFacts, StockingFact, SurveyFacts
 from geneticlog.work.report.lake_change import changes_of
 from geneticlog.work.report.lake_years import through_years
 from geneticlog.work.report.next_facts import FishToSee
-from geneticlog.work.report.next_plan import fish_to_see, next_plan, next_time
+from geneticlog.work.report.next_plan import Planner, fish_to_see, next_plan, next_time
 from geneticlog.work.report.survey_numbers import survey_facts
 from geneticlog.work.result.in_the_numbers import pairs_of_lakes
+from geneticlog.work.result.panel_error import panel_errors
 
 
 @dataclass(frozen=True)
@@ -84,8 +85,10 @@ def gather_lake(
     )
     pairs = pairs_of_lakes(session, Survey.lake_id == lake.id)
     rule_set = chosen_rule_set(session, wanted.rule_set_name)
+    errors = panel_errors(session)
     facts = tuple(
-        survey_facts(session, survey, pairs.of(lake.id, survey.species), rule_set) for survey in surveys
+        survey_facts(session, survey, pairs.of(lake.id, survey.species), rule_set, errors)
+        for survey in surveys
     )
     at = by_default = reported_survey(facts)
     if wanted.survey_code is not None:
@@ -99,6 +102,7 @@ def gather_lake(
     pair = DEFAULT_PAIR if main is None else Pair(main.taxon, main.other_taxon)
     changes = changes_of([one for one in facts[: 1 + max(at or 0, by_default or 0)] if one.fish])
     to_main = next((one for one in reversed(changes) if main and one.later == main.survey), None)
+    planner = Planner(session, lake, main.species if main else "largemouth_bass")
     return LakeFacts(
         lake=lake.code,
         name=lake.name,
@@ -111,7 +115,7 @@ def gather_lake(
         stockings=stockings,
         half_width=wanted.half_width,
         matters=wanted.matters,
-        next_time=next_time(session, lake, main, wanted.half_width, now=stamp.now) if main else (),
+        next_time=next_time(planner, main, wanted.half_width) if main else (),
         rule_set=rule_set,
         return_files=_return_files(session, lake),
         n_left_out=sum(one.n_left_out for one in facts),
@@ -122,16 +126,8 @@ def gather_lake(
         journal_head=str(last) if (last := head(session.connection())) else None,
         progress=_progress(session, surveys),
         through_years=through_years(facts, main, stockings, as_steps=wanted.stocking_steps),
-        next_plan=next_plan(
-            session,
-            lake,
-            main.species if main else "largemouth_bass",
-            with_result=main is not None and main.n_resulted >= LEAST_TO_READ,
-            now=stamp.now,
-        ),
-        to_see=fish_to_see(session, lake, main, to_main, wanted.matters, now=stamp.now)
-        if main
-        else FishToSee(),
+        next_plan=next_plan(planner, with_result=main is not None and main.n_resulted >= LEAST_TO_READ),
+        to_see=fish_to_see(planner, main, to_main, wanted.matters) if main else FishToSee(),
     )
 
 

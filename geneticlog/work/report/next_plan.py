@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from functools import cached_property
 
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.report.comparability import nears_nothing
-from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake
 from geneticlog.work.plan.evidence import DEFAULT, POOLED
-from geneticlog.work.plan.make_plan import Plan, make_plan
+from geneticlog.work.plan.make_plan import Ground, Plan, ground_of, plan_on
 from geneticlog.work.plan.wishes import Wishes
 from geneticlog.work.report.facts import Change, SurveyFacts
 from geneticlog.work.report.next_facts import FishToSee, NextPlan, NextTime, PlannedSize
@@ -19,22 +18,32 @@ from geneticlog.work.report.next_facts import FishToSee, NextPlan, NextTime, Pla
 LAKE_HALF_WIDTH = 0.05  # of the lake's mean: what an owner is asked to pay for; a choice
 
 
-def next_plan(
-    session: Session,
-    lake: Lake,
-    species: str,
-    *,
-    with_result: bool,
-    now: datetime,
-    half_width: float = LAKE_HALF_WIDTH,
-) -> NextPlan | None:
+class Planner:
+    """The planner as a report asks it: nothing is stored, and what the surveys showed is gathered once."""
+
+    def __init__(self, session: Session, lake: Lake, species: str) -> None:
+        self._session, self._lake, self._species = session, lake, species
+
+    @cached_property
+    def _ground(self) -> Ground:
+        return ground_of(self._session, self._lake, self._species)
+
+    def plan(self, wishes: Wishes) -> Plan | None:
+        """Return a plan; None where there are no size classes, or no survey could fill the wish."""
+        try:
+            return plan_on(self._session, self._ground, wishes, stamp=None, curve=False)
+        except Refused:
+            return None
+
+
+def next_plan(planner: Planner, *, with_result: bool, half_width: float = LAKE_HALF_WIDTH) -> NextPlan | None:
     """Return the plan for the next survey, None where the planner refuses; nothing is stored.
 
     It is the plan of ``geneticlog plan --lake-half-width``. Size classes of which no survey of the lake ever caught a
     fish come as they come. Without a result there is no spread to plan with: then it is eight fish a class.
     """
     wishes = Wishes(lake_half_width=half_width) if with_result else Wishes()
-    plan = _looked_at(session, lake, species, wishes, now)
+    plan = planner.plan(wishes)
     if plan is None:
         return None
     return NextPlan(
@@ -50,19 +59,12 @@ def next_plan(
     )
 
 
-def next_time(
-    session: Session,
-    lake: Lake,
-    main: SurveyFacts,
-    half_width: float,
-    *,
-    now: datetime,
-) -> tuple[NextTime, ...]:
+def next_time(planner: Planner, main: SurveyFacts, half_width: float) -> tuple[NextTime, ...]:
     """Return the fish each class needs for the wanted half-width of its own mean, as ``geneticlog plan --half-width``.
 
     Nothing where the planner refuses, or the lake has other size classes by now.
     """
-    plan = _looked_at(session, lake, main.species, Wishes(half_width=half_width), now)
+    plan = planner.plan(Wishes(half_width=half_width))
     if plan is None or [one.size_class for one in plan.classes] != [row.size_class for row in main.classes]:
         return ()
     return tuple(
@@ -78,9 +80,7 @@ def next_time(
     )
 
 
-def fish_to_see(
-    session: Session, lake: Lake, main: SurveyFacts, change: Change | None, matters: float, *, now: datetime
-) -> FishToSee:
+def fish_to_see(planner: Planner, main: SurveyFacts, change: Change | None, matters: float) -> FishToSee:
     """Return the fish that would show the difference that matters where the survey leaves it open, as `plan` has it.
 
     change
@@ -90,7 +90,7 @@ def fish_to_see(
     def fish(low: float | None, high: float | None, wishes: Wishes) -> int | None:
         if low is None or high is None or not low <= 0 <= high or nears_nothing(low, high, matters):
             return None
-        plan = _looked_at(session, lake, main.species, wishes, now)
+        plan = planner.plan(wishes)
         return None if plan is None else plan.n_fish
 
     contrast = main.young_minus_adult
@@ -98,13 +98,3 @@ def fish_to_see(
         fish(contrast.low, contrast.high, Wishes(young_adult=matters)),
         None if change is None else fish(change.low, change.high, Wishes(change=matters)),
     )
-
-
-def _looked_at(session: Session, lake: Lake, species: str, wishes: Wishes, now: datetime) -> Plan | None:
-    """Return a plan without storing it; None where there are no size classes, or no survey could fill the wish."""
-    try:
-        return make_plan(
-            session, lake, wishes, stamp=Stamp(now, ""), species=species, store=False, curve=False
-        )
-    except Refused:
-        return None

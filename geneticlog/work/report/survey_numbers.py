@@ -44,9 +44,16 @@ from geneticlog.work.result.panel_error import NO_PANEL, PanelError, highest, pa
 
 
 def survey_facts(
-    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet = DEFAULT_RULE_SET
+    session: Session,
+    survey: Survey,
+    pair: Pair,
+    rule_set: RuleSet = DEFAULT_RULE_SET,
+    errors: Mapping[int, PanelError] | None = None,
 ) -> SurveyFacts:
-    """Return the numbers of one survey for a pair of taxa; fish of other species are counted apart."""
+    """Return the numbers of one survey for a pair of taxa; fish of other species are counted apart.
+
+    errors: of all panels, by their ids, where the caller has them (`panel_errors`).
+    """
     scheme = survey.scheme
     rows = session.execute(
         select(Fish, swabbed())
@@ -56,7 +63,8 @@ def survey_facts(
     ).all()
     ours = [fish for fish, _ in rows]
     with_swab = {fish.id for fish, is_swabbed in rows if is_swabbed}
-    fish, panels = fish_results(session, survey, pair, rule_set)
+    errors = panel_errors(session) if errors is None else errors
+    fish, panels = fish_results(session, survey, pair, rule_set, errors)
     loci = {one.n_loci for one in fish if one.n_loci is not None}
     classes = _class_rows(survey, ours, with_swab, fish)
     n_unmeasured = sum(one.n_fish for one in ours if one.size_class is None)
@@ -66,7 +74,6 @@ def survey_facts(
             (n_unmeasured, sum(one.size_class is None for one in fish)),
         ]
     )
-    errors = panel_errors(session)
     error = highest({one.panel or "": one for one in errors.values()}, [one.panel for one in fish])
     sites, weighted = sites_of(classes, fish, weighted_number(classes, fish, n_unmeasured, unseen))
     of_size = size_tests(scheme, fish, {row.size_class: row.n_caught for row in classes})
@@ -155,9 +162,12 @@ def length_in(fish: Fish, unit: str) -> float:
 
 
 def fish_results(
-    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet
+    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet, errors: Mapping[int, PanelError]
 ) -> tuple[tuple[FishResult, ...], set[str]]:
-    """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used."""
+    """Return the fish of a survey that are in the numbers, typed for a pair of taxa, and the panels used.
+
+    errors: of all panels, by their ids (`panel_errors`).
+    """
     rows = session.execute(
         select(Fish, Result, Vial, Panel)
         .join(Result, Result.fish_id == Fish.id)
@@ -168,7 +178,7 @@ def fish_results(
         .order_by(Fish.number)
     )
     results_of_fish, panels = [], set()
-    known = _known(session, survey, pair, rule_set)
+    known = _known(session, survey, pair, rule_set, errors)
     for fish, result, vial, panel in rows:
         if panel is not None:
             panels.add(panel.code)
@@ -189,7 +199,9 @@ class _Known:
     doubtful: set[int]
 
 
-def _known(session: Session, survey: Survey, pair: Pair, rule_set: RuleSet) -> _Known:
+def _known(
+    session: Session, survey: Survey, pair: Pair, rule_set: RuleSet, errors: Mapping[int, PanelError]
+) -> _Known:
     called = called_loci(session, Fish.survey_id == survey.id)
     return _Known(
         pair,
@@ -197,7 +209,7 @@ def _known(session: Session, survey: Survey, pair: Pair, rule_set: RuleSet) -> _
         called,
         settled_genotypes(session, Fish.survey_id == survey.id) if called else {},
         given_loci(session, Fish.survey_id == survey.id),
-        panel_errors(session),
+        errors,
         doubtful_vials(session, survey.id),
     )
 
