@@ -20,7 +20,7 @@ from compiled_once import compile_once
 from hypothesis import settings
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
-from tests_support import admin, dsn, with_database
+from tests_support import admin, dsn, leave, with_database
 
 from geneticlog.faces.app.cli import cli
 from geneticlog.store.engine import open_engine
@@ -31,6 +31,9 @@ from geneticlog.store.migrate import upgrade
 settings.register_profile("no stop-watch", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("no stop-watch")
 compile_once()
+# Each worker and each of hundreds of programs that are started would else compile all modules for itself.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 gc.disable()  # while tests are collected: what is made then stays
 
 # The longest tests start early, each group on a worker of its own: what is made once for a group is made once.
@@ -113,6 +116,7 @@ def postgres_server() -> Iterator[str]:
         admin(server.get_uri(), "SELECT pg_reload_conf()")
         yield server.get_uri()
     finally:
+        leave(server.get_uri())
         server.cleanup()
         shutil.rmtree(folder, ignore_errors=True)
 

@@ -6,6 +6,7 @@ import ast
 import re
 import sys
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -27,7 +28,13 @@ FLOORS = ["rules", "store", "work", "faces"]  # ground first
 GROUND = {"numpy", "scipy", "stdnum", "geneticlog"}
 
 
-def imports(file: Path) -> Iterator[str]:
+@cache
+def imports(file: Path) -> tuple[str, ...]:
+    """Every module and name that a file imports; read once, for many tests ask."""
+    return tuple(imported(file))
+
+
+def imported(file: Path) -> Iterator[str]:
     for node in ast.walk(ast.parse(file.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)

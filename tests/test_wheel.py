@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import subprocess
 import sys
@@ -37,7 +38,9 @@ def test_the_wheel_holds_migrations_demo_data_and_templates(wheel: Path) -> None
     assert not any("tests/" in name or "__pycache__" in name for name in names)
 
 
-def test_the_installed_program_prepares_a_database_and_tells_the_demo(wheel: Path, tmp_path: Path) -> None:
+def test_the_installed_program_prepares_a_database_and_tells_the_demo_in_one_document(
+    wheel: Path, tmp_path: Path
+) -> None:
     environment = tmp_path / "clean"
     venv.create(environment, with_pip=False)
     bin_folder = environment / ("Scripts" if os.name == "nt" else "bin")
@@ -55,8 +58,13 @@ def test_the_installed_program_prepares_a_database_and_tells_the_demo(wheel: Pat
         cwd=tmp_path,
     )
     assert Path(where.stdout.strip()).is_relative_to(environment)
-    for arguments in (["database", "upgrade", "--database", "bass.sqlite"], ["demo", "out"]):
+    for arguments in (["database", "upgrade", "--database", "bass.sqlite"], ["demo", "out", "--json"]):
         done = subprocess.run([*program, *arguments], capture_output=True, text=True, cwd=tmp_path)
         assert done.returncode == 0, done.stdout + done.stderr
     assert (tmp_path / "bass.sqlite").is_file()
     assert list((tmp_path / "out").glob("*.pdf"))
+    document = json.loads(done.stdout)  # one document, beside which the story is told on the other stream
+    assert (tmp_path / document["folder"]).samefile(tmp_path / "out")
+    assert {"file", "holds"} == set(document["files"][0])
+    assert all((tmp_path / "out" / one["file"]).exists() for one in document["files"])
+    assert "geneticlog plan HERON" in done.stderr

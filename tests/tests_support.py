@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 
 import psycopg
 import pytest
@@ -25,10 +26,19 @@ def with_database(url: str, name: str) -> str:
     )
 
 
+@cache
+def _at_the_server(url: str) -> psycopg.Connection:
+    return psycopg.connect(dsn(url, "postgres"), autocommit=True)
+
+
 def admin(url: str, statement: str) -> None:
-    """Run one statement on a server outside any transaction."""
-    with psycopg.connect(dsn(url, "postgres"), autocommit=True) as connection:
-        connection.execute(statement.encode())
+    """Run one statement on a server outside any transaction, on a connection that is kept until ``leave``."""
+    _at_the_server(url).execute(statement.encode())
+
+
+def leave(url: str) -> None:
+    """Close the connection that ``admin`` kept to a server."""
+    _at_the_server(url).close()
 
 
 def dsn(url: str, name: str) -> str:

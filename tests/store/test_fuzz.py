@@ -1,4 +1,4 @@
-"""Two thousand seeded inputs over all readers and the command line; tests/benchmarks/fuzz.py tries many more."""
+"""A thousand seeded inputs over all readers and the command line; tests/benchmarks/fuzz.py tries many more."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 from conftest import Runner
 from fuzz_support import KINDS, prepared_for, try_inputs
 
-SEED, N = 20261129, 2_000
+SEED, N = 20261129, 1_000
 
 
 def test_whatever_is_given_ends_in_a_result_or_a_sentence(sqlite_database: str, tmp_path: Path) -> None:

@@ -74,12 +74,3 @@ def test_the_demo_overwrites_only_what_a_demo_made(demo: tuple[Path, str], tmp_p
     (own / "thesis.txt").write_text("mine")
     assert "holds files that no demo made" in run("demo", own, "--replace", fails=4).stderr
     assert (own / "thesis.txt").read_text() == "mine"
-
-
-def test_with_json_the_demo_names_its_files_in_one_document(tmp_path: Path) -> None:
-    done = Runner("nowhere.sqlite")("demo", tmp_path / "out", "--json")
-    document = json.loads(done.stdout)
-    assert document["folder"] == str(tmp_path / "out")
-    assert {"file", "holds"} == set(document["files"][0])
-    assert all((tmp_path / "out" / one["file"]).exists() for one in document["files"])
-    assert "geneticlog plan HERON" in done.stderr
