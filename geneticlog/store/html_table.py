@@ -20,9 +20,14 @@ class HtmlTable:
     comments: dict[tuple[int, int], str] = field(default_factory=dict)  # what a page shows beside the pointer
 
 
+class SpansTooFar(Exception):
+    """The cells of a table span more places than a file may have cells."""
+
+
 class _Reader(HTMLParser):
-    def __init__(self) -> None:
+    def __init__(self, most_cells: int) -> None:
         super().__init__(convert_charrefs=True)
+        self._most_cells = most_cells
         self.tables: list[HtmlTable] = []
         self.outside: list[str] = []
         self.styles: dict[str, str] = {}
@@ -76,12 +81,10 @@ class _Reader(HTMLParser):
             int(given.get(key, "1") or 1) if given.get(key, "1").isdigit() else 1
             for key in ("colspan", "rowspan")
         )
-        self._spans |= {
-            (row + i, column + j): None
-            for i in range(min(high, 1000))
-            for j in range(min(wide, 1000))
-            if i or j
-        }
+        wide, high = min(wide, 1000), min(high, 1000)
+        if len(self._spans) + wide * high > self._most_cells:
+            raise SpansTooFar
+        self._spans |= {(row + i, column + j): None for i in range(high) for j in range(wide) if i or j}
         if "line-through" in look or self._row_is_struck:
             table.struck.add((row, column))
         if text := " ".join(given.get("title", "").split()):
@@ -122,9 +125,12 @@ def _colour(look: str) -> str:
     return "" if not found or found[1] in ("transparent", "none", "white", "#ffffff", "#fff") else found[1]
 
 
-def read_html(text: str) -> list[HtmlTable]:
-    """Return the tables of a page that hold anything; what stands between them comes as a row above the next."""
-    reader = _Reader()
+def read_html(text: str, most_cells: int) -> list[HtmlTable]:
+    """Return the tables of a page that hold anything; what stands between them comes as a row above the next.
+
+    Raises SpansTooFar for a table whose cells span more than ``most_cells`` places.
+    """
+    reader = _Reader(most_cells)
     reader.feed(text)
     reader.close()
     tables = [table for table in reader.tables if any(any(row) for row in table.rows)]

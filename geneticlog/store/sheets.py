@@ -24,7 +24,15 @@ from geneticlog.rules.lab_return.sheet.sheet_rows import COLUMNS, ONE_TABLE, She
 from geneticlog.store.code_page import CODE_PAGES, code_page_of
 from geneticlog.store.fixed_width import by_single_blanks, in_fixed_places
 from geneticlog.store.printed_lines import PrintedLines, printed_lines
-from geneticlog.store.reading_room import SMALL, Limits, check_size, limits, sheets_apart, try_text_apart
+from geneticlog.store.reading_room import (
+    SMALL,
+    TRIM,
+    Limits,
+    check_size,
+    limits,
+    sheets_apart,
+    try_text_apart,
+)
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
 LEAST_PARTED = 3  # rows of one cell each, to be a table that has to be parted again
@@ -222,10 +230,17 @@ def _is_html(content: bytes) -> bool:
 
 
 def _read_html(content: bytes, file_name: str) -> list[Sheet]:
-    from geneticlog.store.html_table import read_html
+    from geneticlog.store.html_table import SpansTooFar, read_html
 
     text, encoding = _decode(content, file_name)
-    tables = read_html(text)
+    most = limits()
+    try:
+        tables = read_html(text, most.cells)
+    except SpansTooFar:
+        raise SheetFault(
+            f"its cells span more than {most.cells:,} places, and at most as many cells are read", file=file_name,
+            way_out=f"{TRIM}, or allow more with GENETICLOG_READ_CELLS",
+        ) from None  # fmt: skip
     return [
         Sheet(
             name=f"table {i}" if len(tables) > 1 else "",
