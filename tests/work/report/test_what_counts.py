@@ -268,7 +268,7 @@ def reported(n_results: list[int]) -> int:
 
 
 @pytest.mark.parametrize("database", ["sqlite", "postgresql"], indirect=True)
-@settings(max_examples=20, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
+@settings(max_examples=12, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow])
 @given(surveys())
 def test_every_reader_counts_alike(session: Session, lakes: list[ASurvey]) -> None:
     lakes = sorted(lakes, key=lambda one: one.on)
