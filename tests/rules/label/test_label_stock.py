@@ -130,3 +130,68 @@ def test_slots_are_moved_and_spread_by_calibration_and_symbols_keep_their_size()
 @pytest.mark.parametrize(("dpi", "dots"), [(203, 3), (300, 3), (600, 6), (1200, 12)])
 def test_a_module_left_to_us_is_a_quarter_of_a_millimetre_or_more(dpi: int, dots: int) -> None:
     assert replace(LETTER, dpi=dpi).dots == dots
+
+
+@pytest.mark.parametrize(
+    ("base", "change", "key", "at", "beyond"),
+    [
+        # a number and the next one, of which the first is taken and the second refused
+        (LETTER, {}, "dpi", 100, 99),
+        (LETTER, {}, "dpi", 4800, 4801),
+        (LETTER, {}, "dots_per_module", 0, -1),
+        (LETTER, {}, "cols", 1, 0),
+        (LETTER, {}, "rows", 1, 0),
+        (ROLL, {}, "across", 2, 0),
+        (LETTER, {}, "scale_x", 0.9, 0.89),
+        (LETTER, {"cols": 3, "offset_x_mm": -2.0}, "scale_x", 1.1, 1.11),
+        (LETTER, {}, "offset_x_mm", 0.0, -51.0),
+        (LETTER, {}, "page_w_mm", 2000.0, 2000.1),
+        (LETTER, {}, "no_print_margin_mm", 0.0, -0.1),
+        (LETTER, {}, "pitch_y_mm", 12.7, 12.69),
+        (LETTER, {"cols": 1}, "pitch_x_mm", 0.1, 0.0),
+        (LETTER, {"no_print_margin_mm": 6.0}, "margin_left_mm", 6.0, 5.99),
+        (LETTER, {"no_print_margin_mm": 6.0}, "margin_top_mm", 6.0, 5.99),
+        # the last label ends at 196.85 and 266.7 mm
+        (LETTER, {"no_print_margin_mm": 6.0}, "page_w_mm", 202.85, 202.84),
+        (LETTER, {"no_print_margin_mm": 6.0}, "page_h_mm", 272.7, 272.69),
+        # two labels of 32.5 mm and 3 mm between them
+        (ROLL, {}, "max_print_w_mm", 68.0, 67.99),
+        (ROLL, {}, "liner_w_mm", 68.0, 67.99),
+        (ROLL, {}, "liner_w_mm", 0.0, 1.0),  # none is stated
+        (ROLL, {"safe_inset_mm": 1.0}, "offset_x_mm", 1.0, 1.01),
+        (ROLL, {"safe_inset_mm": 1.0}, "offset_y_mm", -1.0, -1.01),
+        (DOTS, {}, "label_h_mm", 9.5, 9.4),
+    ],
+)
+def test_the_last_size_that_is_taken_and_the_first_that_is_refused(
+    base: Stock, change: dict[str, Any], key: str, at: float, beyond: float
+) -> None:
+    of = {
+        "margin_left_mm": "margin_left",
+        "margin_top_mm": "margin_top",
+        "page_w_mm": "pitch_x",
+        "page_h_mm": "pitch_y",
+    }
+    keys = {key.removesuffix("_mm"), of.get(key, "")}
+    assert not refused(replace(base, **{**change, key: at})) & keys
+    assert refused(replace(base, **{**change, key: beyond})) & keys
+
+
+@pytest.mark.parametrize(
+    ("base", "change", "key", "at", "beyond"),
+    [
+        (LETTER, {"dpi": 300}, "dots_per_module", 4, 3),
+        (LETTER, {}, "usable_height_mm", 12.7, 12.69),
+        (LETTER, {}, "usable_height_mm", 0.0, 1.0),  # not stated
+        (DOTS, {}, "cap_diameter_mm", 9.5, 9.49),
+        (DOTS, {}, "cap_diameter_mm", 0.0, 1.0),
+        (LETTER, {}, "od_mm", 0.0, 3.0),
+        (LETTER, {}, "od_mm", 1.28 * 25.4 / 3.1415, 1.28 * 25.4 / 3.1417),  # once round
+    ],
+)
+def test_the_last_size_without_a_warning_and_the_first_with_one(
+    base: Stock, change: dict[str, Any], key: str, at: float, beyond: float
+) -> None:
+    name = key.removesuffix("_mm")
+    assert name not in warned(replace(base, **{**change, key: at}))
+    assert name in warned(replace(base, **{**change, key: beyond}))

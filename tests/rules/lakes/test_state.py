@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from geneticlog.rules.lakes.next_step import NOTHING_DUE, next_step
 from geneticlog.rules.lakes.state import Progress, State
 
 SENT = date(2026, 5, 14)
@@ -51,3 +52,51 @@ SENT = date(2026, 5, 14)
 def test_the_state_of_a_survey(progress: Progress, state: State, words: str) -> None:
     assert progress.state is state
     assert progress.words == words
+
+
+@pytest.mark.parametrize(
+    ("state", "more", "words"),
+    [
+        (State.KNOWN, {}, NOTHING_DUE),
+        (State.KNOWN, {"n_open": 1}, "decide 1 finding"),
+        (State.KNOWN, {"n_open": 2, "n_unpacked": 3}, "decide 2 findings"),
+        (State.KNOWN, {"n_unpacked": 3, "old": True}, "send the 3 swabbed fish not packed"),
+        (State.PARTLY, {"n_held": 1}, "decide what is held"),
+        (State.PARTLY, {"n_held": 0, "old": True}, "wait for the rest from the lab"),
+        (State.KNOWN, {"old": True, "fell": True}, "survey again"),
+        (State.KNOWN, {"fell": True}, "survey again to confirm the fall"),
+    ],
+)
+def test_the_first_thing_to_do(state: State, more: dict[str, int], words: str) -> None:
+    assert next_step(state, **{"n_open": 0, **more}) == words  # type: ignore[arg-type]
+
+
+def test_swabs_that_were_not_sent_are_the_state_itself() -> None:
+    words = next_step(State.NOT_SENT, n_open=0, n_unpacked=3)
+    assert words == next_step(State.NOT_SENT, n_open=0)
+    assert "not packed" not in words
+
+
+@pytest.mark.parametrize(
+    ("progress", "said"),
+    [
+        (Progress(n_swabbed=8, n_sent=8, n_returned=8, n_resulted=8), "known"),
+        (
+            Progress(n_swabbed=8, n_sent=8, n_returned=8, n_resulted=8, n_other_pair=2),
+            "known; 2 fish typed for another pair of taxa",
+        ),
+        (Progress(n_swabbed=3, n_sent=3, n_returned=3, n_other_pair=3), "too few to read"),
+    ],
+)
+def test_what_is_left_out_is_said(progress: Progress, said: str) -> None:
+    assert progress.said.startswith(said)
+    assert ("another pair" in progress.said) == bool(progress.n_other_pair)
+
+
+@pytest.mark.parametrize(
+    ("unpacked", "in_store", "sent", "none"),
+    [(3, 3, 0, True), (2, 3, 0, False), (3, 3, 1, False), (0, 0, 0, False)],
+)
+def test_whether_none_is_packed(unpacked: int, in_store: int, sent: int, none: bool) -> None:
+    progress = Progress(n_swabbed=4, n_unpacked=unpacked, n_in_store=in_store, n_sent=sent)
+    assert progress.none_packed is none

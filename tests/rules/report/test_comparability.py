@@ -10,6 +10,11 @@ import pytest
 from geneticlog.rules.report.comparability import (
     LEAST_COMMON,
     Footing,
+    chance_not_ruled_out,
+    is_small,
+    limits_in,
+    more_than_chance,
+    nears_nothing,
     same_classes,
     same_season,
     survey_to_report,
@@ -86,3 +91,51 @@ def test_the_same_classes_in_two_units_were_rounded_apart() -> None:
 )
 def test_which_survey_a_report_is_about(n_results: list[int], about: int | None) -> None:
     assert survey_to_report(n_results) == about
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "near", "leaves_0_out"),
+    [
+        (-0.09, 0.09, True, False),
+        (-0.1, 0.09, False, False),
+        (-0.09, 0.1, False, False),
+        (0.01, 0.09, True, True),
+        (0.0, 0.09, True, False),
+        (-0.09, 0.0, True, False),
+        (-0.09, -0.01, True, True),
+        (None, 0.05, False, False),
+        (0.05, None, False, False),
+        (None, None, False, False),
+    ],
+)
+def test_a_difference_near_nothing(
+    low: float | None, high: float | None, near: bool, leaves_0_out: bool
+) -> None:
+    assert nears_nothing(low, high) is near
+    assert not is_small(low, high, None)  # what was missed is not known
+    assert chance_not_ruled_out(low, high, 0.05) is leaves_0_out
+    assert not chance_not_ruled_out(low, high, 0.049)
+    assert not chance_not_ruled_out(low, high, None)
+
+
+@pytest.mark.parametrize(("p", "more"), [(0.049, True), (0.05, False), (1.0, False), (None, False)])
+def test_more_than_chance(p: float | None, more: bool) -> None:
+    assert more_than_chance(p) is more
+
+
+def test_the_limits_of_a_scheme_are_those_of_its_own_table() -> None:
+    scheme = five_length("largemouth_bass")
+    assert limits_in(scheme, "in") == (0, 8, 12, 15, 20, 25)
+    assert limits_in(scheme, "mm") == (0, 200, 300, 380, 510, 630)
+    assert limits_in(scheme, "cm") == (0, 20, 30, 38, 51, 63)
+    of_one = two_groups("largemouth_bass", 12, "in")
+    assert limits_in(of_one, "mm")[-1] == pytest.approx(304.8)
+
+
+def test_two_schemes_of_the_same_name_and_limits_are_one() -> None:
+    scheme = five_length("largemouth_bass")
+    again = replace(scheme, least={"in": scheme.least["in"]})
+    assert same_classes(BASE, replace(BASE, scheme=again))
+    assert not same_classes(BASE, replace(BASE, scheme=replace(again, name="another")))
+    assert not same_classes(BASE, replace(BASE, scheme=replace(again, classes=scheme.classes[::-1])))
+    assert not same_classes(BASE, replace(BASE, scheme=replace(again, least={"in": (0, 8, 12, 15, 20, 26)})))
