@@ -44,6 +44,7 @@ NOT_KEPT = (
     "no whole tens",
     "loci against the others",
     "dated before the sending",
+    "blanks and duplicates",
     "clusters of each table",
     "a table of the other taxon",
     "hidden rows",

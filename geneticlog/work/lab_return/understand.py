@@ -26,6 +26,11 @@ from geneticlog.rules.lab_return.cells.cells import number
 from geneticlog.rules.lab_return.columns.column_values import parts_of_one_whole
 from geneticlog.rules.lab_return.columns.third_lineage import third_shares
 from geneticlog.rules.lab_return.doubts_of_files.class_probabilities import class_probabilities
+from geneticlog.rules.lab_return.doubts_of_files.controls_against import (
+    Controls,
+    controls_against,
+    controls_among,
+)
 from geneticlog.rules.lab_return.doubts_of_files.copied_down import note_copied_down
 from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
 from geneticlog.rules.lab_return.doubts_of_files.loci_against import loci_against
@@ -111,6 +116,7 @@ from geneticlog.rules.lab_return.sheet.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.words.headings import plain
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.known_before.expected import Expected
@@ -142,11 +148,15 @@ MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 CLUSTERS, TURNED = "clusters of each table", "a table of the other taxon"
+CONTROLS = "blanks and duplicates"
 EARLIER_FILE = "unlike an earlier file"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
 BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
 EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
+
+# what speaks against the values themselves, and is seldom right as it is
+_HOLD_FIRST = (CONTROLS, CLUSTERS, TURNED, EARLIER_FILE, REFERENCES, SORTED, EACH_TWICE, EVEN_STEPS)
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
     other_codes, other_shares, made_of_runs, far_from_others, odd_rows, third_shares, outside_its_limits,
@@ -432,6 +442,8 @@ def _tests_of(
     whole, turned = whole_numbers(drafts), exchanged(drafts)
     taxa = reading.layout.taxa
     kinds = expected.known(drafts, "kind")
+    ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
+    no_order = controls_against(ours, _controls(ours, expected), taxa)
     tables = tables_of(drafts, reading, sheet.parts)
     as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
     seen = {
@@ -445,7 +457,9 @@ def _tests_of(
         NO_TENS: no_tens(drafts),
         LOCI: loci_against(drafts),
         OF_CLASSES: class_probabilities(reading, sheet.rows),
-        REFERENCES: references_against(drafts, taxa) or known_turned_round(drafts, kinds, taxa),
+        REFERENCES: references_against(drafts, taxa)
+        or ("" if no_order else known_turned_round(drafts, kinds, taxa)),
+        CONTROLS: no_order,
         CLUSTERS: clusters_of_tables(tables, reading, kinds),
         TURNED: turned_tables(tables, expected.known(drafts, "survey_id")),
         GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
@@ -459,12 +473,18 @@ def _tests_of(
         HEADING: against_its_heading(drafts, reading),
         EARLY: entered_late,
         EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
-        UNLIKE: unlike_before(drafts, expected.before) if expected.before is not None else "",
+        UNLIKE: unlike_before(ours, expected.before) if expected.before is not None else "",
     }
     return [
         (NOT_WHOLE, whole.fails, whole.words),
         *((key, True, words) for key, words in seen.items() if words),
     ]
+
+
+def _controls(ours: Sequence[Draft], expected: Expected) -> Controls:
+    roles, kinds = expected.known(ours, "role"), expected.known(ours, "kind")
+    blanks = {row: role == VialRole.BLANK for row, role in roles.items()}
+    return controls_among(ours, blanks, expected.known(ours, "fish_id"), kinds)
 
 
 def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
@@ -474,7 +494,8 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
         # what a person said of the taxon is no answer again
         turned = key == REFERENCES and not reading.layout.taxon_of_q
         other = (("taxon", "", reading.layout.taxa.other_taxon),) if turned else ()
-        return Question(words, (right, hold, *other))
+        first = (hold, right) if key in _HOLD_FIRST else (right, hold)
+        return Question(words, (*other, *first) if key == REFERENCES else (*first, *other))
     q = reading.column(ColumnRole.Q)
     answered = ColumnRole.Q in reading.layout.units  # then the other unit is no answer again
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit and not answered]

@@ -11,7 +11,7 @@ import numpy as np
 
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.doubts_of_files.copied_down import BY_CHANCE, is_mixed
-from geneticlog.rules.lab_return.doubts_of_files.repeated_order import repeated_blocks
+from geneticlog.rules.lab_return.doubts_of_files.repeated_order import repeated_blocks, with_gaps
 from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
@@ -146,13 +146,14 @@ def _in_one_order(
             for code, each in lists.items():
                 values += [*map(key, each), None]
                 whose += [code] * (len(each) + 1)
-            for block in repeated_blocks([key(one) for one in mine], values):
+            keys = [key(one) for one in mine]
+            for block in repeated_blocks(keys, values):
                 if mostly_sorted(block.here, parts) or block.log_chance > log(BY_CHANCE / N_WAYS):
                     continue
                 how = "opposite" if block.turned else "same"
                 code = whose[block.beyond[0]]
                 words = f"vials have the values of shipment {code} in the {how} order"
-                yield words, [mine[i].at for i in block.here], order
+                yield words, [mine[i].at for i in with_gaps(block, keys, values)[0]], order
 
 
 def _without_order(

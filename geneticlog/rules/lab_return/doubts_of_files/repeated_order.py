@@ -11,6 +11,7 @@ import numpy as np
 
 WINDOW = 4  # values of which a block is found; shorter ones chance makes among many files
 MOST_PLACES = 200_000  # where windows meet; they are more only where the values are few, and say little
+MOST_LEFT_OUT = 2  # rows between parts of one block: samples that failed, or were corrected
 MOST_OFTEN = 50  # windows alike in one list, which are those of pure fish
 
 
@@ -92,6 +93,40 @@ def repeated_blocks(
                 if turned:
                     mine = [len(ours) - 1 - i for i in mine]
                 yield Block(mine, at, turned, log(pairs), [log(often[looked_for[i]] / n_all) for i in mine])
+
+
+def with_gaps(
+    block: Block, here: Sequence[Hashable | None], beyond: Sequence[Hashable | None]
+) -> tuple[list[int], list[int]]:
+    """Return the places of a block in both lists, with what goes on in the same order behind a few rows left out."""
+    pairs = sorted(zip(block.here, block.beyond, strict=True))
+    way = -1 if block.turned else 1
+    for forward in (1, -1):
+        i, j = pairs[-1] if forward > 0 else pairs[0]
+        while (step := _next(i, j, forward, way, here, beyond)) is not None:
+            i, j = step
+            pairs.append(step)
+        pairs.sort()
+    return [i for i, _ in pairs], [j for _, j in pairs]
+
+
+def _next(
+    i: int, j: int, forward: int, way: int, here: Sequence[Hashable | None], beyond: Sequence[Hashable | None]
+) -> tuple[int, int] | None:
+    """The next pair: the neighbours, or two in a row behind at most so many rows left out in either list."""
+    for left_out in range(2 * MOST_LEFT_OUT + 1):
+        for a in range(max(left_out - MOST_LEFT_OUT, 0), min(left_out, MOST_LEFT_OUT) + 1):
+            b = left_out - a
+            at = [
+                (i + forward * (1 + a + k), j + forward * way * (1 + b + k))
+                for k in range(2 if left_out else 1)
+            ]
+            if all(
+                0 <= x < len(here) and 0 <= y < len(beyond) and here[x] is not None and here[x] == beyond[y]
+                for x, y in at
+            ):
+                return at[0]
+    return None
 
 
 def _in_a_row(places: Sequence[int]) -> Iterator[tuple[int, int]]:
