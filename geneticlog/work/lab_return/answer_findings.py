@@ -26,6 +26,7 @@ if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
 _NOT_FOUND = {"rows", "among", "where"}  # where a row is in its file, which is no part of what was found
+_VALUES_OF_PAIR = ("vial", "other_vial", "q", "other_q")  # what a person is asked of two vials that disagree
 _NEVER_CARRIED = frozenset(
     {
         FindingKind.REISSUE_CHANGED,
@@ -41,20 +42,22 @@ def not_asked_twice(
 ) -> list[Found]:
     """Return the findings of a file without those that an earlier file of the shipment brought already.
 
-    That is: of rows that are all unchanged, where a finding of the kind is there; of two vials, where the same was
+    That is: of rows that are all unchanged, where a finding of the kind is known; of two vials, where the same was
     found of them before.
     """
     unchanged = {each.draft.row for each in placed if each.unchanged}
-    if not unchanged:
-        return list(findings)
-    there = _of_shipment(session, shipment_id)
-    kinds = {finding.kind for finding in there}
-    pairs = [(finding.kind, _facts(finding.data.facts)) for finding in there if finding.kind in OF_VIALS]
+    earlier = _of_shipment(session, shipment_id)
+    kinds = {finding.kind for finding in earlier}
+    pairs = [
+        (finding.kind, _facts_of_pair(finding.kind, finding.data.facts))
+        for finding in earlier
+        if finding.kind in OF_VIALS and not closed_itself(finding)
+    ]
     kept = []
     for new in findings:
         kind = FINDINGS[new.kind]
         known = (kind.stored_as or new.kind) in kinds
-        if kind.of_vials and (new.kind, _facts(new.facts)) in pairs:
+        if kind.of_vials and (new.kind, _facts_of_pair(new.kind, new.facts)) in pairs:
             continue
         if not kind.of_vials and known and new.rows and set(new.rows) <= unchanged:
             continue
@@ -88,12 +91,32 @@ def settle_earlier_findings(
     for finding in waiting:
         if finding.kind in (FindingKind.MISSING, FindingKind.LEFT_OUT) and finding.vial_id in back:
             close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
+    _close_pairs(session, file, placed, waiting, disagreeing, stamp=stamp)
+
+
+def _close_pairs(
+    session: Session,
+    file: ReturnFile,
+    placed: Sequence[PlacedRow],
+    waiting: Sequence[Finding],
+    disagreeing: Collection[Found],
+    *,
+    stamp: Stamp,
+) -> None:
+    """Close the open findings about two vials of a fish that agree by now, or disagree in other values."""
+    now = [_facts_of_pair(one.kind, one.facts) for one in disagreeing]
     still = [vials_named(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
     for finding in waiting:
         pair = finding.data.vials
-        if finding.kind == FindingKind.DUPLICATES_DISAGREE and pair & here and pair not in still:
-            why = f"with {file.name} the two agree"
+        if finding.kind != FindingKind.DUPLICATES_DISAGREE or not pair & here:
+            continue
+        if _facts_of_pair(finding.kind, finding.data.facts) not in now:
+            why = (
+                f"{file.name} replaces what it spoke of"
+                if pair in still
+                else f"with {file.name} the two agree"
+            )
             close_itself(session, finding, why, stamp=stamp, file_id=file.id)
 
 
@@ -133,6 +156,13 @@ def _of_shipment(session: Session, shipment_id: int) -> list[Finding]:
 
 def _facts(facts: Mapping[str, Any]) -> str:
     return json.dumps({k: v for k, v in facts.items() if k not in _NOT_FOUND}, sort_keys=True, default=str)
+
+
+def _facts_of_pair(kind: FindingKind | str, facts: Mapping[str, Any]) -> str:
+    """Return what a finding about two vials asks: of two that disagree their values, whatever was scored besides."""
+    if kind == FindingKind.DUPLICATES_DISAGREE:
+        facts = {name: facts.get(name) for name in _VALUES_OF_PAIR}
+    return _facts(facts)
 
 
 def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], *, stamp: Stamp) -> None:

@@ -289,6 +289,37 @@ def test_of_a_pair_that_disagrees_one_may_be_rejected(run: Runner, tmp_path: Pat
     assert document(run, "history", first)["results"][0]["speaks_for_the_fish"]
 
 
+def test_a_pair_is_asked_about_once_in_the_values_in_force(run: Runner, tmp_path: Path) -> None:
+    first, second, other = sent(run, n_fish=2, seconds=1)
+
+    def again(name: str, k: int, more: int) -> list[tuple[str, str]]:
+        read(run, tmp_path, [typed(first, 10), typed(second, k), typed(other, more)], name)
+        findings = reconciled(run)[1].values()
+        open_pairs = [one for one in findings if one["kind"] == "duplicates_disagree" and not one["decision"]]
+        return [
+            (one["finding"], re.findall(r"q is ([\d.]+) and ([\d.]+)", one["text"])[0][1])
+            for one in open_pairs
+        ]
+
+    ((one, q),) = again("one.csv", 30, 5)
+    assert q == "0.3947"
+    ((two, q),) = again("two.csv", 50, 5)
+    assert q == "0.6579"
+    assert reconciled(run)[1][one]["why"] == "two.csv replaces what it spoke of"
+    # the values of the first file once more are a question once more; the same values are not, whatever else changed
+    ((three, q),) = again("three.csv", 30, 6)
+    assert (q, reconciled(run)[1][two]["decision"]) == ("0.3947", "close")
+    assert again("four.csv", 30, 9) == [(three, "0.3947")]
+    run("decide", three, "accept", "--why", "both stand")
+    assert again("five.csv", 30, 11) == []
+    # a reading that is withdrawn takes its question along
+    assert [q for _, q in again("six.csv", 60, 11)] == ["0.7895"]
+    run("return", "withdraw", "six.csv", "--why", "a draft of the lab")
+    pairs = reconciled(run)[1]
+    assert [name for name in of_kind(pairs, "duplicates_disagree") if not pairs[name]["decision"]] == []
+    assert again("seven.csv", 12, 11) == []
+
+
 def test_a_decision_that_needs_a_row_or_a_vial_is_offered_with_it_also_on_the_page(
     run_on_sqlite: Runner, tmp_path: Path
 ) -> None:
