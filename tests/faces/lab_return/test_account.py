@@ -90,6 +90,34 @@ def test_answers_can_be_kept_for_the_lab_and_units_are_not(
     assert "in an earlier file it was fraction" in asked
 
 
+def test_a_file_without_a_kept_column_is_read_or_asked_about(
+    run_on_sqlite: Runner, sqlite_database: str, tmp_path: Path
+) -> None:
+    engine = open_engine(f"sqlite:///{sqlite_database}")
+    with Session(engine) as session:
+        codes = a_shipment(session, 4)
+        session.commit()
+    engine.dispose()
+    first, later, other = (tmp_path / name for name in ("first.csv", "later.csv", "other.csv"))
+    shares = ["0.2105", "0.3289", "0.0658", "0.5000"]
+    rows = [f"{code},{share},38" for code, share in zip(codes, shares, strict=True)]
+    first.write_text("\n".join(["Tube,Florida share,Loci,Comment", *(f"{row},pass" for row in rows)]) + "\n")
+    run_on_sqlite("return", "preview", first, "--shipment", "SH-1", "--keep-for", "LABSH-1")
+    later.write_text("\n".join(["Tube,Florida share,Loci", *rows]) + "\n")  # no comments is no fault
+    assert (
+        json.loads(run_on_sqlite("return", "read", later, "--shipment", "SH-1", "--json").stdout)["n_typed"]
+        == 4
+    )
+    other.write_text("\n".join(["Tube,Florida proportion,Loci", *rows]) + "\n")
+    asked = run_on_sqlite("return", "read", other, "--shipment", "SH-1", fails=5).stderr
+    assert (
+        "column Florida share, which was kept for the share of Florida alleles, is not in this file" in asked
+    )
+    other.write_text("\n".join(["Tube,Result,Loci", *rows]) + "\n")
+    refused = run_on_sqlite("return", "read", other, "--shipment", "SH-1", fails=5).stderr
+    assert "say which it is with --column q=HEADING" in refused
+
+
 def test_whose_alleles_an_unnamed_share_counts_is_never_kept(
     run_on_sqlite: Runner, sqlite_database: str, tmp_path: Path
 ) -> None:

@@ -130,7 +130,11 @@ def named(role: str, name: str, *, answered: bool = False) -> Layout:
         (named("q", "Share", answered=True), ["q", "other_q", ""], []),
         (named("q", "Florida"), ["", "other_q", "q"], ["--harmless Share or --hold Share"]),
         (named("n_loci", "share"), ["n_loci", "other_q", "q"], []),
-        (named("q", "Other"), None, ["there is no column headed 'Other'"]),
+        (named("q", "Other", answered=True), None, ["there is no column headed 'Other'"]),
+        (named("q", "Other"), ["", "other_q", "q"], ["--column q=Florida", "--harmless Share or --hold Share"]),
+        (named("failure", "Remarks"), ["", "other_q", "q"], ["--harmless Share or --hold Share"]),
+        (named("n_loci", "Loci"), ["", "other_q", "q"], ["--harmless Share or --hold Share"]),
+        (named("vial", "Tube"), ["", "other_q", "q"], ['--column vial="Vial ID"', "--harmless Share or --hold Share"]),
         (named("q", "E"), None, ["there is no column headed 'E'; the columns are A Vial ID, B Share, C"]),
     ],
 )  # fmt: skip

@@ -211,6 +211,9 @@ def _fix_named(
     """Give the columns that a person or the layout names their role; return these roles by column."""
     fixed: dict[int, ColumnRole] = {}
     for role, name in layout.columns.items():
+        if role not in layout.answered and _is_absent(name, headings):
+            questions += _in_its_place(role, name, columns, headings, layout, file, sheet)
+            continue
         i = _named(name, headings, file, sheet)
         column = columns[i]
         if (
@@ -240,6 +243,43 @@ def _fix_named(
     for i, role in fixed.items():
         columns[i] = Said(role, _why_named(role, columns[i], headings[i], layout), 0, known=True)
     return fixed
+
+
+def _is_absent(name: str, headings: Sequence[str]) -> bool:
+    is_letter = re.fullmatch(r"[A-Za-z]{1,2}", name) is not None
+    return not is_letter and all(plain(text) != plain(name) for text in headings)
+
+
+def _in_its_place(
+    role: ColumnRole,
+    name: str,
+    columns: Sequence[Said],
+    headings: Sequence[str],
+    layout: Layout,
+    file: str,
+    sheet: str,
+) -> list[Question]:
+    """Ask which column takes the place of one that the lab's earlier files had; a file can do without most.
+
+    raises
+        SheetFault where the codes or the shares were in it, and no other column looks like them.
+    """
+    if role not in (ColumnRole.VIAL, ColumnRole.Q, ColumnRole.OTHER_Q):
+        return []
+    likely = [i for i, column in enumerate(columns) if column.role == role and not column.strange]
+    meaning = _meaning(role, layout)
+    if not likely:
+        raise SheetFault(
+            f"column {name!r}, which was kept for {meaning}, is not in this file",
+            file=file,
+            sheet=sheet or None,
+            way_out=f"say which it is with --column {role}=HEADING; the columns are"
+            f" {listed([heading for heading in headings if heading.strip()])}",
+        )
+    choices = tuple(("column", role, " ".join(headings[i].split())) for i in likely)
+    named = " or ".join(value for *_, value in choices)
+    text = f"column {name}, which was kept for {meaning}, is not in this file: is it column {named}?"
+    return [Question(text, choices, f"column {column_letter(likely[0] + 1)}")]
 
 
 def _fits_better(
