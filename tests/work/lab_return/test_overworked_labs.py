@@ -996,6 +996,9 @@ for classes, conclusion in (
     (["n FF", "n FN", "n NN"], truth()),
     (["Loci FF", "Loci NF", "Loci NN"], truth()),
     (["AA", "AB", "BB"], ASK),
+    (["Homozygous Florida loci", "Heterozygous loci", "Homozygous northern loci"], truth()),
+    (["Hom FL", "Het FL/NL", "Hom NL"], truth()),
+    (["Hom 1", "het", "Hom 2"], ASK),
 ):
     case(
         f"loci of three genotypes, {classes[1]}",

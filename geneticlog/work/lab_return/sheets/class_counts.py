@@ -15,7 +15,8 @@ from geneticlog.store.sheets import Cell, Sheet
 SEARCHED = 30  # rows in which such a heading is looked for
 FEWEST = 3  # samples, to see that whole numbers are counts of loci
 _BESIDE = re.compile(r"\b(?:n|no|number|of|loci|locus|count|counts|snps?|markers?|genotypes?)\b")
-_UNNAMED = ("aa", "ab", "bb")  # nothing says which allele is which
+_TWO, _ONE, _NONE, _OTHER = "a two", "b one", "c none", "d one of the two"  # in the order of the columns
+_NAMED, _UNNAMED = (_TWO, _ONE, _NONE), (_OTHER, _ONE, _OTHER)
 
 
 def with_class_counts(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
@@ -28,32 +29,39 @@ def with_class_counts(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
         SheetFault where nothing says which allele is whose.
     """
     for top, row in enumerate(sheet.rows[:SEARCHED]):
-        headings = [_bare(cell) for cell in row]
-        a, b = taxa.taxon[:1].casefold(), taxa.other_taxon[:1].casefold()
-        for classes in ((a + a, a + b, b + b), (a + a, b + a, b + b), _UNNAMED):
-            if not all(headings.count(name) == 1 for name in classes):
-                continue
-            places = [headings.index(name) for name in classes]
-            counted = _counted(sheet.rows[top + 1 :], places)
-            others = [cell.text for i, cell in enumerate(row) if i not in places]
-            if len(counted) < FEWEST or any(taxa_named(plain(text), taxa)[0] for text in others):
-                return sheet
-            names = listed([row[i].text.strip() for i in places])
-            if classes == _UNNAMED:
-                raise SheetFault(
-                    f"columns {names} count the loci of three genotypes, and nothing says which allele is"
-                    f" {taxa.taxon}'s",
-                    file=file,
-                    sheet=sheet.name or None,
-                    row=top + 1,
-                    way_out=f"ask the lab for the share of {taxa.taxon} alleles",
-                )
-            return _with_shares(sheet, top, places, counted, names, taxa)
+        classes = [_class_of(cell.text, taxa) for cell in row]
+        if sorted(filter(None, classes)) not in (sorted(_NAMED), sorted(_UNNAMED)):
+            continue
+        places = sorted((i for i, one in enumerate(classes) if one), key=lambda i: classes[i])
+        counted = _counted(sheet.rows[top + 1 :], places)
+        others = [cell.text for i, cell in enumerate(row) if i not in places]
+        if len(counted) < FEWEST or any(taxa_named(plain(text), taxa)[0] for text in others):
+            return sheet
+        names = listed([row[i].text.strip() for i in places])
+        if _OTHER in classes:
+            raise SheetFault(
+                f"columns {names} count the loci of three genotypes, and nothing says which allele is {taxa.taxon}'s",
+                file=file,
+                sheet=sheet.name or None,
+                row=top + 1,
+                way_out=f"ask the lab for the share of {taxa.taxon} alleles",
+            )
+        return _with_shares(sheet, top, places, counted, names, taxa)
     return sheet
 
 
-def _bare(cell: Cell) -> str:
-    return re.sub(r"[^a-z]", "", _BESIDE.sub(" ", plain(cell.text)))
+def _class_of(heading: str, taxa: Taxa) -> str:
+    """Return which genotype a heading counts the loci of: FF, Hom FL or "Homozygous Florida loci"; "" for none."""
+    words = plain(heading)
+    if re.search(r"\bhet(?:ero(?:zyg(?!osity)\w*)?)?\b", words):
+        return _ONE
+    if re.search(r"\bhomo?(?:zyg\w*)?\b", words):
+        first, other = taxa_named(words, taxa)
+        return _TWO if first and not other else _NONE if other and not first else _OTHER
+    letters = re.sub(r"[^a-z]", "", _BESIDE.sub(" ", words))
+    a, b = taxa.taxon[:1].casefold(), taxa.other_taxon[:1].casefold()
+    named = {a + a: _TWO, a + b: _ONE, b + a: _ONE, b + b: _NONE}
+    return named.get(letters) or {"aa": _OTHER, "ab": _ONE, "bb": _OTHER}.get(letters, "")
 
 
 def _counted(rows: Sequence[Sequence[Cell]], places: Sequence[int]) -> dict[int, tuple[int, int, int]]:
