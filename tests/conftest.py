@@ -38,8 +38,9 @@ gc.disable()  # while tests are collected: what is made then stays
 
 # The longest tests start early, each group on a worker of its own: what is made once for a group is made once.
 LONGEST = (
-    {"test_a_day_on_the_boat.py", "test_phones_on_a_hotspot.py", "test_label_reading.py"},
-    {"test_an_office_day.py", "test_report_in_a_browser.py", "test_fuzz.py", "test_fish_log_killed.py"},
+    {"test_a_day_on_the_boat.py", "test_phones_on_a_hotspot.py", "test_label_reading.py", "test_counted_result.py"},
+    {"test_an_office_day.py", "test_report_in_a_browser.py", "test_fuzz.py", "test_fish_log_killed.py",
+     "test_what_counts.py", "test_one_inference.py"},
     {"test_commands_demo.py", "test_readme.py", "test_wheel.py", "test_questions_at_a_terminal.py",
      "test_full_and_read_only.py"},
 )  # fmt: skip

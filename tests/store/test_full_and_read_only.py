@@ -16,7 +16,7 @@ import pytest
 from conftest import Runner
 from survey_support import fish_of, prepared
 
-N_LINES = 40
+N_LINES = 24
 OBEY_PERMISSIONS = [
     "setpriv",
     "--bounding-set",
@@ -72,7 +72,7 @@ def test_a_pipe_on_a_full_disk_loses_no_line(kept: bool, run_on_sqlite: Runner, 
         " with a remark", ""
     )
     folder = tmp_path if kept else Path("/proc")  # where no file can be made at all
-    largest = database.stat().st_size + 40_000
+    largest = database.stat().st_size + 16_000
     code, out, fault = run_apart(database, folder, "fish", "log", "HERON-2026", given=lines, largest=largest)
     answered = re.findall(r"^line (\d+): fish", out, re.MULTILINE)
     stored = fish_of(run_on_sqlite.database)

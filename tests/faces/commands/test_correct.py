@@ -81,6 +81,7 @@ def test_a_wrong_vial_is_replaced_and_the_wrong_one_is_free(run: Run, logged: st
     assert fish_of(logged)[2][5] == (TWO,)
 
 
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)  # refused before either engine is asked
 @pytest.mark.parametrize(
     ("arguments", "fails", "words"),
     [
@@ -136,6 +137,7 @@ def test_a_survey_and_a_lake_are_corrected(run: Run, logged: str, session: Sessi
     assert len(history(session, "HERON")) == 2
 
 
+@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
