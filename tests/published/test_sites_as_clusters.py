@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
+import statsmodels.regression.linear_model as sm
 
 from geneticlog.rules.statistics.clusters import clustered
 

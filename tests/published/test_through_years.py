@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
+import statsmodels.regression.linear_model as sm
 from scipy import optimize, stats
 from statsmodels.stats.meta_analysis import combine_effects
+from statsmodels.tools.tools import add_constant
 
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.statistics import through_years
@@ -30,7 +31,7 @@ def test_between_survey_variance_of_a_mean_is_paule_mandel_of_statsmodels() -> N
 
 # what the line weighs by: each variance half-way, on a scale of ratios, to the mean of all
 HALF_WAY = np.sqrt(VARIANCES * VARIANCES.mean())
-DESIGN = sm.add_constant(YEARS - YEARS[0])
+DESIGN = add_constant(YEARS - YEARS[0])
 
 
 def test_the_line_is_weighted_least_squares_at_the_between_survey_variance() -> None:

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-import statsmodels.api as sm
+import statsmodels.regression.linear_model as sm
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from statsmodels.tools.tools import add_constant
 
 from geneticlog.rules.arguments import NumberFault
 from geneticlog.rules.statistics.growth import SMALL_FLORIDA_CAUTION, association, association_over_classes
@@ -24,7 +25,7 @@ def test_the_slope_equals_statsmodels(fish: list[tuple[float, int]]) -> None:
     if len(set(q)) == 1 or len(set(wr)) == 1:
         assert (found.slope, found.limits, found.p) == (None, None, None)
         return
-    fit = sm.OLS(wr, sm.add_constant(q)).fit()
+    fit = sm.OLS(wr, add_constant(q)).fit()
     assert found.slope == pytest.approx(fit.params[1], abs=1e-6)
     assert found.limits == pytest.approx(tuple(fit.conf_int()[1]), abs=1e-5)
 
