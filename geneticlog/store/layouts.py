@@ -45,6 +45,8 @@ NOT_KEPT = (
     "loci against the others",
     "dated before the sending",
     "blanks and duplicates",
+    "one share for all",
+    "numbers of the fish",
     "clusters of each table",
     "a table of the other taxon",
     "hidden rows",

@@ -40,8 +40,9 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
     same_twice,
     what_is_left,
 )
-from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, zeros_apart
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, one_value, zeros_apart
 from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import note_of_another_shipment
+from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
 from geneticlog.rules.lab_return.doubts_of_files.regular_shares import (
     each_twice,
@@ -56,6 +57,7 @@ from geneticlog.rules.lab_return.doubts_of_files.turned_tables import (
     against_known_fish,
     clusters_of_tables,
     tables_of,
+    turned_from_a_row,
     turned_tables,
 )
 from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import unlike_earlier
@@ -70,6 +72,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.far_from_others import far_from_
 from geneticlog.rules.lab_return.doubts_of_rows.genotypes_beside import turned_beside_genotypes
 from geneticlog.rules.lab_return.doubts_of_rows.kept_words import account_of_kept, words_seen
 from geneticlog.rules.lab_return.doubts_of_rows.known_fish import known_against, known_turned_round
+from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
 from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
@@ -148,6 +151,7 @@ MEASURES = "lengths and weights"
 SORTED = "in the order of the codes"
 SORTED_CODES = "codes and wells in order"
 CLUSTERS, TURNED = "clusters of each table", "a table of the other taxon"
+ONE_VALUE, OWN = "one share for all", "numbers of the fish"
 CONTROLS = "blanks and duplicates"
 EARLIER_FILE = "unlike an earlier file"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
@@ -156,12 +160,23 @@ EARLY = "dated before the sending"
 SAME_ROWS = "vials and shares in one row"
 
 # what speaks against the values themselves, and is seldom right as it is
-_HOLD_FIRST = (CONTROLS, CLUSTERS, TURNED, EARLIER_FILE, REFERENCES, SORTED, EACH_TWICE, EVEN_STEPS)
+_HOLD_FIRST = (
+    CONTROLS,
+    CLUSTERS,
+    TURNED,
+    EARLIER_FILE,
+    REFERENCES,
+    SORTED,
+    EACH_TWICE,
+    EVEN_STEPS,
+    ONE_VALUE,
+    OWN,
+)
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
     other_codes, other_shares, made_of_runs, far_from_others, odd_rows, third_shares, outside_its_limits,
     outside_its_interval, outside_interval_behind, wide_error_behind, far_wider, beyond_any_error, repeated_numbers,
-    rows_of_odd_dates,
+    rows_of_odd_dates, lost_points,
 )  # fmt: skip
 # and rules that hold them against what we know of the fish
 _OF_KNOWN = (other_measures, other_numbers, other_tissues)
@@ -443,6 +458,7 @@ def _tests_of(
     taxa = reading.layout.taxa
     kinds = expected.known(drafts, "kind")
     ours = [draft for draft in drafts if expected.sent is None or draft.code in expected.sent]
+    waters = expected.known(drafts, "survey_id")
     no_order = controls_against(ours, _controls(ours, expected), taxa)
     tables = tables_of(drafts, reading, sheet.parts)
     as_laid_out = not (sheet.keyed_by or sheet.grid or sheet.turned or sheet.tall)
@@ -450,6 +466,8 @@ def _tests_of(
         SWAPPED: turned.words if turned.fails else "",
         ONLY_0_AND_1: only_0_and_1(drafts),
         ONLY_QUARTERS: only_quarters(drafts),
+        ONE_VALUE: one_value(ours),
+        OWN: own_numbers(reading, sheet.rows, partial(expected.known, drafts)),
         FEW_VALUES: few_values(drafts),
         EVEN_STEPS: even_steps(drafts) or own_ranks(drafts),
         EACH_TWICE: each_twice(drafts),
@@ -461,7 +479,7 @@ def _tests_of(
         or ("" if no_order else known_turned_round(drafts, kinds, taxa)),
         CONTROLS: no_order,
         CLUSTERS: clusters_of_tables(tables, reading, kinds),
-        TURNED: turned_tables(tables, expected.known(drafts, "survey_id")),
+        TURNED: turned_tables(tables, waters) or turned_from_a_row(ours, waters),
         GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
         MEASURES: measures_of_others(reading, sheet.rows, partial(expected.known, drafts)),
         SORTED: sorted_alone(drafts, expected.in_order()),

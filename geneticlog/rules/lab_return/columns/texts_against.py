@@ -9,9 +9,11 @@ from geneticlog.rules.lab_return.sheet.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.sheet.words_beside import (
     AGAINST,
     UNKNOWN,
+    all_yes_or_no,
     judge,
     says_what_it_is,
     speaks_against,
+    yes_takes_back,
 )
 from geneticlog.rules.lab_return.words.headings import answer_key
 from geneticlog.rules.lab_return.words.layout import Layout
@@ -36,6 +38,12 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
                     text, layout.taxa, layout.harmless, layout.against, is_class=is_class, heading=column.heading
                 ) in ((AGAINST, UNKNOWN) if doubted and text else (AGAINST,))
             }  # fmt: skip
+        elif (
+            yes_takes_back(column.heading)
+            and all_yes_or_no(cells)
+            and not layout.changes_nothing(column.heading)
+        ):
+            against = {text for text in cells if judge(text, layout.taxa, heading=column.heading) == AGAINST}
         elif column.standing == Verdict.HELD:
             against = _held(cells - {""}, column, layout)
         else:

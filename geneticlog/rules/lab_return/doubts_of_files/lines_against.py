@@ -24,6 +24,10 @@ _LOCI = re.compile(
     r"(?:number of |no of |n )?(?:loci|snps|markers)(?: scored| typed| genotyped| called| used)?"
 )
 _SPECIES = re.compile(r"(?:species|organism|taxon)(?: name)?")
+_IN_WORDS = re.compile(
+    r"(?<![\d.,-])(\d{1,5}) (?:samples|fish|specimens|individuals|vials|swabs)?\s?(?:were )?(?:successfully )?"
+    r"(?:analy[sz]ed|genotyped|typed|tested|scored|reported)\b"
+)
 _LABEL = re.compile(r"\s*([^:=|]{1,40}?)\s*[:=|]\s*(.+)")
 
 
@@ -34,6 +38,8 @@ def doubt_in_line(reading: Reading, rows: Sequence[Row], panel_loci: int | None)
     def doubt(line: str) -> str:
         if line in totals:
             return totals[line]
+        if found := _IN_WORDS.search(line.casefold()):
+            return _other_number(reading, rows, int(found[1]))
         label = _LABEL.match(line)
         if label is None:
             return ""
@@ -41,7 +47,7 @@ def doubt_in_line(reading: Reading, rows: Sequence[Row], panel_loci: int | None)
         if _SPECIES.fullmatch(name) and judge(value, reading.layout.taxa, is_class=True) != GOOD:
             return "names another species than the panel's"
         figure = re.match(r"\d{1,6}(?![\d.,])", value)
-        if figure and _SAMPLES.fullmatch(name):
+        if figure and (_SAMPLES.fullmatch(name) or name == "n"):
             return _other_number(reading, rows, int(figure[0]))
         if figure and _LOCI.fullmatch(name):
             return _fewer_loci(reading, rows, int(figure[0]), panel_loci)

@@ -12,6 +12,7 @@ LEAST_ROWS, LEAST_ZERO, MOST_ZERO = (
     0.25,
 )  # other shares, and shares of exactly 0. Common practice, no source
 GAP, LEAST_WIDTH = 0.15, 0.3  # from 0 to the next share, and from there to the highest
+F1_LEAST = 0.9  # heterozygosity of a first cross, with some room
 LEAST_WHOLE, LEAST_SINGLE = (
     40,
     3,
@@ -37,6 +38,20 @@ def zeros_apart(drafts: Sequence[Draft]) -> str:
         f"{n_zero} shares are exactly 0, and the next is {min(others):.3g}: are they fish of one pure taxon, or samples"
         " without a result"
     )
+
+
+def one_value(drafts: Sequence[Draft]) -> str:
+    """Return what to ask where all fish, though of mixed ancestry, have one share, or the empty text.
+
+    First crosses have one half each, and where their heterozygosity shows that they are, nothing is asked.
+    """
+    typed = [draft for draft in drafts if draft.q is not None]
+    shares = {draft.q for draft in typed}
+    if len(typed) < LEAST_ROWS or len(shares) != 1 or shares <= {0.0, 1.0}:
+        return ""
+    if all((draft.heterozygosity or 0.0) > F1_LEAST for draft in typed):
+        return ""
+    return f"all {len(typed)} shares are {typed[0].q:.4g}: was one value filled in for every sample"
 
 
 def no_tens(drafts: Sequence[Draft]) -> str:

@@ -9,9 +9,11 @@ from itertools import combinations
 from math import sqrt
 from statistics import fmean, variance
 
+import numpy as np
 from scipy.special import stdtr
 
 from geneticlog.rules.lab_return.columns.clusters import has_a_twin
+from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.doubts_of_rows.known_fish import contradicts_kind
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN
@@ -21,6 +23,8 @@ from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 
 LEAST_FISH = 5  # of one water in each of two tables, to compare their means
+LEAST_BLOCK = 6  # fish above and below a row
+OF_A_BLOCK = 1e-9  # p of two means, over all of these rows
 UNLIKE, ALIKE = 1e-5, 0.05  # p of two means: as they are, and one of them turned round
 
 
@@ -127,16 +131,57 @@ def turned_tables(tables: Mapping[str, Sequence[Draft]], waters: Mapping[int, in
     return ""
 
 
-def _by_water(drafts: Sequence[Draft], waters: Mapping[int, int]) -> dict[int, list[float]]:
-    shares: dict[int, list[float]] = {}
+def turned_from_a_row(drafts: Sequence[Draft], waters: Mapping[int, int]) -> str:
+    """Return what to ask where the shares of one water are, from one row on, what those above leave of one; or "".
+
+    Of all rows where a block may begin, that one is taken which parts the values best. A list in order of the shares
+    parts by itself.
+    """
+    for rows in _rows_by_water(drafts, waters).values():
+        shares = [draft.q or 0.0 for draft in rows]
+        parts = sorted_parts(shares)
+        if len(rows) < 2 * LEAST_BLOCK or mostly_sorted(range(len(rows)), parts):
+            continue
+        p, first = _parted_best(np.array(shares))
+        if p < OF_A_BLOCK and _opposite(shares[:first], shares[first:]):
+            return (
+                f"fish of one water have a mean share of {fmean(shares[:first]):.2f} above {rows[first].written} and of"
+                f" {fmean(shares[first:]):.2f} from it on, which is what that leaves of one: does a part of the column"
+                " count the other taxon's alleles"
+            )
+    return ""
+
+
+def _rows_by_water(drafts: Sequence[Draft], waters: Mapping[int, int]) -> dict[int, list[Draft]]:
+    of_water: dict[int, list[Draft]] = {}
     for draft in drafts:
         if draft.q is not None and draft.row in waters:
-            shares.setdefault(waters[draft.row], []).append(draft.q)
-    return shares
+            of_water.setdefault(waters[draft.row], []).append(draft)
+    return of_water
+
+
+def _by_water(drafts: Sequence[Draft], waters: Mapping[int, int]) -> dict[int, list[float]]:
+    return {
+        water: [draft.q or 0.0 for draft in rows] for water, rows in _rows_by_water(drafts, waters).items()
+    }
 
 
 def _opposite(ours: Sequence[float], theirs: Sequence[float]) -> bool:
     return _p(ours, theirs) < UNLIKE and _p(ours, [1 - q for q in theirs]) > ALIKE
+
+
+def _parted_best(shares: np.ndarray) -> tuple[float, int]:
+    """The lowest p of two means (Welch 1947), those of the shares above a place and from it on; and that place."""
+    n, k = len(shares), np.arange(LEAST_BLOCK, len(shares) - LEAST_BLOCK + 1)
+    sums, squares = np.cumsum(shares), np.cumsum(shares**2)
+    above, below = sums[k - 1] / k, (sums[-1] - sums[k - 1]) / (n - k)
+    of_above = np.maximum(squares[k - 1] / k - above**2, 0) / (k - 1)
+    of_below = np.maximum((squares[-1] - squares[k - 1]) / (n - k) - below**2, 0) / (n - k - 1)
+    both = np.maximum(of_above + of_below, 1e-12)
+    df = both**2 / np.maximum(of_above**2 / (k - 1) + of_below**2 / (n - k - 1), 1e-30)
+    p = 2 * stdtr(df, -np.abs(above - below) / np.sqrt(both))
+    best = int(np.argmin(p))
+    return float(p[best]), int(k[best])
 
 
 def _p(a: Sequence[float], b: Sequence[float]) -> float:

@@ -43,8 +43,16 @@ _TAKES_BACK = re.compile(
     r"|problem\w*|issues?|void\w*"
     r"|invalid\w*|doubt\w*|suspect\w*|question\w*|warning\w*|flag\w*|omit\w*|remov\w*|withdr\w*|not|no)\b"
 )
+# what yes makes of a sample under such a heading
+_NO_SAMPLE = re.compile(
+    r"\b(empt(y|ied)|missing|lost|discard(ed)?|broken|damaged?|leak\w*|spilt|spilled|dry|dried|blank|control|cancel\w*|wrong)\b"
+)
+_OF_CALLS = re.compile(r"\b(loci|locus|snps?|markers?|calls?|genotypes?|data|alleles?|reads?)\b")
 _SILENT = ("", "-", "--", "---", "–", "—", ".", "..", "/", '"')
-_YES, _NO = frozenset({"yes", "y", "true", "x", "1", "✓"}), frozenset({"no", "n", "false", "0", "none"})
+_YES, _NO = (
+    frozenset({"yes", "y", "true", "x", "1", "✓", "ja", "j", "oui", "si"}),
+    frozenset({"no", "n", "false", "0", "none", "nein", "non"}),
+)
 _GOOD = words_of(
     """
     ok okay k pass passed passes good fine yes y true complete completed done typed genotyped scored
@@ -93,7 +101,7 @@ def judge(
         return AGAINST
     if not words:  # a mark such as (!) or * stands for something
         return GOOD if text.strip() in _SILENT else AGAINST if "?" in text else UNKNOWN
-    if _TAKES_BACK.search(plain(heading)):
+    if yes_takes_back(heading):
         if words in _YES:
             return AGAINST
         if words in _NO:
@@ -113,6 +121,18 @@ def judge(
         return UNKNOWN  # a mark behind a good word stands for something, too
     known = _GOOD | (_CLASS | _taxon_words(taxa) if is_class else frozenset())
     return GOOD if all(word in known for word in rest.split()) else UNKNOWN
+
+
+def yes_takes_back(heading: str) -> bool:
+    """Return whether yes in a column takes the value back: a rejected, an empty, a lost sample; not a lost call."""
+    words = plain(heading)
+    return bool(_TAKES_BACK.search(words) or (_NO_SAMPLE.search(words) and not _OF_CALLS.search(words)))
+
+
+def all_yes_or_no(texts: Collection[str]) -> bool:
+    """Return whether texts are yes and no alone, or a mark and nothing."""
+    words = {plain(text) for text in texts} - {""}
+    return bool(words) and words <= _YES | _NO
 
 
 def speaks_against(text: str) -> bool:

@@ -197,10 +197,11 @@ def _job_of(
 
 def _lakes_of(session: Session, surveys: Collection[int]) -> Lakes:
     """Return by name and code the lakes of some surveys, and all others."""
-    ids = set(session.scalars(select(Survey.lake_id).where(Survey.id.in_(surveys))))
+    here = session.execute(select(Survey.lake_id, Survey.surveyed_on).where(Survey.id.in_(surveys))).all()
+    ids, years = {lake_id for lake_id, _ in here}, {day.year for _, day in here}
     rows = session.execute(select(Lake.id, Lake.name, Lake.code)).all()
     names = [(its, name) for its, *both in rows for name in both]
-    return lakes_by_name([name for its, name in names if its in ids], [name for _, name in names])
+    return lakes_by_name([name for its, name in names if its in ids], [name for _, name in names], years)
 
 
 def _places_of(sent: Mapping[str, Sent], shipment: Shipment) -> Places:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import func, select
+from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
@@ -15,15 +15,19 @@ from geneticlog.work.result.in_the_numbers import usable
 LEAST_BEFORE, LEAST_NOW = 10, 5
 ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surveys
 FEWEST_INSIDE = 0.5
+BY_CHANCE = 0.001  # that all fish are pure, as often as they were before
 
 
 @dataclass(frozen=True)
 class Before:
-    """How many results the lab and panel gave for the lakes of a shipment, and the lowest and highest q of them."""
+    """How many results the lab and panel gave for the lakes of a shipment, the lowest and highest q of them, and how
+    many are exactly 0 and 1."""
 
     n: int
     lowest: float
     highest: float
+    n_zero: int = 0
+    n_one: int = 0
 
 
 def given_before(session: Session, shipment: Shipment) -> Before | None:
@@ -37,8 +41,14 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
         .distinct()
     )
     same_panel = Shipment.panel_id == shipment.panel_id if shipment.panel_id else Shipment.panel_id.is_(None)
-    n, lowest, highest = session.execute(
-        select(func.count(Result.id), func.min(Result.q), func.max(Result.q))
+    n, lowest, highest, n_zero, n_one = session.execute(
+        select(
+            func.count(Result.id),
+            func.min(Result.q),
+            func.max(Result.q),
+            func.sum(case((Result.q == 0, 1), else_=0)),
+            func.sum(case((Result.q == 1, 1), else_=0)),
+        )
         .join(Vial, Vial.id == Result.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
         .join(Survey, Survey.id == Fish.survey_id)
@@ -52,7 +62,7 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
             same_panel,
         )
     ).one()
-    return Before(n, lowest or 0.0, highest or 0.0) if n >= LEAST_BEFORE else None
+    return Before(n, lowest or 0.0, highest or 0.0, n_zero or 0, n_one or 0) if n >= LEAST_BEFORE else None
 
 
 def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
@@ -60,6 +70,13 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
     shares = [draft.q for draft in drafts if draft.q is not None and not draft.held]
     if len(shares) < LEAST_NOW:
         return ""
+    if len(set(shares)) == 1 and shares[0] in (0.0, 1.0):
+        often = (before.n_zero if shares[0] == 0.0 else before.n_one) + 1
+        if (often / (before.n + 2)) ** len(shares) < BY_CHANCE:
+            return (
+                f"all {len(shares)} shares are {shares[0]:.0f}, as {often - 1} of {before.n} results of this lab and"
+                " panel for the same waters were before"
+            )
     low, high = before.lowest - ROOM, before.highest + ROOM
     outside = sum(not low <= q <= high for q in shares)
     if outside <= FEWEST_INSIDE * len(shares):

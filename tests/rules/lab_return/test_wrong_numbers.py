@@ -1,0 +1,146 @@
+"""Columns that hold other numbers than shares, numbers without their point, and columns of yes and no."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Sequence
+from typing import Any
+
+import pytest
+
+from geneticlog.rules.lab_return.account.other_lakes import lakes_by_name, line_of_other_lake
+from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.columns.texts_against import texts_against
+from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import one_value
+from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
+from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_from_a_row
+from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
+from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.reading import Row
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.vialcode import mint
+from geneticlog.work.lab_return.known_before.like_before import Before, unlike_before
+
+CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]
+PERCENTS = [10.5, 25.3, 31.6, 44.7, 52.6, 13.2, 21.1, 38.2, 47.4, 28.9, 36.8, 17.1]
+
+
+def read(rows: list[list[Any]]) -> Any:
+    cells: list[Row] = [[(str(one), "text" if str(one) else "empty") for one in row] for row in rows]
+    return read_columns(cells, Layout(), file="return.csv"), cells
+
+
+def table(values: Sequence[Any], heading: str = "Florida (%)", *beside: Sequence[Any]) -> Any:
+    columns = list(zip(*beside, strict=True)) if beside else [()] * (len(values) + 1)
+    names = list(columns[0])
+    return read(
+        [
+            ["Sample", heading, *names],
+            *([code, value, *more] for code, value, more in zip(CODES, values, columns[1:], strict=False)),
+        ]
+    )
+
+
+@pytest.mark.parametrize(
+    ("values", "held"),
+    [
+        ([*PERCENTS, 14, 79, 83], 3),
+        ([*PERCENTS, 14, 79], 0),  # one above all others is perhaps the highest
+        ([*PERCENTS, 14, 41, 33], 0),  # whole by themselves
+        ([*PERCENTS, 0, 100, 100], 0),  # pure
+        ([*PERCENTS, 79.5, 83.2, 14], 0),
+        ([round(q) for q in PERCENTS] + [79, 83], 0),  # no value has a decimal
+    ],
+)
+def test_values_that_lost_their_point(values: list[float], held: int) -> None:
+    assert len(lost_points(*table(values))) == held
+
+
+@pytest.mark.parametrize(
+    ("known", "of", "seen"),
+    [
+        ("length_mm", lambda i: 250 + 17 * i, "the lengths of the fish"),
+        ("fish_number", lambda i: i + 1, "the numbers of the fish"),
+        ("list_number", lambda i: i + 1, "the numbers of the vials in our list"),
+        ("length_mm", lambda i: 300, ""),  # all of one length
+    ],
+)
+def test_a_column_of_other_numbers_of_the_fish_is_asked_about(known: str, of: Any, seen: str) -> None:
+    own = {n: of(n - 2) for n in range(2, 14)}
+    inches = [f"{own[n] / 25.4:.2f}" if known == "length_mm" else own[n] for n in own]
+    words = own_numbers(*table(inches), lambda what: own if what == known else {})
+    assert bool(words) == bool(seen)
+    assert seen in words
+    others = {n: of(n - 2) for n in reversed(range(2, 14))}
+    shuffled = dict(zip(own, random.Random(1).sample(list(others.values()), len(others)), strict=True))
+    assert not own_numbers(*table(inches), lambda what: shuffled if what == known and seen else {})
+
+
+@pytest.mark.parametrize(
+    ("heading", "words", "held"),
+    [
+        ("Missing", ["yes", *["no"] * 11], {"yes"}),
+        ("Empty tube", ["x", *[""] * 11], {"x"}),
+        ("Lost", ["TRUE", *["FALSE"] * 11], {"TRUE"}),
+        ("Discarded", ["ja", *["nein"] * 11], {"ja"}),
+        ("Missing loci", ["1", *["0"] * 11], set()),  # a count
+        ("Missing", ["2", *["0"] * 11], set()),
+        ("Photo", ["yes", *["no"] * 11], set()),
+    ],
+)
+def test_yes_under_what_is_no_sample_takes_the_value_back(
+    heading: str, words: list[str], held: set[str]
+) -> None:
+    reading, cells = table(PERCENTS, "Florida (%)", [heading, *words])
+    found = texts_against(reading, cells)
+    assert set().union(*found.values()) == held
+
+
+def test_one_share_for_all_is_asked_about_unless_they_are_first_crosses() -> None:
+    def fish(q: float, mixed: float | None = None, n: int = 12) -> list[Draft]:
+        return [Draft(i, "", None, q=q, heterozygosity=mixed) for i in range(n)]
+
+    assert "all 12 shares are 0.5" in one_value(fish(0.5))
+    assert not one_value(fish(0.5, 1.0))
+    assert not one_value(fish(1.0))
+    assert not one_value([*fish(0.5), *fish(0.51, n=1)])
+    assert not one_value(fish(0.5, n=9))
+    assert "as 2 of 40 results" in unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=2))
+    assert not unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=30))
+
+
+def test_a_block_that_is_what_the_rows_above_leave_of_one() -> None:
+    rng = random.Random(20260512)
+    shares = [sum(rng.random() < 0.25 for _ in range(76)) / 76 for _ in range(40)]
+    drafts = [Draft(i, f"V{i}", None, q=1 - q if i > 26 else q) for i, q in enumerate(shares)]
+    assert "from it on" in turned_from_a_row(drafts, dict.fromkeys(range(40), 1))
+    assert not turned_from_a_row(drafts, {i: 1 + (i > 26) for i in range(40)})  # of two waters
+    drafts.sort(key=lambda draft: draft.q or 0.0)
+    assert not turned_from_a_row(drafts, dict.fromkeys(range(40), 1))
+
+
+@pytest.mark.parametrize(
+    ("line", "words"),
+    [
+        ("15 samples received, 9 analysed", "says 9 samples, and there are 12"),
+        ("12 samples genotyped", ""),
+        ("n = 52", "says 52 samples, and there are 12"),
+        ("n = 12", ""),
+        ("38 loci scored", ""),
+    ],
+)
+def test_a_line_of_another_number_of_samples(line: str, words: str) -> None:
+    assert doubt_in_line(*table(PERCENTS), 38)(line) == words
+
+
+def test_a_line_with_the_water_and_an_earlier_year() -> None:
+    lakes = lakes_by_name(["Heron Pond", "HER"], ["Heron Pond", "Osprey Lake"], [2026])
+    assert "with the year 2023" in line_of_other_lake("Heron Pond 2023", lakes)
+    for line in (
+        "Heron Pond 2026",
+        "Method of Smith 2023",
+        "Heron Pond, received 2023-06-01",
+        "Heron Pond 2027",
+    ):
+        assert not line_of_other_lake(line, lakes)
