@@ -12,6 +12,7 @@ from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.columns.column_choice import choose_one, choose_vial, only_plain_ones
 from geneticlog.rules.lab_return.columns.odd_loci import KEY, odd_loci
 from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.sheet.parts import Part
 from geneticlog.rules.lab_return.sheet.reading import Question, Row
 from geneticlog.rules.lab_return.words.headings import Said
 from geneticlog.rules.lab_return.words.layout import Layout
@@ -277,3 +278,10 @@ def test_a_hidden_column_is_taken_by_a_person_only(column: int, hidden: bool, as
     texts = [question.text for question in reading.questions]
     assert any("which is hidden: are they those of these rows?" in text for text in texts) is asks
     assert any("'Odd' is hidden" in text for text in texts) is (column == 3)
+
+
+@pytest.mark.parametrize(("n_parts", "own"), [(1, False), (2, True)])
+def test_one_part_alone_is_judged_with_the_file(n_parts: int, own: bool) -> None:
+    parts = [Part("row 1", 1, 6, {2: "Florida %"}), Part("row 7", 7, 99, {})][:n_parts]
+    columns = sheet_of(["Florida"], [SHARES], parts=parts).columns
+    assert bool(columns[1].own_units) is own

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from itertools import combinations
+from itertools import combinations, product
 
 import numpy as np
 import pytest
@@ -108,3 +108,55 @@ def test_one_sample_or_none_is_no_pair() -> None:
 def test_wrong_input_is_named(genotypes: list[object], given: list[str], words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         same_genotypes(genotypes, given)
+
+
+def of_a_sib(p: float, other_p: float, kind: int) -> float:
+    """Chance that a full sib has a genotype, too: all kinds of parents and all they can give, one by one."""
+    once = twice = 0.0
+    for alleles in product((0, 1), repeat=4):
+        chance = math.prod(
+            share if one else 1 - share for one, share in zip(alleles, (p, p, other_p, other_p), strict=True)
+        )
+        given = sum(alleles[a] + alleles[2 + b] == kind for a, b in product((0, 1), repeat=2)) / 4
+        once, twice = once + chance * given, twice + chance * given**2
+    return twice / once
+
+
+@pytest.mark.parametrize(
+    ("n_of_kind", "parents"),
+    [
+        ((10, 20, 10), (0.5, 0.5)),  # q .5 and H .5, and the two fish alone tell nothing of the lot: one half
+        (
+            (16, 24, 0),
+            (0.6, 0.0125),
+        ),  # q .3 = (p + p') / 2 and H .6; a parent that looks pure may carry one of 80
+        ((0, 24, 16), (0.9875, 0.4)),
+    ],
+)
+def test_the_chance_of_a_pair_is_at_least_that_of_full_sibs(
+    n_of_kind: tuple[int, int, int], parents: tuple[float, float]
+) -> None:
+    fish = np.repeat((0, 1, 2), n_of_kind)
+    (pair,) = same_genotypes(np.array([fish, fish]), names(2))
+    by_parents = math.prod(of_a_sib(*parents, kind) ** n for kind, n in enumerate(n_of_kind))
+    by_lot = math.prod(of_a_sib(0.5, 0.5, kind) ** n for kind, n in enumerate(n_of_kind))
+    assert pair.chance == pytest.approx(max(by_parents, by_lot), rel=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("n_loci", "n_apart", "found"), [(40, 2, True), (40, 3, False), (39, 2, False), (20, 1, True)]
+)
+def test_the_differences_that_misreading_explains(n_loci: int, n_apart: int, found: bool) -> None:
+    x = swarm(3, n_loci)
+    x[2] = x[0]
+    x[2, :n_apart] = (x[0, :n_apart] + 1) % 3
+    pairs = same_genotypes(x, names(3), most_chance=1.0)
+    assert [(pair.first, pair.second) for pair in pairs] == ([("vial 0", "vial 2")] if found else [])
+
+
+def test_twelve_shared_loci_are_the_fewest() -> None:
+    x = swarm(2, 12)
+    x[1] = x[0]
+    assert same_genotypes(x, names(2), most_chance=1.0)
+    x[1, 0] = -1
+    assert not same_genotypes(x, names(2), most_chance=1.0)
