@@ -280,8 +280,10 @@ def test_a_hidden_column_is_taken_by_a_person_only(column: int, hidden: bool, as
     assert any("'Odd' is hidden" in text for text in texts) is (column == 3)
 
 
-@pytest.mark.parametrize(("n_parts", "own"), [(1, False), (2, True)])
-def test_one_part_alone_is_judged_with_the_file(n_parts: int, own: bool) -> None:
-    parts = [Part("row 1", 1, 6, {2: "Florida %"}), Part("row 7", 7, 99, {})][:n_parts]
-    columns = sheet_of(["Florida"], [SHARES], parts=parts).columns
-    assert bool(columns[1].own_units) is own
+def test_one_part_alone_is_judged_with_the_file() -> None:
+    signed = [f"{100 * float(q):.0f}%" for q in SHARES]
+    columns = sheet_of(["Florida proportion"], [signed], parts=[Part("row 1", 1, 99, {})]).columns
+    assert (columns[1].unit, columns[1].own_units) == ("percent", ())
+    parts = [Part("row 1", 1, 6, {}), Part("row 7", 7, 99, {})]
+    half = sheet_of(["Florida"], [[*signed[:5], *SHARES[5:]]], parts=parts).columns
+    assert half[1].own_units == ((1, 6, "percent"), (7, 99, "fraction"))
