@@ -97,3 +97,36 @@ def test_limits_of_a_deficit_by_leaving_out_one_fish_at_a_time() -> None:
 )
 def test_no_limits_where_there_is_nothing_to_tell_a_spread_from(q: list[float], h: list[float]) -> None:
     assert deficit_limits(q, h) is None
+
+
+# n fish at .5 - d and as many at .5 + d have the variance d^2 2n / (2n - 1); 40 fish, H .2
+@pytest.mark.parametrize(
+    ("d", "n_loci", "hint"),
+    [
+        (0.098, None, ALIKE),  # .00985, below .1^2
+        (0.099, None, NEITHER),  # .01005
+        (0.098, 200, ALIKE),  # markers alone make less than that
+        (0.099, 200, NEITHER),
+        # the markers alone make (1 - 4 d^2 - .2) / (4 L), and twice that is no spread between fish yet
+        (0.180, 10, ALIKE),
+        (0.181, 10, NEITHER),
+    ],
+)
+def test_how_far_apart_fish_may_be_that_are_alike(d: float, n_loci: int | None, hint: str) -> None:
+    found = lineage_sign([0.5 - d, 0.5 + d] * 20, [0.2] * 40, n_loci)
+    assert found.hint == hint
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "between", "hint"),
+    [
+        (4, 2, 4, BIMODAL),  # a tenth of each and six tenths of both
+        (4, 1, 5, NEITHER),
+        (5, 1, 4, BIMODAL),
+        (1, 5, 4, BIMODAL),
+        (3, 2, 5, NEITHER),
+    ],
+)
+def test_how_many_fish_are_near_each_kind(low: int, high: int, between: int, hint: str) -> None:
+    q = [0.0] * low + [1.0] * high + [0.5] * between
+    assert lineage_sign(q, [0.0] * 10, 200).hint == hint
