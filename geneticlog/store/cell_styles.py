@@ -49,6 +49,7 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
     if "xl/styles.xml" in names:
         root = ElementTree.fromstring(package.read("xl/styles.xml"))
         fonts, fills = _children(root, "fonts"), _children(root, "fills")
+        crossed = {str(i) for i, one in enumerate(_children(root, "borders")) if _is_crossed_out(one)}
         own = {
             form.get("numFmtId", "")
             for form in _children(root, "numFmts")
@@ -63,7 +64,7 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
                  if (words := text_shown(form.get("formatCode", "")))}  # fmt: skip
         for i, form in enumerate(_children(root, "cellXfs")):
             font, fill = int(form.get("fontId", "0")), int(form.get("fillId", "0"))
-            if font < len(fonts) and has_strike(fonts[font]):
+            if (font < len(fonts) and has_strike(fonts[font])) or form.get("borderId") in crossed:
                 struck.add(str(i))
             if form.get("numFmtId") in PERCENT_FORMATS | own:
                 percent.add(str(i))
@@ -80,6 +81,13 @@ def read_styles(package: zipfile.ZipFile) -> CellStyles:
             if has_strike(text):
                 texts.add(str(i))
     return CellStyles(frozenset(struck), frozenset(texts), frozenset(percent), colours)
+
+
+def _is_crossed_out(border: ElementTree.Element) -> bool:
+    """Whether a line goes from corner to corner of a cell (ECMA-376 Part 1, 18.8.4)."""
+    across = any(border.get(name) in ("1", "true") for name in ("diagonalUp", "diagonalDown"))
+    lines = [each for each in border if each.tag.rpartition("}")[2] == "diagonal"]
+    return across and any(line.get("style", "none") != "none" for line in lines)
 
 
 def words_beside_number(shown: str) -> str:

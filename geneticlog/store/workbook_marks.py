@@ -37,7 +37,10 @@ MOST_BYTES = 1_500_000_000  # of one unpacked part; far above any real sheet, fa
 MOST_CELLS = (
     60_000_000  # of the rectangle between A1 and the last filled cell, which the value reader lays out whole
 )
-WORTH_A_LOOK = re.compile(rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e'""")
+WORTH_A_LOOK = re.compile(
+    rb"""<(?:\w+:)?f[ >/]|hidden="(?:1|true)"|t="e"|\bt='e'|\bht="[0-2](?:\.\d+)?"|\bwidth="0(?:\.\d+)?["]"""
+)
+LOW, NARROW = 3.0, 0.7  # points of a row, and characters of a column, below which nothing of it is seen
 Shared = dict[str, tuple[str, str]]  # by number: a formula as written, and as seen from its cell
 
 
@@ -166,14 +169,21 @@ def _sheet_marks(part: bytes, sheet: str, file_name: str, styles: CellStyles) ->
                 _look_at(element, place, marks, styles, shared)
             element.clear()
         elif tag == "row":
-            if element.get("hidden") in ("1", "true"):
+            if element.get("hidden") in ("1", "true") or _is_thin(element.get("ht")):
                 marks.hidden_rows.add(int(element.get("r", "0")))
             element.clear()
-        elif tag == "col" and element.get("hidden") in ("1", "true"):
+        elif tag == "col" and (
+            element.get("hidden") in ("1", "true") or _is_thin(element.get("width"), NARROW)
+        ):
             first, last_one = int(element.get("min", "1")), int(element.get("max", "1"))
             marks.hidden_columns.update(range(first, min(last_one, first + 1000) + 1))
     marks.settle()
     return marks
+
+
+def _is_thin(size: str | None, least: float = LOW) -> bool:
+    """Whether a row or a column is there and so small that nobody sees what it holds."""
+    return size is not None and float(size) < least
 
 
 def _look_at(

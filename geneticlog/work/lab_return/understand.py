@@ -132,6 +132,7 @@ from geneticlog.work.lab_return.sheets.by_well import (
 )
 from geneticlog.work.lab_return.sheets.key_sheet import LINE_NUMBERS, question_of_lines
 from geneticlog.work.lab_return.sheets.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.sheets.same_vials import is_of_results, says_the_same
 
 LEAST_UNREAD, MOSTLY_UNREAD = 4, 0.9  # values that are no numbers, and their share of all, to refuse a column
 MOST_LINES = 200  # of a sheet that is not read, looked at for words that change the meaning of another one
@@ -364,8 +365,19 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: s
     of_sheets = reading.sheet_rows.sheets and not sheet.sheet_rows.sheets
     taken = set(reading.sheet_rows.sheets) if of_sheets else {sheet.name}
     heading = [plain(column.heading) for column in reading.columns if column.heading]
+    layout = reading.layout
+    to_choose = {
+        name for asked in reading.questions for setting, _, name in asked.choices if setting == "sheet"
+    }
+
+    def _says_no_more(each: Sheet) -> bool:
+        """Whether the rows of a sheet are known: those of a key, and results beside a sheet that a person chooses."""
+        chosen = bool(layout.sheets) and is_of_results(each, layout)
+        known = each.name == sheet.keyed_by or each.name in to_choose
+        return known or chosen or (not each.hidden and says_the_same(each, sheet, reading))
+
     others = tuple(
-        (each.name, each.hidden, _lines_of_key(each) if each.name == sheet.keyed_by else _lines(each))
+        (each.name, each.hidden, _lines_of_key(each) if _says_no_more(each) else _lines(each))
         for each in sheets
         if each.filled and each.name not in taken and not _is_empty_plate(each, heading)
     )

@@ -138,7 +138,7 @@ def _notes(layout: Layout, marks: SheetMarks, put: Any) -> None:
 def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
     """Ask about a file or a sheet whose name casts doubt on what it holds; a sheet that a person chose is meant."""
     chosen = {plain(name) for name in (*layout.sheets, layout.sheet or "")}
-    doubted = {name for what, name in marks.names if _casts_doubt(what, name, layout)}
+    doubted = {name for what, name in marks.names if name_casts_doubt(what, name, layout)}
     plain_ones = [name for what, name in marks.names if what == "sheet" and name not in doubted]
     for what, name in marks.names:
         key = f"{what} {name}"
@@ -154,8 +154,8 @@ def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
             put(Item("name", what, name, ASKED, "its name may cast doubt"), Question(asks, choices))
 
 
-def _casts_doubt(what: str, name: str, layout: Layout) -> bool:
-    """Whether the name of a file or a sheet speaks against what it holds; that of a sheet, by its taxon too."""
+def name_casts_doubt(what: str, name: str, layout: Layout) -> bool:
+    """Return whether the name of a file or a sheet speaks against what it holds; that of a sheet, by its taxon too."""
     first, other = taxa_named(plain(name), layout.taxa)
     return _AGAINST[what].search(plain(name)) is not None or (what == "sheet" and other and not first)
 
@@ -181,7 +181,7 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
         else:
             question = Question(
                 f"a comment in {where} says {text[:80]!r}: does it cast doubt on the value?",
-                answers_about(text),
+                answers_about(text, hold_first=condemns(text)),
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
 
@@ -253,7 +253,7 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
         said_there = f"; it says {_listed(telling)}" if telling else ""
         state = "hidden" if hidden else "not read"
         text = f"sheet {name} is {state}{said_there}: does it change what the values mean?"
-        against = bool(telling) and condemns(telling[0][0])
+        against = bool(telling) and condemns(telling[0][0]) and not _names_vial(telling[0][0])
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
             Question(text, answers_about(key, hold_first=against)))  # fmt: skip
 
@@ -268,9 +268,13 @@ def _against_all_the_same(name: str, lines: Sequence[str], layout: Layout, put: 
     Those that name a vial are lists of samples, which the answer was about.
     """
     strong = [line for line in lines if speaks_against(line) and not _answered(line, layout)]
-    for line in [line for line in strong if not any(map(is_code, re.split(r"[\s|,;:]+", line)))][:MOST_LINES]:
+    for line in [line for line in strong if not _names_vial(line)][:MOST_LINES]:
         asks = f"sheet {name} says {line[:90]!r}: does it change what the values mean?"
         put(Item("sheet", name, line, ASKED, "it may take values back"), Question(asks, answers_about(line)))
+
+
+def _names_vial(line: str) -> bool:
+    return any(map(is_code, re.split(r"[\s|,;:]+", line)))
 
 
 MOST_LINES = 5  # of a sheet, that a question about it shows

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -28,7 +28,7 @@ from geneticlog.rules.lab_return.columns.whose_share import (
     without_that_of_taxa,
 )
 from geneticlog.rules.lab_return.sheet.heading_rows import find_heading
-from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN
+from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN, condemns
 from geneticlog.rules.lab_return.sheet.parts import Part
 from geneticlog.rules.lab_return.sheet.reading import (
     Column,
@@ -40,7 +40,7 @@ from geneticlog.rules.lab_return.sheet.reading import (
     listed,
 )
 from geneticlog.rules.lab_return.sheet.sample_rows import Table, part_rows, rows_above
-from geneticlog.rules.lab_return.words.headings import Taxa
+from geneticlog.rules.lab_return.words.headings import Taxa, recognise
 from geneticlog.rules.lab_return.words.layout import Layout, column_letter
 from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.result.result_states import Verdict
@@ -50,6 +50,7 @@ class NoCodes(SheetFault):
     """A sheet of results has no column of vial codes."""
 
 
+LEAST_WORDS = 4  # of a sentence in the row of the heading
 SAMPLED = 400  # data rows whose values are looked at to tell a column of codes
 
 
@@ -101,6 +102,7 @@ def read_columns(
     else:
         carrying = _carrying(columns)
         data, other_rows = part_rows(rows, Table(file, sheet, top, n_rows, vial, carrying, layout.taxa))
+    other_rows = sorted([*other_rows, *_sentences_in_heading(columns, rows, data, top, layout)])
     texts = {
         column.number: [
             row[column.number - 1] if len(row) >= column.number else ("", "empty")
@@ -109,11 +111,7 @@ def read_columns(
         for column in columns
         if column.role in (*PROPORTIONS, ColumnRole.N_LOCI)
     }
-    decimal, evidence = layout.decimal, "the layout says so"
-    if not decimal:
-        decimal, evidence = decimal_mark(
-            Counter(text for cells in texts.values() for text, kind in cells if kind == "text")
-        )
+    decimal, evidence = _decimal_of(texts, layout)
     parts = parts or _pages(top, other_rows, len(rows))
     columns, missing = with_units(columns, texts, decimal, layout, questions, _blocks(parts, data))
     whose = ask_whose_share(columns, rows, data, other_rows, decimal, layout)
@@ -133,6 +131,30 @@ def read_columns(
         missing=missing,
         questions=(*questions, *whose),
     )
+
+
+def _decimal_of(texts: Mapping[int, Sequence[tuple[str, str]]], layout: Layout) -> tuple[str, str]:
+    """The decimal mark of the numbers that are read, and why."""
+    if layout.decimal:
+        return layout.decimal, "the layout says so"
+    return decimal_mark(Counter(text for cells in texts.values() for text, kind in cells if kind == "text"))
+
+
+def _sentences_in_heading(
+    columns: Sequence[Column], rows: Sequence[Row], data: Sequence[int], top: int, layout: Layout
+) -> list[tuple[int, str]]:
+    """What stands in the row of the heading over a column without values, and is no heading, as lines of the sheet."""
+    lines = []
+    for column in columns:
+        text = column.heading
+        is_heading = column.role and len(text.split()) < LEAST_WORDS
+        if not text or is_heading or any(column.text_in(rows[n - 1]) for n in data):
+            continue
+        meant = recognise(text, layout.taxa)
+        plainly = meant is not None and not meant.strange and len(text.split()) < LEAST_WORDS
+        if not plainly and (len(text.split()) >= LEAST_WORDS or condemns(text)):
+            lines.append((top, text))
+    return lines
 
 
 def _carrying(columns: Sequence[Column]) -> list[int]:

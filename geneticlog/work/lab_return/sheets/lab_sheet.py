@@ -30,6 +30,7 @@ from geneticlog.work.lab_return.sheets.put_together import (
     with_commas_of_texts,
     with_whole_codes,
 )
+from geneticlog.work.lab_return.sheets.same_vials import question_of_sheets, the_more_exact
 from geneticlog.work.lab_return.sheets.side_by_side import refuse_side_by_side
 from geneticlog.work.lab_return.sheets.stack_sheets import in_its_place, shape_of, stack
 from geneticlog.work.lab_return.sheets.tables_of_sheet import in_order_of, with_halves_below, with_table_below
@@ -170,6 +171,11 @@ def _of_one_shape(
         return joined
     if alone and all(_codes(*one) <= vials for one in rest):
         return by_shape[first]
+    if asked := question_of_sheets(readable, layout):
+        sheet, reading = by_shape[first][0]
+        return [(sheet, replace(reading, questions=(*asked, *reading.questions)))]
+    if len(readable) == 2 and _codes(*readable[0]) == _codes(*readable[1]):
+        return [the_more_exact(readable)]
     groups = " and ".join(", ".join(sheet.name for sheet, _ in there) for there in by_shape.values())
     raise SheetFault(
         f"{len(readable)} sheets hold results, under different headings: {groups}",
@@ -209,7 +215,9 @@ def _codes(sheet: Sheet, reading: Reading) -> set[str]:
 
 def _taken(chosen: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> tuple[Sheet, Reading]:
     """Return the chosen sheets as one, with what is to be said of merged cells."""
+    asked = [] if layout.sheets or layout.sheet else question_of_sheets(chosen, layout)
     sheet, reading = chosen[0] if len(chosen) == 1 else stack(chosen, layout, file)
+    reading = replace(reading, questions=(*asked, *reading.questions)) if asked else reading
     doubts = []
     if merged := merged_samples(reading, sheet.merged):
         doubts.append(
