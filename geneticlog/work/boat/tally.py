@@ -10,11 +10,12 @@ from sqlalchemy import Select, bindparam, case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.boat.class_standing import covering, short_by
+from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.catalogue.places import targets_of
 from geneticlog.work.result.count_fish import failed, swabbed
-from geneticlog.work.result.in_the_numbers import of_its_species
+from geneticlog.work.result.in_the_numbers import of_its_species, pair_of, panels_of_several_pairs
 
 
 @dataclass(frozen=True)
@@ -52,14 +53,14 @@ class ClassTally:
 
 
 @cache
-def _counts() -> Select[str | None, int, Any, Any]:
+def _counts(pair: Pair | None) -> Select[str | None, int, Any, Any]:
     """The question of the tally; to put it together takes longer than to answer it, and each fish asks it."""
     return (
         select(
             Fish.size_class,
             func.sum(Fish.n_fish),
             func.sum(case((swabbed(), 1), else_=0)),
-            func.sum(case((failed(), 1), else_=0)),
+            func.sum(case((failed(pair), 1), else_=0)),
         )
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
@@ -75,16 +76,18 @@ def survey_tally(session: Session, survey: Survey, only: str | None = None) -> t
     """Return the tally of every size class of the survey's scheme, smallest first.
 
     Counted are fish of the survey's species with a size class, by the rule of the coverage. One grouped query, whatever
-    the size of the survey.
+    the size of the survey (and where panels are of several pairs of taxa, one for the lake's pair).
 
     only
         this size class alone, as after a fish of it: the other fish of a long survey are not looked at.
     """
+    several = panels_of_several_pairs(session)  # else no result need be looked at to know the pair
+    pair = pair_of(session, survey.lake_id, survey.species) if several else None
     wanted = [name for name in survey.scheme.classes if only in (None, name)]
     counted = {
         size_class: (int(n_caught), int(n_swabbed), int(n_failed))
         for size_class, n_caught, n_swabbed, n_failed in session.execute(
-            _counts(), {"survey": survey.id, "wanted": wanted}
+            _counts(pair), {"survey": survey.id, "wanted": wanted}
         )
     }
     told = told_standing(session, [survey])

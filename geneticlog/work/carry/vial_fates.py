@@ -50,7 +50,7 @@ def standing_lines(session: Session, surveys: Sequence[Survey], *, stamp: Stamp)
             continue
         pair = pair_of(session, survey.lake_id, survey.species)
         rows = session.execute(
-            select(Vial.code, gave_a_result(pair), may_give_a_result(), was_sent())
+            select(Vial.code, gave_a_result(pair), may_give_a_result(pair), was_sent())
             .join(Fish, Fish.id == Vial.fish_id)
             .where(Fish.survey_id == survey.id, in_hand())
             .order_by(Vial.code)

@@ -48,9 +48,13 @@ def shipped() -> ColumnElement[bool]:
     return _with_vial(in_hand(), was_sent())
 
 
-def failed() -> ColumnElement[bool]:
-    """Return the condition that none of a swabbed fish's vials has a result or may still get one; needs Fish."""
-    return swabbed() & ~_with_vial(in_hand(), may_give_a_result())
+def failed(pair: Pair | None) -> ColumnElement[bool]:
+    """Return the condition that none of a swabbed fish's vials has a result or may still get one; needs Fish.
+
+    pair
+        the pair of taxa that the numbers are about; None where no panel is of another one.
+    """
+    return swabbed() & ~_with_vial(in_hand(), may_give_a_result(pair))
 
 
 def resulted(pair: Pair) -> ColumnElement[bool]:
@@ -66,7 +70,10 @@ def count_fish(session: Session, surveys: Sequence[Survey], pair: Pair) -> dict[
         select(
             Fish.size_class,
             func.sum(Fish.n_fish),
-            *(func.sum(case((one, 1), else_=0)) for one in (swabbed(), shipped(), resulted(pair), failed())),
+            *(
+                func.sum(case((one, 1), else_=0))
+                for one in (swabbed(), shipped(), resulted(pair), failed(pair))
+            ),
         )
         .join(Survey, Survey.id == Fish.survey_id)
         .where(Fish.survey_id.in_([survey.id for survey in surveys]), of_its_species())

@@ -125,9 +125,13 @@ def numbers_of_lakes(session: Session, which: ColumnElement[bool]) -> ColumnElem
     which
         The lakes' surveys, as a condition on Survey.
     """
+    return in_the_numbers(pairs_of_lakes(session, which) if panels_of_several_pairs(session) else LakePairs())
+
+
+def panels_of_several_pairs(session: Session) -> bool:
+    """Whether the panels known here are of more than one pair of taxa; else every result is of the one pair."""
     pairs_of_panels = select(Panel.taxon, Panel.other_taxon).distinct().limit(2)
-    several = len(session.execute(pairs_of_panels).all()) > 1
-    return in_the_numbers(pairs_of_lakes(session, which) if several else LakePairs())
+    return len(session.execute(pairs_of_panels).all()) > 1
 
 
 def n_of_other_pairs(session: Session, survey: Survey, pair: Pair) -> int:

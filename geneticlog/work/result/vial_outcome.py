@@ -86,10 +86,14 @@ def may_still_come() -> ColumnElement[bool]:
     return and_(~has_an_outcome(), reachable, ~again.exists())
 
 
-def may_give_a_result() -> ColumnElement[bool]:
+def may_give_a_result(pair: Pair | None) -> ColumnElement[bool]:
     """Return the condition that a vial has a result, has one waiting for a decision, or may still get one.
 
-    A vial that failed, whose result was rejected, that the lab did not get whole, of a shipment that was closed without
-    it, or whose fish a decision asks to sample again, covers nothing any more.
+    pair
+        the pair of taxa that the numbers are about; None where no panel is of another one.
+
+    A vial that failed, that was typed for another pair of taxa, whose result was rejected, that the lab did not get
+    whole, of a shipment that was closed without it, or whose fish a decision asks to sample again, covers nothing any
+    more.
     """
-    return gave_a_result() | waits_for_a_decision() | may_still_come()
+    return gave_a_result(pair) | waits_for_a_decision() | may_still_come()

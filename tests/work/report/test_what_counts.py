@@ -67,16 +67,16 @@ class AVial:
     def usable(self) -> bool:
         return self.outcome == "typed"
 
-    @property
-    def hopeful(self) -> bool:
+    def hopeful(self, pair: tuple[str, str] | None = None) -> bool:
         if self.outcome not in (None, "superseded"):  # what was replaced or withdrawn is no outcome
-            return self.outcome in ("typed", "held")
+            of_pair = pair is None or PANELS[self.panel] in (None, pair)
+            return self.outcome == "held" or (self.outcome == "typed" and of_pair)
         return self.arrival not in ("missing", "broken") and self.shipment != "closed"
 
     @property
     def at_the_lab(self) -> bool:
         away = self.standing == "filled" and self.shipment in ("sent", "arrived")
-        return away and self.outcome in (None, "superseded") and self.hopeful
+        return away and self.outcome in (None, "superseded") and self.hopeful()
 
 
 @dataclass
@@ -246,7 +246,7 @@ def expected(survey: ASurvey, scheme: Scheme, pair: tuple[str, str]) -> Expected
         if fish.in_hand:
             found.swabbed[name] += 1
             found.shipped[name] += any(vial.shipment in LEFT for vial in fish.in_hand)
-            found.failed[name] += not any(vial.hopeful for vial in fish.in_hand)
+            found.failed[name] += not any(vial.hopeful(pair) for vial in fish.in_hand)
         if fish.result:
             taxa = PANELS[fish.result.panel]
             if taxa not in (None, pair):
@@ -306,6 +306,7 @@ def check(session: Session, described: list[ASurvey]) -> None:
             caught_swabbed = (counts.caught[name], counts.swabbed[name])
             assert (in_report.n_caught, in_report.n_swabbed) == caught_swabbed
             assert (in_tally.n_caught, in_tally.n_swabbed) == caught_swabbed
+            assert in_tally.n_failed == counts.failed[name]
             assert (in_coverage.n_caught, in_coverage.n_swabbed) == caught_swabbed
             assert in_report.n_resulted == in_coverage.n_resulted == counts.typed[name]
             assert in_coverage.n_shipped == counts.shipped[name]
