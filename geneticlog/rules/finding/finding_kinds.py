@@ -163,13 +163,14 @@ FINDINGS: dict[FindingKind, Kind] = {
     ),
     FindingKind.FAILED_AFTER_RESULT: Kind(
         "{vial} was {old} in an earlier file and has no result in row {row}{said}; the earlier one counts until"
-        " this is decided.",
+        " this is decided: accept, and the failure counts; reject, and the earlier one stays.",
         _KEEP,
         holds=True,
     ),
     FindingKind.LEFT_OUT: Kind(
         "{vial} was {old} in {earlier} and is not in {file}, which has {n_again} of that file's {n_earlier} samples"
-        " again: ask the lab whether it took the value back; it counts until this is decided.",
+        " again: ask the lab whether it took the value back. It counts until this is decided: accept keeps it, reject"
+        " takes it out.",
         _KEEP,
         of_vials=True,
     ),
@@ -435,6 +436,7 @@ FINDINGS: dict[FindingKind, Kind] = {
 }
 
 
+MEANWHILE = "meanwhile"  # fact: what an earlier file said and what counts while a held row waits
 ABOUT_THE_CODE = frozenset(
     {FindingKind.NO_CODE, FindingKind.MANGLED_CODE, FindingKind.UNREADABLE_CODE, FindingKind.CODE_RESPELLED}
 )

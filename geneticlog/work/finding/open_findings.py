@@ -10,7 +10,7 @@ from sqlalchemy import func, insert, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.finding_data import FindingData
-from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.finding.finding_kinds import FINDINGS, MEANWHILE, FindingKind
 from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.chunks import in_chunks
@@ -39,7 +39,10 @@ class Found:
         }
         kind = FINDINGS[self.kind]
         sentence = kind.single if kind.single and len(self.rows) == 1 else kind.sentence
-        return sentence.format(**{**shown, **self.facts})
+        text = sentence.format(**{**shown, **self.facts})
+        if MEANWHILE in self.facts:
+            text += f" The earlier result ({self.facts[MEANWHILE]}) counts until this is decided, and after a reject."
+        return text
 
 
 def open_findings(

@@ -12,7 +12,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.decision import Decision
 from geneticlog.rules.finding.finding_data import vials_named
-from geneticlog.rules.finding.finding_kinds import FINDINGS, FindingKind
+from geneticlog.rules.finding.finding_kinds import FINDINGS, MEANWHILE, FindingKind
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Shipment
@@ -25,7 +25,12 @@ from geneticlog.work.finding.open_findings import Found
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
-_NOT_FOUND = {"rows", "among", "where"}  # where a row is in its file, which is no part of what was found
+_NOT_FOUND = {
+    "rows",
+    "among",
+    "where",
+    MEANWHILE,
+}  # of the file or of what counted then, and not what was found
 _VALUES_OF_PAIR = ("vial", "other_vial", "q", "other_q")  # what a person is asked of two vials that disagree
 _NEVER_CARRIED = frozenset(
     {

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FindingKind
+from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FINDINGS, MEANWHILE, FindingKind
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.same_result import Again, compare_again, usual_half_digit
 from geneticlog.rules.lab_return.sheet.reading import Reading
@@ -260,12 +260,32 @@ def _replace(kept: list[PlacedRow], earlier: list[Earlier], shown: frozenset[Fin
         first.draft.note(FindingKind.FAILED_AFTER_RESULT, old=typed.said, said=said)
         first.standing = ResultStanding.HELD
     first.superseded = waiting if first.standing == ResultStanding.HELD else standing + waiting
+    if len(kept) == 1 and first.draft.held and first.draft.q is not None:
+        _doubt_what_counts(first, standing)
     if first.standing == ResultStanding.CURRENT:
         for old in standing:
             if _differs(old, first):
                 first.draft.note(
                     FindingKind.REISSUE_CHANGED, old=old.said, new=said_of(first.draft), earlier=old.id
                 )
+
+
+def _doubt_what_counts(first: PlacedRow, standing: list[Earlier]) -> None:
+    """Let a later row that is held hold the value that counts too, where it is the same value; else say that the
+    earlier one counts meanwhile.
+    """
+    for old in standing:
+        before = old.before.values.get("q")
+        half_digit = old.before.half_digits.get("q", 0.0)
+        if before is not None and _as_close(first.draft, before, half_digit):
+            first.superseded = [*first.superseded, old]
+        elif old.said != NO_RESULT:
+            first.draft.noted = [
+                noted._replace(facts={**noted.facts, MEANWHILE: old.said})
+                if FINDINGS[noted.kind].holds and not FINDINGS[noted.kind].per_file
+                else noted
+                for noted in first.draft.noted
+            ]
 
 
 def _differs(old: Earlier, new: PlacedRow) -> bool:

@@ -118,6 +118,50 @@ def test_leaving_out_the_column_of_remarks_takes_no_doubt_back(
         assert speaking(run, a)[-1] == ("held", 0.2105)
 
 
+@pytest.mark.parametrize(
+    ("decision", "then"),
+    [("", "held"), ("accept", "current"), ("reject", "rejected"), ("resample", "rejected")],
+)
+def test_a_later_file_that_doubts_the_value_that_counts_holds_it(
+    run: Runner, tmp_path: Path, decision: str, then: str
+) -> None:
+    a, b, *_ = sent(run)
+    read_as(run, tmp_path, "first.csv", "Sample,Florida,Loci", [f"{a},0.2105,38", f"{b},0.3289,38"])
+    rows = [f"{a},0.2105,38,contaminated", f"{b},0.3289,38,pass"]
+    read_as(run, tmp_path, "later.csv", "Sample,Florida,Loci,Remarks", rows)
+    counts, findings = reconciled(run)
+    assert (counts["held"], counts["matched"]) == (1, 1)
+    (doubt,) = of_kind(findings, "lab_says_no")
+    if decision:
+        run("decide", doubt, decision, "--why", "the lab says so")
+    assert [standing for standing, _ in speaking(run, a)] == ["superseded", then]
+    assert speaking(run, b) == [("current", 0.3289)]
+    run("return", "withdraw", tmp_path / "later.csv", "--why", "another vial was meant")
+    assert speaking(run, a)[0] == ("current", 0.2105)
+
+
+@pytest.mark.parametrize("decision", ["", "accept", "reject"])
+def test_a_later_file_that_doubts_another_value_says_what_counts_meanwhile(
+    run: Runner, tmp_path: Path, decision: str
+) -> None:
+    a, *_ = sent(run)
+    read_as(run, tmp_path, "first.csv", "Sample,Florida,Loci", [f"{a},0.2105,38"])
+    read_as(run, tmp_path, "later.csv", "Sample,Florida,Loci,Remarks", [f"{a},0.5000,38,contaminated"])
+    findings = reconciled(run)[1]
+    (doubt,) = of_kind(findings, "lab_says_no")
+    assert findings[doubt]["text"].endswith(
+        "The earlier result (q 0.2105) counts until this is decided, and after a reject."
+    )
+    if decision:
+        run("decide", doubt, decision, "--why", "the lab says so")
+    expected = {
+        "": ["current", "held"],
+        "accept": ["superseded", "current"],
+        "reject": ["current", "rejected"],
+    }
+    assert [standing for standing, _ in speaking(run, a)] == expected[decision]
+
+
 def test_what_a_later_file_mends_closes_itself_and_opens_again_with_its_withdrawal(
     run: Runner, tmp_path: Path
 ) -> None:
