@@ -65,13 +65,17 @@ CHOSEN = {
         "SUM_TOLERANCE": 0.002, "LEAST_CALL_RATE": 0.90, "HELD_CALL_RATE": 0.50,
     },
     "rules.lab_return.columns.whose_share": {"LEAST_AGREEING": 2, "LEAST_AGAINST": 2, "MOST_AGAINST": 0.1},
+    "rules.lab_return.doubts_of_files.changed_copies": {
+        "BY_CHANCE": 0.0001, "FINEST": 6, "MOST_ROWS": 20_000, "LEAST_STEPS": 3,
+    },
     "rules.lab_return.doubts_of_files.class_probabilities": {
         "LEAST_ROWS": 4, "LEAST_SHARE": 0.9, "MARGIN": 0.015,
     },
+    "rules.lab_return.doubts_of_files.controls_against": {"LEAST_AGAINST": 3, "LEAST_KINDS": 2},
     "rules.lab_return.doubts_of_files.copied_down": {
         "LEAST_ALIKE": 5, "LEAST_STEPS": 6, "LEAST_BLOCK": 4, "LEAST_PAIRS": 2,
-        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.8, "LEAST_ALL": 12, "LEAST_OTHERS": 5,
-        "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "NEARLY_PURE": 0.05,
+        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "LEAST_OTHERS": 5,
+        "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "NEARLY_PURE": 0.05, "NEAR": 10, "AROUND": 0.05,
     },
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
     "rules.lab_return.doubts_of_files.loci_against": {
@@ -85,10 +89,16 @@ CHOSEN = {
         "LEAST_ROWS": 10, "LEAST_ZERO": 2, "MOST_ZERO": 0.25, "GAP": 0.15, "LEAST_WIDTH": 0.3,
         "LEAST_WHOLE": 40, "LEAST_SINGLE": 3,
     },
+    "rules.lab_return.doubts_of_files.of_another_shipment": {
+        "LEAST_SET": 8, "MOST_VALUES": 1000, "N_WAYS": 8,
+    },
     "rules.lab_return.doubts_of_files.regular_shares": {
         "PURE": 0.03, "LEAST_MIXED": 12, "MOST_VALUES": 5, "EACH": 3, "PARTS": (20, 16, 12),
         "LEAST_STEPS": 12, "LEAST_TWICE": 8, "FEW_LOCI": 10, "ONE_DIGIT": 0.02, "APART": 0.2,
-        "STEP_IN_DIGITS": 4,
+        "STEP_IN_DIGITS": 4, "MOSTLY": 0.9, "MOSTLY_TWICE": 0.7,
+    },
+    "rules.lab_return.doubts_of_files.repeated_order": {
+        "WINDOW": 4, "MOST_PLACES": 200_000, "MOST_LEFT_OUT": 2, "MOST_OFTEN": 50,
     },
     "rules.lab_return.doubts_of_files.same_genotypes": {
         "LEAST_SHARED_LOCI": 12, "MOST_DIFFERENT": 0.05, "MOST_CHANCE": 0.05,
@@ -96,8 +106,10 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.sorted_alone": {
         "LEAST_ROWS": 16, "LEAST_VALUES": 8, "LEAST_IN_WELLS": 6,
     },
+    "rules.lab_return.doubts_of_files.sorted_parts": {"LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5},
     "rules.lab_return.doubts_of_files.tables_beside": {"LEAST_IDS": 3},
     "rules.lab_return.doubts_of_files.turned_block": {"LEAST_AGAINST": 3, "LEAST_AGREEING": 2},
+    "rules.lab_return.doubts_of_files.turned_tables": {"LEAST_FISH": 5, "UNLIKE": 1e-5, "ALIKE": 0.05},
     "rules.lab_return.doubts_of_files.unlike_earlier": {
         "LEAST_AGAIN": 5, "LEAST_CHANGED": 0.5, "APART": 0.0101, "LEAST_ALIKE": 0.8,
     },
@@ -177,6 +189,7 @@ CHOSEN = {
     "work.finding.finding_rows": {"MOST_SHOWN": 20},
     "work.lab_return.dropped_file": {"MOST_FILES": 8},
     "work.lab_return.find_same_fish": {"MOST_IN_PAIRS": 4},
+    "work.lab_return.known_before.given_elsewhere": {"MOST": 50_000},
     "work.lab_return.known_before.like_before": {
         "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5,
     },
@@ -186,6 +199,7 @@ CHOSEN = {
         "LEAST_WELLS": 0.8, "LEAST_STRANGE": 3, "LEAST_MOVED": 4, "LEAST_SAME": 4,
         "LEAST_SAME_SHARE": 0.2,
     },
+    "work.lab_return.sheets.class_counts": {"SEARCHED": 30, "FEWEST": 3},
     "work.lab_return.sheets.key_sheet": {"LEAST_KEYED": 0.8, "FEWEST": 2},
     "work.lab_return.sheets.lab_sheet": {"MOST_TABLES": 50},
     "work.lab_return.sheets.plate_grid": {"STEP": 100, "MOST": 1_000_000, "LAST_ROW": 500},
