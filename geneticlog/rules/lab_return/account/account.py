@@ -29,6 +29,7 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     rows_in_words,
 )
 from geneticlog.rules.lab_return.sheet.lines import (
+    HEADING_AGAIN,
     NOT_OF_A_LETTERHEAD,
     condemns,
     judge_line,
@@ -109,7 +110,9 @@ def _lines(reading: Reading, put: Any) -> None:
             why = "a person says that it changes the values, which wait for a decision"
             put(Item("line", where, text, HELD, why))
             continue
-        verdict, why = judge_line(text, layout.taxa, below=below, unit=q.unit if q else "")
+        # the head of a printed page, above the heading that comes again, has names in it
+        of_page = (row + 1, HEADING_AGAIN) in reading.other_rows
+        verdict, why = judge_line(text, layout.taxa, below=below and not of_page, unit=q.unit if q else "")
         if tells_the_taxon(text, reading.columns, layout):
             verdict, why = USED, f"it says whose alleles q counts: {layout.taxa.taxon}"
         elif verdict == ASKED and layout.taxon_of_q == layout.taxa.other_taxon and _names_other(text, layout):

@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.cells.percent_or_fraction import (
     unit_of,
     values_against,
 )
+from geneticlog.rules.lab_return.sheet.account_items import answers_about
 from geneticlog.rules.lab_return.sheet.parts import Part
 from geneticlog.rules.lab_return.sheet.reading import Column, Question
 from geneticlog.rules.lab_return.words.headings import counted_in_alleles
@@ -27,6 +28,9 @@ from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
 
 Texts = dict[int, list[tuple[str, str]]]
 Block = tuple[Part, Sequence[int]]  # with the places of its rows in the texts, from 0
+ALL_ALLELES = "all alleles scored"  # what answers call two counts that are read so
+NEAR_WHOLE = 2  # of 100, within which two percents, each rounded, may come
+LEAST_SUMS, MOST_SUMS = 3, 0.9  # rows of two columns that make no 100, to be counts
 _SHARES = (ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.THIRD_Q)
 
 
@@ -119,7 +123,7 @@ def with_units(
     """
     by_role = {column.role: column for column in columns if column.number in texts}
     numbers = _Numbers(by_role, texts, decimal, layout)
-    units = _units(numbers, by_role, layout)
+    units = _as_counts(_units(numbers, by_role, layout), by_role, numbers)
     open_roles = {role for role, unit in units.items() if not unit.name}
     mixed = (
         _of_blocks(blocks, by_role, texts, decimal, layout, questions, open_roles) if len(blocks) > 1 else {}
@@ -148,6 +152,7 @@ def with_units(
                 f" {layout.kept_units[role]}"
             )
             questions.append(_ask_unit(role, text, (unit.name, layout.kept_units[role]), by_role[role]))
+    questions += _all_alleles(by_role, units, numbers, layout)
     if not mixed:
         questions += _two_units(by_role, units, numbers, layout)
     out = []
@@ -176,6 +181,45 @@ def _units(numbers: _Numbers, by_role: Mapping[ColumnRole, Column], layout: Layo
             counts=role != ColumnRole.CALL_RATE,
         )
     return units
+
+
+def _as_counts(
+    units: dict[ColumnRole, Unit], by_role: Mapping[ColumnRole, Column], numbers: _Numbers
+) -> dict[ColumnRole, Unit]:
+    """The units, those of whole numbers of alleles of both taxa as counts where they do not make 100 together."""
+    pair = (ColumnRole.Q, ColumnRole.OTHER_Q)
+    if not all(role in units and not units[role].name and COUNT in units[role].choices for role in pair):
+        return units
+    totals = [total for total, _ in numbers.sums()]
+    no_whole = [total for total in totals if abs(total - 100) > NEAR_WHOLE and total > 1]
+    headed = all(counted_in_alleles(by_role[role].heading) for role in pair)
+    if not headed or len(no_whole) < LEAST_SUMS or len(no_whole) < MOST_SUMS * len(totals):
+        return units
+    why = (
+        f"whole numbers of alleles of both taxa, which in {len(no_whole)} of {len(totals)} rows do not make 100"
+        f" together (the first makes {no_whole[0]:g})"
+    )
+    return {**units, **{role: Unit(COUNT, why) for role in pair}}
+
+
+def _all_alleles(
+    by_role: Mapping[ColumnRole, Column], units: Mapping[ColumnRole, Unit], numbers: _Numbers, layout: Layout
+) -> list[Question]:
+    """Ask whether counts of both taxa are all alleles scored, where no column says how many loci that is of."""
+    pair = [
+        role for role in (ColumnRole.Q, ColumnRole.OTHER_Q) if role in units and units[role].name == COUNT
+    ]
+    sums = [total for total, _ in numbers.sums()]
+    answered = layout.changes_nothing(ALL_ALLELES) or layout.casts_doubt(ALL_ALLELES)
+    if len(pair) < 2 or ColumnRole.N_LOCI in by_role or len(set(sums)) < 2 or answered:
+        return []
+    first, other = (by_role[role].named for role in pair)
+    text = (
+        f"columns {first} and {other} are counts that make {min(sums):g} to {max(sums):g} alleles together, and no"
+        f" column says how many loci were scored: are these all alleles scored, two a locus ({sums[0] / 2:g} loci in"
+        " the first row)?"
+    )
+    return [Question(text, answers_about(ALL_ALLELES), f"column {by_role[pair[1]].letter}")]
 
 
 def _of_blocks(

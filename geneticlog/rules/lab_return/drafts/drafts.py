@@ -12,6 +12,7 @@ from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.cells.cell_values import NOTHING, CellValue, value_in
 from geneticlog.rules.lab_return.cells.cells import missing_meaning, number
 from geneticlog.rules.lab_return.cells.mangled import mangled_code
+from geneticlog.rules.lab_return.columns.column_units import ALL_ALLELES
 from geneticlog.rules.lab_return.columns.genotypes import alleles, ancestry_of, marker_of
 from geneticlog.rules.lab_return.columns.lab_classes import class_meant, compare_classes, in_full, no_cross
 from geneticlog.rules.lab_return.columns.texts_against import texts_against
@@ -226,6 +227,7 @@ class Drafter:
     def _read_loci(self, draft: Draft, row: Row) -> None:
         column = self.column.get(ColumnRole.N_LOCI)
         if column is None:
+            draft.n_loci = self._loci_of_both(row)
             return
         text, kind = self._cell(row, ColumnRole.N_LOCI)
         figure = number(text, "." if kind == "number" else self.reading.decimal)
@@ -246,6 +248,20 @@ class Drafter:
                 "among": "",
             }
             draft.noted.append(Noted(kind_, facts))
+
+    def _loci_of_both(self, row: Row) -> int | None:
+        """The loci that the counts of both taxa make, where a person says that these are all alleles scored."""
+        if not self.reading.layout.changes_nothing(ALL_ALLELES):
+            return None
+        pair = [self.column.get(role) for role in (ColumnRole.Q, ColumnRole.OTHER_Q)]
+        figures = [
+            self.reading.number_in(row, column) for column in pair if column and column.unit == "count"
+        ]
+        if len(figures) < 2 or any(figure is None or figure.of is not None for figure in figures):
+            return None
+        total = sum(figure.value for figure in figures if figure)
+        fits = total > 0 and total % 2 == 0 and total / 2 <= (self.panel_loci or total)
+        return int(total / 2) if fits else None
 
     def _read_genotypes(self, draft: Draft, row: Row) -> None:
         layout = self.reading.layout

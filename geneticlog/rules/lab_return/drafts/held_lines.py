@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from geneticlog.rules.finding.finding_kinds import FindingKind
 from geneticlog.rules.lab_return.account.captions import captions_held, is_caption
+from geneticlog.rules.lab_return.columns.column_units import ALL_ALLELES
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.lab_ids import named_by_lab_ids
 from geneticlog.rules.lab_return.drafts.longer_codes import codes_among
@@ -63,7 +64,7 @@ def note_held_lines(
             not meant and not codes_among(text)
         ):  # one that names vials of another sheet speaks of none here
             of_all.append(f"{where} says {text[:80]!r}")
-    of_all += [key for key in (ABOVE, BELOW) if reading.layout.casts_doubt(key)]
+    of_all += [key for key in (ABOVE, BELOW, ALL_ALLELES) if reading.layout.casts_doubt(key)]
     of_all += _of_shares(reading, rows)
     of_all += captions_held(reading.layout, marks)
     for what, name in marks.names:

@@ -136,6 +136,8 @@ def _no_sample(row: Row, number: int, table: Table, heading: Sequence[str]) -> s
         return ", ".join(text.strip() for text, kind in row if kind != "empty")[:MOST_LETTERS]
     if not carries:
         filled = sum(1 for _, k in row if k != "empty")
+        if filled == 1 and heading and plain(code) == plain(" ".join(heading)):
+            return HEADING_AGAIN  # of a printed page, in one cell
         note = filled == 1 and " " in code.strip() and not is_code(code)
         return _joined(row) if note or (kind == "text" and says_total(code)) else None
     if kind != "text" or (len(code) == 9 and code.isalnum() and any(map(str.isdigit, code))):

@@ -1,0 +1,69 @@
+"""Plain, honest files as labs send them: read without a question, or with one whose first answer is right."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from return_support import codes, csv_file
+
+from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.understand import Understood, understand
+
+ALLELES = [23, 5, 75, 16, 2, 31, 61, 44, 52, 36, 69, 9]  # Florida alleles of twice the loci
+LOCI = [38, 37, 38, 36, 38, 38, 35, 38, 38, 38, 38, 37]
+CODES = codes(len(ALLELES))
+Q = [k / (2 * n) for k, n in zip(ALLELES, LOCI, strict=True)]
+Rows = list[list[Any]]
+
+
+def read(content: bytes, **answers: Any) -> Understood:
+    given = {key: frozenset(map(answer_key, texts)) if isinstance(texts, list) else texts
+             for key, texts in answers.items()}  # fmt: skip
+    return understand(content, "return.txt", Layout(**given), Expected(panel_loci=38))
+
+
+def asked(understood: Understood) -> list[str]:
+    return [f"{question.text} {question.options}" for question in understood.reading.questions]
+
+
+def both_counts(heads: tuple[str, str], shift: int = 0) -> bytes:
+    rows = [[c, k, 2 * n - k - shift] for c, k, n in zip(CODES, ALLELES, LOCI, strict=True)]
+    return csv_file([["Sample", *heads], *rows])
+
+
+def test_counts_of_both_taxa_are_counts_of_as_many_loci_as_they_make() -> None:
+    content = both_counts(("Florida alleles", "Northern alleles"))
+    (question,) = asked(read(content))
+    assert "make 70 to 76 alleles together" in question
+    assert "(38 loci in the first row)" in question
+    drafts = read(content, harmless=["all alleles scored"]).drafts
+    assert [(draft.q, draft.n_loci) for draft in drafts] == list(zip(Q, LOCI, strict=True))
+    assert not any(draft.held for draft in drafts)
+    assert all(draft.held for draft in read(content, against=["all alleles scored"]).drafts)
+    odd = read(both_counts(("Florida alleles", "Northern alleles"), shift=1), harmless=["all alleles scored"])
+    assert all(draft.held for draft in odd.drafts)  # half a locus was never scored
+    for heads in (("Florida", "Northern"), ("Florida alleles (%)", "Northern alleles (%)")):
+        assert "make 70 to 76" not in " ".join(asked(read(both_counts(heads)))), heads
+
+
+def pages() -> bytes:
+    lines = [f"{c}  {q:.4f}  {n}" for c, q, n in zip(CODES, Q, LOCI, strict=True)]
+    head = "Sample  Florida  Loci"
+    top = "Quillback Genotyping   Report 118   Page {}"
+    return "\n".join([top.format(1), head, *lines[:6], top.format(2), head, *lines[6:]]).encode()
+
+
+PLAIN: dict[str, Callable[[], bytes]] = {"the heads of printed pages": pages}
+
+
+@pytest.mark.parametrize("name", PLAIN)
+def test_a_plain_file_is_read_without_a_question(name: str) -> None:
+    understood = read(PLAIN[name]())
+    assert [round(draft.q or 9, 4) for draft in understood.drafts] == [round(q, 4) for q in Q], asked(
+        understood
+    )
+    assert not any(draft.held for draft in understood.drafts)
