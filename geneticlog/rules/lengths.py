@@ -28,6 +28,8 @@ WEIGHT_WORDS = {
     "lb": ("lb", "lb.", "lbs", "lbs.", "pound", "pounds", "#"),
     "oz": ("oz", "oz.", "ozs", "ounce", "ounces"),
 }
+# how people name what was measured, in a heading or before a number
+LENGTH_NAMES, WEIGHT_NAMES = frozenset({"tl", "length", "len"}), frozenset({"wt", "weight", "mass"})
 LENGTH_UNITS = {word: unit for unit, words in LENGTH_WORDS.items() for word in words}
 WEIGHT_UNITS = {word: unit for unit, words in WEIGHT_WORDS.items() for word in words}
 

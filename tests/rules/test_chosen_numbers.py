@@ -30,7 +30,7 @@ CHOSEN = {
         "LEAST_EACH": 0.1, "LEAST_BOTH": 0.6,
     },
     "rules.genetics.loci": {
-        "ALPHA": 0.05, "LEAST_LOCI": 10, "NEARLY_ALL": 0.8, "BY_ITSELF": 2.0, "ALPHA_LAB": 0.01,
+        "LEAST_LOCI": 10, "NEARLY_ALL": 0.8, "BY_ITSELF": 2.0, "ALPHA_LAB": 0.01,
         "LEAST_FISH": 30, "LEAST_P": 1e-300,
     },
     "rules.genetics.miscalls": {
@@ -165,7 +165,7 @@ CHOSEN = {
     "rules.plan.likely_fish": {"N_UNKNOWN": 20},
     "rules.plan.likely_numbers": {"SURVEYS_FOR_WIDTH": 200, "SURVEYS_FOR_CHANCE": 500},
     "rules.report.comparability": {
-        "ALPHA": 0.05, "LOCI_APART": 0.1, "MATTERS": 0.1, "LEAST_COMMON": 0.8, "SEASON_MONTHS": 1,
+        "LOCI_APART": 0.1, "MATTERS": 0.1, "LEAST_COMMON": 0.8, "SEASON_MONTHS": 1,
     },
     "rules.report.outdated": {"MOST_NAMED": 4, "TOLERANCE": 1e-9},
     "rules.sampling": {"MOST_FISH": 1_000_000},
@@ -175,7 +175,7 @@ CHOSEN = {
     },
     "rules.statistics.clusters": {"LEAST_SITES": 6, "LEAST_SITES_TO_SAY": 3, "NO_SPREAD": 1e-12},
     "rules.statistics.contrast": {"GUARD_FISH": 0.005, "SPARE_FISH": 0.75},
-    "rules.statistics.estimates": {"LEAST_TO_READ": 5, "WIDE_FROM": 0.30, "NORMAL_95": 1.959964},
+    "rules.statistics.estimates": {"ALPHA": 0.05, "LEAST_TO_READ": 5, "WIDE_FROM": 0.30, "NORMAL_95": 1.959964},
     "rules.statistics.guarded_variance": {"FULL_FROM": 2.0},
     "rules.statistics.jonckheere": {"EXACT_WORK": 60_000},
     "rules.statistics.site_cells": {"LEAST_LOGGED": 0.5, "ALIKE_FROM": 1.5},

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import re
 
-from geneticlog.rules.boat.log_words import LENGTH_NAMES, WEIGHT_NAMES
-from geneticlog.rules.lengths import LENGTH_UNITS, WEIGHT_UNITS
+from geneticlog.rules.lengths import LENGTH_NAMES, LENGTH_UNITS, WEIGHT_NAMES, WEIGHT_UNITS
 
 NUMBER = r"[0-9]+[ -][0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+"
 UNIT = "\"|″|”|''|" + "|".join(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from geneticlog.rules.lengths import LENGTH_UNITS, WEIGHT_UNITS
+from geneticlog.rules.lengths import LENGTH_NAMES, LENGTH_UNITS, WEIGHT_NAMES, WEIGHT_UNITS
 from geneticlog.rules.species import OTHER_FISH, SPECIES
 
 COMMANDS = {
@@ -32,8 +32,6 @@ FATES = {
     "dead": "died",
 }
 SECOND = "second"
-LENGTH_NAMES = {"tl", "length", "len"}
-WEIGHT_NAMES = {"wt", "weight"}
 SPECIES_WORDS = {
     word: key
     for key, species in SPECIES.items()

@@ -12,13 +12,13 @@ from geneticlog.rules.boat.log_words import (
     ALL_WORDS,
     COMMANDS,
     FATES,
-    LENGTH_NAMES,
     SECOND,
     SPECIES_WORDS,
     TISSUES,
 )
 from geneticlog.rules.lengths import (
     FRACTION_SIGNS,
+    LENGTH_NAMES,
     LENGTH_UNITS,
     WEIGHT_UNITS,
     LengthError,

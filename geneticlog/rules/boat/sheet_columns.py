@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from geneticlog.rules.column_headings import Vocabulary, normalised
-from geneticlog.rules.lengths import LENGTH_UNITS, WEIGHT_UNITS
+from geneticlog.rules.lengths import LENGTH_NAMES, LENGTH_UNITS, WEIGHT_NAMES, WEIGHT_UNITS
 
 # What a column means, by the words that crews put over it; the unit may stand in the heading too.
 HEADINGS = {
@@ -13,8 +13,8 @@ HEADINGS = {
     "vial": {"vial", "vial code", "code", "label", "sample", "sample id"},
     "second": {"second vial", "duplicate", "blind duplicate", "second swab"},
     "species": {"species"},
-    "length": {"length", "total length", "tl"},
-    "weight": {"weight", "wt", "mass"},
+    "length": LENGTH_NAMES | {"total length"},
+    "weight": WEIGHT_NAMES,
     "tissue": {"tissue", "swab or clip", "sample type"},
     "fate": {"fate", "kept or released", "kept released", "released or kept"},
     "n_fish": {"n fish", "tally", "count", "how many", "n"},

@@ -16,9 +16,9 @@ from scipy.special import ndtri, stdtr
 
 from geneticlog.rules.arguments import NumberFault, count, listed
 from geneticlog.rules.genetics.hardy_weinberg import exact_p_at_fixation, hardy_weinberg
+from geneticlog.rules.statistics.estimates import ALPHA
 from geneticlog.rules.statistics.holm import holm
 
-ALPHA = 0.05
 LEAST_P = 1e-300  # below it a p is taken as this
 LEAST_LOCI = 10  # loci to be tested; below it the deficit that the others share is not known well enough
 NEARLY_ALL = 0.8  # share of the tested loci that depart from which departure describes the lake

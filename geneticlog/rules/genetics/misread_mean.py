@@ -10,7 +10,7 @@ from scipy.special import betainc
 
 from geneticlog.rules.arguments import Floats, NumberFault, level_of, number, proportion, proportions
 from geneticlog.rules.genetics.miscalls import FEWEST_LOCI, miscall_rate_of
-from geneticlog.rules.statistics.estimates import Limits
+from geneticlog.rules.statistics.estimates import ALPHA, Limits
 from geneticlog.rules.statistics.sums import Sums
 
 F = TypeVar("F", float, Floats)
@@ -113,7 +113,7 @@ def reaches_of_misreading(low: Floats, high: Floats, miscall_rate: float) -> tup
     return np.minimum(low, np.clip(_behind(low, e), 0, 1)), np.maximum(high, np.clip(_behind(high, e), 0, 1))
 
 
-def misreading_alone(low: float, high: float, sums: Sums, miscall_rate: float, alpha: float = 0.05) -> bool:
+def misreading_alone(low: float, high: float, sums: Sums, miscall_rate: float, alpha: float = ALPHA) -> bool:
     """Return whether misreading alone explains the alleles that some fish show of the taxon that is rare among them.
 
     So it is where the lower limit of their mean is no higher than the rate, where that many alleles of all that were

@@ -9,13 +9,12 @@ from enum import StrEnum
 
 from geneticlog.rules.lengths import MM_PER
 from geneticlog.rules.schemes import Scheme
-from geneticlog.rules.statistics.estimates import LEAST_TO_READ
+from geneticlog.rules.statistics.estimates import ALPHA, LEAST_TO_READ
 from geneticlog.rules.statistics.missed_kind import MissedKind
 
 SEASON_MONTHS = 1  # surveys further apart in the year are of another season; common practice, no source
 LOCI_APART = 0.1  # gap between two ranges of loci scored, of the smaller number; the project's own
 MATTERS = 0.10  # the difference that matters, unless another was asked for: ten points; a choice
-ALPHA = 0.05  # a p, after Holm where several are shown together, below it is more than chance explains
 LEAST_COMMON = 0.8  # share of each catch that the classes with results in both surveys should make up
 
 

@@ -15,6 +15,7 @@ WIDE = "wide"
 ONE_FISH_A_CLASS = "one fish a class"
 
 NORMAL_95 = 1.959964  # normal quantile of a two-sided 95 % interval
+ALPHA = 0.05  # a p, after Holm where several are shown together, below it is more than chance explains
 LEAST_TO_READ = 5  # fish; below it a half-width is over 1.2 standard deviations
 WIDE_FROM = 0.30  # width of an interval of a proportion above which it separates little
 

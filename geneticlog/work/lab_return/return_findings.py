@@ -17,6 +17,7 @@ from geneticlog.rules.lab_return.account.account_of_marks import HIDDEN
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.lab_return.words.headings import plain
+from geneticlog.rules.lab_return.words.vocabulary import BLANK, CONTROL
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import ShipmentStanding
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
 # names of a lab's negative controls: common practice, no source
-CONTROL = re.compile(r"^(?!.*\b(pos|positive)).*\b(ntc|neg|negative|blank|control|ctrl|water|h2o)\w*")
+_A_CONTROL = re.compile(rf"^(?!.*\b(pos|positive)).*\b({BLANK}|{CONTROL}|neg|negative|water|h2o)\w*")
 CONTROL_TYPED = (
     "; it seems to be a negative control of the lab, and gave a result: ask whether the plate is contaminated"
 )
@@ -133,7 +134,7 @@ def _note(
     if kind == FindingKind.UNREADABLE_CODE:
         near = nearest(draft.written, known.compared) if known.compared else []
         shown["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
-        if draft.q is not None and CONTROL.search(plain(draft.written)):
+        if draft.q is not None and _A_CONTROL.search(plain(draft.written)):
             shown["candidates"] = CONTROL_TYPED
         shown["nearest"] = near
     if vial is None:

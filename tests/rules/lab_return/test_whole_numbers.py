@@ -115,6 +115,8 @@ def test_shares_of_0_and_1_alone_are_asked_about(shares: list[float], h: float |
         ("Florida", "Florida"), (" NORTHERN bass", "northern"), ("FLMB", "Florida"), ("nlmb", "northern"),
         ("F1", "F1"), ("Fx", "intergrade"), ("BC-1", "intergrade"), ("back-cross", "intergrade"),
         ("Florida x northern", "intergrade"), ("Florida_hybrid", "intergrade"), ("pure", None), ("", None),
+        ("FL", "Florida"), ("Fla.", "Florida"), ("M. floridanus", "Florida"), ("NL", "northern"), ("North", "northern"),
+        ("M. nigricans", "northern"), ("FL/NL", "intergrade"), ("M. salmoides", None), ("FB", None), ("M", None),
     ],
 )  # fmt: skip
 def test_what_a_labs_class_means(words: str, meant: str | None) -> None:

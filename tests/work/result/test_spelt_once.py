@@ -1,4 +1,7 @@
-"""What counts and what may come of a vial are spelt once: every query takes the conditions of `work/result`."""
+"""What counts and what may come of a vial are spelt once: every query takes the conditions of `work/result`.
+
+So are the words of headings, classes and lines for one thing: whoever reads them takes the list by its name.
+"""
 
 from __future__ import annotations
 
@@ -24,6 +27,10 @@ SPELT = {
     r"\bVial\.standing *(==|!=|\.(not_)?in_\().*FILLED": {f"{ROOM}/vial_outcome.py"},
     r"\bShipment\.standing *(==|!=|\.(not_)?in_\().*(PACKED|AWAY)": {f"{ROOM}/vial_outcome.py"},
     r"\barrival *\.(not_)?in_\(": {f"{ROOM}/vial_outcome.py"},
+    r"(?i)\b(flmb|nlmb)\b": {"rules/lab_return/words/vocabulary.py"},
+    r"\b(ctrls?|ntcs?)\b": {"rules/lab_return/words/vocabulary.py"},
+    r'\bwt\b(?!" before)': {"rules/lengths.py"},
+    r"\bALPHA\b.*= *0?\.05|\balpha: float = 0": {"rules/statistics/estimates.py"},
     r"Finding\.decision (==|!=) Decision\.RESAMPLE": {f"{ROOM}/vial_outcome.py"},
 }  # fmt: skip
 

@@ -10,7 +10,7 @@ from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.cells.cells import missing_meaning
 from geneticlog.rules.lab_return.columns.value_checks import says_f1
 from geneticlog.rules.lab_return.sheet.words_beside import GOOD, judge
-from geneticlog.rules.lab_return.words.headings import Taxa
+from geneticlog.rules.lab_return.words.headings import Taxa, plain
 
 _MIXED = re.compile(
     r"\b(fx|f2|f3|f4|bc\w*|back ?cross\w*|hybrid|intergrade|mixed|cross|other cross|introgressed)\b"
@@ -36,9 +36,10 @@ def class_meant(lab_class: str, taxa: Taxa) -> str | None:
     if says_f1(lab_class):
         return "F1"
     first, second = taxa.taxon.casefold() in words, taxa.other_taxon.casefold() in words
-    if taxa.are_florida_and_northern:
-        first = first or re.search(r"\bflmb\b", words) is not None
-        second = second or re.search(r"\bnlmb\b", words) is not None
+    first, second = (
+        named or bool(short & set(plain(lab_class).split()))
+        for named, short in zip((first, second), taxa.short_names, strict=True)
+    )
     if _MIXED.search(words) or (first and second):
         return "intergrade"
     if first != second:

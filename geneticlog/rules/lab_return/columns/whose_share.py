@@ -19,6 +19,8 @@ from geneticlog.rules.lab_return.words.vocabulary import (
     ALLELE_WORDS,
     COUNT_WORDS,
     FILLER_WORDS,
+    LATIN_WORDS,
+    OTHERWISE_IN_A_LINE,
     UNIT_WORDS,
     words_of,
 )
@@ -29,10 +31,13 @@ _TAXON = re.compile(
 )
 LEAST_AGREEING = 2  # fish of pure class whose share agrees, to take an unnamed share for the first taxon's
 LEAST_AGAINST, MOST_AGAINST = 2, 0.1  # fish whose class says otherwise, one of which is held by itself
-_OF_TITLES = words_of(
+_OF_TITLES = (
+    words_of(
+        """
+    table part section block second b c ii 2 3
     """
-    table part section block second b c ii 2 3 nlmb flmb nigricans floridanus north nl fl m micropterus salmoides
-    """
+    )
+    | LATIN_WORDS
 )
 _OF_SHARES = re.compile(
     r"\b(q|proportions?|share|ancestry|alleles?|fraction|percent\w*|admixture|coefficient|values?)\b|%"
@@ -194,24 +199,27 @@ def names_other_shares(text: str, layout: Layout) -> bool:
         return False
     counted = layout.taxon_of_q or layout.taxa.taxon
     named = layout.taxa.taxon if first else layout.taxa.other_taxon
-    known = [ALLELE_WORDS, UNIT_WORDS, FILLER_WORDS, COUNT_WORDS, _OF_TITLES, frozenset(plain(named).split())]
+    known = [
+        ALLELE_WORDS,
+        UNIT_WORDS,
+        FILLER_WORDS,
+        COUNT_WORDS,
+        _OF_TITLES,
+        frozenset(plain(named).split()),
+        *layout.taxa.short_names,
+    ]
     return named != counted and not strange_words(plain(text), known)
 
 
 def _line_names(text: str, layout: Layout) -> str:
     """Whose share a line is about: first, other, or "" for neither or both."""
-    words = re.sub(r"\b(north|fl|fla|fb|f|n|m)\b", " ", plain(text))
+    words = re.sub(rf"\b({'|'.join(sorted(OTHERWISE_IN_A_LINE))})\b", " ", plain(text))
     first, other = taxa_named(words, layout.taxa)
     if "salmoides" in words:
         other = True
     if other:
         return "other"
-    plain_words = (
-        re.sub(r"\b(florida|flmb|floridanus|lmb)\b", " ", words)
-        if layout.taxa.are_florida_and_northern
-        else words
-    )
-    turned = re.search(r"\d|minus|non|inverse|complement|opposite|without", plain_words) or re.search(
+    turned = re.search(r"\d|minus|non|inverse|complement|opposite|without", words) or re.search(
         r"1\s*[-−–]", text
     )
     return "first" if first and _OF_SHARES.search(words) and not turned else ""

@@ -7,10 +7,9 @@ from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.words.headings import Taxa, plain, taxa_named
+from geneticlog.rules.lab_return.words.vocabulary import CONTROL
 
-_KNOWN = re.compile(
-    r"\b(refs?|references?|controls?|ctrls?|standards?|pure|known|hatchery|parents?|parental)\b"
-)
+_KNOWN = re.compile(rf"\b(refs?|references?|{CONTROL}|standards?|pure|known|hatchery|parents?|parental)\b")
 
 
 def references_against(drafts: Sequence[Draft], taxa: Taxa) -> str:

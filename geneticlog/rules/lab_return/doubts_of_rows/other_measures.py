@@ -13,6 +13,8 @@ from statistics import correlation
 from geneticlog.rules.lab_return.sheet.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.words.headings import plain
 from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.lab_return.words.vocabulary import A_UNIT_OF_LENGTH, OTHER_LENGTHS
+from geneticlog.rules.lengths import LENGTH_NAMES, WEIGHT_NAMES
 
 LEAST_ALIKE, LEAST_ROWS, LEAST_KINDS = 0.75, 4, 3
 MOST_UNLIKE = 2  # or the share that LEAST_ALIKE leaves
@@ -22,9 +24,12 @@ LEAST_COMPARED, LEAST_SPREAD = (
 )  # rows, and how much longer our longest fish is than our shortest, to compare
 LEAST_ALONG, NEAR_ONE = 0.4, 0.98  # correlations; eight pairs of other fish reach the first in 1 of 6 files
 ROOM = 0.01  # of a measure, for what was rounded on the way
-_LENGTH = re.compile(r"^(?!.*\b(fork|standard|fl|sl|read|fragment|allele|bp)\b).*\b(tl|length|size)\b")
-_FORK = re.compile(r"\bfork length\b|\b(fl|sl)\b.*\b(mm|cm|in|inch|inches)\b")
-_WEIGHT = re.compile(r"^(?!.*\b(dna|relative)\b).*\b(wt|weight|mass)\b")
+_OTHER = "|".join(sorted(OTHER_LENGTHS))
+_LENGTH = re.compile(
+    rf"^(?!.*\b({_OTHER}|read|fragment|allele|bp)\b).*\b({'|'.join(sorted(LENGTH_NAMES))}|size)\b"
+)
+_FORK = re.compile(rf"\bfork length\b|\b(fl|sl)\b.*{A_UNIT_OF_LENGTH}")
+_WEIGHT = re.compile(rf"^(?!.*\b(dna|relative)\b).*\b({'|'.join(sorted(WEIGHT_NAMES))})\b")
 _IN_MM = (1.0, 10.0, 25.4, 304.8)  # mm, cm, in, ft
 _IN_G = (1.0, 1000.0, 453.59237, 28.349523)  # g, kg, lb, oz
 

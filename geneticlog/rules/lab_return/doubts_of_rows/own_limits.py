@@ -12,10 +12,11 @@ from geneticlog.rules.lab_return.cells.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.sheet.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.words.headings import A_MARGIN, plain, taxa_named
 from geneticlog.rules.lab_return.words.roles import ColumnRole
+from geneticlog.rules.lengths import LENGTH_NAMES, WEIGHT_NAMES
 
 _LOWER = re.compile(r"\b(lower|low|lcl|lci|ci ?lo|q ?lo|0 ?025|2 ?5)\b")
 _UPPER = re.compile(r"\b(upper|high|ucl|uci|ci ?hi|q ?hi|0 ?975|97 ?5)\b")
-_OF_ANOTHER = re.compile(r"\b(het\w*|h|f|length|weight|call|loci)\b")
+_OF_ANOTHER = re.compile(rf"\b(het\w*|h|f|{'|'.join(sorted(LENGTH_NAMES | WEIGHT_NAMES))}|call|loci)\b")
 _ERROR = re.compile(r"\b(se|s e|sd|s d|std|stdev|std ?err\w*|standard (error|deviation))\b")
 _BEHIND = re.compile(r"([\d.,]+ ?%?) ?[(\[]([\d.,]+ ?%?) ?(?:-|–|—|;|to|, ) ?([\d.,]+ ?%?)[)\]]")
 _ERROR_BEHIND = re.compile(r"[+-]?[\d.,]+ ?%? ?(?:[(\[](\d*[.,]\d+)[)\]]|(?:±|\+/-|\+-) ?(\d*[.,]?\d+) ?%?)")

@@ -13,7 +13,7 @@ from geneticlog.rules.lab_return.sheet.reading import is_code
 from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, judge, speaks_against
 from geneticlog.rules.lab_return.words.headings import Taxa, plain, taxa_named
 from geneticlog.rules.lab_return.words.other_languages import SMALL_WORDS, in_english
-from geneticlog.rules.lab_return.words.vocabulary import words_of
+from geneticlog.rules.lab_return.words.vocabulary import BLANK, CONTROL, words_of
 from geneticlog.rules.result.result_states import Verdict
 
 _TELLING = re.compile(
@@ -69,7 +69,7 @@ _OF_EVERY_REPORT = re.compile(
     r"( of (the|this|our) lab(oratory)?)?)?"
     r"|(these |the )?results?( in this report)? (relate|apply|refer|pertain)s? only to (the )?"
     r"(samples?|items?|specimens?)( tested)?( as)?( received| submitted| tested)?"
-    r"|(ntc|(the )?(negative|extraction|no template|template free) controls?|(the )?blanks?)( s)?( was| were| is| are)?"
+    rf"|(the )?((negative|extraction|no template|template free) ({CONTROL})|{BLANK})( s)?( was| were| is| are)?"
     r" (ok|okay|clean|clear|negative)"
     r"|sorted by (vial|sample|code|position|well|plate)( code| number| no| id)?"
     r"|(method|protocol|sop|procedure)( no)?( sop)?( no)? [a-z]{0,5}( ?-? ?\d+)+"
@@ -139,7 +139,7 @@ def says_the_same(text: str, taxa: Taxa, unit: str) -> bool:
     first, other = taxa_named(plain(text), taxa)
     if not first or other or other_unit_said(text, unit):
         return False
-    own = {*taxa.taxon.casefold().split(), *(("flmb", "fl") if taxa.are_florida_and_northern else ())}
+    own = taxa.words[0]
     rest = [word for word in words.split() if word not in own]
     counts = re.search(r"\b(number|counts?|counted)\b", words) and unit != "count"
     return (
@@ -265,9 +265,8 @@ def judge_in_summary(text: str, taxa: Taxa) -> tuple[str, str]:
     """Return as ``judge_line`` for a line of a sheet of sums and means: a row of a table there names what it sums."""
     if " | " not in text:
         return judge_line(text, taxa, below=False)
-    named = "|".join(re.escape(name) for name in (taxa.taxon, taxa.other_taxon))
-    if taxa.are_florida_and_northern:
-        named += "|flmb|nlmb|fl|nl"
+    names = (taxa.taxon, taxa.other_taxon, *sorted(frozenset[str]().union(*taxa.short_names)))
+    named = "|".join(map(re.escape, names))
     bare = re.sub(rf"\b({named}|{_SUMMED})\b|%", " ", text, flags=re.IGNORECASE)
     return judge_line(bare, taxa, below=False)
 

@@ -12,7 +12,7 @@ from collections.abc import Collection
 from geneticlog.rules.lab_return.cells.mangled import mangled_value
 from geneticlog.rules.lab_return.words.headings import Taxa, answer_key, plain
 from geneticlog.rules.lab_return.words.other_languages import in_english
-from geneticlog.rules.lab_return.words.vocabulary import words_of
+from geneticlog.rules.lab_return.words.vocabulary import BLANK, CONTROL, words_of
 
 GOOD, AGAINST, UNKNOWN = "good", "against", "unknown"
 _HARM = (
@@ -29,7 +29,7 @@ _AGAINST = re.compile(
     r"|re ?extract\w*|re ?test\w*|pending|draft|preliminary|provisional|tentative|inconclusive|ambiguous"
     r"|uncertain|unsure|unclear|outlier"
     r"|below|false|empty|broken|leak\w*|spill\w*|missing|unknown|non target|spotted|smallmouth"
-    r"|other species|control|blank|ntc|standard|f)\b"
+    rf"|other species|{CONTROL}|{BLANK}|standard|f)\b"
 )
 _STRONG = re.compile(rf"\b({_HARM})\b")
 _DENIED = re.compile(
@@ -152,7 +152,4 @@ def _letters(taxa: Taxa) -> set[str]:
 
 
 def _taxon_words(taxa: Taxa) -> set[str]:
-    words = {*plain(taxa.taxon).split(), *plain(taxa.other_taxon).split()}
-    if taxa.are_florida_and_northern:
-        words |= words_of("flmb nlmb floridanus nigricans fl fla north")
-    return words
+    return {*plain(taxa.taxon).split(), *plain(taxa.other_taxon).split()}.union(*taxa.short_names)

@@ -15,18 +15,25 @@ from geneticlog.rules.column_headings import Answer, Sense, Vocabulary, normalis
 from geneticlog.rules.lab_return.words.other_languages import in_english
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.lab_return.words.vocabulary import (
+    A_UNIT_OF_LENGTH,
     ALLELE_WORDS,
     COUNT_WORDS,
     FILLER_WORDS,
+    FLORIDA_IN_A_HEADING,
+    FLORIDA_WORDS,
     HARMLESS_WORDS,
     HETEROZYGOUS_WORDS,
+    LATIN_WORDS,
     LOCI_WORDS,
     MARGIN_WORDS,
+    NORTHERN_IN_A_HEADING,
+    NORTHERN_WORDS,
     SCORED_WORDS,
     UNIT_WORDS,
     UNSCORED_WORDS,
     words_of,
 )
+from geneticlog.rules.lengths import WEIGHT_NAMES
 
 SALMOIDES = "M. salmoides was the northern fish before 2022 and is the Florida fish since"
 BARE_Q = "its heading does not say whose alleles it counts"
@@ -55,11 +62,11 @@ _NOT_USED = [
      PANEL_LOCI),
     (r"\b(lab|laboratory|internal|our) ?(id|no|number|code|#|sample id|sample)\b", "the lab's own number"),
     (r"\b(accession|run|plate|well|position|box|row|batch|order|project|extraction|index|lane)\b", ""),
-    (r"\b(date|received|collected|species|length|weight|lake|water ?body|site|location|county|reservoir"
-     r"|pond)\b", ""),
+    (rf"\b(date|received|collected|species|length|len|{'|'.join(sorted(WEIGHT_NAMES))}|lake|water ?body|site"
+     r"|location|county|reservoir|pond)\b", ""),
     (r"\b(age|gear|tissue|collector|contact|invoice|shipment|volume|concentration|ng|sex)\b", ""),
-    (r"\b(tl|fl|sl)\b.*\b(mm|cm|in|inch|inches)\b|^(tl|sl)$|\bfork\b", "a length"),
-    (r"\b(wt)\b|^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\ba?260 a?2[38]0\b", ""),
+    (rf"\b(tl|fl|sl)\b.*{A_UNIT_OF_LENGTH}|^(tl|sl)$|\bfork\b", "a length"),
+    (r"^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\ba?260 a?2[38]0\b", ""),
 ]  # fmt: skip
 _MARKS = frozenset("*†?!")  # that a plain text leaves out
 _VIAL = [  # the surest first
@@ -88,6 +95,19 @@ class Taxa:
     def are_florida_and_northern(self) -> bool:
         return (self.taxon.casefold(), self.other_taxon.casefold()) == ("florida", "northern")
 
+    @property
+    def short_names(self) -> tuple[frozenset[str], frozenset[str]]:
+        """The words by which labs shorten the first taxon and the other one; none of another pair than bass."""
+        return (
+            (FLORIDA_WORDS, NORTHERN_WORDS) if self.are_florida_and_northern else (frozenset(), frozenset())
+        )
+
+    @property
+    def words(self) -> tuple[frozenset[str], frozenset[str]]:
+        """The words of the first taxon's name and of the other's, with the short names."""
+        short, other_short = self.short_names
+        return short | words_of(self.taxon.casefold()), other_short | words_of(self.other_taxon.casefold())
+
 
 @dataclass(frozen=True)
 class Said:
@@ -106,14 +126,8 @@ class Said:
 
 def _names(taxa: Taxa) -> frozenset[str]:
     """The words that name a taxon in a heading."""
-    names = {*taxa.taxon.casefold().split(), *taxa.other_taxon.casefold().split(), "delta"}
-    if taxa.are_florida_and_northern:
-        names |= words_of(
-            """
-    flmb floridanus fl fla f fb nlmb nl nigricans n north m micropterus s salmoides
-    """
-        )
-    return frozenset(names)
+    more = LATIN_WORDS | {"f", "n", "fb"} if taxa.are_florida_and_northern else frozenset()
+    return frozenset[str]({"delta"}).union(*taxa.words, more)
 
 
 def _alone(word: str, beside: Set[str]) -> str:
@@ -200,8 +214,9 @@ def _taxa(taxa: Taxa) -> Vocabulary[Said]:
     first, other = (rf"\b{re.escape(name.casefold())}\b" for name in (taxa.taxon, taxa.other_taxon))
     third = r"(?!)"
     if taxa.are_florida_and_northern:
-        first += r"|\b(flmb|floridanus|fl|fla|f ?lmb|fb)\b"
-        other += r"|\b(nlmb|nl|nigricans|n ?lmb|north)\b"
+        short, other_short = ("|".join(sorted(names)) for names in taxa.short_names)
+        first += rf"|\b({short}|{FLORIDA_IN_A_HEADING})\b"
+        other += rf"|\b({other_short}|{NORTHERN_IN_A_HEADING})\b"
         third = r"\bdelta\b"
     return Vocabulary([[
         Sense(Said(ColumnRole.Q, f"the heading names {taxa.taxon}"), re.compile(first), known),

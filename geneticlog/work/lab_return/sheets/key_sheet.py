@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.sheet.reading import Question, is_code
 from geneticlog.rules.lab_return.sheet.words_beside import says_what_it_is, speaks_against
 from geneticlog.rules.lab_return.words.headings import plain, strange_in
 from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lengths import LENGTH_NAMES, WEIGHT_NAMES
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
 from geneticlog.work.lab_return.sheets.by_well import well_in
 
@@ -21,8 +22,8 @@ LEAST_KEYED = 0.8  # of the values of a column, that the key knows
 FEWEST = 2
 _LINES = frozenset({"row", "line", "no", "nr", "#", "n", "number", "row no", "line no"})
 _OF_FISH = re.compile(
-    r"\b(tl|length|weight|wt|date|collected|caught|lake|water ?body|client|customer|project|tissue|species|assay"
-    r"|panel)\b"
+    rf"\b({'|'.join(sorted(LENGTH_NAMES | WEIGHT_NAMES))}|date|collected|caught|lake|water ?body"
+    r"|client|customer|project|tissue|species|assay|panel)\b"
 )
 
 
