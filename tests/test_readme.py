@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shlex
 import shutil
 import subprocess
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any
+from uuid import uuid4
 
 import pandas
 import pytest
 from conftest import Runner
+from lakes_support import add_fish, add_lake, add_panel, add_result, add_survey, add_vial
+from sqlalchemy.orm import Session
 
 from geneticlog.faces.app.cli import COMMANDS
 from geneticlog.settings import shipped_folder
+from geneticlog.store.engine import database_url, open_engine
+from geneticlog.store.tables import Office
 
 README = Path(__file__).parent.parent / "README.md"
 TEXT = README.read_text(encoding="utf-8")
@@ -79,10 +87,25 @@ def test_the_notebook_lines_run_and_the_examples_of_the_tables_are_true(
     names["log"].close()
 
 
-def test_the_lines_for_r_read_what_is_there(demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch) -> None:
-    """What the lines for R ask of the database and of the exported files, asked without R."""
+def read_as_r_does() -> tuple[pandas.DataFrame, pandas.DataFrame]:
+    """What the lines for R call ``typed`` and ``same``, read without R."""
     import sqlite3
 
+    lines = fence("r")
+    (file,) = re.findall(r'read\.csv\("(.*?)"\)', lines)
+    exported = pandas.read_csv(file, dtype=str, keep_default_na=False)
+    typed = exported[exported["in_the_numbers"] == "true"]
+    query = re.search(r'"(SELECT .*?)"\)', lines, flags=re.DOTALL)
+    assert query is not None
+    (by,) = re.findall(r'merge\(typed, stored, by = "(\w+)"\)', lines)
+    database = sqlite3.connect("heron.sqlite")
+    stored = pandas.read_sql_query(query[1], database)
+    database.close()
+    return typed, typed.merge(stored, on=by)
+
+
+def test_the_lines_for_r_read_what_is_there(demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the lines for R ask of the database and of the exported files, asked without R."""
     import geneticlog
 
     monkeypatch.chdir(demo[0])
@@ -91,17 +114,9 @@ def test_the_lines_for_r_read_what_is_there(demo: tuple[Path, str], monkeypatch:
     with geneticlog.open("heron.sqlite") as log:
         fish = log.fish()
     counted = fish[fish["in_the_numbers"]]
-    query = re.search(r'"(SELECT .*?)"\)', lines, flags=re.DOTALL)
-    assert query is not None
-    database = sqlite3.connect("heron.sqlite")
-    rows = database.execute(query[1]).fetchall()
-    database.close()
-    assert sorted(q for *_, q in rows) == sorted(counted["q"])
     Runner("heron.sqlite")("report", "export", "--out", "open_data")
-    (file,) = re.findall(r'read\.csv\("(.*?)"\)', lines)
-    exported = pandas.read_csv(file, dtype=str, keep_default_na=False)
-    typed = exported[exported["in_the_numbers"] == "true"]
-    assert sorted(map(float, typed["q"])) == sorted(counted["q"])
+    typed, same = read_as_r_does()
+    assert sorted(same["stored_q"]) == sorted(map(float, typed["q"])) == sorted(counted["q"])
     (sizes,) = re.findall(r"sizes <- c\((.*?)\)", lines)
     classes = [word.strip(' "') for word in sizes.split(",")]
     assert classes == list(counted["size_class"].cat.categories)
@@ -117,26 +132,49 @@ def r_with_sqlite() -> str | None:
     return None if r is None or subprocess.run(asked, capture_output=True).returncode else r
 
 
-if (R := r_with_sqlite()) is not None:
+R = r_with_sqlite()
 
-    def test_the_lines_run_in_r_and_give_the_same_numbers(
-        demo: tuple[Path, str], monkeypatch: pytest.MonkeyPatch
-    ) -> None:
-        import geneticlog
 
-        monkeypatch.chdir(demo[0])
-        with geneticlog.open("heron.sqlite") as log:
-            fish = log.fish()
-        counted = fish[fish["in_the_numbers"]]
-        Runner("heron.sqlite")("report", "export", "--out", "open_data", "--replace")
+def test_the_lines_count_what_the_report_counts(
+    new_database: Callable[[Path], str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Fish of another species, results for another pair of taxa and results replaced are in no line's numbers."""
+    run = Runner(new_database(tmp_path / "heron.sqlite"))
+    monkeypatch.chdir(tmp_path)
+    ours = [10 / 76, 22 / 76, 41 / 76, 60 / 76]
+    engine = open_engine(database_url(run.database))
+    with Session(engine) as session, session.begin():
+        session.add(Office(uid=uuid4().hex, prefix="BG"))
+        survey = add_survey(session, add_lake(session))
+        panel = add_panel(session, "P38", 38, taxon="Florida", other_taxon="northern")
+        other = add_panel(session, "SPOT", 38, taxon="spotted", other_taxon="smallmouth")
+        for q, typed_for, species in [
+            *((q, panel, "largemouth_bass") for q in ours), (0.9, other, "largemouth_bass"), (0.8, panel, "bluegill"),
+        ]:  # fmt: skip
+            vial = add_vial(session, add_fish(session, survey, 13.0, species=species))
+            add_result(session, vial, 0.7, panel=typed_for, standing="superseded")
+            add_result(session, vial, q, panel=typed_for)
+    engine.dispose()
+    (reported,) = json.loads(run("report", "lake", "HERON", "--json").stdout)["surveys"]
+    assert reported["n_resulted"] == len(ours)
+    names: dict[str, Any] = {}
+    exec(fence("python"), names)
+    names["log"].close()
+    assert sorted(names["fish"]["q"]) == pytest.approx(ours)
+    assert names["whole_lake"].mean == pytest.approx(sum(ours) / len(ours))
+    run("report", "export", "--out", "open_data")
+    typed, same = read_as_r_does()
+    assert sorted(map(float, typed["q"])) == sorted(same["stored_q"]) == pytest.approx(ours)
+    if R is not None:
         Path("lines.R").write_text(
-            fence("r") + "\ncat(nrow(typed), nrow(same), sum(typed$q), sum(same$q))\n", encoding="utf-8"
+            fence("r") + "\ncat(nrow(typed), nrow(same), sum(typed$q), sum(same$stored_q))\n",
+            encoding="utf-8",
         )
-        done = subprocess.run([str(R), "lines.R"], capture_output=True, text=True)
+        done = subprocess.run([R, "lines.R"], capture_output=True, text=True)
         assert done.returncode == 0, done.stderr
-        n, same, total, total_same = map(float, done.stdout.split()[-4:])
-        assert n == same == len(counted)
-        assert total == total_same == pytest.approx(counted["q"].sum(), abs=1e-4)  # R prints seven digits
+        n, n_same, *totals = map(float, done.stdout.split()[-4:])
+        assert (n, n_same) == (len(ours), len(ours))
+        assert totals == pytest.approx([sum(ours)] * 2, abs=1e-4)  # R prints seven digits
 
 
 def test_the_prompt_answers_as_the_readme_shows(run_on_sqlite: Runner, tmp_path: Path) -> None:

@@ -100,9 +100,9 @@ class Log:
         )
 
     def fish(self) -> pd.DataFrame:
-        """Return one row a fish (or tally) with its measures and, where one counts, its result.
+        """Return one row a fish (or tally) with its measures and its result; ``in_the_numbers``: the report counts it.
 
-        >>> log.fish().groupby("size_class", observed=True)["q"].count().to_dict()
+        >>> log.fish().query("in_the_numbers").groupby("size_class", observed=True)["q"].count().to_dict()
         {'substock': 15, 'stock': 15, 'quality': 15, 'preferred': 16, 'memorable': 5}
         """
         from sqlalchemy import select, true
