@@ -1,8 +1,12 @@
-"""Which vial goes in which package of a shipment: whole plates or boxes where there are enough, else even parts."""
+"""Which vial goes in which package of a shipment: whole plates or boxes, or even parts of loose vials."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
+
+from geneticlog.errors import Refused
+from geneticlog.rules.sentences import n_of
+from geneticlog.rules.shipment.plates import Container
 
 Place = tuple[int, str]  # container number, position
 
@@ -24,3 +28,20 @@ def in_packages(places: Sequence[Place], n_packages: int) -> list[list[Place]]:
     for i, place in enumerate(places):
         parts[i * n // len(places)].append(place)
     return parts
+
+
+def refuse_cut_containers(code: str, kind: Container, containers: Collection[int], n_packages: int) -> None:
+    """Refuse more packages than a shipment has plates or boxes: none of them can be in two packages.
+
+    containers
+        the numbers of the plates or boxes, in any order and any number of times; loose vials go in any packages.
+    raises
+        Refused with the way out.
+    """
+    n = len(set(containers))
+    if kind.capacity is None or n_packages <= max(n, 1):
+        return
+    raise Refused(
+        f"shipment {code} is packed in {n} x {kind.printed}, and none can be cut in two: it goes in at most"
+        f" {n_of(n, 'package')}, not {n_packages}; pack the vials loose (--container loose) for more"
+    )

@@ -17,6 +17,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
 from geneticlog.work.events import Corrected, find_shipment, record, require_reason
 from geneticlog.work.shipment.dates import refuse_impossible_dates
+from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
 SHIPMENT_FIELDS = (
     *("medium", "fill_ml", "seal", "n_packages", "carrier", "tracking", "remarks"),
@@ -67,6 +68,7 @@ def correct_shipment(
     if fill_ml is not None and not fill_ml > 0:
         raise Refused(f"{fill_ml:g} mL is no possible fill of a vial; it is above 0")
     shipment = find_shipment(session, code)
+    refuse_more_packages(shipment, changes.get("n_packages"))
     _check_dates(session, shipment, changes, stamp.now)
     if "panel" in changes and changes["panel"] is not shipment.panel:
         _change_panel(session, shipment, changes["panel"])

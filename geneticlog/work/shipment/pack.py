@@ -26,6 +26,7 @@ from geneticlog.work.events import find_lab, find_shipment, record
 from geneticlog.work.result.in_the_numbers import of_its_species
 from geneticlog.work.shipment.correct_shipment import say_medium, without_medium
 from geneticlog.work.shipment.packable import form_of, why_not
+from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
 SHIPMENT_CODE = re.compile(r"[A-Z0-9][A-Z0-9._-]{0,23}")
 MOST_NAMED = 10
@@ -132,6 +133,7 @@ def pack(
     for name in ("fill_ml", "seal", "n_packages", "panel", "remarks"):
         setattr(shipment, name, getattr(how, name) or getattr(shipment, name))
     session.flush()
+    refuse_more_packages(shipment, shipment.n_packages)
     new = {"lab": to.code, "vials": placements, "kept_free": sorted(kept), "seed": seed}
     record(session, "packed", "shipment", code, stamp=stamp, new=new)
     session.flush()

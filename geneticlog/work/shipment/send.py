@@ -15,6 +15,7 @@ from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
 from geneticlog.work.events import find_shipment, record, require_reason
 from geneticlog.work.shipment.dates import refuse_impossible_dates
+from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
 
 @dataclass(frozen=True)
@@ -57,6 +58,8 @@ def send(
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by
     for name, value in asdict(way).items():
         setattr(shipment, name, value or getattr(shipment, name))
+    if way.n_packages is not None:
+        refuse_more_packages(shipment, way.n_packages)
     new = {
         "sent_at": left.isoformat(),
         "n_vials": len(shipment.positions),

@@ -235,12 +235,11 @@ def test_the_plate_map_shows_each_code_and_the_custody_form_its_fields(run: Runn
     placed = positions(run)
     at = [listed.index(f"{printed(vial)} {placed[vial]}") for vial in sorted(vials)]
     assert at == sorted(at)
-    run("correct", "shipment", "SHIP-1", "--packages", 2, "--why", "ethanol")
-    run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
-    form = " ".join(words(tmp_path / "SHIP-1-custody-form.pdf").split())
-    order = sorted(vials, key=lambda vial: (placed[vial][1:], placed[vial][0]))
-    assert f"Package 1 of 2, places {placed[order[0]]} to {placed[order[4]]}, 5 vials" in form
-    assert form.index(printed(order[4])) < form.index("Package 2 of 2") < form.index(printed(order[5]))
+    cut = ("correct", "shipment", "SHIP-1", "--packages", 2, "--why", "ethanol")
+    assert "at most 1 package, not 2" in " ".join(run(*cut, fails=4).stderr.split())
+    assert "at most 1 package" in " ".join(
+        run("shipment", "send", "SHIP-1", "--packages", 2, fails=4).stderr.split()
+    )
 
 
 def test_a_shipment_travels_once_and_arrives_with_its_losses(run: Runner) -> None:
@@ -450,12 +449,18 @@ def test_each_step_of_a_shipment_is_one_json_document(run: Runner) -> None:
 def test_the_ethanol_of_a_shipment_in_several_packages(run: Runner, tmp_path: Path) -> None:
     vials = an_office(run.database, n_fish=10)
     packed = document(
-        run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--fill-ml", 29.5, "--packages", 3
-    )
+        run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--fill-ml", 29.5, "--packages", 3,
+        "--container", "loose",
+    )  # fmt: skip
     ethanol = packed["ethanol"]
     assert (ethanol["total_ml"], ethanol["n_packages"], ethanol["package_ml"]) == (295, 3, 118)
     run("shipment", "manifest", "SHIP-1", "--out", tmp_path)
-    assert "in 3 packages" in " ".join(words(tmp_path / "SHIP-1-custody-form.pdf").split())
+    form = " ".join(words(tmp_path / "SHIP-1-custody-form.pdf").split())
+    assert "in 3 packages" in form
+    placed = positions(run)
+    order = sorted(vials, key=lambda vial: int(placed[vial]))
+    assert f"Package 1 of 3, places {placed[order[0]]} to {placed[order[3]]}, 4 vials" in form
+    assert form.index(printed(order[3])) < form.index("Package 2 of 3") < form.index(printed(order[4]))
     run("correct", "shipment", "SHIP-1", "--packages", 1, "--why", "one box was enough")
     assert "taken as one package" in run("shipment", "show", "SHIP-1").stdout
     assert "in 2 packages up to" in run("shipment", "send", "SHIP-1", "--packages", 2).stdout
