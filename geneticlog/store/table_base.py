@@ -5,10 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import (
-    MetaData,
-    Text,
-)
+from sqlalchemy import Connection, MetaData, Text, event
 from sqlalchemy.orm import DeclarativeBase
 
 from geneticlog.store.columns import (
@@ -41,3 +38,18 @@ class Table(DeclarativeBase):
 
     metadata = MetaData(naming_convention=NAMES)
     type_annotation_map = {datetime: UtcInstant(), str: Text()}  # noqa: RUF012 - SQLAlchemy reads it from the class
+
+
+@event.listens_for(Table.metadata, "before_create")
+def same_conditions_on_postgresql(metadata: MetaData, connection: Connection, **_: Any) -> None:
+    """Give each index of only some rows its condition on PostgreSQL, too: that of SQLite, by which tables name it.
+
+    Named there for both, it would load all of SQLAlchemy's PostgreSQL with every command on a SQLite file.
+    """
+    if connection.dialect.name != "postgresql":
+        return
+    for table in metadata.tables.values():
+        for index in table.indexes:
+            where = index.dialect_options["sqlite"]["where"]
+            if where is not None:
+                index.dialect_options["postgresql"]["where"] = where

@@ -56,7 +56,6 @@ class Fish(Table):
             "survey_id",
             "site",
             sqlite_where=text("site IS NOT NULL"),
-            postgresql_where=text("site IS NOT NULL"),
         ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -175,7 +174,6 @@ class Vial(Table):
             "ix_vial_role",
             "role",
             sqlite_where=text("role <> 'sample'"),
-            postgresql_where=text("role <> 'sample'"),
         ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)

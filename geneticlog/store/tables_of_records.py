@@ -103,7 +103,6 @@ class Event(Table):
             "verb",
             "subject_kind",
             sqlite_where=text("verb = 'undone'"),
-            postgresql_where=text("verb = 'undone'"),
         ),
     )
     id: Mapped[int] = mapped_column(primary_key=True)
@@ -128,7 +127,6 @@ class JournalEntry(Table):
             "ix_journal_own",
             "number",
             sqlite_where=text("carried_by IS NULL"),
-            postgresql_where=text("carried_by IS NULL"),
         ),
     )
     station: Mapped[str] = mapped_column(String(32), primary_key=True)

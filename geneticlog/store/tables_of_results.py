@@ -47,7 +47,6 @@ class ReturnFile(Table):
             "sha256",
             unique=True,
             sqlite_where=text("withdrawn_at IS NULL"),
-            postgresql_where=text("withdrawn_at IS NULL"),
         ),
         CheckConstraint("(withdrawn_at IS NULL) = (withdrawn_why IS NULL)", name="withdrawn_has_a_reason"),
     )

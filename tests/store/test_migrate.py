@@ -359,7 +359,13 @@ def shape(engine: Engine) -> dict[str, object]:
                 (link["name"] or "", *link["constrained_columns"]) for link in look.get_foreign_keys(table)
             ),
             sorted(
-                (index["name"] or "", *map(str, index["column_names"])) for index in look.get_indexes(table)
+                (
+                    index["name"] or "",
+                    *map(str, index["column_names"]),
+                    str(index["unique"]),
+                    str(index["dialect_options"].get(f"{engine.dialect.name}_where")),
+                )
+                for index in look.get_indexes(table)
             ),
         )
         for table in sorted(look.get_table_names())

@@ -68,7 +68,8 @@ def test_a_console_of_windows_shows_and_reads_everything(run_on_sqlite: Runner, 
             "    sys.argv[1:] = words\n"
             "    try: main()\n"
             "    except SystemExit as end: assert not end.code\n"
-            "    print('=====')"
+            "    print('=====')\n"
+            "assert 'sqlalchemy.dialects.postgresql' not in sys.modules, 'a SQLite file needs nothing of it'"
         )
         start = [sys.executable, "-c", run, json.dumps(commands)]
         done = subprocess.run(start, capture_output=True, input=given, env=environment, cwd=tmp_path)
