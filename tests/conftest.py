@@ -17,6 +17,7 @@ import pytest
 from browser_support import browser  # noqa: F401  (a fixture, started only where a test asks for it)
 from click.testing import CliRunner, Result
 from compiled_once import compile_once
+from connections_kept import OWN, keep_connections, let_go
 from hypothesis import settings
 from sqlalchemy import Engine
 from sqlalchemy.orm import Session
@@ -31,16 +32,19 @@ from geneticlog.store.migrate import upgrade
 settings.register_profile("no stop-watch", deadline=None, derandomize=bool(os.environ.get("CI")))
 settings.load_profile("no stop-watch")
 compile_once()
+keep_connections()
 # Each worker and each of hundreds of programs that are started would else compile all modules for itself.
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 gc.disable()  # while tests are collected: what is made then stays
 
-# The longest tests start early, each group on a worker of its own: what is made once for a group is made once.
+# The longest tests start early, each group on a worker of its own: what is made once for a group is made once. All that
+# ask for a browser are one group: it waits for two thirds of the time, and the other workers then have the processors.
 LONGEST = (
-    {"test_a_day_on_the_boat.py", "test_phones_on_a_hotspot.py", "test_label_reading.py", "test_counted_result.py"},
-    {"test_an_office_day.py", "test_report_in_a_browser.py", "test_fuzz.py", "test_fish_log_killed.py",
-     "test_what_counts.py", "test_one_inference.py"},
+    {"test_a_day_on_the_boat.py", "test_phones_on_a_hotspot.py", "test_an_office_day.py",
+     "test_report_in_a_browser.py", "test_lakes_list.py"},
+    {"test_fuzz.py", "test_several_at_once.py", "test_fish_log_killed.py", "test_what_counts.py",
+     "test_one_inference.py", "test_counted_result.py", "test_label_reading.py"},
     {"test_commands_demo.py", "test_readme.py", "test_wheel.py", "test_questions_at_a_terminal.py",
      "test_full_and_read_only.py"},
 )  # fmt: skip
@@ -156,15 +160,21 @@ def sqlite_database(tmp_path: Path, sqlite_template: Path) -> str:
     return str(file)
 
 
+OVER: list[str] = []  # names of databases whose tests have ended
+
+
 @pytest.fixture
 def postgres_database(postgres_server: str, postgres_template: str) -> Iterator[str]:
     """A fresh migrated PostgreSQL database."""
-    name = f"test_{uuid4().hex[:12]}"
+    while OVER:  # only now: whoever was connected to one has left, so that the server waits for nobody
+        admin(postgres_server, f'DROP DATABASE "{OVER.pop()}" WITH (FORCE)')
+    name = f"{OWN}{uuid4().hex[:12]}"
     admin(postgres_server, f'CREATE DATABASE "{name}" TEMPLATE "{postgres_template}" STRATEGY FILE_COPY')
     try:
         yield dsn(postgres_server, name)
     finally:
-        admin(postgres_server, f'DROP DATABASE "{name}" WITH (FORCE)')
+        let_go(name)
+        OVER.append(name)
 
 
 @pytest.fixture(params=["sqlite", "postgresql"])
