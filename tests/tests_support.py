@@ -17,6 +17,10 @@ def database(sqlite_database: str) -> str:
     return sqlite_database
 
 
+# One test on SQLite alone, in a file that asks both engines: what a paper, a sheet or a refusal says is no engine's.
+on_sqlite = pytest.mark.parametrize("database", ["sqlite"], indirect=True)
+
+
 def with_database(url: str, name: str) -> str:
     """Return a server's URL with another database, through psycopg."""
     return (

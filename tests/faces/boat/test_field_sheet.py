@@ -18,6 +18,7 @@ from openpyxl.styles import Font
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import codes, fish_of, prepared
+from tests_support import on_sqlite
 
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Fish
@@ -35,6 +36,7 @@ def filled(
     return file
 
 
+@on_sqlite
 def test_the_sheet_is_written_in_three_forms_and_shows_the_vials_in_order(
     run: Run, database: str, tmp_path: Path
 ) -> None:
@@ -75,6 +77,7 @@ def test_a_long_run_of_labels_leaves_room_for_fish_only_measured_in_rows_of_8_mm
     document.close()
 
 
+@on_sqlite
 def test_a_sheet_that_may_be_filled_in_is_not_written_over(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     run("fieldsheet", "HERON-2026", "--out", tmp_path, "--form", "csv")
@@ -124,6 +127,7 @@ def test_the_sheet_written_is_filled_in_and_read_back_and_the_empty_one_stores_n
     assert len(fish_of(database)) == 4
 
 
+@on_sqlite
 def test_units_in_heading_and_cell_tallies_and_struck_values(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     file = filled(
@@ -151,6 +155,7 @@ def test_units_in_heading_and_cell_tallies_and_struck_values(run: Run, database:
     assert len(fish_of(database)) == 6
 
 
+@on_sqlite
 def test_every_fault_is_named_with_row_and_column_and_nothing_is_stored(
     run: Run, database: str, tmp_path: Path
 ) -> None:
@@ -183,6 +188,7 @@ def test_every_fault_is_named_with_row_and_column_and_nothing_is_stored(
     assert fish_of(database) == []
 
 
+@on_sqlite
 def test_look_only_shows_and_stores_nothing(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     file = filled(tmp_path / "sheet.csv", f",{ONE},16.5,2.3,,,")
@@ -292,6 +298,7 @@ def test_pounds_and_ounces_are_added(
     assert [one["weight_g"] for one in shown] == [pytest.approx(grams, rel=1e-12)]
 
 
+@on_sqlite
 def test_every_column_date_and_blank_length_is_used_or_named(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     file = filled(
@@ -322,6 +329,7 @@ def test_every_column_date_and_blank_length_is_used_or_named(run: Run, database:
     assert "give it a heading that is known (the nearest: weight)" in " ".join(said.split())
 
 
+@on_sqlite
 def test_every_tab_and_merged_range_is_used_or_named(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     file = tmp_path / "sheet.xlsx"
@@ -396,6 +404,7 @@ def test_a_log_and_a_sheet_of_the_same_swabbed_fish_store_it_once(
     assert len(fish_of(database)) == 1
 
 
+@on_sqlite
 def test_a_file_without_a_column_of_lengths_is_no_field_sheet(
     run: Run, database: str, tmp_path: Path
 ) -> None:
@@ -413,6 +422,7 @@ def test_a_file_without_a_column_of_lengths_is_no_field_sheet(
     assert [row[:2] for row in fish_of(database)] == [(1, 4)]
 
 
+@on_sqlite
 def test_cells_struck_through_in_a_workbook_are_no_plain_values(
     run: Run, database: str, tmp_path: Path
 ) -> None:

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import codes, fish_of, prepared
+from tests_support import on_sqlite
 
 from geneticlog.faces.app.cli import cli
 from geneticlog.store.tables import Finding
@@ -99,6 +100,7 @@ def test_a_card_at_fault_goes_to_a_file_that_is_mended_and_replayed(
     assert mend.with_name("HERON-2026.mend-2.txt").exists()
 
 
+@on_sqlite
 def test_a_mend_file_of_an_older_program_is_read(run: Run, database: str) -> None:
     prepared(database)
     piped(run, f"{ONE} 16.5")
@@ -112,7 +114,7 @@ def test_a_mend_file_of_an_older_program_is_read(run: Run, database: str) -> Non
     assert [(row[2], row[5]) for row in fish_of(database)] == [(16.5, (ONE, TWO)), (12.2, ())]
 
 
-@pytest.mark.parametrize("database", ["sqlite"], indirect=True)  # what lines say, whichever engine keeps it
+@on_sqlite
 @pytest.mark.parametrize(
     ("log", "options", "fish"),
     [
@@ -136,7 +138,7 @@ def test_lines_of_their_own_make_the_fish_that_the_crew_had(
     assert len(fish_of(database)) == len(fish)
 
 
-@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
+@on_sqlite
 @pytest.mark.parametrize(
     ("log", "lengths", "n_unstored"),
     [
@@ -159,6 +161,7 @@ def test_what_only_a_person_can_say_goes_to_the_mend_file_whole(
     assert len([line for line in lines if not line.startswith("#")]) == n_unstored
 
 
+@on_sqlite
 def test_a_scan_after_a_fish_only_measured_is_refused_with_the_way_out(run: Run, database: str) -> None:
     prepared(database)
     said = " ".join(piped(run, f"{ONE} 16.5", "12.5", TWO, "9 0.4", fails=4).output.split())
@@ -238,6 +241,7 @@ def test_the_same_vial_with_other_values_is_refused(run: Run, database: str) -> 
     assert fish_of(database) == [(1, 1, 16.5, "in", "preferred", (ONE,))]
 
 
+@on_sqlite
 def test_a_mend_file_can_be_named(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
     piped(run, "nonsense", options=("--mend", str(tmp_path / "left.txt")), fails=4)
@@ -295,6 +299,7 @@ def test_any_log_replayed_stores_nothing_twice(
     assert stored[0] == stored[1]  # a second swab refused for want of a first may find its fish in the replay
 
 
+@on_sqlite
 def test_with_json_a_pipe_ends_in_one_document(run: Run, database: str) -> None:
     prepared(database, targets={"quality": 2})
     log = f"{ONE} 12.5\n9 x3\nnonsense\n9.5 0.4\n9.6 x2\nundo\n"

@@ -9,6 +9,7 @@ import pytest
 from conftest import Runner
 from sqlalchemy import select
 from sqlalchemy.orm import Session
+from tests_support import on_sqlite
 
 from geneticlog.store.tables import Event
 
@@ -149,6 +150,7 @@ def test_labs_panels_and_the_office_are_entered_and_listed(run: Runner, tmp_path
     assert "this is not TOML" in run("lab", "add", "SOUTH", "South", "--layout", broken, fails=5).stderr
 
 
+@on_sqlite
 def test_what_is_entered_is_shown_as_json_when_asked(run: Runner) -> None:
     def shown(*arguments: object) -> dict:
         return json.loads(run(*arguments, "--json").stdout)

@@ -10,6 +10,7 @@ from click.testing import Result
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from survey_support import codes, fish_of, prepared
+from tests_support import on_sqlite
 
 from geneticlog.store.tables import Event, Finding, Fish, Lake, Survey, Vial
 
@@ -81,7 +82,7 @@ def test_a_wrong_vial_is_replaced_and_the_wrong_one_is_free(run: Run, logged: st
     assert fish_of(logged)[2][5] == (TWO,)
 
 
-@pytest.mark.parametrize("database", ["sqlite"], indirect=True)  # refused before either engine is asked
+@on_sqlite
 @pytest.mark.parametrize(
     ("arguments", "fails", "words"),
     [
@@ -137,7 +138,7 @@ def test_a_survey_and_a_lake_are_corrected(run: Run, logged: str, session: Sessi
     assert len(history(session, "HERON")) == 2
 
 
-@pytest.mark.parametrize("database", ["sqlite"], indirect=True)
+@on_sqlite
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [

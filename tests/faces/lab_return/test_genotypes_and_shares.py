@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from conftest import Runner
 from office_support import an_office
+from tests_support import on_sqlite
 
 from geneticlog.rules.lab_return.drafts.recounted import compare_counted
 from geneticlog.rules.vialcode import printed
@@ -56,6 +57,7 @@ def result_of(run: Runner, vial: str) -> Any:
     return json.loads(run("history", vial, "--json").stdout)["results"][-1]
 
 
+@on_sqlite
 def test_what_agrees_is_read_without_a_finding(run: Runner, tmp_path: Path) -> None:
     vials, x = sent(run, 8), genotypes(8)
     cut_off = a_row(vials[7], x[7])
@@ -137,6 +139,7 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert "recount   use what its genotypes give" in run("decide", "--help").stdout
 
 
+@on_sqlite
 def test_what_the_genotypes_say_is_not_said_again_of_the_share_alone(run: Runner, tmp_path: Path) -> None:
     vials, x = sent(run, 2), genotypes(2)
     told = read(run, tmp_path, [a_row(vials[0], x[0], q="0.7000", h="0.5811")])

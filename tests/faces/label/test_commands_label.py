@@ -11,6 +11,7 @@ import pytest
 import zxingcpp
 from sqlalchemy import Engine, select, update
 from sqlalchemy.orm import Session
+from tests_support import on_sqlite
 
 from geneticlog.faces.commands.label import codes_in
 from geneticlog.rules.vialcode import mint, printed
@@ -83,6 +84,7 @@ def test_a_part_used_sheet_is_finished(run_on_sqlite: Runner) -> None:
     assert "slots 1 to 100" in run("label", "print", "-n", 1, "--start-slot", 101, fails=4).output
 
 
+@on_sqlite
 def test_nothing_is_stored_when_the_labels_cannot_be_set_or_written(run: Runner, engine: Engine) -> None:
     set_up(run)
     for arguments, fails in (

@@ -14,6 +14,7 @@ from conftest import Runner
 from lakes_support import NOW, add_fish, add_lake, add_panel, add_result, add_survey, add_typed, add_vial
 from sqlalchemy.orm import Session
 from statsmodels.stats.multitest import multipletests
+from tests_support import on_sqlite
 
 from geneticlog.rules.schemes import five_length, two_groups
 from geneticlog.store.tables import Finding, Lab, Lake, Shipment, ShipmentPosition, Survey
@@ -277,6 +278,7 @@ def test_the_tables_hold_every_lake(run: Runner, session: Session, tmp_path: Pat
     assert (rows["CALM"]["state"], rows["NEVER"]["state"]) == ("known", "never swabbed")
 
 
+@on_sqlite
 def test_no_lake_at_all_is_a_page_too(run: Runner, tmp_path: Path) -> None:
     assert json.loads(run("report", "lakes", "--json", "--out", tmp_path).stdout) == {"lakes": []}
     assert "0 lakes, 0 to look at" in (tmp_path / "lakes.html").read_text(encoding="utf-8")
@@ -292,6 +294,7 @@ def lakes_that_changed(session: Session, n_steady: int) -> None:
     session.commit()
 
 
+@on_sqlite
 def test_p_of_every_change_stands_beside_its_p_after_holm(
     run: Runner, session: Session, tmp_path: Path
 ) -> None:

@@ -13,6 +13,7 @@ import pypdfium2
 import pytest
 from conftest import Runner
 from office_support import an_office, free_codes
+from tests_support import on_sqlite
 
 from geneticlog.rules.vialcode import mint, printed
 
@@ -104,6 +105,7 @@ def test_by_plan_only_what_it_still_needs_is_packed(run: Runner) -> None:
     assert "the plan of survey HERON-2026 needs none of the vials left (6 in shipment SHIP-1)" in again.stderr
 
 
+@on_sqlite
 def test_a_survey_without_a_plan_says_how_to_pack_it(run: Runner) -> None:
     an_office(run.database)
     refused = run("shipment", "pack", "S", "--coverage", "HERON-2026", "--lab", "QUILL", fails=4)
@@ -117,6 +119,7 @@ def test_scanned_vials_keep_the_order_of_the_scan(run: Runner) -> None:
     assert positions(run, "BOX") == {vials[3]: "1", vials[1]: "2", vials[0]: "3"}
 
 
+@on_sqlite
 def test_a_wrong_scan_in_a_pipe_packs_nothing_and_names_its_line(run: Runner) -> None:
     vials = an_office(run.database, n_fish=3)
     (free,) = free_codes(1, after=3)
@@ -161,6 +164,7 @@ def test_a_blank_is_a_printed_vial_and_never_a_fish_again(run: Runner) -> None:
     assert "not in shipment" in run("shipment", "unpack", "SHIP-1", other, "--why", "x", fails=4).stderr
 
 
+@on_sqlite
 def test_the_lab_gets_what_its_form_asks_and_nothing_marks_the_blind_ones(
     run: Runner, tmp_path: Path
 ) -> None:
@@ -189,6 +193,7 @@ def test_the_lab_gets_what_its_form_asks_and_nothing_marks_the_blind_ones(
     assert {(cell.data_type, cell.number_format) for cell in cells} == {("s", "@")}
 
 
+@on_sqlite
 def test_usual_columns_give_a_blank_the_tissue_and_medium_of_the_others(run: Runner, tmp_path: Path) -> None:
     an_office(run.database, n_fish=3)
     (blank,) = free_codes(1, after=3)
@@ -199,6 +204,7 @@ def test_usual_columns_give_a_blank_the_tissue_and_medium_of_the_others(run: Run
     assert {tuple(row[4:]) for row in rows} == {("mouth swab", "ethanol")}
 
 
+@on_sqlite
 def test_a_form_that_tells_on_the_blanks_is_warned_about(run: Runner, tmp_path: Path) -> None:
     asks = (
         FORM
@@ -215,6 +221,7 @@ def test_a_form_that_tells_on_the_blanks_is_warned_about(run: Runner, tmp_path: 
     assert [row[3] for row in rows].count("Heron Lake") == 5  # the blank is given the lake of a sample
 
 
+@on_sqlite
 def test_the_plate_map_shows_each_code_and_the_custody_form_its_fields(run: Runner, tmp_path: Path) -> None:
     vials = an_office(run.database, n_fish=10)
     pack(run, "--survey", "HERON-2026", "--fill-ml", "1.5", "--seal", "S-77")
@@ -323,6 +330,7 @@ def test_dates_that_cannot_be_are_refused_and_wrong_ones_corrected(run: Runner, 
     correct("--panel", "SPOTTED")
 
 
+@on_sqlite
 def test_a_shipment_cannot_leave_tomorrow(run: Runner) -> None:
     an_office(run.database, n_fish=1)
     pack(run, "--survey", "HERON-2026")
@@ -391,6 +399,7 @@ def test_a_shipment_of_which_no_more_is_expected_is_closed(run: Runner) -> None:
     assert "is closed already" in run("shipment", "arrive", "SHIP-1", fails=4).stderr
 
 
+@on_sqlite
 def test_vials_that_do_not_say_what_they_are_kept_in_are_warned_about(run: Runner) -> None:
     vials = an_office(run.database, n_fish=4, medium=None)
     (blank,) = free_codes(1, after=4)
@@ -432,6 +441,7 @@ def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite
     assert changed["changes"] == {"seal": {"old": None, "new": "S-1"}}
 
 
+@on_sqlite
 def test_each_step_of_a_shipment_is_one_json_document(run: Runner) -> None:
     vials = an_office(run.database, n_fish=3)
     document(run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials)
@@ -446,6 +456,7 @@ def test_each_step_of_a_shipment_is_one_json_document(run: Runner) -> None:
     assert (closed["standing"], closed["counts"]["missing"]) == ("closed", 2)
 
 
+@on_sqlite
 def test_the_ethanol_of_a_shipment_in_several_packages(run: Runner, tmp_path: Path) -> None:
     vials = an_office(run.database, n_fish=10)
     packed = document(
