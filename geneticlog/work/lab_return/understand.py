@@ -40,7 +40,7 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
     same_twice,
     what_is_left,
 )
-from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, one_value, zeros_apart
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, one_value, too_alike, zeros_apart
 from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import note_of_another_shipment
 from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
@@ -75,6 +75,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.known_fish import known_against,
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
+from geneticlog.rules.lab_return.doubts_of_rows.often_again import often_again
 from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
 from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others, other_measures
 from geneticlog.rules.lab_return.doubts_of_rows.other_shares import other_shares
@@ -296,6 +297,7 @@ def _note_what_the_file_says(
     note_mostly_impossible(drafts)
     note_marked(drafts, turned_beside_genotypes(reading, sheet.rows)[0])
     note_marked(drafts, turned_block(drafts, reading.layout.taxa))
+    note_marked(drafts, often_again(drafts, expected.panel_loci))
     note_copied_down(drafts, partial(expected.known, drafts))
 
 
@@ -478,7 +480,7 @@ def _tests_of(
         SWAPPED: turned.words if turned.fails else "",
         ONLY_0_AND_1: only_0_and_1(drafts),
         ONLY_QUARTERS: only_quarters(drafts),
-        ONE_VALUE: one_value(ours),
+        ONE_VALUE: one_value(ours) or too_alike(ours, expected.panel_loci),
         OWN: own_numbers(reading, sheet.rows, partial(expected.known, drafts)),
         FEW_VALUES: few_values(drafts),
         EVEN_STEPS: even_steps(drafts) or own_ranks(drafts),

@@ -12,10 +12,12 @@ from geneticlog.rules.lab_return.account.other_lakes import lakes_by_name, line_
 from geneticlog.rules.lab_return.columns.read_columns import read_columns
 from geneticlog.rules.lab_return.columns.texts_against import texts_against
 from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
-from geneticlog.rules.lab_return.doubts_of_files.odd_shares import one_value
+from geneticlog.rules.lab_return.doubts_of_files.odd_shares import one_value, too_alike
 from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
+from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_from_a_row
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
+from geneticlog.rules.lab_return.doubts_of_rows.often_again import often_again
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.reading import Row
 from geneticlog.rules.lab_return.words.layout import Layout
@@ -86,6 +88,9 @@ def test_a_column_of_other_numbers_of_the_fish_is_asked_about(known: str, of: An
         ("Discarded", ["ja", *["nein"] * 11], {"ja"}),
         ("Missing loci", ["1", *["0"] * 11], set()),  # a count
         ("Missing", ["2", *["0"] * 11], set()),
+        ("Poor quality", ["yes", *["no"] * 11], {"yes"}),
+        ("No DNA", ["1", *["0"] * 11], {"1"}),
+        ("To check", ["x", *[""] * 11], {"x"}),
         ("Photo", ["yes", *["no"] * 11], set()),
     ],
 )
@@ -144,3 +149,64 @@ def test_a_line_with_the_water_and_an_earlier_year() -> None:
         "Heron Pond 2027",
     ):
         assert not line_of_other_lake(line, lakes)
+
+
+def swarm(rng: random.Random, n: int = 40, p: float = 0.25, digits: int = 4) -> list[float]:
+    return [round(sum(rng.random() < p for _ in range(76)) / 76, digits) for _ in range(n)]
+
+
+def named(shares: Sequence[float]) -> list[Draft]:
+    return [Draft(i, CODES[i], CODES[i], q=q, half_digits=(0.00005, 0.0)) for i, q in enumerate(shares)]
+
+
+@pytest.mark.parametrize(
+    ("again", "words"),
+    [
+        ([0.99] * 4, "no other is near it"),
+        ([0.99] * 2, ""),
+        ([0.777] * 4, "no other is near it"),
+        ([1.0] * 6, ""),
+        ([0.2241] * 22, "far more than any share beside it"),
+        ([0.25] * 4, ""),
+    ],
+)
+def test_a_share_that_comes_again_and_again_is_held(again: list[float], words: str) -> None:
+    rng = random.Random(20260512)
+    shares = [*swarm(rng, 36), *again]
+    rng.shuffle(shares)
+    doubts = often_again(named(shares), 38)
+    assert sorted(doubts) == [i for i, q in enumerate(shares) if words and q == again[0]]
+    assert all(words in text for (text,) in doubts.values())
+    assert not often_again(named(shares), 8)
+
+
+def test_fish_more_alike_than_counted_alleles_can_be() -> None:
+    rng = random.Random(20260512)
+    alike = [0.216 + 0.001 * rng.randrange(9) for _ in range(30)]
+    assert "closer together than fish of one ancestry at 38 loci" in too_alike(named(alike), 38)
+    assert not too_alike(named(alike), None)
+    assert not too_alike(named(swarm(rng, 30)), 38)
+    assert not too_alike(named([0.5 + 0.0132 * rng.randrange(2) for _ in range(30)]), 38)  # first crosses
+    assert not too_alike(named([0.0132 * rng.randrange(3) for _ in range(30)]), 38)  # pure
+
+
+def test_one_part_of_a_list_in_order_though_its_codes_are_too() -> None:
+    rng = random.Random(20260512)
+    shares = swarm(rng)
+    lower = sorted(rng.sample([k / 76 for k in range(10, 50)], 18))
+    rows = zip(sorted(CODES), [*shares, *lower], strict=False)
+    drafts = [Draft(i, code, code, q=q) for i, (code, q) in enumerate(rows)]
+    assert "are in order, and those of the others are not" in sorted_alone(drafts)
+    assert not sorted_alone(drafts[:40])
+    parts = [*sorted(shares[:20]), *sorted(shares[20:])]
+    both = [Draft(i, code, code, q=q) for i, (code, q) in enumerate(zip(sorted(CODES), parts, strict=False))]
+    assert not sorted_alone(both)  # the lab sorts each sheet
+
+
+def test_a_mean_far_from_that_of_earlier_results_is_asked_about() -> None:
+    rng = random.Random(20260512)
+    before = Before(43, 0.0, 0.605, 1, 0, 0.22, 0.02)
+    far = [0.58 + q - 0.24 for q in swarm(rng, p=0.24)]  # the highest before and its room are .705
+    assert "the mean share is 0.58, and it was 0.22 in 43 results" in unlike_before(named(far), before)
+    assert not unlike_before(named(swarm(rng)), before)
+    assert not unlike_before(named(swarm(rng, p=0.45)), before)

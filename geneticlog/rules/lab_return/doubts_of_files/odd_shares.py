@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from statistics import fmean, variance
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
@@ -12,6 +13,7 @@ LEAST_ROWS, LEAST_ZERO, MOST_ZERO = (
     0.25,
 )  # other shares, and shares of exactly 0. Common practice, no source
 GAP, LEAST_WIDTH = 0.15, 0.3  # from 0 to the next share, and from there to the highest
+LEAST_ALIKE, MOST_ALIKE, PURE = 12, 0.1, 0.05  # fish, and their variance in parts of the binomial one
 F1_LEAST = 0.9  # heterozygosity of a first cross, with some room
 LEAST_WHOLE, LEAST_SINGLE = (
     40,
@@ -52,6 +54,28 @@ def one_value(drafts: Sequence[Draft]) -> str:
     if all((draft.heterozygosity or 0.0) > F1_LEAST for draft in typed):
         return ""
     return f"all {len(typed)} shares are {typed[0].q:.4g}: was one value filled in for every sample"
+
+
+def too_alike(drafts: Sequence[Draft], panel_loci: int | None) -> str:
+    """Return what to ask where mixed fish are more alike than the counting of their alleles lets them be, or "".
+
+    Fish of one ancestry differ by the binomial spread of the alleles that are counted in each; those of a backcross by
+    two thirds of its variance. First crosses alone are all alike.
+    """
+    typed = [draft for draft in drafts if draft.q is not None]
+    shares = [draft.q or 0.0 for draft in typed]
+    loci = max((draft.n_loci for draft in typed if draft.n_loci), default=panel_loci or 0)
+    if len(shares) < LEAST_ALIKE or len(set(shares)) < 2 or not loci:
+        return ""
+    mean = fmean(shares)
+    if not PURE < mean < 1 - PURE or abs(mean - 0.5) < PURE:
+        return ""
+    if variance(shares) >= MOST_ALIKE * mean * (1 - mean) / (2 * loci):
+        return ""
+    return (
+        f"{len(shares)} shares lie between {min(shares):.3g} and {max(shares):.3g}, closer together than fish of one"
+        f" ancestry at {loci} loci: are they means, or one value filled in"
+    )
 
 
 def no_tens(drafts: Sequence[Draft]) -> str:

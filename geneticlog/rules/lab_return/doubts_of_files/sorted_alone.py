@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from itertools import pairwise
 
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import in_order
+from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import sorted_parts
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
+MOSTLY_ONE = 0.8  # of the rows in parts in order; where all parts are sorted, the lab lists them so
 LEAST_ROWS = 16
 LEAST_VALUES = 8  # the chance that so many are in order by themselves is below 1 in 20 000
 
@@ -24,15 +27,31 @@ def sorted_alone(drafts: Sequence[Draft], sent: Sequence[str] = ()) -> str:
     here = set(codes)
     if codes not in (sorted(here), [code for code in sent if code in here]):
         return ""
+    if not in_order(shares):
+        return _part_sorted(codes, shares)
     whose = "of their codes" if codes == sorted(here) else "in which we sent them"
-    for words, in_order in (
+    for words, so in (
         ("rise", all(a <= b for a, b in pairwise(shares))),
         ("fall", all(a >= b for a, b in pairwise(shares))),
     ):
-        if in_order:
+        if so:
             return (
                 f"the shares {words} from the first vial to the last though the vials are in the order {whose},"
                 " as where one column was sorted alone"
+            )
+    return ""
+
+
+def _part_sorted(codes: Sequence[str], shares: Sequence[float]) -> str:
+    """That one long part of shares is in order, and the rest is not, though the codes all are."""
+    parts = set(sorted_parts(shares).values())
+    in_parts = sum(map(len, parts))
+    for part in parts:
+        values = {shares[i] for i in part}
+        if len(part) >= LEAST_ROWS and len(values) >= LEAST_VALUES and in_parts <= MOSTLY_ONE * len(shares):
+            return (
+                f"the shares of {len(part)} vials from {codes[part[0]]} to {codes[part[-1]]} are in order, and those of"
+                " the others are not, though the vials are listed by their codes or as we sent them"
             )
     return ""
 

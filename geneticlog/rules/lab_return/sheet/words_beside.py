@@ -45,9 +45,10 @@ _TAKES_BACK = re.compile(
 )
 # what yes makes of a sample under such a heading
 _NO_SAMPLE = re.compile(
-    r"\b(empt(y|ied)|missing|lost|discard(ed)?|broken|damaged?|leak\w*|spilt|spilled|dry|dried|blank|control|cancel\w*|wrong)\b"
+    r"\b(empt(y|ied)|missing|lost|discard(ed)?|broken|damaged?|leak\w*|spilt|spilled|dry|dried|blank|control|cancel\w*|wrong|poor|low"
+    r"|bad|to check|check needed|no (dna|fish|sample|vial|tube|swab|tissue|label|result|data))\b"
 )
-_OF_CALLS = re.compile(r"\b(loci|locus|snps?|markers?|calls?|genotypes?|data|alleles?|reads?)\b")
+_OF_CALLS = re.compile(r"\b(loci|locus|snps?|markers?|calls?|genotypes?|alleles?|reads?)\b")
 _SILENT = ("", "-", "--", "---", "–", "—", ".", "..", "/", '"')
 _YES, _NO = (
     frozenset({"yes", "y", "true", "x", "1", "✓", "ja", "j", "oui", "si"}),

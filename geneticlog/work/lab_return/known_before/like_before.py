@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import sqrt
+from statistics import fmean, variance
 
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
@@ -15,19 +17,23 @@ from geneticlog.work.result.in_the_numbers import usable
 LEAST_BEFORE, LEAST_NOW = 10, 5
 ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surveys
 FEWEST_INSIDE = 0.5
+ERRORS = 5  # standard errors of the difference
+FAR = 0.3  # of one: further a mean hardly moves from one survey to the next, but after stocking
 BY_CHANCE = 0.001  # that all fish are pure, as often as they were before
 
 
 @dataclass(frozen=True)
 class Before:
-    """How many results the lab and panel gave for the lakes of a shipment, the lowest and highest q of them, and how
-    many are exactly 0 and 1."""
+    """How many results the lab and panel gave for the lakes of a shipment, the lowest and highest q of them, how
+    many are exactly 0 and 1, and their mean and variance; of files that give no mean the last two are None."""
 
     n: int
     lowest: float
     highest: float
     n_zero: int = 0
     n_one: int = 0
+    mean: float | None = None
+    variance: float | None = None
 
 
 def given_before(session: Session, shipment: Shipment) -> Before | None:
@@ -41,13 +47,15 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
         .distinct()
     )
     same_panel = Shipment.panel_id == shipment.panel_id if shipment.panel_id else Shipment.panel_id.is_(None)
-    n, lowest, highest, n_zero, n_one = session.execute(
+    n, lowest, highest, n_zero, n_one, mean, of_squares = session.execute(
         select(
             func.count(Result.id),
             func.min(Result.q),
             func.max(Result.q),
             func.sum(case((Result.q == 0, 1), else_=0)),
             func.sum(case((Result.q == 1, 1), else_=0)),
+            func.avg(Result.q),
+            func.avg(Result.q * Result.q),
         )
         .join(Vial, Vial.id == Result.vial_id)
         .join(Fish, Fish.id == Vial.fish_id)
@@ -62,7 +70,11 @@ def given_before(session: Session, shipment: Shipment) -> Before | None:
             same_panel,
         )
     ).one()
-    return Before(n, lowest or 0.0, highest or 0.0, n_zero or 0, n_one or 0) if n >= LEAST_BEFORE else None
+    if n < LEAST_BEFORE or mean is None or of_squares is None:
+        return None
+    mean = float(mean)
+    variance = max(float(of_squares) - mean**2, 0.0) * n / (n - 1)
+    return Before(n, lowest or 0.0, highest or 0.0, n_zero or 0, n_one or 0, mean, variance)
 
 
 def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
@@ -80,8 +92,22 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
     low, high = before.lowest - ROOM, before.highest + ROOM
     outside = sum(not low <= q <= high for q in shares)
     if outside <= FEWEST_INSIDE * len(shares):
-        return ""
+        return _far_mean(shares, before)
     return (
         f"{outside} of {len(shares)} shares are outside what this lab and panel gave for the same waters before"
         f" ({before.n} results, {before.lowest:.3g} to {before.highest:.3g})"
+    )
+
+
+def _far_mean(shares: Sequence[float], before: Before) -> str:
+    """That the mean is far from that of the earlier results, by more than chance makes, or the empty text."""
+    if before.mean is None or before.variance is None:
+        return ""
+    mean = fmean(shares)
+    error = sqrt(variance(shares) / len(shares) + before.variance / before.n)
+    if abs(mean - before.mean) < FAR or abs(mean - before.mean) < ERRORS * error:
+        return ""
+    return (
+        f"the mean share is {mean:.2f}, and it was {before.mean:.2f} in {before.n} results that this lab and panel gave"
+        " for the same waters before"
     )
