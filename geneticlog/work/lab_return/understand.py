@@ -42,6 +42,7 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_columns import (
 )
 from geneticlog.rules.lab_return.doubts_of_files.odd_shares import no_tens, one_value, too_alike, zeros_apart
 from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import note_of_another_shipment
+from geneticlog.rules.lab_return.doubts_of_files.often_again import often_again
 from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.reference_fish import references_against
 from geneticlog.rules.lab_return.doubts_of_files.regular_shares import (
@@ -75,7 +76,6 @@ from geneticlog.rules.lab_return.doubts_of_rows.known_fish import known_against,
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
-from geneticlog.rules.lab_return.doubts_of_rows.often_again import often_again
 from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
 from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others, other_measures
 from geneticlog.rules.lab_return.doubts_of_rows.other_shares import other_shares

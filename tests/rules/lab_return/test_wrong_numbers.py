@@ -13,18 +13,18 @@ from geneticlog.rules.lab_return.columns.read_columns import read_columns
 from geneticlog.rules.lab_return.columns.texts_against import texts_against
 from geneticlog.rules.lab_return.doubts_of_files.lines_against import doubt_in_line
 from geneticlog.rules.lab_return.doubts_of_files.odd_shares import one_value, too_alike
+from geneticlog.rules.lab_return.doubts_of_files.often_again import often_again
 from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_from_a_row
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
-from geneticlog.rules.lab_return.doubts_of_rows.often_again import often_again
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.reading import Row
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.vialcode import mint
 from geneticlog.work.lab_return.known_before.like_before import Before, unlike_before
 
-CODES = [code for serial in range(1, 60) if (code := mint("BG", serial))]
+CODES = [code for serial in range(1, 90) if (code := mint("BG", serial))]
 PERCENTS = [10.5, 25.3, 31.6, 44.7, 52.6, 13.2, 21.1, 38.2, 47.4, 28.9, 36.8, 17.1]
 
 
