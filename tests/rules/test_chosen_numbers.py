@@ -74,8 +74,8 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.controls_against": {"LEAST_AGAINST": 3, "LEAST_KINDS": 2},
     "rules.lab_return.doubts_of_files.copied_down": {
         "LEAST_ALIKE": 5, "LEAST_STEPS": 6, "LEAST_BLOCK": 4, "LEAST_PAIRS": 2,
-        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "LEAST_OTHERS": 5,
-        "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "NEARLY_PURE": 0.05, "NEAR": 10, "AROUND": 0.05,
+        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS":
+        5, "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
     },
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
     "rules.lab_return.doubts_of_files.loci_against": {
@@ -87,15 +87,24 @@ CHOSEN = {
     },
     "rules.lab_return.doubts_of_files.odd_shares": {
         "LEAST_ROWS": 10, "LEAST_ZERO": 2, "MOST_ZERO": 0.25, "GAP": 0.15, "LEAST_WIDTH": 0.3,
-        "LEAST_WHOLE": 40, "LEAST_SINGLE": 3,
+        "LEAST_ALIKE": 12, "MOST_ALIKE": 0.1, "PURE": 0.05, "F1_LEAST": 0.9, "LEAST_WHOLE": 40,
+        "LEAST_SINGLE": 3,
     },
     "rules.lab_return.doubts_of_files.of_another_shipment": {
-        "LEAST_SET": 8, "MOST_VALUES": 1000, "N_WAYS": 8,
+        "LEAST_SET": 8, "MOST_VALUES": 1_000, "N_WAYS": 8,
+    },
+    "rules.lab_return.doubts_of_files.often_again": {
+        "LEAST_AGAIN": 3, "LEAST_OTHERS": 10, "APART": 0.15, "FAR_APART": 0.3, "BY_CHANCE": 1e-05,
+        "FEW_LOCI": 10,
+    },
+    "rules.lab_return.doubts_of_files.own_numbers": {
+        "LEAST_ROWS": 8, "LEAST_VALUES": 6, "NEARLY_ALL": 0.9, "INCH": 25.4, "POUND": 453.59237,
+        "OUNCE": 28.349523125, "ROOM": 0.006,
     },
     "rules.lab_return.doubts_of_files.regular_shares": {
         "PURE": 0.03, "LEAST_MIXED": 12, "MOST_VALUES": 5, "EACH": 3, "PARTS": (20, 16, 12),
-        "LEAST_STEPS": 12, "LEAST_TWICE": 8, "FEW_LOCI": 10, "ONE_DIGIT": 0.02, "APART": 0.2,
-        "STEP_IN_DIGITS": 4, "MOSTLY": 0.9, "MOSTLY_TWICE": 0.7,
+        "LEAST_STEPS": 12, "LEAST_TWICE": 8, "MOSTLY": 0.9, "MOSTLY_TWICE": 0.7, "FEW_LOCI": 10,
+        "ONE_DIGIT": 0.02, "APART": 0.2, "STEP_IN_DIGITS": 4,
     },
     "rules.lab_return.doubts_of_files.repeated_order": {
         "WINDOW": 4, "MOST_PLACES": 200_000, "MOST_LEFT_OUT": 2, "MOST_OFTEN": 50,
@@ -104,12 +113,16 @@ CHOSEN = {
         "LEAST_SHARED_LOCI": 12, "MOST_DIFFERENT": 0.05, "MOST_CHANCE": 0.05,
     },
     "rules.lab_return.doubts_of_files.sorted_alone": {
-        "LEAST_ROWS": 16, "LEAST_VALUES": 8, "LEAST_IN_WELLS": 6,
+        "MOSTLY_ONE": 0.8, "LEAST_ROWS": 16, "LEAST_VALUES": 8, "LEAST_IN_WELLS": 6,
     },
-    "rules.lab_return.doubts_of_files.sorted_parts": {"LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5},
+    "rules.lab_return.doubts_of_files.sorted_parts": {
+        "LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5,
+    },
     "rules.lab_return.doubts_of_files.tables_beside": {"LEAST_IDS": 3},
     "rules.lab_return.doubts_of_files.turned_block": {"LEAST_AGAINST": 3, "LEAST_AGREEING": 2},
-    "rules.lab_return.doubts_of_files.turned_tables": {"LEAST_FISH": 5, "UNLIKE": 1e-5, "ALIKE": 0.05},
+    "rules.lab_return.doubts_of_files.turned_tables": {
+        "LEAST_FISH": 5, "LEAST_BLOCK": 6, "OF_A_BLOCK": 1e-09, "UNLIKE": 1e-05, "ALIKE": 0.05,
+    },
     "rules.lab_return.doubts_of_files.unlike_earlier": {
         "LEAST_AGAIN": 5, "LEAST_CHANGED": 0.5, "APART": 0.0101, "LEAST_ALIKE": 0.8,
     },
@@ -126,6 +139,9 @@ CHOSEN = {
     },
     "rules.lab_return.doubts_of_rows.kept_words": {"MOST_WORDS": 6},
     "rules.lab_return.doubts_of_rows.known_fish": {"LEAST_CHANCE": 0.001},
+    "rules.lab_return.doubts_of_rows.lost_points": {
+        "LEAST_ROWS": 8, "MOSTLY": 0.6, "LEAST_ABOVE": 2, "FAR": 1.15,
+    },
     "rules.lab_return.doubts_of_rows.made_of_runs": {
         "LEAST_ROWS": 4, "LEAST_MEANS": 0.75, "MOST_RUNS": 4, "FAR": 0.2, "OF_MEDIAN": 4.0,
     },
@@ -191,7 +207,8 @@ CHOSEN = {
     "work.lab_return.find_same_fish": {"MOST_IN_PAIRS": 4},
     "work.lab_return.known_before.given_elsewhere": {"MOST": 50_000},
     "work.lab_return.known_before.like_before": {
-        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5,
+        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR":
+        0.3, "BY_CHANCE": 0.001,
     },
     "work.lab_return.return_findings": {"MOST_COMPARED": 300_000},
     "work.lab_return.right_shipment": {"LEAST_SHARE": 0.5},
