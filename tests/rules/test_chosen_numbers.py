@@ -146,6 +146,10 @@ CHOSEN = {
         "LEAST_ROWS": 4, "LEAST_MEANS": 0.75, "MOST_RUNS": 4, "FAR": 0.2, "OF_MEDIAN": 4.0,
     },
     "rules.lab_return.doubts_of_rows.odd_rows": {"LEAST_ROWS": 8, "MOST_ODD": 2, "MOST_ODD_SHARE": 0.1},
+    "rules.lab_return.doubts_of_rows.odd_sums": {
+        "LEAST_ROWS": 8, "NEARLY_ALL": 0.9, "LEAST_ROOM": 0.0011, "MOST_BELOW": 2,
+        "MOST_BELOW_SHARE": 0.05, "NEARLY": 0.95,
+    },
     "rules.lab_return.doubts_of_rows.other_codes": {"LEAST_SHARE": 0.5},
     "rules.lab_return.doubts_of_rows.other_measures": {
         "LEAST_ALIKE": 0.75, "LEAST_ROWS": 4, "LEAST_KINDS": 3, "MOST_UNLIKE": 2, "LEAST_COMPARED": 8,
@@ -157,7 +161,9 @@ CHOSEN = {
         "FAR": 4.0, "LEAST_WIDE": 0.1, "LEAST_ROWS": 6, "MOST_BEYOND": 0.25, "NEARLY_ALL": 0.8,
         "OF_MEDIAN": 3.0, "WHOLE": 1.5, "AT_THE_END": 0.05,
     },
-    "rules.lab_return.doubts_of_rows.own_records": {"LEAST_ALIKE": 0.75, "LEAST_ROWS": 6},
+    "rules.lab_return.doubts_of_rows.own_records": {
+        "MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6,
+    },
     "rules.lab_return.doubts_of_rows.repeated_numbers": {"LEAST_ROWS": 8, "MOST_REPEATED": 2},
     "rules.lab_return.doubts_of_rows.replicate_means": {"FEWEST": 3, "LEAST_ALIKE": 0.8, "APART": 0.15},
     "rules.lab_return.drafts.counted_of": {"LEAST_WHOLE": 0.25, "LEAST_ROWS": 4},

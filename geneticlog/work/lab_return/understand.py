@@ -76,6 +76,11 @@ from geneticlog.rules.lab_return.doubts_of_rows.known_fish import known_against,
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
+from geneticlog.rules.lab_return.doubts_of_rows.odd_sums import (
+    odd_sums,
+    shorter_rows,
+    single_below_one_allele,
+)
 from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
 from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others, other_measures
 from geneticlog.rules.lab_return.doubts_of_rows.other_shares import other_shares
@@ -288,6 +293,7 @@ def _note_what_the_file_says(
     for rule in _OF_ROWS:
         note_marked(drafts, rule(reading, sheet.rows))
     if sheet.separator and not (sheet.grid or sheet.turned or sheet.tall):
+        note_marked(drafts, shorter_rows(reading, sheet.rows))
         note_marked(drafts, cut_off(content, reading, sheet.rows))
     note_marked(drafts, slipped(drafts, lambda row: reading.sheet_rows.words([row])))
     note_held_lines(drafts, reading, sheet.rows, marks)
@@ -297,6 +303,8 @@ def _note_what_the_file_says(
     note_mostly_impossible(drafts)
     note_marked(drafts, turned_beside_genotypes(reading, sheet.rows)[0])
     note_marked(drafts, turned_block(drafts, reading.layout.taxa))
+    note_marked(drafts, odd_sums(drafts))
+    note_marked(drafts, single_below_one_allele(drafts, expected.panel_loci))
     note_marked(drafts, often_again(drafts, expected.panel_loci))
     note_copied_down(drafts, partial(expected.known, drafts))
 

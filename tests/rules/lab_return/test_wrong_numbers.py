@@ -18,7 +18,15 @@ from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
 from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_from_a_row
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
+from geneticlog.rules.lab_return.doubts_of_rows.odd_sums import (
+    odd_sums,
+    shorter_rows,
+    single_below_one_allele,
+)
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers
 from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.drafts.unit_in_doubt import note_unit_in_doubt
 from geneticlog.rules.lab_return.sheet.reading import Row
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.vialcode import mint
@@ -210,3 +218,82 @@ def test_a_mean_far_from_that_of_earlier_results_is_asked_about() -> None:
     assert "the mean share is 0.58, and it was 0.22 in 43 results" in unlike_before(named(far), before)
     assert not unlike_before(named(swarm(rng)), before)
     assert not unlike_before(named(swarm(rng, p=0.45)), before)
+
+
+def test_two_shares_that_make_no_whole_where_all_others_do() -> None:
+    drafts = [Draft(i, "", None, q=q / 100, other_q=1 - q / 100) for i, q in enumerate(PERCENTS)]
+    assert not odd_sums(drafts)
+    drafts[3].other_q = 0.36
+    assert list(odd_sums(drafts)) == [3]
+    for draft in drafts[:4]:
+        draft.other_q = 0.3  # a third lineage, or another way to count
+    assert not odd_sums(drafts)
+
+
+@pytest.mark.parametrize(
+    ("shares", "held"),
+    [
+        ([0.008], 1),
+        ([0.0132], 0),
+        ([0.0], 0),
+        ([0.008, 0.004, 0.002], 0),  # a program estimated them
+        ([0.008, 0.996], 0),
+    ],
+)
+def test_one_share_below_one_allele(shares: list[float], held: int) -> None:
+    assert len(single_below_one_allele(named([*(q / 100 for q in PERCENTS), *shares]), 38)) == held
+    rounded = [Draft(0, "", None, q=0.01, half_digits=(0.005, 0.0)), *named([q / 100 for q in PERCENTS])]
+    assert not single_below_one_allele(rounded, 38)  # one allele, in two digits
+
+
+def test_a_row_that_lost_a_cell() -> None:
+    rows = [[code, q, 100 - q, 38] for code, q in zip(CODES, PERCENTS, strict=False)]
+    rows[4] = [CODES[4], 63.9, 36]
+    heading: list[Any] = ["Sample", "Florida (%)", "Northern (%)", "Loci"]
+    reading, cells = read([heading, *rows])
+    assert list(shorter_rows(reading, cells)) == [6]
+    reading, cells = read(
+        [[*heading, "Remark"], *([*row, "ok"] if i < 6 else row for i, row in enumerate(rows))]
+    )
+    assert not shorter_rows(reading, cells)  # blanks at the end are left out
+
+
+def test_half_of_a_column_in_another_unit_than_a_person_says_condemns_the_rest() -> None:
+    shares = [0.4, 0.9, 1.6, 1.1, 0.2, 1.9, 0.7, 1.3, 0.3, 1.5, 0.8, 1.2]
+    layout = Layout(units={"q": "percent"})
+    cells = read([["Sample", "Florida"], *([code, q] for code, q in zip(CODES, shares, strict=False))])[1]
+    reading = read_columns(cells, layout, file="return.csv")
+    drafts = list(Drafter(reading).drafts(cells))
+    note_unit_in_doubt(drafts, reading, cells)
+    assert all(draft.held for draft in drafts)
+
+
+@pytest.mark.parametrize("word", ["Void", "superseded", "vorläufig"])
+def test_a_word_below_the_vials_is_a_line(word: str) -> None:
+    rows: list[list[Any]] = [
+        ["Sample", "Florida"],
+        *([code, q / 100] for code, q in zip(CODES, PERCENTS, strict=False)),
+    ]
+    reading, _ = read([*rows, [word]])
+    assert reading.other_rows == ((14, word),)
+    assert not read([*rows, ["Cheers"]])[0].other_rows
+    reading, _ = read([*rows, ["D1013", 0.4]])
+    assert not reading.other_rows
+
+
+def test_numbers_of_our_fish_beside_the_vials_of_others() -> None:
+    own = {n: n - 1 for n in range(2, 14)}
+    own = dict(zip(own, [7, 3, 11, 1, 9, 4, 12, 6, 8, 2, 5, 10], strict=True))
+    moved = [n + 1 for n in own.values()]
+    reading, cells = table(PERCENTS, "Florida (%)", ["Fish no.", *moved])
+    doubts = other_numbers(reading, cells, lambda what: own if what == "fish_number" else {})
+    assert len(doubts) == 12
+    assert "has the numbers of our fish, moved: it says 8, and its fish is 7" in doubts[2][0]
+    labs_own = [100 + 7 * i for i in range(12)]
+    reading, cells = table(PERCENTS, "Florida (%)", ["Fish no.", *labs_own])
+    assert not other_numbers(reading, cells, lambda what: own if what == "fish_number" else {})
+
+
+def test_more_than_two_alleles_at_a_locus_are_a_mixture() -> None:
+    reading, cells = table(PERCENTS, "Florida (%)", ["Alleles per locus (max)", *[2] * 10, 4, 3])
+    assert set().union(*texts_against(reading, cells).values()) == {"3", "4"}

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
+from geneticlog.rules.lab_return.cells.cells import number
 from geneticlog.rules.lab_return.columns.column_roles import names_of, unlike_what
 from geneticlog.rules.lab_return.sheet.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.sheet.words_beside import (
@@ -15,7 +17,7 @@ from geneticlog.rules.lab_return.sheet.words_beside import (
     speaks_against,
     yes_takes_back,
 )
-from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.headings import answer_key, plain
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
 from geneticlog.rules.result.result_states import Verdict
@@ -44,6 +46,8 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
             and not layout.changes_nothing(column.heading)
         ):
             against = {text for text in cells if judge(text, layout.taxa, heading=column.heading) == AGAINST}
+        elif _ALLELES_A_LOCUS.search(plain(column.heading)):
+            against = {text for text in cells if (figure := number(text)) and figure.value > 2}
         elif column.standing == Verdict.HELD:
             against = _held(cells - {""}, column, layout)
         else:
@@ -54,6 +58,11 @@ def texts_against(reading: Reading, rows: Sequence[Row]) -> dict[int, frozenset[
         if against:
             out[column.number] = frozenset(against)
     return out
+
+
+_ALLELES_A_LOCUS = re.compile(
+    r"\balleles? (per|a|at (a|one|any)|in a) locus\b|\bmax(imum)? (number of )?alleles\b|\bploidy\b"
+)
 
 
 def _held(cells: set[str], column: Column, layout: Layout) -> set[str]:

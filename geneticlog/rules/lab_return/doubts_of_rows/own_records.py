@@ -7,6 +7,7 @@ somebody else. A column in which many differ is numbered, or worded, by the lab 
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
@@ -14,6 +15,7 @@ from typing import Any
 from geneticlog.rules.lab_return.sheet.reading import Column, Reading, Row
 from geneticlog.rules.lab_return.words.headings import plain
 
+MOSTLY_OURS = 0.9  # of the rows, those with the number of another fish, all moved alike
 LEAST_ALIKE, LEAST_ROWS = 0.75, 6  # common practice, no source
 _FISH = re.compile(r"\b(fish|specimen|sample|animal|item|list|manifest|field)\b|^(id|nr|no|number|#)$")
 _TISSUE = re.compile(r"\b(tissue|material|sample type|type of sample|swab or clip)\b")
@@ -43,6 +45,12 @@ def other_numbers(reading: Reading, rows: Sequence[Row], known: Known) -> dict[i
             continue  # the rows are numbered as they come
         for what, words in (("fish_number", "its fish is"), ("list_number", "it is in our list")):
             own = known(what)
+            if what == "fish_number" and _moved(written, own):
+                order = f"column {column.named} has the numbers of our fish, moved"
+                for n in own.keys() & written.keys():
+                    text = f"{order}: it says {written[n]}, and {words} {own[n]}"
+                    doubts.setdefault(n, []).append(text)
+                continue
             for n in _unlike(written, own):
                 text = f"column {column.named} says {written[n]}, and {words} {own[n]}"
                 doubts.setdefault(n, []).append(text)
@@ -76,6 +84,17 @@ def _kind(text: str) -> str:
     """The one kind of tissue that a text names, or the empty text."""
     kinds = [kind for kind, words in _KINDS.items() if words.search(plain(text))]
     return kinds[0] if len(kinds) == 1 else ""
+
+
+def _moved(written: Mapping[int, int], own: Mapping[int, int]) -> bool:
+    """Whether the numbers are those of our fish but moved: all by one amount, or to the row above or below."""
+    both = sorted(written.keys() & own.keys())
+    if len({own[n] for n in both}) < LEAST_ROWS:
+        return False
+    (step, times), *_ = Counter(written[n] - own[n] for n in both).most_common(1)
+    above = sum(written[b] == own[a] for a, b in pairwise(both))
+    below = sum(written[a] == own[b] for a, b in pairwise(both))
+    return max(times if step else 0, above, below) >= MOSTLY_OURS * len(both)
 
 
 def _unlike(written: Mapping[int, Any], own: Mapping[int, Any]) -> list[int]:

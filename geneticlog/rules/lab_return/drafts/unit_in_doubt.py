@@ -35,6 +35,13 @@ def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence
         if draft.row in doubted:
             facts = {"column": column.heading or column.letter, "unit": column.unit, "other": other}
             draft.note(FindingKind.UNIT_IN_DOUBT, **facts, written=numbers[draft.row].plain)
+    if len(doubted) >= LEAST_IMPOSSIBLE and len(doubted) >= MANY_IMPOSSIBLE * len(numbers):
+        words = (
+            f"{len(doubted)} of {len(numbers)} values of its column may be {other}s, and not {column.unit}s"
+        )
+        for draft in drafts:
+            if draft.row in numbers and draft.row not in doubted and draft.q is not None:
+                draft.note(FindingKind.MARKED, mark=words)
 
 
 def _doubted(numbers: dict[int, Number], unit: str, *, signed: bool) -> set[int]:

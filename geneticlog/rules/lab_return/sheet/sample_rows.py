@@ -10,8 +10,9 @@ from itertools import islice
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.cells.cells import missing_meaning, number
 from geneticlog.rules.lab_return.sheet.heading_rows import heading_score
-from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN, says_total
+from geneticlog.rules.lab_return.sheet.lines import HEADING_AGAIN, condemns, says_total
 from geneticlog.rules.lab_return.sheet.reading import SHORTEST, Row, is_code, texts_of
+from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, judge
 from geneticlog.rules.lab_return.words.headings import Taxa, plain, taxa_named
 
 _WORD = re.compile(r"[^\W\d_]{4,}( [^\W\d_]+)*")  # no allele, and no genotype
@@ -77,7 +78,23 @@ def part_rows(rows: Sequence[Row], table: Table) -> tuple[list[int], list[tuple[
     for n in _rows_of_words(rows, data, table):
         data.remove(n)
         other.append((n, _joined(rows[n - 1])))
+    for n in _words_below(rows, data, table):
+        data.remove(n)
+        other.append((n, _joined(rows[n - 1])))
     return data, sorted(other)
+
+
+def _words_below(rows: Sequence[Row], data: Sequence[int], table: Table) -> list[int]:
+    """The rows below the last vial that are one word which takes values back, as void: a line."""
+    last = max((n for n in data if _code_of(rows[n - 1], table)), default=0)
+    out = []
+    for n in (n for n in data if last and n > last):
+        filled = [text.strip() for text, kind in rows[n - 1] if kind != "empty"]
+        code = rows[n - 1][table.vial][0].strip() if len(rows[n - 1]) > table.vial else ""
+        against = condemns(code) or judge(code, table.taxa) == AGAINST
+        if filled == [code] and code.replace("-", "").isalpha() and against:
+            out.append(n)
+    return out
 
 
 def _rows_of_words(rows: Sequence[Row], data: Sequence[int], table: Table) -> list[int]:

@@ -69,6 +69,8 @@ _WORDS = {
     "minus": "moins menos weniger",
     "rerun": "refaire repeter repetir repetido wiederholen wiederholt wiederholung wdh",
     "failed": "echec echoue fallo fallido fallida fehler fehlgeschlagen misslungen",
+    "void": "ungultig ungultige nul nulle annule annulee anulado anulada invalide",
+    "provisional": "vorlaufig vorlaufige provisoire provisoires provisorisch brouillon borrador entwurf",
     "contaminated": "contamine contaminee contaminado contaminada kontaminiert verunreinigt verunreinigung",
     "uncertain": "incertain douteux douteuse incierto dudoso dudosa unsicher zweifelhaft fraglich",
     "discard": "rejete rejetee exclu exclue rechazado descartar descartado verworfen ausgeschlossen",
