@@ -8,6 +8,7 @@ from geneticlog.rules.lengths import Measured
 from geneticlog.rules.schemes import LEAST_LENGTH, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, relative_weight
 from geneticlog.store.tables import Fish, Survey
+from geneticlog.work.result.in_the_numbers import is_of_its_species
 
 
 def measured_columns(
@@ -33,7 +34,7 @@ def judge(survey: Survey, species: str, length: Measured | None) -> str | None:
     """Return the size class by the survey's scheme, or for another species by its published limits, if any."""
     if length is None:
         return None
-    if species == survey.species:
+    if is_of_its_species(species, survey):
         return survey.scheme.judge(length.value, length.unit)
     if (species, "mm") not in LEAST_LENGTH:
         return None

@@ -132,9 +132,12 @@ def _coverage(
     counts = count_fish(session, surveys, pair)
     elsewhere = told_standing(session, surveys)
     if elsewhere is not None:  # no shipment is known here: what came with the survey is all there is
-        for size_class, (shipped, typed, failed) in told_counts(session, surveys, elsewhere).items():
+        for size_class, as_told in told_counts(session, surveys, elsewhere).items():
             counts[size_class] = replace(
-                counts[size_class], n_shipped=shipped, n_resulted=typed, n_failed=failed
+                counts[size_class],
+                n_shipped=as_told.n_shipped,
+                n_resulted=as_told.n_typed,
+                n_failed=as_told.n_failed,
             )
     targets = targets_of(plan) if plan is not None else None
     classes = []

@@ -18,6 +18,7 @@ from geneticlog.work.boat.batch import Batch
 from geneticlog.work.boat.logged import said_of, species_in_words
 from geneticlog.work.events import fish_name
 from geneticlog.work.finding.open_finding import About, NewFinding, open_findings
+from geneticlog.work.result.in_the_numbers import is_of_its_species
 
 Sure = bool | frozenset[str]
 
@@ -77,7 +78,7 @@ def measurement_doubts(species: str, length: Measured | None, weight: Measured |
 
 def species_doubts(survey: Survey, species: str, vial: str | None) -> list[Doubtful]:
     """Return what to ask of a vial for a fish of another species than the survey's: the panel is not made for it."""
-    if vial is None or species == survey.species:
+    if vial is None or is_of_its_species(species, survey):
         return []
     text = (
         f"a vial for a {species_in_words(species)} on a survey of {species_in_words(survey.species)}: it is not packed"

@@ -11,6 +11,7 @@ from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.fish_columns import length_of, weight_of
+from geneticlog.work.result.in_the_numbers import is_of_its_species
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,7 @@ def species_in_words(species: str) -> str:
 
 def as_logged(survey: Survey, fish: Fish) -> Logged:
     """Return a fish as it is stored."""
+    counts = is_of_its_species(fish.species, survey)
     return Logged(
         number=fish.number,
         n_fish=fish.n_fish,
@@ -58,8 +60,8 @@ def as_logged(survey: Survey, fish: Fish) -> Logged:
         size_class=fish.size_class,
         relative_weight=fish.relative_weight,
         vials=tuple(vial.code for vial in fish.vials),
-        counts=fish.species == survey.species,
-        other_species=None if fish.species == survey.species else species_in_words(fish.species),
+        counts=counts,
+        other_species=None if counts else species_in_words(fish.species),
         fate=fish.fate,
     )
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -14,7 +14,7 @@ from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
 from geneticlog.work.catalogue.places import targets_of
-from geneticlog.work.result.count_fish import failed, swabbed
+from geneticlog.work.result.count_fish import FishCounts, failed, swabbed
 from geneticlog.work.result.in_the_numbers import of_its_species, pair_of, panels_of_several_pairs
 
 
@@ -58,9 +58,9 @@ def _counts(pair: Pair | None) -> Select[str | None, int, Any, Any]:
     return (
         select(
             Fish.size_class,
-            func.sum(Fish.n_fish),
-            func.sum(case((swabbed(), 1), else_=0)),
-            func.sum(case((failed(pair), 1), else_=0)),
+            func.sum(Fish.n_fish).label("n_caught"),
+            func.sum(case((swabbed(), 1), else_=0)).label("n_swabbed"),
+            func.sum(case((failed(pair), 1), else_=0)).label("n_failed"),
         )
         .join(Survey, Survey.id == Fish.survey_id)
         .where(
@@ -85,22 +85,18 @@ def survey_tally(session: Session, survey: Survey, only: str | None = None) -> t
     pair = pair_of(session, survey.lake_id, survey.species) if several else None
     wanted = [name for name in survey.scheme.classes if only in (None, name)]
     counted = {
-        size_class: (int(n_caught), int(n_swabbed), int(n_failed))
-        for size_class, n_caught, n_swabbed, n_failed in session.execute(
-            _counts(pair), {"survey": survey.id, "wanted": wanted}
-        )
+        row.size_class: FishCounts(int(row.n_caught), int(row.n_swabbed), n_failed=int(row.n_failed))
+        for row in session.execute(_counts(pair), {"survey": survey.id, "wanted": wanted})
     }
     told = told_standing(session, [survey])
     if told is not None:  # the lab's results are in another database: what that one said of them
-        for size_class, (_, _, n_failed) in told_counts(session, [survey], told).items():
+        for size_class, as_told in told_counts(session, [survey], told).items():
             if size_class in counted:
-                counted[size_class] = (*counted[size_class][:2], n_failed)
+                counted[size_class] = replace(counted[size_class], n_failed=as_told.n_failed)
     targets = targets_of(survey.sampling_plan) if survey.sampling_plan is not None else None
-    return tuple(
-        ClassTally(
-            name,
-            *counted.get(name, (0, 0, 0)),
-            target=targets.get(name) if targets is not None else None,
-        )
-        for name in wanted
-    )
+    tallies = []
+    for name in wanted:
+        n = counted.get(name, FishCounts())
+        target = targets.get(name) if targets is not None else None
+        tallies.append(ClassTally(name, n.n_caught, n.n_swabbed, n.n_failed, target))
+    return tuple(tallies)

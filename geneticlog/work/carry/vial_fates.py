@@ -7,7 +7,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import func, or_, select
 from sqlalchemy.orm import Session
@@ -29,6 +29,14 @@ class Told:
 
     at: datetime
     vials: dict[str, ToldFate]
+
+
+class ToldCounts(NamedTuple):
+    """Swabbed fish of one size class that another database said are shipped, typed and failed."""
+
+    n_shipped: int = 0
+    n_typed: int = 0
+    n_failed: int = 0
 
 
 def has_shipments(session: Session, surveys: Sequence[Survey]) -> bool:
@@ -115,9 +123,7 @@ def shipments_elsewhere(session: Session, surveys: Sequence[Survey]) -> bool:
     )
 
 
-def told_counts(
-    session: Session, surveys: Sequence[Survey], standings: Told
-) -> dict[str | None, tuple[int, int, int]]:
+def told_counts(session: Session, surveys: Sequence[Survey], standings: Told) -> dict[str | None, ToldCounts]:
     """Return for each size class the swabbed fish that are shipped, typed and failed, as last reported."""
     of_fish: dict[int, tuple[str | None, list[ToldFate | None]]] = {}
     for fish, size_class, code in session.execute(
@@ -131,12 +137,12 @@ def told_counts(
         )
     ):
         of_fish.setdefault(fish, (size_class, []))[1].append(standings.vials.get(code))
-    counts: dict[str | None, tuple[int, int, int]] = {}
+    counts: dict[str | None, ToldCounts] = {}
     for size_class, words in of_fish.values():
-        shipped, typed, failed = counts.get(size_class, (0, 0, 0))
-        counts[size_class] = (
-            shipped + any(words),
-            typed + (ToldFate.TYPED in words),
-            failed + all(word == ToldFate.FAILED for word in words),
+        before = counts.get(size_class, ToldCounts())
+        counts[size_class] = ToldCounts(
+            n_shipped=before.n_shipped + any(words),
+            n_typed=before.n_typed + (ToldFate.TYPED in words),
+            n_failed=before.n_failed + all(word == ToldFate.FAILED for word in words),
         )
     return counts

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
@@ -10,11 +10,12 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FINDINGS, MEANWHILE, FindingKind
 from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.drafts.return_counts import standing_of
 from geneticlog.rules.lab_return.drafts.same_result import Again, compare_again, usual_half_digit
 from geneticlog.rules.lab_return.sheet.reading import Reading
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.label.vial_states import VialRole
-from geneticlog.rules.result.result_states import Outcome, ResultStanding
+from geneticlog.rules.result.result_states import Outcome, ResultStanding, ReturnedAs
 from geneticlog.rules.shipment.custody import GONE
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
@@ -49,6 +50,15 @@ class PlacedRow:
     where: str = "its code is not one of ours"
     other_shipment: str | None = None  # that it is in
     unchanged: bool = False  # an earlier file said the same, and what stands of it still does
+
+
+def n_placed(placed: Sequence[PlacedRow]) -> Counter[ReturnedAs]:
+    """Return how many rows came to a value that counts, to a failure that counts, and to a value that is held.
+
+    A row that makes no result, or says again what an earlier file said, is none of them.
+    """
+    results = ((each.standing, each.draft.outcome) for each in placed if each.standing is not None)
+    return Counter(standing_of([result]) for result in results)
 
 
 def place(

@@ -9,13 +9,13 @@ from geneticlog.rules.lab_return.sheet.account_items import Account
 from geneticlog.rules.lab_return.sheet.reading import Reading
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.label.vial_states import VialRole
-from geneticlog.rules.result.result_states import Outcome, ResultStanding
+from geneticlog.rules.result.result_states import ReturnedAs
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
 from geneticlog.work.lab_return.known_before.expected import Expected
 from geneticlog.work.lab_return.known_before.returned_vials import Sent
-from geneticlog.work.lab_return.place_rows import place_rows
+from geneticlog.work.lab_return.place_rows import n_placed, place_rows
 from geneticlog.work.lab_return.return_findings import findings_of
 from geneticlog.work.lab_return.right_shipment import none_is_here
 from geneticlog.work.lab_return.understand import understand
@@ -71,18 +71,15 @@ def preview_return(
     )
     for each in findings:
         each.sheet_rows = reading.sheet_rows
+    n = n_placed(placed)
     return Preview(
         reading=reading,
         form=sheet.form,
         drafts=tuple(drafts),
         doubtful=tuple((each.kind, each.text, tuple(each.rows)) for each in findings),
-        n_typed=sum(
-            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
-        ),
-        n_failed=sum(
-            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.FAILED for p in placed
-        ),
-        n_held=sum(p.standing == ResultStanding.HELD for p in placed),
+        n_typed=n[ReturnedAs.MATCHED],
+        n_failed=n[ReturnedAs.FAILED],
+        n_held=n[ReturnedAs.HELD],
         loci_from_panel=seen.loci_from_panel,
         account=seen.account,
     )

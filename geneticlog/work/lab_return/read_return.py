@@ -15,7 +15,7 @@ from geneticlog.rules.lab_return.sheet.account_items import Account
 from geneticlog.rules.lab_return.sheet.reading import Reading
 from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
 from geneticlog.rules.lab_return.words.layout import Layout
-from geneticlog.rules.result.result_states import Outcome, ResultStanding
+from geneticlog.rules.result.result_states import Outcome, ReturnedAs
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.collector import without_collector
 from geneticlog.store.tables import ReturnFile, Shipment
@@ -27,7 +27,7 @@ from geneticlog.work.lab_return.kept_layout import layout_for
 from geneticlog.work.lab_return.known_before.expected import Expected, expected_of
 from geneticlog.work.lab_return.left_out_vials import left_out_vials
 from geneticlog.work.lab_return.look_first import Looked
-from geneticlog.work.lab_return.place_rows import place
+from geneticlog.work.lab_return.place_rows import n_placed, place
 from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
 from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
@@ -188,18 +188,15 @@ def _store(
     )
     settle_earlier_findings(session, file, placed, disagreeing, stamp=stamp)
     settle_return(session, file.id)
+    n = n_placed(placed)
     read = ReturnRead(
         shipment=shipment.code,
         file=file.name,
         sha256=file.sha256,
         n_rows=len(seen.drafts),
-        n_typed=sum(
-            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.TYPED for p in placed
-        ),
-        n_failed=sum(
-            p.standing == ResultStanding.CURRENT and p.draft.outcome == Outcome.FAILED for p in placed
-        ),
-        n_held=sum(p.standing == ResultStanding.HELD for p in placed),
+        n_typed=n[ReturnedAs.MATCHED],
+        n_failed=n[ReturnedAs.FAILED],
+        n_held=n[ReturnedAs.HELD],
         n_unexpected=sum(p.outcome == Outcome.UNEXPECTED for p in placed),
         n_duplicate_rows=sum(p.outcome == Outcome.DUPLICATE for p in placed),
         n_superseded=sum(len(p.superseded) for p in placed),

@@ -5,7 +5,7 @@ What counts and what may still come of a vial are the conditions of `work/result
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import replace
 from typing import Any
 
@@ -70,7 +70,8 @@ def _as_told(session: Session, survey: Survey, here: Progress) -> Progress:
     if elsewhere is None:
         return here
     counts = told_counts(session, [survey], elsewhere).values()
-    n_sent, n_typed, n_failed = (sum(one[at] for one in counts) for at in range(3))
+    n_sent, n_typed = sum(one.n_shipped for one in counts), sum(one.n_typed for one in counts)
+    n_failed = sum(one.n_failed for one in counts)
     return Progress(
         n_swabbed=here.n_swabbed,
         n_in_hand=here.n_in_hand,
@@ -107,9 +108,9 @@ def _swabs(session: Session, numbers: ColumnElement[bool], *of: ColumnElement[bo
     rows = session.execute(
         select(
             Fish.survey_id,
-            func.count(Fish.id.distinct()),
-            func.count(case((in_hand(), Fish.id)).distinct()),
-            func.count(Result.fish_id),
+            func.count(Fish.id.distinct()).label("n_swabbed"),
+            func.count(case((in_hand(), Fish.id)).distinct()).label("n_in_hand"),
+            func.count(Result.fish_id).label("n_resulted"),
         )
         .join(Survey, and_(Survey.id == Fish.survey_id, of_its_species()))
         .join(Vial, Vial.fish_id == Fish.id)
@@ -118,14 +119,14 @@ def _swabs(session: Session, numbers: ColumnElement[bool], *of: ColumnElement[bo
         .group_by(Fish.survey_id)
     )
     return {
-        key: Progress(
-            n_swabbed=n_swabbed,
-            n_in_hand=n_in_hand,
-            n_sent=n_resulted,
-            n_returned=n_resulted,
-            n_resulted=n_resulted,
+        row.survey_id: Progress(
+            n_swabbed=row.n_swabbed,
+            n_in_hand=row.n_in_hand,
+            n_sent=row.n_resulted,
+            n_returned=row.n_resulted,
+            n_resulted=row.n_resulted,
         )
-        for key, n_swabbed, n_in_hand, n_resulted in rows
+        for row in rows
     }
 
 
@@ -182,26 +183,28 @@ def _by_survey(of_fish: Select[*tuple[Any, ...]]) -> Select[*tuple[Any, ...]]:
     def count(condition: ColumnElement[bool]) -> ColumnElement[int]:
         return func.sum(case((condition, 1), else_=0))
 
+    gone = and_(fish.c.gone == 1, fish.c.returned == 0, fish.c.at_the_lab == 0, fish.c.unpacked == 0)
+    counts = {
+        "n_in_store": count(and_(fish.c.in_store == 1, fish.c.sent == 0)),
+        "n_sent": func.sum(fish.c.sent),
+        "n_returned": func.sum(fish.c.returned),
+        "n_waiting": count(waiting),
+        "n_held": func.sum(fish.c.held),
+        "n_unpacked": count(and_(fish.c.unpacked == 1, fish.c.packed == 0, fish.c.returned == 0)),
+        "n_gone": count(gone),
+        "n_other_pair": func.sum(fish.c.other_pair),
+    }
     return select(
         fish.c.survey_id,
-        count(and_(fish.c.in_store == 1, fish.c.sent == 0)),
-        func.sum(fish.c.sent),
-        func.sum(fish.c.returned),
-        count(waiting),
-        func.sum(fish.c.held),
-        count(and_(fish.c.unpacked == 1, fish.c.packed == 0, fish.c.returned == 0)),
-        count(and_(fish.c.gone == 1, fish.c.returned == 0, fish.c.at_the_lab == 0, fish.c.unpacked == 0)),
-        func.sum(fish.c.other_pair),
-        func.min(case((waiting, fish.c.since))),
+        *(counted_as.label(name) for name, counted_as in counts.items()),
+        func.min(case((waiting, fish.c.since))).label("since"),
     ).group_by(fish.c.survey_id)
 
 
 def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Progress]:
-    names = ("n_in_store", "n_sent", "n_returned", "n_waiting", "n_held", "n_unpacked", "n_gone",
-             "n_other_pair")  # fmt: skip
-    rows: Iterable[Any] = session.execute(query)
     by_survey = {}
-    for survey_id, *counts, since in rows:
-        values: dict[str, Any] = dict(zip(names, map(int, counts), strict=True))
-        by_survey[survey_id] = Progress(**values, waiting_since=since.date() if since else None)
+    for row in session.execute(query).mappings():
+        since = row["since"]
+        counts: dict[str, Any] = {name: int(row[name]) for name in row if name.startswith("n_")}
+        by_survey[row["survey_id"]] = Progress(**counts, waiting_since=since.date() if since else None)
     return by_survey

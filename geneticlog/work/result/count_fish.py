@@ -66,20 +66,23 @@ def resulted(pair: Pair) -> ColumnElement[bool]:
 
 def count_fish(session: Session, surveys: Sequence[Survey], pair: Pair) -> dict[str | None, FishCounts]:
     """Return the counts of each size class (None: fish without one) over some surveys of one species."""
+    conditions = {
+        "n_swabbed": swabbed(), "n_shipped": shipped(), "n_resulted": resulted(pair), "n_failed": failed(pair),
+    }  # fmt: skip
     rows = session.execute(
         select(
             Fish.size_class,
-            func.sum(Fish.n_fish),
-            *(
-                func.sum(case((one, 1), else_=0))
-                for one in (swabbed(), shipped(), resulted(pair), failed(pair))
-            ),
+            func.sum(Fish.n_fish).label("n_caught"),
+            *(func.sum(case((one, 1), else_=0)).label(name) for name, one in conditions.items()),
         )
         .join(Survey, Survey.id == Fish.survey_id)
         .where(Fish.survey_id.in_([survey.id for survey in surveys]), of_its_species())
         .group_by(Fish.size_class)
     )
-    return {size_class: FishCounts(*(int(n) for n in counts)) for size_class, *counts in rows}
+    return {
+        row["size_class"]: FishCounts(**{name: int(row[name]) for name in row if name.startswith("n_")})
+        for row in rows.mappings()
+    }
 
 
 def caught_and_swabbed(session: Session, which: ColumnElement[bool]) -> dict[int, tuple[int, int]]:

@@ -45,6 +45,11 @@ def of_its_species() -> ColumnElement[bool]:
     return Fish.species == Survey.species
 
 
+def is_of_its_species(species: str, survey: Survey) -> bool:
+    """Return `of_its_species` of a fish that is not stored yet, or was read already."""
+    return species == survey.species
+
+
 @dataclass(frozen=True)
 class LakePairs:
     """The pair of taxa that the numbers of each species in each lake are about, by lake id and species.

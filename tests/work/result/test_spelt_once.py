@@ -18,6 +18,7 @@ ROOM = "work/result"
 # what a query could spell again -> the modules that may
 SPELT = {
     r"Fish\.species (==|!=)|(==|!=) Fish\.species": {f"{ROOM}/in_the_numbers.py"},
+    r"(?<!\.)\bspecies (==|!=) survey\.species|\bfish\.species (==|!=)": {f"{ROOM}/in_the_numbers.py"},
     r"\bof_pair\(": {f"{ROOM}/{name}.py" for name in (
         "in_the_numbers", "count_fish", "vial_outcome")},
     r"Result\.standing (==|!=) ResultStanding\.(SUPERSEDED|HELD)": {
