@@ -7,6 +7,7 @@ right one leaves its accents as letters within words, small ones among small let
 from __future__ import annotations
 
 import re
+import unicodedata
 
 # What western office software writes; a wider search takes a short accented text for Polish, Turkish or Baltic.
 CODE_PAGES = ("cp1252", "mac_roman")
@@ -34,7 +35,7 @@ def _score(text: str) -> int:
     for accent in _BEYOND_ASCII.finditer(text):
         i, letter = accent.start(), accent[0]
         before, after = text[i - 1 : i], text[i + 1 : i + 2]
-        if letter.isalpha():
+        if unicodedata.category(letter) in ("Lu", "Ll"):  # a mark such as ˆ counts as a letter, too
             score += (
                 -1 if letter.isupper() and (before.islower() or (after.islower() and before.isupper())) else 1
             )

@@ -57,7 +57,60 @@ def pages() -> bytes:
     return "\n".join([top.format(1), head, *lines[:6], top.format(2), head, *lines[6:]]).encode()
 
 
-PLAIN: dict[str, Callable[[], bytes]] = {"the heads of printed pages": pages}
+def table(
+    head: list[str], row: Callable[[int, str, float, int], list[Any]], separator: str = ","
+) -> Callable[[], bytes]:
+    rows = [row(i, *one) for i, one in enumerate(zip(CODES, Q, LOCI, strict=True))]
+    return lambda: csv_file([head, *rows], separator)
+
+
+def comma(value: float, digits: int = 4) -> str:
+    return f"{value:.{digits}f}".replace(".", ",")
+
+
+def letter() -> bytes:
+    lines = [f"{c}: {q:.4f} Florida ({n} loci)" for c, q, n in zip(CODES, Q, LOCI, strict=True)]
+    ends = ["", "Best wishes,", "Mona Kestrel", "Quillback Genotyping"]
+    return "\n".join(["Hello,", "", "please find the results below.", "", *lines, *ends]).encode()
+
+
+def definitions() -> bytes:
+    ends = ["Florida = proportion of Florida alleles (0 to 1)", "Loci = number of loci scored of 38"]
+    rows = [[c, f"{q:.4f}", n] for c, q, n in zip(CODES, Q, LOCI, strict=True)]
+    return csv_file([["Vial", "Florida", "Loci"], *rows, [], *([end] for end in ends)])
+
+
+GERMAN = table(
+    ["Probennummer", "Florida (%)", "Nördlich (%)", "Loci", "Ergebnis"],
+    lambda i, c, q, n: [c, comma(100 * q, 3), comma(100 - 100 * q, 3), n, "i.O."],
+    ";",
+)
+PLAIN: dict[str, Callable[[], bytes]] = {
+    "the heads of printed pages": pages,
+    "a letter with its signature": letter,
+    "definitions below the table": definitions,
+    "words that capitals part": table(
+        ["LabSampleNo", "ClientSampleID", "DateReceived", "FloridaPct", "NorthernPct", "LociScored", "QCStatus"],
+        lambda i, c, q, n: [f"26-{i:05}", c, "2026-05-21", f"{100 * q:.3f}", f"{100 - 100 * q:.3f}", n, "Pass"],
+    ),
+    "as R writes it": table(
+        ["", "vial", "q_FL", "q_NL", "nloci"], lambda i, c, q, n: [i + 1, c, q, 1 - q, n]
+    ),
+    "a number called": table(["vial", "Florida", "n_called"], lambda i, c, q, n: [c, f"{q:.4f}", n]),
+    "clusters that are named": table(
+        ["Label", "Cluster 1 (Florida)", "Cluster 2 (northern)", "Loci"],
+        lambda i, c, q, n: [c, f"{q:.4f}", f"{1 - q:.4f}", n],
+    ),
+    "a day without a known heading": table(
+        ["Vial", "Genotyped", "Florida", "Loci"], lambda i, c, q, n: [c, "2026-05-28", f"{q:.4f}", n]
+    ),
+    "German in the code page of Windows": lambda: GERMAN().decode().encode("cp1252"),
+    "French": table(
+        ["Échantillon", "Proportion Floride", "Nb loci", "Remarque"],
+        lambda i, c, q, n: [c, comma(q), n, "bonne" if i % 2 else ""],
+        ";",
+    ),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", PLAIN)

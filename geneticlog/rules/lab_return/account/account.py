@@ -66,7 +66,7 @@ def account_of(reading: Reading, rows: Sequence[Row], marks: SheetMarks) -> tupl
     _words(reading, rows, put)
     account_of_assays(reading, rows, put)
     account_of_marks(reading, rows, marks, put)
-    account_of_sheets(reading.layout, marks, put)
+    account_of_sheets(reading, marks, put)
     return Account(tuple(items)), questions
 
 
@@ -93,6 +93,7 @@ def _columns(reading: Reading, put: Any) -> None:
 def _lines(reading: Reading, put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
     unknown: dict[str, list[tuple[int, str, str]]] = {ABOVE: [], BELOW: []}
+    signed = _signature(reading)
     for row, text in reading.other_rows:
         where = f"row {reading.sheet_rows.words([row])}"
         below = bool(reading.data_rows) and row > reading.data_rows[0]
@@ -111,7 +112,7 @@ def _lines(reading: Reading, put: Any) -> None:
             put(Item("line", where, text, HELD, why))
             continue
         # the head of a printed page, above the heading that comes again, has names in it
-        of_page = (row + 1, HEADING_AGAIN) in reading.other_rows
+        of_page = (row + 1, HEADING_AGAIN) in reading.other_rows or row in signed
         verdict, why = judge_line(text, layout.taxa, below=below and not of_page, unit=q.unit if q else "")
         if tells_the_taxon(text, reading.columns, layout):
             verdict, why = USED, f"it says whose alleles q counts: {layout.taxa.taxon}"
@@ -133,6 +134,21 @@ def _lines(reading: Reading, put: Any) -> None:
         put(Item("line", where, text, verdict, why), question)
     for key, lines in unknown.items():
         ask(reading, lines, key, put)
+
+
+def _signature(reading: Reading) -> set[int]:
+    """The rows of the names below the greeting that ends a letter."""
+    last = max(reading.data_rows, default=0)
+    ends = [row for row, text in reading.other_rows if row > last and _GREETING.fullmatch(text.strip(" ,.!"))]
+    return {row for row, _ in reading.other_rows if ends and ends[0] < row <= ends[0] + MOST_SIGNED}
+
+
+_GREETING = re.compile(
+    r"((with )?(kind|best|warm)(est)? )?(regards|wishes)|best|sincerely( yours)?|yours( sincerely| faithfully)?|cheers"
+    r"|thanks|thank you|many thanks",
+    re.IGNORECASE,
+)
+MOST_SIGNED = 5  # lines of a signature
 
 
 def _other_taxon(text: str, reading: Reading) -> tuple[tuple[str, str, str], ...]:

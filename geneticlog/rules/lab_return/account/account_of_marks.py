@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Sequence
+from functools import partial
 from itertools import pairwise
 from typing import Any
 
@@ -226,7 +227,9 @@ def _decoration(marked: set[int], data_rows: Sequence[int]) -> bool:
     return len(on) >= 4 and all(a != b for a, b in pairwise(on))
 
 
-def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
+def account_of_sheets(reading: Reading, marks: SheetMarks, put: Any) -> None:
+    layout, q = reading.layout, reading.column(ColumnRole.Q)
+    unit = q.unit if q else ""
     for name, hidden, lines in marks.other_sheets:
         key = f"sheet {name}"
         if layout.changes_nothing(key):
@@ -241,8 +244,8 @@ def account_of_sheets(layout: Layout, marks: SheetMarks, put: Any) -> None:
         sums = re.search(
             r"\b(summary|summaries|pivot\w*|totals?|means|averages|statistics|stats|overview)\b", plain(name)
         )
-        judged = [(line, *(judge_in_summary(line, layout.taxa) if sums else judge_line(line, layout.taxa, below=False)))
-                  for line in lines]  # fmt: skip
+        judge_it = judge_in_summary if sums else partial(judge_line, below=False, unit=unit)
+        judged = [(line, *judge_it(line, layout.taxa)) for line in lines]
         telling = [
             (line, why) for line, verdict, why in judged if verdict == ASKED and not _answered(line, layout)
         ]

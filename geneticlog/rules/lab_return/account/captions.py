@@ -136,7 +136,7 @@ def _verdict(text: str, reading: Reading, where: str, of: list[Column] | None = 
     if where.startswith((PROPERTIES, NAMES)) or not of_read:
         return ""  # their words are those of programs and templates
     known = _OF_MESSAGES if where.startswith(MESSAGES) else _OF_CHARTS
-    bare = re.sub(rf"\b({known})\b", " ", words if words.islower() else text, flags=re.IGNORECASE)
+    bare = re.sub(rf"\b({known})\b", " ", text, flags=re.IGNORECASE)
     verdict, why = judge_in_summary(f"{bare} | ", layout.taxa)
     if verdict != ASKED or (where.startswith(MESSAGES) and why.endswith(NOT_OF_A_LETTERHEAD)):
         return ""

@@ -331,6 +331,8 @@ def questions_of_columns(
             continue
         if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
             continue  # it holds no value
+        if not column.strange and all(_is_date(*cell) for cell in filled_cells(rows, i)):
+            continue  # what is odd of days is looked at in every column
         if has_q and not headings[i].strip() and _numbers_the_rows(rows, i):
             continue
         heading = " ".join(headings[i].split())
@@ -370,6 +372,13 @@ def _which_is_q(questions: Sequence[Question], layout: Layout) -> list[Question]
     columns = "; ".join(question.text.removeprefix("column ") for question in questions)
     text = f"which column is the share of {layout.taxa.taxon} alleles? {columns}"
     return [Question(text, choices, questions[0].key)]
+
+
+def _is_date(text: str, kind: str) -> bool:
+    return (
+        kind == "date"
+        or re.fullmatch(r"(19|20)\d\d-[01]\d-[0-3]\d([ T]\d\d:\d\d(:\d\d)?)?", text.strip()) is not None
+    )
 
 
 def _numbers_the_rows(rows: Sequence[Row], i: int) -> bool:

@@ -71,6 +71,9 @@ _OF_EVERY_REPORT = re.compile(
     r"(samples?|items?|specimens?)( tested)?( as)?( received| submitted| tested)?"
     rf"|(the )?((negative|extraction|no template|template free) ({CONTROL})|{BLANK})( s)?( was| were| is| are)?"
     r" (ok|okay|clean|clear|negative)"
+    r"|please find( attached| below| enclosed| here)*( (the|your|our))?( (results?|table|data|file|report|genotypes))?"
+    r"( attached| below| enclosed)?"
+    r"|(n )?loci number of (snp |marker )?loci (scored|called|typed|genotyped)( (of|out of) \d+)?"
     r"|sorted by (vial|sample|code|position|well|plate)( code| number| no| id)?"
     r"|(method|protocol|sop|procedure)( no)?( sop)?( no)? [a-z]{0,5}( ?-? ?\d+)+"
     r"( (rev(ision)?|version|v|ed(ition)?) ?\d+)?"
@@ -97,9 +100,9 @@ _DEFINES = words_of(
     """
     q is are = equals means stands for the a an as of from and in by per over out to x times two 2 100 divided share
     shares proportion proportions fraction fractions percentage percent % ancestry allele alleles gene copies all each
-    every fish individual individuals sample samples value values figure figures column number count counted counts
-    scored called typed loci snps markers locus here they these this given below above following code codes vial vials
-    could you send bass genome genomic were was
+    every among amongst fish individual individuals sample samples value values figure figures column number count
+    counted counts scored called typed loci snps markers locus here they these this given below above following code
+    codes vial vials could you send bass genome genomic were was
     """
 )
 _OF_WHAT = re.compile(r"/|\b(divided|over|out of|per|as a)\b")
@@ -135,7 +138,9 @@ HEADING_AGAIN = "the heading again"  # what is said of a row that repeats it
 
 def says_the_same(text: str, taxa: Taxa, unit: str) -> bool:
     """Return whether a line says no more than that q is the share of the first taxon's alleles, in the unit it has."""
-    words = re.sub(r"[()\[\]:;,.?>*]", " ", plain(text.replace("=", " equals ").replace("/", " over ")))
+    ends = {"fraction": r"0( to |[-–])1(?!\d)", "percent": r"0( to |[-–])100(?!\d)"}.get(unit, "(?!)")
+    text = re.sub(ends, " ", text)
+    words = re.sub(r"[()\[\]:;,.?>*|]", " ", plain(text.replace("=", " equals ").replace("/", " over ")))
     first, other = taxa_named(plain(text), taxa)
     if not first or other or other_unit_said(text, unit):
         return False

@@ -62,7 +62,7 @@ _GOOD = words_of(
     kept approved reviewed checked and the a an is sample samples dna data full all loci called
     thanks thank you results result none na n/a nil received call rate within range expected lmb
     largemouth bass fish swab fin clip tissue very first time attempt micropterus
-    salmoides to for with in of ✓ ✔ √
+    bonne bon bien gut correcto correcta salmoides to for with in of ✓ ✔ √
     """
 )  # fmt: skip
 _CLASS = words_of(
@@ -109,7 +109,7 @@ def judge(
             return GOOD
     if mangled_value(text) == "it is a date now":
         return GOOD
-    if words in ("none", "n a", "na", "nil", "-"):
+    if words in ("none", "n a", "na", "nil", "-", "i o", "in ordnung"):
         return GOOD
     rest = re.sub(r"\s+", " ", _DENIED.sub(" ", words)).strip()
     if not rest:

@@ -66,6 +66,7 @@ _NOT_USED = [
      r"|location|county|reservoir|pond)\b", ""),
     (r"\b(age|gear|tissue|collector|contact|invoice|shipment|volume|concentration|ng|sex)\b", ""),
     (rf"\b(tl|fl|sl)\b.*{A_UNIT_OF_LENGTH}|^(tl|sl)$|\bfork\b", "a length"),
+    (r"^(report|certificate|analyst|technician|operator)( (id|no|number|name|initials))?$", ""),
     (r"^(dna|reads|depth)\b|\b(qubit|nanodrop)\b|\ba?260 a?2[38]0\b", ""),
 ]  # fmt: skip
 _MARKS = frozenset("*†?!")  # that a plain text leaves out
@@ -138,7 +139,7 @@ def _alone(word: str, beside: Set[str]) -> str:
 
 _NOTHING = "nothing of it is needed here"
 _OF_LOCI = r"\b(loci|locus|snps?|markers?)\b"
-_KNOWN_OF_LOCI = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | FILLER_WORDS
+_KNOWN_OF_LOCI = LOCI_WORDS | SCORED_WORDS | COUNT_WORDS | FILLER_WORDS | {"genotyping"}
 
 _MEASURES = Vocabulary.in_order([
     Sense(
@@ -156,7 +157,8 @@ _MEASURES = Vocabulary.in_order([
     Sense(
         Said(ColumnRole.CALL_RATE, "the heading names a call rate"),
         re.compile(
-            r"\bcall ?rate\b|\b(genotyping|success|completion) ?(rate)?\b|\bcompleteness\b"
+            r"\bcall ?rate\b|\b(genotyping|success|completion) rate\b|^(genotyping|success|completion)$"
+            r"|\bcompleteness\b"
             r"|^(?=.*\b(called|scored|typed|genotyped)\b)(?=.*(%|\b(percent|pct|rate|prop)))"
         ),
         LOCI_WORDS | SCORED_WORDS | UNIT_WORDS | FILLER_WORDS
@@ -175,6 +177,11 @@ _LOCI = Vocabulary.in_order([  # the number scored is surer than a number that m
         _KNOWN_OF_LOCI,
     ),
     Sense(Said(ColumnRole.N_LOCI, "the heading names loci", 2), re.compile(rf"{_OF_LOCI}|^l$"), _KNOWN_OF_LOCI),
+    Sense(
+        Said(ColumnRole.N_LOCI, "the heading names a number scored", 2),
+        re.compile("^(n|number|no|num) (scored|called|typed|genotyped)$"),
+        _KNOWN_OF_LOCI,
+    ),
 ])  # fmt: skip
 _SAMPLES = Vocabulary.in_order([
     Sense(Said(ColumnRole.FAILURE, "the heading announces a remark"), re.compile(_REMARK)),
@@ -248,7 +255,16 @@ def answer_key(text: str) -> str:
 def strange_in(heading: str) -> tuple[str, ...]:
     """Return the words of a heading that are not those of a column known to be harmless."""
     also = {"your", "customer", "sender", "submitted", "field", "barcode", "label"}
-    return strange_words(plain(heading), [HARMLESS_WORDS, also])
+    return strange_words(_whole_words(heading), [HARMLESS_WORDS, also])
+
+
+def _whole_words(heading: str) -> str:
+    """A plain heading, its words apart where capitals or an n part them: FloridaPct, nloci."""
+    words = plain(_CAPITAL_WITHIN.sub(" ", heading))
+    return re.sub(r"\bn(loci|locus|snps?|markers?)\b", r"n \1", words)
+
+
+_CAPITAL_WITHIN = re.compile(r"(?<=[a-z][a-z])(?=[A-Z][a-z])|(?<=[A-Z][A-Z])(?=[A-Z][a-z]{2})")
 
 
 def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
@@ -258,7 +274,7 @@ def recognise(heading: str, taxa: Taxa, all_headings: str = "") -> Said | None:
     northern fish beside *floridanus* and, since 2022, the Florida fish beside *nigricans*; alone it is
     neither (Kim, Taylor & Near 2022, Scientific Reports 12:9113).
     """
-    words = in_english(plain(heading))
+    words = in_english(_whole_words(heading))
     if not words:
         return None
     if measure := _said(_MEASURES.look(words)):
@@ -312,6 +328,8 @@ def turns_round(words: str) -> bool:
 
 
 def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
+    if any(taxa_named(words, taxa)):  # a cluster that is named is that taxon's
+        words = " ".join(re.sub(r"\b(cluster|component) ?\d\b", " ", words).split())
     answer = _taxa(taxa).look(words)
     if (
         taxa.are_florida_and_northern

@@ -71,6 +71,7 @@ HARMLESS_WORDS = (
     processed time year month day species total mm cm in
     inch inches g kg lb lbs oz lake water body waterbody reservoir pond site location locality
     county state station age gear tissue type swab fin clip collector contact client customer
+    report certificate analyst initials
     submitter submission agency office invoice shipment container manifest volume vol ml sex lat
     latitude lon long longitude gps
     technician tech analyst operator by name of and the at on sample samples fish tube vial specimen
