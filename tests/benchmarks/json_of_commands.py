@@ -1,7 +1,7 @@
 """Keep what forty commands show with --json, and compare two versions of the program by it.
 
     python tests/benchmarks/json_of_commands.py keep DEMO_FOLDER OUT      run them on the demo's database
-    python tests/benchmarks/json_of_commands.py compare BEFORE AFTER      say every key that is gone or changed
+    python tests/benchmarks/json_of_commands.py compare BEFORE AFTER [--write]  say what is gone, changed and new
 
 Run ``keep`` with the PYTHONPATH of the version that is looked at, on a demo folder that this version has made.
 Sentences for people may change; they are counted apart. Moments, identities and digests are another in each run.
@@ -10,13 +10,16 @@ Sentences for people may change; they are counted apart. Moments, identities and
 from __future__ import annotations
 
 import json
+import math
 import re
 import sqlite3
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
+
+from results import save
 
 MOMENT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d.*")
 IDENTITY = re.compile(r"[0-9a-f]{16,64}|.*[/\\].*")
@@ -82,26 +85,51 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 
 
 def compare(before: Path, after: Path) -> None:
+    """Print, and keep with --write, a line for each command, and the paths whose values changed."""
+    lines = [
+        "| command | values | keys gone | values changed | sentences changed | keys new |",
+        "|---|---|---|---|---|---|",
+    ]
+    changed_paths: dict[str, set[str]] = {}
     for file in sorted(before.glob("*.json")):
         old = dict(leaves(json.loads(file.read_text(encoding="utf-8"))))
         new = dict(leaves(json.loads((after / file.name).read_text(encoding="utf-8"))))
-        gone = sorted({re.sub(r"\[\d+\]", "[]", path) for path in old.keys() - new.keys()})
-        more = sorted({re.sub(r"\[\d+\]", "[]", path) for path in new.keys() - old.keys()})
-        changed, sentences = [], 0
+        if set(old) == {".exit"}:
+            lines.append(f"| {file.stem} | it was no command yet | | | | {len(new)} values |")
+            continue
+        changed, sentences = set(), 0
         for path in old.keys() & new.keys():
-            if old[path] == new[path] or _of_this_run(old[path], new[path]):
+            if (
+                old[path] == new[path]
+                or _of_this_run(old[path], new[path])
+                or _as_good_as(old[path], new[path])
+            ):
                 continue
             if isinstance(old[path], str) and isinstance(new[path], str) and " " in old[path]:
                 sentences += 1
             else:
-                changed.append(f"{path}: {old[path]!r} -> {new[path]!r}")
-        if gone or changed or more or sentences:
-            print(f"{file.stem}: {len(old)} values, {sentences} sentences changed")
-        for what, paths in (("gone", gone), ("changed", sorted(changed)), ("new", more)):
-            for path in paths[:12]:
-                print(f"  {what} {path}")
-            if len(paths) > 12:
-                print(f"  {what} … and {len(paths) - 12} more")
+                changed.add(path)
+        gone, more = (_without_places(a.keys() - b.keys()) for a, b in ((old, new), (new, old)))
+        lines.append(
+            f"| {file.stem} | {len(old)} | {', '.join(sorted(gone)) or 'none'} | {len(changed)} | {sentences} |"
+            f" {len(more)} |"
+        )
+        if changed:
+            changed_paths[file.stem] = _without_places(changed)
+    lines.append("")
+    for command, paths in changed_paths.items():
+        lines.append(f"- Values changed in {command}: {', '.join(sorted(paths))}")
+    save("json_of_commands", lines)
+
+
+def _without_places(paths: Iterable[str]) -> set[str]:
+    return {re.sub(r"\[\d+\]", "[]", path) for path in paths}
+
+
+def _as_good_as(old: Any, new: Any) -> bool:
+    """Whether two numbers differ in their last digits only, as the order of a sum makes them."""
+    both = (old, new)
+    return all(isinstance(one, float) for one in both) and math.isclose(*both, rel_tol=1e-9, abs_tol=1e-12)
 
 
 def _of_this_run(old: Any, new: Any) -> bool:
