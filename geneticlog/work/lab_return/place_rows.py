@@ -90,13 +90,14 @@ def place(
         if each.vial is None and (known := before.get(each.draft.written.strip())) is not None:
             each.unchanged = known.outcome == each.draft.outcome and _as_close(each.draft, known.q)
     if earlier := earlier_rows(session, shipment.id):
+        shown = _doubts_it_can_show(reading)
         kept_of: dict[int, list[PlacedRow]] = defaultdict(list)
         for each in placed:
             if each.vial is not None and each.standing:
                 kept_of[each.vial.id].append(each)
         for vial_id, kept in kept_of.items():
-            if vial_id in earlier and not _unchanged(kept, earlier[vial_id]):
-                _replace(kept, earlier[vial_id], _doubts_it_can_show(reading))
+            if vial_id in earlier and not _unchanged(kept, earlier[vial_id], shown):
+                _replace(kept, earlier[vial_id], shown)
         again = {each.vial.id for each in placed if each.unchanged and each.vial}
         for each in placed:  # a row that repeats another of the file is as unchanged as that one
             each.unchanged = each.unchanged or bool(each.vial and each.vial.id in again)
@@ -123,15 +124,17 @@ def _as_close(draft: Draft, q: float | None, half_digit: float = 0.0) -> bool:
     return abs(draft.q - q) <= max(draft.half_digits[0], half_digit) + 1e-9
 
 
-def _unchanged(kept: list[PlacedRow], earlier: list[Earlier]) -> bool:
+def _unchanged(kept: list[PlacedRow], earlier: list[Earlier], shown: frozenset[FindingKind]) -> bool:
     """Mark rows that say again what an earlier file said of their vial; return whether all of them do.
 
-    What stands then stands, with every decision on it. A row that says again what counts, after a later file said
-    otherwise and nobody had decided on that, lets it stand too, and the doubtful one is replaced.
+    What counts or waits stays so, with every decision on it, unless the lab takes its doubt back. A row that says again
+    what counts, after a later file said otherwise and nobody had decided on that, replaces the doubtful one.
     """
     if len(kept) == 1:
         (each,) = kept
         (newest, *older) = reversed(earlier)
+        if _takes_back(each, newest, shown):
+            return False
         if _says_again(each, newest):
             return _leave(kept)
         counts = [one for one in older if one.standing == ResultStanding.CURRENT]
@@ -146,6 +149,13 @@ def _unchanged(kept: list[PlacedRow], earlier: list[Earlier]) -> bool:
             return False
         left.remove(same)
     return not left and _leave(kept)
+
+
+def _takes_back(each: PlacedRow, newest: Earlier, shown: frozenset[FindingKind]) -> bool:
+    """Whether the lab doubted what waits, and a file that could show the doubt again does not."""
+    doubts = {kind for kind in _OF_THE_LAB if kind in newest.before.found}
+    noted = {one.kind for one in each.draft.noted}
+    return newest.standing == ResultStanding.HELD and bool(doubts) and doubts <= shown and not doubts & noted
 
 
 def _says_again(each: PlacedRow, one: Earlier) -> bool:
