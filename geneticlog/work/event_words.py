@@ -10,6 +10,7 @@ from typing import Any
 from geneticlog.rules.sentences import n_of
 from geneticlog.settings import local_time
 from geneticlog.store.tables import Event
+from geneticlog.work.changed_words import changes_in_words
 
 COUNTED = {"n_typed": "with a result", "n_failed": "without", "n_held": "held", "n_unchanged": "as before"}
 
@@ -19,28 +20,9 @@ def event_in_words(event: Event) -> str:
     new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
     if event.verb in _WORDS:
         return _WORDS[event.verb](new, old)
-    changed = changed_in_words(old, new)
+    changed = ", ".join(changes_in_words(old, new))
     said = event.verb.replace("_", " ")
     return f"{said}: {changed}" if changed else said
-
-
-# what a person calls a value, where its name in the record is another
-_NAMED = {"gone_why": "why it is gone", "standing": "state", "surveyed_on": "day"}
-
-
-def changed_in_words(old: dict[str, Any], new: dict[str, Any]) -> str:
-    """Return the values that differ, from and to; "" where none was there before."""
-    return ", ".join(
-        f"{_NAMED.get(key, key.replace('_', ' '))}: {_or_none(old[key])} to {_or_none(new[key])}"
-        for key in new
-        if key in old and old[key] != new[key]
-    )
-
-
-def _or_none(value: Any) -> str:
-    if isinstance(value, (list, tuple)):
-        return ", ".join(map(str, value)) or "none"
-    return "none" if value is None else str(value)
 
 
 def _packed(new: dict[str, Any], _: dict[str, Any]) -> str:
@@ -92,6 +74,10 @@ def _decided(new: dict[str, Any], old: dict[str, Any]) -> str:
     return f"{words}{row}{''.join(f' {code}' for code in named)}{before}"
 
 
+def _reopened(_: dict[str, Any], old: dict[str, Any]) -> str:
+    return f"opened again (was decided: {old['decision']})" if old.get("decision") else "opened again"
+
+
 _WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {
     "packed": _packed,
     "unpacked": _unpacked,
@@ -104,7 +90,7 @@ _WORDS: dict[str, Callable[[dict[str, Any], dict[str, Any]], str]] = {
     "handed_over": lambda new, old: (
         f"handed over by the device, entered there at {local_time(datetime.fromisoformat(new['entered_at']))}"
     ),
-    "reopened": lambda new, old: "opened again",
+    "reopened": _reopened,
     "closed": lambda new, old: "closed",
     "opened": lambda new, old: f"opened: {new['text']}" if "text" in new else "opened",
 }

@@ -17,7 +17,7 @@ from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import custody_of
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Event, Result, ReturnRow, ShipmentPosition, Vial
-from geneticlog.work.event_words import changed_in_words
+from geneticlog.work.changed_words import changes_in_words
 from geneticlog.work.events import fish_name
 from geneticlog.work.finding.finding_vials import findings_of_vial
 from geneticlog.work.result.as_the_lab_said import Correction, as_the_lab_said, corrections_of
@@ -36,6 +36,8 @@ WORDS = {
     "found": "found again",
     "result_corrected": "result corrected",
 }
+# what a row says that gave no result of its own: its vial has the same one from an earlier file
+_WITHOUT_A_RESULT = {Outcome.TYPED: "the result as before", Outcome.FAILED: "failed, as before"}
 
 
 @dataclass(frozen=True)
@@ -201,7 +203,7 @@ def _in_words(event: Event) -> str:
         return f"{words} from fish {new['fish']}"
     if event.verb == "filled" and new.get("role") == VialRole.BLANK:
         return "filled as a blank, without a fish"
-    changed = changed_in_words(old, new)
+    changed = ", ".join(changes_in_words(old, new))
     return f"{words}: {changed}" if changed else words
 
 
@@ -239,7 +241,7 @@ def _returned(
         _result_in_words(result, settled.get(result.id), as_the_lab_said(result, corrections))
         for result in of_row
     )
-    outcome = outcome or row.outcome
+    outcome = outcome or _WITHOUT_A_RESULT.get(row.outcome, row.outcome)
     file = row.return_file
     life = []
     where = f"row {sheet_rows_of(file).words([row.row_number])} of {file.name}"
@@ -296,14 +298,16 @@ def _doubted(session: Session, vial: Vial) -> list[Moment]:
         .order_by(Event.id)
     ):
         new, old = json.loads(event.new or "{}"), json.loads(event.old or "{}")
-        before = f", was {old['decision']}" if old.get("decision") else ""
-        words = f"decided: {new['decision']}" if new.get("decision") else "opened again"
+        decided = new.get("decision")
+        words = f"decided: {decided}" if decided else "opened again"
+        was = "was" if decided else "was decided:"
+        before = f" ({was} {old['decision']})" if old.get("decision") else ""
         named = new.get("vials") or filter(None, [new.get("vial")])  # one "vial" is what older events say
         words += "".join(f" {printed(code)}" for code in named)
         changed = [
-            f"{'H' if name == 'heterozygosity' else name.replace('n_', '')} {_short(was)} to {_short(value)}"
-            for code, name, was, value in new.get("values", [])
-            if code == vial.code and _short(was) != _short(value)
+            f"{'H' if name == 'heterozygosity' else name.replace('n_', '')} {_short(had)} to {_short(value)}"
+            for code, name, had, value in new.get("values", [])
+            if code == vial.code and _short(had) != _short(value)
         ]
         told = f" ({', '.join(changed)})" if changed else ""
         life.append(Moment(event.at, event.by, f"finding {event.subject} {words}{before}{told}", event.why))

@@ -12,6 +12,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import ISO_DATE, MOMENT, ORDERS, instant
 from geneticlog.faces.commands import correct_result
+from geneticlog.faces.commands.correct_result import say_changes
 from geneticlog.rules.sentences import n_of
 
 if TYPE_CHECKING:
@@ -288,8 +289,7 @@ def _show(desk: Desk, corrected: Corrected) -> None:
             click.echo(f"{corrected.subject}: it is so already; nothing changed.")
             return
         click.echo(f"Corrected {corrected.subject}:")
-        for name, (old, new) in corrected.changes.items():
-            click.echo(f"  {name}: {_word(old)} -> {_word(new)}")
+        say_changes(corrected.changes)
         if corrected.words:
             click.echo(f"Now {corrected.words}.")
 
@@ -299,9 +299,3 @@ def _show(desk: Desk, corrected: Corrected) -> None:
         "changes": {name: {"old": old, "new": new} for name, (old, new) in corrected.changes.items()},
     }
     desk.show(document, say)
-
-
-def _word(value: Any) -> str:
-    if value is None or value == []:
-        return "(none)"
-    return ", ".join(map(str, value)) if isinstance(value, list) else str(value)

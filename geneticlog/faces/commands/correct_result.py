@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from typing import Any
+
 import click
 
 from geneticlog.faces.app.desk import Desk, ShowCommand
@@ -58,9 +61,7 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
             click.echo(f"Result of {printed(done.vial)}: it is so already; nothing changed.")
             return
         click.echo(f"Corrected the result of {printed(done.vial)} ({done.standing}):")
-        for name, (old, new) in done.changes.items():
-            shown = ["(none)" if value is None else value for value in (old, new)]
-            click.echo(f"  {name}: {shown[0]} -> {shown[1]}")
+        say_changes(done.changes)
 
     document = {
         "vial": done.vial,
@@ -68,3 +69,12 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
         "changes": {name: {"old": old, "new": new} for name, (old, new) in done.changes.items()},
     }
     desk.show(document, say)
+
+
+def say_changes(changes: Mapping[str, tuple[Any, Any]]) -> None:
+    """Show what a correction changed, a line for each value: "  site: (none) -> cove"."""
+    from geneticlog.work.changed_words import changes_in_words
+
+    old_and_new = [{name: values[at] for name, values in changes.items()} for at in (0, 1)]
+    for line in changes_in_words(*old_and_new):
+        click.echo(f"  {line}")

@@ -135,6 +135,7 @@ def list_(desk: Desk) -> None:
 @click.pass_obj
 def show(desk: Desk, code: str) -> None:
     """Show one lab: address, fee, usual days, its manifest and layout."""
+    from geneticlog.work.changed_words import name_in_words, value_in_words
     from geneticlog.work.events import find_lab
 
     with desk.reading() as session:
@@ -149,7 +150,7 @@ def show(desk: Desk, code: str) -> None:
         click.echo(f"{document['lab']}: {document['name']}")
         for key in ("address", "fee", "usual_days"):
             if document[key] is not None:
-                click.echo(f"  {key.replace('_', ' ')}: {document[key]}")
+                click.echo(f"  {name_in_words(key)}: {value_in_words(key, document[key])}")
         for key, usual in (("manifest", "the usual columns"), ("layout", "recognised by its headings")):
             click.echo(f"  {key}: {usual if document[key] is None else ''}".rstrip())
             for line in (document[key] or "").strip().splitlines():

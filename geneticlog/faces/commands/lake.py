@@ -90,6 +90,7 @@ def show(desk: Desk, code: str) -> None:
     from geneticlog.rules.sentences import targets_said
     from geneticlog.rules.species import SPECIES
     from geneticlog.work.catalogue.places import list_surveys, plan_in_force, targets_of
+    from geneticlog.work.changed_words import name_in_words, value_in_words
     from geneticlog.work.events import find_lake
     from geneticlog.work.finding.waiting import waiting_of
 
@@ -119,7 +120,7 @@ def show(desk: Desk, code: str) -> None:
         click.echo(f"{document['lake']}: {document['name']}")
         for key, value in known.items():
             if value is not None and key != "name":
-                click.echo(f"  {key.replace('_', ' ')}: {value}")
+                click.echo(f"  {name_in_words(key)}: {value_in_words(key, value)}")
         for species, targets in plans.items():
             say_wrapped(f"  targets for {SPECIES[species].printed}: {targets_said(targets)}", "    ")
         if surveys:

@@ -141,6 +141,7 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
     """Show one survey: when, where, how, and what was caught."""
     from geneticlog.rules.sentences import targets_said
     from geneticlog.work.catalogue.places import targets_of
+    from geneticlog.work.changed_words import name_in_words, value_in_words
     from geneticlog.work.events import find_survey
     from geneticlog.work.finding.waiting import waiting_of
 
@@ -170,7 +171,7 @@ def show(desk: Desk, code: str, with_fish: bool) -> None:
         click.echo(f"{document['survey']}: {document['n_fish']} fish, {document['n_swabbed']} with a vial")
         for key, value in known.items():
             if value is not None:
-                click.echo(f"  {key.replace('_', ' ')}: {value}")
+                click.echo(f"  {name_in_words(key)}: {value_in_words(key, value)}")
         click.echo(f"  size classes: {scheme.name}")
         if targets is not None:
             say_wrapped(f"  targets from sampling plan {plan}: {targets_said(targets)}", "    ")

@@ -46,7 +46,7 @@ def test_the_life_of_a_shipment_and_of_a_survey(run: Runner, tmp_path: Path) -> 
     survey = document(run, "history", "HERON-2026")
     said = [one["what"] for one in survey["life"]]
     assert said[0] == "survey opened"
-    assert "fish 2 corrected: site: none to cove" in said
+    assert "fish 2 corrected: site: (none) -> cove" in said
     assert "shipment SHIP-1 sent: 6 vials" in said
     assert "Heron Lake" in survey["facts"][0]
     # shown in the order in which it happened

@@ -128,7 +128,7 @@ def test_a_person_says_whether_the_stated_value_or_the_genotypes_stand(run: Runn
     assert f"fish 2: {words}" in said
     life = " ".join(run("history", vials[1]).stdout.split())
     assert words in life
-    assert f"finding {name} decided: recount, was accept (q 0.7568 to {q:.4g})" in life
+    assert f"finding {name} decided: recount (was accept) (q 0.7568 to {q:.4g})" in life
     rows = run("report", "export", "--out", tmp_path / "open").stdout
     assert rows
     run("decide", name, "reject", "--why", "neither")

@@ -101,7 +101,7 @@ def test_one_value_is_corrected_and_the_old_one_stays_in_the_history(run: Runner
     assert "wrong parity" in correct(a, "--q", q(20), fails=4)
     assert speaking(run, a) == [("current", 0.25)]
     life = run("history", a).stdout
-    assert "result corrected: heterozygosity: 0.263158 to 0.289474, q: 0.131579 to 0.25" in life
+    assert "result corrected: H: 0.263158 -> 0.289474, q: 0.131579 -> 0.25" in life
     assert "the lab's letter of 3 June" in life
     assert "it is so already" in correct(a, "--q", "0.25")
     # a failed sample that has a value after all, and the other way round

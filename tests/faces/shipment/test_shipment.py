@@ -419,7 +419,7 @@ def test_vials_that_do_not_say_what_they_are_kept_in_are_warned_about(run: Runne
     (moment,) = [
         one for one in document(run, "history", vials[0])["life"] if one["what"].startswith("corrected")
     ]
-    assert (moment["what"], moment["why"]) == ("corrected: medium: none to ethanol", "asked the crew")
+    assert (moment["what"], moment["why"]) == ("corrected: medium: (none) -> ethanol", "asked the crew")
     run("shipment", "pack", "SHIP-1", "--add", vials[3])
     assert "1 vial does not say what it is kept in" in run("shipment", "send", "SHIP-1").stdout
 
