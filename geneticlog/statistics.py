@@ -113,8 +113,8 @@ __all__ = [
 def mean(q: Column, n_loci: Column | None = None, level: float = 0.95) -> Estimate:
     """Return the mean share of alleles of some fish with its interval; as a size class of a report.
 
-    >>> found = mean([0.1, 0.2, 0.4, 0.0, 0.3], [38, 38, 37, 38, 38])
-    >>> round(found.mean, 3), round(found.low, 3), round(found.high, 3), found.n, found.guard
+    >>> estimate = mean([0.1, 0.2, 0.4, 0.0, 0.3], [38, 38, 37, 38, 38])
+    >>> round(estimate.mean, 3), round(estimate.low, 3), round(estimate.high, 3), estimate.n, estimate.guard
     (0.2, 0.041, 0.488, 5, 'wide')
     """
     values, loci = _together(q, n_loci)
@@ -138,10 +138,10 @@ def weighted_mean(
         The most the panel may misread (``geneticlog panel show``; 0.02 where nothing is stated): the limits reach as
         far as that could have moved the mean, as they do in a report.
 
-    >>> found = weighted_mean(
+    >>> estimate = weighted_mean(
     ...     [0.1, 0.3, 0.6, 0.8], ["stock", "stock", "quality", "quality"], {"stock": 30, "quality": 10}
     ... )
-    >>> round(found.mean, 3), found.n, found.share_covered
+    >>> round(estimate.mean, 3), estimate.n, estimate.share_covered
     (0.325, 4, 1.0)
     """
     sums = _sums(q, size_class, n_loci)
@@ -164,8 +164,8 @@ def counted_water_mean(
 ) -> CatchWeighted:
     """Return the mean of a water of which every fish is counted, as after draining; fish drawn within the classes.
 
-    >>> found = counted_water_mean([0.1, 0.3, 0.6, 0.8], ["s", "s", "q", "q"], {"s": 4, "q": 4})
-    >>> round(found.mean, 3), round(found.low, 3), round(found.high, 3)
+    >>> estimate = counted_water_mean([0.1, 0.3, 0.6, 0.8], ["s", "s", "q", "q"], {"s": 4, "q": 4})
+    >>> round(estimate.mean, 3), round(estimate.low, 3), round(estimate.high, 3)
     (0.45, 0.186, 0.736)
     """
     return known_catch.known_totals(_sums(q, size_class, n_loci), n_in_class, level)
@@ -180,8 +180,8 @@ def sorted_sample_mean(
 ) -> CatchWeighted:
     """Return the mean of a simple random sample that was sorted into size classes afterwards; the water is counted.
 
-    >>> found = sorted_sample_mean([0.1, 0.3, 0.6, 0.8], ["s", "s", "q", "q"], {"s": 40, "q": 40})
-    >>> round(found.mean, 3)
+    >>> estimate = sorted_sample_mean([0.1, 0.3, 0.6, 0.8], ["s", "s", "q", "q"], {"s": 40, "q": 40})
+    >>> round(estimate.mean, 3)
     0.45
     """
     return known_catch.post_stratified(_sums(q, size_class, n_loci), n_in_class, level)
@@ -213,8 +213,8 @@ def pooled_share(q: Column, n_loci: Column, level: float = 0.95) -> Estimate:
 def share_of_fish(is_of_kind: Column, level: float = 0.95) -> Estimate:
     """Return the share of fish of a kind with its Wilson interval, from a column of yes and no.
 
-    >>> found = share_of_fish([True, False, False, None, True])
-    >>> found.mean, found.n, round(found.low, 3)
+    >>> estimate = share_of_fish([True, False, False, None, True])
+    >>> estimate.mean, estimate.n, round(estimate.low, 3)
     (0.5, 4, 0.15)
     """
     (held,) = _together(is_of_kind)
@@ -235,8 +235,8 @@ def difference(
         Size classes of the fish, and the weight of each class in both means, together 1; None compares the fish as
         they are.
 
-    >>> found = difference([0.5, 0.6, 0.7, 0.8], [0.1, 0.2, 0.3, 0.2])
-    >>> round(found.estimate.mean, 3), found.p < 0.05, found.n_first
+    >>> contrast = difference([0.5, 0.6, 0.7, 0.8], [0.1, 0.2, 0.3, 0.2])
+    >>> round(contrast.estimate.mean, 3), contrast.p < 0.05, contrast.n_first
     (0.45, True, 4)
     """
     sides = []
@@ -254,8 +254,8 @@ def trend_over_sizes(q: Column, size_class: Column, order: Sequence[str] | None 
     order
         Size classes from small to large; None takes that of an ordered column.
 
-    >>> found = trend_over_sizes([0.1, 0.2, 0.3, 0.4], ["s", "s", "q", "q"], order=["s", "q"])
-    >>> found.statistic, found.n
+    >>> trend = trend_over_sizes([0.1, 0.2, 0.3, 0.4], ["s", "s", "q", "q"], order=["s", "q"])
+    >>> trend.statistic, trend.n
     (4.0, 4)
     """
     if order is None:
@@ -272,8 +272,8 @@ def trend_over_sizes(q: Column, size_class: Column, order: Sequence[str] | None 
 def correlation(q: Column, measure: Column, level: float = 0.95) -> RankCorrelation:
     """Return Spearman's rank correlation of q with a measure, such as length_mm.
 
-    >>> found = correlation([0.1, 0.2, 0.3, 0.5, 0.4], [200, 250, 300, 350, 400])
-    >>> round(found.correlation, 2), found.n
+    >>> rank = correlation([0.1, 0.2, 0.3, 0.5, 0.4], [200, 250, 300, 350, 400])
+    >>> round(rank.correlation, 2), rank.n
     (0.9, 5)
     """
     x, y = _together(q, measure)
@@ -285,8 +285,8 @@ def association(
 ) -> growth.Association:
     """Return how a measure (relative weight, length in mm) goes with q, within the size classes where they are given.
 
-    >>> found = association([0.0, 0.2, 0.4, 0.6, 0.8], [100, 98, 97, 93, 92])
-    >>> found.n, found.slope < 0
+    >>> slope = association([0.0, 0.2, 0.4, 0.6, 0.8], [100, 98, 97, 93, 92])
+    >>> slope.n, slope.slope < 0
     (5, True)
     """
     if size_class is None:
@@ -309,8 +309,8 @@ def ancestry_of_genotypes(fish: Column, marker: Column, n_alleles: Column) -> tu
     fish, marker, n_alleles
         As the columns vial, marker and n_alleles of ``log.genotypes()``; an absent count is a locus not scored.
 
-    >>> fish, found = ancestry_of_genotypes(["A", "A", "B", "B"], ["M1", "M2", "M1", "M2"], [0, 1, 2, None])
-    >>> fish, found.q.tolist(), found.n_loci.tolist()
+    >>> fish, ancestry = ancestry_of_genotypes(["A", "A", "B", "B"], ["M1", "M2", "M1", "M2"], [0, 1, 2, None])
+    >>> fish, ancestry.q.tolist(), ancestry.n_loci.tolist()
     (['A', 'B'], [0.25, 1.0], [2, 1])
     """
     names, markers = list(dict.fromkeys(fish)), list(dict.fromkeys(marker))
@@ -354,8 +354,8 @@ def lineage_sign(q: Column, heterozygosity: Column) -> LineageSign:
 def marker_share(q: Column, heterozygosity: Column, n_loci: Column) -> MarkerShare:
     """Return how much of the spread of q over fish comes from the sampling of markers.
 
-    >>> found = marker_share([0.1, 0.5, 0.9], [0.1, 0.4, 0.1], [38, 38, 38])
-    >>> found.n, round(found.share, 3)
+    >>> share = marker_share([0.1, 0.5, 0.9], [0.1, 0.4, 0.1], [38, 38, 38])
+    >>> share.n, round(share.share, 3)
     (3, 0.015)
     """
     p, h, loci = _together(q, heterozygosity, n_loci)

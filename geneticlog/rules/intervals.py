@@ -63,7 +63,7 @@ def wilson(x: int, n: int, level: float = 0.95) -> Limits:
     x, n
         Fish of the kind, and fish in all. Of 0 fish nothing is known: limits 0 and 1.
     raises
-        NumberFault for x above n, a negative or broken number, or a level outside 0 to 1.
+        NumberFault for x above n, a number that is negative or not whole, or a level outside 0 to 1.
     source
         Wilson EB (1927) Journal of the American Statistical Association 22:209-212.
     """
@@ -364,7 +364,7 @@ def beta_limits(p: Floats, n_eff: Floats, level: float) -> tuple[Floats, Floats]
     raises
         NumberFault for p outside 0 to 1, n_eff that is not above 0, or a level outside 0 to 1.
     source
-        Clopper CJ, Pearson ES (1934) Biometrika 26:404-413; with a broken number as in Korn and Graubard (1998).
+        Clopper CJ, Pearson ES (1934) Biometrika 26:404-413; not only for whole numbers, as in Korn and Graubard (1998).
     """
     tail = (1 - level_of(level)) / 2
     p, n_eff = array(p, "p"), array(n_eff, "effective number")

@@ -15,7 +15,7 @@ from geneticlog.rules.statistics.least_number import least_number
 
 EQUAL, PROPORTIONAL, LEAST_VARIANCE = "equal", "proportional", "least_variance"
 ALLOCATIONS = {
-    EQUAL: "as many in every class, which shows a trend over sizes best",
+    EQUAL: "the same number in every class, which shows a trend over sizes best",
     PROPORTIONAL: "as the classes are caught, which serves the mean of the lake",
     LEAST_VARIANCE: "by catch times spread, for the narrowest mean of the lake",
 }
@@ -92,7 +92,7 @@ def chance_of_a_carrier(frequency: float, n_fish: int, population: int | None = 
         Fish in a closed water: then exact without replacement (hypergeometric), with frequency x population
         carriers rounded to whole fish.
     raises
-        NumberFault for a frequency outside 0 to 1, a broken number of fish, or more fish than the water holds.
+        NumberFault for a frequency outside 0 to 1, fish in no whole number, or more of them than the water holds.
     source
         Binomial and hypergeometric; presumes fish met at random, which schools and stocking sites are not.
     """
@@ -119,7 +119,7 @@ def chance_of_an_allele(frequency: float, n_fish: int, n_loci: int) -> float:
     frequency
         Florida-allele frequency q of the water, 0 to 1.
     raises
-        NumberFault for a frequency outside 0 to 1, a broken number of fish, or fewer than one locus.
+        NumberFault for a frequency outside 0 to 1, a number of fish that is not whole, or fewer than one locus.
     source
         Binomial; the rule is common practice [from memory].
     """
@@ -151,7 +151,7 @@ def fish_for_a_carrier(frequency: float, chance: float = 0.95) -> int:
 def allocation_shares(
     n: float, catch: Mapping[str, float], spread: Mapping[str, float] | None, rule: str
 ) -> dict[str, float]:
-    """Return n fish shared over the classes as broken numbers, before `allocate` makes them whole.
+    """Return n fish shared over the classes as fractions of fish, before `allocate` makes them whole.
 
     raises
         NumberFault as for `allocate`.

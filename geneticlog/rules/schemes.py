@@ -251,9 +251,9 @@ def inch_groups(
 
 
 def two_groups(species: str, adult_from: float, unit: str) -> Scheme:
-    """Return young and adult, parted at a least adult length in mm or in. Raises SchemeError otherwise."""
+    """Return young and adult, divided at a least adult length in mm or in. Raises SchemeError otherwise."""
     if not isinstance(unit, str) or unit not in ("mm", "in"):
-        raise SchemeError(f"young and adult are parted at a length in mm or in, not {unit!r}")
+        raise SchemeError(f"young and adult are divided at a length in mm or in, not {unit!r}")
     _known(species)
     least = _exact(adult_from)
     if least is None or not 0 < least < 10_000:

@@ -327,7 +327,7 @@ def rank_limits(correlation: float, n: int, level: float = 0.95) -> Limits | Non
     correlation, n
         r, -1 to 1, of n fish.
     raises
-        NumberFault for a correlation outside -1 to 1, a broken number of fish, or a level outside 0 to 1.
+        NumberFault for a correlation outside -1 to 1, a number of fish that is not whole, or a level outside 0 to 1.
     source
         Bonett DG, Wright TA (2000) Psychometrika 65:23-28.
     """

@@ -1,4 +1,4 @@
-"""Text tables parted by blanks alone: with columns in fixed places, as PDFs give them, or with one blank between."""
+"""Text tables separated by blanks alone: with columns in fixed places, as PDFs give them, or with one blank between."""
 
 from __future__ import annotations
 

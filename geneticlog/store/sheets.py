@@ -35,7 +35,7 @@ from geneticlog.store.reading_room import (
 )
 
 SEPARATORS = {"\t": "tab", ";": "semicolon", "|": "bar", ",": "comma"}
-LEAST_PARTED = 3  # rows of one cell each, to be a table that has to be parted again
+LEAST_PARTED = 3  # rows of one cell each, to be a table that has to be split again
 LONGEST_CODE = 40  # characters of a cell that holds a vial code and no sentence
 _TWO_NUMBERS = re.compile(r"(?<![\d.,/])\d*\.\d+ +\d")
 _SAYS_SEPARATOR = re.compile(r"sep=(.)\r?\n")
@@ -167,7 +167,7 @@ def _read_sheets(content: bytes, file_name: str, _most: Limits) -> tuple[Sheet, 
 
 
 def _parted_again(sheet: Sheet, file_name: str) -> Sheet:
-    """A sheet whose rows are each one cell of parted text with its cells, any other as it is.
+    """A sheet whose rows are each one cell of separated text with its cells, any other as it is.
 
     A text file that was put into one column of a workbook is such, and one with each line in quotation marks.
     """
@@ -182,7 +182,7 @@ def _parted_again(sheet: Sheet, file_name: str) -> Sheet:
     rows = list(_cells(_records(text, separator, file_name)))
     if len(rows) != len(sheet.rows):
         return sheet
-    why = f"each row was one cell, and is parted by its {SEPARATORS[separator]}s"
+    why = f"each row was one cell, and is split at its {SEPARATORS[separator]}s"
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, ("the text", why)))
 
 
@@ -238,7 +238,7 @@ def _read_html(content: bytes, file_name: str) -> list[Sheet]:
         tables = read_html(text, most.cells)
     except SpansTooFar:
         raise SheetFault(
-            f"its cells span more than {most.cells:,} places, and at most as many cells are read", file=file_name,
+            f"its cells span more than {most.cells:,} places, the most cells that are read", file=file_name,
             way_out=f"{TRIM}, or allow more with GENETICLOG_READ_CELLS",
         ) from None  # fmt: skip
     return [
@@ -278,17 +278,17 @@ def _read_text(content: bytes, file_name: str) -> list[Sheet]:
     check_size(records, file_name, None)
     if len(text) <= SMALL and _several_in_one(records):
         if blanks := by_single_blanks(text):
-            form = f"text in {encoding}, columns parted by one blank"
+            form = f"text in {encoding}, columns separated by one blank"
             return [Sheet(name="", rows=list(_cells(blanks)), form=form)]
         if lines := printed_lines(text):
             return [_of_lines(lines, encoding)]
-    form = f"text in {encoding}, columns parted by {SEPARATORS[separator]}"
+    form = f"text in {encoding}, columns separated by {SEPARATORS[separator]}"
     together = (("the text", mixed),) if mixed else ()
     return [Sheet(name="", rows=list(_cells(records)), form=form, separator=separator, put_together=together)]
 
 
 def _with_one_separator(text: str) -> tuple[str, str]:
-    """Return a text whose lines are parted by tabs or by semicolons, each by one of them, with semicolons in all.
+    """Return a text whose lines are separated by tabs or by semicolons, each by one of them, with semicolons in all.
 
     Beside it, what was done; the empty text where it is as it was.
     """
@@ -301,11 +301,11 @@ def _with_one_separator(text: str) -> tuple[str, str]:
     n = sum(1 for pair in parted if pair[0])
     return text.replace(
         "\t", ";"
-    ), f"tabs part {n} of its lines and semicolons the others, into as many columns"
+    ), f"tabs separate {n} of its lines and semicolons the others, into the same number of columns"
 
 
 def _several_in_one(records: Sequence[Sequence[str]]) -> bool:
-    """Whether no cell is a vial code alone, or cells beside the codes hold several numbers: it is parted wrongly."""
+    """Whether no cell is a vial code alone, or cells beside the codes hold several numbers: it is split wrongly."""
     coded = [
         row for row in records if any(len(text) <= LONGEST_CODE and is_code(text.strip()) for text in row)
     ]
@@ -321,7 +321,7 @@ def _of_lines(lines: PrintedLines, encoding: str) -> Sheet:
 
 
 def _refuse_too_many_cells(text: str, separator: str, file_name: str) -> None:
-    """Raise SheetFault for a text of too many cells before it is parted into them."""
+    """Raise SheetFault for a text of too many cells before it is split into them."""
     most = limits()
     if text.count(separator) > most.cells:
         raise SheetFault(
@@ -401,7 +401,7 @@ def _records(text: str, separator: str, file_name: str) -> list[list[str]]:
         return list(csv.reader(io.StringIO(text, newline=""), delimiter=separator))
     except csv.Error as error:
         raise SheetFault(
-            f"the text cannot be parted into columns ({error})", file=file_name, way_out=RESAVE
+            f"the text cannot be split into columns ({error})", file=file_name, way_out=RESAVE
         ) from None
 
 

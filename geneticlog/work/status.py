@@ -77,7 +77,7 @@ def _waiting(session: Session, now: datetime) -> tuple[Waiting, ...]:
         ),
         (
             sum(one.n_gone for one in progress),
-            ("fish without a vial on arrival (missing or broken)",) * 2,
+            ("fish whose vial arrived missing or broken",) * 2,
             "geneticlog inbox",
         ),
         (

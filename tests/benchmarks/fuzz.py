@@ -2,7 +2,7 @@
 
 Run: python tests/benchmarks/fuzz.py [inputs] [seed]
 Each ends in a result or in one sentence with one of the seven exit codes; "fault of geneticlog itself", a raw database
-message, another exception or an exit without a word counts as a fault. Ctrl-C ends it and tells what was tried.
+message, another exception or an exit without a word counts as a fault. Ctrl-C ends it and says what was tried.
 """
 
 from __future__ import annotations
@@ -17,6 +17,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 from fuzz_support import KINDS, Fuzz, prepared_for, try_inputs
 
+from geneticlog.rules.sentences import n_of
 from geneticlog.store.check import look_over
 from geneticlog.store.engine import open_engine
 from geneticlog.store.migrate import upgrade
@@ -25,7 +26,7 @@ AT_A_TIME = 5_000  # inputs on one office, so that none grows without end
 
 
 def one_office(seed: int, n: int) -> tuple[Fuzz, list[str]]:
-    """Try n inputs on an office made anew; what came of it, and what a check of the database finds afterwards."""
+    """Try n inputs on a new office; what came of it, and what a check of the database finds afterwards."""
     with tempfile.TemporaryDirectory() as folder:
         database = Path(folder) / "office.sqlite"
         engine = open_engine(f"sqlite:///{database}", enforce_links=False)
@@ -53,9 +54,9 @@ def main(n: int = 100_000, seed: int = 1) -> None:
         for (kind, code), times in fuzz.codes.items():
             of = codes.setdefault(kind, {})
             of[code] = of.get(code, 0) + times
-        print(f"{number + AT_A_TIME:,} inputs, {len(faults)} faults", file=sys.stderr, flush=True)
+        print(f"{number + AT_A_TIME:,} inputs, {n_of(len(faults), 'fault')}", file=sys.stderr, flush=True)
     own = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
-    print(f"{sum(done.values()):,} inputs of {len(KINDS)} kinds, {len(faults)} faults;", end=" ")
+    print(f"{sum(done.values()):,} inputs of {len(KINDS)} kinds, {n_of(len(faults), 'fault')};", end=" ")
     print(f"{time.process_time() - start:,.0f} s of one processor, {own} MB at most.\n")
     print("| calls and commands | a result | a sentence | of these by exit code |\n|---|---|---|---|")
     for kind, of in sorted(codes.items()):

@@ -8,7 +8,7 @@ import pytest
 
 from geneticlog.rules.boat.sheet_columns import HEADINGS, Meaning, meaning, nearest_headings
 from geneticlog.rules.column_headings import Sense, Vocabulary, normalised, strange_words
-from geneticlog.rules.lab_return.words.headings import SALMOIDES, Taxa, recognise, taxa_named
+from geneticlog.rules.lab_return.words.headings import SALMOIDES, Taxa, recognise, taxa_named, turns_round
 
 
 def test_a_heading_is_compared_without_case_separators_and_invisible_signs() -> None:
@@ -113,3 +113,12 @@ def test_the_number_scored_is_surer_than_a_number_of_loci() -> None:
     assert scored is not None
     assert loci is not None
     assert (scored.tier, loci.tier) == (1, 2)
+
+
+@pytest.mark.parametrize(
+    ("words", "turns"),
+    [("1 florida", True), ("non florida", True), ("florida rep 1", False), ("florida replicate 1", False),
+     ("1 florida rep 1", True), ("florida 0 1", False)],
+)  # fmt: skip
+def test_the_number_of_a_replicate_turns_no_share_round(words: str, turns: bool) -> None:
+    assert turns_round(words) is turns

@@ -38,21 +38,25 @@ def workbook(fill: object) -> bytes:
 @pytest.mark.parametrize(
     ("content", "form"),
     [
-        pytest.param(PLAIN.encode(), "utf-8, columns parted by comma", id="utf-8"),
-        pytest.param(PLAIN.encode("utf-8-sig"), "utf-8, columns parted by comma", id="utf-8 with its mark"),
-        pytest.param(PLAIN.encode("utf-16"), "utf-16, columns parted by comma", id="utf-16 with its mark"),
-        pytest.param(PLAIN.encode("utf-16-le"), "utf-16-le, columns parted by comma", id="utf-16 without"),
+        pytest.param(PLAIN.encode(), "utf-8, columns separated by comma", id="utf-8"),
         pytest.param(
-            PLAIN.encode("utf-16-be"), "utf-16-be, columns parted by comma", id="utf-16 the other way"
+            PLAIN.encode("utf-8-sig"), "utf-8, columns separated by comma", id="utf-8 with its mark"
         ),
-        pytest.param(PLAIN.replace(",", "\t").encode(), "utf-8, columns parted by tab", id="tab"),
-        pytest.param(PLAIN.replace(",", ";").encode(), "utf-8, columns parted by semicolon", id="semicolon"),
-        pytest.param(PLAIN.replace(",", "|").encode(), "utf-8, columns parted by bar", id="bar"),
+        pytest.param(PLAIN.encode("utf-16"), "utf-16, columns separated by comma", id="utf-16 with its mark"),
+        pytest.param(PLAIN.encode("utf-16-le"), "utf-16-le, columns separated by comma", id="utf-16 without"),
         pytest.param(
-            PLAIN.replace("\n", "\r\n").encode(), "utf-8, columns parted by comma", id="carriage return"
+            PLAIN.encode("utf-16-be"), "utf-16-be, columns separated by comma", id="utf-16 the other way"
+        ),
+        pytest.param(PLAIN.replace(",", "\t").encode(), "utf-8, columns separated by tab", id="tab"),
+        pytest.param(
+            PLAIN.replace(",", ";").encode(), "utf-8, columns separated by semicolon", id="semicolon"
+        ),
+        pytest.param(PLAIN.replace(",", "|").encode(), "utf-8, columns separated by bar", id="bar"),
+        pytest.param(
+            PLAIN.replace("\n", "\r\n").encode(), "utf-8, columns separated by comma", id="carriage return"
         ),
         pytest.param(
-            PLAIN.replace("\n", "\r").encode(), "utf-8, columns parted by comma", id="old line ends"
+            PLAIN.replace("\n", "\r").encode(), "utf-8, columns separated by comma", id="old line ends"
         ),
     ],
 )

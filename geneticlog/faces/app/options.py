@@ -29,6 +29,18 @@ ISO_DATE = IsoDate()
 MOMENT = click.DateTime(["%Y-%m-%d", "%Y-%m-%d %H:%M", "%Y-%m-%dT%H:%M"])
 
 
+class RenamedOption(click.Option):
+    """An option with older names behind its own: they work as before, and help shows the first alone."""
+
+    def get_help_record(self, ctx: click.Context) -> tuple[str, str] | None:
+        names = self.opts
+        self.opts = names[:1]
+        try:
+            return super().get_help_record(ctx)
+        finally:
+            self.opts = names
+
+
 def instant(moment: datetime | None) -> datetime | None:
     """Return the instant of a local time as it is typed."""
     return moment.astimezone() if moment is not None else None

@@ -31,6 +31,8 @@ from geneticlog.work.boat.logged import Logged
 from geneticlog.work.boat.tally import ClassTally
 from geneticlog.work.events import find_survey
 
+ASKED = "a question that a pipe cannot answer: "  # what only a person can say
+
 
 class _Stream:
     """The lines of one pipe on their way onto cards. ``rows`` are those of the open card."""
@@ -62,7 +64,7 @@ class _Stream:
             after = steps.offer(before, line, row.key)
         except CardAsks as asks:
             way_out = "put what belongs to one fish on one line, or name the order of work with --order"
-            self.fault(row, f"asked, and a pipe has no answer: {asks.question.text} {way_out}", _shows(line))
+            self.fault(row, f"{ASKED}{asks.question.text} {way_out}", _shows(line))
             return
         except Refused as fault:
             self.fault(row, str(fault), _shows(line))
@@ -85,7 +87,7 @@ class _Stream:
         """Set a line aside that cannot be taken, and with it the card that it may belong to."""
         has = self.sitting.card.line
         another = (has.vial is not None and "vial" in shows) or (has.length is not None and "length" in shows)
-        if self.broken is None and another and self.sitting.card.closable and not why.startswith("asked"):
+        if self.broken is None and another and self.sitting.card.closable and not why.startswith(ASKED):
             self.finish()
         if self.broken is not None and shows & self.shows:
             self.finish()
@@ -189,7 +191,7 @@ class _Stream:
         try:
             did = self.book.store(card, sure=self.sure, again=again or card.uid in self.again)
         except Refused as fault:
-            asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
+            asked = ASKED if isinstance(fault, FishDoubted) else ""
             self._set_aside(stored, f"{asked}{fault}")
             if added is None:  # no second vial reaches past it
                 self.sitting = replace(self.sitting, closed=())
@@ -345,7 +347,7 @@ def _complete(stream: _Stream, row: Row, fish: int, line: LogLine) -> None:
     try:
         logged = stream.book.complete(fish, line, sure=stream.sure)
     except Refused as fault:
-        asked = "asked, and a pipe has no answer: " if isinstance(fault, FishDoubted) else ""
+        asked = ASKED if isinstance(fault, FishDoubted) else ""
         stream.report.unstored.append(Unstored(row.number, row.text, f"{asked}{fault}", row.key, fish))
         click.echo(f"line {row.number}: not stored: {asked}{fault}", err=True)
         return

@@ -14,7 +14,7 @@ import click
 from geneticlog.errors import GeneticlogError, Refused, StoreUnready
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_table, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
-from geneticlog.faces.app.options import ORDERS
+from geneticlog.faces.app.options import ORDERS, RenamedOption
 from geneticlog.faces.app.waiting_findings import say_waiting
 from geneticlog.rules.sentences import n_of
 
@@ -55,7 +55,10 @@ def fish() -> None:
     help="In a pipe: name of the scanner's log, if there are several at one site.",
 )
 @click.option(
+    "--not-stored",
     "--mend",
+    "mend",
+    cls=RenamedOption,
     type=click.Path(path_type=Path, dir_okay=False),
     help="In a pipe: file for the lines that were not stored.",
 )

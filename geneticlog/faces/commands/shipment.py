@@ -68,7 +68,7 @@ def pack(
     """Put vials into a shipment: by survey, by what the plan needs, or one by one.
 
     Vials that are void, not filled or in a shipment already are refused, and then nothing is packed. Chosen by
-    survey or plan, the places of all vials are dealt by chance, so that nobody can tell second vials and blanks from
+    survey or plan, the places of all vials are dealt at random, so that nobody can tell second vials and blanks from
     samples; the picking list that `shipment manifest` writes says which vial goes where. Scanned or named, the order of
     the scan is the order of the places.
 

@@ -36,7 +36,10 @@ why_option = click.option("--why", required=True, help="What happened, for the r
 def lost(desk: Desk, vial: str, why: str) -> None:
     """Record that VIAL was filled and is lost; its fish no longer counts as swabbed.
 
-    A packed vial is taken out of its shipment. Example: geneticlog vial lost BG-0003-C --why "fell overboard"
+    A packed vial is taken out of its shipment.
+
+    \b
+    geneticlog vial lost "BG 4F7 Q2K R" --why "fell overboard"
     """
     _record(desk, vial, "lost", why)
 
@@ -48,7 +51,10 @@ def lost(desk: Desk, vial: str, why: str) -> None:
 def broken(desk: Desk, vial: str, why: str) -> None:
     """Record that VIAL was filled and is broken; its fish no longer counts as swabbed.
 
-    A packed vial is taken out of its shipment. Example: geneticlog vial broken BG-0003-C --why "cracked in the cooler"
+    A packed vial is taken out of its shipment.
+
+    \b
+    geneticlog vial broken "BG 4F7 Q2K R" --why "cracked in the cooler"
     """
     _record(desk, vial, "broken", why)
 
@@ -60,7 +66,8 @@ def broken(desk: Desk, vial: str, why: str) -> None:
 def found(desk: Desk, vial: str, why: str) -> None:
     """Record that VIAL, lost or broken before, is here and can be packed again.
 
-    Example: geneticlog vial found BG-0003-C --why "it was in the other cooler"
+    \b
+    geneticlog vial found "BG 4F7 Q2K R" --why "it was in the other cooler"
     """
     _record(desk, vial, "found", why)
 

@@ -120,8 +120,8 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
         )
     if weighted.mean is not None and weighted.low is None:
         text = (
-            f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles, {over}, from {number.n} fish with a result of "
-            f"{when}, one of each size class, so that no interval can be given"
+            f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles, {over}, from {number.n} fish of {when} "
+            f"with a result, one of each size class, so that no interval can be given"
         )
     elif weighted.mean is None:
         text = (
@@ -131,7 +131,7 @@ def _how_much(lake: LakeFacts, survey: SurveyFacts) -> str:
     else:
         text = (
             f"{lake.name} has {tenth(weighted.mean)} {taxon} alleles (95 % interval "
-            f"{percent_range(weighted.low, weighted.high)}), {over}, from {number.n} fish with a result of {when}"
+            f"{percent_range(weighted.low, weighted.high)}), {over}, from {number.n} fish of {when} with a result"
         )
     return f"{text}; {carriers}."
 
@@ -334,19 +334,19 @@ def _since_the_last(lake: LakeFacts) -> str:
 def _how_sure(lake: LakeFacts, survey: SurveyFacts) -> str:
     n = survey.n_resulted
     unmeasured = f" or among the {survey.n_unmeasured} caught without a size" if survey.n_unmeasured else ""
-    sizes = f" (if it lives in sizes of which few were typed{unmeasured})" if _unevenly(survey) else ""
+    sizes = f", where its sizes are those of which few were typed{unmeasured}" if _unevenly(survey) else ""
     text = (
         f"{n} fish could miss entirely a kind that makes up as much as {percent(survey.swabbed.unseen)} of the "
-        f"catch{sizes}; the interval {_accounts(survey)}"
+        f"catch{sizes}. The interval {_accounts(survey)}"
     )
     if "wide" in (survey.swabbed if survey.catch_weighted.low is None else survey.catch_weighted).guard:
-        text += "; the interval is wide"
+        text += ", and it is wide"
     n_failed = sum(note.text.startswith("failed") for note in survey.samples)
     n_open = lake.n_open_findings
     if n_failed or n_open:
         parts = [f"{n_of(n_failed, 'sample')} failed"] * bool(n_failed)
         parts += [f"{n_open} finding{'s are' if n_open != 1 else ' is'} undecided"] * bool(n_open)
-        text += f"; {' and '.join(parts)}"
+        text += f". {' and '.join(parts)}"
     return f"{text}.{_doubtful(lake, survey)}"
 
 

@@ -73,7 +73,7 @@ def picking_list(manifest: Manifest, container: str, *, dealt: bool, paper: str)
         [at.printed, f"{at.container_number} · {at.position}" if many else at.position]
         for at in sorted(manifest.placed, key=lambda at: at.vial)
     ]
-    how = "The places were dealt by chance." if dealt else "The places are those of the scan."
+    how = "The places were dealt at random." if dealt else "The places are those of the scan."
     kind = CONTAINERS[container].printed
     data = {
         "paper": PAPERS[paper],

@@ -86,8 +86,9 @@ def medium_warnings(shipment: str, n_without_medium: int) -> list[str]:
         return []
     do = "does not say what it is" if n_without_medium == 1 else "do not say what they are"
     return [
-        f"{n_of(n_without_medium, 'vial')} {do} kept in, so it is not known whether the post must be told"
-        f" of ethanol. Say it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT (or dry, or buffer)."
+        f"{n_of(n_without_medium, 'vial')} {do} kept in, so it is not known whether ethanol must be"
+        f" declared to the carrier. Record it: geneticlog correct shipment {shipment} --medium ethanol --why TEXT"
+        " (or dry, or buffer)."
     ]
 
 

@@ -49,7 +49,7 @@ def hardy_weinberg(n_aa: int, n_ab: int, n_bb: int) -> HardyWeinberg:
     n_aa, n_ab, n_bb
         Fish with two, one and no copy of the first allele.
     raises
-        NumberFault for a negative or broken number, or no fish.
+        NumberFault for a number that is negative or not whole, or no fish.
     source
         Wigginton JE, Cutler DJ, Abecasis GR (2005) American Journal of Human Genetics 76:887-893.
     """
@@ -84,7 +84,7 @@ def exact_p_at_fixation(n_aa: int, n_ab: int, n_bb: int, f: float) -> float:
     f
         From -1 (all fish heterozygous that can be) to 1 (none).
     raises
-        NumberFault for a negative or broken number, no fish, or f outside -1 to 1.
+        NumberFault for a number that is negative or not whole, no fish, or f outside -1 to 1.
     source
         Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616.
     """

@@ -83,7 +83,7 @@ def class_likelihoods(
     taxon, other_taxon
         The panel's two taxa, in whose words the classes are named; the alleles counted are those of the first.
     raises
-        NumberFault for a negative or broken number of loci, none at all, or a rate outside 0 to 1.
+        NumberFault for a number of loci that is negative or not whole, none at all, or a rate outside 0 to 1.
     source
         Fitzpatrick BM (2012) BMC Evolutionary Biology 12:131.
     """

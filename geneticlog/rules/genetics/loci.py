@@ -122,7 +122,7 @@ def judge_loci(counts: Sequence[LocusCounts]) -> LociSign:
     """Return every locus tested, in the order given, and what they say together.
 
     raises
-        NumberFault for a marker given twice, or a negative or broken number of fish.
+        NumberFault for a marker given twice, or a number of fish that is negative or not whole.
     source
         Exact test: Wigginton JE, Cutler DJ, Abecasis GR (2005) American Journal of Human Genetics 76:887-893; at a
         given deficit: Rohlfs RV, Weir BS (2008) Genetics 180:1609-1616. Each locus against the scatter of the others:

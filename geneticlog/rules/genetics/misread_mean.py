@@ -207,7 +207,7 @@ def _mostly_other(sums: Sums) -> bool:
 
 
 def _chance(misread: float, read: float, rate: float) -> float:
-    """Return the chance of that many misread alleles and more; a broken number lies between the whole ones."""
+    """Return the chance of that many misread alleles and more, between whole numbers of them too."""
     if misread < 0.5:
         return 1.0
     k = min(misread, read)

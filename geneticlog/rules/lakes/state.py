@@ -110,7 +110,7 @@ def left_behind_in_words(progress: Progress) -> tuple[str, ...]:
     if progress.n_unpacked and not progress.none_packed:
         behind.append(f"{progress.n_unpacked} swabbed fish not packed")
     if progress.n_gone:
-        behind.append(f"{progress.n_gone} fish without a vial on arrival (missing or broken)")
+        behind.append(f"{progress.n_gone} fish whose vial arrived missing or broken")
     return tuple(behind)
 
 

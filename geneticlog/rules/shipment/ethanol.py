@@ -87,7 +87,7 @@ class EthanolNote:
     above: tuple[Figure, ...]
     sentences: tuple[str, ...]
     n_packages: int = 1
-    package_ml: float | None = None  # of the fullest package, the vials parted evenly
+    package_ml: float | None = None  # of the fullest package, the vials split evenly
 
 
 def is_ethanol(medium: str | None) -> bool:
@@ -106,7 +106,7 @@ def ethanol_note(
     fill_ml
         mL of liquid in one vial; None when it was not recorded, and then nothing is added up.
     n_packages
-        packages that the shipment goes in; the vials are taken as parted evenly.
+        packages that the shipment goes in; the vials are taken as split evenly.
     raises
         ValueError for a volume or a number of packages that is not above 0.
     """
@@ -127,7 +127,7 @@ def ethanol_note(
         parted = (
             "taken as one package"
             if n_packages == 1
-            else f"in {n_packages} packages up to {package:g} mL in one if the vials are parted evenly"
+            else f"in {n_packages} packages up to {package:g} mL in one if the vials are split evenly"
         )
         sentences.append(
             f"{n_vials} vials x {fill_ml:g} mL = {total:g} mL in all, {parted}; "

@@ -91,7 +91,7 @@ def unseen_share(n: int, level: float = 0.95) -> float:
     n
         Fish in the sample; 0 gives 1.0, nothing is known.
     raises
-        NumberFault for a negative or broken number of fish, or a level outside 0 to 1.
+        NumberFault for a number of fish that is negative or not whole, or a level outside 0 to 1.
     source
         The exact binomial limit at 0 of n (Clopper & Pearson 1934, one-sided).
     """

@@ -18,7 +18,7 @@ def likely_sums(n_fish: int, mean: float, spread: float) -> Sums:
     proportions of this mean cannot have is taken as the greatest they can.
 
     raises
-        NumberFault for a mean outside 0 to 1, a negative spread, a broken number of fish.
+        NumberFault for a mean outside 0 to 1, a negative spread, a number of fish that is not whole.
     """
     n, p = count(n_fish, "fish"), proportion(mean, "mean")
     spread = number(spread, "spread", least=0)

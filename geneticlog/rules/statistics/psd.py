@@ -100,7 +100,7 @@ def simultaneous_limits(counts: Sequence[int], level: float = 0.95) -> list[Limi
     returns
         Limits in order; of one kind alone, or of no fish, there is nothing to part and each is (p, p) or (0, 1).
     raises
-        NumberFault for a negative or broken number, or a level outside 0 to 1.
+        NumberFault for a number that is negative or not whole, or a level outside 0 to 1.
     source
         Brenden TO, Wagner T, Murphy BR (2008) North American Journal of Fisheries Management 28:1233-1242, as in
         the R package FSA.

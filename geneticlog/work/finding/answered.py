@@ -1,4 +1,4 @@
-"""Findings that close themselves, since what they spoke of is no longer so; the event keeps who, when and why."""
+"""Findings that close themselves, since what they are about is no longer so; the event keeps who, when and why."""
 
 from __future__ import annotations
 

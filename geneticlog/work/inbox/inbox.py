@@ -69,7 +69,7 @@ class WaitingSurvey:
 
 @dataclass(frozen=True)
 class WaitingReport:
-    """A report that was sent out and no longer holds: whoever got it must be told again; age since it went out."""
+    """A report that was sent out and no longer holds: whoever got it must be told again; age since it was sent out."""
 
     report: str
     lake: str

@@ -91,7 +91,9 @@ def settle_earlier_findings(
     _carry_over(session, file, earlier, stamp=stamp)
     waiting = [one for one in earlier if one.decision is None]
     for finding in [*_replaced(session, file, waiting), *_strangers_gone(session, file, placed, waiting)]:
-        close_itself(session, finding, f"{file.name} replaces what it spoke of", stamp=stamp, file_id=file.id)
+        close_itself(
+            session, finding, f"{file.name} replaces the rows it is about", stamp=stamp, file_id=file.id
+        )
     back = {each.vial.id for each in placed if each.vial}
     for finding in waiting:
         if finding.kind in (FindingKind.MISSING, FindingKind.LEFT_OUT) and finding.vial_id in back:
@@ -118,7 +120,7 @@ def _close_pairs(
             continue
         if _facts_of_pair(finding.kind, finding.data.facts) not in now:
             why = (
-                f"{file.name} replaces what it spoke of"
+                f"{file.name} replaces the rows it is about"
                 if pair in still
                 else f"with {file.name} the two agree"
             )

@@ -194,10 +194,10 @@ def spreads(
     df = sum(held.n - 1 for held in sums.values())
     if last is None or df < LEAST_FOR_SPREAD - 1:
         default = Spread(DEFAULT_MEAN, DEFAULT_SPREAD, None, 0, pooled=False)
-        why = "no fish of this lake is typed yet" if last is None else "too few fish of this lake are typed"
+        typed = "no fish of this lake is typed yet" if last is None else "too few fish of this lake are typed"
         return (
             dict.fromkeys(scheme.classes, default),
-            f"Spread (standard deviation of q): the default of {DEFAULT_SPREAD:g}, for {why}.",
+            f"Spread (standard deviation of q): the default of {DEFAULT_SPREAD:g}, because {typed}.",
             seen,
         )
     together = sum(sums.values(), NO_SUMS)

@@ -30,6 +30,10 @@ REFUSED = {
     r"\bstands? (again|for)\b": "counts again; means",
     r"\bcannot be told\b": "cannot tell",
     r"\bset against\b": "compared with",
+    r"\bparted (by|into|at|evenly)\b": "separated by, split into",
+    r"\bbroken number": "decimals, a number that is not whole",
+    r"\bspoke of\b": "was about",
+    r"\bmust be told\b": "must be declared, must be informed",
     r"\bfor want of\b": "because … is missing",
     r"\bas the case may be\b": "(leave it out)",
     r"\b(lest|hither|thither|whence|thereof|herein|hitherto|forthwith|amidst|whilst)\b": "a current word",
@@ -46,7 +50,7 @@ REFUSED = {
 # where a refused word is right: the old word of a prompt's command, an option and its file that scripts know
 ALLOWED = {
     ("boat/prompt.py", "mend"),
-    ("commands/fish.py", "--mend"),
+    ("commands/fish.py", "mend"),
     ("commands/fish.py", ".mend.txt"),
     ("commands/demo.py", "a field sheet as it came back filled in"),
 }

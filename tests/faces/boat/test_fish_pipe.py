@@ -166,7 +166,7 @@ def test_a_scan_after_a_fish_only_measured_is_refused_with_the_way_out(run: Run,
     prepared(database)
     said = " ".join(piped(run, f"{ONE} 16.5", "12.5", TWO, "9 0.4", fails=4).output.split())
     assert (
-        "lines 2 to 3: not stored: asked, and a pipe has no answer: vial BG 000 002 H: of the fish on the"
+        "lines 2 to 3: not stored: a question that a pipe cannot answer: vial BG 000 002 H: of the fish on the"
         in said
     )
     assert "or name the order of work with --order" in said
@@ -227,7 +227,7 @@ def test_two_named_logs_are_told_apart(run: Run, database: str) -> None:
 def test_a_pipe_has_no_answer_to_a_question_unless_told(run: Run, database: str, session: Session) -> None:
     prepared(database)
     said = piped(run, f"{ONE} 16.5 23", fails=4)
-    assert "asked, and a pipe has no answer: 23 lb at 16.5 in" in said.output
+    assert "a question that a pipe cannot answer: 23 lb at 16.5 in" in said.output
     assert fish_of(database) == []
     piped(run, f"{ONE} 16.5 23", options=("--yes",))
     assert len(fish_of(database)) == 1
@@ -244,7 +244,7 @@ def test_the_same_vial_with_other_values_is_refused(run: Run, database: str) -> 
 @on_sqlite
 def test_a_mend_file_can_be_named(run: Run, database: str, tmp_path: Path) -> None:
     prepared(database)
-    piped(run, "nonsense", options=("--mend", str(tmp_path / "left.txt")), fails=4)
+    piped(run, "nonsense", options=("--not-stored", str(tmp_path / "left.txt")), fails=4)
     assert "nonsense" in (tmp_path / "left.txt").read_text()
 
 

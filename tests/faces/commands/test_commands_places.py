@@ -246,7 +246,7 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
         "a truck",
     )
     said = run(*asked, "--of", "florida bass", *mended, "--why", "the receipt says so").stdout
-    assert "stocked_on: 2023-02-21 -> 2023-03-21" in said
+    assert "date: 2023-02-21 -> 2023-03-21" in said
     assert stockings()[1] == {
         "stocked_on": "2023-03-21", "taxon": "F1", "n_fish": 600, "size": "2 in", "source": "a truck",
     }  # fmt: skip

@@ -34,7 +34,7 @@ def history(session: Session, subject: str) -> list[Event]:
 def test_a_length_is_corrected_and_what_follows_from_it_too(run: Run, logged: str, session: Session) -> None:
     said = run("correct", "fish", "HERON-2026", 1, "--length", "14 1/2", *WHY).output
     assert "length: 16.5 -> 14.5" in said
-    assert "size_class: preferred -> quality" in said
+    assert "size class: preferred -> quality" in said
     fish = session.scalars(select(Fish).where(Fish.number == 1)).one()
     assert (fish.length, fish.length_mm, fish.size_class) == (14.5, 368.3, "quality")
     assert fish.relative_weight is not None
@@ -47,7 +47,7 @@ def test_a_length_is_corrected_and_what_follows_from_it_too(run: Run, logged: st
 def test_the_life_of_a_vial_tells_the_corrections_of_its_fish(run: Run, logged: str) -> None:
     run("correct", "fish", "HERON-2026", 1, "--length", "14 1/2", *WHY)
     told = json.loads(run("history", ONE, "--json").output)
-    corrected = [moment for moment in told["life"] if "length: 16.5 to 14.5" in moment["what"]]
+    corrected = [moment for moment in told["life"] if "length: 16.5 -> 14.5" in moment["what"]]
     assert [(moment["by"], moment["why"]) for moment in corrected] == [
         ("Ada Test", "read again from the sheet")
     ]

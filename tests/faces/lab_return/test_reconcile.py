@@ -305,7 +305,7 @@ def test_a_pair_is_asked_about_once_in_the_values_in_force(run: Runner, tmp_path
     assert q == "0.3947"
     ((two, q),) = again("two.csv", 50, 5)
     assert q == "0.6579"
-    assert reconciled(run)[1][one]["why"] == "two.csv replaces what it spoke of"
+    assert reconciled(run)[1][one]["why"] == "two.csv replaces the rows it is about"
     # the values of the first file once more are a question once more; the same values are not, whatever else changed
     ((three, q),) = again("three.csv", 30, 6)
     assert (q, reconciled(run)[1][two]["decision"]) == ("0.3947", "close")

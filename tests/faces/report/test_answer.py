@@ -179,7 +179,7 @@ def test_the_first_results_of_a_new_survey_do_not_push_the_last_one_aside(sqlite
     add_typed(sqlite_session, new, [(13.0, 70 / 74)], n_loci=37, panel=panel)
     own = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     assert own.changes == ()
-    assert "12 fish with a result of 14 May 2024" in answer(own)[0]
+    assert "12 fish of 14 May 2024 with a result" in answer(own)[0]
     assert "HERON-2025 of 14 May 2025, has 1 fish with a result" in of_another_survey(own)
     (line,) = gather_portfolio(sqlite_session, today=NOW.date())
     assert (line.survey, line.n_resulted, line.change) == ("HERON-2024", 12, None)

@@ -221,11 +221,11 @@ def test_one_fish_of_each_size_gives_the_weighted_mean_on_every_page_and_no_inte
     lake = gather_lake(sqlite_session, "HERON", stamp=Stamp(NOW, "Ada Test"))
     first, *others = answer(lake)
     assert first.startswith(
-        "Heron Lake has 17.5 % Florida alleles, weighted to the sizes caught, from 5 fish with a result of 9 April "
-        "2026, one of each size class, so that no interval can be given; "
+        "Heron Lake has 17.5 % Florida alleles, weighted to the sizes caught, from 5 fish of 9 April 2026 with a "
+        "result, one of each size class, so that no interval can be given; "
     )
     assert owner_lines(lake)[0].text == "18 % of the bass ancestry is Florida (no range)."
-    assert "(if it lives in sizes of which few were typed)" in " ".join(others)
+    assert "where its sizes are those of which few were typed" in " ".join(others)
 
 
 def test_the_size_that_has_most_is_one_with_enough_fish(sqlite_session: Session) -> None:

@@ -71,7 +71,7 @@ def test_what_unevenly_spread_swabs_cannot_see(run: Runner, session: Session, tm
     )
     assert survey["young_minus_adult"]["adult_share_unseen"] == pytest.approx(1 - 0.05 ** (1 / 24))
     assert pd.read_csv(tmp_path / "heron_surveys.csv").iloc[0]["share_unseen"] == survey["swabbed"]["unseen"]
-    said = f"makes up as much as {100 * theirs:.0f} % of the catch (if it lives in sizes of which few were typed)"
+    said = f"makes up as much as {100 * theirs:.0f} % of the catch, where its sizes are those of which few were typed"
     assert any(said in sentence for sentence in document["summary"])
 
 

@@ -56,7 +56,7 @@ def test_swabs_that_were_left_behind_are_named_alike_everywhere(
 ) -> None:
     left_behind(sqlite_session, add_lake(sqlite_session))
     sqlite_session.commit()
-    behind = ["2 swabbed fish not packed", "1 fish without a vial on arrival (missing or broken)"]
+    behind = ["2 swabbed fish not packed", "1 fish whose vial arrived missing or broken"]
 
     def of(*arguments: str) -> Any:
         return json.loads(run_on_sqlite(*arguments, "--json").stdout)

@@ -83,11 +83,11 @@ def test_a_number_with_the_other_decimal_mark(text: str, decimal: str, value: fl
 @pytest.mark.parametrize(
     ("texts", "mark", "evidence"),
     [
-        ({"0.25": 3, "0,25": 1}, ".", "3 of 4 broken numbers are written with a point"),
-        ({"0.25": 1, "0,25": 3}, ",", "3 of 4 broken numbers are written with a comma"),
-        ({"0.25": 1, "0,25": 1}, ".", "1 of 2 broken numbers are written with a point"),
-        ({"12 %": 4, "25": 1}, ".", "no broken number occurs"),
-        ({"12,5 %": 4, "-0,5": 1, "1234,5": 9}, ",", "5 of 5 broken numbers are written with a comma"),
+        ({"0.25": 3, "0,25": 1}, ".", "3 of 4 decimals are written with a point"),
+        ({"0.25": 1, "0,25": 3}, ",", "3 of 4 decimals are written with a comma"),
+        ({"0.25": 1, "0,25": 1}, ".", "1 of 2 decimals are written with a point"),
+        ({"12 %": 4, "25": 1}, ".", "there are no decimals"),
+        ({"12,5 %": 4, "-0,5": 1, "1234,5": 9}, ",", "5 of 5 decimals are written with a comma"),
     ],
 )
 def test_the_decimal_mark_of_a_column(texts: dict[str, int], mark: str, evidence: str) -> None:

@@ -51,7 +51,11 @@ BARE = f"column Share: {BARE_Q}"
         (["Share"], [SHARES], ("1 - share of Florida alleles",), {}, BARE, BOTH),
         (["Share"], [SHARES], ("shares of northern alleles",), {}, "a line names northern: 'shares of northern", BOTH),
         (["Share"], [SHARES], ("shares of Florida alleles", "northern"), {}, "a line names northern: 'northern'", BOTH),
-        (["Share"], [SHARES], ("shares of salmoides alleles",), {}, "a line names northern", BOTH),
+        (["Share"], [SHARES], ("shares of salmoides alleles",), {}, "salmoides was the northern fish", BOTH),
+        (["Share"], [SHARES], ("share of Micropterus salmoides (2022 nomenclature)",), {}, "", []),
+        (["Share"], [SHARES], ("share of M. salmoides (names before 2022 nomenclature)",), {}, "a line says", BOTH),
+        (["Share"], [SHARES], ("1 - share of M. salmoides (2022 names)",), {}, BARE, BOTH),
+        (["Share"], [SHARES], ("shares of salmoides, not floridanus",), {}, "a line names northern", BOTH),
         # the lab's classes
         (["Share", "Class"], [SHARES, RIGHT], (), {}, "", []),
         (["Share", "Class"], [SHARES, ["northern", *[""] * 5]], (), {}, BARE, BOTH),  # one fish

@@ -42,8 +42,7 @@ def test_several_packages_part_the_vials_evenly(n: int, packages: int, package: 
     note = ethanol_note(n, 1.0, n_packages=packages)
     assert (note.total_ml, note.package_ml, note.amber) == (n, package, amber)
     assert (
-        f"in {packages} packages up to {package} mL in one if the vials are parted evenly"
-        in note.sentences[1]
+        f"in {packages} packages up to {package} mL in one if the vials are split evenly" in note.sentences[1]
     )
     assert "taken as one package" in ethanol_note(n, 1.0).sentences[1]
 

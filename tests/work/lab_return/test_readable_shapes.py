@@ -365,7 +365,7 @@ read(
     "a comma of its own in a remark that takes the value back",
     lambda codes: noted(codes, "low DNA, 0.5 ng"),
     {**TRUTH, 3: "held"},
-    account="row 5: '' a comma in a text parted 1 row into a cell too many",
+    account="row 5: '' a comma in a text split 1 row into one cell too many",
 )
 refused(
     "a comma in a row that fits in two ways",
@@ -417,7 +417,7 @@ refused(
             "Key": [["Lab no.", "Vial"], *([f"P-{max(i, 1)}", codes[i]] for i in ALL)],
         }
     ),
-    "sheet Key names vials: see that each number of these results stands once beside them, written as here",
+    "sheet Key names vials: give each sample number of these results once beside its vial, written as here",
 )
 refused(
     "prose",
@@ -758,7 +758,7 @@ read(
     lambda codes: "\n".join(
         ["Sample;Florida", *(f"{c}{';	'[i % 2]}{f(i)}" for i, c in enumerate(codes))]
     ).encode(),
-    account="the text: '' tabs part 6 of its lines and semicolons the others",
+    account="the text: '' tabs separate 6 of its lines and semicolons the others",
 )
 read(
     "the standard error behind each share, one far wider than the others",
@@ -933,7 +933,7 @@ read(
     lambda codes: "\n".join(
         f'"{line}"' for line in ("Sample,Florida", *(f"{c},{f(i)}" for i, c in enumerate(codes)))
     ).encode(),
-    account="the text: '' each row was one cell, and is parted by its commas",
+    account="the text: '' each row was one cell, and is split at its commas",
 )
 read(
     "a text file in one column of a workbook",

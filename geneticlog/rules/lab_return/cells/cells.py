@@ -154,7 +154,7 @@ def decimal_mark(texts: Mapping[str, int]) -> tuple[str, str]:
     comma = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d{1,3},\d+\s*%?\s*", text))
     point = sum(n for text, n in bare if re.fullmatch(r"\s*[+-]?\d*\.\d+\s*%?\s*", text))
     if comma > point:
-        return ",", f"{comma} of {comma + point} broken numbers are written with a comma"
+        return ",", f"{comma} of {comma + point} decimals are written with a comma"
     if point:
-        return ".", f"{point} of {comma + point} broken numbers are written with a point"
-    return ".", "no broken number occurs"
+        return ".", f"{point} of {comma + point} decimals are written with a point"
+    return ".", "there are no decimals"

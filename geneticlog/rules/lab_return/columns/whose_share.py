@@ -12,7 +12,14 @@ from geneticlog.rules.lab_return.cells.percent_or_fraction import PERCENT
 from geneticlog.rules.lab_return.columns.clusters import has_a_twin
 from geneticlog.rules.lab_return.columns.lab_classes import class_meant
 from geneticlog.rules.lab_return.sheet.reading import Column, Question, Row
-from geneticlog.rules.lab_return.words.headings import BARE_Q, OF_THE_OTHER, plain, taxa_named, turns_round
+from geneticlog.rules.lab_return.words.headings import (
+    BARE_Q,
+    OF_THE_OTHER,
+    SALMOIDES,
+    plain,
+    taxa_named,
+    turns_round,
+)
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.rules.lab_return.words.vocabulary import (
@@ -42,6 +49,12 @@ _OF_TITLES = (
 _OF_SHARES = re.compile(
     r"\b(q|proportions?|share|ancestry|alleles?|fraction|percent\w*|admixture|coefficient|values?)\b|%"
 )
+# a line that says by which names it calls the two fish: Kim, Taylor & Near 2022, Scientific Reports 12:9113
+_BY_THE_NAMES_OF_2022 = re.compile(
+    r"\b2022 (nomenclature|taxonomy|naming|names?|revision)\b"
+    r"|\b(nomenclature|taxonomy|naming|names?|revision) (of|since|from|after|in) 2022\b"
+)
+_BY_OLDER_NAMES = re.compile(r"\b(before|pre|prior|until|old|older|former|formerly|not)\b")
 
 
 def ask_whose_share(
@@ -83,12 +96,14 @@ def ask_whose_share(
     if has_a_twin(q, columns) and not _has_the_other(columns, layout):
         return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
     taxa_of_lines = [_line_names(text, layout) for _, text in other_rows]
-    if "other" in taxa_of_lines:
-        line = next(
-            text for (_, text), name in zip(other_rows, taxa_of_lines, strict=True) if name == "other"
-        )
-        text = f"column {name} does not say whose alleles it counts, and a line names {taxa.other_taxon}: {line[:60]!r}"
-        return [Question(text, choices, f"column {q.letter}")]
+    for named, words in (
+        ("other", f"names {taxa.other_taxon}"),
+        ("salmoides", f"says salmoides ({SALMOIDES})"),
+    ):
+        if named in taxa_of_lines:
+            line = other_rows[taxa_of_lines.index(named)][1]
+            text = f"column {name} does not say whose alleles it counts, and a line {words}: {line[:60]!r}"
+            return [Question(text, choices, f"column {q.letter}")]
     if "first" in taxa_of_lines or agreeing >= LEAST_AGREEING or _has_the_other(columns, layout):
         return []
     return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
@@ -212,11 +227,16 @@ def names_other_shares(text: str, layout: Layout) -> bool:
 
 
 def _line_names(text: str, layout: Layout) -> str:
-    """Whose share a line is about: first, other, or "" for neither or both."""
+    """Whose share a line is about: first, other, salmoides where that Latin name alone says it, "" for neither."""
     words = re.sub(rf"\b({'|'.join(sorted(OTHERWISE_IN_A_LINE))})\b", " ", plain(text))
     first, other = taxa_named(words, layout.taxa)
-    if "salmoides" in words:
-        other = True
+    if "salmoides" in words and not other:
+        if first or not layout.taxa.are_florida_and_northern:
+            other = True  # beside Florida's other name it is the northern fish
+        elif _BY_THE_NAMES_OF_2022.search(words) is None or _BY_OLDER_NAMES.search(words):
+            return "salmoides"
+        else:
+            first, words = True, _BY_THE_NAMES_OF_2022.sub(" ", words)
     if other:
         return "other"
     turned = re.search(r"\d|minus|non|inverse|complement|opposite|without", words) or re.search(

@@ -16,7 +16,7 @@ from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sort
 from geneticlog.rules.lab_return.drafts.draft import Draft
 
 LEAST_SET = 8  # mixed fish of a file, to compare them without their order
-MOST_VALUES = 1000  # of two lists, whose ways to be parted a float can count
+MOST_VALUES = 1000  # of two lists, whose ways to be split a float can count
 N_WAYS = 8  # three keys in two orders, and the two keys of the comparison without order
 
 

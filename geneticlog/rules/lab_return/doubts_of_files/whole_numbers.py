@@ -36,7 +36,7 @@ class WholeNumbers:
     def words(self) -> str:
         if not self.n:
             return "no row has both a share and the loci scored, so whole numbers of alleles cannot be tested"
-        by_chance = f"{100 * self.chance:.0f} % of any numbers would fit by chance"
+        by_chance = f"{100 * self.chance:.0f} % of arbitrary numbers would fit"
         if self.n_telling < LEAST_ROWS:
             return f"the digits printed cannot tell one number of alleles from the next ({by_chance})"
         return f"{self.n_fit} of {self.n_telling} shares are whole numbers of alleles at the loci scored ({by_chance})"

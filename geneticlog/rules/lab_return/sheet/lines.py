@@ -98,7 +98,7 @@ _NUMBERED = re.compile(r"\bno\.?:? ?(?=[\w/-]*\d)", re.IGNORECASE)
 # what a line may say that defines the share as it is read: with a number of alleles, what they are counted out of
 _DEFINES = words_of(
     """
-    q is are = equals means stands for the a an as of from and in by per over out to x times two 2 100 divided share
+    q is are = equals means for stands the a an as of from and in by per over out to x times two 2 100 divided share
     shares proportion proportions fraction fractions percentage percent % ancestry allele alleles gene copies all each
     every among amongst fish individual individuals sample samples value values figure figures column number count
     counted counts scored called typed loci snps markers locus here they these this given below above following code
@@ -223,7 +223,7 @@ def _by_its_form(text: str, words: str) -> tuple[Verdict, str] | None:
     if (key := _KEY_OF_NO_RESULT.fullmatch(text.strip())) and (
         key[1].casefold() in ("blank", "empty") or missing_meaning(key[1]) is not None
     ):
-        return Verdict.HARMLESS, "it says what stands for no result, as it is read"
+        return Verdict.HARMLESS, "it says what means no result, as it is read"
     if text == HEADING_AGAIN:
         return Verdict.HARMLESS, "the heading is repeated"
     if any(is_code(part) for part in re.split(r"[\s,;|:.]+", text)):

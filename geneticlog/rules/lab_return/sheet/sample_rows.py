@@ -192,7 +192,7 @@ def _is_annotation(row: Row, table: Table) -> bool:
 
 
 def _is_sentence(row: Row, table: Table) -> bool:
-    """Whether a row is a line of words that was parted at its commas: no code, no number, and no word for no result."""
+    """Whether a row is a line of words that was split at its commas: no code, no number, and no word for no result."""
     first, *rest = [(text.strip(), kind) for text, kind in row if kind != "empty"]
     code = row[table.vial][0]
     return (

@@ -322,7 +322,7 @@ def taxa_named(words: str, taxa: Taxa) -> tuple[bool, bool]:
 
 def turns_round(words: str) -> bool:
     """Return whether a heading (plain) may name what a taxon's share leaves: non-Florida, 1 - Florida."""
-    words = in_english(words)
+    words = re.sub(r"\b(rep|repl|replicate|run|repeat|reading|plate) ?1\b", " ", in_english(words))
     turned = re.search(r"\b(non|not|minus|inver\w*|revers\w*|complement\w*|opposite|without)\b", words)
     return turned is not None or ("1" in words.split() and "0" not in words.split())
 

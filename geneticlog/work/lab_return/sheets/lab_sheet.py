@@ -98,7 +98,7 @@ def _with_key_named(fault: SheetFault, sheets: Sequence[Sheet]) -> SheetFault:
     if not keys:
         return fault
     named = f"sheet {keys[0]} names" if len(keys) == 1 else f"sheets {' and '.join(keys)} name"
-    way_out = f"{named} vials: see that each number of these results stands once beside them, written as here"
+    way_out = f"{named} vials: give each sample number of these results once beside its vial, written as here"
     return SheetFault(fault.problem, file=fault.file, sheet=fault.sheet, row=fault.row, way_out=way_out)
 
 
@@ -244,7 +244,7 @@ def _read(sheet: Sheet, layout: Layout, file: str) -> tuple[Sheet, Reading]:
 
 
 def _whole(sheet: Sheet, reading: Reading, layout: Layout, file: str) -> tuple[Sheet, Reading]:
-    """A sheet with its reading, its numbers bare, its texts whole where commas of their own parted them."""
+    """A sheet with its reading, its numbers bare, its texts whole where commas of their own split them."""
     if bare := with_bare_numbers(sheet, reading):
         sheet, reading = bare, _read_one(bare, layout, file)
     if sheet.separator != "," or not reading.heading_row:

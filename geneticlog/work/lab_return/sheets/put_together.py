@@ -1,4 +1,4 @@
-"""Cells that belong together: a vial code over two columns, a remark that a comma of its own has parted.
+"""Cells that belong together: a vial code over two columns, a remark that a comma of its own has split.
 
 Only where there is one way to put them together; any other file stays as it is, and is refused or asked about.
 """
@@ -112,7 +112,7 @@ def _codes_of(rows: Sequence[Sequence[Cell]], first: int, n: int) -> dict[int, s
 
 
 def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | None:
-    """Return a sheet of a comma-separated file with the remarks whole again that a comma of their own has parted.
+    """Return a sheet of a comma-separated file with the remarks whole again that a comma of their own has split.
 
     None where no row has more cells than the heading, with something beyond it.
 
@@ -144,9 +144,7 @@ def with_commas_of_texts(sheet: Sheet, reading: Reading, file: str) -> Sheet | N
     if not whole:
         return None
     where = f"row{'s' * (len(whole) > 1)} {reading.sheet_rows.words(whole)}"
-    why = (
-        f"a comma in a text parted {n_of(len(whole), 'row')} into a cell too many, which fits in one way only"
-    )
+    why = f"a comma in a text split {n_of(len(whole), 'row')} into one cell too many; it fits in one way only"
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
 
 
