@@ -236,7 +236,10 @@ def stocking(
 @click.option("--fill-ml", type=float, metavar="N", help="mL of liquid in one vial.")
 @click.option("--seal", metavar="TEXT", help="Number of the custody seal.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
+    "--packages",
+    "n_packages",
+    type=click.IntRange(1, 999),
+    help="Number of packages, over which vials and ethanol are split evenly (default: 1).",
 )
 @click.option("--carrier", metavar="TEXT")
 @click.option("--tracking", metavar="TEXT")

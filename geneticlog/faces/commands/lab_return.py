@@ -266,7 +266,9 @@ def _keep(desk: Desk, session: Session, lab: Lab, reading: Reading) -> None:
 )  # fmt: skip
 @_answers
 @click.option(
-    "--keep", is_flag=True, help="Keep how it is read, with these answers, for the lab's next files."
+    "--keep",
+    is_flag=True,
+    help="Keep how it is read, with these answers except units and taxon, for the lab's next files.",
 )
 @click.pass_obj
 def read(

@@ -182,7 +182,8 @@ def classes(
 ) -> None:
     """Give a lake size classes of its own, or show those it has.
 
-    Surveys opened from now on are judged by them; earlier surveys keep theirs. Another species keeps its own.
+    Surveys opened from now on are judged by them; earlier surveys keep theirs, and a plan made for other classes is
+    void. Another species keeps its own.
     """
     from geneticlog.rules import schemes
     from geneticlog.rules.species import SPECIES, species_key

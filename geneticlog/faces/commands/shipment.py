@@ -45,7 +45,10 @@ def shipment() -> None:
 @click.option("--medium", help="Medium of vials that have none of their own.")
 @click.option("--seal", help="Number of the custody seal.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
+    "--packages",
+    "n_packages",
+    type=click.IntRange(1, 999),
+    help="Number of packages, over which vials and ethanol are split evenly (default: 1).",
 )
 @click.option("--remarks")
 @click.option("--add", is_flag=True, help="Put them into a shipment that is packed already.")

@@ -26,7 +26,10 @@ if TYPE_CHECKING:
 @click.option("--seal", help="Number of the custody seal.")
 @click.option("--fill-ml", type=float, help="mL of liquid in one vial.")
 @click.option(
-    "--packages", "n_packages", type=click.IntRange(1, 999), help="Number of packages (default: 1)."
+    "--packages",
+    "n_packages",
+    type=click.IntRange(1, 999),
+    help="Number of packages, over which vials and ethanol are split evenly (default: 1).",
 )
 @click.pass_obj
 def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> None:

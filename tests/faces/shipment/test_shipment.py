@@ -429,7 +429,7 @@ def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite
     vials = an_office(run.database, n_fish=2, medium=None)
     packed = document(run, "shipment", "pack", "SHIP-1", "--lab", "QUILL", *vials, "--medium", "dry")
     assert (packed["n_without_medium"], packed["ethanol"]) == (0, None)
-    assert "medium: none to dry" in run("history", vials[0]).stdout
+    assert "medium: (none) -> dry" in run("history", vials[0]).stdout
     wrong = run("correct", "shipment", "SHIP-1", "--fill-ml", "-1", "--why", "x", fails=4).stderr
     assert "-1 mL is no possible fill" in wrong
     assert (

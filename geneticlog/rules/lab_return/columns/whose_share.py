@@ -96,12 +96,12 @@ def ask_whose_share(
     if has_a_twin(q, columns) and not _has_the_other(columns, layout):
         return [Question(f"column {name}: {BARE_Q}", choices, f"column {q.letter}")]
     taxa_of_lines = [_line_names(text, layout) for _, text in other_rows]
-    for named, words in (
+    for whose, words in (
         ("other", f"names {taxa.other_taxon}"),
         ("salmoides", f"says salmoides ({SALMOIDES})"),
     ):
-        if named in taxa_of_lines:
-            line = other_rows[taxa_of_lines.index(named)][1]
+        if whose in taxa_of_lines:
+            line = other_rows[taxa_of_lines.index(whose)][1]
             text = f"column {name} does not say whose alleles it counts, and a line {words}: {line[:60]!r}"
             return [Question(text, choices, f"column {q.letter}")]
     if "first" in taxa_of_lines or agreeing >= LEAST_AGREEING or _has_the_other(columns, layout):
