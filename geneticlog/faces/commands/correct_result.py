@@ -45,6 +45,7 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
     geneticlog correct result "BG 4F7 Q2K R" --q "21 %" --why "the lab's letter of 3 June"
     """
     from geneticlog.rules.vialcode import printed
+    from geneticlog.work.finding.disagreeing_pairs import settle_pairs
     from geneticlog.work.result.correct_result import correct_result
     from geneticlog.work.shipment.packable import look_up
 
@@ -52,9 +53,9 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
     if not changes:
         raise click.UsageError("say what to correct, as in --q 0.21")
     with desk.writing() as session:
-        done = correct_result(
-            session, look_up(session, vial), changes, why=why, stamp=desk.stamp(), sure=sure
-        )
+        of = look_up(session, vial)
+        done = correct_result(session, of, changes, why=why, stamp=desk.stamp(), sure=sure)
+        settle_pairs(session, [of.id], stamp=desk.stamp())
 
     def say() -> None:
         if not done.changes:

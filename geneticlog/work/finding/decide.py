@@ -20,6 +20,7 @@ from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result
 from geneticlog.work.events import record
+from geneticlog.work.finding.disagreeing_pairs import settle_pairs
 from geneticlog.work.finding.match_row import match_row
 from geneticlog.work.finding.may_decide import Asked, checked
 from geneticlog.work.finding.results_of_findings import Known, refuse_unreadable, results_of, stand
@@ -115,6 +116,7 @@ def decide(
         made.append(one)
         moved |= touched
     settle(session, moved)
+    settle_pairs(session, moved, stamp=stamp)
     return made
 
 

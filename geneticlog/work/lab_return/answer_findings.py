@@ -18,6 +18,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Shipment
 from geneticlog.work.finding.answered import CAME_BACK, close_itself, closed_itself
 from geneticlog.work.finding.decide import decide
+from geneticlog.work.finding.disagreeing_pairs import values_of_pair
 from geneticlog.work.finding.finding_vials import OF_VIALS
 from geneticlog.work.finding.may_decide import Asked
 from geneticlog.work.finding.open_findings import Found
@@ -31,7 +32,6 @@ _NOT_FOUND = {
     "where",
     MEANWHILE,
 }  # of the file or of what counted then, and not what was found
-_VALUES_OF_PAIR = ("vial", "other_vial", "q", "other_q")  # what a person is asked of two vials that disagree
 _NEVER_CARRIED = frozenset(
     {
         FindingKind.REISSUE_CHANGED,
@@ -88,6 +88,7 @@ def settle_earlier_findings(
     earlier = [one for one in _of_shipment(session, file.shipment_id) if one.return_file_id != file.id]
     if not earlier:
         return
+    _close_pairs(session, file, placed, earlier, disagreeing, stamp=stamp)
     _carry_over(session, file, earlier, stamp=stamp)
     waiting = [one for one in earlier if one.decision is None]
     for finding in [*_replaced(session, file, waiting), *_strangers_gone(session, file, placed, waiting)]:
@@ -98,14 +99,13 @@ def settle_earlier_findings(
     for finding in waiting:
         if finding.kind in (FindingKind.MISSING, FindingKind.LEFT_OUT) and finding.vial_id in back:
             close_itself(session, finding, CAME_BACK, stamp=stamp, file_id=file.id)
-    _close_pairs(session, file, placed, waiting, disagreeing, stamp=stamp)
 
 
 def _close_pairs(
     session: Session,
     file: ReturnFile,
     placed: Sequence[PlacedRow],
-    waiting: Sequence[Finding],
+    earlier: Sequence[Finding],
     disagreeing: Collection[Found],
     *,
     stamp: Stamp,
@@ -114,9 +114,10 @@ def _close_pairs(
     now = [_facts_of_pair(one.kind, one.facts) for one in disagreeing]
     still = [vials_named(one.facts) for one in disagreeing]
     here = {each.vial.code for each in placed if each.vial}
-    for finding in waiting:
+    for finding in earlier:
         pair = finding.data.vials
-        if finding.kind != FindingKind.DUPLICATES_DISAGREE or not pair & here:
+        asked = finding.kind == FindingKind.DUPLICATES_DISAGREE and finding.decision is None
+        if not asked or not pair & here:
             continue
         if _facts_of_pair(finding.kind, finding.data.facts) not in now:
             why = (
@@ -167,9 +168,7 @@ def _facts(facts: Mapping[str, Any]) -> str:
 
 def _facts_of_pair(kind: FindingKind | str, facts: Mapping[str, Any]) -> str:
     """Return what a finding about two vials asks: of two that disagree their values, whatever was scored besides."""
-    if kind == FindingKind.DUPLICATES_DISAGREE:
-        facts = {name: facts.get(name) for name in _VALUES_OF_PAIR}
-    return _facts(facts)
+    return repr(values_of_pair(facts)) if kind == FindingKind.DUPLICATES_DISAGREE else _facts(facts)
 
 
 def _carry_over(session: Session, file: ReturnFile, earlier: Sequence[Finding], *, stamp: Stamp) -> None:

@@ -20,6 +20,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.collector import without_collector
 from geneticlog.store.tables import ReturnFile, Shipment
 from geneticlog.work.events import find_shipment, record
+from geneticlog.work.finding.disagreeing_pairs import disagreeing_pairs
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_earlier_findings
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
@@ -28,11 +29,11 @@ from geneticlog.work.lab_return.known_before.expected import Expected, expected_
 from geneticlog.work.lab_return.left_out_vials import left_out_vials
 from geneticlog.work.lab_return.look_first import Looked
 from geneticlog.work.lab_return.place_rows import n_placed, place
-from geneticlog.work.lab_return.return_findings import disagreeing_pairs, findings_of
+from geneticlog.work.lab_return.return_findings import findings_of
 from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
 from geneticlog.work.lab_return.understand import Understood, understand
-from geneticlog.work.result.counted_result import settle_return
+from geneticlog.work.result.counted_result import fish_of_file, settle_return
 from geneticlog.work.result.kept_reading import account_in_json, reading_in_json
 
 
@@ -177,7 +178,7 @@ def _store(
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
     findings += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
-    findings += (disagreeing := disagreeing_pairs(session, file.id))
+    findings += (disagreeing := disagreeing_pairs(session, fish_of_file(file.id)))
     findings += find_same_fish(session, placed, file.id, reading.sheet_rows)
     findings += left_out_vials(session, file, placed)
     for each in findings:

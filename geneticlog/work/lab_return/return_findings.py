@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
-
-from sqlalchemy import select
-from sqlalchemy.orm import Session
 
 from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
@@ -21,14 +17,12 @@ from geneticlog.rules.lab_return.words.vocabulary import BLANK, CONTROL
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import ShipmentStanding
-from geneticlog.rules.shipment.duplicates import proportions_apart
 from geneticlog.rules.vialcode import nearest
 from geneticlog.store.sheets import Sheet
-from geneticlog.store.tables import Result, ReturnRow, Shipment, Vial
+from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
 from geneticlog.work.lab_return.known_before.returned_vials import Sent
 from geneticlog.work.lab_return.return_patterns import few_loci, lineages, outside_in_words, runs
-from geneticlog.work.result.in_the_numbers import usable
 
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
@@ -179,37 +173,3 @@ def _gather(
         gathered[kind].rows.append(row)
     else:
         gathered[kind] = Found(kind, facts, [row])
-
-
-def disagreeing_pairs(session: Session, return_file_id: int) -> list[Found]:
-    """Return the fish of a file's vials whose two vials have proportions too far apart."""
-    pairs: dict[int, list[tuple[int, str, float, int | None]]] = defaultdict(list)
-    here = (
-        select(Vial.fish_id)
-        .join(ReturnRow, ReturnRow.vial_id == Vial.id)
-        .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
-    )
-    doubled = select(Vial.fish_id).where(Vial.role == VialRole.BLIND_DUPLICATE, Vial.fish_id.in_(here))
-    rows = session.execute(
-        select(Vial.fish_id, Vial.id, Vial.code, Result.q, Result.n_loci)
-        .join(Result, Result.vial_id == Vial.id)
-        .where(Vial.fish_id.in_(doubled), usable())
-        .order_by(Vial.role.desc(), Vial.id)
-    )
-    for fish_id, vial_id, code, q, n_loci in rows:
-        if fish_id is not None and q is not None and all(vial_id != there[0] for there in pairs[fish_id]):
-            pairs[fish_id].append((vial_id, code, q, n_loci))
-    out = []
-    for vials in pairs.values():
-        (first, code, q, n_loci), *others = vials
-        for _, other_code, other_q, other_loci in others:
-            apart = proportions_apart(q, other_q, n_loci, other_loci)
-            if apart.disagree:
-                scored = min((n for n in (n_loci, other_loci) if n), default=0)
-                alleles = f", {apart.n_alleles:.0f} alleles of {2 * scored}" if scored else ""
-                facts: dict[str, object] = {
-                    "vial": code, "other_vial": other_code, "q": f"{q:.4g}", "other_q": f"{other_q:.4g}",
-                    "difference": apart.difference, "alleles": alleles,
-                }  # fmt: skip
-                out.append(Found(FindingKind.DUPLICATES_DISAGREE, facts, vial_id=first))
-    return out

@@ -20,6 +20,7 @@ from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow
 from geneticlog.work.events import record, require_reason
 from geneticlog.work.finding.answered import answered_by, close_itself, closed_itself, open_again
 from geneticlog.work.finding.decide import take_back_decision
+from geneticlog.work.finding.disagreeing_pairs import settle_pairs
 from geneticlog.work.finding.finding_vials import pairs_without_result
 from geneticlog.work.finding.results_of_findings import stand_again
 from geneticlog.work.lab_return.readings import find_reading
@@ -101,6 +102,7 @@ def _withdraw(session: Session, file: ReturnFile, why: str, *, stamp: Stamp) -> 
     for finding in pairs_without_result(session, vials):
         close_itself(session, finding, reason, stamp=stamp)
     settle(session, vials)
+    settle_pairs(session, vials, stamp=stamp)
     done = Withdrawn(
         shipment=file.shipment.code, file=file.name, sha256=file.sha256, n_rows=file.n_rows,
         n_results=len(results), n_back=len(back), n_findings=len(own), n_decisions=len(decided),

@@ -31,13 +31,17 @@ def settle(session: Session, vial_ids: Collection[int]) -> None:
 def settle_return(session: Session, return_file_id: int) -> None:
     """Do the same for the fish of all vials in a file that was read, however many, in two statements."""
     session.flush()
-    fish = (
+    _settle_fish(session, fish_of_file(return_file_id))
+    session.expire_all()
+
+
+def fish_of_file(return_file_id: int) -> Select[int | None]:
+    """Return the query for the fish of all vials in a file that was read."""
+    return (
         select(Vial.fish_id)
         .join(ReturnRow, ReturnRow.vial_id == Vial.id)
         .where(ReturnRow.return_file_id == return_file_id, Vial.fish_id.is_not(None))
     )
-    _settle_fish(session, fish)
-    session.expire_all()
 
 
 def _settle_fish(session: Session, fish: list[int | None] | Select[int | None]) -> None:

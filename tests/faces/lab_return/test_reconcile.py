@@ -469,3 +469,68 @@ def test_a_vial_that_arrived_missing_opens_nothing(run: Runner, tmp_path: Path) 
     assert (counts["missing"], of_kind(findings, "missing")) == (1, [])
     assert document(run, "shipment", "list")["shipments"][0]["state"] == "returned"
     assert "No finding: everything reconciles." in run("reconcile", "SHIP-1").stdout
+
+
+def test_a_pair_is_asked_about_in_the_values_that_a_decision_left_in_force(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    first, second, other = sent(run, n_fish=2, seconds=1)
+
+    def pairs() -> dict[str, str | None]:
+        """Return q of the second vial in each question, and what was decided."""
+        kept = [one for one in reconciled(run)[1].values() if one["kind"] == "duplicates_disagree"]
+        return {re.findall(r"and ([\d.]+)", one["text"])[0]: one["decision"] for one in kept}
+
+    read(run, tmp_path, [typed(first, 10), typed(second, 30), typed(other, 5)], "one.csv")
+    read(run, tmp_path, [typed(first, 10), typed(second, 50), typed(other, 5)], "two.csv")
+    assert pairs() == {"0.3947": "close", "0.6579": None}
+    (changed,) = of_kind(reconciled(run)[1], "reissue_changed")
+    run("decide", changed, "reject", "--why", "the lab had mixed up two files")
+    assert speaking(run, second) == [
+        ("current", pytest.approx(30 / 76, abs=1e-6)),
+        ("rejected", pytest.approx(50 / 76, abs=1e-6)),
+    ]
+    assert pairs() == {"0.3947": None, "0.6579": "close"}
+    run("decide", changed, "accept", "--why", "they had not")
+    assert pairs() == {"0.3947": "close", "0.6579": None}
+    run(
+        "correct",
+        "result",
+        second,
+        "--q",
+        f"{60 / 76:.6f}",
+        "--heterozygosity",
+        f"{8 / 38:.6f}",
+        "--why",
+        "a letter of the lab",
+    )
+    assert pairs() == {"0.3947": "close", "0.6579": "close", "0.7895": None}
+    run(
+        "correct",
+        "result",
+        second,
+        "--q",
+        f"{11 / 76:.6f}",
+        "--heterozygosity",
+        f"{3 / 38:.6f}",
+        "--why",
+        "another letter",
+    )
+    assert set(pairs().values()) == {"close"}
+    run("return", "withdraw", "two.csv", "--why", "a draft of the lab")
+    assert pairs()["0.3947"] is None
+
+
+def test_a_value_that_is_accepted_is_compared_with_the_other_vial_of_its_fish(
+    run_on_sqlite: Runner, tmp_path: Path
+) -> None:
+    run = run_on_sqlite
+    first, second, other = sent(run, n_fish=2, seconds=1)
+    read(run, tmp_path, [typed(first, 10), typed(second, 30), typed(second, 50), typed(other, 5)])
+    findings = reconciled(run)[1]
+    assert of_kind(findings, "duplicates_disagree") == []
+    (conflict,) = of_kind(findings, "conflicting")
+    run("decide", conflict, "accept", "--row", 4, "--why", "the lab confirmed it")
+    (pair,) = of_kind(reconciled(run)[1], "duplicates_disagree")
+    assert "0.6579" in reconciled(run)[1][pair]["text"]
