@@ -47,3 +47,25 @@ def test_nothing_compared_shows_nothing() -> None:
 def test_a_proportion_outside_nought_to_one_is_refused() -> None:
     with pytest.raises(ValueError, match="cannot be"):
         proportions_apart(1.2, 0.3, 38, 38)
+
+
+@pytest.mark.parametrize(
+    ("n_compared", "n_different", "verdict"),
+    [
+        (0, 0, "nothing to compare"),
+        (100, 0, "good"),
+        (100, 1, "good"),
+        (100, 2, "review"),
+        (200, 3, "review"),
+        (200, 5, "ask the lab"),
+    ],
+)
+def test_the_verdict_on_calls_that_differ(n_compared: int, n_different: int, verdict: str) -> None:
+    assert Calls(n_compared, n_different).verdict == verdict
+
+
+def test_calls_that_differ_are_counted_over_the_markers_that_both_have() -> None:
+    first = {"a": 0, "b": 1, "c": None, "d": 2, "e": 1}
+    assert compare_calls(first, {"a": 0, "b": 2, "c": 1, "d": None, "f": 1}) == Calls(2, 1)
+    assert compare_calls(first, first) == Calls(4, 0)
+    assert compare_calls(first, {}) == Calls(0, 0)

@@ -80,3 +80,18 @@ def test_the_rank_correlation_has_limits_that_hold_it() -> None:
 def test_wrong_input_is_named(call: object, words: str) -> None:
     with pytest.raises(NumberFault, match=words):
         call()
+
+
+def test_points_on_a_line_leave_chance_nothing() -> None:
+    found = association([0.0, 0.25, 0.5, 0.75, 1.0], [80.0, 90.0, 100.0, 110.0, 120.0])
+    assert found.slope == pytest.approx(40.0)
+    assert found.p is not None
+    assert found.p < 1e-9
+    level = association([0.0, 0.5, 0.5, 1.0, 0.0, 1.0], [90.0, 100.0, 80.0, 90.0, 90.0, 90.0])
+    assert level.slope == pytest.approx(0.0, abs=1e-12)
+    assert level.p == pytest.approx(1.0)
+
+
+@pytest.mark.parametrize(("n", "guard"), [(4, "too few to read"), (5, "")])
+def test_five_fish_can_be_read(n: int, guard: str) -> None:
+    assert association([0.1 * i for i in range(n)], [90.0, 95.0, 93.0, 97.0, 92.0][:n]).guard == guard
