@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import groupby
@@ -27,7 +26,7 @@ from geneticlog.work.event_words import event_in_words
 from geneticlog.work.finding.lake_findings import concerned
 from geneticlog.work.history import Moment
 from geneticlog.work.lakes.progress import progress_of
-from geneticlog.work.result.kept_reading import sheet_rows_of
+from geneticlog.work.result.kept_reading import kept_cells, sheet_rows_of
 
 MOST_NAMED = 5  # findings opened at one moment that are named one by one
 
@@ -57,7 +56,7 @@ def life_of_finding(session: Session, finding: Finding) -> Life:
         numbering = sheet_rows_of(file)
         for row in rows:
             cells = "; ".join(
-                f"{heading} = {text}" for heading, text in json.loads(row.cells).items() if text
+                f"{heading} = {text}" for heading, text in kept_cells(row.cells).items() if text
             )
             facts.append(f"{file.name}, row {numbering.words([row.row_number])}: {cells}")
         if len(numbers) > MOST_NAMED:

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Any
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.words.layout import column_letter
 from geneticlog.rules.lab_return.words.roles import ROLES, ColumnRole
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Finding, Result, ReturnFile, ReturnRow, Vial
-from geneticlog.work.result.kept_reading import sheet_rows_of
+from geneticlog.work.result.kept_reading import kept_cells, kept_reading
 
 MOST_SHOWN = 20  # rows of one finding on a page
 READ = ("q", "other_q", "third_q", "heterozygosity", "n_loci", "call_rate", "lab_class", "failure")
@@ -46,8 +43,8 @@ def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
     file = session.get(ReturnFile, finding.return_file_id) if finding.return_file_id else None
     if file is None or not numbers:
         return []
-    roles = _roles(json.loads(file.reading))
-    numbering = sheet_rows_of(file)
+    reading = kept_reading(file.reading)
+    roles = {column.key: column.role for column in reading.columns}
     rows = session.execute(
         select(ReturnRow, Result, Vial.code)
         .outerjoin(Result, Result.return_row_id == ReturnRow.id)
@@ -57,24 +54,13 @@ def finding_rows(session: Session, finding: Finding) -> list[RowRead]:
     )
     return [
         RowRead(
-            numbering.words([row.row_number]),
+            reading.sheet_rows.words([row.row_number]),
             row.outcome,
             None if result is None else result.standing,
-            tuple(_cells(json.loads(row.cells), roles, result, vial)),
+            tuple(_cells(kept_cells(row.cells), roles, result, vial)),
         )
         for row, result, vial in rows
     ]
-
-
-def _roles(reading: dict[str, Any]) -> dict[str, ColumnRole]:
-    """Return what each column was taken for, by the key that its cells are kept under."""
-    roles: dict[str, ColumnRole] = {}
-    for column in reading.get("columns", []):
-        key = column["heading"] or column_letter(column["number"])
-        if key in roles:
-            key = f"{key} ({column_letter(column['number'])})"
-        roles[key] = ColumnRole(column["role"])
-    return roles
 
 
 def _cells(

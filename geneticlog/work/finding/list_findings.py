@@ -18,7 +18,7 @@ from geneticlog.work.events import find_lake, find_shipment, find_survey
 from geneticlog.work.finding.answered import closed_itself
 from geneticlog.work.finding.lake_findings import concerned
 from geneticlog.work.finding.may_decide import OF_THE_LOG, either_of, which_row
-from geneticlog.work.result.kept_reading import sheet_of, sheet_rows_of
+from geneticlog.work.result.kept_reading import kept_reading
 
 
 @dataclass(frozen=True)
@@ -171,8 +171,8 @@ def _line(
 
 def _sheet(file: ReturnFile, numbers: Sequence[int]) -> str | None:
     """Return the sheet that the rows are of; of several, all of them."""
-    numbering = sheet_rows_of(file)
-    if not numbering.sheets:
-        return sheet_of(file)
-    named = dict.fromkeys(numbering.place(number)[0] or "" for number in numbers)
+    reading = kept_reading(file.reading)
+    if not reading.sheet_rows.sheets:
+        return reading.sheet
+    named = dict.fromkeys(reading.sheet_rows.place(number)[0] or "" for number in numbers)
     return ", ".join(named) or None

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 from datetime import datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from geneticlog.rules.lab_return.sheet.account_items import Account, account_from
+from geneticlog.rules.lab_return.sheet.account_items import Account
 from geneticlog.rules.lab_return.sheet.sheet_rows import SheetRows
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.store.tables import Result, ReturnFile, ReturnRow, Vial
-from geneticlog.work.result.kept_reading import sheet_rows_of
+from geneticlog.work.result.kept_reading import kept_account, kept_cells, sheet_rows_of
 
 
 @dataclass(frozen=True)
@@ -58,12 +57,12 @@ def show_return(session: Session, file: ReturnFile) -> ShownReturn:
     ).all()
     rows = {
         row.row_number: ShownRow(
-            row.row_number, json.loads(row.cells), code, row.outcome, standing, q, h, n_loci
+            row.row_number, kept_cells(row.cells), code, row.outcome, standing, q, h, n_loci
         )
         for row, code, standing, q, h, n_loci in rows_found
     }
     return ShownReturn(
         file.name, file.shipment.code, file.sha256, file.read_at, file.read_by, file.withdrawn_at,
         file.withdrawn_by, file.withdrawn_why,
-        account_from(json.loads(file.account)) if file.account else None, tuple(rows.values()), sheet_rows_of(file),
+        kept_account(file), tuple(rows.values()), sheet_rows_of(file),
     )  # fmt: skip

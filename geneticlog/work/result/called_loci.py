@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, case, func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.store.tables import Fish, Genotype, Panel, Result, ReturnFile, ReturnRow, Vial
+from geneticlog.work.result.kept_reading import kept_reading
 
 STATED, OF_MARKERS, OF_PANEL = "the lab", "genotypes", "loci of the panel"
 
@@ -57,9 +57,7 @@ def given_loci(session: Session, of: ColumnElement[bool]) -> set[int]:
     files = select(ReturnFile.id, ReturnFile.reading).where(
         ReturnFile.id.in_(select(about.c.return_file_id).distinct())
     )
-    silent = [
-        file_id for file_id, reading in session.execute(files) if json.loads(reading).get("loci_from_panel")
-    ]
+    silent = [file_id for file_id, reading in session.execute(files) if kept_reading(reading).loci_from_panel]
     if not silent:
         return set()
     return set(session.scalars(select(about.c.id).where(about.c.return_file_id.in_(silent))))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 from typing import Any
@@ -16,6 +15,7 @@ from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
 from geneticlog.work.events import Corrected, find_shipment, record, require_reason
+from geneticlog.work.result.kept_reading import kept_reading
 from geneticlog.work.shipment.dates import refuse_impossible_dates
 from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
@@ -128,7 +128,7 @@ def _change_panel(session: Session, shipment: Shipment, panel: Panel | None) -> 
         (one.taxon, one.other_taxon) if one else (Taxa().taxon, Taxa().other_taxon) for one in (before, panel)
     ]
     loci = [one.n_loci if one else None for one in (before, panel)]
-    from_panel = any(json.loads(file.reading).get("loci_from_panel") for file in files)
+    from_panel = any(kept_reading(file.reading).loci_from_panel for file in files)
     if taxa[0] != taxa[1] or (loci[0] != loci[1] and from_panel):
         what = "the taxa" if taxa[0] != taxa[1] else "the number of loci"
         raise Refused(

@@ -32,6 +32,7 @@ SPELT = {
     r"\b(ctrls?|ntcs?)\b": {"rules/lab_return/words/vocabulary.py"},
     r'\bwt\b(?!" before)': {"rules/lengths.py"},
     r"\bALPHA\b.*= *0?\.05|\balpha: float = 0": {"rules/statistics/estimates.py"},
+    r"json\.loads\(.*(reading|cells|account)\b|\bget\(.(loci_from_panel|sheet_rows)\b": {f"{ROOM}/kept_reading.py"},
     r"Finding\.decision (==|!=) Decision\.RESAMPLE": {f"{ROOM}/vial_outcome.py"},
 }  # fmt: skip
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -19,7 +18,7 @@ from geneticlog.store.tables import Finding, Genotype, Result, ReturnFile, Retur
 from geneticlog.work.lab_return.known_before.returned_vials import result_in_words
 from geneticlog.work.result.as_the_lab_said import as_the_lab_said, corrections_of
 from geneticlog.work.result.in_the_numbers import in_force
-from geneticlog.work.result.kept_reading import half_digits_of
+from geneticlog.work.result.kept_reading import half_digits_of, kept_cells, kept_reading
 
 _WRITTEN = ("written", "said")  # facts of a finding that hold what was seen in the cell
 
@@ -66,9 +65,10 @@ def earlier_rows(session: Session, shipment_id: int) -> dict[int, list[Earlier]]
         return {}
     kinds = _found(session, shipment_id)
     genotypes = _genotypes(session, [row[0].id for row in rows])
-    readings = {file_id: json.loads(reading) for _, _, _, _, file_id, reading in rows}
+    texts = {file_id: reading for _, _, _, _, file_id, reading in rows}
+    readings = {file_id: kept_reading(text) for file_id, text in texts.items()}
     halves = [
-        (file_id, half_digits_of(readings[file_id], json.loads(cells))) for _, _, _, cells, file_id, _ in rows
+        (file_id, half_digits_of(readings[file_id], kept_cells(cells))) for _, _, _, cells, file_id, _ in rows
     ]
     usual = _usual_digits(halves)
     out: dict[int, list[Earlier]] = defaultdict(list)
