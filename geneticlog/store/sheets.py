@@ -55,6 +55,9 @@ class Cell(NamedTuple):
 
 
 EMPTY = Cell("", "empty")
+ToAsk = tuple[
+    str, str, int, int
+]  # how an answer calls it, the question, and the first and last row it is about
 
 
 @dataclass(frozen=True)
@@ -71,7 +74,8 @@ class Sheet:
     ``keyed_by`` the sheet that gave the rows their vials, and ``tall`` what the rows were about, where it was not a
     fish each; ``grid`` says that it was laid out as a plate, ``turned`` that it had a column for each sample,
     ``by_well`` how its wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
-    tables that were taken as one; ``put_together`` says where cells were put together, and how.
+    tables that were taken as one; ``put_together`` says where cells were put together, and how;
+    ``to_ask`` what is to be asked about that.
     """
 
     name: str
@@ -91,6 +95,7 @@ class Sheet:
     properties: tuple[tuple[str, str], ...] = ()
     formulas: tuple[tuple[int, int, int, int, str, str], ...] = ()
     is_protected: bool = False
+    to_ask: tuple[ToAsk, ...] = ()
     keyed_by: str = ""
     tall: str = ""
     grid: bool = False

@@ -138,6 +138,7 @@ from geneticlog.work.lab_return.sheets.by_well import (
 )
 from geneticlog.work.lab_return.sheets.key_sheet import LINE_NUMBERS, question_of_lines
 from geneticlog.work.lab_return.sheets.lab_sheet import find_lab_sheet
+from geneticlog.work.lab_return.sheets.other_taxon import questions_of_tables, tables_held
 from geneticlog.work.lab_return.sheets.same_vials import is_of_results, says_the_same
 
 LEAST_UNREAD, MOSTLY_UNREAD = 4, 0.9  # values that are no numbers, and their share of all, to refuse a column
@@ -222,6 +223,7 @@ def understand(
     )
     questions += of_texts
     questions += question_of_wells(sheet, reading.layout)
+    questions += questions_of_tables(sheet, reading.layout)
     questions += question_of_lines(sheet, sheets, reading.layout)
     means = replicate_means(reading, sheet.rows)
     of_means, asked_of_means = question_of_means(reading, means)
@@ -289,6 +291,7 @@ def _note_what_the_file_says(
     note_other_loci(drafts)
     note_struck(drafts, reading, sheet.struck)
     note_marked(drafts, rows_against(reading, marks))
+    note_marked(drafts, tables_held(sheet, reading.layout))
     note_marked(drafts, formulas_against(reading, sheet.rows, marks))
     for rule in _OF_ROWS:
         note_marked(drafts, rule(reading, sheet.rows))
@@ -365,6 +368,8 @@ def _with_key(account: Account, sheet: Sheet, sheets: Sequence[Sheet], layout: L
         more.append(Item("sheet", sheet.keyed_by, "", ASKED, question.text, question.options))
     for question in question_of_wells(sheet, layout):
         more.append(Item("wells", sheet.well_column, "", ASKED, question.text, question.options))
+    for question in questions_of_tables(sheet, layout):
+        more.append(Item("rows", "a further table", "", ASKED, question.text, question.options))
     if sheet.by_well and layout.wells:
         why = f"{sheet.by_well}; a person or the lab's layout says that the vials stayed there"
         more.append(Item("wells", f"column {sheet.well_column}", "", USED, why))

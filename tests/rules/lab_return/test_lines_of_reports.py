@@ -15,6 +15,8 @@ OF_EVERY_REPORT = [
     "This report shall not be reproduced except in full, without written approval of the laboratory.",
     "Results relate only to the samples as received.",
     "NTC ok",
+    "NTC",
+    "Extraction blank 2",
     "The blanks were clean.",
     "Negative control: clean",
     "Method: SOP 14, revision 3",

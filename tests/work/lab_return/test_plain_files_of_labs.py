@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable
 from typing import Any
 
+import openpyxl
 import pytest
 from return_support import codes, csv_file
 
+from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.words.headings import answer_key
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.work.lab_return.known_before.expected import Expected
@@ -120,3 +123,57 @@ def test_a_plain_file_is_read_without_a_question(name: str) -> None:
         understood
     )
     assert not any(draft.held for draft in understood.drafts)
+
+
+# --- a further table of the other taxon's share -----------------------------------------------------------------------
+def two_tables(beside: bool, heads: tuple[str, str], share: Callable[[float], str]) -> bytes:
+    """Six fish under the first heading, six under the second, which has what ``share`` makes of the northern share."""
+    first = [["Sample", heads[0]], *([c, f"{q:.4f}"] for c, q in zip(CODES[:6], Q[:6], strict=True))]
+    later = [["Sample", heads[1]], *([c, share(1 - q)] for c, q in zip(CODES[6:], Q[6:], strict=True))]
+    if not beside:
+        return csv_file([*first, [], *later])
+    return csv_file([[*left, "", *right] for left, right in zip(first, later, strict=True)])
+
+
+def two_sheets() -> bytes:
+    book = openpyxl.Workbook()
+    for name, head, part in (
+        ("A", "Florida fraction", slice(0, 5)),
+        ("B", "Northern fraction", slice(5, 12)),
+    ):
+        page = book.active if name == "A" else book.create_sheet()
+        page.title = name
+        page.append(["Vial", head])
+        for code, q in zip(CODES[part], Q[part], strict=True):
+            page.append([code, round(q if name == "A" else 1 - q, 4)])
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "make",
+    [
+        lambda: two_tables(False, ("Florida", "Northern"), lambda rest: f"{rest:.4f}"),
+        lambda: two_tables(True, ("Florida", "Northern"), lambda rest: f"{rest:.4f}"),
+        lambda: two_tables(False, ("Florida", "Northern (%)"), lambda rest: f"{100 * rest:.2f}"),
+        two_sheets,
+    ],
+)
+def test_a_table_of_the_other_taxon_is_read_as_what_it_leaves_once_a_person_says_so(
+    make: Callable[[], bytes],
+) -> None:
+    content = make()
+    (question,) = [one for one in asked(read(content)) if "northern shares turned round" in one]
+    assert "the share is that of northern alleles, and before it that of Florida ones" in question
+    drafts = read(content, harmless=["northern shares turned round"]).drafts
+    assert sorted((str(draft.code), round(draft.q or 9, 4)) for draft in drafts) == sorted(
+        (code, round(q, 4)) for code, q in zip(CODES, Q, strict=True)
+    )
+    held = read(content, against=["northern shares turned round"]).drafts
+    assert {str(draft.code) for draft in held if draft.held} in (set(CODES[6:]), set(CODES[5:]))
+
+
+def test_whole_numbers_of_the_other_taxon_are_turned_round_by_nobody() -> None:
+    with pytest.raises(SheetFault, match="give each table a file of its own"):
+        read(two_tables(False, ("Florida", "Northern"), lambda rest: f"{round(76 * rest)}"))

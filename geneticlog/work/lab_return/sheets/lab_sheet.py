@@ -167,8 +167,11 @@ def _of_one_shape(
     vials = {code for one in by_shape[first] for code in _codes(*one)}
     rest = [one for shape, there in by_shape.items() if shape != first for one in there]
     alone = list(sizes.values()).count(largest) == 1
-    if joined := _in_one_order(by_shape[first], rest, vials, layout):
-        return joined
+    for begin in (first, *(shape for shape in by_shape if shape != first)):
+        others = [one for shape, there in by_shape.items() if shape != begin for one in there]
+        its_vials = {code for one in by_shape[begin] for code in _codes(*one)}
+        if joined := _in_one_order(by_shape[begin], others, its_vials, layout):
+            return joined
     if alone and all(_codes(*one) <= vials for one in rest):
         return by_shape[first]
     if asked := question_of_sheets(readable, layout):

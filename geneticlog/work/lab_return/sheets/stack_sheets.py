@@ -64,6 +64,7 @@ def _moved_down(sheet: Sheet, by: int, last: int) -> Sheet:
         ),
         areas=tuple(_down(sheet.areas, by, last)),
         formulas=tuple(_down(sheet.formulas, by, last)),
+        to_ask=tuple((key, text, by + a, min(by + b, last)) for key, text, a, b in sheet.to_ask),
     )
 
 
@@ -110,6 +111,7 @@ def stack(read: Sequence[tuple[Sheet, Reading]], layout: Layout, file: str) -> t
         rules=tuple(rule for sheet in moved for rule in sheet.rules),
         areas=tuple(area for sheet in moved for area in sheet.areas),
         formulas=tuple(run for sheet in moved for run in sheet.formulas),
+        to_ask=tuple(asks for sheet in moved for asks in sheet.to_ask),
         notes=tuple(dict.fromkeys(note for sheet in moved for note in sheet.notes)),
         parts=tuple(parts),
     )

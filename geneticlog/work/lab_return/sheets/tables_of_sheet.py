@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.words.headings import BARE_Q, Taxa, plain, reco
 from geneticlog.rules.lab_return.words.layout import column_letter
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 from geneticlog.store.sheets import EMPTY, Cell, Sheet
+from geneticlog.work.lab_return.sheets.other_taxon import left_over, to_ask, with_own_share
 from geneticlog.work.lab_return.sheets.rearranged import Block, rearranged
 
 MOST_ROWS = 1000  # of a sheet, in which tables that are side by side have begun
@@ -92,6 +93,7 @@ def with_table_below(sheet: Sheet, fault: SecondTable, taxa: Taxa) -> Sheet | No
         return None
     heads = [_texts(sheet, fault.top), _texts(sheet, second)]
     first, later = (keys_of(head, taxa) for head in heads)
+    later, turned = with_own_share(first, later)
     vial = next((i + 1 for i, cell in enumerate(sheet.rows[second]) if is_code(cell.text)), 0)
     width = max(len(row) for row in sheet.rows)
     filled = _filled(sheet.rows[second:])
@@ -104,6 +106,12 @@ def with_table_below(sheet: Sheet, fault: SecondTable, taxa: Taxa) -> Sheet | No
     own = {to: heads[1][column - 1] for column, to in columns.items() if column <= len(heads[1])}
     rows[fault.top - 1] = with_headings(rows[fault.top - 1], own, first)
     rows[second - 1] = list(rows[fault.top - 1])
+    if turned:
+        pair = left_over(rows[second:], columns[turned] - 1, heads[1][turned - 1])
+        if pair is None:
+            return None
+        asks = to_ask(f"the table headed in row {second}", pair, taxa, second + 1, LAST)
+        made = replace(made, to_ask=(*made.to_ask, asks))
     parts = list(sheet.parts or (Part(f"row {fault.top}", 1, LAST),))
     parts[-1] = replace(parts[-1], last=second - 1)
     return replace(made, rows=rows, parts=(*parts, Part(f"row {second}", second, LAST, own)))
@@ -119,12 +127,18 @@ def in_order_of(
         return None
     heads = [_texts(sheet, row) for (sheet, _), row in zip((first, later), rows, strict=True)]
     keys, own_keys = (keys_of(head, taxa) for head in heads)
+    own_keys, turned = with_own_share(keys, own_keys)
     filled = _filled(later[0].rows[rows[1] :])
     columns = columns_to(keys, own_keys, (vials[0].number, vials[1].number), filled)
     if columns is None or first[0].parts or later[0].parts:
         return None
     own = {to: heads[1][column - 1] for column, to in columns.items() if column <= len(heads[1])}
     moved = rearranged(later[0], [Block(1, LAST, columns)])
+    if turned:
+        pair = left_over(moved.rows[rows[1] :], columns[turned] - 1, heads[1][turned - 1])
+        if pair is None:
+            return None
+        moved = replace(moved, to_ask=(to_ask(f"sheet {moved.name}", pair, taxa, rows[1] + 1, LAST),))
     with_more = [*first[0].rows]
     with_more[rows[0] - 1] = with_headings(with_more[rows[0] - 1], own, keys)
     return replace(first[0], rows=with_more), replace(moved, parts=(Part("", 1, LAST, own),))
@@ -175,6 +189,7 @@ def with_halves_below(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
     keys = keys_of(heads, taxa)
     lefts = keys_of(heads[:start], taxa)
     rights = {column + start: key for column, key in keys_of(heads[start:], taxa).items()}
+    rights, turned = with_own_share(lefts, rights)
     filled = {column for column in _filled(sheet.rows[first:]) if column > start}
     columns = columns_to(lefts, rights, (left + 1, right + 1), filled)
     if columns is None or not keys:
@@ -188,6 +203,12 @@ def with_halves_below(sheet: Sheet, taxa: Taxa, file: str) -> Sheet:
     made = rearranged(sheet, blocks)
     made.rows[first - 1] = with_headings(made.rows[first - 1], own, lefts)
     made.rows[step + first - 1] = list(made.rows[first - 1])
+    if turned:
+        pair = left_over(made.rows[step + first :], columns[turned] - 1, heads[turned - 1])
+        if pair is None:
+            return sheet
+        asks = to_ask(_span(min(rights), max(rights)), pair, taxa, step + first + 1, LAST)
+        made = replace(made, to_ask=(*made.to_ask, asks))
     last = max(column for column in lefts)
     names = (_span(1, last), _span(min(rights), max(rights)))
     parts = (Part(names[0], 1, step), Part(names[1], step + 1, 2 * step, own))
