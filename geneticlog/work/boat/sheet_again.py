@@ -174,12 +174,17 @@ def change_fish(reading: Reading, earlier: Earlier, row: FishRow) -> tuple[Logge
     Raises FishRefused where the fish was corrected since in a field that the sheet changes too, or has another
     vial; FishDoubted for what has to be asked.
     """
-    session, survey, fish = reading.session, reading.survey, earlier.fish
+    fish = earlier.fish
     assert fish is not None
-    line = row.line
-    changes: dict[str, Any] = {}
+    changed = _correct(reading, fish, row, _what_changed(reading.survey, earlier, fish, row))
+    changed |= _complete(reading, fish, row)
+    return as_logged(reading.survey, fish), changed
+
+
+def _what_changed(survey: Survey, earlier: Earlier, fish: Fish, row: FishRow) -> set[str]:
+    """Return the fields in which the row says another thing than before, and the fish is not so yet."""
     now_is = _stored(survey, fish)
-    new_is = dict(zip(SAID, row.said, strict=True))
+    changed = set()
     for name, was, new in zip(SAID, earlier.said, row.said, strict=True):
         stored = now_is[name]
         default = survey.species if name == "species" else "mouth_swab" if name == "tissue" else ""
@@ -191,11 +196,17 @@ def change_fish(reading: Reading, earlier: Earlier, row: FishRow) -> tuple[Logge
                 f"now says {new or 'nothing'}); correct it with: geneticlog correct fish {survey.code} {fish.number}",
                 name,
             )
-        changes[name] = new_is[name]
+        changed.add(name)
+    return changed
+
+
+def _correct(reading: Reading, fish: Fish, row: FishRow, names: set[str]) -> bool:
+    """Correct these fields of a fish to what the row says; return whether anything changed."""
+    session, survey = reading.session, reading.survey
     why = f"read again from {PurePath(reading.file).name}, row {row.row}"
-    tissue = changes.pop("tissue", None)
-    size_class = changes.pop("size_class", None)
-    values = {name: _value(name, row, survey) for name in changes}
+    said = dict(zip(SAID, row.said, strict=True))
+    values = {name: _value(name, row, survey) for name in said if name in names - {"tissue", "size_class"}}
+    tissue = said["tissue"] if "tissue" in names else None
     changed = False
     if values or tissue:
         change = FishChange(values, VialChange(tissue=tissue))
@@ -203,29 +214,35 @@ def change_fish(reading: Reading, earlier: Earlier, row: FishRow) -> tuple[Logge
             session, survey, fish.number, change, stamp=reading.stamp, why=why, sure=reading.how.sure
         )
         changed = bool(did.changes)
-    if size_class and fish.length is None:
-        changed |= _change_class(session, survey, fish, size_class, stamp=reading.stamp, why=why)
+    if "size_class" in names and said["size_class"] and fish.length is None:
+        changed |= _change_class(session, survey, fish, said["size_class"], stamp=reading.stamp, why=why)
+    return changed
+
+
+def _complete(reading: Reading, fish: Fish, row: FishRow) -> bool:
+    """Give a fish the vials that the row names and that it has not; return whether it got one."""
+    survey, line = reading.survey, row.line
     vials_now = [vial.code for vial in fish.vials]
     named = [code for code in (line.vial, line.second) if code is not None]
-    if not all(any(same_code(code, one) for one in vials_now) for code in named):
-        if line.vial is not None and vials_now and not any(same_code(line.vial, code) for code in vials_now):
-            raise FishRefused(
-                f"fish {fish.number} has vial {printed(vials_now[0])}, and the sheet now says {line.vial}; if the vial "
-                f"was mistaken, correct it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it"
-                " is another fish, write new in the column of fish numbers",
-                "vial",
-            )
-        extra = complete_fish(
-            session,
-            survey,
-            fish.number,
-            type(line)(vial=line.vial, second=line.second, tissue=line.tissue),
-            stamp=reading.stamp,
-            sure=reading.how.sure,
-            given=Given(usual=Usual(medium=reading.how.medium), batch=reading.batch),
+    if all(any(same_code(code, one) for one in vials_now) for code in named):
+        return False
+    if line.vial is not None and vials_now and not any(same_code(line.vial, code) for code in vials_now):
+        raise FishRefused(
+            f"fish {fish.number} has vial {printed(vials_now[0])}, and the sheet now says {line.vial}; if the vial "
+            f"was mistaken, correct it with: geneticlog correct fish {survey.code} {fish.number} --add-vial; if it"
+            " is another fish, write new in the column of fish numbers",
+            "vial",
         )
-        changed |= not extra.already
-    return as_logged(survey, fish), changed
+    extra = complete_fish(
+        reading.session,
+        survey,
+        fish.number,
+        type(line)(vial=line.vial, second=line.second, tissue=line.tissue),
+        stamp=reading.stamp,
+        sure=reading.how.sure,
+        given=Given(usual=Usual(medium=reading.how.medium), batch=reading.batch),
+    )
+    return not extra.already
 
 
 def _change_class(
