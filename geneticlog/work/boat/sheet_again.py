@@ -204,9 +204,9 @@ def _correct(reading: Reading, fish: Fish, row: FishRow, names: set[str]) -> boo
     """Correct these fields of a fish to what the row says; return whether anything changed."""
     session, survey = reading.session, reading.survey
     why = f"read again from {PurePath(reading.file).name}, row {row.row}"
-    said = dict(zip(SAID, row.said, strict=True))
-    values = {name: _value(name, row, survey) for name in said if name in names - {"tissue", "size_class"}}
-    tissue = said["tissue"] if "tissue" in names else None
+    of_row = dict(zip(SAID, row.said, strict=True))
+    values = {name: _value(name, row, survey) for name in of_row if name in names - {"tissue", "size_class"}}
+    tissue = of_row["tissue"] if "tissue" in names else None
     changed = False
     if values or tissue:
         change = FishChange(values, VialChange(tissue=tissue))
@@ -214,8 +214,8 @@ def _correct(reading: Reading, fish: Fish, row: FishRow, names: set[str]) -> boo
             session, survey, fish.number, change, stamp=reading.stamp, why=why, sure=reading.how.sure
         )
         changed = bool(did.changes)
-    if "size_class" in names and said["size_class"] and fish.length is None:
-        changed |= _change_class(session, survey, fish, said["size_class"], stamp=reading.stamp, why=why)
+    if "size_class" in names and of_row["size_class"] and fish.length is None:
+        changed |= _change_class(session, survey, fish, of_row["size_class"], stamp=reading.stamp, why=why)
     return changed
 
 

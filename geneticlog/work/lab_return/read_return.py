@@ -26,9 +26,10 @@ from geneticlog.work.lab_return.answer_findings import not_asked_twice, settle_e
 from geneticlog.work.lab_return.find_same_fish import find_same_fish
 from geneticlog.work.lab_return.kept_layout import layout_for
 from geneticlog.work.lab_return.known_before.expected import Expected, expected_of
+from geneticlog.work.lab_return.later_files import place
 from geneticlog.work.lab_return.left_out_vials import left_out_vials
 from geneticlog.work.lab_return.look_first import Looked
-from geneticlog.work.lab_return.place_rows import n_placed, place
+from geneticlog.work.lab_return.place_rows import n_placed
 from geneticlog.work.lab_return.return_findings import findings_of
 from geneticlog.work.lab_return.right_shipment import check_shipment
 from geneticlog.work.lab_return.store_return import Progress, store_return
