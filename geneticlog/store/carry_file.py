@@ -39,8 +39,8 @@ def pack(records: Iterable[Mapping[str, Any]], surveys: list[str], **more: Any) 
 def unpack(content: bytes, file: str) -> tuple[dict[str, Any], list[dict[str, Any]]]:
     """Return the first line and the records of a carry file.
 
-    It is read in a process of its own (store/reading_room.py). Raises SheetFault for anything that is not one whole
-    carry file, down to a single changed bit.
+    A long one is read in a process of its own (store/reading_room.py). Raises SheetFault for anything that is not one
+    whole carry file, down to a single changed bit.
     """
     from geneticlog.store.reading_room import carry_lines_apart
 

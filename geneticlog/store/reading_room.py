@@ -2,8 +2,9 @@
 
 A workbook of 2 kB can ask for gigabytes, and one that is cut short can keep a reader busy for ever. The process that
 reads it has a limit of memory and time; what it finds has a limit of cells and columns. Whatever happens in it, the
-program goes on and says what was wrong with the file. Workbooks, web pages, carry files and long texts are read so; a
-text of up to ``SMALL`` bytes is read straight, since each byte of it makes at most one cell and the reader is linear.
+program goes on and says what was wrong with the file. Workbooks, web pages, and long texts and carry files are read
+so; a text or carry file of up to ``SMALL`` bytes is read straight, since each byte of it makes at most one cell or
+value and the reader is linear.
 """
 
 from __future__ import annotations
@@ -86,8 +87,15 @@ def try_text_apart(content: bytes, file_name: str) -> None:
 
 
 def carry_lines_apart(content: bytes, file_name: str) -> list[dict[str, Any]]:
-    """Return the lines of a carry file, seal and values verified, read in a process of its own. Raises SheetFault."""
-    lines: list[dict[str, Any]] = _read_apart("carry", content, file_name)["lines"]
+    """Return the lines of a carry file, seal and values verified; of a long one in a process of its own.
+
+    Raises SheetFault.
+    """
+    if len(content) <= SMALL:
+        answered = _or_refused(_what_is_in("carry", content, file_name))
+    else:
+        answered = _read_apart("carry", content, file_name)
+    lines: list[dict[str, Any]] = answered["lines"]
     return lines
 
 
@@ -99,6 +107,11 @@ def _read_apart(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
         answered: dict[str, Any] = json.loads(answer)
     except ValueError:
         raise _died(file_name, most) from None
+    return _or_refused(answered)
+
+
+def _or_refused(answered: dict[str, Any]) -> dict[str, Any]:
+    """Return what was read; raise SheetFault for the fault that was found instead."""
     if "fault" in answered:
         raise SheetFault(**answered["fault"])
     return answered
@@ -195,16 +208,24 @@ def _answer(kind: str, content: bytes, file_name: str, most: Limits) -> bytes:
     try:
         with Path(os.devnull).open("w") as nowhere:
             os.dup2(nowhere.fileno(), 2)  # what a library prints before it gives up
-        return json.dumps(_found(kind, content, file_name)).encode()
-    except SheetFault as fault:
-        names = ("problem", "file", "sheet", "row", "column", "way_out")
-        return json.dumps({"fault": {name: getattr(fault, name) for name in names}}).encode()
+        return json.dumps(_what_is_in(kind, content, file_name)).encode()
     except MemoryError:
         return b""
+
+
+def _what_is_in(kind: str, content: bytes, file_name: str) -> dict[str, Any]:
+    """What a file holds, or its fault. Raises MemoryError."""
+    try:
+        return _found(kind, content, file_name)
+    except SheetFault as fault:
+        names = ("problem", "file", "sheet", "row", "column", "way_out")
+        return {"fault": {name: getattr(fault, name) for name in names}}
+    except MemoryError:
+        raise
     except Exception as fault:  # the file is at fault, whatever a library makes of it
         problem = f"the {'workbook' if kind == 'workbook' else 'file'} is damaged ({type(fault).__name__})"
         way_out = "open it where it was made and save it again"
-        return json.dumps({"fault": {"problem": problem, "file": file_name, "way_out": way_out}}).encode()
+        return {"fault": {"problem": problem, "file": file_name, "way_out": way_out}}
 
 
 def _found(kind: str, content: bytes, file_name: str) -> dict[str, Any]:

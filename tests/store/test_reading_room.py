@@ -118,6 +118,8 @@ def test_a_file_without_an_end_and_a_carry_file_of_brackets(
     sealed = body + json.dumps({"lines": 2, "sha256": hashlib.sha256(body).hexdigest()}).encode() + b"\n"
     with pytest.raises(SheetFault, match=r"a\.carry: it was not written by carry out"):
         unpack(sealed, "a.carry")
+    with pytest.raises(SheetFault, match=r"a\.carry: the file is damaged \(RecursionError\)"):
+        unpack(body, "a.carry")  # the brackets are where the seal should be
     monkeypatch.setenv("GENETICLOG_READ_MEMORY_MB", "30")
     with pytest.raises(SheetFault, match="needs more than 30 MB"):
         unpack(body[:55] + b"[0,0,0]\n" * 10_000_000, "a.carry")
