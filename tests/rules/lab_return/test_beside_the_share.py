@@ -280,7 +280,7 @@ def test_lists_sorted_in_parts_are_no_copies_of_one_another() -> None:
     rng = random.Random(20260512)
     for digits in (2, 3, 4):
         for n in (20, 40, 90):
-            for _ in range(12):
+            for _ in range(5):
                 middle = rng.uniform(0.15, 0.85)
                 fish = [round(sum(rng.random() < middle for _ in range(76)) / 76, digits) for _ in range(n)]
                 half = n // 2
