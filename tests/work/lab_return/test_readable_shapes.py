@@ -211,7 +211,7 @@ refused(
     "a table of the other taxon below",
     lambda codes: [HEAD, *rows_of(codes, UPPER, f, loci), ["Sample", "Northern", "Loci scored"],
                    *rows_of(codes, LOWER, f, loci)],
-    "row 8: a second table with other columns begins here",
+    "in the table headed in row 8 the share is that of northern alleles, and before it that of Florida ones",
 )  # fmt: skip
 refused(
     "a table below whose heading contradicts its numbers",
@@ -511,7 +511,7 @@ refused(
             "P2": [["Sample", "Northern"], *rows_of(codes, LOWER, f)],
         }
     ),
-    "2 sheets hold results, under different headings: P1 and P2; save each as a file of its own",
+    'Say --harmless "northern shares turned round" or --hold "northern shares turned round"',
 )
 
 read(
