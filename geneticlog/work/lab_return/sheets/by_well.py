@@ -106,7 +106,8 @@ def refuse_other_wells(drafts: Sequence[Draft], sheet: Sheet, reading: Reading) 
     """
     typed = [draft for draft in drafts if draft.q is not None]
     strange = [draft for draft in typed if not draft.written]
-    if not sheet.by_well or len(strange) < LEAST_STRANGE or len(strange) <= (1 - LEAST_WELLS) * len(typed):
+    in_ours = len(typed) - len(strange)
+    if not sheet.by_well or len(strange) < LEAST_STRANGE or in_ours >= LEAST_WELLS * len(typed):
         return
     rows = reading.sheet_rows.words([draft.row for draft in strange])
     raise SheetFault(
@@ -139,7 +140,7 @@ def note_other_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, pl
             continue
         ours = {n: places.get((numbers[n], well)) for n, well in wells.items()}
         other = [n for n, code in ours.items() if code != of_row[n + 1].code]
-        if len(other) > (1 - LEAST_WELLS) * len(wells):
+        if len(wells) - len(other) < LEAST_WELLS * len(wells):
             codes = {n: of_row[n + 1].code for n in wells}
             # plated anew by their codes, both are in order, and that is asked about
             anew = _in_order([codes[n] for n in sorted(codes)], [wells[n] for n in sorted(codes)])
