@@ -73,7 +73,8 @@ def reasons(seen: Seen, *, old_after_days: int) -> list[Reason]:
         given.append((1, "wide interval"))
     without = seen.n_swabbed - (seen.n or 0) - seen.n_other
     if seen.n is not None and seen.n_swabbed and seen.n_swabbed - without < MOSTLY * seen.n_swabbed:
-        given.append((1, f"{without} of {seen.n_swabbed} swabbed fish have no result"))
+        have = "has" if without == 1 else "have"
+        given.append((1, f"{without} of {seen.n_swabbed} swabbed fish {have} no result"))
     if seen.n_other:
         told = n_of(seen.n_other, "result is", "results are")
         given.append(

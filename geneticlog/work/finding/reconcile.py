@@ -19,6 +19,7 @@ from geneticlog.work.finding.answered import (
     closed_itself,
     open_again,
 )
+from geneticlog.work.finding.disagreeing_pairs import settle_pairs
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.shipment.count_return import Returned, returned_of
@@ -46,12 +47,14 @@ def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
 
     A vial is missing once a return has been read and none of its rows is about it, unless it is recorded that it
     arrived missing or broken: there is nothing to ask the lab then. When a later row is about it, its finding is closed
-    with that reason; when a decision takes the row away again, the finding is opened again.
+    with that reason; when a decision takes the row away again, the finding is opened again. What is asked of two vials
+    of a fish is asked in the values in force.
     """
     shipment = find_shipment(session, code)
     returned = returned_of(session, shipment)
     n_answered = close_answered(session, shipment, returned, stamp=stamp)
     n_new = _missing(session, shipment, returned, stamp=stamp)
+    settle_pairs(session, list(returned.sent.values()), stamp=stamp)
     return Reconciled(
         shipment=shipment.code,
         counts=returned.counts,

@@ -10,13 +10,13 @@ from conftest import Runner
 from office_support import NOW, an_office, free_codes
 from pages_support import client
 from reconcile_support import document, messy, of_kind, read, reconciled, sent, speaking, typed
-from sqlalchemy import select
+from sqlalchemy import select, update
 from tests_support import database  # noqa: F401  (words and wiring: SQLite alone; the counts are tested on both in tests/work/shipment)
 
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import mint, printed
 from geneticlog.store.engine import database_url, one_transaction, open_engine
-from geneticlog.store.tables import Survey
+from geneticlog.store.tables import Result, Survey
 from geneticlog.work.finding.open_finding import About, open_finding
 
 
@@ -534,3 +534,11 @@ def test_a_value_that_is_accepted_is_compared_with_the_other_vial_of_its_fish(
     run("decide", conflict, "accept", "--row", 4, "--why", "the lab confirmed it")
     (pair,) = of_kind(reconciled(run)[1], "duplicates_disagree")
     assert "0.6579" in reconciled(run)[1][pair]["text"]
+    # a question that an earlier program left on a value that is not in force: reconcile puts it right
+    engine = open_engine(database_url(run.database))
+    with one_transaction(engine) as session:
+        session.execute(update(Result).where(Result.q.between(0.65, 0.66)).values(q=40 / 76))
+    engine.dispose()
+    findings = reconciled(run)[1]
+    (now,) = [name for name in of_kind(findings, "duplicates_disagree") if not findings[name]["decision"]]
+    assert "0.5263" in findings[now]["text"]

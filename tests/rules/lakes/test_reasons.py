@@ -55,6 +55,10 @@ AWAY = "and left out"
         pytest.param(replace(WELL, n=24), [], id="four in five have a result"),
         pytest.param(replace(WELL, n=23), [(1, "7 of 30 swabbed fish have no result")], id="fewer have one"),
         pytest.param(
+            replace(WELL, n=3, n_swabbed=4),
+            [(3, "too few to read"), (1, "1 of 4 swabbed fish has no result")], id="one has none",
+        ),
+        pytest.param(
             replace(WELL, n=29, n_other=1),
             [(1, f"1 result is for other taxa than Florida and northern, {AWAY}")], id="one of another pair",
         ),
