@@ -30,15 +30,15 @@ CHOSEN = {
         "LEAST_EACH": 0.1, "LEAST_BOTH": 0.6,
     },
     "rules.genetics.loci": {
-        "LEAST_LOCI": 10, "NEARLY_ALL": 0.8, "BY_ITSELF": 2.0, "ALPHA_LAB": 0.01,
-        "LEAST_FISH": 30, "LEAST_P": 1e-300,
+        "LEAST_LOCI": 10, "NEARLY_ALL": 0.8, "BY_ITSELF": 2.0, "ALPHA_LAB": 0.01, "LEAST_FISH": 30,
+        "LEAST_P": 1e-300,
     },
     "rules.genetics.miscalls": {
         "CARRIER_MARGIN": 2.0, "FEWEST_LOCI": 25, "MOST_FALSE": 0.05, "HIGHEST_RATE": 0.1,
     },
     "rules.genetics.rule_set": {"LONGEST_NAME": 60},
     "rules.intervals": {"GUARD_FISH": 0.02, "FEW": 16, "NO_VARIANCE": 1e-12, "NO_ALLELE": 1e-12},
-    "rules.lab_return.account.account": {"MOST_WORDS": 6, "LEAST_ACCEPTED": 0.6},
+    "rules.lab_return.account.account": {"MOST_WORDS": 6, "LEAST_ACCEPTED": 0.6, "MOST_SIGNED": 5},
     "rules.lab_return.account.account_of_marks": {"MOST_LINES": 5},
     "rules.lab_return.account.one_assay": {"MOST_WAYS": 6},
     "rules.lab_return.account.other_jobs": {
@@ -53,6 +53,7 @@ CHOSEN = {
     },
     "rules.lab_return.columns.column_choice": {"MOST_BARE": 12},
     "rules.lab_return.columns.column_roles": {"LEAST_LOCI": 5},
+    "rules.lab_return.columns.column_units": {"NEAR_WHOLE": 2, "LEAST_SUMS": 3, "MOST_SUMS": 0.9},
     "rules.lab_return.columns.column_values": {"MOST_SHOWN": 5, "LEAST_COMMON": 0.6, "LEAST_PARTED": 3},
     "rules.lab_return.columns.genotype_columns": {"MOSTLY_COUNTS": 0.8},
     "rules.lab_return.columns.genotypes": {
@@ -60,6 +61,7 @@ CHOSEN = {
     },
     "rules.lab_return.columns.lab_classes": {"FARTHEST_F1": 0.25},
     "rules.lab_return.columns.odd_loci": {"LEAST_ALIKE": 8, "SHARE_ALIKE": 0.8, "MOST_NAMED": 6},
+    "rules.lab_return.columns.read_columns": {"LEAST_WORDS": 4},
     "rules.lab_return.columns.third_lineage": {"LEAST_THIRD": 0.05},
     "rules.lab_return.columns.value_checks": {
         "SUM_TOLERANCE": 0.002, "LEAST_CALL_RATE": 0.90, "HELD_CALL_RATE": 0.50,
@@ -74,8 +76,8 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.controls_against": {"LEAST_AGAINST": 3, "LEAST_KINDS": 2},
     "rules.lab_return.doubts_of_files.copied_down": {
         "LEAST_ALIKE": 5, "LEAST_STEPS": 6, "LEAST_BLOCK": 4, "LEAST_PAIRS": 2,
-        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS":
-        5, "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
+        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS": 5,
+        "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
     },
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
     "rules.lab_return.doubts_of_files.loci_against": {
@@ -115,9 +117,7 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.sorted_alone": {
         "MOSTLY_ONE": 0.8, "LEAST_ROWS": 16, "LEAST_VALUES": 8, "LEAST_IN_WELLS": 6,
     },
-    "rules.lab_return.doubts_of_files.sorted_parts": {
-        "LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5,
-    },
+    "rules.lab_return.doubts_of_files.sorted_parts": {"LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5},
     "rules.lab_return.doubts_of_files.tables_beside": {"LEAST_IDS": 3},
     "rules.lab_return.doubts_of_files.turned_block": {"LEAST_AGAINST": 3, "LEAST_AGREEING": 2},
     "rules.lab_return.doubts_of_files.turned_tables": {
@@ -161,9 +161,7 @@ CHOSEN = {
         "FAR": 4.0, "LEAST_WIDE": 0.1, "LEAST_ROWS": 6, "MOST_BEYOND": 0.25, "NEARLY_ALL": 0.8,
         "OF_MEDIAN": 3.0, "WHOLE": 1.5, "AT_THE_END": 0.05,
     },
-    "rules.lab_return.doubts_of_rows.own_records": {
-        "MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6,
-    },
+    "rules.lab_return.doubts_of_rows.own_records": {"MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6},
     "rules.lab_return.doubts_of_rows.repeated_numbers": {"LEAST_ROWS": 8, "MOST_REPEATED": 2},
     "rules.lab_return.doubts_of_rows.replicate_means": {"FEWEST": 3, "LEAST_ALIKE": 0.8, "APART": 0.15},
     "rules.lab_return.drafts.counted_of": {"LEAST_WHOLE": 0.25, "LEAST_ROWS": 4},
@@ -197,7 +195,9 @@ CHOSEN = {
     },
     "rules.statistics.clusters": {"LEAST_SITES": 6, "LEAST_SITES_TO_SAY": 3, "NO_SPREAD": 1e-12},
     "rules.statistics.contrast": {"GUARD_FISH": 0.005, "SPARE_FISH": 0.75},
-    "rules.statistics.estimates": {"ALPHA": 0.05, "LEAST_TO_READ": 5, "WIDE_FROM": 0.30, "NORMAL_95": 1.959964},
+    "rules.statistics.estimates": {
+        "ALPHA": 0.05, "LEAST_TO_READ": 5, "WIDE_FROM": 0.30, "NORMAL_95": 1.959964,
+    },
     "rules.statistics.guarded_variance": {"FULL_FROM": 2.0},
     "rules.statistics.jonckheere": {"EXACT_WORK": 60_000},
     "rules.statistics.site_cells": {"LEAST_LOGGED": 0.5, "ALIKE_FROM": 1.5},
@@ -213,8 +213,8 @@ CHOSEN = {
     "work.lab_return.find_same_fish": {"MOST_IN_PAIRS": 4},
     "work.lab_return.known_before.given_elsewhere": {"MOST": 50_000},
     "work.lab_return.known_before.like_before": {
-        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR":
-        0.3, "BY_CHANCE": 0.001,
+        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR": 0.3,
+        "BY_CHANCE": 0.001,
     },
     "work.lab_return.return_findings": {"MOST_COMPARED": 300_000},
     "work.lab_return.right_shipment": {"LEAST_SHARE": 0.5},
@@ -227,6 +227,7 @@ CHOSEN = {
     "work.lab_return.sheets.lab_sheet": {"MOST_TABLES": 50},
     "work.lab_return.sheets.plate_grid": {"STEP": 100, "MOST": 1_000_000, "LAST_ROW": 500},
     "work.lab_return.sheets.put_together": {"MOST_PARTS": 3, "FEWEST": 3, "FIRST": 40, "SEARCHED": 200},
+    "work.lab_return.sheets.same_vials": {"LEAST_SHARED": 0.5, "LEAST_OTHER": 2, "PERCENTS": 1.5},
     "work.lab_return.sheets.side_by_side": {"MOST_ROWS": 1000},
     "work.lab_return.sheets.tables_of_sheet": {"MOST_ROWS": 1000, "LAST": 10_000_000},
     "work.lab_return.sheets.turned": {
