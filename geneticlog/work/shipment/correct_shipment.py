@@ -16,7 +16,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Panel, Result, ReturnFile, ReturnRow, Shipment, Vial
 from geneticlog.work.events import Corrected, find_shipment, record, require_reason
 from geneticlog.work.result.kept_reading import kept_reading
-from geneticlog.work.shipment.dates import refuse_impossible_dates
+from geneticlog.work.shipment.dates import check_dates
 from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
 SHIPMENT_FIELDS = (
@@ -105,7 +105,7 @@ def _check_dates(session: Session, shipment: Shipment, changes: Mapping[str, Any
                 f"shipment {shipment.code} has no {name.replace('_at', '')} moment to correct; record it with:"
                 f" geneticlog shipment {verb} {shipment.code}"
             )
-    refuse_impossible_dates(
+    check_dates(
         session,
         shipment,
         sent_at=changes.get("sent_at", shipment.sent_at),

@@ -14,7 +14,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import printed
 from geneticlog.store.tables import Shipment, Vial
 from geneticlog.work.events import find_shipment, record, require_reason
-from geneticlog.work.shipment.dates import refuse_impossible_dates
+from geneticlog.work.shipment.dates import check_dates
 from geneticlog.work.shipment.refuse_packages import refuse_more_packages
 
 
@@ -54,7 +54,7 @@ def send(
     if way.fill_ml is not None and not way.fill_ml > 0:
         raise Refused(f"{way.fill_ml:g} mL is no possible fill of a vial; it is above 0")
     left = sent_at or stamp.now
-    refuse_impossible_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
+    check_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by
     for name, value in asdict(way).items():
         setattr(shipment, name, value or getattr(shipment, name))
@@ -94,7 +94,7 @@ def arrive(
     if not again:
         move_shipment(shipment.code, shipment.standing, ShipmentStanding.ARRIVED)
     arrived = arrived_at or (shipment.arrived_at if again and shipment.arrived_at else stamp.now)
-    refuse_impossible_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=arrived, now=stamp.now)
+    check_dates(session, shipment, sent_at=shipment.sent_at, arrived_at=arrived, now=stamp.now)
     arrivals = dict(noted or {})
     inside = {position.vial_id for position in shipment.positions}
     if strangers := [printed(vial.code) for vial in arrivals if vial.id not in inside]:
