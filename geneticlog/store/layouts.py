@@ -39,6 +39,7 @@ NOT_KEPT = (
     "less than one allele",
     "the taxon of the heading",
     "unlike an earlier file",
+    "rows shorter than the heading",
     "genotypes beside the shares",
     "shares of exactly 0",
     "no whole tens",

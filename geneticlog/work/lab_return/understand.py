@@ -77,6 +77,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.odd_rows import odd_rows
 from geneticlog.rules.lab_return.doubts_of_rows.odd_sums import (
+    longer_heading,
     odd_sums,
     shorter_rows,
     single_below_one_allele,
@@ -162,6 +163,7 @@ CLUSTERS, TURNED = "clusters of each table", "a table of the other taxon"
 ONE_VALUE, OWN = "one share for all", "numbers of the fish"
 CONTROLS = "blanks and duplicates"
 EARLIER_FILE = "unlike an earlier file"
+SHORT_ROWS = "rows shorter than the heading"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
 BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
 EARLY = "dated before the sending"
@@ -169,6 +171,7 @@ SAME_ROWS = "vials and shares in one row"
 
 # what speaks against the values themselves, and is seldom right as it is
 _HOLD_FIRST = (
+    SHORT_ROWS,
     CONTROLS,
     CLUSTERS,
     TURNED,
@@ -517,6 +520,7 @@ def _tests_of(
         BELOW_ONE: below_one_allele(drafts, expected.panel_loci),
         HEADING: against_its_heading(drafts, reading),
         EARLY: entered_late,
+        SHORT_ROWS: longer_heading(reading, sheet.rows) if sheet.separator and as_laid_out else "",
         EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
         UNLIKE: unlike_before(ours, expected.before) if expected.before is not None else "",
     }

@@ -1011,6 +1011,16 @@ for classes, conclusion in (
         ],
         conclusion,
     )
+for last, conclusion in (("Loci scored", ASK), ("Remarks", truth())):
+    case(
+        f"every row one cell shorter than the heading, which ends with {last}",
+        lambda c, last=last: (
+            ",".join(["Sample ID", "Florida", last]).encode()
+            + b"\n"
+            + b"\n".join(f"{c[i]},{f(i)}".encode() for i in range(12))
+        ),
+        conclusion,
+    )
 case(
     "a range of the lab's own numbers",
     lambda c: [

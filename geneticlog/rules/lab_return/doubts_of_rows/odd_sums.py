@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.reading import Reading, Row
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 
 LEAST_ROWS, NEARLY_ALL = 8, 0.9  # with the shares of both taxa, and those of them that make one whole
 LEAST_ROOM = 0.0011  # of one: two shares printed in tenths of a percent
@@ -60,8 +61,7 @@ def shorter_rows(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
 
     A cell that is lost moves those behind it under the heading of the one before.
     """
-    whole = max((column.number for column in reading.columns if column.heading), default=0)
-    lengths = {n: len(rows[n - 1]) for n in reading.data_rows}
+    whole, lengths = _cells(reading, rows)
     ended = sum(n_cells == whole and rows[n - 1][-1][1] != "empty" for n, n_cells in lengths.items())
     if len(lengths) < LEAST_ROWS or ended < NEARLY_ALL * len(lengths):
         return {}
@@ -72,3 +72,28 @@ def shorter_rows(reading: Reading, rows: Sequence[Row]) -> dict[int, list[str]]:
         for n, n_cells in lengths.items()
         if n_cells < whole
     }
+
+
+def longer_heading(reading: Reading, rows: Sequence[Row]) -> str:
+    """Return in words that every row of a text file has fewer cells than the heading; "" where one is as long.
+
+    Then a column of the heading may have no cells, and all behind it are under the heading of the one before.
+    """
+    whole, lengths = _cells(reading, rows)
+    longest = max(lengths.values(), default=whole)
+    if len(lengths) < LEAST_ROWS or longest >= whole:
+        return ""
+    last = next(column for column in reading.columns if column.number == whole)
+    if last.role == ColumnRole.FAILURE:
+        return ""  # remarks that no sample has, and a program that writes no empty cells at the end
+    return (
+        f"the heading has {whole} cells, and each of the {len(lengths)} rows at most {longest}, none of them under"
+        f" {last.named}: the values may be under the heading of the column before theirs"
+    )
+
+
+def _cells(reading: Reading, rows: Sequence[Row]) -> tuple[int, dict[int, int]]:
+    """Return the cells of the heading, and by row those of each sample."""
+    whole = max((column.number for column in reading.columns if column.heading), default=0)
+    lengths = {n: len(rows[n - 1]) for n in reading.data_rows}
+    return whole, lengths
