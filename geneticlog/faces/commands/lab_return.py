@@ -187,25 +187,25 @@ def preview(
     from geneticlog.store.writing import write_whole
     from geneticlog.work.events import find_lab, find_shipment
     from geneticlog.work.lab_return.kept_layout import layout_for
-    from geneticlog.work.lab_return.known_before.expected import all_together, expected_of_each
-    from geneticlog.work.lab_return.preview_return import preview_return
+    from geneticlog.work.lab_return.known_before.expected import Expected, expected_of_each
+    from geneticlog.work.lab_return.preview_return import preview_of_each
     from geneticlog.work.lab_return.read_return import ask
 
     if save_layout and save_layout.exists() and not overwrite:
         raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
     content = read_bytes(file)
-    layout, expected = Layout(), None
+    layout, each = Layout(), {"": Expected()}
     if shipments or lab:
         with desk.reading() as session:
             if shipments:
                 layout = layout_for(session, find_shipment(session, shipments[0]))
-                expected = all_together(expected_of_each(session, shipments))
+                each = expected_of_each(session, shipments)
             elif lab and (text := find_lab(session, lab).layout):
                 layout = read_layout(text, f"layout of lab {lab}")
     if layout_file:
         layout = _layout_from(layout_file, layout)
     layout = _answered(layout, asked)
-    answered = until_answered(layout, lambda layout: preview_return(content, file.name, layout, expected))
+    answered = until_answered(layout, lambda layout: preview_of_each(content, file.name, layout, each))
     seen = answered.seen
     desk.show(preview_document(seen), lambda: said_of_preview(seen))
     if not seen.reading.questions:

@@ -179,11 +179,11 @@ def _layout(session: Session, dropped: Dropped) -> Layout:
 
 def _seen(visit: Visit, dropped: Dropped) -> Preview:
     """Return how a dropped file would be read, for the vials of all its shipments together."""
-    from geneticlog.work.lab_return.known_before.expected import all_together, expected_of_each
-    from geneticlog.work.lab_return.preview_return import preview_return
+    from geneticlog.work.lab_return.known_before.expected import expected_of_each
+    from geneticlog.work.lab_return.preview_return import preview_of_each
 
     def look(session: Session) -> Preview:
-        expected = all_together(expected_of_each(session, dropped.shipments))
-        return preview_return(dropped.content, dropped.name, _layout(session, dropped), expected)
+        each = expected_of_each(session, dropped.shipments)
+        return preview_of_each(dropped.content, dropped.name, _layout(session, dropped), each)
 
     return visit.house.look(look)

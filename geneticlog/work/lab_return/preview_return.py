@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
@@ -13,7 +14,7 @@ from geneticlog.rules.result.result_states import ReturnedAs
 from geneticlog.rules.shipment.custody import ShipmentStanding
 from geneticlog.store.tables import Shipment
 from geneticlog.work.finding.open_findings import Found
-from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.known_before.expected import Expected, all_together
 from geneticlog.work.lab_return.known_before.returned_vials import Sent
 from geneticlog.work.lab_return.place_rows import n_placed, place_rows
 from geneticlog.work.lab_return.return_findings import findings_of
@@ -38,6 +39,23 @@ class Preview:
     n_held: int = 0
     loci_from_panel: bool = False
     account: Account = field(default_factory=lambda: Account(()))
+
+
+def preview_of_each(content: bytes, file_name: str, layout: Layout, each: Mapping[str, Expected]) -> Preview:
+    """Return how a file over shipments would be read; its questions are those that reading it for each would ask.
+
+    each
+        what is known of the shipments, by their codes; of one at least.
+    raises
+        SheetFault for a file that cannot be read at all.
+    """
+    if len(each) == 1:
+        return preview_return(content, file_name, layout, *each.values())
+    for expected in each.values():
+        seen = preview_return(content, file_name, layout, expected)
+        if seen.reading.questions:
+            return seen
+    return preview_return(content, file_name, layout, all_together(each))
 
 
 def preview_return(

@@ -73,6 +73,23 @@ def test_rows_that_waited_because_one_shipment_was_named_close_when_the_other_is
     assert sum(again[name]["decision"] is None for name in waiting) == 5
 
 
+def test_a_preview_for_several_shipments_asks_what_reading_for_each_asks(run: Runner, tmp_path: Path) -> None:
+    vials = an_office(run.database, n_fish=24)
+    for code, some in (("SH-1", vials[:12]), ("SH-2", vials[12:])):
+        run("shipment", "pack", code, "--lab", "QUILL", "--panel", "QB38", *some)
+        run("shipment", "send", code, "--at", "2026-06-01")
+    both = ("--shipment", "SH-1", "--shipment", "SH-2")
+    rows = [f"{vial},{k / 76:.4f},38" for k, vial in enumerate(vials[:12], start=10)]
+    rows += [f"{vial},0.2105,38" for vial in vials[12:]]  # those of one shipment are all alike
+    file = tmp_path / "both.csv"
+    file.write_text("\n".join(["Sample ID,Florida proportion,Loci scored", *rows]) + "\n")
+    (question,) = document(run, "return", "preview", file, *both)["questions"]
+    assert question["text"] in run("return", "read", file, *both, fails=5).stderr
+    answer = ("--harmless", "one share for all")
+    assert document(run, "return", "preview", file, *both, *answer)["questions"] == []
+    assert len(document(run, "return", "read", file, *both, *answer)["returns"]) == 2
+
+
 def test_the_title_of_each_block_names_its_shipment_and_is_no_question(run: Runner, tmp_path: Path) -> None:
     vials = two_shipments(run)
     file = tmp_path / "blocks.csv"
