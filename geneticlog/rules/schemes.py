@@ -87,7 +87,7 @@ class Scheme:
         _of_length(unit)
         exact = _exact(length)
         if exact is None or exact <= 0:
-            raise SchemeError(f"a total length of {_said(length)} {unit} cannot be")
+            raise SchemeError(f"a total length of {_said(length)} {unit} is not possible")
         limits_in = self._limits_for(unit)
         exact = exact * MM_PER[unit] / MM_PER[limits_in]
         limits = [Fraction(str(limit)) for limit in self.least[limits_in]]
@@ -218,7 +218,7 @@ def inch_groups(
     for what, value in (("first", first), ("last", last), ("step", step), ("adult length", adult_from)):
         exact = _exact(value)
         if (exact is None or not 0 < exact < 1000) and not (what == "adult length" and value is None):
-            raise SchemeError(f"inch groups with a {what} of {_said(value)} in cannot be")
+            raise SchemeError(f"inch groups with a {what} of {_said(value)} in are not possible")
     start, end, width = Fraction(str(first)), Fraction(str(last)), Fraction(str(step))
     if start <= 0 or width <= 0 or end < start or (end - start) % width:
         raise SchemeError(f"inch groups from {first} to {last} by {step} do not come out in whole groups")
@@ -257,7 +257,7 @@ def two_groups(species: str, adult_from: float, unit: str) -> Scheme:
     _known(species)
     least = _exact(adult_from)
     if least is None or not 0 < least < 10_000:
-        raise SchemeError(f"an adult length of {_said(adult_from)} {unit} cannot be")
+        raise SchemeError(f"an adult length of {_said(adult_from)} {unit} is not possible")
     return Scheme(
         f"young and adult from {adult_from:g} {unit}",
         species,

@@ -62,7 +62,7 @@ def standard_weight(species: str, length: float, unit: str = "mm") -> float | No
     """
     equation = row(species).standard_weight
     if not _is_positive(length):
-        raise LengthError(f"a total length of {length!r} {unit} cannot be")
+        raise LengthError(f"a total length of {length!r} {unit} is not possible")
     if unit == "mm":
         intercept, least = equation.intercept_metric, equation.least_mm
     elif unit == "in":
@@ -91,6 +91,6 @@ def relative_weight(species: str, length_mm: float, weight_g: float) -> float | 
         Society, 79-91 [from memory]; the standard weight as for `standard_weight`.
     """
     if not _is_positive(weight_g):
-        raise WeightError(f"a weight of {weight_g!r} g cannot be")
+        raise WeightError(f"a weight of {weight_g!r} g is not possible")
     standard = standard_weight(species, length_mm, "mm")
     return None if standard is None else 100 * weight_g / standard

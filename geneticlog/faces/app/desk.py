@@ -361,7 +361,7 @@ class DeskCommand(click.Command):
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
         for word in args:  # a path with one stops the parser itself
             if "\0" in word:
-                ctx.fail(f"{word!a} is no name of a file; look at what was typed")
+                ctx.fail(f"{word!a} is not the name of a file; check what was typed")
         left = super().parse_args(ctx, args)
         require_text({**ctx.params, "by": ctx.ensure_object(Desk).named_by}, ctx)
         return left

@@ -67,7 +67,7 @@ def require_utf8(words: Sequence[str], context: click.Context) -> None:
     for number, word in enumerate(words, start=1):
         if "\0" in word:
             context.fail(
-                f"word {number} of the command, {word!a}, is no name of a file; look at what was typed"
+                f"word {number} of the command, {word!a}, is not the name of a file; check what was typed"
             )
         try:
             word.encode()
@@ -90,4 +90,4 @@ def require_text(given: Mapping[str, Any], context: click.Context) -> None:
                     f"{name.replace('_', ' ')} {part!a} holds a control character ({found[0]!a}); leave it out"
                 )
             if isinstance(part, int) and abs(part) >= LARGEST:
-                context.fail(f"{name.replace('_', ' ')} {part} is too large a number; look at what was typed")
+                context.fail(f"{name.replace('_', ' ')} {part} is too large a number; check what was typed")

@@ -60,7 +60,7 @@ def mend_fish(book: Logbook, number: int, text: str, *, sure: bool) -> str:
         if off:
             if line.vial is None:
                 raise Refused(
-                    f"{off[1]!r} is no vial code; a vial comes off by its code: change {number} off CODE"
+                    f"{off[1]!r} is not a vial code; a vial comes off by its code: change {number} off CODE"
                 )
             take_vial = line.vial
         elif line.vial is not None and not any(same_code(line.vial, code) for code in codes):

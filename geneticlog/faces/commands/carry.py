@@ -37,7 +37,7 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
     from geneticlog.work.events import find_survey
 
     if file.exists() and not replace:
-        raise Refused(f"{file} is there already; name a new file, or write over it with --replace")
+        raise Refused(f"{file} is there already; name a new file, or overwrite it with --replace")
     with desk.writing() as session:
         lakes = list(
             {survey.id: survey for survey in (find_survey(session, code) for code in surveys)}.values()

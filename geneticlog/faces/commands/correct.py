@@ -104,7 +104,7 @@ def fish(
                 )  # fmt: skip
             code = outing.code
     except FishDoubted as doubt:
-        raise Refused(f"{doubt}; if it is so, say it with --yes") from None
+        raise Refused(f"{doubt}; if that is right, confirm it with --yes") from None
     if remove:
         document = {"subject": f"{code}#{number}", "removed": True, "changes": {}}
         desk.show(
@@ -289,7 +289,7 @@ def _given(given: dict[str, Any], clear: tuple[str, ...]) -> dict[str, Any]:
 def _show(desk: Desk, corrected: Corrected) -> None:
     def say() -> None:
         if not corrected.changes:
-            click.echo(f"{corrected.subject}: it is so already; nothing changed.")
+            click.echo(f"{corrected.subject}: already so; nothing changed.")
             return
         click.echo(f"Corrected {corrected.subject}:")
         say_changes(corrected.changes)

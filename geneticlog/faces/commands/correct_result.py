@@ -22,7 +22,7 @@ class Share(click.ParamType[float]):
 
         read = number(str(value))
         if read is None:
-            self.fail(f"{value!r} is no share; write it as 0.21 or 21 %", param, ctx)
+            self.fail(f"{value!r} is not a share; write it as 0.21 or 21 %", param, ctx)
         return read.as_fraction(False)[0]
 
 
@@ -59,7 +59,7 @@ def result(desk: Desk, /, vial: str, why: str, sure: bool, **given: float | int 
 
     def say() -> None:
         if not done.changes:
-            click.echo(f"Result of {printed(done.vial)}: it is so already; nothing changed.")
+            click.echo(f"Result of {printed(done.vial)}: already so; nothing changed.")
             return
         click.echo(f"Corrected the result of {printed(done.vial)} ({done.standing}):")
         say_changes(done.changes)

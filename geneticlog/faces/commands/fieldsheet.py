@@ -51,7 +51,7 @@ def fieldsheet(desk: Desk, survey: str, out: Path, forms: tuple[str, ...], paper
         are, them = ("is", "it") if len(in_the_way) == 1 else ("are", "them")
         raise Refused(
             f"{', '.join(in_the_way)} {are} there already and may be filled in; "
-            f"move {them} away, or write over {them} with --replace"
+            f"move {them} away, or overwrite {them} with --replace"
         )
     heading, rows = field_rows(sheet)
     content = {}

@@ -155,14 +155,14 @@ def _layout_from(file: Path, layout: Layout) -> Layout:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--shipment", "shipments", multiple=True, metavar="CODE",
-    help="Look at it as the return of this shipment; again for a file over several.",
+    help="Look at it as the return of this shipment; may be repeated, for a file over several.",
 )  # fmt: skip
 @click.option("--lab", metavar="CODE", help="Look at it with the layout kept for this lab.")
 @_answers
 @click.option(
     "--save-layout", type=click.Path(path_type=Path), metavar="FILE", help="Write how it is read, as TOML."
 )
-@click.option("--replace", "overwrite", is_flag=True, help="Write over a layout file that is there.")
+@click.option("--replace", "overwrite", is_flag=True, help="Overwrite an existing layout file.")
 @click.option("--keep-for", metavar="LAB", help="Keep how it is read as the layout of this lab.")
 @click.pass_obj
 def preview(
@@ -192,7 +192,7 @@ def preview(
     from geneticlog.work.lab_return.read_return import ask
 
     if save_layout and save_layout.exists() and not overwrite:
-        raise Refused(f"{save_layout} is there already; write over it with --replace, or name another file")
+        raise Refused(f"{save_layout} is there already; overwrite it with --replace, or name another file")
     content = read_bytes(file)
     layout, each = Layout(), {"": Expected()}
     if shipments or lab:
@@ -262,7 +262,7 @@ def _keep(desk: Desk, session: Session, lab: Lab, reading: Reading) -> None:
 @click.argument("file", type=click.Path(path_type=Path))
 @click.option(
     "--shipment", "shipments", required=True, multiple=True, metavar="CODE",
-    help="The shipment whose vials the lab typed; again for a file over several.",
+    help="The shipment whose vials the lab typed; may be repeated, for a file over several.",
 )  # fmt: skip
 @_answers
 @click.option(

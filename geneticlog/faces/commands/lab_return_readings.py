@@ -13,7 +13,7 @@ from geneticlog.settings import local_time
 @click.option("--shipment", metavar="CODE", help="Only the files of this shipment.")
 @click.pass_obj
 def list_(desk: Desk, shipment: str | None) -> None:
-    """List the files that were read, the newest first, withdrawn ones marked."""
+    """List the files that were read, the latest first; those withdrawn are marked."""
     from geneticlog.work.lab_return.readings import readings
 
     with desk.reading() as session:

@@ -337,7 +337,7 @@ def _stock(desk: Desk, name: str, file: Path | None, measured: dict[str, float |
                 )
             if not 90 <= ruler <= 110:
                 raise Refused(
-                    f"{ruler:g} mm is no measure of a 100 mm ruler; check that nothing scales the page"
+                    f"{ruler:g} mm is not a length that a 100 mm ruler can have; check that nothing scales the page"
                 )
             changes[f"scale_{axis}"] = 100 / ruler
     stock = replace(stock, **changes)
@@ -375,7 +375,7 @@ def _target(out: Path | None, otherwise: Path, replace: bool) -> Path:
     finish_left(target.parent)
     if target.exists() and not replace:
         raise Refused(
-            f"{target} is there already; choose another name with --out, or write over it with --replace"
+            f"{target} is there already; choose another name with --out, or overwrite it with --replace"
         )
     return target
 

@@ -233,7 +233,7 @@ def classes(
             say_wrapped(f"  {title}: {shown or 'none'}.", "    ")
         if outdated:
             say_wrapped(
-                f"Sampling plan {outdated} was made for other classes and holds no longer; make a new one:"
+                f"Sampling plan {outdated} was made for other classes and no longer applies; make a new one:"
                 f" geneticlog plan {lake_code}"
             )
 

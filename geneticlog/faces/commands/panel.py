@@ -72,7 +72,7 @@ def add(desk: Desk, /, code: str, name: str, markers: Path | None, **details: An
 def change(desk: Desk, /, code: str, markers: Path | None, **details: Any) -> None:
     """Change what is stored of a panel; only what you give is changed. Its two taxa stay.
 
-    Results that are read already stay as they are.
+    Results that were read before stay as they are.
     """
     from geneticlog.work.catalogue.labs import change_panel
 

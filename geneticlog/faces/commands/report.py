@@ -160,7 +160,7 @@ def _give(desk: Desk, files: OwnFiles, reports: Sequence[Given]) -> list[str]:
 @click.option("--outdated", is_flag=True, help="Only those whose owner should get a new report.")
 @click.pass_obj
 def list_(desk: Desk, code: str | None, outdated: bool) -> None:
-    """List the reports that were sent out, outdated ones marked.
+    """List the reports that were sent out; outdated ones are marked.
 
     A report is outdated when a result behind it no longer counts or was changed, or its fish were corrected.
 

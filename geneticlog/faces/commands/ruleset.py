@@ -27,7 +27,7 @@ def ruleset() -> None:
 def add(desk: Desk, file: Path) -> None:
     """Keep the rule set written in FILE (TOML).
 
-    Start from one that is there: geneticlog ruleset show --toml > ours.toml
+    Start from an existing one: geneticlog ruleset show --toml > ours.toml
     """
     from geneticlog.errors import SheetFault
     from geneticlog.faces.app.toml_files import read_toml

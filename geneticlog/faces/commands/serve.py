@@ -101,7 +101,7 @@ def _refuse_unreadable(certificate: Path | None, key: Path | None) -> None:
         ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key, password="")
     except (ssl.SSLError, OSError, ValueError) as fault:
         raise GeneticlogError(
-            f"{certificate} and {key} are no certificate with its key; give both as PEM, the key without a password"
+            f"{certificate} and {key} are not a certificate with its key; give both as PEM, the key without a password"
         ) from fault
 
 

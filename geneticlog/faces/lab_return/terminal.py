@@ -143,15 +143,15 @@ def said_of_preview(seen: Preview) -> None:
         rows = n_of(n, "row")
         say_wrapped(f"No result in {rows}: {word or 'left blank'} ({meaning}).")
     for row, text in reading.other_rows[:6]:
-        say_wrapped(f"Row {reading.sheet_rows.words([row])} is no sample: {text[:80]}")
+        say_wrapped(f"Row {reading.sheet_rows.words([row])} is not a sample: {text[:80]}")
     if len(reading.other_rows) > 6:
-        click.echo(f"… and {len(reading.other_rows) - 6} more rows that are no samples.")
+        click.echo(f"… and {len(reading.other_rows) - 6} more rows that are not samples.")
     for doubt in reading.doubts:
         say_wrapped(f"Note: {doubt}.")
     say_account(seen.account, beside_columns=True)
     for question in reading.questions:
         click.echo()
-        say_wrapped(f"To be answered: {question.text}{'' if question.text.endswith('?') else '.'}")
+        say_wrapped(f"Question: {question.text}{'' if question.text.endswith('?') else '.'}")
         say_wrapped(f"  Say {question.options}", "    ")
     if reading.questions:
         click.echo("\nNothing can be read before that is answered.")

@@ -186,7 +186,7 @@ def correct(visit: Visit) -> Response:
     code, sent = visit.request.path_params["survey"], visit.form
     number = sent.get("fish")
     if not isinstance(number, int):
-        raise Refused("say which fish is to be changed")
+        raise Refused("say which fish to change")
     sure = frozenset(str(kind) for kind in _list(sent, "sure"))
 
     def deed(session: Session) -> dict[str, Any]:

@@ -84,7 +84,7 @@ def decided(visit: Visit) -> Response:
 
     name, why, row = visit.request.path_params["finding"], visit.field("why"), visit.field("row")
     if row and not row.isdigit():
-        raise Refused(f"{row!r} is no row number")
+        raise Refused(f"{row!r} is not a row number")
     vials = [one for one in (visit.field("vial"), visit.field("other_vial")) if one]
 
     def deed(session: Session) -> Any:

@@ -50,7 +50,7 @@ def vial_in_photo(content: bytes) -> str:
             " belong together, so set that vial aside"
         )
     if others:
-        raise Refused("the symbol in the photo is no vial code; type the four last characters instead")
+        raise Refused("the symbol in the photo is not a vial code; type the last four characters instead")
     raise NoSymbol(
         "no symbol could be read; turn or shade the vial and try again, or type its last four characters"
     )
@@ -148,7 +148,7 @@ def texts_in(content: bytes) -> list[str] | str:
     except MemoryError:
         raise
     except Exception:  # whatever a decoder raises over a bad picture
-        return "this file is no picture that can be read; take a photo of the label"
+        return "this file is not a picture that can be read; take a photo of the label"
     while max(grey.size) > MOST_SIDE:
         grey = grey.reduce(2)
     wanted = zxingcpp.BarcodeFormats(zxingcpp.BarcodeFormat.QRCode)

@@ -65,8 +65,8 @@ def of_another_survey(lake: LakeFacts) -> str:
         return ""
     fish = "no fish" if not latest.n_resulted else f"{latest.n_resulted} fish"
     return (
-        f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {fish} with a result; this report turns "
-        f"on {lake.main.survey}."
+        f"The latest survey, {latest.survey} of {day(latest.surveyed_on)}, has {fish} with a result; this report is "
+        f"about {lake.main.survey}."
     )
 
 
@@ -357,7 +357,7 @@ def _accounts(survey: SurveyFacts) -> str:
     if number.misreading_alone:  # then the fish may all be of one kind
         seen = float(seen > 0.5)
     reaches = reaches_the_unseen(number.low, number.high, seen, survey.swabbed.unseen)
-    return "reaches that far" if reaches else "does not account for it"
+    return "accounts for it" if reaches else "does not account for it"
 
 
 def _doubtful(lake: LakeFacts, survey: SurveyFacts) -> str:

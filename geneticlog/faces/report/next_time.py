@@ -72,8 +72,8 @@ def next_blocks(lake: LakeFacts) -> list[Block]:
                ("fish to swab", True), ("half-width\nthen", True), ("lab fees", True)]  # fmt: skip
     wider = [one.size_class for one in planned if _less_sure_then(one)]
     by_chance = (
-        f" Half-width then is what as many fish give on average; it is larger than now for {listed(wider)}: a few fish "
-        "can lie closer together by chance than the lake's fish do."
+        f" The half-width next time is what that many fish give on average; it is larger than now for "
+        f"{listed(wider)}: a few fish can lie closer together by chance than the lake's fish do."
         if wider
         else ""
     )

@@ -22,7 +22,7 @@ from geneticlog.work.report.number_facts import Contrast, Heterozygosity, TrendO
 READ = "enough fish"
 CAN_MISS = (
     "Could go undetected: the largest part of the catch that a kind of fish can make up and, with a chance of 1 in 20, "
-    "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish wholly; "
+    "be absent from the fish typed, in whatever sizes it lives; a size caught and not typed hides its fish entirely; "
     "an interval accounts for it only where it reaches as far."
 )
 
@@ -219,7 +219,7 @@ def _where_p_is_from(survey: SurveyFacts) -> str:
         return ""
     beside = (
         "Slope: of the class means, each weighted by its share of the catch, read by its interval beside the test of "
-        "ranks. J: Jonckheere-Terpstra, beside its mean if q had nothing to do with size"
+        "ranks. J: Jonckheere-Terpstra, and its mean if q were unrelated to size"
     )
     return f"{beside}. p, two-sided: {', '.join(tests)}."
 

@@ -247,5 +247,5 @@ def _refuse_another_list(folder: Path, shipment: Shipment, files: Mapping[str, b
         raise Refused(
             f"shipment {shipment.code} was sent on {shipment.sent_at.astimezone():%Y-%m-%d}, and {path} differs from"
             f" what would be written now ({n} lines on one side only); keep it and name another folder with --out, or"
-            " write over it with --replace"
+            " overwrite it with --replace"
         )

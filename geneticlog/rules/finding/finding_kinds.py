@@ -200,7 +200,7 @@ FINDINGS: dict[FindingKind, Kind] = {
         holds=True,
     ),
     FindingKind.UNREADABLE_VALUE: Kind(
-        "{vial}, row {row}: {column} is {written}, which is no number.", _KEEP, holds=True
+        "{vial}, row {row}: {column} is {written}, which is not a number.", _KEEP, holds=True
     ),
     FindingKind.MANGLED_VALUE: Kind(
         "{vial}, row {row}: {column} is {written}, changed by a spreadsheet ({how}).", _KEEP, holds=True

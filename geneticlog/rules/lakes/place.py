@@ -8,6 +8,7 @@ from typing import Any
 from geneticlog.errors import Refused
 
 DEGREES = {"latitude": 90, "longitude": 180}
+MEASURES = (("area_ha", "an area", "ha"), ("position_uncertainty_m", "a position uncertainty", "m"))
 
 
 def check_place(of_lake: Mapping[str, Any]) -> None:
@@ -22,8 +23,8 @@ def check_place(of_lake: Mapping[str, Any]) -> None:
     for name, most in DEGREES.items():
         value = of_lake.get(name)
         if value is not None and not -most <= value <= most:
-            raise Refused(f"a {name} of {value} cannot be; decimal degrees from {-most} to {most}")
-    for name in ("area_ha", "position_uncertainty_m"):
+            raise Refused(f"a {name} of {value} is not possible; give decimal degrees from {-most} to {most}")
+    for name, words, unit in MEASURES:
         value = of_lake.get(name)
         if value is not None and not 0 < value < float("inf"):
-            raise Refused(f"{name} of {value} cannot be; it must be more than zero")
+            raise Refused(f"{words} of {value:g} {unit} is not possible; it must be more than zero")

@@ -111,9 +111,9 @@ def ethanol_note(
         ValueError for a volume or a number of packages that is not above 0.
     """
     if fill_ml is not None and not fill_ml > 0:
-        raise ValueError(f"a fill of {fill_ml} mL cannot be")
+        raise ValueError(f"a fill of {fill_ml} mL is not possible")
     if n_packages < 1:
-        raise ValueError(f"{n_packages} packages cannot be")
+        raise ValueError(f"{n_packages} packages are not possible")
     sentences = [ETHANOL_NOTICE]
     total = None if fill_ml is None else n_vials * fill_ml
     package = None if fill_ml is None else -(-n_vials // n_packages) * fill_ml

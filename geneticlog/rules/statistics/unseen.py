@@ -16,7 +16,7 @@ def unseen_share_of_catch(n_caught: ArrayLike, n_typed: ArrayLike, level: float 
     it is the largest ``sum w_h x_h`` with ``prod (1 - x_h)^n_h >= 1 - level``, x_h from 0 to 1: no kind, in whatever
     sizes it lives, is missed with a higher chance when it makes up more. One class gives ``unseen_share(n)``; classes
     swabbed unevenly give more, as a kind may live in a common size of which few were typed. A class that was caught
-    and not typed hides its fish wholly.
+    and not typed hides its fish entirely.
 
     In ``y_h = -ln(1 - x_h)`` the sum is concave and the bound is a plane, so the best y are
     ``max(0, ln(w_h / n_h) - c)``; the classes with y > 0 are those of the greatest w_h / n_h, and c follows from the

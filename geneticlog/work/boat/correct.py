@@ -131,7 +131,7 @@ def _questions(
 ) -> list[tuple[str, FindingKind]]:
     """Return what to ask of a fish as it would be, each with its kind. Raises FishRefused for what cannot be."""
     if line.n_fish < 1:
-        raise FishRefused(f"a tally of {line.n_fish} fish cannot be; take the fish out with --remove")
+        raise FishRefused(f"a tally of {line.n_fish} fish is not possible; take the fish out with --remove")
     if line.n_fish > 1 and (line.weight is not None or fish.vials or vials.add):
         raise FishRefused(f"a tally of {line.n_fish} fish cannot have a vial or a weight")
     measured_anew = {"length", "weight", "species"} & set(changes)
@@ -205,9 +205,11 @@ def correct_survey(
     if "surveyed_on" in changes:
         refuse_later_survey(session, survey, changes["surveyed_on"])
     if new["effort_minutes"] is not None and not new["effort_minutes"] > 0:
-        raise Refused(f"an effort of {new['effort_minutes']} minutes cannot be")
+        raise Refused(f"an effort of {new['effort_minutes']} minutes is not possible; it must be above 0")
     if new["permit_from"] and new["permit_to"] and new["permit_to"] < new["permit_from"]:
-        raise Refused(f"a permit from {new['permit_from']} to {new['permit_to']} cannot be")
+        raise Refused(
+            f"the permit ends ({new['permit_to']}) before it begins ({new['permit_from']}); correct one of the dates"
+        )
     return _apply(session, survey, "survey", survey.code, changes, stamp=stamp, why=why)
 
 

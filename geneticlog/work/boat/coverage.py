@@ -104,7 +104,7 @@ def of_lake(
     if other:
         raise Refused(
             f"the surveys {', '.join(other)} were judged by other size classes than {surveys[-1].code}; "
-            "look at each by itself: geneticlog coverage SURVEY"
+            "look at each on its own: geneticlog coverage SURVEY"
         )
     plans = [
         plan

@@ -65,7 +65,7 @@ def size_doubts(survey: Survey, line: LogLine, size_class: str | None) -> list[D
     elif line.length is None and size_class is None:
         raise FishRefused("enter a length or a vial; the line has neither", "length")
     if size_class is not None and size_class not in (known := survey.scheme.classes):
-        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+        raise FishRefused(f"{size_class!r} is not a size class of this survey; use one of {', '.join(known)}")
     return questions
 
 

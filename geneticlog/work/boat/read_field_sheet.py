@@ -160,7 +160,9 @@ def _store(reading: _Reading, again: Again, at: int, row: FishRow) -> None:
         done = _change_or_log(reading, again, at, row)
     except FishDoubted as doubt:
         for question in doubt.questions:
-            reading.faults.add(row.row, None, f"{question}; if it is so, read the sheet again with --yes")
+            reading.faults.add(
+                row.row, None, f"{question}; if that is right, read the sheet again with --yes"
+            )
     except FishRefused as fault:
         reading.faults.add(row.row, row.heading.get(fault.about or ""), str(fault))
     except Refused as fault:

@@ -249,7 +249,7 @@ def _change_class(
     session: Session, survey: Survey, fish: Fish, size_class: str, *, stamp: Stamp, why: str
 ) -> bool:
     if size_class not in (known := survey.scheme.classes):
-        raise FishRefused(f"{size_class!r} is no size class of this survey; use one of {', '.join(known)}")
+        raise FishRefused(f"{size_class!r} is not a size class of this survey; use one of {', '.join(known)}")
     old, fish.size_class = fish.size_class, size_class
     session.flush()
     record(

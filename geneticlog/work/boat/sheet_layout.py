@@ -105,7 +105,7 @@ def _holds_fish(tab: Tab) -> bool:
 def _raise_no_tab(tabs: list[Tab], file: str) -> None:
     if tabs:
         raise SheetFault(
-            "there is no column of lengths in this file, so it is no field sheet",
+            "there is no column of lengths in this file, so it is not a field sheet",
             file=file, sheet=tabs[0].sheet.name or None, row=tabs[0].heading_row,
             way_out="put length over the column that holds them; what a lab sent back is read with: "
             "geneticlog return read",

@@ -85,7 +85,7 @@ def add_lab(
 
 def _check_fee(fee: object) -> None:
     if isinstance(fee, int | float) and not 0 <= fee < inf:
-        raise Refused(f"a fee of {fee:g} cannot be; it is 0 dollars or above")
+        raise Refused(f"a fee of {fee:g} is not possible; it must be 0 dollars or above")
 
 
 def change_lab(session: Session, code: str, *, stamp: Stamp, **changes: str | float | None) -> Lab:
@@ -147,7 +147,7 @@ def add_panel(
 
 def _check_loci(n_loci: int | None, markers: str | None) -> None:
     if n_loci is not None and n_loci <= 0:
-        raise Refused(f"a panel of {n_loci} loci cannot be")
+        raise Refused(f"a panel of {n_loci} loci is not possible; it has 1 or more")
     n_markers = len(read_markers(markers, "the marker table")) if markers else 0
     if n_loci is not None and n_markers > n_loci:
         raise Refused(

@@ -50,7 +50,7 @@ def country_code_of(text: str | None) -> str | None:
         return None
     code = text.strip().upper()
     if not re.fullmatch("[A-Z]{2}", code):
-        raise Refused(f"{text!r} is no country code; two letters, as in US")
+        raise Refused(f"{text!r} is not a country code; give two letters, as in US")
     return code
 
 
@@ -167,10 +167,12 @@ def open_survey(
     code = _free_code(session, asked.code or f"{lake.code}-{surveyed_on.isoformat()}")
     permit_from, permit_to = details.get("permit_from"), details.get("permit_to")
     if permit_from and permit_to and permit_to < permit_from:
-        raise Refused(f"a permit from {permit_from} to {permit_to} cannot be")
+        raise Refused(
+            f"the permit ends ({permit_to}) before it begins ({permit_from}); correct one of the dates"
+        )
     effort = details.get("effort_minutes")
     if effort is not None and effort <= 0:
-        raise Refused(f"an effort of {effort} minutes cannot be")
+        raise Refused(f"an effort of {effort} minutes is not possible; it must be above 0")
     if not asked.ahead and far_ahead(surveyed_on, stamp.now):
         raise Refused(
             f"{far_ahead(surveyed_on, stamp.now)}; correct the date, or say with --ahead that it is meant"

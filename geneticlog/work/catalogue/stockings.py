@@ -142,6 +142,6 @@ def _known_kind(session: Session, lake: Lake, taxon: str) -> None:
     if taxon.casefold() in {one.casefold() for one in earlier}:
         return
     raise Refused(
-        f"{taxon!r} is no kind of fish known here: {listed(kinds)}, a species such as bluegill, or a word this lake's"
-        " stockings have used; if it is meant, say so with --yes"
+        f"{taxon!r} is not a kind of fish known here: {listed(kinds)}, a species such as bluegill, or a word this"
+        " lake's stockings have used; if it is meant, confirm it with --yes"
     )

@@ -55,10 +55,10 @@ def match_row(session: Session, finding: Finding, vials: Sequence[Vial]) -> None
         )
     )
     if row is None:
-        raise Refused(f"{name} is about no row of a return, so there is nothing to match")
+        raise Refused(f"{name} is about no row of a return, so it cannot be matched")
     values = finding.data.facts.get("values")
     if not values or (values["outcome"] == Outcome.TYPED and values["q"] is None):
-        raise Refused(f"row {row.row_number} has no readable proportion, so there is nothing to match")
+        raise Refused(f"row {row.row_number} has no readable proportion, so it cannot be matched")
     result = Result(
         vial_id=vial.id,
         return_row_id=row.id,

@@ -228,7 +228,7 @@ def ask(reading: Reading) -> None:
         keep = "with --keep the answers are kept for the lab's next files"
         numbered = "".join(f"\n  {i}. {text}" for i, text in enumerate(texts, start=1))
         raise SheetFault(
-            texts[0] if n == 1 else f"{n} questions are to be answered first:{numbered}\n({keep})",
+            texts[0] if n == 1 else f"{n} questions must be answered first:{numbered}\n({keep})",
             file=reading.file,
             sheet=reading.sheet or None,
             row=reading.heading_row or None,

@@ -466,9 +466,7 @@ def _test_numbers(
             items.append(Item("numbers", "the whole file", key, USED, words))
         elif layout.changes_nothing(key):
             items.append(
-                Item(
-                    "numbers", "the whole file", key, HARMLESS, f"{words}; a person says that it is right so"
-                )
+                Item("numbers", "the whole file", key, HARMLESS, f"{words}; a person says that it is right")
             )
         elif layout.casts_doubt(key):
             items.append(Item("numbers", "the whole file", key, HELD, f"{words}; they wait for a decision"))
@@ -615,7 +613,7 @@ def refuse_no_numbers(reading: Reading, drafts: Sequence[Draft]) -> None:
     if len(unread) >= LEAST_UNREAD and len(unread) >= MOSTLY_UNREAD * len(drafts):
         sheet, row = reading.sheet_rows.place(unread[0][0])
         raise SheetFault(
-            f"{len(unread)} of {len(drafts)} values are no numbers (the first is {unread[0][1]})",
+            f"{len(unread)} of {len(drafts)} values are not numbers (the first is {unread[0][1]})",
             file=reading.file,
             sheet=sheet or reading.sheet or None,
             row=row,

@@ -248,7 +248,7 @@ def fee_for(session: Session, lake: Lake, *, fee: float | None, lab: str | None,
     """Return the fee to plan with: the one given, else a stored one. Raises Refused where a budget finds none."""
     if fee is not None:
         if not 0 <= fee < inf:
-            raise Refused(f"a fee of {fee:g} cannot be planned with; it is 0 or above")
+            raise Refused(f"a fee of {fee:g} cannot be used for a plan; it must be 0 or above")
         return Fee(fee, "as given with --fee")
     stored = stored_fee(session, lake, lab)
     if stored.fee is None and budget:

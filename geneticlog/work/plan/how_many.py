@@ -185,7 +185,7 @@ def _within_budget(
     if paid < needed:
         raise Refused(_too_dear(wishes, basis, paid, needed, why if needed == n else in_words, least))
     only_budget = _nothing_asked(wishes) and len(asked) == 2 and not _shows(wishes)
-    notes = [f"Wished for: {n} fish; the budget pays for {paid}."] if paid < n else []
+    notes = [f"Wanted: {n} fish; the budget pays for {paid}."] if paid < n else []
     if paid < n or (only_budget and wishes.wanted is None):
         n, why = min(paid, MOST_PLANNED), f"what the budget of ${wishes.budget:,.2f} pays for"
         asked.append(Asked(why, n))

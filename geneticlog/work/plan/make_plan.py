@@ -270,7 +270,7 @@ def _of_the_widths(wishes: Wishes, classes: tuple[PlannedClass, ...]) -> Iterato
     asked = [c for c in classes if c.size_class not in wishes.without and not c.as_they_come]
     wide = [c.size_class for c in asked if c.half_width is None or c.half_width > wishes.half_width + 1e-9]
     if wide:
-        yield f"Not as narrow as the wished-for {wishes.half_width:g}: {listed(wide)}."
+        yield f"Not as narrow as the half-width of {wishes.half_width:g}: {listed(wide)}."
 
 
 def _curve(basis: Evidence, fee: float | None, come: Collection[str]) -> Iterator[TradeOff]:

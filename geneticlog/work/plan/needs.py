@@ -112,7 +112,7 @@ def lake_need(wished: float, basis: Evidence, sharing: Sharing) -> Need:
     if gone:
         raise Refused(
             f"the mean of the lake needs fish of every size class that is caught, and {listed(gone)} is left out;"
-            " take --lake-half-width or --without away"
+            " leave out --lake-half-width or --without"
         )
     names = met_with(basis, sharing.least)
 
@@ -202,7 +202,7 @@ def young_adult_need(wished: float, power: float, scheme: Scheme, basis: Evidenc
     ]
     for side, whose in zip(sides, ("young", "adult"), strict=True):
         if not side:
-            raise Refused(f"no {whose} fish are to be expected here, so young and adults cannot be compared")
+            raise Refused(f"no {whose} fish are expected here, so young and adults cannot be compared")
     fish = tuple({name: basis.fish[name] for name in side} for side in sides)
     shares = [shares_of({name: basis.catch[name] for name in side}) for side in sides]
     means = [sum(w * basis.fish[name].mean for name, w in of.items()) for of in shares]

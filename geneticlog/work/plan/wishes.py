@@ -87,21 +87,29 @@ def check(wishes: Wishes) -> None:
     if wishes.allocation is not None and wishes.allocation not in ALLOCATIONS:
         raise Refused(f"allocation {wishes.allocation!r} is not one of {', '.join(ALLOCATIONS)}")
     if wishes.budget is not None and not 0 < wishes.budget < inf:
-        raise Refused(f"a budget of {wishes.budget:g} cannot be planned with; it must be above 0")
+        raise Refused(f"a budget of {wishes.budget:g} cannot be used for a plan; it must be above 0")
     widths = (("half-width", wishes.half_width), ("lake half-width", wishes.lake_half_width))
     seen = (("change", wishes.change), ("difference of young and adult", wishes.young_adult))
     for what, value in seen:
         if value is not None and not 0 < value < 1:
-            raise Refused(f"a {what} of {value:g} cannot be planned with; above 0 and below 1, such as 0.10")
+            raise Refused(
+                f"a {what} of {value:g} cannot be used for a plan; it must be above 0 and below 1, such as 0.10"
+            )
     if not 0 < wishes.power < 1:
         raise Refused(f"a power of {wishes.power:g} cannot be planned for; between 0 and 1, such as 0.8")
     for what, value in widths:
         if value is not None and not 0 < value < inf:
-            raise Refused(f"a {what} of {value:g} cannot be planned with; it must be above 0, such as 0.10")
+            raise Refused(
+                f"a {what} of {value:g} cannot be used for a plan; it must be above 0, such as 0.10"
+            )
         if value is not None and value >= 0.5:
-            raise Refused(f"a {what} of {value:g} says nothing of a proportion; ask for less than 0.5")
+            raise Refused(
+                f"a {what} of {value:g} is too wide to say anything about a proportion; ask for less than 0.5"
+            )
     if wishes.carrier_frequency is not None and not 0 < wishes.carrier_frequency <= 1:
-        raise Refused(f"a frequency of {wishes.carrier_frequency:g} cannot be; above 0, at most 1")
+        raise Refused(
+            f"a frequency of {wishes.carrier_frequency:g} is not possible; it must be above 0 and at most 1"
+        )
     if not 0 < wishes.chance < 1:
         raise Refused(f"a chance of {wishes.chance:g} cannot be planned for; between 0 and 1, such as 0.95")
     _check_numbers(wishes)

@@ -50,7 +50,7 @@ def _results(session: Session, survey: Survey) -> list[SampleNote]:
     for result, vial, fish in rows:
         q = "" if result.q is None else f" (q {result.q:g})"
         if result.standing == ResultStanding.HELD:
-            standing, text = UNDECIDED, f"the lab's result{q} conflicts with another or cannot be"
+            standing, text = UNDECIDED, f"the lab's result{q} conflicts with another, or is not possible"
         elif result.standing == ResultStanding.REJECTED:
             standing, text = OUT_OF_THE_NUMBERS, f"the result{q} was rejected"
         elif result.standing == ResultStanding.SUPERSEDED:

@@ -125,7 +125,7 @@ def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bo
             raise Refused(f"{name} {value:g} cannot be: it is a share from 0 to 1 (write 21 % or 0.21)")
     n_loci = values.get("n_loci", result.n_loci)
     if n_loci is not None and not n_loci > 0:
-        raise Refused(f"{n_loci} loci cannot be; the number of loci scored is above 0")
+        raise Refused(f"{n_loci} loci is not possible; the number of loci scored must be above 0")
     if values.get("outcome") == Outcome.FAILED:
         return
     if session.scalar(select(Genotype.marker).where(Genotype.result_id == result.id).limit(1)) is not None:
@@ -148,4 +148,4 @@ def _check(session: Session, result: Result, values: Mapping[str, Any], sure: bo
         if FINDINGS[noted.kind].holds:
             raise Refused(text)
         if not sure:
-            raise Refused(f"{text} If it is so, say it with --yes")
+            raise Refused(f"{text} If that is right, confirm it with --yes")

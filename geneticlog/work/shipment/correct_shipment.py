@@ -66,7 +66,7 @@ def correct_shipment(
         )
     fill_ml = changes.get("fill_ml")
     if fill_ml is not None and not fill_ml > 0:
-        raise Refused(f"{fill_ml:g} mL is no possible fill of a vial; it is above 0")
+        raise Refused(f"{fill_ml:g} mL is not a possible fill of a vial; it must be above 0")
     shipment = find_shipment(session, code)
     refuse_more_packages(shipment, changes.get("n_packages"))
     _check_dates(session, shipment, changes, stamp.now)

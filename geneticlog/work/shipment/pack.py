@@ -148,7 +148,7 @@ def _refuse_what_is_asked(code: str, vials: Sequence[Vial], how: Packing) -> Non
     if not vials:
         raise Refused("there is no vial to pack; name some, or choose them with --survey or --coverage")
     if how.fill_ml is not None and not how.fill_ml > 0:
-        raise Refused(f"{how.fill_ml:g} mL is no possible fill of a vial; it is above 0")
+        raise Refused(f"{how.fill_ml:g} mL is not a possible fill of a vial; it must be above 0")
 
 
 def _to_add_to(session: Session, code: str, to: Lab) -> Shipment:

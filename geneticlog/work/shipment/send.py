@@ -52,7 +52,7 @@ def send(
     if not shipment.positions:
         raise Refused(f"shipment {shipment.code} holds no vial; pack some first")
     if way.fill_ml is not None and not way.fill_ml > 0:
-        raise Refused(f"{way.fill_ml:g} mL is no possible fill of a vial; it is above 0")
+        raise Refused(f"{way.fill_ml:g} mL is not a possible fill of a vial; it must be above 0")
     left = sent_at or stamp.now
     check_dates(session, shipment, sent_at=left, arrived_at=None, now=stamp.now)
     shipment.standing, shipment.sent_at, shipment.sent_by = after, left, stamp.by

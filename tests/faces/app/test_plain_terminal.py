@@ -37,7 +37,7 @@ WORDS = (  # what is typed -> the exit code, part of the sentence
     (["return", "preview", "{lab}", "--column", "q"], 2, "q"),
     (["lab", "add", "Q", "Quill", "--layout", "{lab}"], 5, "lab.csv"),
     (["label", "stocks", "--stocks", "{lab}"], 1, "this is not TOML"),
-    (["reconcile", "SENT", "--out", "a\0b"], 2, "is no name of a file"),
+    (["reconcile", "SENT", "--out", "a\0b"], 2, "is not the name of a file"),
     (["return", "preview", "{escape}"], 3, "there is no such file"),
 )
 

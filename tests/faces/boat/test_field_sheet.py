@@ -84,7 +84,7 @@ def test_a_sheet_that_may_be_filled_in_is_not_written_over(run: Run, database: s
     file = tmp_path / "HERON-2026-field-sheet.csv"
     file.write_text("filled in")
     there = run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
-    assert "move it away, or write over it with --replace" in " ".join(there.split())
+    assert "move it away, or overwrite it with --replace" in " ".join(there.split())
     (tmp_path / "HERON-2026-field-sheet.xlsx").write_text("filled in")
     there = run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
     assert "move them away, or write over them with --replace" in " ".join(there.split())

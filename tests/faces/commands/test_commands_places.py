@@ -87,14 +87,14 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
         (["survey", "open", "HERON", "2026-02-30"], 2, "is not a date"),
         (["survey", "open", "HERON", "2026-05-12", "--gear", "dynamite"], 4, "is not one gear"),
         (["survey", "open", "HERON", "2026-05-12", "--species", "unicorn"], 4, "unicorn"),
-        (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "cannot be"),
+        (["survey", "open", "HERON", "2026-05-12", "--effort-minutes", "0"], 4, "is not possible"),
         (["survey", "show", "NONE"], 3, "no survey 'NONE'; there is none yet"),
         (["stocking", "add", "HERON", "2024-05-12", "F1", "-n", "-4"], 4, "cannot have been stocked"),
         (["stocking", "add", "HERON", "2199-05-12", "F1"], 4, "2199-05-12 lies ahead (today is"),
         (
             ["stocking", "add", "HERON", "2024-05-12", "tiger"],
             4,
-            "'tiger' is no kind of fish known here: Florida",
+            "'tiger' is not a kind of fish known here: Florida",
         ),
         (["survey", "open", "HERON", "2199-05-12"], 4, "say with --ahead"),
         (["lake", "add", "POND", "Pond", "--country", "USA"], 4, "two letters, as in US"),
@@ -102,9 +102,9 @@ def test_a_lake_shows_its_classes_and_keeps_them_for_each_species(run: Runner) -
         (["lake", "classes", "HERON", "--published", "--two-groups", "12"], 2, "give one of"),
         (["lake", "classes", "HERON", "--step", "2"], 2, "go with --inch-groups"),
         (["lake", "classes", "HERON", "--published", "--unit", "mm"], 2, "goes with --two-groups"),
-        (["lake", "classes", "HERON", "--two-groups", "nan"], 4, "adult length of nan in cannot be"),
-        (["lake", "classes", "HERON", "--inch-groups", "nan", "3"], 4, "first of nan in cannot be"),
-        (["lake", "classes", "HERON", "--inch-groups", "8", "inf"], 4, "last of inf in cannot be"),
+        (["lake", "classes", "HERON", "--two-groups", "nan"], 4, "adult length of nan in is not possible"),
+        (["lake", "classes", "HERON", "--inch-groups", "nan", "3"], 4, "first of nan in are not possible"),
+        (["lake", "classes", "HERON", "--inch-groups", "8", "inf"], 4, "last of inf in are not possible"),
         (
             ["lake", "classes", "HERON", "--two-groups", "12", "--species", "trout"],
             4,
@@ -174,10 +174,11 @@ def test_what_is_entered_is_shown_as_json_when_asked(run: Runner) -> None:
 def test_a_fee_that_cannot_be_is_refused(run_on_sqlite: Runner, fee: str) -> None:
     run_on_sqlite("lab", "add", "QUILL", "Quillback")
     assert (
-        f"a fee of {fee} cannot be" in run_on_sqlite("lab", "change", "QUILL", f"--fee={fee}", fails=4).stderr
+        f"a fee of {fee} is not possible"
+        in run_on_sqlite("lab", "change", "QUILL", f"--fee={fee}", fails=4).stderr
     )
     assert (
-        f"a fee of {fee} cannot be"
+        f"a fee of {fee} is not possible"
         in run_on_sqlite("lab", "add", "OTHER", "Other", f"--fee={fee}", fails=4).stderr
     )
 
@@ -255,7 +256,7 @@ def test_a_stocking_is_corrected_with_its_reason_and_the_old_values_stay(
     assert event.why == "the receipt says so"
     for wrong, fails, words in (
         (("--stocked-on", "2199-01-01"), 4, "lies ahead"),
-        (("--taxon", "unicorn"), 4, "say so with --yes"),
+        (("--taxon", "unicorn"), 4, "confirm it with --yes"),
         (("-n", 0), 4, "0 fish cannot"),
         (("--remove", "-n", 4), 2, "give it alone"),
         ((), 2, "say what to correct"),

@@ -142,13 +142,16 @@ def test_a_survey_and_a_lake_are_corrected(run: Run, logged: str, session: Sessi
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (("lake", "HERON", "--latitude", "91", "--longitude", "0"), "cannot be"),
+        (("lake", "HERON", "--latitude", "91", "--longitude", "0"), "is not possible"),
         (("lake", "HERON", "--latitude", "31"), "both latitude and longitude"),
         (("lake", "HERON", "--area-ha", "-1"), "more than zero"),
         (("lake", "HERON", "--name", ""), "cannot be emptied"),
-        (("survey", "HERON-2026", "--effort-minutes", "0"), "cannot be"),
+        (("survey", "HERON-2026", "--effort-minutes", "0"), "is not possible"),
         (("survey", "HERON-2026", "--gear", "dynamite"), "is not one gear"),
-        (("survey", "HERON-2026", "--permit-from", "2026-06-01", "--permit-to", "2026-05-01"), "cannot be"),
+        (
+            ("survey", "HERON-2026", "--permit-from", "2026-06-01", "--permit-to", "2026-05-01"),
+            "before it begins",
+        ),
     ],
 )
 def test_what_a_lake_or_survey_cannot_be_is_refused(

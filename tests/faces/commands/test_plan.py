@@ -73,7 +73,7 @@ def test_the_budget_bounds_the_wish_and_both_are_said(run_on_sqlite: Runner) -> 
     assert document["chance_unseen"] == pytest.approx(0.95**50)
     assert sum(c["target"] for c in document["classes"]) == 50
     said = run_on_sqlite(*asked).stdout
-    assert "Wished for: 59 fish; the budget pays for 50." in said
+    assert "Wanted: 59 fish; the budget pays for 50." in said
     assert "missed with chance 7.7 %" in said
 
 
@@ -95,7 +95,7 @@ def test_a_class_that_stays_wider_than_wished_is_named(run: Runner) -> None:
     document = json.loads(run(*asked).stdout)["sampling_plan"]
     wide = [c["size_class"] for c in document["classes"] if (c["half_width"] or 1) > 0.15]
     assert "trophy" in wide
-    assert f"Not as narrow as the wished-for 0.15: {', '.join(wide)}." in document["notes"]
+    assert f"Not as narrow as the half-width of 0.15: {', '.join(wide)}." in document["notes"]
     said = run(*asked[:-1]).stdout
     assert "lake mean" in said
     assert "Never caught here so far, so this target may not be met: substock" in said
@@ -182,8 +182,8 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
             "pays for 1 fish at $18.00 each, but the least of 5 in each of 6 size classes takes 30 fish",
         ),
         (["--budget", "9", "--fee", "18"], 4, "$9.00 does not pay for one fish at $18.00"),
-        (["--budget", "-5", "--fee", "18"], 2, "budget of -5 cannot be planned with"),
-        (["--fee", "-1"], 4, "fee of -1 cannot be planned with"),
+        (["--budget", "-5", "--fee", "18"], 2, "budget of -5 cannot be used for a plan"),
+        (["--fee", "-1"], 4, "fee of -1 cannot be used for a plan"),
         (["--fee", "nan"], 4, "fee of nan"),
         (["--fee", "twenty"], 2, "'twenty' is not a valid float"),
         (["--fee", "20", "--lab", "QUILL"], 2, "not both"),
@@ -193,8 +193,8 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
         (["--lake-half-width", "0.0001"], 4, "more than 100,000 fish"),
         (["--half-width", "0.7"], 2, "half-width of 0.7"),
         (["--half-width", "0.0001"], 4, "over a million fish"),
-        (["--carrier-frequency", "5"], 2, "frequency of 5 cannot"),
-        (["--carrier-frequency", "0"], 2, "frequency of 0 cannot"),
+        (["--carrier-frequency", "5"], 2, "frequency of 5 is not possible"),
+        (["--carrier-frequency", "0"], 2, "frequency of 0 is not possible"),
         (["--carrier-frequency", "0.05", "--chance", "1"], 2, "chance of 1 cannot"),
         (["--chance", "0.9"], 2, "add --carrier-frequency"),
         (["--wanted", "0"], 2, "wanted in each class cannot be 0"),
@@ -207,7 +207,7 @@ def test_the_figure_is_drawn_and_never_overwritten_unasked(run_on_sqlite: Runner
         (["--without", "huge"], 4, "no size class here is called so; they are substock, stock"),
         ([o for name in CLASSES for o in ("--without", name)], 4, "leaves every size class out"),
         (["--power", "0.9"], 2, "add --change or --young-adult"),
-        (["--change", "0"], 2, "change of 0 cannot be planned with"),
+        (["--change", "0"], 2, "change of 0 cannot be used for a plan"),
         (["--change", "0.1", "--power", "1"], 2, "power of 1 cannot"),
         (["--change", "0.1"], 4, "no survey of this lake has fish enough with a result"),
         (["--young-adult", "1.5"], 2, "difference of young and adult of 1.5"),
@@ -246,7 +246,7 @@ def test_every_wish_is_named_and_the_one_that_binds(run_on_sqlite: Runner) -> No
     assert least["notes"][0].startswith("30 fish in all: the least of 5 in each of 6 size classes.")
     given = of_plan(run_on_sqlite, "--fish", "60", "--half-width", "0.1")
     assert given["n_fish"] == 60
-    assert "Not as narrow as the wished-for 0.1" in " ".join(given["notes"])
+    assert "Not as narrow as the half-width of 0.1" in " ".join(given["notes"])
     few = of_plan(run_on_sqlite, "--fish", "13")
     assert sum(c["target"] for c in few["classes"]) == 13
     assert "13 fish are too few for the least of 5 in each of 6 classes." in few["notes"]

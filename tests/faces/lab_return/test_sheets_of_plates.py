@@ -63,7 +63,7 @@ def test_plates_on_several_sheets_are_one_return(run: Runner, session: Session, 
     shown = run("return", "preview", path, "--shipment", "SH-1").stdout
     assert "sheets Plate 1, Plate 2, heading in row 2; 8 rows of samples" in shown
     assert "row 7 of sheet Plate 2 is counted as 1007" in shown
-    assert "Row 1 of sheet Plate 2 is no sample: Plate 2 of an invented lab" in shown
+    assert "Row 1 of sheet Plate 2 is not a sample: Plate 2 of an invented lab" in shown
     assert "Sheet Read me is not read: its words are those of a letterhead" in shown
     document = json.loads(run("return", "preview", path, "--shipment", "SH-1", "--json").stdout)
     assert document["sheets"] == [
@@ -159,7 +159,7 @@ def test_sheets_of_other_vials_under_other_headings_are_asked_about(
     assert "3 sheets hold results, under different headings: Plate 1, Plate 2 and Repeats" in refused
     both = ("--sheet", "Plate 2", "--sheet", "Repeats")
     assert (
-        "have other headings"
+        "have different headings"
         in run_on_sqlite("return", "read", path, "--shipment", "SH-1", *both, fails=5).stderr
     )
     assert (

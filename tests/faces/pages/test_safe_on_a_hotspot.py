@@ -313,7 +313,7 @@ def test_a_certificate_of_ones_own_makes_it_https(database: str, tmp_path: Path)
     run = Runner(database)
     wrong = run.tried("serve", "--certificate", certificate, "--key", other_key)
     assert wrong.exit_code != 0
-    assert "are no certificate with its key" in wrong.output
+    assert "are not a certificate with its key" in wrong.output
     alone = run.tried("serve", "--certificate", certificate)
     assert alone.exit_code != 0
     assert "go together" in alone.output

@@ -83,7 +83,7 @@ def test_misreading_alone_explains_a_pure_lake_and_makes_no_carriers(
     run("report", "lakes", "--out", tmp_path)
     assert "no Florida shown (0 to 12 %)" in (tmp_path / "lakes.html").read_text(encoding="utf-8")
     # of 30 fish that may all be of one kind, the interval reaches as far as a kind that they could miss
-    assert ". The interval reaches that far" in " ".join(document["summary"])
+    assert ". The interval accounts for it" in " ".join(document["summary"])
     # nothing is fitted over them
     associations = {
         (row["p"], row["slope"], row["guard"]) for row in told["ancestry_length_condition"] if row["n"]

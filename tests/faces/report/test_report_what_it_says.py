@@ -112,7 +112,7 @@ def test_lengths_are_shown_as_measured_and_many_thin_classes_are_counted(
 
     answer = " ".join(document["summary"])
     assert "in 5 of the 5 size classes caught" in answer
-    note = "The latest survey, HERON-2027 of 9 April 2027, has no fish with a result; this report turns on HERON-2026."
+    note = "The latest survey, HERON-2027 of 9 April 2027, has no fish with a result; this report is about HERON-2026."
     assert document["note"] == note
     assert note in page
     first_lines = run("report", "lake", "HERON", "--out", tmp_path, "--replace").stdout

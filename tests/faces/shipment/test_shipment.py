@@ -431,7 +431,7 @@ def test_a_medium_said_when_packing_is_written_on_the_silent_vials(run_on_sqlite
     assert (packed["n_without_medium"], packed["ethanol"]) == (0, None)
     assert "medium: (none) -> dry" in run("history", vials[0]).stdout
     wrong = run("correct", "shipment", "SHIP-1", "--fill-ml", "-1", "--why", "x", fails=4).stderr
-    assert "-1 mL is no possible fill" in wrong
+    assert "-1 mL is not a possible fill" in wrong
     assert (
         "give the reason"
         in run("correct", "shipment", "SHIP-1", "--seal", "S-1", "--why", " ", fails=4).stderr

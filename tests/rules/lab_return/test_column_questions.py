@@ -56,8 +56,8 @@ def of(
         ("", [str(i) for i in range(2, N + 2)], "", "(first value '2')",
          ['--harmless "column C"', '--hold "column C"']),
         ("", ["ok"] * N, "failure", "", []),
-        # a word that may make another thing of it
-        ("Northern 2024", LEFT, "", "may be the share of northern alleles, but 2024 may make another thing of it",
+        # a word that may change its meaning
+        ("Northern 2024", LEFT, "", "may be the share of northern alleles, but 2024 may change its meaning",
          ['--column other_q="Northern 2024"', '--harmless "Northern 2024"', '--hold "Northern 2024"']),
         ("Florida 2024", SHARES, "", "may be the share of Florida alleles, but 2024",
          ['--harmless "Florida 2024"', '--hold "Florida 2024"']),
@@ -89,7 +89,7 @@ def test_a_column_beside_the_share(
 @pytest.mark.parametrize(
     ("headings", "columns", "says", "answers"),
     [
-        (["Florida?"], [SHARES], "but ? may make another thing of it", '--column q="Florida?"'),
+        (["Florida?"], [SHARES], "but ? may change its meaning", '--column q="Florida?"'),
         (["Odd", "Even", "Loci scored"], [SHARES, LEFT, LOCI],
          "which column is the share of Florida alleles? B 'Odd' is not known (first value '0.10'); C 'Even' is not",
          "--column q=Odd or --column q=Even"),

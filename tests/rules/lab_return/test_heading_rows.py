@@ -59,7 +59,7 @@ def rows_of(*lines: str) -> list[Row]:
         ([PLAIN, *SAMPLES, PLAIN + "|Class|Call rate", *SAMPLES], (1, 1, PLAIN)),
         (["x|y|z", "w", *SAMPLES], "no row looks like a heading with a column of vial codes"),
         (["nothing"], "no cell of it is a vial code"),
-        ([f"{CODES[0]} 0.5 38", f"{CODES[1]} .5 36"], "its lines do not part into columns"),
+        ([f"{CODES[0]} 0.5 38", f"{CODES[1]} .5 36"], "its lines do not split into columns"),
     ],
 )
 def test_the_heading_of_a_sheet(lines: list[str], expected: tuple[int, int, str] | str) -> None:

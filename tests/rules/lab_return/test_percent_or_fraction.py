@@ -65,7 +65,14 @@ def written(text: str, n_loci: int | None = None) -> Written:
         ("0.25 0.5", "Florida %", None, {}, "", "says percent, but no value is above 1 (the largest is 0.5)"),
         ("25 50", "proportion", None, {}, "", "says a fraction, but 2 of 2 values are above 1"),
         # by the loci scored
-        ("2 6 10 15", "Florida alleles", 38, {}, COUNT, "4 of 4 of which are the percentage of no number"),
+        (
+            "2 6 10 15",
+            "Florida alleles",
+            38,
+            {},
+            COUNT,
+            "4 of 4 of which are not the percentage of any number",
+        ),
         ("4 7 9 12 13 30", "Florida alleles", 38, {}, "", "may be a count"),
         ("12 30", "heterozygous loci", 38, {"steps": 1}, COUNT, "2 of 2 of which"),
         # by the sums over all taxa

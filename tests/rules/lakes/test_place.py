@@ -17,13 +17,13 @@ from geneticlog.rules.lakes.place import check_place
         ({"latitude": None, "longitude": -97.0}, "both latitude and longitude"),
         (
             {"latitude": 90.1, "longitude": 0.0},
-            "a latitude of 90.1 cannot be; decimal degrees from -90 to 90",
+            "a latitude of 90.1 is not possible; give decimal degrees from -90 to 90",
         ),
         ({"latitude": nan, "longitude": 0.0}, "a latitude of nan"),
         ({"latitude": 30.0, "longitude": -180.5}, "a longitude of -180.5"),
-        ({"area_ha": 0.0}, "area_ha of 0.0 cannot be; it must be more than zero"),
-        ({"area_ha": nan}, "area_ha of nan"),
-        ({"position_uncertainty_m": inf}, "position_uncertainty_m of inf"),
+        ({"area_ha": 0.0}, "an area of 0 ha is not possible; it must be more than zero"),
+        ({"area_ha": nan}, "an area of nan ha"),
+        ({"position_uncertainty_m": inf}, "a position uncertainty of inf m"),
     ],
 )
 def test_a_place_that_cannot_be_is_refused(of_lake: dict[str, float | None], why: str) -> None:

@@ -48,7 +48,7 @@ def test_several_packages_part_the_vials_evenly(n: int, packages: int, package: 
 
 
 def test_no_package_cannot_be() -> None:
-    with pytest.raises(ValueError, match="0 packages cannot be"):
+    with pytest.raises(ValueError, match="0 packages are not possible"):
         ethanol_note(1, 1.0, n_packages=0)
 
 
@@ -99,5 +99,5 @@ def test_every_limit_is_the_one_in_the_words_it_was_read_in() -> None:
 
 
 def test_a_fill_of_nothing_is_refused() -> None:
-    with pytest.raises(ValueError, match=r"a fill of 0\.0 mL cannot be"):
+    with pytest.raises(ValueError, match=r"a fill of 0\.0 mL is not possible"):
         ethanol_note(3, 0.0)

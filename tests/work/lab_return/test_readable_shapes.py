@@ -562,7 +562,7 @@ read(
 refused(
     "shares that are no numbers",
     lambda codes: [["Sample", "Florida"], *([code, f"about {f(i)} or so"] for i, code in enumerate(codes))],
-    "row 2, column Florida: 12 of 12 values are no numbers (the first is 'about 0.0263 or so'); ask the lab",
+    "row 2, column Florida: 12 of 12 values are not numbers (the first is 'about 0.0263 or so'); ask the lab",
 )
 
 read(
@@ -654,12 +654,12 @@ read("a letter, the numbers before their words", letter("{code} - {f}% Florida a
 refused(
     "a letter of which each number may be of either word",
     letter("{code}: {f} Florida {n} northern 38"),
-    "its lines do not part into columns in one way",
+    "its lines do not split into columns in one way only",
 )
 refused(
     "a letter with decimal points and commas",
     letter("{code}: Florida {f}, error 0,5"),
-    "its lines do not part into columns in one way",
+    "its lines do not split into columns in one way only",
 )
 
 
@@ -883,7 +883,7 @@ refused(
          *(f"{code}   {'' if i == 3 else f(i)}   {1 - ALLELES[i] / 76:.{i % 4 + 1}f}   ok"
            for i, code in enumerate(codes))]
     ).encode(),
-    "vial codes are in it, but its lines do not part into columns in one way; ask the lab for a table",
+    "vial codes are in it, but its lines do not split into columns in one way only; ask the lab for a table",
 )  # fmt: skip
 read(
     "raised decimal points, NaN, and the number of an order that begins with a Q",

@@ -70,7 +70,7 @@ def test_a_plan_rests_on_the_last_survey_and_costs_the_fee(sqlite_session: Sessi
             "pays for 1 fish at \\$25.00 each, but the least of 5 in each of 3 size classes",
         ),
         (Wishes(without=("whopper",)), "no size class here is called so"),
-        (Wishes(half_width=0.0), "a half-width of 0 cannot be planned with"),
+        (Wishes(half_width=0.0), "a half-width of 0 cannot be used for a plan"),
     ],
 )
 def test_wishes_that_cannot_be_are_refused_and_nothing_is_stored(

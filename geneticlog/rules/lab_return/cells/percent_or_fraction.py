@@ -284,7 +284,7 @@ def _count_or_percent(column: _Numbers) -> Unit | None:
     n_none, n, chance = whole_percents(column.filled, column.steps)
     if n_none >= 2 and n_none > LEAST_NONE * n:
         return Unit(
-            COUNT, f"whole numbers, {n_none} of {n} of which are the percentage of no number of alleles"
+            COUNT, f"whole numbers, {n_none} of {n} of which are not the percentage of any number of alleles"
         )
     if n and not n_none and chance < UNLIKELY and column.said != COUNT:
         return Unit(

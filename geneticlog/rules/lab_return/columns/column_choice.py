@@ -25,7 +25,7 @@ MOST_BARE = 12  # characters of a code by itself, printed in groups
 def only_plain_ones(
     columns: list[Said], role: ColumnRole, fixed: dict[int, ColumnRole], sample: Sequence[Row]
 ) -> None:
-    """Leave to a person each column whose heading has words that may make another thing of it."""
+    """Leave to a person each column whose heading has words that may change its meaning."""
     for i, column in enumerate(columns):
         if column.role == role and i not in fixed and column.strange:
             if column.strange == ("fl",) and any(

@@ -292,7 +292,7 @@ def _fits_better(
         plainly = column.role == ColumnRole.Q and not column.strange and column.tier == 1
         if i != kept and plainly and not layout.changes_nothing(headings[i]):
             names = [" ".join(headings[at].split()) for at in (kept, i)]
-            text = f"column {names[0]} was kept for the share, and in this file column {names[1]} is headed as it, too"
+            text = f"column {names[0]} was kept for the share, and in this file column {names[1]} is headed so too"
             choices = tuple(("column", ColumnRole.Q, name) for name in names)
             return [Question(text, choices, f"column {column_letter(i + 1)}")]
     return []
@@ -348,7 +348,7 @@ def questions_of_columns(
             why = "is hidden"
         elif column.strange and role:
             meaning = _meaning(role, layout)
-            why = f"may be {meaning}, but {', '.join(column.strange)} may make another thing of it"
+            why = f"may be {meaning}, but {', '.join(column.strange)} may change its meaning"
         else:
             why = f"is not known ({values_in_words(rows, i)})"
         choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)

@@ -28,14 +28,14 @@ def tables_beside(reading: Reading, rows: Sequence[Row]) -> str:
     gap = _empty_between(reading, rows, vial, q)
     if gap and (gap < vial.number or _ids(reading, rows, beyond=gap)):
         return (
-            f"column {column_letter(gap)} is empty and parts the vials (column {vial.named}) from the shares (column"
-            f" {q.named}), as where two tables stand side by side, each in an order of its own: is each row about one"
-            " sample? If not, put the vials on a sheet of their own"
+            f"column {column_letter(gap)} is empty and separates the vials (column {vial.named}) from the shares"
+            f" (column {q.named}), as when two tables are side by side, each in an order of its own: is each row about"
+            " one sample? If not, put the vials on a sheet of their own"
         )
     if both := _same_ids(reading, rows):
         one, other = (column.letter for column in both)
         return (
-            f"columns {one} and {other} hold the same ids in another order, as where the key stands beside the results:"
+            f"columns {one} and {other} hold the same ids in another order, as when the key is beside the results:"
             " is each row about one sample? If not, put the key on a sheet of its own"
         )
     return ""

@@ -95,7 +95,7 @@ def _no_heading(rows: Sequence[Row], file: str, sheet: str) -> NoHeading:
     if any(
         map(is_code, re.split(r"[\s:;,]+", " ".join(text for row in rows[:SEARCHED] for text, _ in row)))
     ) and not any(is_code(text) for row in rows for text, _ in row):
-        problem = "vial codes are in it, but its lines do not part into columns in one way"
+        problem = "vial codes are in it, but its lines do not split into columns in one way only"
         way_out = "ask the lab for a table (CSV or XLSX) with our codes in a column and a row for each vial"
     elif not any(is_code(text) for row in rows for text, _ in row):
         problem = "no cell of it is a vial code"

@@ -354,7 +354,7 @@ def _taxon(words: str, taxa: Taxa, all_headings: str) -> Said | None:
 
 
 def _said(answer: Answer[Said]) -> Said | None:
-    """What a heading says with the words that may make another thing of it; None where it is unknown or ambiguous."""
+    """What a heading says with the words that may change its meaning; None where it is unknown or ambiguous."""
     if answer.meaning is None:
         return None
     return replace(answer.meaning, strange=answer.strange)

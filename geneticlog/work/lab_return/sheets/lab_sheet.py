@@ -142,7 +142,7 @@ def _named(names: Sequence[str], sheets: Sequence[Sheet], layout: Layout, file: 
     for sheet, _ in chosen[1:]:
         if shape_of(sheet, layout, file) != first:
             raise SheetFault(
-                f"sheets {chosen[0][0].name} and {sheet.name} have other headings, so they are no one return",
+                f"sheets {chosen[0][0].name} and {sheet.name} have different headings, so they are not one return",
                 file=file,
                 way_out="give them the same columns, or save each as a file of its own",
             )
