@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from pathlib import Path
 
 from geneticlog.errors import GeneticlogError
@@ -101,6 +101,11 @@ def local_time(when: datetime, *, with_offset: bool = False) -> str:
     """Return an instant as people read it: to the minute, in this machine's time; on paper with its offset from UTC."""
     here = when.astimezone()
     return f"{here:%Y-%m-%d %H:%M} (UTC{here:%z})" if with_offset else f"{here:%Y-%m-%d %H:%M}"
+
+
+def local_day(when: datetime) -> date:
+    """Return the day of an instant in this machine's time: 9 p.m. on the water is not the next day."""
+    return when.astimezone().date()
 
 
 def shipped_folder(name: str) -> Path:

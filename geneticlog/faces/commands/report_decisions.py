@@ -9,6 +9,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.settings import local_time
 
 COLUMNS = (
     *("at", "by", "about_kind", "about", "did", "why", "in_force", "kind", "text", "vial", "lake", "survey"),
@@ -29,7 +30,7 @@ def decisions(desk: Desk, out: Path | None, replace: bool) -> None:
     """Write every decision and correction: who, when and why.
 
     Decisions on findings, also those that a later one replaced; returns that were withdrawn; results, fish, surveys and
-    shipments that were corrected. Times are UTC.
+    shipments that were corrected. Times are local; those of --json have their offset.
     """
     from geneticlog.store.writing import write_table
     from geneticlog.work.finding.audit import decisions as every_decision
@@ -49,7 +50,7 @@ def decisions(desk: Desk, out: Path | None, replace: bool) -> None:
 
 def _cell(value: object) -> str | None:
     if isinstance(value, datetime):
-        return f"{value:%Y-%m-%d %H:%M:%S}Z"
+        return local_time(value)
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, tuple):

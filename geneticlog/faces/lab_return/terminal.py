@@ -12,6 +12,7 @@ from geneticlog.faces.app.desk import say_table, say_wrapped
 from geneticlog.rules.lab_return.sheet.sheet_rows import COLUMNS, called
 from geneticlog.rules.result.result_states import Verdict
 from geneticlog.rules.sentences import n_of
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from geneticlog.rules.lab_return.sheet.account_items import Account, Item
@@ -257,7 +258,7 @@ def read_document(done: ReturnRead) -> dict[str, Any]:
 def reading_in_words(done: ReturnRead) -> list[str]:
     """Return what became of a file that was read, sentence by sentence: the terminal and the page say the same."""
     if done.already_read_at is not None:
-        when = done.already_read_at.astimezone().strftime("%Y-%m-%d %H:%M %z")
+        when = local_time(done.already_read_at)
         return [f"{done.file}: already read on {when} by {done.already_read_by}; nothing changed."]
     lines = [
         f"{done.file}: {n_of(done.n_rows, 'row')} for shipment {done.shipment}: {done.n_typed} with a result,"

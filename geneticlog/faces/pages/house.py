@@ -24,6 +24,7 @@ from geneticlog.faces.pages.guard import TooMuch
 from geneticlog.faces.pages.page_words import on_a_page
 from geneticlog.faces.pages.table_blocks import in_blocks
 from geneticlog.rules.stamp import Stamp
+from geneticlog.settings import local_time
 from geneticlog.work.devices.devices import SESSION_LASTS, THIS_MACHINE, Paired, known, note_use
 
 if TYPE_CHECKING:
@@ -234,7 +235,7 @@ def _templates() -> Any:
 
 def moment(at: datetime | None) -> str:
     """Return a moment in local time, to the minute."""
-    return "" if at is None else f"{at.astimezone():%Y-%m-%d %H:%M}"
+    return "" if at is None else local_time(at)
 
 
 def part(template: str, **values: Any) -> str:

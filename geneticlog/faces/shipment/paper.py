@@ -16,6 +16,7 @@ from geneticlog.rules.shipment.custody import Arrival
 from geneticlog.rules.shipment.ethanol import LAYERS
 from geneticlog.rules.shipment.plates import CONTAINERS, LETTERS, ORDERS
 from geneticlog.rules.vialcode import printed
+from geneticlog.settings import local_time
 
 if TYPE_CHECKING:
     from geneticlog.rules.shipment.ethanol import EthanolNote
@@ -178,7 +179,7 @@ def _with_empty_rows(rows: Sequence[Sequence[str]], n_columns: int, *, n_empty: 
 
 def local(at: datetime | None) -> str | None:
     """Return an instant in local time with its offset, as paper shows it."""
-    return at.astimezone().strftime("%Y-%m-%d %H:%M %z") if at else None
+    return local_time(at, with_offset=True) if at else None
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,7 @@ from geneticlog.errors import NotFound, Refused
 from geneticlog.rules.boat.class_standing import ClassStanding, class_standing, covering, short_by
 from geneticlog.rules.schemes import Scheme
 from geneticlog.rules.species import SPECIES
+from geneticlog.settings import local_day
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
 from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, told_standing
 from geneticlog.work.catalogue.places import targets_of
@@ -114,7 +115,7 @@ def of_lake(
         if plan.scheme.judges_like(scheme)
     ]
     own = {survey.sampling_plan_id for survey in surveys}
-    of_season = [plan for plan in plans if plan.made_at.date() <= until] or [
+    of_season = [plan for plan in plans if local_day(plan.made_at) <= until] or [
         plan for plan in plans if plan.id in own
     ]
     return _coverage(session, lake.code, surveys, scheme, species, of_season[-1] if of_season else None)

@@ -13,6 +13,7 @@ from sqlalchemy import ColumnElement, Select, and_, case, func, or_, select, tru
 from sqlalchemy.orm import Session, aliased
 
 from geneticlog.rules.lakes.state import Progress
+from geneticlog.settings import local_day
 from geneticlog.store.chunks import in_chunks
 from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, ToldSurvey, Vial
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
@@ -206,5 +207,5 @@ def _counted(session: Session, query: Select[*tuple[Any, ...]]) -> dict[int, Pro
     for row in session.execute(query).mappings():
         since = row["since"]
         counts: dict[str, Any] = {name: int(row[name]) for name in row if name.startswith("n_")}
-        by_survey[row["survey_id"]] = Progress(**counts, waiting_since=since.date() if since else None)
+        by_survey[row["survey_id"]] = Progress(**counts, waiting_since=local_day(since) if since else None)
     return by_survey

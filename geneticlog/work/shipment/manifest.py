@@ -21,6 +21,7 @@ from geneticlog.rules.shipment.manifest_form import (
 from geneticlog.rules.shipment.plates import container, sort_key
 from geneticlog.rules.species import SPECIES
 from geneticlog.rules.vialcode import printed
+from geneticlog.settings import local_day
 from geneticlog.store.tables import Fish, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.events import find_shipment
 from geneticlog.work.shipment.pack import told_apart
@@ -150,7 +151,7 @@ def _held(
         "medium": vial.medium or medium,
         "fill_ml": shipment.fill_ml,
         "shipment": shipment.code,
-        "filled_on": filled_at.date().isoformat() if filled_at else None,
+        "filled_on": local_day(filled_at).isoformat() if filled_at else None,
     }
     if like and survey and lake:
         cells |= {
