@@ -205,7 +205,7 @@ def _slope_beside_ranks(lake: LakeFacts, survey: SurveyFacts, slope: Slope, spre
     if not slope.low <= 0 <= slope.high or nears_nothing(steps * slope.low, steps * slope.high, lake.matters):
         return (
             f"but the class means, weighted to the catch, do not go with it ({spread} a size class): the sizes differ "
-            "in the shape of their ancestry"
+            "in how their ancestry is distributed"
         )
     same = (slope.per_class > 0) == bool(survey.trend.rising)
     lean = f"lean the {'same' if same else 'other'} way, {signed_points(slope.per_class)} a size class"

@@ -125,10 +125,10 @@ FINDINGS: dict[FindingKind, Kind] = {
         "Row {row} holds a result and no vial code{beside}.", _WHOSE, stored_as=FindingKind.UNEXPECTED
     ),
     FindingKind.CODE_RESPELLED: Kind(
-        "{n} codes in rows {rows} are written otherwise than printed (first {written}); each still checks.",
+        "{n} codes in rows {rows} are written differently from our labels (first {written}); each still checks.",
         _NOTE,
         per_file=True,
-        single="Row {rows}: {written} is written otherwise than printed; it still checks.",
+        single="Row {rows}: {written} is written differently from our label; it still checks.",
     ),
     FindingKind.LONGER_CODE: Kind(
         "{vial}, row {row}: the lab writes {written}, more than the code: a re-run, a second vial or another sample?"
@@ -248,7 +248,7 @@ FINDINGS: dict[FindingKind, Kind] = {
         holds=True,
     ),
     FindingKind.COUNT_OUT_OF: Kind(
-        "{vial}, row {row}: {column} is {written}, which is not counted out of the {wanted} that {loci} loci make.",
+        "{vial}, row {row}: {column} is {written}, which is not out of the {wanted} that {loci} loci make.",
         _KEEP,
         holds=True,
     ),
@@ -292,7 +292,7 @@ FINDINGS: dict[FindingKind, Kind] = {
         holds=True,
     ),
     FindingKind.GENOTYPE_LOCI_DISAGREE: Kind(
-        "Rows {rows}: {n} times the lab states another number of loci than its genotypes have calls for (first:"
+        "Rows {rows}: {n} times the number of loci the lab states differs from the calls in its genotypes (first:"
         " {stated} stated, {counted} called); the stated one is kept.",
         _NOTE,
         per_file=True,
@@ -366,8 +366,8 @@ FINDINGS: dict[FindingKind, Kind] = {
         (Decision.ACCEPT, Decision.REJECT, Decision.CLOSE),
     ),
     FindingKind.COPIED_DOWN: Kind(
-        "Rows {rows}: {n} {how}, which chance hardly makes, so values may have been copied: ask the lab, then accept or"
-        " reject them.",
+        "Rows {rows}: {n} {how}, which is unlikely by chance, so values may have been copied: ask the lab, then"
+        " accept or reject them.",
         _KEEP,
         holds=True,
         per_file=True,
@@ -396,7 +396,7 @@ FINDINGS: dict[FindingKind, Kind] = {
         holds=True,
     ),
     FindingKind.CLASS_DISAGREES: Kind(
-        "Rows {rows}: {n} times the lab's class is not ours by the rule set {rule_set} (first: the lab says"
+        "Rows {rows}: {n} times the lab's class differs from ours by the rule set {rule_set} (first: the lab says"
         " {lab_class}, q {q:.4g}{with_h} is {own_class}).",
         _NOTE,
         per_file=True,

@@ -28,7 +28,9 @@ def test_a_vial_filled_in_the_evening_is_of_that_day(
         a_lab(sqlite_session, manifest=FORM)
         vials = swabbed(sqlite_session, survey, 2)
         for vial in vials:
-            vial.filled_at = datetime(2026, 5, 13, 2, 30, tzinfo=UTC)  # half past nine in the evening of the 12th
+            vial.filled_at = datetime(
+                2026, 5, 13, 2, 30, tzinfo=UTC
+            )  # half past nine in the evening of the 12th
         pack(sqlite_session, "SHIP", vials, Packing(), lab="QUILL", stamp=Stamp(NOW, "Ada Test"))
         assert {row[1] for row in manifest(sqlite_session, "SHIP").rows} == {"2026-05-12"}
     finally:
