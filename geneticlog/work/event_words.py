@@ -36,18 +36,22 @@ def _unpacked(_: dict[str, Any], old: dict[str, Any]) -> str:
 
 def _sent(new: dict[str, Any], _: dict[str, Any]) -> str:
     way = " ".join(filter(None, [new.get("carrier"), new.get("tracking")]))
-    return f"sent: {new.get('n_vials')} vials" + (f", {way}" if way else "")
+    left = f" {local_time(datetime.fromisoformat(new['sent_at']))}" if new.get("sent_at") else ""
+    return f"sent{left}: {n_of(int(new.get('n_vials') or 0), 'vial')}" + (f", {way}" if way else "")
 
 
 def _arrived(new: dict[str, Any], _: dict[str, Any]) -> str:
     noted = "; ".join(f"{code} {how}" for code, how in new.get("vials", {}).items())
     taken_in = f", taken in by {new['received_by']}" if new.get("received_by") else ""
-    return f"arrived{taken_in}" + (f" ({noted})" if noted else "")
+    when = f" {local_time(datetime.fromisoformat(new['arrived_at']))}" if new.get("arrived_at") else ""
+    return f"arrived{when}{taken_in}" + (f" ({noted})" if noted else "")
 
 
 def _return_read(new: dict[str, Any], _: dict[str, Any]) -> str:
     parts = [f"{new[name]} {words}" for name, words in COUNTED.items() if new.get(name)]
-    return f"{new.get('file')} read: {new.get('n_rows')} rows" + (f", {', '.join(parts)}" if parts else "")
+    return f"{new.get('file')} read: {n_of(int(new.get('n_rows') or 0), 'row')}" + (
+        f", {', '.join(parts)}" if parts else ""
+    )
 
 
 def _withdrawn(new: dict[str, Any], old: dict[str, Any]) -> str:
@@ -59,7 +63,7 @@ def _withdrawn(new: dict[str, Any], old: dict[str, Any]) -> str:
 
 
 def _billed(new: dict[str, Any], _: dict[str, Any]) -> str:
-    return f"billed: {new.get('n_billed')} samples"
+    return f"billed: {n_of(int(new.get('n_billed') or 0), 'sample')}"
 
 
 def _decided(new: dict[str, Any], old: dict[str, Any]) -> str:

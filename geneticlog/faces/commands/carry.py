@@ -10,6 +10,7 @@ import click
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand, say_wrapped
 from geneticlog.faces.app.groups import DeskGroup
+from geneticlog.rules.sentences import n_of
 
 
 @click.group(cls=DeskGroup)
@@ -47,8 +48,8 @@ def out(desk: Desk, surveys: tuple[str, ...], file: Path, for_boat: str | None, 
 
     def say() -> None:
         click.echo(
-            f"Wrote {file}: {', '.join(carried.surveys)} with {carried.n_fish} rows of fish and "
-            f"{carried.n_vials} vials."
+            f"Wrote {file}: {', '.join(carried.surveys)} with {n_of(carried.n_fish, 'row')} of fish and "
+            f"{n_of(carried.n_vials, 'vial')}."
         )
         say_wrapped(
             "Shipments and results stay here; what became of each vial at the lab travels as it is today."
@@ -99,8 +100,8 @@ def in_(desk: Desk, file: Path) -> None:
             click.echo(f"{names}: all of it is here already; nothing changed.")
             return
         click.echo(
-            f"{names}: {did.n_new} rows new, {did.n_taken} changed to what is newer, {did.n_removed} fish taken "
-            f"out, {did.n_renumbered} fish given another number."
+            f"{names}: {n_of(did.n_new, 'row')} new, {did.n_taken} changed to what is newer, "
+            f"{did.n_removed} fish taken out, {did.n_renumbered} fish given another number."
         )
         say_wrapped(
             "What became of its vials at the lab is as of the day it was carried out; the shipments and results"
@@ -111,7 +112,7 @@ def in_(desk: Desk, file: Path) -> None:
         if did.station is not None:
             click.echo(f"This database mints vial codes at station {did.station} from now on.")
         if did.n_chained:
-            click.echo(f"Its history came along: {did.n_chained} entries, chained by hash.")
+            click.echo(f"Its history came along: {n_of(did.n_chained, 'entry', 'entries')}, chained by hash.")
         for merged in did.merged:
             say_wrapped(f"Put together: {merged}", "  ")
         for finding in did.findings:

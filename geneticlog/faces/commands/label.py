@@ -14,6 +14,7 @@ from geneticlog.faces.app.desk import Desk, ShowCommand, say_table
 from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import all_of
 from geneticlog.faces.app.progress import progress
+from geneticlog.rules.sentences import n_of
 from geneticlog.settings import STOCKS_VARIABLE
 
 if TYPE_CHECKING:
@@ -172,7 +173,7 @@ def _calibrate(desk: Desk, stock: Stock, target: Path) -> None:
 def _say_printed(printed: Mapping[str, Any], stock: Stock, *, without_dots: bool) -> None:
     codes, survey, next_slot = printed["vials"], printed["survey"], printed["next_slot"]
     click.echo(
-        f"Print run {printed['print_run']}: {printed['n_labels']} labels of office {printed['office']},"
+        f"Print run {printed['print_run']}: {n_of(printed['n_labels'], 'label')} of office {printed['office']},"
         f" {codes[0]} to {codes[-1]}, on {stock.name}{f', for survey {survey}' if survey else ''}."
     )
     for file in printed["files"]:

@@ -105,4 +105,4 @@ def said_of_reconciling(reconciled: Reconciled, n_findings: int) -> None:
         return
     if reconciled.findings:
         say_findings(reconciled.findings, with_place=reconciled.n_files > 1)
-    click.echo(f"{n_open} open of {n_findings} findings.")
+    click.echo(f"{n_open} open of {n_of(n_findings, 'finding')}.")

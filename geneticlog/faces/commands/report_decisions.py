@@ -9,6 +9,7 @@ import click
 
 from geneticlog.errors import Refused
 from geneticlog.faces.app.desk import Desk, ShowCommand
+from geneticlog.rules.sentences import n_of
 from geneticlog.settings import local_time
 
 COLUMNS = (
@@ -45,7 +46,12 @@ def decisions(desk: Desk, out: Path | None, replace: bool) -> None:
         made = list(every_decision(session))
     if out is not None:
         write_table(out, list(COLUMNS), [[_cell(getattr(one, name)) for name in COLUMNS] for one in made])
-    desk.show({"decisions": made}, lambda: click.echo(f"{out}: {len(made)} decisions and corrections."))
+    desk.show(
+        {"decisions": made},
+        lambda: click.echo(
+            f"{out}: {n_of(len(made), 'decision or correction', 'decisions and corrections')}."
+        ),
+    )
 
 
 def _cell(value: object) -> str | None:

@@ -13,6 +13,7 @@ from geneticlog.faces.app.groups import DeskGroup
 from geneticlog.faces.app.options import PAPERS
 from geneticlog.faces.commands.shipment_look import check, list_, resample, show
 from geneticlog.faces.commands.shipment_way import arrive, bill, close, send
+from geneticlog.rules.sentences import n_of
 from geneticlog.rules.shipment.plates import CONTAINERS, ORDERS
 
 
@@ -175,7 +176,7 @@ def manifest(desk: Desk, code: str, out: Path, paper: str, replace: bool) -> Non
         )
 
     def say() -> None:
-        click.echo(f"Shipment {made.shipment} to {made.lab}: {len(made.rows)} vials.")
+        click.echo(f"Shipment {made.shipment} to {made.lab}: {n_of(len(made.rows), 'vial')}.")
         for path, what in written:
             click.echo(f"  {path}  {what}")
         for warning in made.warnings:

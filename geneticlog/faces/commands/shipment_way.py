@@ -42,7 +42,7 @@ def send(desk: Desk, /, code: str, sent_at: datetime | None, **details: Any) -> 
 
     with desk.writing() as session:
         sent = send_off(session, code, Way(**details), stamp=desk.stamp(), sent_at=instant(sent_at))
-        sentence = f"Shipment {sent.code}: {len(sent.positions)} vials sent to {sent.lab.name}"
+        sentence = f"Shipment {sent.code}: {n_of(len(sent.positions), 'vial')} sent to {sent.lab.name}"
         sentence += f" by {sent.carrier}" if sent.carrier else ""
         sentence += f", tracking {sent.tracking}." if sent.tracking else "."
         ethanol, n_without_medium = ethanol_of(sent), len(without_medium(sent))
@@ -162,7 +162,9 @@ def close(desk: Desk, code: str, why: str) -> None:
     with desk.writing() as session:
         closed = close_shipment(session, code, stamp=desk.stamp(), why=why)
         counts = returned_of(session, closed).counts
-        sentence = f"Shipment {closed.code} closed: {counts.returned} of {counts.sent} vials returned."
+        sentence = (
+            f"Shipment {closed.code} closed: {counts.returned} of {n_of(counts.sent, 'vial')} returned."
+        )
         document = {
             "shipment": closed.code, "standing": closed.standing, "closed_at": closed.closed_at, "counts": counts
         }  # fmt: skip

@@ -169,7 +169,9 @@ def _say_file(seen: Preview) -> None:
         head = (
             f"heading in rows {reading.heading_row} {link} {reading.heading_row + reading.heading_rows - 1}"
         )
-    say_wrapped(f"{reading.file}: {seen.form}; {where}{head}; {len(reading.data_rows)} rows of samples.")
+    say_wrapped(
+        f"{reading.file}: {seen.form}; {where}{head}; {n_of(len(reading.data_rows), 'row')} of samples."
+    )
     if reading.sheet_rows.sheets:
         say_wrapped(sheets_in_words(reading.sheet_rows))
 

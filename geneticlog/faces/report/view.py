@@ -337,9 +337,8 @@ def _samples(lake: LakeFacts, survey: SurveyFacts) -> list[Block]:
         "Every other sample is named here."
     )
     if lake.n_left_out:
-        sentences += (
-            f" {lake.n_left_out} results of this lake were typed for another pair of taxa and are left out."
-        )
+        others = n_of(lake.n_left_out, "result of this lake was", "results of this lake were")
+        sentences += f" {others} typed for another pair of taxa and left out."
     here = sum(note.standing == OPEN for note in survey.samples)
     if lake.n_open_findings > here:
         elsewhere = n_of(lake.n_open_findings - here, "open finding")

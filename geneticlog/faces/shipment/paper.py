@@ -113,7 +113,9 @@ def custody_form(
         "tracking": shipment.tracking,
         "panel": shipment.panel.name if shipment.panel else None,
         "sender": facts.sender,
-        "collected": [[f"{one.n_vials} vials", one.surveyed_on, one.crew or ""] for one in facts.collected],
+        "collected": [
+            [n_of(one.n_vials, "vial"), one.surveyed_on, one.crew or ""] for one in facts.collected
+        ],
         "packages": _packages(shipment, facts),
         "handovers": _with_empty_rows(_handovers(shipment), 5, n_empty=2),
         "bad": _with_empty_rows(damaged, 3, n_empty=4 - len(damaged)),
@@ -247,6 +249,6 @@ def _refuse_another_list(folder: Path, shipment: Shipment, files: Mapping[str, b
         n = len(set(before) ^ set(after)) or len(after)
         raise Refused(
             f"shipment {shipment.code} was sent on {shipment.sent_at.astimezone():%Y-%m-%d}, and {path} differs from"
-            f" what would be written now ({n} lines on one side only); keep it and name another folder with --out, or"
-            " overwrite it with --replace"
+            f" what would be written now ({n_of(n, 'line')} on one side only); keep it and name another folder with"
+            " --out, or overwrite it with --replace"
         )

@@ -191,7 +191,7 @@ def cost_in_words(cost: Cost) -> str:
     more = cost.n_billed - cost.n_returned
     beyond = f", {more} of them beyond what came back" if more > 0 else ""
     return (
-        f"Billed {cost.n_billed} samples{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
+        f"Billed {n_of(cost.n_billed, 'sample')}{amount}{beyond}: {cost.n_sent} sent, {cost.n_returned} returned, "
         f"{cost.n_failed} of these failed{blanks}{each}."
     )
 
@@ -237,7 +237,7 @@ def duplicates_in_words(pairs: Compared) -> list[str]:
 
 
 def said_of_check(seen: Mapping[str, Any]) -> None:
-    click.echo(f"Shipment {seen['shipment']}: {seen['n_seen']} of {seen['n_expected']} vials seen.")
+    click.echo(f"Shipment {seen['shipment']}: {seen['n_seen']} of {n_of(seen['n_expected'], 'vial')} seen.")
     for stranger in seen["does_not_belong"]:
         name = printed(stranger["vial"]) if stranger["vial"] else repr(stranger["written"])
         click.echo(f"  {name}  does not belong (scan {stranger['line']})")

@@ -19,7 +19,7 @@ from geneticlog.work.finding.answered import close_itself, closed_itself, open_a
 from geneticlog.work.finding.open_findings import Found, open_findings
 from geneticlog.work.result.in_the_numbers import usable
 
-NOT_IN_FORCE = "the values it spoke of are not in force any more"
+NOT_IN_FORCE = "the values it is about are no longer in force"
 
 
 def disagreeing_pairs(session: Session, fish: Select[int | None] | Collection[int]) -> list[Found]:

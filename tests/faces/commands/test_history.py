@@ -37,8 +37,9 @@ def test_the_life_of_a_shipment_and_of_a_survey(run: Runner, tmp_path: Path) -> 
     run("correct", "fish", "HERON-2026", 2, "--site", "cove", "--why", "from the sheet")
     life = [one["what"] for one in document(run, "history", "ship-1")["life"]]
     for said in (
-        "packed for lab QUILL: 6 vials placed", "sent: 6 vials", "return.csv read: 8 rows, 3 with a result, 1 without,"
-        " 2 held", f"finding {stranger} decided: match {vials[2]}", "the reading of return.csv withdrawn: 7 results no"
+        "packed for lab QUILL: 6 vials placed", "sent 2026-06-01 00:00: 6 vials",
+        "return.csv read: 8 rows, 3 with a result, 1 without, 2 held",
+        f"finding {stranger} decided: match {vials[2]}", "the reading of return.csv withdrawn: 7 results no"
         " longer count", "closed",
     ):  # fmt: skip
         assert said in life, said
@@ -47,7 +48,7 @@ def test_the_life_of_a_shipment_and_of_a_survey(run: Runner, tmp_path: Path) -> 
     said = [one["what"] for one in survey["life"]]
     assert said[0] == "survey opened"
     assert "fish 2 corrected: site: (none) -> cove" in said
-    assert "shipment SHIP-1 sent: 6 vials" in said
+    assert "shipment SHIP-1 sent 2026-06-01 00:00: 6 vials" in said
     assert "Heron Lake" in survey["facts"][0]
     # shown in the order in which it happened
     for told in (survey, document(run, "history", "SHIP-1")):
