@@ -9,6 +9,7 @@ from typing import Any
 from conftest import Runner
 from office_support import an_office
 
+from geneticlog.rules.lab_return.drafts.return_counts import Counts
 from geneticlog.rules.vialcode import mint
 
 COUNTS = ["sent", "returned", "matched", "failed", "missing", "unexpected", "conflicting", "duplicate_rows"]
@@ -26,6 +27,17 @@ FINDING = [
     "decided_at",
     "why",
 ]
+
+
+def assert_it_adds_up(counts: Counts, n_rows: int) -> None:
+    """The identities of a return's counts, for a number of rows in force."""
+    parts = (counts.matched, counts.failed, counts.conflicting, counts.held, counts.rejected)
+    assert counts.returned == sum(parts)
+    assert counts.sent == counts.returned + counts.missing
+    assert n_rows == counts.returned + counts.duplicate_rows + counts.unexpected
+    assert 0 <= counts.clean_blanks <= min(counts.blanks, counts.matched)
+    assert counts.blanks <= counts.returned
+    assert min(counts.missing, counts.unexpected, counts.duplicate_rows, *parts) >= 0
 
 
 def document(run: Runner, *arguments: object) -> Any:
@@ -58,7 +70,7 @@ def typed(vial: str, k: int) -> tuple[object, ...]:
 
 def reconciled(run: Runner) -> tuple[dict[str, int], dict[str, dict[str, Any]]]:
     told = document(run, "reconcile", "SHIP-1")
-    assert list(told) == ["shipment", "counts", "findings"]
+    assert list(told) == ["shipment", "counts", "findings", "n_other_pair"]
     assert list(told["counts"]) == COUNTS + LATER
     for finding in told["findings"]:
         assert list(finding)[: len(FINDING)] == FINDING

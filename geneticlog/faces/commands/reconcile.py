@@ -46,7 +46,12 @@ def reconcile(desk: Desk, shipment: str, only_open: bool, out: Path | None, repl
         )
     if out is not None:
         write_list(reconciled, out, replace)
-    document = {"shipment": reconciled.shipment, "counts": reconciled.counts, "findings": reconciled.findings}
+    document = {
+        "shipment": reconciled.shipment,
+        "counts": reconciled.counts,
+        "findings": reconciled.findings,
+        "n_other_pair": reconciled.n_other_pair,
+    }
     desk.show(document, lambda: said_of_reconciling(reconciled, every))
 
 
@@ -99,6 +104,12 @@ def said_of_reconciling(reconciled: Reconciled, n_findings: int) -> None:
     )
     if counts.blanks:
         say_wrapped(f"  {blanks_in_words(counts)}", " " * 9)
+    if reconciled.n_other_pair:
+        say_wrapped(
+            f"  {reconciled.n_other_pair} of the {counts.matched} matched: for another pair of taxa than the numbers of"
+            " the lake are about; in none of these numbers",
+            " " * 9,
+        )
     n_open = sum(one.decision is None for one in reconciled.findings)
     if not n_findings:
         click.echo("No finding: everything reconciles.")

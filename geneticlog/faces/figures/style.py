@@ -247,11 +247,6 @@ def drawn_once(figure: Callable[P, Drawing]) -> Callable[P, Drawing]:
     return kept
 
 
-def forget_drawings() -> None:
-    """Draw every figure anew from here on."""
-    _drawn.cache_clear()
-
-
 def inline(svg: str, alternative: str, label: str) -> str:
     """Return SVG to stand inside HTML: no XML heading, its text alternative first, width left to the page."""
     from html import escape

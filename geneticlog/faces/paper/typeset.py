@@ -14,7 +14,7 @@ from datetime import datetime
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any, Literal
+from typing import Any
 
 from geneticlog.errors import GeneticlogError, Refused
 from geneticlog.faces.paper.packed import packed
@@ -47,29 +47,15 @@ def set_paper(
         Refused with the template's own sentence where it refuses (``panic("...")``: something does not fit);
         PaperFault for a template that does not exist or cannot be set.
     """
-    return packed(_set(template, data, files, "pdf", None, at)[0])
-
-
-def set_pages(
-    template: str,
-    data: Mapping[str, Any],
-    *,
-    files: Mapping[str, bytes] | None = None,
-    kind: Literal["png", "svg"] = "png",
-    dpi: float = 144,
-) -> list[bytes]:
-    """Return the pages of a template as pictures, one each: PNG of a number of dots per inch, or SVG."""
-    return _set(template, data, files, kind, dpi if kind == "png" else None, None)
+    return packed(_set(template, data, files, at))
 
 
 def _set(
     template: str,
     data: Mapping[str, Any],
     files: Mapping[str, bytes] | None,
-    kind: str,
-    dpi: float | None,
     at: datetime | None,
-) -> list[bytes]:
+) -> bytes:
     import typst
 
     given = {path.name: path.read_bytes() for path in TEMPLATES.glob("*.typ")} | dict(files or {})
@@ -79,10 +65,10 @@ def _set(
     given["data.json"] = json.dumps(data, ensure_ascii=False, allow_nan=False).encode()
     typeset: Any = typst.compile
     try:
-        pages = typeset(given, font_paths=_fonts(), format=kind, ppi=dpi, timestamp=at)
+        pages: bytes = typeset(given, font_paths=_fonts(), format="pdf", timestamp=at)
     except typst.TypstError as fault:
         raise _in_plain_words(str(fault), template) from fault
-    return pages if isinstance(pages, list) else [pages]
+    return pages
 
 
 def _in_plain_words(fault: str, template: str) -> GeneticlogError:

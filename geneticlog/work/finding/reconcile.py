@@ -22,6 +22,7 @@ from geneticlog.work.finding.answered import (
 from geneticlog.work.finding.disagreeing_pairs import settle_pairs
 from geneticlog.work.finding.list_findings import FindingLine, finding_lines
 from geneticlog.work.finding.open_findings import Found, open_findings
+from geneticlog.work.result.in_the_numbers import n_vials_of_other_pairs
 from geneticlog.work.shipment.count_return import Returned, returned_of
 
 
@@ -40,6 +41,9 @@ class Reconciled:
     n_files: int
     n_new: int
     n_answered: int
+    n_other_pair: (
+        int  # of the matched: typed for another pair of taxa than the numbers of their lake are about
+    )
 
 
 def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
@@ -66,6 +70,7 @@ def reconcile(session: Session, code: str, *, stamp: Stamp) -> Reconciled:
         n_files=returned.n_files,
         n_new=n_new,
         n_answered=n_answered,
+        n_other_pair=n_vials_of_other_pairs(session, shipment.id),
     )
 
 

@@ -17,7 +17,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.taxa import DEFAULT_PAIR, Pair, main_pair
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
-from geneticlog.store.tables import Fish, Panel, Result, Survey
+from geneticlog.store.tables import Fish, Panel, Result, ShipmentPosition, Survey, Vial
 
 
 def usable() -> ColumnElement[bool]:
@@ -137,6 +137,30 @@ def panels_of_several_pairs(session: Session) -> bool:
     """Whether the panels known here are of more than one pair of taxa; else every result is of the one pair."""
     pairs_of_panels = select(Panel.taxon, Panel.other_taxon).distinct().limit(2)
     return len(session.execute(pairs_of_panels).all()) > 1
+
+
+def n_vials_of_other_pairs(session: Session, shipment_id: int) -> int:
+    """Return how many vials of a shipment have a result that could count, but for another pair of taxa than the numbers
+    of their fish's lake and species are about: it is in none of them.
+    """
+    if not panels_of_several_pairs(session):
+        return 0
+    typed = (
+        select(Vial.id)
+        .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
+        .join(Result, Result.vial_id == Vial.id)
+        .join(Fish, Fish.id == Vial.fish_id)
+        .join(Survey, Survey.id == Fish.survey_id)
+        .where(ShipmentPosition.shipment_id == shipment_id, usable(), of_its_species())
+    )
+    of_lakes = session.execute(typed.with_only_columns(Survey.lake_id, Survey.species).distinct()).all()
+    pairs = pairs_of_lakes(session, Survey.lake_id.in_({lake_id for lake_id, _ in of_lakes}))
+    n = 0
+    for lake_id, species in of_lakes:
+        here = and_(Survey.lake_id == lake_id, Survey.species == species)
+        others = typed.where(here, ~of_pair(pairs.of(lake_id, species)))
+        n += session.scalar(others.with_only_columns(func.count(Vial.id.distinct()))) or 0
+    return n
 
 
 def n_of_other_pairs(session: Session, survey: Survey, pair: Pair) -> int:

@@ -14,7 +14,7 @@ from sqlalchemy.orm import Session
 from geneticlog.faces.app import progress as module
 from geneticlog.faces.app.desk import Desk
 from geneticlog.faces.app.options import PAPERS
-from geneticlog.faces.app.progress import Bar, progress, step
+from geneticlog.faces.app.progress import Bar, progress, step, unwatched
 from geneticlog.faces.report.files import lake_contents
 from geneticlog.rules.stamp import Stamp
 from geneticlog.work.portfolio.gather import gather_portfolio
@@ -42,24 +42,14 @@ def test_a_bar_whose_count_is_done_moves_on_without_an_end(
 
 
 def test_a_check_and_a_copy_count_their_rows_and_a_pipe_shows_nothing(
-    run_on_sqlite: Runner, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    run_on_sqlite: Runner, tmp_path: Path
 ) -> None:
     run_on_sqlite("lake", "add", "HERON", "Heron Lake (invented)")
     steps: list[tuple[str, int, int]] = []
 
-    class Seen(Bar):
-        def __init__(self, what: str) -> None:
-            super().__init__(what)
-            steps.append((what, 0, 0))
-
-        def __call__(self, what: str, done: int, total: int) -> None:
-            super().__call__(what, done, total)
-            steps.append((what, done, total))
-
     assert run_on_sqlite("database", "check").stderr == ""
-    monkeypatch.setattr(module, "Bar", Seen)
-    with progress(Desk(), "quiet on a pipe"):
-        assert not steps
+    with progress(Desk(), "quiet on a pipe") as watch:
+        assert watch is unwatched
     from geneticlog.store.check import look_over
     from geneticlog.store.copying import copy_database
     from geneticlog.store.engine import database_url, open_engine

@@ -10,12 +10,13 @@ from xml.etree import ElementTree
 
 import pytest
 
+from geneticlog.faces.figures import style
 from geneticlog.faces.figures import style as figures
 from geneticlog.faces.figures.classes import CrossMark, _draw_cross, composition_figure, cross_figure
 from geneticlog.faces.figures.history import Dot, Series, history_figure
 from geneticlog.faces.figures.length import FishMark, LengthPanel, SizeBand, bin_edges, length_figure
 from geneticlog.faces.figures.sizes import SizeRow, sizes_figure
-from geneticlog.faces.figures.style import PAGE, PHONE, Drawing, FigureSize, drawn_at, forget_drawings, inline
+from geneticlog.faces.figures.style import PAGE, PHONE, Drawing, FigureSize, drawn_at, inline
 
 SVG = "{http://www.w3.org/2000/svg}"
 TAXA = {"taxon": "Florida", "other_taxon": "northern"}
@@ -54,7 +55,7 @@ FIGURES = {
 def test_a_figure_is_the_same_bytes_each_time_and_holds_no_date(name: str) -> None:
     first = FIGURES[name]()
     assert FIGURES[name]() is first  # a page, its paper and its files ask for the same figure
-    forget_drawings()
+    style._drawn.cache_clear()
     assert FIGURES[name]() == first
     assert first.name == name
     assert "<dc:date>" not in first.svg

@@ -16,7 +16,7 @@ from tests_support import database  # noqa: F401  (words and wiring: SQLite alon
 from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.vialcode import mint, printed
 from geneticlog.store.engine import database_url, one_transaction, open_engine
-from geneticlog.store.tables import Result, Survey
+from geneticlog.store.tables import Panel, Result, Survey, Vial
 from geneticlog.work.finding.open_finding import About, open_finding
 
 
@@ -46,6 +46,27 @@ def test_the_counts_of_a_messy_return(run: Runner, tmp_path: Path) -> None:
     assert again == (counts, findings)
     shown = run("reconcile", "SHIP-1").stdout
     assert "8 rows = 5 of returned vials + 2 beyond the first + 1 unexpected" in shown
+
+
+def test_matched_for_another_pair_of_taxa_is_said(run: Runner, tmp_path: Path) -> None:
+    vials = sent(run)
+    read(run, tmp_path, [typed(vial, 10 + k) for k, vial in enumerate(vials)])
+    words = "for another pair of taxa than the numbers of the lake are about"
+    assert document(run, "reconcile", "SHIP-1")["n_other_pair"] == 0
+    assert words not in " ".join(run("reconcile", "SHIP-1").stdout.split())
+    engine = open_engine(database_url(str(run.database)))
+    with one_transaction(engine) as session:
+        spotted = Panel(
+            code="SPOT", name="Spotted (invented)", n_loci=38, taxon="spotted", other_taxon="smallmouth"
+        )
+        session.add(spotted)
+        session.flush()
+        two = [vial.id for vial in session.scalars(select(Vial).where(Vial.code.in_(vials[:2])))]
+        session.execute(update(Result).where(Result.vial_id.in_(two)).values(panel_id=spotted.id))
+    engine.dispose()
+    shown = document(run, "reconcile", "SHIP-1")
+    assert (shown["counts"]["matched"], shown["n_other_pair"]) == (6, 2)
+    assert f"2 of the 6 matched: {words}" in " ".join(run("reconcile", "SHIP-1").stdout.split())
 
 
 def test_blanks_that_gave_nothing_are_clean_and_no_failures(run: Runner, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pypdfium2
 import pytest
 
 from geneticlog.errors import Refused
-from geneticlog.faces.paper.typeset import PaperFault, set_pages, set_paper
+from geneticlog.faces.paper.typeset import PaperFault, set_paper
 
 PAGE = b"""
 #import "house.typ": house
@@ -56,14 +56,6 @@ def test_the_moment_of_making_is_written_when_it_is_given() -> None:
     plain = b"#set document(date: auto)\nHello"
     made = set_paper("p.typ", {}, files={"p.typ": plain}, at=datetime(2026, 4, 12, 9, 30, tzinfo=UTC))
     assert "20260412093000" in pypdfium2.PdfDocument(io.BytesIO(made)).get_metadata_value("CreationDate")
-
-
-def test_pages_come_as_pictures() -> None:
-    files = {"page.typ": PAGE, "mark.svg": MARK}
-    assert set_pages("page.typ", {"title": "Lake"}, files=files)[0].startswith(b"\x89PNG")
-    assert set_pages("page.typ", {"title": "Lake"}, files=files, kind="svg")[0].startswith(b"<svg")
-    two = {"p.typ": b"one #pagebreak() two"}
-    assert [len(set_pages("p.typ", {}, files=two, kind=kind)) for kind in ("png", "svg")] == [2, 2]
 
 
 def test_what_a_template_refuses_is_refused_in_its_words() -> None:

@@ -37,7 +37,7 @@ from statsmodels.stats.multitest import multipletests
 from statsmodels.stats.proportion import proportion_confint
 from tests_support import database  # noqa: F401  (the words and files of a report: SQLite alone)
 
-from geneticlog.faces.figures.style import forget_drawings
+from geneticlog.faces.figures import style
 from geneticlog.store.engine import database_url, open_engine
 from geneticlog.store.tables import Finding
 
@@ -466,7 +466,7 @@ def test_the_same_data_have_the_same_fingerprint_and_figures(
 ) -> None:
     a_lake(session)
     first, told = written(run, tmp_path / "a")
-    forget_drawings()
+    style._drawn.cache_clear()
     second, again = written(run, tmp_path / "b")
     assert told["fingerprint"] == again["fingerprint"]
     for path in first.glob("*.png"):

@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import replace
 
 import pytest
+from reconcile_support import assert_it_adds_up
 from return_support import MOMENT, a_shipment, csv_file
 from sqlalchemy import select
 from sqlalchemy.orm import Session
@@ -49,7 +50,7 @@ def check(session: Session) -> None:
     session.expire_all()
     for shipment in session.scalars(select(Shipment)):
         returned = returned_of(session, shipment)
-        assert returned.counts.adds_up(len(returned.rows))
+        assert_it_adds_up(returned.counts, len(returned.rows))
     current = Counter(session.scalars(select(Result.vial_id).where(Result.standing == "current")))
     assert all(n == 1 for n in current.values()), "two results of a vial count"
     for result in session.scalars(select(Result)):

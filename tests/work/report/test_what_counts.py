@@ -38,6 +38,7 @@ from geneticlog.work.report.facts import LakeFacts, SurveyFacts
 from geneticlog.work.report.gather import gather_lake
 from geneticlog.work.report.kept_reports import bases_of
 from geneticlog.work.result.counted_result import settle
+from geneticlog.work.result.in_the_numbers import n_vials_of_other_pairs
 from geneticlog.work.shipment.owed_fish import resample_list
 
 # code -> the two taxa; None: the lab named no panel
@@ -467,6 +468,17 @@ def check_what_is_owed(
                 sent[f"S{at}#{number}"] = any(vial.shipment in LEFT for vial in fish.vials)
                 never_sent[f"S{at}#{number}"] = bool(fish.vials) and not fish.in_hand
     shipments = list(session.scalars(select(Shipment)))
+    for shipment in shipments:
+        of_others = 0
+        for at, one in enumerate(described):
+            pair = pairs.get(one.species, USUAL)
+            of_others += sum(
+                vial.usable and PANELS[vial.panel] not in (None, pair)
+                for fish in one.fish
+                for vial in fish.vials
+                if fish.of_species and f"S{at}-{vial.shipment}".upper() == shipment.code
+            )
+        assert n_vials_of_other_pairs(session, shipment.id) == of_others
     for asked, expect in ((False, +sent), (True, sent + never_sent)):
         owed = resample_list(session, shipments, with_never_sent=asked)
         assert Counter(fish for lost in owed for fish in lost.fish) == expect

@@ -51,18 +51,6 @@ class Counts:
     held: int = 0
     rejected: int = 0
 
-    def adds_up(self, n_rows: int) -> bool:
-        """Return whether the three identities hold for this number of rows in force."""
-        parts = (self.matched, self.failed, self.conflicting, self.held, self.rejected)
-        return (
-            self.returned == sum(parts)
-            and self.sent == self.returned + self.missing
-            and n_rows == self.returned + self.duplicate_rows + self.unexpected
-            and 0 <= self.clean_blanks <= min(self.blanks, self.matched)
-            and self.blanks <= self.returned
-            and min(self.missing, self.unexpected, self.duplicate_rows, *parts) >= 0
-        )
-
 
 def standing_of(results: Iterable[Standing], outcomes: Iterable[Outcome] = ()) -> ReturnedAs:
     """Return what a returned vial comes to: matched, failed, conflicting, held or rejected.
