@@ -121,15 +121,15 @@ def test_a_mark_on_two_cells_of_a_row_is_one_reason_and_rows_without_a_sample_ha
     ("names", "kept", "items", "answers"),
     [
         ((("file", "return.csv"), ("sheet", "Results")), PLAIN, [], []),
-        ((("file", "draft.csv"),), PLAIN, [("file", "draft.csv", ASKED)], [["file draft.csv"]]),
+        ((("file", "draft.csv"),), PLAIN, [("file", "draft.csv", ASKED)], [both("file draft.csv")]),
         ((("file", "old.csv"),), PLAIN, [], []),  # an old file is not taken back by its name
-        ((("sheet", "Old"),), PLAIN, [("sheet", "Old", ASKED)], [["sheet Old"]]),
-        ((("sheet", "Old"), ("sheet", "New")), PLAIN, [("sheet", "Old", ASKED)], [["sheet Old", "New"]]),
+        ((("sheet", "Old"),), PLAIN, [("sheet", "Old", ASKED)], [both("sheet Old")]),
+        ((("sheet", "Old"), ("sheet", "New")), PLAIN, [("sheet", "Old", ASKED)], [["New", *both("sheet Old")]]),
         ((("sheet", "Old"), ("sheet", "New"), ("sheet", "Newer")), PLAIN, [("sheet", "Old", ASKED)],
-         [["sheet Old"]]),
+         [both("sheet Old")]),
         ((("sheet", "Old"),), layout(sheets=("Old",)), [], []),  # a person chose it
         ((("file", "draft.csv"),), layout("file draft csv"), [("file", "draft.csv", HARMLESS)], []),
-        ((("sheet", "Northern bass"),), PLAIN, [("sheet", "Northern bass", ASKED)], [["sheet Northern bass"]]),
+        ((("sheet", "Northern bass"),), PLAIN, [("sheet", "Northern bass", ASKED)], [both("sheet Northern bass")]),
         ((("sheet", "Northern and Florida"),), PLAIN, [], []),
         ((("file", "northern.csv"),), PLAIN, [], []),
     ],

@@ -127,7 +127,7 @@ def with_lines(lines: dict[int, str], **kept: Any) -> Any:
         (20, "two were swapped", {}, "asked", ["two were swapped"] * 2),
         (20, "two were swapped", {"harmless": frozenset({"two were swapped"})}, "harmless", None),
         (20, "two were swapped", {"against": frozenset({"two were swapped"})}, "held", None),
-        (20, "northern alleles", {}, "asked", ["northern alleles", "northern alleles", "northern"]),
+        (20, "northern alleles", {}, "asked", ["northern", "northern alleles", "northern alleles"]),
         (20, "northern alleles", {"taxon_of_q": "Florida"}, "asked", ["northern alleles"] * 2),
         (20, "northern alleles", {"taxon_of_q": "northern"}, "used", None),
         (20, "two were swapped", {"taxon_of_q": "northern"}, "asked", ["two were swapped"] * 2),

@@ -114,7 +114,10 @@ def test_the_unit_of_a_column(
 
 def test_only_whole_numbers_can_be_chosen_as_counts() -> None:
     assert unit_of([written(text) for text in ("3", "10", "40")]).choices == (PERCENT, FRACTION, COUNT)
-    assert unit_of([written(text) for text in ("0.7", "0.71", "0")]).choices == (PERCENT, FRACTION)
+    assert unit_of([written(text) for text in ("0.7", "0.71", "0")]).choices == (FRACTION, PERCENT)
+    assert (
+        unit_of([written(text) for text in ("3", "10", "40")], heading="Florida (of 76)").choices[0] == COUNT
+    )
     assert unit_of([written(text) for text in ("0", "1")], heading="number of alleles").choices == (
         PERCENT,
         FRACTION,

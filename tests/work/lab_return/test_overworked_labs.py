@@ -1353,7 +1353,9 @@ def test_a_sheet_of_old_values_is_answered_by_the_other_sheet(shipped: tuple[Ses
     session, codes = shipped
     make, _, _ = CASES["a sheet of old values of other vials"]
     file = LabFile(bytes(make(codes)), "return.xlsx")
-    with pytest.raises(GeneticlogError, match=r'--harmless "sheet OLD do not use" or --sheet Sheet'):
+    with pytest.raises(
+        GeneticlogError, match=r'--sheet Sheet or --hold "sheet OLD do not use" or --harmless'
+    ):
         read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
     session.rollback()
 

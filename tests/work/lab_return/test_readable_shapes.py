@@ -216,7 +216,7 @@ refused(
 refused(
     "a table below whose heading contradicts its numbers",
     lambda codes: [HEAD, *rows_of(codes, UPPER, f, loci), PERCENT_HEAD, *rows_of(codes, LOWER, f, loci)],
-    'say --unit "q@row 8=percent" or --unit "q@row 8=fraction"',
+    'say --unit "q@row 8=fraction" or --unit "q@row 8=percent"',
 )
 read(
     "a table below with remarks of its own",

@@ -101,7 +101,7 @@ def test_a_sheet_of_the_same_values_is_no_question_and_a_few_other_runs_are_no_s
 
 def test_a_sentence_in_the_row_of_the_heading_is_a_line() -> None:
     for text, answers in (
-        ("All values count the northern alleles", "--harmless"),
+        ("All values count the northern alleles", "--taxon northern"),
         ("void - do not use", "--hold"),
         ("DRAFT", "--hold"),
     ):

@@ -587,7 +587,7 @@ REFUSED = {
     "genotypes of an unsaid taxon": (counted_genotypes, "--counted Florida or --counted northern"),
     "a second table below": (
         lambda c: csv_file([*base(c)[:5], [], ["Vial", "Northern proportion", "H", "Loci"], *base(c)[5:]]),
-        "a second",
+        "northern shares turned round",
     ),
     "two sheets of results under other headings, of other vials": (
         book(two_sheets_of_other_headings),

@@ -34,6 +34,7 @@ from geneticlog.rules.lab_return.sheet.lines import (
     condemns,
     judge_line,
     other_unit_said,
+    says_the_other,
 )
 from geneticlog.rules.lab_return.sheet.reading import Column, Question, Reading, Row
 from geneticlog.rules.lab_return.sheet.unknown_lines import ABOVE, BELOW, answered, ask
@@ -129,11 +130,17 @@ def _lines(reading: Reading, put: Any) -> None:
         if verdict == ASKED:
             question = Question(
                 f"{where} says {text[:90]!r} ({why}): does it change what the values mean?",
-                (*answers_about(text, hold_first=condemns(text)), *_other_taxon(text, reading)),
+                _answers_to_line(text, reading),
             )
         put(Item("line", where, text, verdict, why), question)
     for key, lines in unknown.items():
         ask(reading, lines, key, put)
+
+
+def _answers_to_line(text: str, reading: Reading) -> tuple[tuple[str, str, str], ...]:
+    """The answers about a line, the likeliest first: that q counts the other taxon, where it says no more than that."""
+    turned, answers = _other_taxon(text, reading), answers_about(text, hold_first=condemns(text))
+    return (*turned, *answers[::-1]) if says_the_other(text, reading.layout.taxa) else (*answers, *turned)
 
 
 def _signature(reading: Reading) -> set[int]:

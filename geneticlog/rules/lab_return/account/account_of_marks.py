@@ -21,7 +21,7 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     put_answered,
     rows_in_words,
 )
-from geneticlog.rules.lab_return.sheet.lines import condemns, judge_in_summary, judge_line
+from geneticlog.rules.lab_return.sheet.lines import condemns, judge_in_summary, judge_line, says_the_other
 from geneticlog.rules.lab_return.sheet.reading import Question, Reading, Row, code_in, is_code
 from geneticlog.rules.lab_return.sheet.words_beside import AGAINST, GOOD, judge, speaks_against
 from geneticlog.rules.lab_return.words.headings import plain, taxa_named
@@ -149,9 +149,11 @@ def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
         if layout.changes_nothing(key):
             why = "a person or the lab's layout says that it changes nothing"
             put(Item("name", what, name, HARMLESS, why))
+        elif layout.casts_doubt(key):
+            put(Item("name", what, name, HELD, "a person says that it casts doubt on the values"))
         else:
             other = plain_ones if what == "sheet" and len(plain_ones) == 1 else []
-            choices = (("harmless", "", key), *(("sheet", "", sheet) for sheet in other))
+            choices = (*(("sheet", "", sheet) for sheet in other), *answers_about(key, hold_first=True))
             put(Item("name", what, name, ASKED, "its name may cast doubt"), Question(asks, choices))
 
 
@@ -182,7 +184,7 @@ def _comments(reading: Reading, marks: SheetMarks, put: Any) -> None:
         else:
             question = Question(
                 f"a comment in {where} says {text[:80]!r}: does it cast doubt on the value?",
-                answers_about(text, hold_first=condemns(text)),
+                answers_about(text, hold_first=condemns(text) or says_the_other(text, layout.taxa)),
             )
             put(Item("comment", where, text, ASKED, "not a known word"), question)
 

@@ -16,7 +16,13 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     SheetMarks,
     answers_about,
 )
-from geneticlog.rules.lab_return.sheet.lines import NOT_OF_A_LETTERHEAD, judge_in_summary, other_unit_said
+from geneticlog.rules.lab_return.sheet.lines import (
+    NOT_OF_A_LETTERHEAD,
+    condemns,
+    judge_in_summary,
+    other_unit_said,
+    says_the_other,
+)
 from geneticlog.rules.lab_return.sheet.reading import Column, Question, Reading
 from geneticlog.rules.lab_return.words.headings import plain, taxa_named
 from geneticlog.rules.lab_return.words.layout import Layout, column_letter
@@ -108,7 +114,9 @@ def _put(reading: Reading, where: str, text: str, doubt: str, put: Any) -> None:
         asks = f"{where} says {text[:90]!r} ({doubt}): does it change what the values mean?"
         asked = doubt == _OTHER_TAXON and not layout.taxon_of_q
         turned = (("taxon", "", layout.taxa.other_taxon),) if asked else ()
-        put(Item("caption", where, text, ASKED, doubt), Question(asks, (*answers_about(text), *turned)))
+        answers = answers_about(text, hold_first=condemns(text) or doubt == _OTHER_TAXON)
+        choices = (*turned, *answers) if says_the_other(text, layout.taxa) else (*answers, *turned)
+        put(Item("caption", where, text, ASKED, doubt), Question(asks, choices))
 
 
 _OTHER_TAXON = "it names the other taxon"

@@ -197,7 +197,12 @@ class _Numbers:
 
     @property
     def choices(self) -> tuple[str, ...]:
-        return tuple(unit for unit in (PERCENT, FRACTION, COUNT) if unit != COUNT or self.whole)
+        """The units that may be meant, the likeliest first: a fraction where no value is above 1, a count out of 76."""
+        ways = [unit for unit in (PERCENT, FRACTION, COUNT) if unit != COUNT or self.whole]
+        of_many = self.whole and re.search(r"\b(of|out of|n) ?=? ?\d", self.heading.casefold()) is not None
+        small = all(one.value <= 1 for one in self.filled) and any(not one.whole for one in self.filled)
+        likely = COUNT if of_many else FRACTION if small else ""
+        return tuple(sorted(ways, key=lambda unit: unit != likely))
 
     @property
     def largest(self) -> str:

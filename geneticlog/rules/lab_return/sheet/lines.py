@@ -259,7 +259,17 @@ def _takes_back(bare: str, taxa: Taxa) -> bool:
 def condemns(text: str) -> bool:
     """Return whether a line speaks against values: to call it harmless is the less likely answer."""
     words = plain(text)
+    if re.search(r"\b(failed|excluded|rejected|omitted)\b[^:=|]*[:=|]\s*\d+\W*$", text, re.IGNORECASE):
+        return False  # how many there are
     return _CONDEMNS.search(words) is not None or speaks_against(text)
+
+
+def says_the_other(text: str, taxa: Taxa) -> bool:
+    """Return whether a line says no more than that the shares are those of the other taxon's alleles."""
+    words = re.sub(r"[()\[\]:;,.?>*|#]", " ", plain(text.replace("=", " equals ").replace("/", " over ")))
+    first, other = taxa_named(plain(text), taxa)
+    own = {*taxa.other_taxon.casefold().split(), *(("nlmb", "nl") if taxa.are_florida_and_northern else ())}
+    return other and not first and all(word in _DEFINES or word in own for word in words.split())
 
 
 def says_total(text: str) -> bool:
