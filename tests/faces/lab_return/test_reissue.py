@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from conftest import Runner
 from reconcile_support import document, messy, of_kind, q, read, reconciled, sent, speaking, typed
+from tests_support import on_sqlite
 
 from geneticlog.rules.vialcode import mint
 
@@ -80,6 +81,7 @@ def test_more_digits_replace_without_a_question_and_keep_the_decision(run: Runne
         ("Florida share", "fraction", ("0.21", "0.07", "0.21"), 0),
     ],
 )
+@on_sqlite
 def test_a_count_is_exact_when_a_later_file_is_held_against_it(
     run: Runner, tmp_path: Path, heading: str, unit: str, again: tuple[str, ...], n_other: int
 ) -> None:
@@ -100,6 +102,7 @@ def test_a_count_is_exact_when_a_later_file_is_held_against_it(
         ("Loci", "38", "held"),  # nothing new: what is held stays so
     ],
 )
+@on_sqlite
 def test_leaving_out_the_column_of_remarks_takes_no_doubt_back(
     run: Runner, tmp_path: Path, heading: str, beside: str, expected: str
 ) -> None:
@@ -141,6 +144,7 @@ def test_a_later_file_that_doubts_the_value_that_counts_holds_it(
 
 
 @pytest.mark.parametrize("decision", ["", "accept", "reject"])
+@on_sqlite
 def test_a_later_file_that_doubts_another_value_says_what_counts_meanwhile(
     run: Runner, tmp_path: Path, decision: str
 ) -> None:
