@@ -16,6 +16,7 @@ from sqlalchemy.dialects.postgresql.psycopg import PGDialect_psycopg
 
 OWN = "test_"  # what the names of databases begin with that belong to one test
 IDLE: dict[tuple[int, str], Any] = {}
+ENDED: set[str] = set()  # databases whose tests are over: an engine that is thrown away later closes its own
 _connect, _close = PGDialect_psycopg.connect, PGDialect_psycopg.do_close
 
 
@@ -34,8 +35,8 @@ def _kept_or_new(self: PGDialect_psycopg, *arguments: Any, **named: Any) -> Any:
 
 def _keep_or_close(self: PGDialect_psycopg, connection: Any) -> None:
     idle = not connection.closed and connection.info.transaction_status == TransactionStatus.IDLE
-    own = idle and not connection.autocommit and connection.info.dbname.startswith(OWN)
-    if own and _key(connection) not in IDLE:
+    name = connection.info.dbname if idle and not connection.autocommit else ""
+    if name.startswith(OWN) and name not in ENDED and _key(connection) not in IDLE:
         IDLE[_key(connection)] = connection
     else:
         _close(self, connection)
@@ -48,6 +49,7 @@ def keep_connections() -> None:
 
 
 def let_go(database: str) -> None:
-    """Close the connection that is kept of a database."""
+    """Close the connection that is kept of a database, and keep none of it from here on."""
+    ENDED.add(database)
     if (kept := IDLE.pop((os.getpid(), database), None)) is not None:
         kept.close()
