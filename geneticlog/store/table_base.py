@@ -5,8 +5,10 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from sqlalchemy import Connection, MetaData, Text, event
+from sqlalchemy import MetaData, Text
+from sqlalchemy.ext.compiler import compiles
 from sqlalchemy.orm import DeclarativeBase
+from sqlalchemy.schema import CreateIndex
 
 from geneticlog.store.columns import (
     JsonText,
@@ -40,16 +42,13 @@ class Table(DeclarativeBase):
     type_annotation_map = {datetime: UtcInstant(), str: Text()}  # noqa: RUF012 - SQLAlchemy reads it from the class
 
 
-@event.listens_for(Table.metadata, "before_create")
-def same_conditions_on_postgresql(metadata: MetaData, connection: Connection, **_: Any) -> None:
-    """Give each index of only some rows its condition on PostgreSQL, too: that of SQLite, by which tables name it.
+@compiles(CreateIndex, "postgresql")
+def with_its_condition(create: CreateIndex, compiler: Any, **more: Any) -> str:
+    """Give an index of only some rows its condition on PostgreSQL, too: that of SQLite, by which tables name it.
 
-    Named there for both, it would load all of SQLAlchemy's PostgreSQL with every command on a SQLite file.
+    Named in a table for both, it would load all of SQLAlchemy's PostgreSQL with every command on a SQLite file.
     """
-    if connection.dialect.name != "postgresql":
-        return
-    for table in metadata.tables.values():
-        for index in table.indexes:
-            where = index.dialect_options["sqlite"]["where"]
-            if where is not None:
-                index.dialect_options["postgresql"]["where"] = where
+    where = create.element.dialect_options["sqlite"]["where"]
+    if where is not None:
+        create.element.dialect_options["postgresql"]["where"] = where
+    return str(compiler.visit_create_index(create, **more))
