@@ -90,7 +90,7 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.odd_shares": {
         "LEAST_ROWS": 10, "LEAST_ZERO": 2, "MOST_ZERO": 0.25, "GAP": 0.15, "LEAST_WIDTH": 0.3,
         "LEAST_ALIKE": 12, "MOST_ALIKE": 0.1, "PURE": 0.05, "F1_LEAST": 0.9, "LEAST_WHOLE": 40,
-        "LEAST_SINGLE": 3,
+        "LEAST_SINGLE": 3, "LEAST_FROM_TEN": 30,
     },
     "rules.lab_return.doubts_of_files.of_another_shipment": {
         "LEAST_SET": 8, "MOST_VALUES": 1_000, "N_WAYS": 8,
@@ -170,7 +170,9 @@ CHOSEN = {
     "rules.lab_return.drafts.longer_codes": {"FEWEST": 3, "MOST_PARTS": 4, "MOST_ASKED": 0.5},
     "rules.lab_return.drafts.recounted": {"LEAST_STEP": 1e-6},
     "rules.lab_return.drafts.same_result": {"USUAL": 0.5, "LEAST_WRITTEN": 4},
-    "rules.lab_return.drafts.unit_in_doubt": {"LEAST_IMPOSSIBLE": 2, "MANY_IMPOSSIBLE": 0.25},
+    "rules.lab_return.drafts.unit_in_doubt": {
+        "MOST_OF_AN_INDEX": 2.0, "LEAST_IMPOSSIBLE": 2, "MANY_IMPOSSIBLE": 0.25,
+    },
     "rules.lab_return.sheet.heading_rows": {"FEWEST_ABOVE": 3, "SURE": 4, "SEARCHED": 100},
     "rules.lab_return.sheet.reading": {"SHORTEST": 9},
     "rules.lab_return.sheet.sample_rows": {"MOST_LETTERS": 200, "LOOKED_AT": 50, "MOST_WORDS": 3},

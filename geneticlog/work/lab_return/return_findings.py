@@ -51,7 +51,7 @@ def findings_of(
         which sheet a row is of, where several are read as one.
     """
     findings: list[Found] = []
-    gathered: dict[FindingKind, Found] = {}
+    gathered: dict[tuple[FindingKind, str], Found] = {}
     unreadable = sum(
         noted.kind == FindingKind.UNREADABLE_CODE for each in placed for noted in each.draft.noted
     )
@@ -111,7 +111,7 @@ def _is_told(kind: FindingKind, each: PlacedRow, rule_set: RuleSet) -> bool:
 
 def _note(
     findings: list[Found],
-    gathered: dict[FindingKind, Found],
+    gathered: dict[tuple[FindingKind, str], Found],
     kind: FindingKind,
     facts: Mapping[str, object],
     each: PlacedRow,
@@ -167,9 +167,14 @@ def result_values(draft: Draft) -> dict[str, object]:
 
 
 def _gather(
-    gathered: dict[FindingKind, Found], kind: FindingKind, row: int, facts: dict[str, object]
+    gathered: dict[tuple[FindingKind, str], Found], kind: FindingKind, row: int, facts: dict[str, object]
 ) -> None:
-    if kind in gathered:
-        gathered[kind].rows.append(row)
-    else:
-        gathered[kind] = Found(kind, facts, [row])
+    """Add a row to the finding of its kind; copies of different blocks have one each, doubts of a file are one."""
+    key = kind, str(facts["how"]) if kind == FindingKind.COPIED_DOWN else ""
+    if key not in gathered:
+        gathered[key] = Found(kind, facts, [row])
+        return
+    gathered[key].rows += [] if row in gathered[key].rows[-1:] else [row]
+    before, also = (str(one.get("said", "")) for one in (gathered[key].facts, facts))
+    if also not in before:
+        gathered[key].facts["said"] = f"{before}; {also}"

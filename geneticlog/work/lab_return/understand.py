@@ -130,7 +130,6 @@ from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome
 from geneticlog.store.sheets import EMPTY, Sheet, read_sheets
 from geneticlog.work.lab_return.known_before.expected import Expected
-from geneticlog.work.lab_return.known_before.like_before import unlike_before
 from geneticlog.work.lab_return.sheets.by_well import (
     in_order_with_wells,
     note_other_wells,
@@ -470,12 +469,17 @@ def _test_numbers(
             )
         elif layout.casts_doubt(key):
             items.append(Item("numbers", "the whole file", key, HELD, f"{words}; they wait for a decision"))
-            note_whole_file(drafts, [f"the whole file: {words}"])
+            note_whole_file(drafts, [f"the whole file: {_what_is_seen(words)}"])
         else:
             question = _question_of_numbers(key, words, reading)
             questions.append(question)
             items.append(Item("numbers", "the whole file", key, ASKED, words, question.options))
     return Account(tuple(items)), questions
+
+
+def _what_is_seen(words: str) -> str:
+    """What a question says is seen, without what it asks behind the last colon."""
+    return words.rsplit(": ", 1)[0]
 
 
 def _tests_of(
@@ -520,7 +524,7 @@ def _tests_of(
         EARLY: entered_late,
         SHORT_ROWS: longer_heading(reading, sheet.rows) if sheet.separator and as_laid_out else "",
         EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
-        UNLIKE: unlike_before(ours, expected.before) if expected.before is not None else "",
+        UNLIKE: expected.unlike_before(ours),
     }
     return [
         (NOT_WHOLE, whole.fails, whole.words),
@@ -539,7 +543,11 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     right, hold = answers_about(key)
     if key not in (NOT_WHOLE, UNLIKE, BELOW_ONE):
         # what a person said of the taxon is no answer again
-        turned = key == REFERENCES and not reading.layout.taxon_of_q
+        turned = (
+            key == REFERENCES
+            and not reading.layout.taxon_of_q
+            and reading.column(ColumnRole.OTHER_Q) is None  # else that one is turned round, too
+        )
         other = (("taxon", "", reading.layout.taxa.other_taxon),) if turned else ()
         first = (hold, right) if key in _HOLD_FIRST else (right, hold)
         return Question(words, (*other, *first) if key == REFERENCES else (*first, *other))
@@ -547,7 +555,8 @@ def _question_of_numbers(key: str, words: str, reading: Reading) -> Question:
     answered = ColumnRole.Q in reading.layout.units  # then the other unit is no answer again
     units = [("unit", "q", one) for one in ("percent", "fraction") if q and one != q.unit and not answered]
     text = f"{f'in {q.unit}, ' if q and q.unit else ''}{words}: is it another unit, other loci or another column?"
-    return Question(text, (right, hold, *units))
+    first = (right, hold) if key == NOT_WHOLE else (hold, right)
+    return Question(text, (*first, *units))
 
 
 def refuse_without_samples(reading: Reading) -> None:

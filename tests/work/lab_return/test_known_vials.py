@@ -23,6 +23,8 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.engine import open_engine
 from geneticlog.store.tables import Finding, Result, ShipmentPosition, Vial
 from geneticlog.work.events import find_shipment
+from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.known_before.like_before import Before
 from geneticlog.work.lab_return.read_return import LabFile, read_return
 from geneticlog.work.result.panel_error import panel_errors, say_known
 
@@ -249,3 +251,26 @@ def test_a_table_whose_fish_lie_as_far_on_the_other_side_is_asked_about(turned: 
     words = turned_tables(tables, {draft.row: 7 for draft in drafts})
     assert bool(words) == asked
     assert not turned_tables(tables, {draft.row: 7 + (draft.row > 13) for draft in drafts})  # two waters
+
+
+def test_doubts_about_a_whole_file_are_one_finding_that_names_each_row_once(
+    shipped: tuple[Session, list[str]],
+) -> None:
+    session, codes = shipped
+    turned = shares(codes, [1 - q for q in SHARES])
+    held = frozenset({"reference fish", "two sheets were exchanged"})
+    read(session, [*turned, ["Two sheets were exchanged"]], Layout(against=held))
+    (text,) = session.scalars(select(Finding.text).where(Finding.kind == "file_in_doubt"))
+    assert text.startswith("Rows 2 to 13: ")
+    assert "have the share of the other taxon" in text
+    assert "does the column count" not in text  # what is asked is no part of what is seen
+    assert "Two sheets were exchanged" in text
+
+
+def test_two_shipments_of_one_file_are_each_held_against_their_own_waters() -> None:
+    drafts = [Draft(n, "", f"V{n}", q=0.2 if n < 20 else 0.7) for n in range(40)]
+    codes = [frozenset(f"V{n}" for n in part) for part in (range(20), range(20, 40))]
+    low, high = Before(40, 0.0, 0.3), Before(40, 0.6, 0.9)
+    assert not Expected(befores=((codes[0], low), (codes[1], high))).unlike_before(drafts)
+    exchanged = Expected(befores=((codes[0], high), (codes[1], low))).unlike_before(drafts)
+    assert exchanged.startswith("20 of 20 shares are outside what this lab and panel gave")

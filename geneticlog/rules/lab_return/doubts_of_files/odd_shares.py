@@ -15,10 +15,8 @@ LEAST_ROWS, LEAST_ZERO, MOST_ZERO = (
 GAP, LEAST_WIDTH = 0.15, 0.3  # from 0 to the next share, and from there to the highest
 LEAST_ALIKE, MOST_ALIKE, PURE = 12, 0.1, 0.05  # fish, and their variance in parts of the binomial one
 F1_LEAST = 0.9  # heterozygosity of a first cross, with some room
-LEAST_WHOLE, LEAST_SINGLE = (
-    40,
-    3,
-)  # whole percents, none of which is a ten in one of 70 files by chance; those below 10
+LEAST_WHOLE, LEAST_SINGLE = 40, 3  # whole percents; those below 10
+LEAST_FROM_TEN = 30  # the others, none of which is a ten in one of 25 such files by chance
 
 
 def zeros_apart(drafts: Sequence[Draft]) -> str:
@@ -90,6 +88,7 @@ def no_tens(drafts: Sequence[Draft]) -> str:
     if (
         not whole
         or len(percents) < LEAST_WHOLE
+        or len(percents) - below_ten < LEAST_FROM_TEN
         or below_ten < LEAST_SINGLE
         or any(one % 10 == 0 for one in percents)
     ):

@@ -11,6 +11,7 @@ from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.reading import Reading, Row
 from geneticlog.rules.lab_return.words.roles import ColumnRole
 
+MOST_OF_AN_INDEX = 2.0  # alleles of a locus: where no number is above, none of them is a percent
 LEAST_IMPOSSIBLE, MANY_IMPOSSIBLE = 2, 0.25  # shares outside what is possible, and their part of a column
 
 
@@ -35,7 +36,8 @@ def note_unit_in_doubt(drafts: Sequence[Draft], reading: Reading, rows: Sequence
         if draft.row in doubted:
             facts = {"column": column.heading or column.letter, "unit": column.unit, "other": other}
             draft.note(FindingKind.UNIT_IN_DOUBT, **facts, written=numbers[draft.row].plain)
-    if len(doubted) >= LEAST_IMPOSSIBLE and len(doubted) >= MANY_IMPOSSIBLE * len(numbers):
+    largest = max((one.value for one in numbers.values()), default=0.0)
+    if len(doubted) >= MANY_IMPOSSIBLE * len(numbers) and largest <= MOST_OF_AN_INDEX and len(doubted) > 1:
         words = (
             f"{len(doubted)} of {len(numbers)} values of its column may be {other}s, and not {column.unit}s"
         )

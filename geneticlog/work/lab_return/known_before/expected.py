@@ -32,7 +32,7 @@ from geneticlog.store.tables import (
 from geneticlog.work.catalogue.rule_sets import rule_set_in_force
 from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.known_before.given_elsewhere import given_elsewhere
-from geneticlog.work.lab_return.known_before.like_before import Before, given_before
+from geneticlog.work.lab_return.known_before.like_before import Before, given_before, unlike_before
 from geneticlog.work.lab_return.known_before.returned_vials import Sent, sent_vials
 
 Places = Mapping[tuple[int, str], str]  # container number and position, as A01 -> vial code
@@ -62,6 +62,9 @@ class Expected:
     filling: tuple[str, str] = ("loose", "by_column")
     said_before: Mapping[str, float] = field(default_factory=dict)
     elsewhere: Elsewhere = field(default_factory=dict)
+    befores: tuple[
+        tuple[frozenset[str], Before], ...
+    ] = ()  # of several shipments: the codes of each, and ``before``
 
     def in_order(self) -> list[str]:
         """Return the codes of the vials in the order in which we filled the plates, or of our list."""
@@ -73,6 +76,22 @@ class Expected:
             if one.position
         }
         return sorted(at, key=at.__getitem__)
+
+    def unlike_before(self, drafts: Sequence[Draft]) -> str:
+        """Return in words that the shares of a shipment are unlike those that its lab gave before, or ""."""
+        if self.before is None and not self.befores:
+            return ""
+        every = self.befores or (
+            (frozenset(self.sent or (draft.code or "" for draft in drafts)), self.before),
+        )
+        return next(
+            (
+                words
+                for codes, before in every
+                if before and (words := unlike_before([one for one in drafts if one.code in codes], before))
+            ),
+            "",
+        )
 
     def known(self, drafts: Sequence[Draft], what: str) -> dict[int, Any]:
         """Return by row what is known of the fish or its vial: a field of ``Sent``, or ``list_number`` of our list."""
@@ -153,7 +172,9 @@ def all_together(each: Mapping[str, Expected]) -> Expected:
     """Return what is known of the first shipment with the vials of all, for a look at the whole file."""
     first, *_ = each.values()
     return replace(
-        first, sent={code: vial for one in each.values() for code, vial in (one.sent or {}).items()}
+        first,
+        sent={code: vial for one in each.values() for code, vial in (one.sent or {}).items()},
+        befores=tuple((frozenset(one.sent or ()), one.before) for one in each.values() if one.before),
     )
 
 
