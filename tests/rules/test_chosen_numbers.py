@@ -68,12 +68,14 @@ CHOSEN = {
     },
     "rules.lab_return.columns.whose_share": {"LEAST_AGREEING": 2, "LEAST_AGAINST": 2, "MOST_AGAINST": 0.1},
     "rules.lab_return.doubts_of_files.changed_copies": {
-        "BY_CHANCE": 0.0001, "FINEST": 6, "MOST_ROWS": 20_000, "LEAST_STEPS": 3,
+        "BY_CHANCE": 0.0001, "FINEST": 6, "MOST_ROWS": 5_000, "LEAST_STEPS": 3,
     },
     "rules.lab_return.doubts_of_files.class_probabilities": {
         "LEAST_ROWS": 4, "LEAST_SHARE": 0.9, "MARGIN": 0.015,
     },
-    "rules.lab_return.doubts_of_files.controls_against": {"LEAST_AGAINST": 3, "LEAST_KINDS": 2},
+    "rules.lab_return.doubts_of_files.controls_against": {
+        "LEAST_AGAINST": 3, "LEAST_KINDS": 2, "LEAST_PART": 0.2,
+    },
     "rules.lab_return.doubts_of_files.copied_down": {
         "LEAST_ALIKE": 5, "LEAST_STEPS": 6, "LEAST_BLOCK": 4, "LEAST_PAIRS": 2,
         "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS": 5,

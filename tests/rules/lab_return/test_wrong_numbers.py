@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from geneticlog.rules.lab_return.account.other_jobs import Job
 from geneticlog.rules.lab_return.account.other_lakes import lakes_by_name, line_of_other_lake
 from geneticlog.rules.lab_return.columns.read_columns import read_columns
 from geneticlog.rules.lab_return.columns.texts_against import texts_against
@@ -129,6 +130,8 @@ def test_a_block_that_is_what_the_rows_above_leave_of_one() -> None:
     drafts = [Draft(i, f"V{i}", None, q=1 - q if i > 26 else q) for i, q in enumerate(shares)]
     assert "from it on" in turned_from_a_row(drafts, dict.fromkeys(range(40), 1))
     assert not turned_from_a_row(drafts, {i: 1 + (i > 26) for i in range(40)})  # of two waters
+    pure = [Draft(i, f"V{i}", None, q=float(i > 20)) for i in range(40)]
+    assert not turned_from_a_row(pure, dict.fromkeys(range(40), 1))  # one taxon listed after the other
     drafts.sort(key=lambda draft: draft.q or 0.0)
     assert not turned_from_a_row(drafts, dict.fromkeys(range(40), 1))
 
@@ -157,6 +160,15 @@ def test_a_line_with_the_water_and_an_earlier_year() -> None:
         "Heron Pond 2027",
     ):
         assert not line_of_other_lake(line, lakes)
+
+
+def test_a_text_that_names_another_survey() -> None:
+    job = Job(
+        surveys=frozenset({"HER-2026"}), other_surveys=frozenset({"HER-2023", "OSP-2026", "2023", "pond"})
+    )
+    assert job.doubt_in("results HER-2023 final") == "names another survey than that of these fish"
+    for text in ("results HER-2026", "HER-2026 and HER-2023", "SHER-2023", "2023 pond", "results"):
+        assert not job.doubt_in(text)
 
 
 def swarm(rng: random.Random, n: int = 40, p: float = 0.25, digits: int = 4) -> list[float]:

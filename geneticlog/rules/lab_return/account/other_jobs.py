@@ -33,6 +33,7 @@ _COLLECTED = re.compile(
 _SHIPMENT = re.compile(r"\b(shipment|submission|consignment|order|job)\b")
 DAYS_ROOM, DAYS_APART, DAYS_ODD = 2, 30, 180
 MOST_OTHER_DAYS, LEAST_DATED = 0.25, 4  # of the rows with a day
+SHORTEST_CODE = 6  # of a survey, with letters and digits, that says nothing else
 LEAST_LOCI = 5  # a smaller number beside the word panel is a version
 
 
@@ -43,6 +44,8 @@ class Job:
 
     together
         codes of further shipments that the same file is about; they are among no others.
+    surveys, other_surveys
+        codes of the surveys of its fish, and of all others of the office.
     """
 
     shipment: str = ""
@@ -52,12 +55,16 @@ class Job:
     caught_from: date | None = None
     sent_on: date | None = None
     together: frozenset[str] = frozenset()
+    surveys: frozenset[str] = frozenset()
+    other_surveys: frozenset[str] = frozenset()
 
     def doubt_in(self, text: str) -> str:
         """Return what a line says that is not of this job, in words, or the empty text."""
         plain_text = text.casefold()
         if self.another_shipment(plain_text):
             return "names another shipment than that of these vials"
+        if self.another_survey(plain_text):
+            return "names another survey than that of these fish"
         if self._another_panel(text):
             return f"names another panel than that of these vials, which has {self.panel_loci} loci"
         return f"gives a date {early}" if (early := self.too_early(text)) else ""
@@ -86,6 +93,18 @@ class Job:
         known = [re.escape(code.casefold()) for code in self.others if len(code) >= 4]
         shapes = [*known, shape] if re.search(r"\d", own) else known
         return any(re.search(_word(one), plain_text) for one in shapes)
+
+    def another_survey(self, plain_text: str) -> bool:
+        """Whether a text in lower case names a survey of ours that the fish are not of, and none that they are of."""
+
+        def named(codes: frozenset[str]) -> bool:
+            return any(
+                re.search(_word(re.escape(code.casefold())), plain_text)
+                for code in codes
+                if len(code) >= SHORTEST_CODE and re.search(r"[^\W\d_]", code) and re.search(r"\d", code)
+            )
+
+        return named(self.other_surveys) and not named(self.surveys)
 
     def _another_panel(self, text: str) -> bool:
         plain_text = plain(text)

@@ -11,7 +11,7 @@ from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sort
 
 BY_CHANCE = 0.0001  # files with such a block by chance, for each way; neighbouring steps share a value
 FINEST = 6  # digits to which two steps are the same
-MOST_ROWS = 20_000  # of a file; a longer one was put together by a program
+MOST_ROWS = 5_000  # of a file; a longer one was put together by a program
 LEAST_STEPS = 3  # different ones in a block: a series of one step is another pattern
 
 
@@ -63,9 +63,9 @@ def changed_copies(
 def _telling(
     i: int, values: Sequence[float], places: Sequence[int], mixed: Set[int], width: int
 ) -> float | None:
-    """The share, or the step to the next one, where it is evidence: pure fish and steps of nothing are none."""
+    """The share, or the step to the next one, where it is evidence: pure fish, and steps between them, are none."""
     at = range(i, i + width)
-    if any(places[k] not in mixed for k in at) or (width > 1 and values[i] == values[i + 1]):
+    if all(places[k] not in mixed for k in at) or (width > 1 and values[i] == values[i + 1]):
         return None
     return values[i] if width == 1 else round(values[i + 1] - values[i], FINEST)
 

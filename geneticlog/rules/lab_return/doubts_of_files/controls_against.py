@@ -20,6 +20,7 @@ LEAST_AGAINST, LEAST_KINDS = (
     3,
     2,
 )  # controls that contradict, and kinds among them. Common practice, no source
+LEAST_PART = 0.2  # of all controls, to look for a move of the column
 BLANKS, PAIRS, KNOWN = (
     "blanks with a result",
     "blind duplicates apart from their fish",
@@ -69,7 +70,7 @@ def controls_against(drafts: Sequence[Draft], controls: Controls, taxa: Taxa) ->
     against, n = _against(as_it_is, controls, taxa)
     n_against = sum(number for number, _ in against.values())
     kinds = [kind for kind, (number, _) in against.items() if number]
-    if n_against < LEAST_AGAINST or len(kinds) < LEAST_KINDS:
+    if n_against < max(LEAST_AGAINST, LEAST_PART * n) or len(kinds) < LEAST_KINDS:
         return ""
     moved = _moved(as_it_is, controls, taxa)
     if 2 * n_against <= n and not moved:

@@ -36,7 +36,7 @@ def often_again(drafts: Sequence[Draft], panel_loci: int | None) -> dict[int, li
     for share, times in Counter(shares).items():
         if times < LEAST_AGAIN or share in (0.0, 1.0) or len(shares) - times < LEAST_OTHERS:
             continue
-        if _stands_apart(share, shares):
+        if share in (shares[0], shares[-1]) and _stands_apart(share, shares):
             words = f"{times} vials have q {share:.4g}, and no other is near it: perhaps it means no result"
         elif is_mixed(share) and _frequent(share, times, shares, step, loci):
             words = f"{times} vials have q {share:.4g}, far more than any share beside it: perhaps it was filled in"

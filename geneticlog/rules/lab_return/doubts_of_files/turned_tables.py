@@ -13,6 +13,7 @@ import numpy as np
 from scipy.special import stdtr
 
 from geneticlog.rules.lab_return.columns.clusters import has_a_twin
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import is_mixed
 from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.doubts_of_rows.known_fish import contradicts_kind
 from geneticlog.rules.lab_return.drafts.draft import Draft
@@ -153,9 +154,10 @@ def turned_from_a_row(drafts: Sequence[Draft], waters: Mapping[int, int]) -> str
 
 
 def _rows_by_water(drafts: Sequence[Draft], waters: Mapping[int, int]) -> dict[int, list[Draft]]:
+    """The fish of mixed ancestry: pure ones of both taxa, listed one after the other, are no block turned round."""
     of_water: dict[int, list[Draft]] = {}
     for draft in drafts:
-        if draft.q is not None and draft.row in waters:
+        if draft.q is not None and is_mixed(draft.q) and draft.row in waters:
             of_water.setdefault(waters[draft.row], []).append(draft)
     return of_water
 

@@ -205,6 +205,7 @@ def _job_of(
     also = frozenset(one.code for one in together)
     sent = [one.sent_at for one in (shipment, *together) if one.sent_at]
     others = session.scalars(select(Shipment.code).where(Shipment.id != shipment.id))
+    every_survey = session.execute(select(Survey.id, Survey.code)).all()
     return Job(
         shipment=shipment.code,
         others=frozenset(others) - also,
@@ -213,6 +214,8 @@ def _job_of(
         caught_from=caught_from,
         sent_on=min(sent).astimezone().date() if sent else None,
         together=also,
+        surveys=frozenset(code for survey_id, code in every_survey if survey_id in surveys),
+        other_surveys=frozenset(code for survey_id, code in every_survey if survey_id not in surveys),
     )
 
 
