@@ -23,3 +23,10 @@ def test_ranges_marks_and_hidden_rows_go_where_their_cells_go() -> None:
     assert made.merged == ((3, 1, 3, 1),)
     assert made.rules == ((3, 1, 4, 1, "below 0.9"), (3, 2, 4, 2, "below 0.9"))
     assert (made.hidden_rows, made.hidden_columns) == ({4}, {2})
+
+
+def test_hidden_rows_of_a_block_are_its_first_to_its_last() -> None:
+    rows = [[Cell(f"a{r}", "text")] for r in range(1, 6)]
+    hidden = Sheet("Results", rows, hidden_rows=frozenset({1, 2, 3, 4, 5}), hidden_columns=frozenset({1, 2}))
+    made = rearranged(hidden, [Block(2, 4, {1: 1}, down=1)])
+    assert (made.hidden_rows, made.hidden_columns) == ({3, 4, 5}, {1})
