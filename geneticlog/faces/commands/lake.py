@@ -52,7 +52,7 @@ def lake() -> None:
 @click.pass_obj
 def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
     """Add a lake under a short code of your own."""
-    from geneticlog.work.catalogue.places import add_lake
+    from geneticlog.work.catalogue.lakes import add_lake
 
     with desk.writing() as session:
         added = add_lake(session, code, name, stamp=desk.stamp(), **details)
@@ -64,7 +64,7 @@ def add(desk: Desk, /, code: str, name: str, **details: Any) -> None:
 @click.pass_obj
 def list_(desk: Desk) -> None:
     """List the lakes with their surveys and fish."""
-    from geneticlog.work.catalogue.places import list_lakes
+    from geneticlog.work.catalogue.lakes import list_lakes
 
     with desk.reading() as session:
         lines = list_lakes(session)
@@ -89,7 +89,8 @@ def show(desk: Desk, code: str) -> None:
     """Show one lake: what is known of it, its surveys and stockings."""
     from geneticlog.rules.sentences import targets_said
     from geneticlog.rules.species import SPECIES
-    from geneticlog.work.catalogue.places import list_surveys, plan_in_force, targets_of
+    from geneticlog.work.catalogue.lake_plans import plan_in_force, targets_of
+    from geneticlog.work.catalogue.surveys import list_surveys
     from geneticlog.work.changed_words import name_in_words, value_in_words
     from geneticlog.work.events import find_lake
     from geneticlog.work.finding.waiting import waiting_of
@@ -187,7 +188,7 @@ def classes(
     """
     from geneticlog.rules import schemes
     from geneticlog.rules.species import SPECIES, species_key
-    from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, set_scheme
+    from geneticlog.work.catalogue.lake_plans import newest_plan, plan_in_force, scheme_of, set_scheme
     from geneticlog.work.events import find_lake
 
     asked = sum((inch_groups is not None, two_groups is not None, published))

@@ -65,7 +65,8 @@ def survey() -> None:
 def open_(desk: Desk, /, lake: str, surveyed_on: date, **details: Any) -> None:
     """Open a survey on a lake; its fish are judged by the classes in force now."""
     from geneticlog.rules.sentences import targets_said
-    from geneticlog.work.catalogue.places import Asked, open_survey, targets_of
+    from geneticlog.work.catalogue.lake_plans import targets_of
+    from geneticlog.work.catalogue.surveys import Asked, open_survey
     from geneticlog.work.events import find_lake
 
     with desk.writing() as session:
@@ -115,7 +116,7 @@ survey.add_command(remove_command("survey", "fish and no labels printed for it")
 @click.pass_obj
 def list_(desk: Desk, lake: str | None) -> None:
     """List surveys, newest first."""
-    from geneticlog.work.catalogue.places import list_surveys
+    from geneticlog.work.catalogue.surveys import list_surveys
 
     with desk.reading() as session:
         lines = list_surveys(session, lake)
@@ -140,7 +141,7 @@ def list_(desk: Desk, lake: str | None) -> None:
 def show(desk: Desk, code: str, with_fish: bool) -> None:
     """Show one survey: when, where, how, and what was caught."""
     from geneticlog.rules.sentences import targets_said
-    from geneticlog.work.catalogue.places import targets_of
+    from geneticlog.work.catalogue.lake_plans import targets_of
     from geneticlog.work.changed_words import name_in_words, value_in_words
     from geneticlog.work.events import find_survey
     from geneticlog.work.finding.waiting import waiting_of

@@ -17,7 +17,7 @@ SHOWN_SURVEYS = 50
 
 def home(visit: Visit) -> Response:
     """Show the latest surveys, with a way to the boat and to their coverage."""
-    from geneticlog.work.catalogue.places import list_surveys
+    from geneticlog.work.catalogue.surveys import list_surveys
     from geneticlog.work.status import status_of
 
     def look(session: Session) -> tuple[Any, Any]:

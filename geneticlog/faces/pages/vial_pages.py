@@ -70,7 +70,7 @@ def labels(visit: Visit) -> Response:
     from geneticlog.faces.label.labels import doubts_of
     from geneticlog.faces.label.stocks import load_stocks
     from geneticlog.settings import setting
-    from geneticlog.work.catalogue.places import list_surveys
+    from geneticlog.work.catalogue.surveys import list_surveys
 
     own = setting("stocks")
     stocks = [

@@ -26,7 +26,8 @@ from geneticlog.work.boat.fill_vial import Swab, VialRefused, empty_vial, fill_v
 from geneticlog.work.boat.fish_doubts import FishDoubted, FishRefused, Sure, species_doubts
 from geneticlog.work.boat.logged import as_logged, said_of
 from geneticlog.work.boat.survey_dates import refuse_later_survey
-from geneticlog.work.catalogue.places import country_code_of, far_ahead
+from geneticlog.work.catalogue.lakes import country_code_of
+from geneticlog.work.catalogue.surveys import far_ahead
 from geneticlog.work.events import Corrected, find_fish, find_lake, fish_name, record, require_reason
 from geneticlog.work.finding.open_finding import About, open_finding
 from geneticlog.work.fish_columns import measured_columns

@@ -16,7 +16,7 @@ from geneticlog.rules.species import SPECIES
 from geneticlog.settings import local_day
 from geneticlog.store.tables import Lake, SamplingPlan, Survey
 from geneticlog.work.carry.vial_fates import shipments_elsewhere, told_counts, told_standing
-from geneticlog.work.catalogue.places import targets_of
+from geneticlog.work.catalogue.lake_plans import targets_of
 from geneticlog.work.result.count_fish import FishCounts, count_fish, n_other_species, n_with_gone_vials
 from geneticlog.work.result.in_the_numbers import pair_of
 

@@ -13,7 +13,7 @@ from geneticlog.rules.boat.class_standing import covering, short_by
 from geneticlog.rules.genetics.taxa import Pair
 from geneticlog.store.tables import Fish, Survey
 from geneticlog.work.carry.vial_fates import told_counts, told_standing
-from geneticlog.work.catalogue.places import targets_of
+from geneticlog.work.catalogue.lake_plans import targets_of
 from geneticlog.work.result.count_fish import FishCounts, failed, swabbed
 from geneticlog.work.result.in_the_numbers import of_its_species, pair_of, panels_of_several_pairs
 

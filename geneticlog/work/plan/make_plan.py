@@ -19,7 +19,7 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.rules.statistics.estimates import unseen_share
 from geneticlog.rules.statistics.planned_intervals import expected_interval, half_width
 from geneticlog.store.tables import Lake, PlanTarget, SamplingPlan
-from geneticlog.work.catalogue.places import newest_plan, plan_in_force, scheme_of, targets_of
+from geneticlog.work.catalogue.lake_plans import newest_plan, plan_in_force, scheme_of, targets_of
 from geneticlog.work.events import new_uid, record
 from geneticlog.work.plan.alike_sites import alike_note
 from geneticlog.work.plan.evidence import Evidence, Fee, evidence, fee_for

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.rules.shipment.custody import GONE, NOT_IN_HAND, ShipmentStanding
 from geneticlog.store.tables import Fish, Result, Shipment, Survey, Vial
-from geneticlog.work.catalogue.places import targets_of
+from geneticlog.work.catalogue.lake_plans import targets_of
 from geneticlog.work.events import fish_name
 from geneticlog.work.result.count_fish import FishCounts, count_fish, swabbed
 from geneticlog.work.result.in_the_numbers import LakePairs, in_the_numbers, of_its_species, pairs_of_lakes

@@ -26,7 +26,8 @@ from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lab, Lake, Office, ReturnFile, Shipment, ShipmentPosition
 from geneticlog.work.boat.coverage import of_survey
 from geneticlog.work.boat.tally import survey_tally
-from geneticlog.work.catalogue.places import list_surveys, scheme_of
+from geneticlog.work.catalogue.lake_plans import scheme_of
+from geneticlog.work.catalogue.surveys import list_surveys
 from geneticlog.work.events import find_lake, find_survey
 from geneticlog.work.lakes.progress import progress_of_lakes, progress_of_surveys
 from geneticlog.work.open_data.gather import gather_open_data

@@ -1,4 +1,4 @@
-"""Lakes, their surveys and what was stocked."""
+"""Surveys: to open one, and the list of them."""
 
 from __future__ import annotations
 
@@ -7,115 +7,17 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from geneticlog.errors import Refused
 from geneticlog.rules.gear import gear_key
-from geneticlog.rules.lakes.place import check_place
-from geneticlog.rules.schemes import LEAST_LENGTH, OwnSchemes, Scheme, SchemeError, five_length
 from geneticlog.rules.species import SPECIES, species_key
 from geneticlog.rules.stamp import Stamp
-from geneticlog.store.tables import Fish, Lake, SamplingPlan, Survey
+from geneticlog.store.tables import Lake, Survey
+from geneticlog.work.catalogue.lake_plans import plan_in_force, scheme_of
 from geneticlog.work.events import find_lake, new_uid, record
 from geneticlog.work.result.count_fish import caught_and_swabbed
-from geneticlog.work.result.in_the_numbers import of_its_species
-
-CODE = re.compile(r"[A-Z][A-Z0-9-]{1,11}")
-
-
-def add_lake(session: Session, code: str, name: str, *, stamp: Stamp, **details: Any) -> Lake:
-    """Enter a lake under a short code. Raises Refused for a code that is taken or cannot be one."""
-    code = code.strip().upper()
-    if not CODE.fullmatch(code):
-        raise Refused(
-            f"{code!r} cannot be a lake code; use 2 to 12 letters, digits or hyphens, a letter first"
-        )
-    if not name.strip():
-        raise Refused("a lake needs a name")
-    if session.scalar(select(Lake.id).where(Lake.code == code)):
-        raise Refused(f"there is a lake {code} already; see: geneticlog lake show {code}")
-    check_place(details)
-    details["country_code"] = country_code_of(details.get("country_code"))
-    lake = Lake(uid=new_uid(), code=code, name=name.strip(), added_at=stamp.now, added_by=stamp.by, **details)
-    session.add(lake)
-    session.flush()
-    record(session, "entered", "lake", code, stamp=stamp, new={"name": lake.name})
-    return lake
-
-
-def country_code_of(text: str | None) -> str | None:
-    """Return a country code as two capital letters. Raises Refused for anything else."""
-    if text is None:
-        return None
-    code = text.strip().upper()
-    if not re.fullmatch("[A-Z]{2}", code):
-        raise Refused(f"{text!r} is not a country code; give two letters, as in US")
-    return code
-
-
-def own_schemes(lake: Lake) -> dict[str, Scheme]:
-    """Return the size classes that a lake has of its own, by species."""
-    return dict(lake.scheme.by_species) if lake.scheme else {}
-
-
-def set_scheme(session: Session, lake: Lake, species: str, scheme: Scheme | None, *, stamp: Stamp) -> None:
-    """Give a lake size classes of its own for a species (None: the published ones again).
-
-    Those of other species stay; surveys opened before keep theirs.
-    """
-    schemes = own_schemes(lake)
-    schemes.pop(species, None)
-    if scheme is not None:
-        schemes[species] = scheme
-    old, lake.scheme = lake.scheme, OwnSchemes(schemes) if schemes else None
-    if old != lake.scheme:
-        record(
-            session,
-            "corrected",
-            "lake",
-            lake.code,
-            stamp=stamp,
-            old={"scheme": old.to_json() if old else None},
-            new={"scheme": lake.scheme.to_json() if lake.scheme else None},
-        )
-
-
-def scheme_of(lake: Lake, species: str) -> Scheme:
-    """Return the scheme that a survey opened now would have: the lake's own for its species, else the published.
-
-    Raises SchemeError for a species without published limits where the lake has no classes of its own for it.
-    """
-    own = own_schemes(lake).get(species)
-    if own is None and (species, "mm") not in LEAST_LENGTH:
-        named = SPECIES[species].printed if species in SPECIES else repr(species)
-        raise SchemeError(
-            f"no published size classes are known for {named}, and lake {lake.code} has none of its own for it; give"
-            f" it some, e.g.: geneticlog lake classes {lake.code} --species {species} --two-groups 12"
-        )
-    return own or five_length(species)
-
-
-def newest_plan(session: Session, lake: Lake, species: str) -> SamplingPlan | None:
-    """Return the newest sampling plan of a lake for a species, whatever its size classes."""
-    plans = session.scalars(
-        select(SamplingPlan).where(SamplingPlan.lake_id == lake.id).order_by(SamplingPlan.number.desc())
-    )
-    return next((plan for plan in plans if plan.scheme.species == species), None)
-
-
-def targets_of(plan: SamplingPlan) -> dict[str, int]:
-    """Return the targets of a plan, smallest size class first; a class that is taken as it comes has none."""
-    held = {row.size_class: row.target for row in plan.targets}
-    return {name: held[name] for name in plan.scheme.classes if name in held}
-
-
-def plan_in_force(session: Session, lake: Lake, species: str = "largemouth_bass") -> SamplingPlan | None:
-    """Return the newest sampling plan of a lake for a species, if it was made for the classes the lake has now."""
-    plan = newest_plan(session, lake, species)
-    if plan is None or not plan.scheme.judges_like(scheme_of(lake, species)):
-        return None
-    return plan
 
 
 def far_ahead(surveyed_on: date, now: datetime) -> str:
@@ -215,43 +117,6 @@ def open_survey(
     elif (permit_from and surveyed_on < permit_from) or (permit_to and surveyed_on > permit_to):
         cautions.append("This date is outside the permit recorded for it.")
     return Opened(survey, tuple(cautions))
-
-
-@dataclass(frozen=True)
-class LakeInList:
-    """One lake in a list: how many surveys, fish caught of their species, and when it was seen last."""
-
-    lake: str
-    name: str
-    n_surveys: int
-    n_fish: int
-    last_surveyed_on: date | None
-
-
-def list_lakes(session: Session) -> list[LakeInList]:
-    """Return every lake with its counts, by code; counted in the database."""
-    fish = (
-        select(Survey.lake_id, func.sum(Fish.n_fish).label("n"))
-        .join(Fish.survey)
-        .where(of_its_species())
-        .group_by(Survey.lake_id)
-        .subquery()
-    )
-    surveys = (
-        select(Survey.lake_id, func.count().label("n"), func.max(Survey.surveyed_on).label("last"))
-        .group_by(Survey.lake_id)
-        .subquery()
-    )
-    rows = session.execute(
-        select(Lake.code, Lake.name, surveys.c.n, fish.c.n, surveys.c.last)
-        .outerjoin(surveys, surveys.c.lake_id == Lake.id)
-        .outerjoin(fish, fish.c.lake_id == Lake.id)
-        .order_by(Lake.code)
-    )
-    return [
-        LakeInList(code, name, surveyed or 0, int(caught or 0), last)
-        for code, name, surveyed, caught, last in rows
-    ]
 
 
 @dataclass(frozen=True)
