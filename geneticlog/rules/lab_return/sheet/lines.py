@@ -268,7 +268,7 @@ def says_the_other(text: str, taxa: Taxa) -> bool:
     """Return whether a line says no more than that the shares are those of the other taxon's alleles."""
     words = re.sub(r"[()\[\]:;,.?>*|#]", " ", plain(text.replace("=", " equals ").replace("/", " over ")))
     first, other = taxa_named(plain(text), taxa)
-    own = {*taxa.other_taxon.casefold().split(), *(("nlmb", "nl") if taxa.are_florida_and_northern else ())}
+    own = taxa.words[1]
     return other and not first and all(word in _DEFINES or word in own for word in words.split())
 
 
