@@ -71,7 +71,7 @@ _OF_EVERY_REPORT = re.compile(
     r"(samples?|items?|specimens?)( tested)?( as)?( received| submitted| tested)?"
     rf"|(the )?((negative|extraction|no template|template free) ({CONTROL})|{BLANK})( s)?( was| were| is| are)?"
     r" (ok|okay|clean|clear|negative)"
-    r"|(ntc|(negative|extraction|no template) controls?|(extraction )?blanks?)( \d+)?"  # a row without a result
+    rf"|((negative|extraction|no template) ({CONTROL})|(extraction )?({BLANK}))( \d+)?"  # a row without a result
     r"|please find( attached| below| enclosed| here)*( (the|your|our))?( (results?|table|data|file|report|genotypes))?"
     r"( attached| below| enclosed)?"
     r"|(n )?loci number of (snp |marker )?loci (scored|called|typed|genotyped)( (of|out of) \d+)?"
