@@ -132,6 +132,9 @@ def test_a_mark_on_two_cells_of_a_row_is_one_reason_and_rows_without_a_sample_ha
         ((("sheet", "Northern bass"),), PLAIN, [("sheet", "Northern bass", ASKED)], [both("sheet Northern bass")]),
         ((("sheet", "Northern and Florida"),), PLAIN, [], []),
         ((("file", "northern.csv"),), PLAIN, [], []),
+        ((("file", "NORTHERN_share.csv"),), PLAIN, [("file", "NORTHERN_share.csv", ASKED)],
+         [both("file NORTHERN_share.csv")]),
+        ((("file", "Florida_and_northern_share.csv"),), PLAIN, [], []),
     ],
 )  # fmt: skip
 def test_names_that_cast_doubt(

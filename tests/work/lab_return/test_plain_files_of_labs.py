@@ -177,3 +177,10 @@ def test_a_table_of_the_other_taxon_is_read_as_what_it_leaves_once_a_person_says
 def test_whole_numbers_of_the_other_taxon_are_turned_round_by_nobody() -> None:
     with pytest.raises(SheetFault, match="give each table a file of its own"):
         read(two_tables(False, ("Florida", "Northern"), lambda rest: f"{round(76 * rest)}"))
+
+
+def test_a_column_of_one_word_is_not_offered_as_a_number() -> None:
+    make = table(["Vial", "Marker panel", "Florida"], lambda i, c, q, n: [c, "DR38", f"{q:.4f}"])
+    (question,) = asked(read(make()))
+    assert "n_loci" not in question
+    assert '--harmless "Marker panel"' in question

@@ -39,6 +39,7 @@ _AGAINST = {
 }
 
 
+_OF_SHARES = re.compile(r"\b(shares?|alleles?|fractions?|percent\w*|proportions?|ancestry|q)\b")
 SHOWS = "a format that shows "  # what store/cell_styles.py calls one
 HIDDEN = "the row is hidden in the sheet"  # why its value waits, where a person says that it is in doubt
 
@@ -158,9 +159,13 @@ def _names(layout: Layout, marks: SheetMarks, put: Any) -> None:
 
 
 def name_casts_doubt(what: str, name: str, layout: Layout) -> bool:
-    """Return whether the name of a file or a sheet speaks against what it holds; that of a sheet, by its taxon too."""
-    first, other = taxa_named(plain(name), layout.taxa)
-    return _AGAINST[what].search(plain(name)) is not None or (what == "sheet" and other and not first)
+    """Return whether the name of a file or a sheet speaks against what it holds; by the other taxon too, which in the
+    name of a file has to be beside a word of shares, as it may be that of a water.
+    """
+    words = plain(name)
+    first, other = taxa_named(words, layout.taxa)
+    of_other = other and not first and (what == "sheet" or _OF_SHARES.search(words) is not None)
+    return _AGAINST[what].search(words) is not None or of_other
 
 
 def key_of_colour(colour: str) -> str:

@@ -344,6 +344,8 @@ def questions_of_columns(
         harmless = heading if name == heading else f"column {name}"
         what = f"column {column_letter(i + 1)}" + (f" {heading!r}" if heading else ", which has no heading,")
         role = _role_meant(column, headings[i], layout)
+        if role != ColumnRole.LAB_CLASS and only_words(rows[:SAMPLE], i):
+            role = ColumnRole.NOT_USED  # "Marker panel" with DR38 in all rows holds no number of loci
         if column.strange == ("hidden",):
             why = "is hidden"
         elif column.strange and role:
