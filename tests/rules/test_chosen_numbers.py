@@ -78,8 +78,8 @@ CHOSEN = {
     },
     "rules.lab_return.doubts_of_files.copied_down": {
         "LEAST_ALIKE": 5, "LEAST_STEPS": 6, "LEAST_BLOCK": 4, "LEAST_PAIRS": 2,
-        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS": 5,
-        "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
+        "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS":
+        5, "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
     },
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
     "rules.lab_return.doubts_of_files.loci_against": {
@@ -91,8 +91,8 @@ CHOSEN = {
     },
     "rules.lab_return.doubts_of_files.odd_shares": {
         "LEAST_ROWS": 10, "LEAST_ZERO": 2, "MOST_ZERO": 0.25, "GAP": 0.15, "LEAST_WIDTH": 0.3,
-        "LEAST_ALIKE": 12, "MOST_ALIKE": 0.1, "PURE": 0.05, "F1_LEAST": 0.9, "LEAST_WHOLE": 40,
-        "LEAST_SINGLE": 3, "LEAST_FROM_TEN": 30,
+        "LEAST_ALIKE": 12, "MOST_ALIKE": 0.1, "PURE": 0.05, "NEARLY_ALL": 0.8, "F1_LEAST": 0.9,
+        "LEAST_WHOLE": 40, "LEAST_SINGLE": 3, "LEAST_FROM_TEN": 30,
     },
     "rules.lab_return.doubts_of_files.of_another_shipment": {
         "LEAST_SET": 8, "MOST_VALUES": 1_000, "N_WAYS": 8,
@@ -119,7 +119,9 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.sorted_alone": {
         "MOSTLY_ONE": 0.8, "LEAST_ROWS": 16, "LEAST_VALUES": 8, "LEAST_IN_WELLS": 6,
     },
-    "rules.lab_return.doubts_of_files.sorted_parts": {"LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5},
+    "rules.lab_return.doubts_of_files.sorted_parts": {
+        "LEAST_VALUES": 8, "LEAST_ROWS": 10, "FEWER_VALUES": 5,
+    },
     "rules.lab_return.doubts_of_files.tables_beside": {"LEAST_IDS": 3},
     "rules.lab_return.doubts_of_files.turned_block": {"LEAST_AGAINST": 3, "LEAST_AGREEING": 2},
     "rules.lab_return.doubts_of_files.turned_tables": {
@@ -163,7 +165,9 @@ CHOSEN = {
         "FAR": 4.0, "LEAST_WIDE": 0.1, "LEAST_ROWS": 6, "MOST_BEYOND": 0.25, "NEARLY_ALL": 0.8,
         "OF_MEDIAN": 3.0, "WHOLE": 1.5, "AT_THE_END": 0.05,
     },
-    "rules.lab_return.doubts_of_rows.own_records": {"MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6},
+    "rules.lab_return.doubts_of_rows.own_records": {
+        "MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6,
+    },
     "rules.lab_return.doubts_of_rows.repeated_numbers": {"LEAST_ROWS": 8, "MOST_REPEATED": 2},
     "rules.lab_return.doubts_of_rows.replicate_means": {"FEWEST": 3, "LEAST_ALIKE": 0.8, "APART": 0.15},
     "rules.lab_return.drafts.counted_of": {"LEAST_WHOLE": 0.25, "LEAST_ROWS": 4},
@@ -217,8 +221,8 @@ CHOSEN = {
     "work.lab_return.find_same_fish": {"MOST_IN_PAIRS": 4},
     "work.lab_return.known_before.given_elsewhere": {"MOST": 50_000},
     "work.lab_return.known_before.like_before": {
-        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR": 0.3,
-        "BY_CHANCE": 0.001,
+        "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR":
+        0.3, "MANY_ZERO": 1e-06, "BY_CHANCE": 0.001,
     },
     "work.lab_return.return_findings": {"MOST_COMPARED": 300_000},
     "work.lab_return.right_shipment": {"LEAST_SHARE": 0.5},

@@ -118,7 +118,13 @@ def test_one_share_for_all_is_asked_about_unless_they_are_first_crosses() -> Non
     assert "all 12 shares are 0.5" in one_value(fish(0.5))
     assert not one_value(fish(0.5, 1.0))
     assert not one_value(fish(1.0))
-    assert not one_value([*fish(0.5), *fish(0.51, n=1)])
+    assert "12 of 13 shares are 0.5" in one_value([*fish(0.5), *fish(0.31, n=1)])
+    assert not one_value([*fish(0.5), *fish(0.31, n=4)])
+    halves = [*fish(0.0, n=20), *fish(0.2, n=10), *fish(0.3, n=10)]
+    assert "20 of 40 shares are exactly 0, as 1 of 43" in unlike_before(
+        halves, Before(43, 0.0, 0.6, n_zero=1)
+    )
+    assert not unlike_before(halves, Before(43, 0.0, 0.6, n_zero=15))
     assert not one_value(fish(0.5, n=9))
     assert "as 2 of 40 results" in unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=2))
     assert not unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=30))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from statistics import fmean, variance
 
@@ -14,6 +15,7 @@ LEAST_ROWS, LEAST_ZERO, MOST_ZERO = (
 )  # other shares, and shares of exactly 0. Common practice, no source
 GAP, LEAST_WIDTH = 0.15, 0.3  # from 0 to the next share, and from there to the highest
 LEAST_ALIKE, MOST_ALIKE, PURE = 12, 0.1, 0.05  # fish, and their variance in parts of the binomial one
+NEARLY_ALL = 0.8  # of the shares, of one value
 F1_LEAST = 0.9  # heterozygosity of a first cross, with some room
 LEAST_WHOLE, LEAST_SINGLE = 40, 3  # whole percents; those below 10
 LEAST_FROM_TEN = 30  # the others, none of which is a ten in one of 25 such files by chance
@@ -41,17 +43,20 @@ def zeros_apart(drafts: Sequence[Draft]) -> str:
 
 
 def one_value(drafts: Sequence[Draft]) -> str:
-    """Return what to ask where all fish, though of mixed ancestry, have one share, or the empty text.
+    """Return what to ask where nearly all fish, though of mixed ancestry, have one share, or the empty text.
 
     First crosses have one half each, and where their heterozygosity shows that they are, nothing is asked.
     """
     typed = [draft for draft in drafts if draft.q is not None]
-    shares = {draft.q for draft in typed}
-    if len(typed) < LEAST_ROWS or len(shares) != 1 or shares <= {0.0, 1.0}:
+    if len(typed) < LEAST_ROWS:
+        return ""
+    (share, times), *_ = Counter(draft.q for draft in typed).most_common(1)
+    if times < NEARLY_ALL * len(typed) or share in (0.0, 1.0):
         return ""
     if all((draft.heterozygosity or 0.0) > F1_LEAST for draft in typed):
         return ""
-    return f"all {len(typed)} shares are {typed[0].q:.4g}: was one value filled in for every sample"
+    of = f"all {times}" if times == len(typed) else f"{times} of {len(typed)}"
+    return f"{of} shares are {share:.4g}: was one value filled in for every sample"
 
 
 def too_alike(drafts: Sequence[Draft], panel_loci: int | None) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, variance
 
+from scipy.special import bdtrc
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
@@ -19,6 +20,7 @@ ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surv
 FEWEST_INSIDE = 0.5
 ERRORS = 5  # standard errors of the difference
 FAR = 0.3  # of one: further a mean hardly moves from one survey to the next, but after stocking
+MANY_ZERO = 1e-6  # chance of so many shares of 0, as often as they were before
 BY_CHANCE = 0.001  # that all fish are pure, as often as they were before
 
 
@@ -89,6 +91,12 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
                 f"all {len(shares)} shares are {shares[0]:.0f}, as {often - 1} of {before.n} results of this lab and"
                 " panel for the same waters were before"
             )
+    n_zero, often = sum(q == 0 for q in shares), (before.n_zero + 1) / (before.n + 2)
+    if n_zero > 1 and bdtrc(n_zero - 1, len(shares), often) < MANY_ZERO:
+        return (
+            f"{n_zero} of {len(shares)} shares are exactly 0, as {before.n_zero} of {before.n} results of this lab and"
+            " panel for the same waters were before"
+        )
     low, high = before.lowest - ROOM, before.highest + ROOM
     outside = sum(not low <= q <= high for q in shares)
     if outside <= FEWEST_INSIDE * len(shares):
