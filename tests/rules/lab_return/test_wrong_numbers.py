@@ -236,6 +236,10 @@ def test_a_mean_far_from_that_of_earlier_results_is_asked_about() -> None:
     assert "the mean share is 0.58, and it was 0.22 in 43 results" in unlike_before(named(far), before)
     assert not unlike_before(named(swarm(rng)), before)
     assert not unlike_before(named(swarm(rng, p=0.45)), before)
+    other_half = [*swarm(rng, 24, p=0.22), *swarm(rng, 16, p=0.6)]
+    assert "from it on, and it was 0.22 in 43 results" in unlike_before(named(other_half), before)
+    rng.shuffle(other_half)
+    assert not unlike_before(named(other_half), before)
 
 
 def test_two_shares_that_make_no_whole_where_all_others_do() -> None:

@@ -143,7 +143,7 @@ def turned_from_a_row(drafts: Sequence[Draft], waters: Mapping[int, int]) -> str
         parts = sorted_parts(shares)
         if len(rows) < 2 * LEAST_BLOCK or mostly_sorted(range(len(rows)), parts):
             continue
-        p, first = _parted_best(np.array(shares))
+        p, first = parted_best(np.array(shares))
         if p < OF_A_BLOCK and _opposite(shares[:first], shares[first:]):
             return (
                 f"fish of one water have a mean share of {fmean(shares[:first]):.2f} above {rows[first].written} and of"
@@ -172,8 +172,12 @@ def _opposite(ours: Sequence[float], theirs: Sequence[float]) -> bool:
     return _p(ours, theirs) < UNLIKE and _p(ours, [1 - q for q in theirs]) > ALIKE
 
 
-def _parted_best(shares: np.ndarray) -> tuple[float, int]:
-    """The lowest p of two means (Welch 1947), those of the shares above a place and from it on; and that place."""
+def parted_best(shares: np.ndarray) -> tuple[float, int]:
+    """Return the lowest p of two means (Welch 1947), of the shares above a place and from it on, and that place.
+
+    shares
+        at least twice ``LEAST_BLOCK`` of them, in the order of the rows.
+    """
     n, k = len(shares), np.arange(LEAST_BLOCK, len(shares) - LEAST_BLOCK + 1)
     sums, squares = np.cumsum(shares), np.cumsum(shares**2)
     above, below = sums[k - 1] / k, (sums[-1] - sums[k - 1]) / (n - k)

@@ -7,10 +7,14 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, variance
 
+import numpy as np
 from scipy.special import bdtrc
 from sqlalchemy import case, func, select
 from sqlalchemy.orm import Session
 
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import is_mixed
+from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
+from geneticlog.rules.lab_return.doubts_of_files.turned_tables import LEAST_BLOCK, OF_A_BLOCK, parted_best
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.store.tables import Fish, Result, Shipment, ShipmentPosition, Survey, Vial
 from geneticlog.work.result.in_the_numbers import usable
@@ -100,7 +104,7 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
     low, high = before.lowest - ROOM, before.highest + ROOM
     outside = sum(not low <= q <= high for q in shares)
     if outside <= FEWEST_INSIDE * len(shares):
-        return _far_mean(shares, before)
+        return _far_mean(shares, before) or _far_part(drafts, before)
     return (
         f"{outside} of {len(shares)} shares are outside what this lab and panel gave for the same waters before"
         f" ({before.n} results, {before.lowest:.3g} to {before.highest:.3g})"
@@ -118,4 +122,23 @@ def _far_mean(shares: Sequence[float], before: Before) -> str:
     return (
         f"the mean share is {mean:.2f}, and it was {before.mean:.2f} in {before.n} results that this lab and panel gave"
         " for the same waters before"
+    )
+
+
+def _far_part(drafts: Sequence[Draft], before: Before) -> str:
+    """That from some row on, or up to it, the mean is far from the earlier one, and that of the others is near it."""
+    mixed = [draft for draft in drafts if draft.q is not None and not draft.held and is_mixed(draft.q)]
+    shares = np.array([draft.q for draft in mixed])
+    if before.mean is None or len(mixed) < 2 * LEAST_BLOCK:
+        return ""
+    if mostly_sorted(range(len(mixed)), sorted_parts(list(shares))):
+        return ""
+    p, first = parted_best(shares)
+    means = float(shares[:first].mean()), float(shares[first:].mean())
+    near, far = sorted(abs(mean - before.mean) for mean in means)
+    if p > OF_A_BLOCK or far < FAR or near > far / 2:
+        return ""
+    return (
+        f"the mean share is {means[0]:.2f} above {mixed[first].written} and {means[1]:.2f} from it on, and it was"
+        f" {before.mean:.2f} in {before.n} results that this lab and panel gave for the same waters before"
     )
