@@ -95,8 +95,8 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
                 f"all {len(shares)} shares are {shares[0]:.0f}, as {often - 1} of {before.n} results of this lab and"
                 " panel for the same waters were before"
             )
-    n_zero, often = sum(q == 0 for q in shares), (before.n_zero + 1) / (before.n + 2)
-    if n_zero > 1 and bdtrc(n_zero - 1, len(shares), often) < MANY_ZERO:
+    n_zero, zeros = sum(q == 0 for q in shares), (before.n_zero + 1) / (before.n + 2)
+    if n_zero > 1 and bdtrc(n_zero - 1, len(shares), zeros) < MANY_ZERO:
         return (
             f"{n_zero} of {len(shares)} shares are exactly 0, as {before.n_zero} of {before.n} results of this lab and"
             " panel for the same waters were before"
@@ -128,10 +128,10 @@ def _far_mean(shares: Sequence[float], before: Before) -> str:
 def _far_part(drafts: Sequence[Draft], before: Before) -> str:
     """That from some row on, or up to it, the mean is far from the earlier one, and that of the others is near it."""
     mixed = [draft for draft in drafts if draft.q is not None and not draft.held and is_mixed(draft.q)]
-    shares = np.array([draft.q for draft in mixed])
+    shares = np.array([draft.q or 0.0 for draft in mixed], dtype=float)
     if before.mean is None or len(mixed) < 2 * LEAST_BLOCK:
         return ""
-    if mostly_sorted(range(len(mixed)), sorted_parts(list(shares))):
+    if mostly_sorted(range(len(mixed)), sorted_parts(shares.tolist())):
         return ""
     p, first = parted_best(shares)
     means = float(shares[:first].mean()), float(shares[first:].mean())
