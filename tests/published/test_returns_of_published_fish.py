@@ -24,7 +24,10 @@ from geneticlog.store.tables import Finding, Result
 
 # a published table is sorted by its shares, and the invented codes follow it
 # printed in order; and where only the mean of a lot is printed, its fish are set evenly around it here
-SORTED = ("--harmless", "in the order of the codes", "--harmless", "one step from share to share")
+SORTED = (
+    "--harmless", "in the order of the codes", "--harmless", "one step from share to share",
+    "--harmless", "one share for all",
+)  # fmt: skip
 
 # Florida alleles of 76 in thirty fish of Lake Ouachita, Arkansas
 OUACHITA = (

@@ -87,7 +87,7 @@ def test_a_sheet_that_may_be_filled_in_is_not_written_over(run: Run, database: s
     assert "move it away, or overwrite it with --replace" in " ".join(there.split())
     (tmp_path / "HERON-2026-field-sheet.xlsx").write_text("filled in")
     there = run("fieldsheet", "HERON-2026", "--out", tmp_path, fails=4).output
-    assert "move them away, or write over them with --replace" in " ".join(there.split())
+    assert "move them away, or overwrite them with --replace" in " ".join(there.split())
     assert file.read_text() == "filled in"
     assert not (tmp_path / "HERON-2026-field-sheet.pdf").exists()
     assert "there is no folder" in run("fieldsheet", "HERON-2026", "--out", tmp_path / "no", fails=3).output
@@ -180,7 +180,7 @@ def test_every_fault_is_named_with_row_and_column_and_nothing_is_stored(
         f"row 8, column Vial: vial {ONE} is in row 4 too",
         "row 9: 23 lb at 16.5 in is a relative weight of",
         "row 10, column N: 'many' is not a whole number",
-        "row 11: 'giant' is no size class",
+        "row 11: 'giant' is not a size class",
         "row 12: there is no length",
         "8 things to correct",
     ):

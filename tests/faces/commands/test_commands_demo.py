@@ -8,6 +8,8 @@ from pathlib import Path
 
 from conftest import Runner
 
+from geneticlog.rules.sentences import n_of
+
 
 def test_the_demo_leaves_every_paper_and_names_it(demo: tuple[Path, str]) -> None:
     folder, said = demo
@@ -52,7 +54,9 @@ def test_the_report_counts_the_open_findings_as_the_reconciliation_does(demo: tu
     for shipment in ("SH-2024", "SH-2026"):
         every = len(json.loads(run("reconcile", shipment, "--json").stdout)["findings"])
         found = len(json.loads(run("reconcile", shipment, "--open", "--json").stdout)["findings"])
-        assert run("reconcile", shipment, "--open").stdout.endswith(f"{found} open of {every} findings.\n")
+        assert run("reconcile", shipment, "--open").stdout.endswith(
+            f"{found} open of {n_of(every, 'finding')}.\n"
+        )
         waiting += found
     assert waiting == 4
     assert f"{waiting} findings are undecided" in (demo[0] / "report" / "heron.html").read_text()

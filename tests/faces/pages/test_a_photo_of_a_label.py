@@ -61,8 +61,8 @@ def test_cap_and_side_that_differ_are_refused() -> None:
 @pytest.mark.parametrize(
     ("content", "words"),
     [
-        (b"", "no picture"),
-        (b"not a picture", "no picture"),
+        (b"", "not a picture"),
+        (b"not a picture", "not a picture"),
         (png(np.full((300, 300), 255, np.uint8)), "no symbol could be read"),
     ],
 )

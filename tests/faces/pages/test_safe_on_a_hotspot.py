@@ -242,7 +242,7 @@ def test_a_body_is_bounded_and_bad_uploads_stop_nothing(database: str) -> None:
         headers={"accept": "application/json"},
     )
     assert said.status_code == 409
-    assert "no picture" in said.json()["fault"]
+    assert "not a picture" in said.json()["fault"]
     assert at.get("/").status_code == 200
 
 

@@ -1165,7 +1165,7 @@ def test_shares_that_a_mouse_counted_up_are_told(shipped: tuple[Session, Codes])
         session.rollback()
         told_of = [text.split(".")[0] for _, kind, text in done.findings if kind == "copied_down"]
         rows_3_to_8 = (
-            "Rows 3 to 8: 6 neighbouring vials have the same step from one q to the next, which chance"
+            "Rows 3 to 8: 6 neighbouring vials have the same step from one q to the next, which is unlikely"
         )
         assert [text[: len(rows_3_to_8)] for text in told_of] == [rows_3_to_8][:n]
         assert done.n_held == 6 * n

@@ -9,6 +9,7 @@ import pytest
 from return_tables import CODES
 from scipy.stats import ttest_ind
 
+from geneticlog.rules.lab_return.doubts_of_files.copied_down import NEARLY_PURE
 from geneticlog.rules.lab_return.doubts_of_files.sorted_parts import mostly_sorted, sorted_parts
 from geneticlog.rules.lab_return.doubts_of_files.turned_tables import (
     ALIKE,
@@ -20,6 +21,8 @@ from geneticlog.rules.lab_return.doubts_of_files.turned_tables import (
     turned_tables,
 )
 from geneticlog.rules.lab_return.drafts.draft import Draft
+
+MIXED = (NEARLY_PURE + 0.01, 0.99 - NEARLY_PURE)  # pure fish say nothing of a block turned round
 
 
 def welch(a: list[float], b: list[float]) -> float:
@@ -37,8 +40,8 @@ def lots(seed: int, n: int) -> list[tuple[list[float], int]]:
     for _ in range(n):
         first, second = int(random.integers(5, 9)), int(random.integers(5, 9))
         mean, spread = random.uniform(0.1, 0.3), random.uniform(0.02, 0.12, 2)
-        above = np.clip(random.normal(mean, spread[0], first), 0.01, 0.99)
-        below = np.clip(random.normal(1 - mean, spread[1], second), 0.01, 0.99)
+        above = np.clip(random.normal(mean, spread[0], first), *MIXED)
+        below = np.clip(random.normal(1 - mean, spread[1], second), *MIXED)
         made.append(([float(q) for q in np.round([*above, *below], 4)], first))
     return made
 
@@ -74,4 +77,4 @@ def test_tables_that_turn_are_those_whose_means_are_opposite(seed: int) -> None:
         assert bool(words) is turned
         assert not turned_tables(of, {row: row % 2 for row in range(2, 6)})  # too few of each water
         asked, quiet = asked + turned, quiet + (not turned)
-    assert min(asked, quiet) > 10
+    assert min(asked, quiet) > 8
