@@ -82,6 +82,7 @@ CHOSEN = {
         5, "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
     },
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
+    "rules.lab_return.doubts_of_files.sums_in_words": {"LEAST_PURE": 0.9, "LEAST_COUNTED": 0.8},
     "rules.lab_return.doubts_of_files.loci_against": {
         "LEAST_FISH": 12, "LEAST_LOCI": 8, "LEAST_ALONG": 0.25, "TIMES_CHANCE": 2, "LEAST_AGAINST": 2,
         "LEAST_AGAINST_SHARE": 0.05, "MOST_MISSING": 0.5, "MOST_SHOWN": 4, "HALF_AS_MUCH": 0.5,

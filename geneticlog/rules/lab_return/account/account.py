@@ -14,6 +14,7 @@ from geneticlog.rules.lab_return.account.account_of_marks import account_of_mark
 from geneticlog.rules.lab_return.account.one_assay import account_of_assays
 from geneticlog.rules.lab_return.cells.percent_or_fraction import FRACTION, PERCENT
 from geneticlog.rules.lab_return.columns.whose_share import names_other_shares, tells_the_taxon
+from geneticlog.rules.lab_return.doubts_of_files.sums_in_words import sum_in_words
 from geneticlog.rules.lab_return.sheet.account_items import (
     ASKED,
     HARMLESS,
@@ -63,11 +64,11 @@ def account_of(reading: Reading, rows: Sequence[Row], marks: SheetMarks) -> tupl
         items.append(item)
 
     _columns(reading, put)
-    _lines(reading, put)
+    _lines(reading, rows, put)
     _words(reading, rows, put)
     account_of_assays(reading, rows, put)
     account_of_marks(reading, rows, marks, put)
-    account_of_sheets(reading, marks, put)
+    account_of_sheets(reading, rows, marks, put)
     return Account(tuple(items)), questions
 
 
@@ -91,7 +92,7 @@ def _columns(reading: Reading, put: Any) -> None:
             put(Item("column", "columns", "", ASKED, question.text, question.options))
 
 
-def _lines(reading: Reading, put: Any) -> None:
+def _lines(reading: Reading, rows: Sequence[Row], put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
     unknown: dict[str, list[tuple[int, str, str]]] = {ABOVE: [], BELOW: []}
     signed = _signature(reading)
@@ -104,13 +105,8 @@ def _lines(reading: Reading, put: Any) -> None:
         if below and row < reading.data_rows[-1] and names_other_shares(text, layout):
             _between(row_in_words=where, text=text, layout=layout, put=put)
             continue
-        if layout.changes_nothing(text):
-            why = "a person or the lab's layout says that it changes nothing"
-            put(Item("line", where, text, HARMLESS, why))
-            continue
-        if layout.casts_doubt(text):
-            why = "a person says that it changes the values, which wait for a decision"
-            put(Item("line", where, text, HELD, why))
+        if settled := _answered(text, layout):
+            put(Item("line", where, text, *settled))
             continue
         # the head of a printed page, above the heading that comes again, has names in it
         of_page = (row + 1, HEADING_AGAIN) in reading.other_rows or row in signed
@@ -120,6 +116,8 @@ def _lines(reading: Reading, put: Any) -> None:
         elif verdict == ASKED and layout.taxon_of_q == layout.taxa.other_taxon and _names_other(text, layout):
             verdict, why = USED, f"it says whose alleles q counts, as a person does: {layout.taxon_of_q}"
         question = None
+        if verdict == ASKED and _summed_up(reading, rows, where, text, put):
+            continue
         if verdict == ASKED and why.endswith(NOT_OF_A_LETTERHEAD):
             key = BELOW if below else ABOVE
             if item := answered(layout, key, where, text):
@@ -135,6 +133,28 @@ def _lines(reading: Reading, put: Any) -> None:
         put(Item("line", where, text, verdict, why), question)
     for key, lines in unknown.items():
         ask(reading, lines, key, put)
+
+
+def _answered(text: str, layout: Layout) -> tuple[Verdict, str] | None:
+    """What a person says of a line; None where nobody did."""
+    if layout.changes_nothing(text):
+        return HARMLESS, "a person or the lab's layout says that it changes nothing"
+    if layout.casts_doubt(text):
+        return HELD, "a person says that it changes the values, which wait for a decision"
+    return None
+
+
+def _summed_up(reading: Reading, rows: Sequence[Row], where: str, text: str, put: Any) -> bool:
+    """Settle a line that only sums the values up: by the values, which are what it says or are not."""
+    so = sum_in_words(reading, rows, text)
+    if so is None:
+        return False
+    if so[0]:
+        put(Item("line", where, text, HARMLESS, "it says what the values come to"))
+        return True
+    asks = f"{where} says {text[:90]!r}, which {so[1]}: does it change what the values mean?"
+    put(Item("line", where, text, ASKED, so[1]), Question(asks, answers_about(text, hold_first=True)))
+    return True
 
 
 def _answers_to_line(text: str, reading: Reading) -> tuple[tuple[str, str, str], ...]:

@@ -10,6 +10,7 @@ from typing import Any
 
 from geneticlog.rules.lab_return.account.account_of_formulas import account_of_formulas
 from geneticlog.rules.lab_return.account.captions import account_of_captions, is_caption
+from geneticlog.rules.lab_return.doubts_of_files.sums_in_words import sum_of_sheet
 from geneticlog.rules.lab_return.sheet.account_items import (
     ASKED,
     HARMLESS,
@@ -234,11 +235,13 @@ def _decoration(marked: set[int], data_rows: Sequence[int]) -> bool:
     return len(on) >= 4 and all(a != b for a, b in pairwise(on))
 
 
-def account_of_sheets(reading: Reading, marks: SheetMarks, put: Any) -> None:
+def account_of_sheets(reading: Reading, rows: Sequence[Row], marks: SheetMarks, put: Any) -> None:
     layout, q = reading.layout, reading.column(ColumnRole.Q)
     unit = q.unit if q else ""
     for name, hidden, lines in marks.other_sheets:
         key = f"sheet {name}"
+        if _against_the_sums(name, sum_of_sheet(reading, rows, lines), layout, put):
+            continue
         if layout.changes_nothing(key):
             why = "a person or the lab's layout says that it changes nothing"
             put(Item("sheet", name, "", HARMLESS, why))
@@ -266,6 +269,16 @@ def account_of_sheets(reading: Reading, marks: SheetMarks, put: Any) -> None:
         against = bool(telling) and condemns(telling[0][0]) and not _names_vial(telling[0][0])
         put(Item("sheet", name, telling[0][0] if telling else "", ASKED, "it is not read"),
             Question(text, answers_about(key, hold_first=against)))  # fmt: skip
+
+
+def _against_the_sums(name: str, against: tuple[str, str], layout: Layout, put: Any) -> bool:
+    """Ask about a sheet that sums the values up otherwise than they are, whatever is known of the sheet itself."""
+    line, words = against
+    if not line or _answered(line, layout):
+        return False
+    asks = f"sheet {name} says {line[:90]!r}, which {words}: does it change what the values mean?"
+    put(Item("sheet", name, line, ASKED, words), Question(asks, answers_about(line, hold_first=True)))
+    return True
 
 
 def _answered(line: str, layout: Layout) -> bool:

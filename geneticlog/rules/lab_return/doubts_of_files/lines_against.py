@@ -14,11 +14,11 @@ from geneticlog.rules.lab_return.words.roles import ColumnRole
 
 LEAST_VALUES = 5
 ROOM = 0.02  # of what a share can be, for fish that a lab counts and we do not, or the other way
-_OF: dict[str, Callable[[Sequence[float]], float]] = {
+SUMS: dict[str, Callable[[Sequence[float]], float]] = {
     "mean": mean, "average": mean, "avg": mean, "median": median,
     "min": min, "minimum": min, "max": max, "maximum": max,
 }  # fmt: skip
-_TOTAL = re.compile(rf"(?:grand |overall |sub ?)?({'|'.join(_OF)}|n|count)\b")
+_TOTAL = re.compile(rf"(?:grand |overall |sub ?)?({'|'.join(SUMS)}|n|count)\b")
 _SAMPLES = re.compile(r"(?:number of |no of |n )?(?:samples|fish|specimens)(?: received| typed| genotyped)?")
 _LOCI = re.compile(
     r"(?:number of |no of |n )?(?:loci|snps|markers)(?: scored| typed| genotyped| called| used)?"
@@ -68,18 +68,18 @@ def _total(reading: Reading, rows: Sequence[Row], n: int) -> str:
     written = reading.number_in(rows[n - 1], q)
     if written is None:
         return ""
-    sets = [values for values in _sets(reading, rows, n) if values]
-    own = [_OF[kind[1]](values) for values in sets]
+    sets = [values for values in sets_of_shares(reading, rows, n) if values]
+    own = [SUMS[kind[1]](values) for values in sets]
     if (
         not own
         or len(sets[0]) < LEAST_VALUES
-        or any(_near(written, one, kind[1], max(sets[0])) for one in own)
+        or any(is_near(written, one, kind[1], max(sets[0])) for one in own)
     ):
         return ""
     return f"says {kind[1]} {texts[-1] if len(texts) == 2 else written.plain}, and the values come to {own[0]:.4g}"
 
 
-def _near(written: Number, own: float, kind: str, largest: float) -> bool:
+def is_near(written: Number, own: float, kind: str, largest: float) -> bool:
     whole = 100.0 if largest > 1 else 1.0
     of_extremes = kind.startswith(("min", "max"))
     room = 1e-9 if of_extremes else ROOM * whole
@@ -89,7 +89,7 @@ def _near(written: Number, own: float, kind: str, largest: float) -> bool:
     )
 
 
-def _sets(reading: Reading, rows: Sequence[Row], n: int | None = None) -> list[list[float]]:
+def sets_of_shares(reading: Reading, rows: Sequence[Row], n: int | None = None) -> list[list[float]]:
     """The shares that a total may be of: all of the file, and those above it since the last such line; each with and
     without the rows that are no vials of ours."""
     q, vial = reading.column(ColumnRole.Q), reading.column(ColumnRole.VIAL)
@@ -111,7 +111,7 @@ def _other_number(reading: Reading, rows: Sequence[Row], written: int, n: int | 
     """That a number of samples is not that of the rows, of those with a value, of our vials, or of any part so far."""
     vial = reading.column(ColumnRole.VIAL)
     codes = {code for row in reading.data_rows if vial and (code := code_in(vial.text_in(rows[row - 1])))}
-    counts = {len(reading.data_rows), len(codes), *map(len, _sets(reading, rows, n))}
+    counts = {len(reading.data_rows), len(codes), *map(len, sets_of_shares(reading, rows, n))}
     if len(reading.data_rows) < LEAST_VALUES or any(abs(written - count) <= 1 for count in counts):
         return ""
     return f"says {written} samples, and there are {len(reading.data_rows)}"

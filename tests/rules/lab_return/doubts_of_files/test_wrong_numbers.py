@@ -17,6 +17,7 @@ from geneticlog.rules.lab_return.doubts_of_files.odd_shares import one_value, to
 from geneticlog.rules.lab_return.doubts_of_files.often_again import often_again
 from geneticlog.rules.lab_return.doubts_of_files.own_numbers import own_numbers
 from geneticlog.rules.lab_return.doubts_of_files.sorted_alone import sorted_alone
+from geneticlog.rules.lab_return.doubts_of_files.sums_in_words import sum_in_words, sum_of_sheet
 from geneticlog.rules.lab_return.doubts_of_files.turned_tables import turned_from_a_row
 from geneticlog.rules.lab_return.doubts_of_rows.lost_points import lost_points
 from geneticlog.rules.lab_return.doubts_of_rows.odd_sums import (
@@ -154,6 +155,48 @@ def test_a_block_that_is_what_the_rows_above_leave_of_one() -> None:
 )
 def test_a_line_of_another_number_of_samples(line: str, words: str) -> None:
     assert doubt_in_line(*table(PERCENTS), 38)(line) == words
+
+
+@pytest.mark.parametrize(
+    ("line", "says"),
+    [  # the mean of PERCENTS is 367.4 / 12
+        ("Mean Florida share of the 12 samples: 30.6 %", ""),
+        ("Mean Florida share of the 12 samples: 71.3 %", "says mean 71.3, and the values come to 30.62"),
+        ("Florida share ranged from 10.5 to 52.6 %", ""),
+        ("Florida share ranged from 41.2 to 93.0 %", "says min 41.2, and the values come to 10.5"),
+        ("Failed samples: 2", ""),
+        ("Failed samples: 7", "says 7 failed samples, and 2 have no value"),
+        ("0 fish were pure Florida.", ""),
+        ("5 fish were pure northern.", "says 5 pure northern fish, and 0 values are 90 % northern or more"),
+        ("Mean northern share: 69.4 %", None),  # of the other taxon
+        ("Mean Florida share of the 90 samples: 30.6 %", None),
+        ("Mean Florida share of plate 2: 71.3 %", None),
+        ("Failed samples: 1", None),  # the other one is perhaps a blank
+    ],
+)
+def test_a_sentence_that_sums_the_values_up(line: str, says: str | None) -> None:
+    reading, rows = table([*PERCENTS, "failed", "failed"])
+    so = sum_in_words(reading, rows, line)
+    assert (so and so[1]) == says
+    assert so is None or so[0] == (not says)
+
+
+@pytest.mark.parametrize(
+    ("lines", "says"),
+    [
+        (
+            ["Lake | n | Mean Florida (%)", "Heron Pond | 12 | 61"],
+            "says mean 61, and the values come to 30.62",
+        ),
+        (["Lake | n | Mean Florida (%)", "Heron Pond | 10 | 30.6"], ""),  # without duplicates
+        (["Lake | n | Min | Max", "Heron Pond | 44 | 10.5 | 52.6"], "says n 44, and the table has 12 values"),
+        (["Lake | n | Mean Florida (%)", "Heron | 6 | 61", "Osprey | 6 | 12"], ""),  # of parts
+        (["Lake | n | Mean depth (m)", "Heron Pond | 12 | 2.5"], ""),
+        (["Lake | Heron Pond", "Mean Florida (%) | 61"], "says mean 61, and the values come to 30.62"),
+    ],
+)
+def test_a_sheet_that_sums_the_values_up(lines: list[str], says: str) -> None:
+    assert sum_of_sheet(*table(PERCENTS), lines) == ((lines[-1], says) if says else ("", ""))
 
 
 def test_a_line_with_the_water_and_an_earlier_year() -> None:
