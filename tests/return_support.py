@@ -5,7 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Sequence
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import pytest
@@ -27,6 +27,7 @@ from geneticlog.store.tables import (
 )
 
 MOMENT = datetime(2026, 5, 12, 15, 30, tzinfo=UTC)
+READ_AT = MOMENT + timedelta(days=60)  # on which a lab's file is read, after all dates in it
 
 
 def codes(n: int, prefix: str = "BG", first: int = 1) -> list[str]:

@@ -45,6 +45,7 @@ NOT_KEPT = (
     "no whole tens",
     "loci against the others",
     "dated before the sending",
+    "dated before an earlier file",
     "blanks and duplicates",
     "one share for all",
     "numbers of the fish",

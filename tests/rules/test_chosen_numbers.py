@@ -42,7 +42,7 @@ CHOSEN = {
     "rules.lab_return.account.account_of_marks": {"MOST_LINES": 5},
     "rules.lab_return.account.one_assay": {"MOST_WAYS": 6},
     "rules.lab_return.account.other_jobs": {
-        "DAYS_ROOM": 2, "DAYS_APART": 30, "DAYS_ODD": 180, "MOST_OTHER_DAYS": 0.25, "LEAST_DATED": 4,
+        "DAYS_ROOM": 2, "DAYS_APART": 30, "DAYS_ODD": 180, "DAYS_AHEAD": 1, "MOST_OTHER_DAYS": 0.25, "LEAST_DATED": 4,
         "LEAST_LOCI": 5, "MOST_EARLY": 0.5,
     },
     "rules.lab_return.account.other_lakes": {"SHORTEST": 4},
@@ -167,7 +167,7 @@ CHOSEN = {
         "OF_MEDIAN": 3.0, "WHOLE": 1.5, "AT_THE_END": 0.05,
     },
     "rules.lab_return.doubts_of_rows.own_records": {
-        "MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6,
+        "MOSTLY_OURS": 0.9, "LEAST_ALIKE": 0.75, "LEAST_ROWS": 6, "FIRST_YEAR": 1980,
     },
     "rules.lab_return.doubts_of_rows.repeated_numbers": {"LEAST_ROWS": 8, "MOST_REPEATED": 2},
     "rules.lab_return.doubts_of_rows.replicate_means": {"FEWEST": 3, "LEAST_ALIKE": 0.8, "APART": 0.15},

@@ -199,7 +199,7 @@ def preview(
         with desk.reading() as session:
             if shipments:
                 layout = layout_for(session, find_shipment(session, shipments[0]))
-                each = expected_of_each(session, shipments)
+                each = expected_of_each(session, shipments, today=desk.now().astimezone().date())
             elif lab and (text := find_lab(session, lab).layout):
                 layout = read_layout(text, f"layout of lab {lab}")
     if layout_file:
@@ -293,7 +293,7 @@ def read(
     content = read_bytes(file)
     looked: dict[str, Looked] = {}
     with desk.reading() as session:
-        expected = expected_of_each(session, shipments)
+        expected = expected_of_each(session, shipments, today=desk.now().astimezone().date())
         codes, layout = list(expected), layout_for(session, find_shipment(session, shipments[0]))
     if layout_file:
         layout = _layout_from(layout_file, layout)

@@ -126,7 +126,8 @@ def stored(visit: Visit) -> Response:
     dropped = _dropped(visit)
 
     def known(session: Session) -> tuple[dict[str, Expected], Layout]:
-        return expected_of_each(session, dropped.shipments), _layout(session, dropped)
+        today = visit.house.now().astimezone().date()
+        return expected_of_each(session, dropped.shipments, today=today), _layout(session, dropped)
 
     # taken apart before a phone has to wait for the database
     expected, layout = visit.house.look(known)
@@ -183,7 +184,7 @@ def _seen(visit: Visit, dropped: Dropped) -> Preview:
     from geneticlog.work.lab_return.preview_return import preview_of_each
 
     def look(session: Session) -> Preview:
-        each = expected_of_each(session, dropped.shipments)
+        each = expected_of_each(session, dropped.shipments, today=visit.house.now().astimezone().date())
         return preview_of_each(dropped.content, dropped.name, _layout(session, dropped), each)
 
     return visit.house.look(look)

@@ -126,7 +126,7 @@ def read_return(
             )  # fmt: skip
         layout = layout or layout_for(session, shipment)
         together = [find_shipment(session, code) for code in share.together]
-        expected = expected_of(session, shipment, together)
+        expected = expected_of(session, shipment, together, today=stamp.now.astimezone().date())
         if share.looked is not None and share.looked.still_holds(digest, layout, expected):
             seen = share.looked.seen
         else:

@@ -15,6 +15,7 @@ from geneticlog.rules.lab_return.account.captions import is_caption
 from geneticlog.rules.lab_return.account.doubtful_texts import ask_about_lines, ask_about_names
 from geneticlog.rules.lab_return.account.other_jobs import (
     mostly_before_sending,
+    older_than_before,
     rows_of_odd_dates,
     rows_of_other_days,
     rows_of_other_shipments,
@@ -61,7 +62,7 @@ from geneticlog.rules.lab_return.doubts_of_files.turned_tables import (
     turned_from_a_row,
     turned_tables,
 )
-from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import unlike_earlier
+from geneticlog.rules.lab_return.doubts_of_files.unlike_earlier import n_changed, unlike_earlier
 from geneticlog.rules.lab_return.doubts_of_files.whole_numbers import (
     exchanged,
     only_0_and_1,
@@ -93,7 +94,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.own_limits import (
     outside_its_limits,
     wide_error_behind,
 )
-from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues, other_years
 from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.doubts_of_rows.replicate_means import (
     MEANS,
@@ -121,6 +122,7 @@ from geneticlog.rules.lab_return.sheet.account_items import (
     Item,
     SheetMarks,
     answers_about,
+    lines_of,
 )
 from geneticlog.rules.lab_return.sheet.reading import Question, Reading, is_code
 from geneticlog.rules.lab_return.words.headings import plain
@@ -165,7 +167,7 @@ EARLIER_FILE = "unlike an earlier file"
 SHORT_ROWS = "rows shorter than the heading"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
 BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
-EARLY = "dated before the sending"
+EARLY, OLDER = "dated before the sending", "dated before an earlier file"
 SAME_ROWS = "vials and shares in one row"
 
 # what speaks against the values themselves, and is seldom right as it is
@@ -175,6 +177,7 @@ _HOLD_FIRST = (
     CLUSTERS,
     TURNED,
     EARLIER_FILE,
+    OLDER,
     REFERENCES,
     SORTED,
     EACH_TWICE,
@@ -189,7 +192,7 @@ _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts
     rows_of_odd_dates, lost_points,
 )  # fmt: skip
 # and rules that hold them against what we know of the fish
-_OF_KNOWN = (other_measures, other_numbers, other_tissues)
+_OF_KNOWN = (other_measures, other_numbers, other_tissues, other_years)
 
 
 @dataclass(frozen=True)
@@ -459,7 +462,7 @@ def _test_numbers(
     """Add to the account what the shares of the whole file come to, and ask where a careful person would."""
     layout = reading.layout
     items, questions = list(account.items), []
-    tests = _tests_of(reading, drafts, sheet, expected, entered_late)
+    tests = _tests_of(reading, drafts, sheet, expected, entered_late, lines_of(account))
     for key, fails, words in tests:
         if not fails:
             items.append(Item("numbers", "the whole file", key, USED, words))
@@ -483,7 +486,12 @@ def _what_is_seen(words: str) -> str:
 
 
 def _tests_of(
-    reading: Reading, drafts: Sequence[Draft], sheet: Sheet, expected: Expected, entered_late: str
+    reading: Reading,
+    drafts: Sequence[Draft],
+    sheet: Sheet,
+    expected: Expected,
+    entered_late: str,
+    lines: Sequence[str],
 ) -> list[tuple[str, bool, str]]:
     """Return the tests of the whole file: the key of its answer, whether it fails, and what is seen."""
     whole, turned = whole_numbers(drafts), exchanged(drafts)
@@ -523,6 +531,7 @@ def _tests_of(
         HEADING: against_its_heading(drafts, reading),
         EARLY: entered_late,
         SHORT_ROWS: longer_heading(reading, sheet.rows) if sheet.separator and as_laid_out else "",
+        OLDER: older_than_before(lines, n_changed(drafts, expected.said_before), expected.dated_before),
         EARLIER_FILE: unlike_earlier(drafts, expected.said_before),
         UNLIKE: expected.unlike_before(ours),
     }

@@ -17,7 +17,7 @@ from openpyxl.comments import Comment
 from openpyxl.formatting.rule import CellIsRule
 from openpyxl.styles import Font, PatternFill
 from return_generator import Sheet, write
-from return_support import MOMENT, a_shipment, as_stored, codes, csv_file, nearly
+from return_support import READ_AT, a_shipment, as_stored, codes, csv_file, nearly
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
@@ -495,7 +495,7 @@ case("this shipment and another above", lines(["Shipment: SH-1, sent with SH-7"]
 case("analysed before the catch", lines(["Date of analysis: 1999-11-03"]), ASK)
 case("reported before the catch", lines(["Date printed: 1999-11-03"]), right())
 case("two rows analysed before the catch", columns(["Sample", "Florida proportion", "Date analysed"],
-     lambda i: [f(i), "3/11/1999" if i in (2, 5) else "2199-06-10"]), right(_2="held", _5="held"))  # fmt: skip
+     lambda i: [f(i), "3/11/1999" if i in (2, 5) else "2026-06-10"]), right(_2="held", _5="held"))  # fmt: skip
 case("lakes as titles between", lambda c: [
      plain(c)[0], ["Heron Lake"], *plain(c)[1:5], [], ["Lake Heron"], *plain(c)[5:]], right())  # fmt: skip
 case("a table lying on its side", lambda c: [["Sample", *c], ["Florida proportion", *map(f, range(N))],
@@ -1123,7 +1123,7 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
     refusal = ""
     try:
         read_return(
-            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout
         )
     except GeneticlogError as fault:
         refusal = str(fault)
@@ -1140,7 +1140,7 @@ def test_a_file_is_read_as_a_careful_person_would(name: str, shipped: tuple[Sess
 def test_a_negative_control_with_a_result_is_named_as_one(shipped: tuple[Session, Codes]) -> None:
     session, codes = shipped
     rows = [*plain(codes), ["NTC 1", "0.5100", 36], ["Positive control", "0.9800", 38]]
-    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"))
     session.rollback()
     unexpected = [text for _, _, text in done.findings if "does not check" in text]
     assert [("negative control" in text) for text in unexpected] == [True, False]
@@ -1149,7 +1149,9 @@ def test_a_negative_control_with_a_result_is_named_as_one(shipped: tuple[Session
 def test_a_held_sheet_says_of_each_vial_what_it_says_of_that_one(shipped: tuple[Session, Codes]) -> None:
     session, codes = shipped
     content, layout = book(hidden_sheet)(codes), held("sheet final v2")
-    done = read_return(session, LabFile(content, "r.xlsx"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    done = read_return(
+        session, LabFile(content, "r.xlsx"), "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout
+    )
     session.rollback()
     marked = [text for _, kind, text in done.findings if kind == "marked"]
     assert [text.split(",")[0] for text in marked] == codes
@@ -1161,7 +1163,7 @@ def test_shares_that_a_mouse_counted_up_are_told(shipped: tuple[Session, Codes])
     of = [0.31, *[round(0.4 + 0.01 * i, 2) for i in range(6)], 0.2]
     for shares, n in ((of, 1), (sorted(of), 0)):
         rows = table(codes, ["Sample", "Florida proportion"], lambda i, shares=shares: [f"{shares[i]:.2f}"])
-        done = read_return(session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        done = read_return(session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"))
         session.rollback()
         told_of = [text.split(".")[0] for _, kind, text in done.findings if kind == "copied_down"]
         rows_3_to_8 = (
@@ -1176,10 +1178,10 @@ def test_a_file_named_after_another_job_is_asked_about(name: str, shipped: tuple
     session, codes = shipped
     file = LabFile(csv_file(plain(codes)), name)
     if name.startswith("SH-1"):
-        assert read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada")).n_typed == N
+        assert read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada")).n_typed == N
     else:
         with pytest.raises(GeneticlogError, match=f"the file is named {name!r}, which names"):
-            read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+            read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada"))
     session.rollback()
 
 
@@ -1189,7 +1191,7 @@ def test_a_question_about_a_sheet_shows_its_lines_worst_first(shipped: tuple[Ses
     with pytest.raises(
         GeneticlogError, match=r"it says 'Plate row D.*not valid'; 'Extraction by magnetic beads'"
     ):
-        read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada"))
     session.rollback()
 
 
@@ -1235,7 +1237,7 @@ def test_codes_and_wells_that_are_both_in_order_are_asked_about(
     def standings(of: Sequence[str], layout: Layout | None = None) -> list[Any]:
         rows = [head, *[[wells[i], code, f(i), 38] for i, code in enumerate(of)]]
         read_return(
-            session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+            session, LabFile(csv_file(rows), "r.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout
         )
         return [as_stored(session, of)[i] for i in range(N)]
 
@@ -1266,7 +1268,7 @@ def test_a_length_of_another_fish_is_held(heading: str, scale: float, shipped: t
     of_row = [0, 1, 3, 2, 4, 5, 6, 7]
     file = table(labels, ["Sample", heading, "Florida proportion", "Loci"],
                  lambda i: [f"{lengths[of_row[i]] / (scale or 1):.1f}", f(i), 38])  # fmt: skip
-    read_return(session, LabFile(csv_file(file), "r.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    read_return(session, LabFile(csv_file(file), "r.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"))
     got = as_stored(session, labels)
     session.rollback()
     assert got == nearly(right(_2="held", _3="held") if scale else right())
@@ -1278,7 +1280,7 @@ def test_a_total_that_is_called_harmless_is_held_against_the_panel(shipped: tupl
     session.flush()
     layout = replace(no_n, harmless=no_n.harmless | {"total alleles"})
     file = LabFile(csv_file(counted("Total alleles")(labels)), "r.csv")
-    read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+    read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout)
     got = as_stored(session, labels)
     session.rollback()
     assert got == nearly(right(_3="held", _4="held"))
@@ -1289,7 +1291,7 @@ def test_a_class_is_compared_where_no_loci_are_stated(shipped: tuple[Session, Co
     rows = table(
         codes, ["Sample", "Florida proportion", "Class"], lambda i: [f(i), "northern" if i == 2 else ""]
     )
-    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    done = read_return(session, LabFile(csv_file(rows), "return.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"))
     session.rollback()
     assert [text for _, kind, text in done.findings if kind == "class_disagrees"]
 

@@ -26,7 +26,7 @@ from openpyxl.cell.rich_text import CellRichText, TextBlock
 from openpyxl.cell.text import InlineFont
 from openpyxl.comments import Comment
 from openpyxl.styles import Font, PatternFill
-from return_support import MOMENT, a_shipment, as_stored, csv_file, nearly
+from return_support import READ_AT, a_shipment, as_stored, csv_file, nearly
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 from workbook_by_hand import changed_workbook, number_or_text
@@ -1336,7 +1336,7 @@ def test_a_file_is_never_stored_otherwise_than_a_careful_person_would(
     content = made if isinstance(made, bytes) else csv_file(made)
     try:
         read_return(
-            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout
+            session, LabFile(content, "return.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout
         )
     except GeneticlogError:
         session.rollback()
@@ -1356,7 +1356,7 @@ def test_a_sheet_of_old_values_is_answered_by_the_other_sheet(shipped: tuple[Ses
     with pytest.raises(
         GeneticlogError, match=r'--sheet Sheet or --hold "sheet OLD do not use" or --harmless'
     ):
-        read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada"))
     session.rollback()
 
 
@@ -1368,7 +1368,7 @@ def test_a_taxon_that_a_person_named_is_not_offered_again_for_references(
     file = LabFile(csv_file([*plain(codes), *both]), "return.csv")
     for layout, offered in ((Layout(), True), (Layout(taxon_of_q="northern"), False)):
         with pytest.raises(GeneticlogError) as fault:
-            read_return(session, file, "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=layout)
+            read_return(session, file, "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=layout)
         session.rollback()
         assert '--hold "reference fish"' in str(fault.value)
         assert ("--taxon northern" in str(fault.value)) == offered
@@ -1380,5 +1380,7 @@ def test_a_line_that_turns_the_shares_round_is_answered_with_the_taxon(
     session, codes = shipped
     make, _, _ = CASES["a footnote that turns the shares round"]
     with pytest.raises(GeneticlogError, match="or --taxon northern"):
-        read_return(session, LabFile(csv_file(make(codes)), "return.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+        read_return(
+            session, LabFile(csv_file(make(codes)), "return.csv"), "SH-1", stamp=Stamp(READ_AT, "Ada")
+        )
     session.rollback()

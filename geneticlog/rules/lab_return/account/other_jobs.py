@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import median_low
@@ -18,6 +18,13 @@ _LAB_WORK = re.compile(
     r"|reported|completed|processed|pcr|assay|scored)\b|\breport date\b"
 )
 _ISO = re.compile(r"(?<!\d)(\d{4})-(\d{1,2})-(\d{1,2})(?!\d)")
+_YET_TO_COME = re.compile(
+    r"\b(until|till|valid|validity|expir\w*|keep|kept|retain\w*|stored?|storage|discard\w*|due|next|planned|scheduled"
+    r"|accredit\w*|review|licen[cs]e|best before|use by|will|deadline|payable|payment)\b"
+)
+_ITS_DATE = re.compile(
+    r"^(date|dated|issued?|issue date|version of)\b|\b(reported|report|issued) (?:on|date|dated)\b"
+)
 _OTHER = re.compile(r"(?<!\d)(\d{1,2})([/.\-])(\d{1,2})\2(\d{4}|\d{2})(?![\d/.\-])")
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _MONTH = rf"(?P<m>{'|'.join(_MONTHS)})[a-z]*"
@@ -32,6 +39,7 @@ _COLLECTED = re.compile(
 )
 _SHIPMENT = re.compile(r"\b(shipment|submission|consignment|order|job)\b")
 DAYS_ROOM, DAYS_APART, DAYS_ODD = 2, 30, 180
+DAYS_AHEAD = 1  # of a lab whose day begins before ours
 MOST_OTHER_DAYS, LEAST_DATED = 0.25, 4  # of the rows with a day
 SHORTEST_CODE = 6  # of a survey, with letters and digits, that says nothing else
 LEAST_LOCI = 5  # a smaller number beside the word panel is a version
@@ -46,6 +54,8 @@ class Job:
         codes of further shipments that the same file is about; they are among no others.
     surveys, other_surveys
         codes of the surveys of its fish, and of all others of the office.
+    today
+        the day on which the file is read; None where that does not matter.
     """
 
     shipment: str = ""
@@ -57,6 +67,7 @@ class Job:
     together: frozenset[str] = frozenset()
     surveys: frozenset[str] = frozenset()
     other_surveys: frozenset[str] = frozenset()
+    today: date | None = None
 
     def doubt_in(self, text: str) -> str:
         """Return what a line says that is not of this job, in words, or the empty text."""
@@ -67,7 +78,8 @@ class Job:
             return "names another survey than that of these fish"
         if self._another_panel(text):
             return f"names another panel than that of these vials, which has {self.panel_loci} loci"
-        return f"gives a date {early}" if (early := self.too_early(text)) else ""
+        beyond = self.too_early(text) or self.too_late(text)
+        return f"gives a date {beyond}" if beyond else ""
 
     def too_early(self, text: str, heading: str = "") -> str:
         """Return the limit before which a text dates work of the lab, in words, or the empty text."""
@@ -81,6 +93,20 @@ class Job:
         if days and self.sent_on is not None and max(days) < self.sent_on:
             return f"{_BEFORE_SENDING} ({self.sent_on})"
         return ""
+
+    def too_late(self, text: str, heading: str = "") -> str:
+        """Return that a text dates work or a report of the lab after the day of reading, in words, or the empty text.
+
+        What the lab is yet to do, or how long it keeps something, may well be later.
+        """
+        words = plain(f"{heading} {text}")
+        if self.today is None or _YET_TO_COME.search(words):
+            return ""
+        if not (_LAB_WORK.search(words) or _ITS_DATE.search(words)):
+            return ""
+        days = [*_dates(text), *(_serial(text) if "date" in plain(heading).split() else ())]
+        late = bool(days) and min(days) > self.today + timedelta(DAYS_AHEAD)
+        return f"after the day on which the file is read ({self.today})" if late else ""
 
     def another_shipment(self, plain_text: str) -> bool:
         own = self.shipment.casefold()
@@ -119,13 +145,14 @@ class Job:
 
 
 def rows_too_early(reading: Reading, rows: Sequence[Row], job: Job) -> dict[int, list[str]]:
-    """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent.
+    """Return, by row, the date of the lab's work that is before the fish were caught or the vials were sent, or is
+    yet to come.
 
     Where few rows have one, they are told though a person calls the column harmless.
     """
 
     def early(column: Column, text: str) -> str:
-        return job.too_early(text, column.heading)
+        return job.too_early(text, column.heading) or job.too_late(text, column.heading)
 
     every = rows_in_doubt(reading, rows, early, whatever_its_role=True)
     few = len(every) <= MOST_OTHER_DAYS * len(reading.data_rows)
@@ -221,6 +248,34 @@ def rows_of_other_days(
             text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}"
             doubts.setdefault(n, []).append(f"{text}, and its fish was caught on {caught_on[n]}")
     return doubts
+
+
+def days_of_file(lines: Iterable[str]) -> tuple[date, date] | None:
+    """Return the first and the last day on which a file may be dated by its lines; None where none dates it.
+
+    A date of slashes counts in each of its readings.
+    """
+    days = [day for line in lines if _ITS_DATE.search(plain(line)) and not _YET_TO_COME.search(plain(line))
+            for day in _dates(line)]  # fmt: skip
+    return (min(days), max(days)) if days else None
+
+
+def older_than_before(lines: Iterable[str], n_changed: int, before: date | None) -> str:
+    """Return in words that a file that changes values is dated before the one that gave them, or the empty text.
+
+    n_changed
+        vials with another share than the earlier file gave.
+    before
+        the day of the earlier file.
+    """
+    days = days_of_file(lines)
+    if days is None or before is None or not n_changed or days[1] >= before:
+        return ""
+    vials = "1 vial has" if n_changed == 1 else f"{n_changed} vials have"
+    return (
+        f"{vials} another share than in a file that was read before; that one is dated {before}, and this one"
+        f" {days[1]}: are these the older values?"
+    )
 
 
 def _serial(text: str) -> list[date]:

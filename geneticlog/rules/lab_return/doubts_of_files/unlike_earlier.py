@@ -11,6 +11,14 @@ APART = 0.0101  # a share printed in whole percent, twice
 LEAST_ALIKE = 0.8  # of the changed ones that are what the earlier shares leave, or those of the row above
 
 
+def n_changed(drafts: Sequence[Draft], earlier: Mapping[str, float]) -> int:
+    """Return how many vials have another share than an earlier file gave; ``earlier`` by vial code."""
+    return sum(
+        draft.q is not None and abs(draft.q - earlier.get(draft.code or "", draft.q)) > APART
+        for draft in drafts
+    )
+
+
 def unlike_earlier(drafts: Sequence[Draft], earlier: Mapping[str, float]) -> str:
     """Return what to ask where most shares are others than an earlier file gave for the same vials, or "".
 

@@ -18,6 +18,10 @@ from geneticlog.rules.lab_return.words.headings import plain
 MOSTLY_OURS = 0.9  # of the rows, those with the number of another fish, all moved alike
 LEAST_ALIKE, LEAST_ROWS = 0.75, 6  # common practice, no source
 _FISH = re.compile(r"\b(fish|specimen|sample|animal|item|list|manifest|field)\b|^(id|nr|no|number|#)$")
+_YEAR = re.compile(
+    r"((survey|sampling|sample|collection|field|project) )?(year|season)( (collected|sampled|caught))?"
+)
+FIRST_YEAR = 1980  # a smaller number in a column of years is none
 _TISSUE = re.compile(r"\b(tissue|material|sample type|type of sample|swab or clip)\b")
 _KINDS = {
     "mouth swab": re.compile(r"\b(swabs?|buccal|oral|mouth)\b"),
@@ -53,6 +57,24 @@ def other_numbers(reading: Reading, rows: Sequence[Row], known: Known) -> dict[i
                 continue
             for n in _unlike(written, own):
                 text = f"column {column.named} says {written[n]}, and {words} {own[n]}"
+                doubts.setdefault(n, []).append(text)
+    return doubts
+
+
+def other_years(reading: Reading, rows: Sequence[Row], known: Known) -> dict[int, list[str]]:
+    """Return, by row, a year in an unused column that is before that in which its fish was caught, in words.
+
+    known
+        by row, the day on which the fish was caught (caught_on).
+    """
+    doubts: dict[int, list[str]] = {}
+    for column in reading.columns:
+        if column.role or not _YEAR.fullmatch(plain(column.heading)):
+            continue
+        caught = known("caught_on")
+        for n, year in _whole_numbers(reading, rows, column).items():
+            if n in caught and FIRST_YEAR <= year < caught[n].year:
+                text = f"column {column.named} says {year}, and its fish was caught on {caught[n]}"
                 doubts.setdefault(n, []).append(text)
     return doubts
 

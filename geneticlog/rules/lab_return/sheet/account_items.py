@@ -78,6 +78,11 @@ class SheetMarks:
     is_protected: bool = False
 
 
+def lines_of(account: Account) -> list[str]:
+    """Return the lines of a file that are no rows of samples, as they are written."""
+    return [item.text for item in account.items if item.what == "line"]
+
+
 def answers_about(key: str, *, hold_first: bool = False) -> tuple[tuple[str, str, str], ...]:
     """Return the two answers to a question about a text; ``hold_first``: the text itself speaks against values."""
     answers = (("harmless", "", key), ("hold", "", key))

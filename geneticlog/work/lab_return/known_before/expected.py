@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
-from geneticlog.rules.lab_return.account.other_jobs import Job
+from geneticlog.rules.lab_return.account.other_jobs import Job, days_of_file
 from geneticlog.rules.lab_return.account.other_lakes import Lakes, lakes_by_name, line_of_other_lake
 from geneticlog.rules.lab_return.account.other_names import Names, names_known
 from geneticlog.rules.lab_return.doubts_of_files.of_another_shipment import Elsewhere
 from geneticlog.rules.lab_return.drafts.draft import Draft
+from geneticlog.rules.lab_return.sheet.account_items import lines_of
 from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.plates import container, sort_key
 from geneticlog.store.tables import (
@@ -34,6 +36,7 @@ from geneticlog.work.events import find_shipment
 from geneticlog.work.lab_return.known_before.given_elsewhere import given_elsewhere
 from geneticlog.work.lab_return.known_before.like_before import Before, given_before, unlike_before
 from geneticlog.work.lab_return.known_before.returned_vials import Sent, sent_vials
+from geneticlog.work.result.kept_reading import kept_account
 
 Places = Mapping[tuple[int, str], str]  # container number and position, as A01 -> vial code
 
@@ -47,7 +50,7 @@ class Expected:
     same lakes; ``lakes`` the names of these lakes and of all others; ``filling`` the kind of container and
     the order in which it is filled; ``job`` and ``names`` what else is known of the
     shipment; ``said_before`` the shares, by vial, that earlier files gave and that stand; ``elsewhere`` what the
-    same lab and panel gave for other shipments.
+    same lab and panel gave for other shipments; ``dated_before`` the latest day by which an earlier file is dated.
     Two of them are equal where nothing that matters to a reading has changed.
     """
 
@@ -62,6 +65,7 @@ class Expected:
     filling: tuple[str, str] = ("loose", "by_column")
     said_before: Mapping[str, float] = field(default_factory=dict)
     elsewhere: Elsewhere = field(default_factory=dict)
+    dated_before: date | None = None
     befores: tuple[
         tuple[frozenset[str], Before], ...
     ] = ()  # of several shipments: the codes of each, and ``before``
@@ -107,11 +111,15 @@ class Expected:
         return line_of_other_lake(line, self.lakes) or self.job.doubt_in(line) or self.names.doubt_in(line)
 
 
-def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipment] = ()) -> Expected:
+def expected_of(
+    session: Session, shipment: Shipment, together: Sequence[Shipment] = (), *, today: date | None = None
+) -> Expected:
     """Return what is known of a shipment now.
 
     together
         every shipment that the same file is about: what it says of the others is no doubt about this one.
+    today
+        the day of reading: nothing of the lab's work is later.
     """
     every = [one for one in together if one.id != shipment.id]
     sent = sent_vials(session, shipment.id)
@@ -124,11 +132,24 @@ def expected_of(session: Session, shipment: Shipment, together: Sequence[Shipmen
         rule_set=rule_set_in_force(session),
         before=given_before(session, shipment),
         lakes=_lakes_of(session, surveys),
-        job=_job_of(session, shipment, every, surveys),
+        job=replace(_job_of(session, shipment, every, surveys), today=today),
         names=_names_of(session, [shipment, *every], surveys),
         said_before=_said_before(session, [shipment, *every]),
         elsewhere=given_elsewhere(session, [shipment, *every]),
+        dated_before=_dated_before(session, [shipment, *every]),
     )
+
+
+def _dated_before(session: Session, shipments: Sequence[Shipment]) -> date | None:
+    """Return the latest day by which a file of shipments that counts is dated; None where none is dated."""
+    files = session.scalars(
+        select(ReturnFile).where(
+            ReturnFile.shipment_id.in_([one.id for one in shipments]), ReturnFile.withdrawn_at.is_(None)
+        )
+    )
+    accounts = [account for file in files if (account := kept_account(file))]
+    days = [both[0] for account in accounts if (both := days_of_file(lines_of(account)))]
+    return max(days, default=None)
 
 
 def _said_before(session: Session, shipments: Sequence[Shipment]) -> dict[str, float]:
@@ -162,10 +183,16 @@ def _surveys_of(session: Session, sent: Mapping[str, Sent], together: Sequence[S
     return here
 
 
-def expected_of_each(session: Session, codes: Sequence[str]) -> dict[str, Expected]:
-    """Return by code what is known of the shipments that one file is about; raise NotFound for an unknown one."""
+def expected_of_each(
+    session: Session, codes: Sequence[str], *, today: date | None = None
+) -> dict[str, Expected]:
+    """Return by code what is known of the shipments that one file is about; raise NotFound for an unknown one.
+
+    today
+        the day of reading.
+    """
     shipments = [find_shipment(session, code) for code in codes]
-    return {one.code: expected_of(session, one, shipments) for one in shipments}
+    return {one.code: expected_of(session, one, shipments, today=today) for one in shipments}
 
 
 def all_together(each: Mapping[str, Expected]) -> Expected:

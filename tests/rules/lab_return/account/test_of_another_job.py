@@ -13,6 +13,7 @@ from geneticlog.rules.lab_return.account.one_assay import account_of_assays
 from geneticlog.rules.lab_return.account.other_jobs import (
     Job,
     mostly_before_sending,
+    older_than_before,
     rows_of_odd_dates,
     rows_of_other_days,
     rows_of_other_shipments,
@@ -61,6 +62,50 @@ def test_work_that_is_dated_too_early(text: str, heading: str, says: str) -> Non
     assert JOB.too_early(text, heading) == says
     assert replace(JOB, caught_from=None).too_early(text, heading) == ""
     assert replace(JOB, sent_on=None).too_early(text, heading) == (says if "caught" in says else "")
+
+
+@pytest.mark.parametrize(
+    ("text", "heading", "is_late"),
+    [
+        ("Report date: 2026-07-03", "", True),
+        ("Report date: 2026-07-02", "", False),  # it is the next day there already
+        ("Issued 2027-03-01", "", True),
+        ("Date: 1 March 2027", "", True),
+        ("Report issued on 03/07/2026", "", False),  # or the seventh of March
+        ("analysed 2026-06-20 and 2027-06-20", "", False),
+        ("Extracts are kept until 2027-07-01", "", False),
+        ("Reported 2026-06-30; extracts discarded 2026-12-31", "", False),
+        ("Analysis accredited, valid to 2028-01-01", "", False),
+        ("see 2027-03-01", "", False),
+        ("2027-06-20", "Analysed", True),
+        ("46206", "Run date", True),  # a spreadsheet's number of 2026-07-03
+        ("46205", "Run date", False),
+        ("2027-06-20", "Remark", False),
+    ],
+)
+def test_work_that_is_yet_to_come(text: str, heading: str, is_late: bool) -> None:
+    today = replace(JOB, today=date(2026, 7, 1))
+    says = "after the day on which the file is read (2026-07-01)" if is_late else ""
+    assert today.too_late(text, heading) == says
+    assert JOB.too_late(text, heading) == ""
+    if not heading:
+        assert today.doubt_in(text) == (f"gives a date {says}" if is_late else "")
+
+
+def test_a_file_that_is_dated_before_an_earlier_one() -> None:
+    lines = ["Report of analysis", "Issued 2026-06-20", "Received 2026-09-01"]
+    words = older_than_before(lines, 2, date(2026, 7, 14))
+    assert words.startswith("2 vials have another share")
+    assert "dated 2026-07-14, and this one 2026-06-20" in words
+    assert older_than_before(lines, 1, date(2026, 6, 21)).startswith("1 vial has")
+    for same in (
+        older_than_before(lines, 0, date(2026, 7, 14)),
+        older_than_before(lines, 2, date(2026, 6, 20)),
+        older_than_before(lines, 2, None),
+        older_than_before(lines[:1], 2, date(2026, 7, 14)),
+        older_than_before(["Date: 6/8/2026"], 2, date(2026, 7, 14)),  # or the sixth of August
+    ):
+        assert same == ""
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections.abc import Mapping, Sequence
+from datetime import date
 from typing import Any
 
 import pytest
@@ -19,7 +20,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.genotypes_beside import turned_b
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others
 from geneticlog.rules.lab_return.doubts_of_rows.own_limits import far_wider, outside_its_limits
-from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues, other_years
 from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.drafts import Drafter
@@ -151,6 +152,23 @@ def test_another_tissue(column: list[str], rows: list[int]) -> None:
         doubted(other_tissues, reading, table, lambda what: dict.fromkeys(range(2, N + 2), "mouth swab"))
         == rows
     )
+
+
+@pytest.mark.parametrize(
+    ("heading", "column", "rows"),
+    [
+        ("Year", but([2026] * N, _2=2023, _5=2025), [2, 5]),
+        ("Survey year", [2025] * N, list(range(N))),
+        ("Year", [2027] * N, []),  # that of the lab's work
+        ("Year", but([2026] * N, _2=23), []),
+        ("Year class", but([2024] * N, _2=2021), []),
+    ],
+)
+def test_a_year_before_that_of_the_catch(heading: str, column: list[Any], rows: list[int]) -> None:
+    reading, table = read(["Florida", heading], [SHARES, column])
+    caught = dict.fromkeys(range(2, N + 2), date(2026, 5, 12))
+    assert doubted(other_years, reading, table, lambda what: caught) == rows
+    assert not other_years(reading, table, lambda what: {})
 
 
 LENGTHS = [312.0, 455.0, 287.0, 391.0, 520.0, 338.0, 266.0, 414.0, 301.0, 470.0]

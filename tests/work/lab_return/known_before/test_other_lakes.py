@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -75,6 +76,20 @@ def test_a_title_of_both_lakes_is_about_these_vials_too(shipped: tuple[Session, 
     both = "Project: Heron Lake and Osprey Lake"
     read_return(session, a_file(codes, [""] * N, both), "SH-1", stamp=STAMP)
     assert standings(session) == ["current"] * N
+
+
+def test_an_older_report_does_not_take_the_place_of_a_newer_one(shipped: tuple[Session, list[str]]) -> None:
+    session, codes = shipped
+    blank = [""] * N
+    read_return(session, a_file(codes, blank, "Date: 2026-05-12"), "SH-1", stamp=STAMP)
+    older = a_file(codes, blank, "Date: 2026-05-11")
+    older = replace(older, content=older.content.replace(b"0.0921", b"0.1921"))
+    with pytest.raises(GeneticlogError, match=r"dated 2026-05-12, and this one 2026-05-11.*Say --hold"):
+        read_return(session, older, "SH-1", stamp=STAMP)
+    session.rollback()
+    ahead = a_file(codes, blank, "Date: 2027-05-14")
+    with pytest.raises(GeneticlogError, match="after the day on which the file is read"):
+        read_return(session, ahead, "SH-1", stamp=STAMP)
 
 
 @pytest.mark.parametrize(
