@@ -19,6 +19,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.replicate_means import (
 )
 from geneticlog.rules.lab_return.sheet.reading import Row
 from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.lab_return.words.roles import ColumnRole
 
 SURE = ["0.97", "0.98", "0.96", "0.99", "0.97", "0.98", "0.96", "0.99", "0.97", "0.98"]
 READS = [str(1000 + 37 * i) for i in range(N)]
@@ -116,6 +117,19 @@ def test_counts_of_which_the_share_is_not_made(scored: list[str], counts: list[s
     reading, table = read(["Florida", "Loci scored", "Florida alleles"], [SHARES, scored, counts], kept)
     doubts = other_shares(reading, table)
     assert sorted(row - 2 for row, words in doubts.items() if any("counts" in each for each in words)) == rows
+
+
+def test_a_percent_that_the_counts_contradict_is_held_though_the_counts_are_read() -> None:
+    counts = [str(round(76 * float(q))) for q in SHARES]
+    percents = but([f"{100 * int(k) / 76:.1f}" for k in counts], _2="71.0", _5="5.0")
+    kept = Layout(columns={ColumnRole.Q: "Florida alleles"}, units={ColumnRole.Q: "count"})
+    reading, table = read(
+        ["Florida alleles", "Total alleles", "Florida %"], [counts, ["76"] * N, percents], kept
+    )
+    assert {row - 2: words for row, words in other_shares(reading, table).items()} == {
+        2: ["column Florida % says '71.0'"],
+        5: ["column Florida % says '5.0'"],
+    }
 
 
 def runs(
