@@ -30,6 +30,7 @@ from geneticlog.rules.lab_return.columns.column_values import (
 from geneticlog.rules.lab_return.columns.genotypes import find_markers
 from geneticlog.rules.lab_return.columns.lab_classes import class_meant, of_classes
 from geneticlog.rules.lab_return.columns.third_lineage import names_third
+from geneticlog.rules.lab_return.columns.unit_columns import of_units, only_units
 from geneticlog.rules.lab_return.sheet.account_items import answers_about
 from geneticlog.rules.lab_return.sheet.reading import Question, Row, listed
 from geneticlog.rules.lab_return.words.headings import (
@@ -331,8 +332,8 @@ def questions_of_columns(
             continue
         if all(text.strip().casefold() in NO_VALUE for text, _ in filled_cells(rows, i)):
             continue  # it holds no value
-        if not column.strange and all(_is_date(*cell) for cell in filled_cells(rows, i)):
-            continue  # what is odd of days is looked at in every column
+        if not column.strange and _says_no_more(rows, i, headings[i], layout):
+            continue
         if has_q and not headings[i].strip() and _numbers_the_rows(rows, i):
             continue
         heading = " ".join(headings[i].split())
@@ -353,7 +354,8 @@ def questions_of_columns(
             why = f"may be {meaning}, but {', '.join(column.strange)} may change its meaning"
         else:
             why = f"is not known ({values_in_words(rows, i)})"
-        choices = _ways_to_use(i, name, role, columns, rows, layout) + answers_about(harmless)
+        choices = _not_offered_before(_ways_to_use(i, name, role, columns, rows, layout), asked)
+        choices += answers_about(harmless, hold_first=of_units(heading))  # another unit than those of shares
         if (common := common_value(rows, i)) and not role:
             choices += (("hold", "", f"{harmless} {OTHER_THAN} {common}"),)
         question = Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}")
@@ -361,6 +363,23 @@ def questions_of_columns(
         first = alone and choices[0][:2] == ("column", "q") and column.strange != ("hidden",)
         (may_be_q if first else asked).append(question)
     return [*_which_is_q(may_be_q, layout), *asked]
+
+
+def _not_offered_before(
+    choices: tuple[tuple[str, str, str], ...], asked: Sequence[Question]
+) -> tuple[tuple[str, str, str], ...]:
+    """The answers without that of the lab's words, where an earlier question has it: the later answer would undo it."""
+    words = ("column", "failure")
+    before = any(choice[:2] == words for question in asked for choice in question.choices)
+    return tuple(choice for choice in choices if not (before and choice[:2] == words))
+
+
+def _says_no_more(rows: Sequence[Row], i: int, heading: str, layout: Layout) -> bool:
+    """Whether a column holds days, whose oddities are looked for in all columns, or the units of the shares."""
+    if all(_is_date(*cell) for cell in filled_cells(rows, i)):
+        return True
+    units = only_units(heading, (text for text, _ in filled_cells(rows, i)))
+    return units and not is_doubted(heading, column_letter(i + 1), layout)
 
 
 def _which_is_q(questions: Sequence[Question], layout: Layout) -> list[Question]:
@@ -412,7 +431,9 @@ def _ways_to_use(
     ):
         return (("column", ColumnRole.LAB_CLASS, name), ("column", "failure", name))
     if not numbers or {text.strip() for text, _ in filled_cells(rows, i)} <= {"0", "1"}:
-        return (("column", "failure", name),)
+        # another column that is named for the words would take the place of the first
+        named = ColumnRole.FAILURE in layout.columns or of_units(name)
+        return () if named else (("column", "failure", name),)
     whole = all(
         (one := number(text)) and one.value >= LEAST_LOCI and one.value.is_integer() for text in texts
     )

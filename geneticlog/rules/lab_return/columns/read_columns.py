@@ -21,6 +21,7 @@ from geneticlog.rules.lab_return.columns.column_roles import DOUBTED, assign_rol
 from geneticlog.rules.lab_return.columns.column_units import Block, with_units
 from geneticlog.rules.lab_return.columns.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.columns.odd_loci import ask_about_odd_loci
+from geneticlog.rules.lab_return.columns.unit_columns import with_unit_column
 from geneticlog.rules.lab_return.columns.whose_share import (
     ask_whose_share,
     turned_round,
@@ -114,6 +115,7 @@ def read_columns(
     decimal, evidence = _decimal_of(texts, layout)
     parts = parts or _pages(top, other_rows, len(rows))
     columns, missing = with_units(columns, texts, decimal, layout, questions, _blocks(parts, data))
+    columns, questions = with_unit_column(columns, questions, rows, data, layout)
     whose = ask_whose_share(columns, rows, data, other_rows, decimal, layout)
     questions = without_that_of_taxa(questions, whose, columns, rows, data, layout)
     columns = turned_round(_judged(columns, questions), layout)

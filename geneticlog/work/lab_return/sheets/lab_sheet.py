@@ -23,6 +23,7 @@ from geneticlog.work.lab_return.sheets.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.sheets.class_counts import with_class_counts
 from geneticlog.work.lab_return.sheets.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.sheets.merged_words import with_merged_words
+from geneticlog.work.lab_return.sheets.named_results import with_named_results
 from geneticlog.work.lab_return.sheets.plate_grid import UNSAID, from_grids
 from geneticlog.work.lab_return.sheets.put_together import (
     with_bare_numbers,
@@ -58,6 +59,7 @@ def find_lab_sheet(
     ]
     sheets = with_wells(with_codes(from_grids(sheets, layout.taxa)), places)
     sheets = [with_class_counts(_widened(sheet, layout), layout.taxa, file) for sheet in sheets]
+    sheets = [with_named_results(sheet, layout) for sheet in sheets]
     if names := layout.sheets or ((layout.sheet,) if layout.sheet else ()):
         return _named(names, sheets, layout, file)
     shown = [sheet for sheet in sheets if sheet.filled and not sheet.hidden]
