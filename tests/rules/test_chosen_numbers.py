@@ -229,7 +229,7 @@ CHOSEN = {
     "work.lab_return.right_shipment": {"LEAST_SHARE": 0.5},
     "work.lab_return.sheets.by_well": {
         "LEAST_WELLS": 0.8, "LEAST_STRANGE": 3, "LEAST_MOVED": 4, "LEAST_SAME": 4,
-        "LEAST_SAME_SHARE": 0.2,
+        "LEAST_SAME_SHARE": 0.2, "MOSTLY_APART": 0.9,
     },
     "work.lab_return.sheets.class_counts": {"SEARCHED": 30, "FEWEST": 3},
     "work.lab_return.sheets.key_sheet": {"LEAST_KEYED": 0.8, "FEWEST": 2},

@@ -94,7 +94,15 @@ from geneticlog.rules.lab_return.doubts_of_rows.own_limits import (
     outside_its_limits,
     wide_error_behind,
 )
-from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues, other_years
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import (
+    other_media,
+    other_numbers,
+    other_sites,
+    other_tissues,
+    other_years,
+    sites_of_others,
+    tissues_of_others,
+)
 from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.doubts_of_rows.replicate_means import (
     MEANS,
@@ -137,6 +145,7 @@ from geneticlog.work.lab_return.sheets.by_well import (
     note_other_wells,
     question_of_wells,
     refuse_other_wells,
+    wells_of_others,
 )
 from geneticlog.work.lab_return.sheets.key_sheet import LINE_NUMBERS, question_of_lines
 from geneticlog.work.lab_return.sheets.lab_sheet import find_lab_sheet
@@ -168,6 +177,8 @@ SHORT_ROWS = "rows shorter than the heading"
 SAME_TWICE, LEFT = "the same as heterozygosity", "shares and what they leave"
 BELOW_ONE, HEADING = "less than one allele", "the taxon of the heading"
 EARLY, OLDER = "dated before the sending", "dated before an earlier file"
+SITES, TISSUES = "sites of the fish", "tissue of the vials"
+WELLS = "wells of other vials"
 SAME_ROWS = "vials and shares in one row"
 
 # what speaks against the values themselves, and is seldom right as it is
@@ -184,6 +195,7 @@ _HOLD_FIRST = (
     EVEN_STEPS,
     ONE_VALUE,
     OWN,
+    WELLS,
 )
 
 _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts doubt on it
@@ -192,7 +204,7 @@ _OF_ROWS = (  # rules that say, by row, what in the columns beside a share casts
     rows_of_odd_dates, lost_points,
 )  # fmt: skip
 # and rules that hold them against what we know of the fish
-_OF_KNOWN = (other_measures, other_numbers, other_tissues, other_years)
+_OF_KNOWN = (other_measures, other_numbers, other_tissues, other_media, other_sites, other_years)
 
 
 @dataclass(frozen=True)
@@ -522,6 +534,9 @@ def _tests_of(
         TURNED: turned_tables(tables, waters) or turned_from_a_row(ours, waters),
         GENOTYPES: turned_beside_genotypes(reading, sheet.rows)[1],
         MEASURES: measures_of_others(reading, sheet.rows, partial(expected.known, drafts)),
+        SITES: sites_of_others(reading, sheet.rows, partial(expected.known, drafts)),
+        TISSUES: tissues_of_others(reading, sheet.rows, partial(expected.known, drafts)),
+        WELLS: wells_of_others(drafts, reading, sheet, expected),
         SORTED: sorted_alone(drafts, expected.in_order()),
         SORTED_CODES: in_order_with_wells(drafts, reading, sheet, expected),
         SAME_ROWS: tables_beside(reading, sheet.rows) if as_laid_out else "",

@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from return_tables import CODES
 
 from geneticlog.errors import SheetFault
 from geneticlog.rules.lab_return.columns.read_columns import read_columns
+from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.drafts import Drafter
+from geneticlog.rules.lab_return.sheet.reading import Reading
 from geneticlog.rules.lab_return.words.layout import Layout
+from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.store.sheets import Cell, Sheet
-from geneticlog.work.lab_return.sheets.by_well import note_other_wells, refuse_other_wells, well_in
+from geneticlog.work.lab_return.known_before.expected import Expected
+from geneticlog.work.lab_return.known_before.returned_vials import Sent
+from geneticlog.work.lab_return.sheets.by_well import (
+    note_other_wells,
+    refuse_other_wells,
+    well_in,
+    wells_of_others,
+)
 
 WELLS = [f"{letter}{n:02}" for letter in "ABCD" for n in range(1, 6)]
 OURS = dict(zip(WELLS, CODES[:20], strict=True))
 PLACES = {(1, well): code for well, code in OURS.items()}
 
 
-def held(wells: list[str], *, heading: str = "Well", by_well: str = "") -> list[int]:
-    """The rows, from 0, that are held where the vials are beside these wells, in the order of our plate."""
+def read_beside(
+    wells: list[str], heading: str = "Well", by_well: str = ""
+) -> tuple[list[Draft], Reading, Sheet]:
+    """A file of our vials with these wells beside them, in the order of our plate."""
     lines = [["Vial ID", "Florida", heading]]
     lines += [[code, f"0.{10 + i}", well] for i, (code, well) in enumerate(zip(CODES, wells, strict=False))]
     sheet = Sheet(
@@ -28,7 +42,12 @@ def held(wells: list[str], *, heading: str = "Well", by_well: str = "") -> list[
     reading = read_columns(
         rows, Layout(taxon_of_q="Florida", harmless=frozenset({"well", "place"})), file="r.csv"
     )
-    drafts = list(Drafter(reading).drafts(rows))
+    return list(Drafter(reading).drafts(rows)), reading, sheet
+
+
+def held(wells: list[str], *, heading: str = "Well", by_well: str = "") -> list[int]:
+    """The rows, from 0, that are held where the vials are beside these wells, in the order of our plate."""
+    drafts, reading, sheet = read_beside(wells, heading, by_well)
     note_other_wells(drafts, reading, sheet, PLACES)
     return [draft.row - 2 for draft in drafts if any(str(noted.kind) == "marked" for noted in draft.noted)]
 
@@ -69,6 +88,33 @@ def test_wells_that_are_not_ours(wells: list[str], rows: list[int]) -> None:
     assert held(wells) == rows
     assert held(wells, heading="Place") == rows
     assert held(wells, by_well="ours") == []  # then they are how the vials were found
+
+
+@pytest.mark.parametrize(
+    ("wells", "says"),
+    [
+        (WELLS, ""),
+        (WELLS[::-1], "the other way round"),
+        (rotated(0, 1), "1 place on"),
+        (rotated(0, 17), "3 places back"),
+        (rotated(0, 3)[:18] + WELLS[:2], "3 places on"),  # 18 of 20
+        ([*rotated(0, 3)[:17], WELLS[1], WELLS[2], WELLS[0]], ""),
+        ([*WELLS[1:], "D06"], ""),  # a well kept free for a control, and one filled that we left empty
+        ([*rotated(0, 1)[:15], *[""] * 5], ""),
+        ([f"{letter}{n:02}" for n in range(1, 6) for letter in "ABCD"], ""),  # by columns
+    ],
+)
+def test_wells_of_other_vials_of_ours(wells: list[str], says: str) -> None:
+    drafts, reading, sheet = read_beside(wells)
+    sent = {code: Sent(i, code, VialRole.SAMPLE, None, None, None, position=well)
+            for i, (well, code) in enumerate(OURS.items())}  # fmt: skip
+    expected = Expected(sent=sent, places=PLACES, filling=("plate96", "by_row"))
+    words = wells_of_others(drafts, reading, sheet, expected)
+    assert words.endswith(
+        f"{says}. Each value is read for its code: is the code right, and not the well?" if says else ""
+    )
+    assert bool(words) == bool(says)
+    assert not wells_of_others(drafts, reading, sheet, replace(expected, places={}))
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""What a lab's file repeats of our own records, the number of a fish or its tissue: a row that says another one.
+"""What a lab's file repeats of our own records, as the number of a fish, its site or tissue: a row that says another.
 
 Where nearly all rows say what we wrote down, the two that do not may be tubes that were exchanged, or samples of
 somebody else. A column in which many differ is numbered, or worded, by the lab in its own way.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from itertools import pairwise
 from typing import Any
 
@@ -30,6 +30,16 @@ _KINDS = {
     "muscle": re.compile(r"\b(muscle|fillets?|plug)\b"),
     "blood": re.compile(r"\bblood\b"),
 }
+_MEDIUM = re.compile(
+    r"^(preserv\w+|medium|media|fluid|kept in|stored in|storage (medium|fluid|buffer))( used)?$"
+)
+_MEDIA = {
+    "ethanol": re.compile(r"\b(ethanol|etoh|alcohol)\b"),
+    "dry": re.compile(r"\b(dry|dried|silica|paper|envelopes?|cards?)\b"),
+    "buffer": re.compile(r"\b(buffer|lysis|dmso|rnalater|tissue lyser)\b"),
+    "frozen": re.compile(r"\b(frozen|freezer|ice|minus 80)\b"),
+}
+_SITE = re.compile(r"((sampling|collection|survey|catch|capture) )?(site|location|locality|station)( name)?")
 Known = Callable[[str], Mapping[int, Any]]
 
 
@@ -89,12 +99,99 @@ def other_tissues(reading: Reading, rows: Sequence[Row], known: Known) -> dict[i
     for column in reading.columns:
         if column.role or not _TISSUE.search(plain(column.heading)):
             continue
-        kinds = {n: kind for n in reading.data_rows if (kind := _kind(column.text_in(rows[n - 1])))}
-        own = {n: kind for n, text in known("tissue").items() if (kind := _kind(text))}
+        kinds = _kinds_in(reading, rows, column, _KINDS)
+        own = _kinds_of(known("tissue"), _KINDS)
         for n in _unlike(kinds, own):
             text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and its vial has a {own[n]}"
             doubts.setdefault(n, []).append(text)
     return doubts
+
+
+def other_media(reading: Reading, rows: Sequence[Row], known: Known) -> dict[int, list[str]]:
+    """Return, by row, what a vial is kept in by an unused column and not by our records, in words.
+
+    known
+        by row, the medium of the vial, as a word for people.
+    """
+    doubts: dict[int, list[str]] = {}
+    for column in reading.columns:
+        if column.role or not _MEDIUM.search(plain(column.heading)):
+            continue
+        own = known("medium")
+        for n in _unlike(_kinds_in(reading, rows, column, _MEDIA), _kinds_of(own, _MEDIA)):
+            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and its vial was sent in {own[n]}"
+            doubts.setdefault(n, []).append(text)
+    return doubts
+
+
+def other_sites(reading: Reading, rows: Sequence[Row], known: Known) -> dict[int, list[str]]:
+    """Return, by row, a site in an unused column that is not that at which its fish was logged, in words.
+
+    known
+        by row, the site of the fish, as written.
+    """
+    doubts: dict[int, list[str]] = {}
+    for column, written, own in _sites(reading, rows, known):
+        for n in _unlike(written, own):
+            text = (
+                f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and its fish was logged at"
+            )
+            doubts.setdefault(n, []).append(f"{text} {known('site')[n]!r}")
+    return doubts
+
+
+def sites_of_others(reading: Reading, rows: Sequence[Row], known: Known) -> str:
+    """Return in words that a column of sites names none at which we logged fish, but some like them, or ""."""
+    for column, written, own in _sites(reading, rows, known):
+        both = [n for n in written if n in own]
+        alike = [n for n in both if set(written[n].split()) & set(own[n].split())]
+        if len(both) >= LEAST_ROWS and len(alike) == len(both) and all(written[n] != own[n] for n in both):
+            n = both[0]
+            said = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}"
+            ours = f"we logged {known('site')[n]!r}; no site in it is ours"
+            return f"{said}, and {ours}: are the vials those of these rows?"
+    return ""
+
+
+def tissues_of_others(reading: Reading, rows: Sequence[Row], known: Known) -> str:
+    """Return in words that a column of tissues, or of media, names those of no vial, or ""."""
+    for headings, kinds, what in ((_TISSUE, _KINDS, "tissue"), (_MEDIUM, _MEDIA, "medium")):
+        for column in reading.columns:
+            if column.role or not headings.search(plain(column.heading)):
+                continue
+            ours = known(what)
+            written, own = _kinds_in(reading, rows, column, kinds), _kinds_of(ours, kinds)
+            both = [n for n in written if n in own]
+            if len(both) >= LEAST_ROWS and all(written[n] != own[n] for n in both):
+                n = both[0]
+                sent = (
+                    f"we sent a {ours[n].replace('_', ' ')}"
+                    if what == "tissue"
+                    else f"we sent it in {ours[n]}"
+                )
+                said = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and {sent}"
+                return f"{said}; in no row is it ours: are the vials those that we sent?"
+    return ""
+
+
+def _sites(
+    reading: Reading, rows: Sequence[Row], known: Known
+) -> Iterator[tuple[Column, dict[int, str], dict[int, str]]]:
+    """Yield each unused column of sites, with what it says and what we logged, by row, in plain words."""
+    for column in reading.columns:
+        if not column.role and _SITE.fullmatch(plain(column.heading)):
+            written = {n: words for n in reading.data_rows if (words := plain(column.text_in(rows[n - 1])))}
+            yield column, written, {n: plain(text) for n, text in known("site").items()}
+
+
+def _kinds_in(
+    reading: Reading, rows: Sequence[Row], column: Column, kinds: Mapping[str, re.Pattern[str]]
+) -> dict[int, str]:
+    return _kinds_of({n: column.text_in(rows[n - 1]) for n in reading.data_rows}, kinds)
+
+
+def _kinds_of(texts: Mapping[int, str], kinds: Mapping[str, re.Pattern[str]]) -> dict[int, str]:
+    return {n: kind for n, text in texts.items() if (kind := _kind(text, kinds))}
 
 
 def _whole_numbers(reading: Reading, rows: Sequence[Row], column: Column) -> dict[int, int]:
@@ -102,10 +199,10 @@ def _whole_numbers(reading: Reading, rows: Sequence[Row], column: Column) -> dic
     return {n: int(one.value) for n, one in figures.items() if one is not None and one.value.is_integer()}
 
 
-def _kind(text: str) -> str:
-    """The one kind of tissue that a text names, or the empty text."""
-    kinds = [kind for kind, words in _KINDS.items() if words.search(plain(text))]
-    return kinds[0] if len(kinds) == 1 else ""
+def _kind(text: str, kinds: Mapping[str, re.Pattern[str]]) -> str:
+    """The one kind that a text names, or the empty text."""
+    named = [kind for kind, words in kinds.items() if words.search(plain(text))]
+    return named[0] if len(named) == 1 else ""
 
 
 def _moved(written: Mapping[int, int], own: Mapping[int, int]) -> bool:

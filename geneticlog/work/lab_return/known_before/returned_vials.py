@@ -41,6 +41,8 @@ class Sent(NamedTuple):
     kind: str | None = None  # of its fish, where that is known without a genotype
     fish_number: int | None = None
     tissue: str | None = None
+    medium: str | None = None
+    site: str | None = None
 
 
 class Stranger(NamedTuple):
@@ -73,6 +75,8 @@ def sent_vials(session: Session, shipment_id: int) -> dict[str, Sent]:
             KnownVial.kind,
             Fish.number,
             Vial.tissue,
+            Vial.medium,
+            Fish.site,
         )
         .join(ShipmentPosition, ShipmentPosition.vial_id == Vial.id)
         .outerjoin(Fish, Fish.id == Vial.fish_id)

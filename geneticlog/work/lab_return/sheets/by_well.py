@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -21,6 +22,7 @@ from geneticlog.work.lab_return.known_before.expected import Expected, Places
 
 OURS = "Vial (our plate map)"  # the heading of the codes
 LEAST_SAME, LEAST_SAME_SHARE = 4, 0.2  # rows in our wells; a plate filled anew by rows has one or two
+MOSTLY_APART = 0.9  # of the vials with a well, those that are alike many places from their own
 LEAST_WELLS = 0.8  # of the filled cells of a column below its first well
 LEAST_STRANGE = 3  # results in wells that were empty
 LEAST_MOVED = 4  # rows in the well of the next vial or of the one before
@@ -165,6 +167,45 @@ def in_order_with_wells(drafts: Sequence[Draft], reading: Reading, sheet: Sheet,
         codes = [draft.code for draft in coded]
         if all(wells) and (words := codes_sorted_alone(codes, wells, expected.in_order())):
             return words
+    return ""
+
+
+def wells_of_others(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, expected: Expected) -> str:
+    """Return in words that the wells beside the codes are those of other vials of ours, in an order that no lab makes,
+    or "".
+
+    Each is the same number of places on, or all are the other way round; a lab that puts the vials anew fills wells
+    that we left empty, or goes by its own order.
+    """
+    at = {code: i for i, code in enumerate(expected.in_order())}
+    coded = [draft for draft in drafts if draft.code in at]
+    if sheet.by_well or len(coded) < LEAST_IN_WELLS or not expected.places:
+        return ""
+    for column in reading.columns:
+        texts = {draft.row - 1: column.text_in(sheet.rows[draft.row - 1]) for draft in coded}
+        wells = {n: well for n, text in texts.items() if (well := well_in(text))}
+        if column.role or len(wells) < LEAST_WELLS * len(coded):
+            continue
+        numbers = _plate_numbers(sheet, wells, {number for number, _ in expected.places})
+        ours = (
+            {n: expected.places.get((numbers[n], well), "") for n, well in wells.items()} if numbers else {}
+        )
+        pairs = [
+            (at[draft.code or ""], at[code]) for draft in coded if (code := ours.get(draft.row - 1, "")) in at
+        ]
+        if len(pairs) < len(wells) or not pairs:
+            continue
+        (step, n_moved), *_ = Counter((theirs - mine) % len(at) for mine, theirs in pairs).most_common(1)
+        (_, n_turned), *_ = Counter((theirs + mine) % len(at) for mine, theirs in pairs).most_common(1)
+        back = step > len(at) // 2
+        n_places = len(at) - step if back else step
+        places = f"{n_places} {'place' if n_places == 1 else 'places'} {'back' if back else 'on'}"
+        how = "the other way round" if n_turned >= MOSTLY_APART * len(pairs) else ""
+        how = places if step and n_moved >= MOSTLY_APART * len(pairs) else how
+        if how:
+            name = column.heading or f"column {column.letter}"
+            said = f"{name} names the wells of our map, but those of other vials: they are {how}"
+            return f"{said}. Each value is read for its code: is the code right, and not the well?"
     return ""
 
 

@@ -20,7 +20,15 @@ from geneticlog.rules.lab_return.doubts_of_rows.genotypes_beside import turned_b
 from geneticlog.rules.lab_return.doubts_of_rows.made_of_runs import made_of_runs
 from geneticlog.rules.lab_return.doubts_of_rows.other_measures import measures_of_others
 from geneticlog.rules.lab_return.doubts_of_rows.own_limits import far_wider, outside_its_limits
-from geneticlog.rules.lab_return.doubts_of_rows.own_records import other_numbers, other_tissues, other_years
+from geneticlog.rules.lab_return.doubts_of_rows.own_records import (
+    other_media,
+    other_numbers,
+    other_sites,
+    other_tissues,
+    other_years,
+    sites_of_others,
+    tissues_of_others,
+)
 from geneticlog.rules.lab_return.doubts_of_rows.repeated_numbers import repeated_numbers
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.drafts.drafts import Drafter
@@ -152,6 +160,47 @@ def test_another_tissue(column: list[str], rows: list[int]) -> None:
         doubted(other_tissues, reading, table, lambda what: dict.fromkeys(range(2, N + 2), "mouth swab"))
         == rows
     )
+
+
+@pytest.mark.parametrize(
+    ("heading", "column", "rows", "asks"),
+    [
+        ("Tissue", ["fin clip"] * N, [], "says 'fin clip', and we sent a mouth swab; in no row is it ours"),
+        ("Tissue", but(["fin clip"] * N, _4="swab"), [], ""),
+        ("Tissue", ["tissue"] * N, [], ""),
+        ("Preservative", ["95 % EtOH"] * N, [], ""),
+        ("Preservative", but(["ethanol"] * N, _4="dry"), [4], ""),
+        ("Medium", ["dried"] * N, [], "says 'dried', and we sent it in ethanol"),
+        ("Remark", ["dry"] * N, [], ""),
+        ("Site", ["North Arm"] * N, [], ""),
+        ("Site", but(["north arm"] * N, _2="south arm"), [2], ""),
+        (
+            "Site name",
+            ["south arm"] * N,
+            [],
+            "says 'south arm', and we logged 'north arm'; no site in it is ours",
+        ),
+        ("Site", ["Heron Lake"] * N, [], ""),  # the lake, as no word of it is in ours
+        ("Site", [*["south arm"] * 5, *["north arm"] * 5], [], ""),
+        ("Site", [*["south arm"] * 5, *[""] * 5], [], ""),  # too few to tell
+    ],
+)
+def test_sites_media_and_tissues_that_are_not_ours(
+    heading: str, column: list[str], rows: list[int], asks: str
+) -> None:
+    reading, table = read(["Florida", heading], [SHARES, column])
+    ours = {"tissue": "mouth_swab", "medium": "ethanol", "site": "north arm"}
+
+    def known(what: str) -> dict[int, str]:
+        return dict.fromkeys(range(2, N + 2), ours[what])
+
+    found = [n for rule in (other_media, other_sites) for n in doubted(rule, reading, table, known)]
+    assert found == rows
+    asked = sites_of_others(reading, table, known) or tissues_of_others(reading, table, known)
+    assert bool(asked) == bool(asks)
+    assert asks in asked
+    for rule in (sites_of_others, tissues_of_others):
+        assert not rule(reading, table, lambda what: {})
 
 
 @pytest.mark.parametrize(
