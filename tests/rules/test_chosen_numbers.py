@@ -81,6 +81,7 @@ CHOSEN = {
         "LEAST_PAIRS_OF_SHARES": 6, "MOSTLY_NEXT": 0.5, "LEAST_ALL": 12, "NEAR": 10, "LEAST_OTHERS":
         5, "MOST_PAIRS": 300_000, "BY_CHANCE": 0.001, "AROUND": 0.05, "NEARLY_PURE": 0.05,
     },
+    "rules.lab_return.columns.likelier_answers": {"APART": 0.1},
     "rules.lab_return.doubts_of_files.lines_against": {"LEAST_VALUES": 5, "ROOM": 0.02},
     "rules.lab_return.doubts_of_files.sums_in_words": {"LEAST_PURE": 0.9, "LEAST_COUNTED": 0.8},
     "rules.lab_return.doubts_of_files.loci_against": {

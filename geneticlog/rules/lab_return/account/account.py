@@ -282,4 +282,4 @@ def _blanks(
     if blank and len(said) >= LEAST_ACCEPTED * (len(said) + len(blank)):
         where, key = f"column {column.letter}, {rows_in_words(reading, blank)}", f"blank in {column.heading}"
         asks = f"column {column.heading} is blank in {rows_in_words(reading, blank)}: does it cast doubt on the value?"
-        put_answered(put, layout, key, where, key, asks)
+        put_answered(put, layout, key, where, key, asks, hold_first=True)

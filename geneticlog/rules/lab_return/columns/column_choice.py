@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -131,9 +132,19 @@ def choose_one(
         return
     texts = _names(headings, filled)
     meaning = ROLES[role].format(taxon=layout.taxa.taxon, other_taxon=layout.taxa.other_taxon)
-    questions.append(
-        Question(f"columns {' and '.join(texts)} could all be the {meaning}", _which(role, texts))
-    )
+    text = f"columns {' and '.join(texts)} could all be the {meaning}"
+    if years := _years_below(sample, filled):
+        text += f": below their headings are the years {' and '.join(years)}"
+        texts = [name for _, name in sorted(zip(years, texts, strict=True), reverse=True)]
+    questions.append(Question(text, _which(role, texts)))
+
+
+def _years_below(sample: Sequence[Row], columns: Sequence[int]) -> list[str]:
+    """The years that a second row of the heading gives to columns that are headed alike; none where it does not."""
+    first = sample[0] if sample else ()
+    years = [first[i][0].strip() for i in columns if len(first) > i]
+    of_heading = len(set(years)) == len(columns) and not any(is_code(text) for text, _ in first)
+    return years if of_heading and all(re.fullmatch(r"(19|20)\d\d", year) for year in years) else []
 
 
 def _scored_column(found: list[Said], columns: Sequence[int], sample: Sequence[Row]) -> int | None:

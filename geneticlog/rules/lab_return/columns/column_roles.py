@@ -29,6 +29,7 @@ from geneticlog.rules.lab_return.columns.column_values import (
 )
 from geneticlog.rules.lab_return.columns.genotypes import find_markers
 from geneticlog.rules.lab_return.columns.lab_classes import class_meant, of_classes
+from geneticlog.rules.lab_return.columns.likelier_answers import likelier_first
 from geneticlog.rules.lab_return.columns.third_lineage import names_third
 from geneticlog.rules.lab_return.columns.unit_columns import of_units, only_units
 from geneticlog.rules.lab_return.sheet.account_items import answers_about
@@ -318,6 +319,7 @@ def questions_of_columns(
     may_be_q: list[Question] = []
     roles = {said.role for said in columns}
     has_q = ColumnRole.Q in roles
+    q = next((i for i, said in enumerate(columns) if said.role == ColumnRole.Q), None)
     for i, column in enumerate(columns):
         if (
             column.role
@@ -358,6 +360,7 @@ def questions_of_columns(
         choices += answers_about(harmless, hold_first=of_units(heading))  # another unit than those of shares
         if (common := common_value(rows, i)) and not role:
             choices += (("hold", "", f"{harmless} {OTHER_THAN} {common}"),)
+        choices = likelier_first(choices, heading, rows, i, q)
         question = Question(f"{what} {why}", choices, f"column {column_letter(i + 1)}")
         alone = roles.isdisjoint({ColumnRole.Q, ColumnRole.OTHER_Q, ColumnRole.MARKER})
         first = alone and choices[0][:2] == ("column", "q") and column.strange != ("hidden",)

@@ -108,10 +108,13 @@ def beside_shares(reading: Reading, rows: Sequence[Row], column: Column) -> dict
     return {text: its_rows for text, its_rows in with_share.items() if its_rows}
 
 
-def put_answered(put: Any, layout: Layout, key: str, where: str, text: str, asks: str) -> None:
+def put_answered(
+    put: Any, layout: Layout, key: str, where: str, text: str, asks: str, *, hold_first: bool = False
+) -> None:
     if layout.changes_nothing(key):
         put(Item("mark", where, text, HARMLESS, "a person or the lab's layout says that it changes nothing"))
     elif layout.casts_doubt(key):
         put(Item("mark", where, text, HELD, "a person says that it casts doubt on the values"))
     else:
-        put(Item("mark", where, text, ASKED, "nobody said what it means"), Question(asks, answers_about(key)))
+        put(Item("mark", where, text, ASKED, "nobody said what it means"),
+            Question(asks, answers_about(key, hold_first=hold_first)))  # fmt: skip
