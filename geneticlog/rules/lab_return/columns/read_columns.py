@@ -21,6 +21,7 @@ from geneticlog.rules.lab_return.columns.column_roles import DOUBTED, assign_rol
 from geneticlog.rules.lab_return.columns.column_units import Block, with_units
 from geneticlog.rules.lab_return.columns.genotype_columns import with_genotypes
 from geneticlog.rules.lab_return.columns.odd_loci import ask_about_odd_loci
+from geneticlog.rules.lab_return.columns.share_of_taxa import with_share_of_taxa
 from geneticlog.rules.lab_return.columns.unit_columns import with_unit_column
 from geneticlog.rules.lab_return.columns.whose_share import (
     ask_whose_share,
@@ -41,9 +42,10 @@ from geneticlog.rules.lab_return.sheet.reading import (
     listed,
 )
 from geneticlog.rules.lab_return.sheet.sample_rows import Table, part_rows, rows_above
-from geneticlog.rules.lab_return.words.headings import Taxa, recognise
+from geneticlog.rules.lab_return.words.headings import Taxa, plain, recognise
 from geneticlog.rules.lab_return.words.layout import Layout, column_letter
 from geneticlog.rules.lab_return.words.roles import PROPORTIONS, ColumnRole
+from geneticlog.rules.lab_return.words.vocabulary import CONTROL
 from geneticlog.rules.result.result_states import Verdict
 
 
@@ -83,6 +85,7 @@ def read_columns(
     sample = [row for row in body[: SAMPLED * 2] if any(kind != "empty" for _, kind in row)][:SAMPLED]
     questions: list[Question] = []
     recognised = assign_roles(headings, sample, layout, questions, file, sheet, hidden)
+    recognised = with_share_of_taxa(recognised, headings, sample, layout)
     columns = [
         Column(i + 1, " ".join(heading.split()), found.role, found.why)
         for i, (heading, found) in enumerate(zip(headings, recognised, strict=True))
@@ -106,8 +109,8 @@ def read_columns(
     other_rows = sorted([*other_rows, *_sentences_in_heading(columns, rows, data, top, layout)])
     texts = {
         column.number: [
-            row[column.number - 1] if len(row) >= column.number else ("", "empty")
-            for row in (rows[number - 1] for number in data)
+            row[column.number - 1] if len(row) >= column.number and not own else ("", "empty")
+            for row, own in ((rows[number - 1], _of_the_lab(rows[number - 1], vial)) for number in data)
         ]
         for column in columns
         if column.role in (*PROPORTIONS, ColumnRole.N_LOCI)
@@ -133,6 +136,15 @@ def read_columns(
         missing=missing,
         questions=(*questions, *whose),
     )
+
+
+def _of_the_lab(row: Row, vial: int | None) -> bool:
+    """Whether a row is a control that the laboratory put on the plate: its share is no fish's, and says no unit."""
+    text = row[vial][0] if vial is not None and len(row) > vial else ""
+    return _CONTROL.search(plain(text)) is not None and not is_code(text)
+
+
+_CONTROL = re.compile(rf"\b(?:{CONTROL}|pos|positive)\b")
 
 
 def _decimal_of(texts: Mapping[int, Sequence[tuple[str, str]]], layout: Layout) -> tuple[str, str]:

@@ -43,3 +43,30 @@ def test_columns_headed_alike_are_told_apart_by_the_years_below() -> None:
     (question,) = (one for one in reading.questions if "could all be" in one.text)
     assert question.text.endswith("below their headings are the years 2023 and 2026")
     assert [value for _, role, value in question.choices if role == ColumnRole.Q] == ["C", "B"]
+
+
+@pytest.mark.parametrize(
+    ("heading", "taxa", "first"),
+    [
+        ("Share", ["Florida", "Northern"] * 5, '--taxon "each row"'),
+        ("Ancestry", ["Florida", "Northern"] * 5, '--taxon "each row"'),
+        ("Share", ["Florida", ""] * 5, "--column q=Share"),  # a row without a taxon
+    ],
+)
+def test_a_share_of_the_taxon_of_each_row_is_one_question(heading: str, taxa: list[str], first: str) -> None:
+    reading, _ = read(["Taxon", heading], [taxa, SHARES], Layout(heading_row=1))
+    assert reading.questions[0].options.split(" or ")[0] == first
+    assert len(reading.questions) == 1 or not first.startswith("--taxon")
+
+
+def test_the_laboratorys_own_controls_do_not_say_the_unit() -> None:
+    percents = [f"{100 * float(q):.1f}" for q in SHARES]
+    _, rows = read(["Florida (%)"], [percents], FLORIDA)
+    own = [
+        [(text, "text"), (value, "text")]
+        for text, value in (("FLMB control", "99.8"), ("NLMB control", "0.4"))
+    ]
+    reading = read_columns([*rows, *own], FLORIDA, file="return.csv")
+    assert (reading.questions, reading.column(ColumnRole.Q).unit) == ((), "percent")
+    own = [[("Sample 12", "text"), ("0.4", "text")]]
+    assert read_columns([*rows, *own], FLORIDA, file="return.csv").questions
