@@ -162,6 +162,7 @@ CHOSEN = {
         "LEAST_SPREAD": 1.2, "LEAST_ALONG": 0.4, "NEAR_ONE": 0.98, "ROOM": 0.01,
         "_IN_MM": (1.0, 10.0, 25.4, 304.8), "_IN_G": (1.0, 1000.0, 453.59237, 28.349523),
     },
+    "rules.lab_return.doubts_of_rows.own_controls": {"ROOM": 0.1},
     "rules.lab_return.doubts_of_rows.other_shares": {"LEAST_ALIKE": 0.75, "LEAST_ROWS": 4},
     "rules.lab_return.doubts_of_rows.own_limits": {
         "FAR": 4.0, "LEAST_WIDE": 0.1, "LEAST_ROWS": 6, "MOST_BEYOND": 0.25, "NEARLY_ALL": 0.8,

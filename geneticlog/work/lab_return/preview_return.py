@@ -85,7 +85,13 @@ def preview_return(
     findings: list[Found] = []
     placed = place_rows(drafts, sent, findings)
     findings += findings_of(
-        placed, sheet, Shipment(standing=ShipmentStanding.SENT), sent, expected.rule_set, reading.sheet_rows
+        placed,
+        sheet,
+        Shipment(standing=ShipmentStanding.SENT),
+        sent,
+        expected.rule_set,
+        reading.sheet_rows,
+        reading.layout.taxa,
     )
     for each in findings:
         each.sheet_rows = reading.sheet_rows

@@ -178,7 +178,9 @@ def _store(
     session.add(file)
     session.flush()
     store_return(session, file.id, shipment, sheet, reading, placed, progress)
-    findings += findings_of(placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows)
+    findings += findings_of(
+        placed, sheet, shipment, sent, expected.rule_set, reading.sheet_rows, reading.layout.taxa
+    )
     findings += (disagreeing := disagreeing_pairs(session, fish_of_file(file.id)))
     findings += find_same_fish(session, placed, file.id, reading.sheet_rows)
     findings += left_out_vials(session, file, placed)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -10,10 +9,10 @@ from typing import TYPE_CHECKING
 from geneticlog.rules.finding.finding_kinds import ABOUT_THE_CODE, FINDINGS, FindingKind
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
 from geneticlog.rules.lab_return.account.account_of_marks import HIDDEN
+from geneticlog.rules.lab_return.doubts_of_rows.own_controls import doubt_of_control
 from geneticlog.rules.lab_return.drafts.draft import Draft
 from geneticlog.rules.lab_return.sheet.sheet_rows import ONE_TABLE, SheetRows
-from geneticlog.rules.lab_return.words.headings import plain
-from geneticlog.rules.lab_return.words.vocabulary import BLANK, CONTROL
+from geneticlog.rules.lab_return.words.headings import Taxa
 from geneticlog.rules.label.vial_states import VialRole
 from geneticlog.rules.result.result_states import Outcome, ResultStanding
 from geneticlog.rules.shipment.custody import ShipmentStanding
@@ -27,11 +26,6 @@ from geneticlog.work.lab_return.return_patterns import few_loci, lineages, outsi
 if TYPE_CHECKING:
     from geneticlog.work.lab_return.place_rows import PlacedRow
 
-# names of a lab's negative controls: common practice, no source
-_A_CONTROL = re.compile(rf"^(?!.*\b(pos|positive)).*\b({BLANK}|{CONTROL}|neg|negative|water|h2o)\w*")
-CONTROL_TYPED = (
-    "; it seems to be a negative control of the lab, and gave a result: ask whether the plate is contaminated"
-)
 MOST_COMPARED = 300_000  # codes compared with unreadable ones to offer the nearest; more would take minutes
 
 
@@ -42,6 +36,7 @@ def findings_of(
     sent: Mapping[str, Sent],
     rule_set: RuleSet = DEFAULT_RULE_SET,
     sheet_rows: SheetRows = ONE_TABLE,
+    taxa: Taxa | None = None,
 ) -> list[Found]:
     """Return what is doubtful in the rows, one finding a row or, for the lesser kinds, one a file.
 
@@ -49,6 +44,8 @@ def findings_of(
         the one in force, which names no class below its least number of loci.
     sheet_rows
         which sheet a row is of, where several are read as one.
+    taxa
+        the two that the shares tell apart, for the lab's own controls.
     """
     findings: list[Found] = []
     gathered: dict[tuple[FindingKind, str], Found] = {}
@@ -57,7 +54,7 @@ def findings_of(
     )
     compare = 0 < unreadable * len(sent) <= MOST_COMPARED
     among = outside_in_words([each.draft for each in placed], sheet_rows)
-    known = _Known(rule_set, among, sent if compare else {})
+    known = _Known(rule_set, among, sent if compare else {}, taxa or Taxa())
     for each in placed:
         if each.unchanged:
             continue  # its findings are those of the earlier file, decided or not
@@ -95,6 +92,7 @@ class _Known:
     rule_set: RuleSet
     among: Mapping[str, str]
     compared: Mapping[str, Sent]
+    taxa: Taxa
 
 
 def _is_told(kind: FindingKind, each: PlacedRow, rule_set: RuleSet) -> bool:
@@ -128,8 +126,8 @@ def _note(
     if kind == FindingKind.UNREADABLE_CODE:
         near = nearest(draft.written, known.compared) if known.compared else []
         shown["candidates"] = f"; nearest in this shipment: {', '.join(near)}" if near else ""
-        if draft.q is not None and _A_CONTROL.search(plain(draft.written)):
-            shown["candidates"] = CONTROL_TYPED
+        if draft.q is not None and (doubt := doubt_of_control(draft.written, draft.q, known.taxa)):
+            shown["candidates"] = doubt
         shown["nearest"] = near
     if vial is None:
         shown["values"] = result_values(draft)
