@@ -91,6 +91,7 @@ CHOSEN = {
     "rules.lab_return.doubts_of_files.odd_columns": {
         "LEAST_ROWS": 6, "LEAST_VALUES": 4, "NEARLY_ALL": 0.9, "ROOM": 0.0101,
     },
+    "rules.lab_return.doubts_of_files.left_out": {"MOSTLY_SAME": 0.8, "LEAST_SAME": 6},
     "rules.lab_return.doubts_of_files.odd_shares": {
         "LEAST_ROWS": 10, "LEAST_ZERO": 2, "MOST_ZERO": 0.25, "GAP": 0.15, "LEAST_WIDTH": 0.3,
         "LEAST_ALIKE": 12, "MOST_ALIKE": 0.1, "PURE": 0.05, "NEARLY_ALL": 0.8, "F1_LEAST": 0.9,
@@ -146,7 +147,7 @@ CHOSEN = {
     "rules.lab_return.doubts_of_rows.kept_words": {"MOST_WORDS": 6},
     "rules.lab_return.doubts_of_rows.known_fish": {"LEAST_CHANCE": 0.001},
     "rules.lab_return.doubts_of_rows.lost_points": {
-        "LEAST_ROWS": 8, "MOSTLY": 0.6, "LEAST_ABOVE": 2, "FAR": 1.15,
+        "LEAST_ROWS": 8, "MOSTLY": 0.6, "LEAST_ABOVE": 2, "FAR": 1.15, "LEAST_PADDED": 3, "MOST_BARE": 0.15,
     },
     "rules.lab_return.doubts_of_rows.made_of_runs": {
         "LEAST_ROWS": 4, "LEAST_MEANS": 0.75, "MOST_RUNS": 4, "FAR": 0.2, "OF_MEDIAN": 4.0,
@@ -225,7 +226,7 @@ CHOSEN = {
     "work.lab_return.known_before.given_elsewhere": {"MOST": 50_000},
     "work.lab_return.known_before.like_before": {
         "LEAST_BEFORE": 10, "LEAST_NOW": 5, "ROOM": 0.1, "FEWEST_INSIDE": 0.5, "ERRORS": 5, "FAR":
-        0.3, "MANY_ZERO": 1e-06, "BY_CHANCE": 0.001,
+        0.3, "HARDLY_ANY": 0.1, "RUN_OF_ZEROS": 1e-4, "MANY_ZERO": 1e-06, "BY_CHANCE": 0.001,
     },
     "work.lab_return.return_findings": {"MOST_COMPARED": 300_000},
     "work.lab_return.right_shipment": {"LEAST_SHARE": 0.5},

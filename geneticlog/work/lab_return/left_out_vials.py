@@ -40,7 +40,8 @@ def left_out_vials(session: Session, file: ReturnFile, placed: Sequence[PlacedRo
         names[file_id] = name
         if vial_id is not None:
             earlier[file_id].add(vial_id)
-    repeated = left_out(earlier, {each.vial.id for each in placed if each.vial})
+    same = {each.vial.id for each in placed if each.vial and each.unchanged}
+    repeated = left_out(earlier, {each.vial.id for each in placed if each.vial}, same)
     if not repeated:
         return []
     asked = set(

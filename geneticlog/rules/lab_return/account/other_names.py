@@ -46,6 +46,7 @@ _NOT_OURS = re.compile(  # an address, or the lab itself
     r"|genetics|genomics|laboratory|laboratories|lab|labs|university|institute|college|school|services|inc|llc|ltd|gmbh"
     r"|city|county|\d{5})\b"
 )
+_OF_PARTIES = re.compile(r"\b(county|city)\b")  # a word of many an office's name, and of an address
 _PLAIN = LETTERHEAD | HARMLESS_WORDS | words_of(
     f"""
     {_WATER_WORDS.replace("|", " ")} study survey surveys monitoring sampling bass ancestry genetics stock population
@@ -60,9 +61,13 @@ _PLAIN = LETTERHEAD | HARMLESS_WORDS | words_of(
 class Names:
     """What is known of the shipment by name, as written: its waters and their owners, the office and its people, the
     codes of surveys and of the shipment, the lab and the panel. Without a name nothing is asked about.
+
+    other_labs
+        names of the labs of the office's list that do not have these vials, in plain words.
     """
 
     known: frozenset[str] = field(default_factory=frozenset)
+    other_labs: frozenset[str] = field(default_factory=frozenset)
 
     @cached_property
     def _words(self) -> tuple[frozenset[str], ...]:
@@ -77,12 +82,22 @@ class Names:
             return False
         return not any(name <= words or words <= name for name in self._words)
 
+    def names_other_lab(self, words: str) -> bool:
+        """Whether a line in plain words names another lab of the office's list, and not the one of the vials."""
+        here = any(
+            re.search(rf"\b{re.escape(one)}\b", words) for one in map(lab_name, self.known) if len(one) > 3
+        )
+        return not here and any(re.search(rf"\b{re.escape(one)}\b", words) for one in self.other_labs)
+
     def doubt_in(self, line: str) -> str:
         """Return what a line says of another client, project or water, in words, or the empty text."""
         label = _LABEL.match(line)
         words = plain(line)
+        if self.names_other_lab(words):
+            return "names another lab of yours than the one that has these vials"
         if label is not None:
-            strange = self.strange_in(label["name"]) and not _NOT_OURS.search(plain(label["name"]))
+            named = plain(label["name"])
+            strange = self.strange_in(named) and not _NOT_OURS.search(_OF_PARTIES.sub("", named))
         else:
             water = _WATER.search(line)
             strange = water is not None and not _NOT_OURS.search(words) and self.strange_in(water[0])
@@ -90,9 +105,20 @@ class Names:
         return "names no water, client or project that is known of these vials" if strange else ""
 
 
-def names_known(names: Iterable[str | None]) -> Names:
-    """Return the names that are known of a shipment; those that are not given are left out."""
-    return Names(frozenset(name for name in names if name))
+def names_known(names: Iterable[str | None], other_labs: Iterable[str] = ()) -> Names:
+    """Return the names that are known of a shipment; those that are not given are left out.
+
+    other_labs
+        names of the labs that do not have its vials; of one word alone it may be a word of the trade.
+    """
+    known = frozenset(name for name in names if name)
+    labs = {lab_name(name) for name in other_labs} - set(map(lab_name, known))
+    return Names(known, frozenset(name for name in labs if " " in name))
+
+
+def lab_name(name: str) -> str:
+    """Return a name in plain words, without what is in brackets behind it."""
+    return plain(re.sub(r"\(.*?\)", " ", name))
 
 
 def account_of_names(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
 
 from geneticlog.rules.lab_return.drafts.draft import Draft
@@ -19,11 +19,15 @@ def named_by_lab_ids(text: str, drafts: Sequence[Draft], rows: Sequence[Row]) ->
     Those between two of them too, where the text says "to". None where a word of the same shape is in no row: then the
     text may speak of others.
     """
-    words = [(match.group().casefold(), match.span()) for match in _ID.finditer(text)]
-    words = [(word, span) for word, span in words if any(map(str.isdigit, word))]
+    of_id = _ids(drafts, rows)
+    words = [
+        (word.casefold(), span)
+        for match in _ID.finditer(text)
+        for word, span in _ends(match, of_id)
+        if any(map(str.isdigit, word))
+    ]
     if not words:
         return []
-    of_id = _ids(drafts, rows)
     meant = [(of_id[word], span) for word, span in words if word in of_id]
     shapes = {_shape(word) for word, _ in words if word in of_id}
     if any(_shape(word) in shapes and word not in of_id for word, _ in words):
@@ -33,6 +37,15 @@ def named_by_lab_ids(text: str, drafts: Sequence[Draft], rows: Sequence[Row]) ->
         if _TO.fullmatch(text[end:begin]):
             places |= set(range(min(first, last), max(first, last) + 1))
     return [drafts[at] for at in sorted(places)]
+
+
+def _ends(match: re.Match[str], of_id: Mapping[str, int]) -> list[tuple[str, tuple[int, int]]]:
+    """Return a word with its place, or both ends of what is no number of the lab but is from one to another."""
+    word, begin = match.group(), match.start()
+    first, dash, last = word.partition("-")
+    if word.casefold() in of_id or not {first.casefold(), last.casefold()} <= of_id.keys():
+        return [(word, match.span())]
+    return [(first, (begin, begin + len(first))), (last, (begin + len(first) + len(dash), match.end()))]
 
 
 def _ids(drafts: Sequence[Draft], rows: Sequence[Row]) -> dict[str, int]:

@@ -196,7 +196,7 @@ def _is_sentence(row: Row, table: Table) -> bool:
     first, *rest = [(text.strip(), kind) for text, kind in row if kind != "empty"]
     code = row[table.vial][0]
     return (
-        first[0] == code.strip()
+        (first[0] == code.strip() or len(first[0].split()) > MOST_WORDS)
         and " " in code.strip()
         and not is_code(code)
         and bool(rest)

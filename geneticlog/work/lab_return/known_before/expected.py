@@ -21,6 +21,7 @@ from geneticlog.rules.result.result_states import ResultStanding
 from geneticlog.rules.shipment.plates import container, sort_key
 from geneticlog.store.tables import (
     Fish,
+    Lab,
     Lake,
     Office,
     Result,
@@ -219,7 +220,8 @@ def _names_of(session: Session, shipments: Sequence[Shipment], surveys: Collecti
         for name in (one.code, one.packed_by, one.sent_by, one.lab.code, one.lab.name)
     ]
     offices = session.scalars(select(Office.name))
-    return names_known([*(name for row in rows for name in row), *of_shipments, *panels, *offices])
+    labs = session.scalars(select(Lab.name).where(Lab.id.not_in([one.lab_id for one in shipments])))
+    return names_known([*(name for row in rows for name in row), *of_shipments, *panels, *offices], labs)
 
 
 def _job_of(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from math import sqrt
 from statistics import fmean, variance
 
@@ -24,6 +25,8 @@ ROOM = 0.1  # of q beyond the lowest and highest seen: a lake moves between surv
 FEWEST_INSIDE = 0.5
 ERRORS = 5  # standard errors of the difference
 FAR = 0.3  # of one: further a mean hardly moves from one survey to the next, but after stocking
+HARDLY_ANY = 0.1  # of earlier shares; where more are 0, those of one arm of a lake may all be
+RUN_OF_ZEROS = 1e-4  # chance of so many of them one after another anywhere in the file
 MANY_ZERO = 1e-6  # chance of so many shares of 0, as often as they were before
 BY_CHANCE = 0.001  # that all fish are pure, as often as they were before
 
@@ -101,6 +104,11 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
             f"{n_zero} of {len(shares)} shares are exactly 0, as {before.n_zero} of {before.n} results of this lab and"
             " panel for the same waters were before"
         )
+    if run := _run_of_zeros(drafts, zeros):
+        return (
+            f"{run} shares one after another are exactly 0, as {before.n_zero} of {before.n} results of this lab and"
+            " panel for the same waters were before"
+        )
     low, high = before.lowest - ROOM, before.highest + ROOM
     outside = sum(not low <= q <= high for q in shares)
     if outside <= FEWEST_INSIDE * len(shares):
@@ -109,6 +117,20 @@ def unlike_before(drafts: Sequence[Draft], before: Before) -> str:
         f"{outside} of {len(shares)} shares are outside what this lab and panel gave for the same waters before"
         f" ({before.n} results, {before.lowest:.3g} to {before.highest:.3g})"
     )
+
+
+def _run_of_zeros(drafts: Sequence[Draft], often: float) -> int:
+    """Return how many shares of 0 come one after another, where chance makes no such run; else 0.
+
+    Rows that go by their share have them side by side.
+    """
+    shares = [draft.q for draft in drafts if draft.q is not None]
+    if often > HARDLY_ANY or mostly_sorted(range(len(shares)), sorted_parts(shares)):
+        return 0
+    longest = max(
+        (len(list(run)) for is_zero, run in groupby(shares, lambda q: q == 0) if is_zero), default=0
+    )
+    return longest if len(shares) * often**longest < RUN_OF_ZEROS else 0
 
 
 def _far_mean(shares: Sequence[float], before: Before) -> str:

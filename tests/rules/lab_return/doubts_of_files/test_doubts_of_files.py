@@ -163,6 +163,17 @@ def test_what_a_later_file_leaves_out(here: set[int], gone: set[int] | None) -> 
 
 
 @pytest.mark.parametrize(
+    ("n_here", "n_same", "n_gone"),
+    [(20, 20, 25), (20, 16, 25), (20, 15, None), (6, 6, 39), (5, 5, None), (45, 45, None), (23, 0, 22)],
+)
+def test_a_list_that_was_cut_off_leaves_the_rest_out(n_here: int, n_same: int, n_gone: int | None) -> None:
+    out = left_out({7: range(45)}, range(n_here), range(n_same))
+    assert (len(out[7].vials) if 7 in out else None) == n_gone
+    # what it says of vials that the earlier file did not have is no sign
+    assert not left_out({7: range(45)}, range(40, 60), range(40, 60))
+
+
+@pytest.mark.parametrize(
     ("line", "panel", "says"),
     [
         ("samples: 10", None, ""),

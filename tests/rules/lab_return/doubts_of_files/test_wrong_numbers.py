@@ -63,6 +63,10 @@ def table(values: Sequence[Any], heading: str = "Florida (%)", *beside: Sequence
         ([*PERCENTS, 0, 100, 100], 0),  # pure
         ([*PERCENTS, 79.5, 83.2, 14], 0),
         ([round(q) for q in PERCENTS] + [79, 83], 0),  # no value has a decimal
+        ([*PERCENTS, "25.0", "50.0", "30.0", 14, 39], 2),  # whole values have theirs
+        ([*PERCENTS, "25.0", "50.0", 14, 39], 0),
+        ([*PERCENTS, "25.0", "50.0", "30.0", 14, 39, 27], 0),  # as many as a tenth by itself
+        ([*PERCENTS, "25.0", "50.0", "30.0", 0, 100], 0),
     ],
 )
 def test_values_that_lost_their_point(values: list[float], held: int) -> None:
@@ -126,6 +130,17 @@ def test_one_share_for_all_is_asked_about_unless_they_are_first_crosses() -> Non
         halves, Before(43, 0.0, 0.6, n_zero=1)
     )
     assert not unlike_before(halves, Before(43, 0.0, 0.6, n_zero=15))
+
+    def fishes(shares: list[float]) -> list[Draft]:
+        return [Draft(i, str(i), None, q=q) for i, q in enumerate(shares)]
+
+    rare = Before(43, 0.0, 0.605, 1, 0, 0.22, 0.02)
+    values = [0.31, 0.12, 0.2, 0.4, 0.07, 0.25] * 6
+    five = "5 shares one after another are exactly 0, as 1 of 43 results"
+    assert five in unlike_before(fishes([*values[:9], *[0.0] * 5, *values[9:]]), rare)
+    assert not unlike_before(fishes([*values[:9], *[0.0] * 4, *values[9:]]), rare)
+    assert not unlike_before(fishes([*[0.0] * 5, *sorted(values)]), rare)  # they go by their share
+    assert not unlike_before(fishes([0.0, *values[:9], 0.0, 0.0, *values[9:], 0.0, 0.0]), rare)
     assert not one_value(fish(0.5, n=9))
     assert "as 2 of 40 results" in unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=2))
     assert not unlike_before(fish(0.0), Before(40, 0.0, 0.6, n_zero=30))

@@ -20,6 +20,7 @@ from geneticlog.rules.lab_return.doubts_of_rows.cut_off import cut_off
 from geneticlog.rules.lab_return.doubts_of_rows.other_codes import other_codes
 from geneticlog.rules.lab_return.doubts_of_rows.slipped import slipped
 from geneticlog.rules.lab_return.drafts.draft import LEFT_BLANK, Draft
+from geneticlog.rules.lab_return.drafts.lab_ids import named_by_lab_ids
 from geneticlog.rules.lab_return.drafts.marked import note_marked, note_struck
 from geneticlog.rules.lab_return.drafts.recounted import compare_counted
 from geneticlog.rules.lab_return.drafts.unit_in_doubt import note_mostly_impossible
@@ -310,3 +311,19 @@ def test_texts_of_a_column_that_is_held(column: list[str], against: str, texts: 
         replace(one, standing=Verdict.HELD) if one.heading == "Odd" else one for one in reading.columns
     )
     assert texts_against(replace(reading, columns=columns), rows).get(3, frozenset()) == texts
+
+
+@pytest.mark.parametrize(
+    ("text", "rows"),
+    [
+        ("D1002-D1004 are from the pilot", [1, 2, 3]),
+        ("d1002 to D1004", [1, 2, 3]),
+        ("D1002 and D1005", [1, 4]),
+        ("D1002-D1099 are from the pilot", []),  # others, too
+        ("the pilot of 2026", []),
+    ],
+)
+def test_samples_that_a_line_names_by_the_numbers_of_the_lab(text: str, rows: list[int]) -> None:
+    drafts = [Draft(i + 1, "", None, q=0.2) for i in range(6)]
+    cells: list[Row] = [[(f"D{1001 + i}", "text"), ("0.2", "text")] for i in range(6)]
+    assert [draft.row - 1 for draft in named_by_lab_ids(text, drafts, cells)] == rows

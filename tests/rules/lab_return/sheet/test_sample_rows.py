@@ -243,3 +243,14 @@ def test_codes_with_something_beside_them(longer: int, of: int, kept: dict[str, 
         q.text.startswith(f"{longer} codes have something beside them (first '{A}_2')") for q in questions
     )
     assert PLAIN.against == frozenset()
+
+
+def test_a_line_below_the_numbers_of_the_lab_that_was_split_at_its_comma_is_no_sample() -> None:
+    lines = ["Lab no.|Vial|Florida", *(f"D{1001 + i}|{code}|.2" for i, code in enumerate(CODES[:6]))]
+    below = ["D1002-D1004 still in the queue| figures from the pilot.|", "D1007| a new fish|", "D1008|X12|.3"]
+    rows: list[Row] = [
+        [(text, "text" if text else "empty") for text in line.split("|")] for line in [*lines, *below]
+    ]
+    data, other = part_rows(rows, Table("r.csv", "", 1, 1, 1, (2,), Taxa()))
+    assert data == [*range(2, 8), 9, 10]
+    assert other == [(8, "D1002-D1004 still in the queue, figures from the pilot.")]

@@ -11,7 +11,7 @@ from sqlalchemy.orm import Session
 
 from geneticlog.errors import GeneticlogError
 from geneticlog.rules.lab_return.account.other_names import names_known
-from geneticlog.rules.lab_return.words.headings import answer_key
+from geneticlog.rules.lab_return.words.headings import answer_key, plain
 from geneticlog.rules.lab_return.words.layout import Layout
 from geneticlog.rules.stamp import Stamp
 from geneticlog.store.tables import Lake, Office, Result
@@ -127,3 +127,36 @@ def test_a_strange_project_above_the_table_is_asked_about(shipped: tuple[Session
         read(shipped, a_file(shipped[1], "Tube", ["a"], line), against=frozenset({answer_key(line)}))
         == ["held"] * N
     )
+
+
+@pytest.mark.parametrize(
+    ("line", "is_other"),
+    [
+        ("Kestrel Molecular", True),
+        ("KESTREL MOLECULAR, report of analysis", True),
+        ("Drumlin Genotyping for Kestrel Molecular", False),
+        ("Kestrel", False),
+        ("Molecular methods of the kestrel", False),
+        ("Sequencing", False),  # a lab's name of one word is a word of the trade
+    ],
+)
+def test_a_line_that_names_another_lab_of_the_list(line: str, is_other: bool) -> None:
+    labs = ["Kestrel Molecular (invented)", "Sequencing", "Drumlin Genotyping"]
+    names = names_known(["Drumlin Genotyping (invented)", None], labs)
+    assert names.names_other_lab(plain(line)) is is_other
+    assert names.doubt_in(line) == (
+        "names another lab of yours than the one that has these vials" if is_other else ""
+    )
+
+
+@pytest.mark.parametrize(
+    ("line", "is_strange"),
+    [
+        ("Client: Tern County Hatchery", True),
+        ("Client: Pinewater County Fisheries", False),
+        ("Client: 12 Main Street, Tern County", False),  # an address
+        ("Tern County Hatchery", False),
+    ],
+)
+def test_a_client_whose_name_has_a_county(line: str, is_strange: bool) -> None:
+    assert bool(names_known(["Pinewater Fisheries Office"]).doubt_in(line)) is is_strange
