@@ -22,9 +22,7 @@ _YET_TO_COME = re.compile(
     r"\b(until|till|valid|validity|expir\w*|keep|kept|retain\w*|stored?|storage|discard\w*|due|next|planned|scheduled"
     r"|accredit\w*|review|licen[cs]e|best before|use by|will|deadline|payable|payment)\b"
 )
-_ITS_DATE = re.compile(
-    r"^(date|dated|issued?|issue date|version of)\b|\b(reported|report|issued) (?:on|date|dated)\b"
-)
+_ITS_DATE = re.compile(r"^(date|dated|issued?|issue date)\b|\b(reported|report|issued) (?:on|date|dated)\b")
 _OTHER = re.compile(r"(?<!\d)(\d{1,2})([/.\-])(\d{1,2})\2(\d{4}|\d{2})(?![\d/.\-])")
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
 _MONTH = rf"(?P<m>{'|'.join(_MONTHS)})[a-z]*"

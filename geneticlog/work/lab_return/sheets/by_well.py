@@ -179,7 +179,8 @@ def wells_of_others(drafts: Sequence[Draft], reading: Reading, sheet: Sheet, exp
     """
     at = {code: i for i, code in enumerate(expected.in_order())}
     coded = [draft for draft in drafts if draft.code in at]
-    if sheet.by_well or len(coded) < LEAST_IN_WELLS or not expected.places:
+    # where a map of the lab's gave the codes, the wells are its own
+    if sheet.by_well or sheet.keyed_by or sheet.grid or len(coded) < LEAST_IN_WELLS or not expected.places:
         return ""
     for column in reading.columns:
         texts = {draft.row - 1: column.text_in(sheet.rows[draft.row - 1]) for draft in coded}

@@ -217,7 +217,10 @@ def test_two_vials_in_each_other_s_well_are_held_and_a_plate_of_the_lab_s_own_sa
     assert held(ours) == []
     exchanged = [ours[1], ours[0], *ours[2:]]
     assert held(exchanged) == sorted(codes[:2])
-    assert held([*ours[1:], ours[0]]) == []  # the lab dealt them anew
+    assert held([*ours[5:9], *ours[:5], *ours[9:][::-1]]) == []  # the lab dealt them anew
+    with pytest.raises(SheetFault, match=r"those of other vials: they are 1 place on.*--hold"):
+        held([*ours[1:], ours[0]])
+    session.rollback()
     assert held([*ours[:5], *WELLS[6 : N + 1]]) == []  # the lab kept a well free for its control
 
 
@@ -239,7 +242,7 @@ def test_codes_that_moved_by_a_row_beside_our_wells_are_held(plated: tuple[Sessi
             [*range(7), *range(13, 6, -1)],
             [7, 8, 9, 11, 12, 13],
         ),  # half of them turned round; 10 is in its own well
-        (range(N - 1, -1, -1), []),  # a plate filled anew
+        ([*range(4, 8), *range(4), *range(N - 1, 7, -1)], []),  # a plate filled anew
         ([0, *range(2, N), 1], []),
     ],
 )
@@ -247,8 +250,14 @@ def test_wells_that_are_ours_in_a_part_of_the_file_hold_the_rest(
     plated: tuple[Session, list[str]], order: Sequence[int], held: list[int]
 ) -> None:
     session, codes = plated
-    rows = [["Sample", "Well", "Florida proportion", "Loci scored"]]
-    rows += [[code, WELLS[at], q(i), "38"] for i, (code, at) in enumerate(zip(codes, order, strict=True))]
-    read_return(session, LabFile(csv_file(rows), "wells.csv"), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+
+    def in_wells(order: Sequence[int]) -> LabFile:
+        rows = [["Sample", "Well", "Florida proportion", "Loci scored"]]
+        rows += [[code, WELLS[at], q(i), "38"] for i, (code, at) in enumerate(zip(codes, order, strict=True))]
+        return LabFile(csv_file(rows), "wells.csv")
+
+    with pytest.raises(SheetFault, match="those of other vials: they are the other way round"):
+        read_return(session, in_wells(range(N - 1, -1, -1)), "SH-1", stamp=Stamp(MOMENT, "Ada"))
+    read_return(session, in_wells(order), "SH-1", stamp=Stamp(MOMENT, "Ada"))
     stored = as_stored(session, codes)
     assert [i for i, share in stored.items() if share == "held"] == held
