@@ -273,3 +273,20 @@ def test_a_correction_by_hand_outlives_a_reissue_that_says_what_the_row_said(
         True,
         False,
     ]
+
+
+@pytest.mark.parametrize(("action", "fails"), [("reject", 0), ("accept", 4)])
+def test_a_doubt_about_a_file_is_not_accepted_for_a_replaced_row_that_cannot_be_read(
+    run: Runner, tmp_path: Path, action: str, fails: int
+) -> None:
+    a, b, c, *_ = sent(run)
+    rows = [f"{a},0.2105,38", f"{b},0.3.2,38", f"{c},0.5000,38", "The plate was warm on arrival,,"]
+    (tmp_path / "first.csv").write_text("\n".join(["Sample,Florida,Loci", *rows]) + "\n")
+    hold = ("--hold", "The plate was warm on arrival")
+    run("return", "read", tmp_path / "first.csv", "--shipment", "SHIP-1", *hold)
+    read_as(run, tmp_path, "later.csv", "Sample,Florida,Loci", [f"{b},0.3289,38"])
+    (doubt,) = of_kind(reconciled(run)[1], "file_in_doubt")
+    said = run("decide", doubt, action, "--why", "the lab says so", fails=fails)
+    if fails:
+        assert "no readable" in said.stderr
+    assert speaking(run, b)[-1] == ("current", 0.3289)
