@@ -73,9 +73,9 @@ class Sheet:
     file says of itself as a document; ``formulas`` the runs of cells that hold one formula, as store/marks.py has them;
     ``keyed_by`` the sheet that gave the rows their vials, and ``tall`` what the rows were about, where it was not a
     fish each; ``grid`` says that it was laid out as a plate, ``turned`` that it had a column for each sample,
-    ``by_well`` how its wells are held against ours, and ``well_column`` which column names them; ``parts`` are the
-    tables that were taken as one; ``put_together`` says where cells were put together, and how;
-    ``to_ask`` what is to be asked about that.
+    ``by_well`` how its wells are held against ours, and ``well_column`` which column names them; ``beside`` is the
+    sheet whose genotypes were put beside its shares; ``parts`` are the tables that were taken as one;
+    ``put_together`` says where cells were put together, and how; ``to_ask`` what is to be asked about that.
     """
 
     name: str
@@ -102,6 +102,7 @@ class Sheet:
     turned: bool = False
     by_well: str = ""
     well_column: str = ""
+    beside: str = ""
     parts: tuple[Part, ...] = ()
     put_together: tuple[tuple[str, str], ...] = ()
 

@@ -405,13 +405,16 @@ def _marks(sheet: Sheet, sheets: Sequence[Sheet], reading: Reading, file_name: s
     def _says_no_more(each: Sheet) -> bool:
         """Whether the rows of a sheet are known: those of a key, and results beside a sheet that a person chooses."""
         chosen = bool(layout.sheets) and is_of_results(each, layout)
-        known = each.name == sheet.keyed_by or each.name in to_choose
+        known = each.name in (sheet.keyed_by, sheet.beside) or each.name in to_choose
         return known or chosen or (not each.hidden and says_the_same(each, sheet, reading))
 
     others = tuple(
         (each.name, each.hidden, _lines_of_key(each) if _says_no_more(each) else _lines(each))
         for each in sheets
-        if each.filled and each.name not in taken and not _is_empty_plate(each, heading)
+        if each.filled
+        and each.name not in taken
+        and not _is_empty_plate(each, heading)
+        and not (each.name == sheet.beside and not _lines_of_key(each))
     )
     return SheetMarks(
         sheet.struck,

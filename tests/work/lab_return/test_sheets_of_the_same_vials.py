@@ -129,3 +129,27 @@ def test_cells_crossed_out_by_a_border_are_struck_and_rows_too_low_to_be_seen_ar
     assert sheet.struck == {(3, 2)}
     assert sheet.hidden_rows == {5}
     assert sheet.hidden_columns == {3}
+
+
+def genotypes(last: int | None = None) -> Rows:
+    """A sheet of the 38 genotypes of each vial, as numbers of Florida alleles; the last row has ``last`` of them."""
+    table: Rows = [["Vial code", *(f"LMB{j + 1:02}" for j in range(38))]]
+    for i, (code, k) in enumerate(zip(CODES, ALLELES, strict=True)):
+        k = last if last is not None and code == CODES[-1] else k
+        places = [(7 * j + 5 * i) % 38 for j in range(38)]
+        table.append([code, *(min(2, max(0, k - 2 * place)) for place in places)])
+    return table
+
+
+def test_a_sheet_of_genotypes_is_held_against_the_shares_of_the_same_vials() -> None:
+    done = read(workbook({"Results": RIGHT, "Genotypes": genotypes()}))
+    assert asked(done) == []
+    assert [round(draft.q or 0, 4) for draft in done.drafts] == [round(k / 76, 4) for k in ALLELES]
+    assert all(draft.heterozygosity is not None and not draft.held for draft in done.drafts)
+    other = read(workbook({"Genotypes": genotypes(last=(ALLELES[-1] + 30) % 76), "Results": RIGHT}))
+    assert asked(other) == []
+    assert [draft.held for draft in other.drafts] == [False] * (len(CODES) - 1) + [True]
+    fewer = read(workbook({"Results": RIGHT, "Genotypes": genotypes()[:-1]}))
+    assert asked(fewer)  # not of the same vials
+    noted = read(workbook({"Results": RIGHT, "Genotypes": [*genotypes(), ["Do not use these values"]]}))
+    assert any("Do not use" in question for question in asked(noted))

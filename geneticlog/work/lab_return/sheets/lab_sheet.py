@@ -21,6 +21,7 @@ from geneticlog.store.sheets import Cell, Sheet
 from geneticlog.work.lab_return.known_before.expected import Places
 from geneticlog.work.lab_return.sheets.by_well import by_our_wells, with_wells
 from geneticlog.work.lab_return.sheets.class_counts import with_class_counts
+from geneticlog.work.lab_return.sheets.genotypes_sheet import with_genotypes_beside
 from geneticlog.work.lab_return.sheets.key_sheet import any_code, with_codes
 from geneticlog.work.lab_return.sheets.merged_words import with_merged_words
 from geneticlog.work.lab_return.sheets.named_results import with_named_results
@@ -84,6 +85,8 @@ def find_lab_sheet(
             (fault for _, fault in faults), key=lambda one: (isinstance(one, NoCodes), one.row or 0)
         )
         raise _with_key_named(likeliest, sheets)
+    if joined := with_genotypes_beside(with_rows):
+        return _taken([_read(joined, layout, file)], layout, file)
     chosen = _of_one_shape(with_rows or readable[:1], layout, file)
     shape = shape_of(chosen[0][0], layout, file)
     for sheet, its_fault in faults:
