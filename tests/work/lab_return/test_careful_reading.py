@@ -626,7 +626,7 @@ case(
 )
 case("a summary of corrections", with_sheet("Totals", ["Lake", "n"], ["Heron (rejected)", 8]), ASK)
 case("a unit in each row", columns(["Sample", "Florida", "Unit"],
-     lambda i: [p(i), "%"] if i % 2 else [f(i), "prop"]), ASK)  # fmt: skip
+     lambda i: [p(i), "%"] if i % 2 else [f(i), "prop"]), right())  # fmt: skip
 case("another vial for each", lambda c: [["Sample", "New ID", "Florida proportion"], *(
      [code, c[(i + 1) % N], f(i)] for i, code in enumerate(c))], ASK)  # fmt: skip
 case("corrected values below", lambda c: [*plain(c), [], ["Corrected values:"], [c[2], "0.9000", 38]], ASK)
