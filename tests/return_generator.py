@@ -20,7 +20,7 @@ from odf.opendocument import OpenDocumentSpreadsheet
 from odf.style import Style, TextProperties
 from odf.table import Table, TableCell, TableRow
 from odf.text import P
-from return_support import MOMENT, a_shipment
+from return_support import READ_AT, a_shipment
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
@@ -603,7 +603,7 @@ def read_unanswered(session: Session, made: Made) -> tuple[str, list[str], str]:
     """
     try:
         read_return(
-            session, LabFile(made.content, made.name), "SH-1", stamp=Stamp(MOMENT, "Ada"), layout=made.layout
+            session, LabFile(made.content, made.name), "SH-1", stamp=Stamp(READ_AT, "Ada"), layout=made.layout
         )
     except GeneticlogError as refusal:
         session.rollback()
