@@ -44,7 +44,7 @@ def prepare(folder: Path) -> None:
     rows: list[list[object]] = [["Sample ID", "% Florida", "% Northern", "Het", "Loci scored", "Class"]]
     chance = random.Random(1)  # a pattern that comes again would rightly be held as copied
     for i, code in enumerate(codes):
-        k = chance.randrange(77)
+        k = round(76 * chance.betavariate(2, 4))  # no lake has as many fish of every share
         mixed = min(k, 76 - k) if i % 3 else k % 2
         q = f"{100 * k / 76:.2f}"
         rows.append([code, q, f"{100 - 100 * k / 76:.2f}", f"{mixed / 38:.4f}", 38, ""])

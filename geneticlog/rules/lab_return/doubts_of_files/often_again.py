@@ -6,7 +6,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from itertools import pairwise
-from math import pi, sqrt
+from math import floor, pi, sqrt
 
 from scipy.special import gammainc
 
@@ -23,7 +23,8 @@ def often_again(drafts: Sequence[Draft], panel_loci: int | None) -> dict[int, li
     """Return, by row, that its share is far more frequent than its neighbours, or stands apart from all, in words.
 
     At most all fish within .05 are of one ancestry, and so often of one share as the binomial count of alleles has its
-    most frequent number; more is judged as a Poisson count. Pure fish and first crosses are left out.
+    most frequent number, or as each of the shares that can be there; more is judged as a Poisson count. Pure fish and
+    first crosses are left out.
     """
     typed = [draft for draft in drafts if draft.q is not None and not draft.genotypes]
     shares = sorted(draft.q or 0.0 for draft in typed)
@@ -58,5 +59,6 @@ def _stands_apart(share: float, shares: Sequence[float]) -> bool:
 def _frequent(share: float, times: int, shares: Sequence[float], step: float, loci: int) -> bool:
     near = bisect_right(shares, share + AROUND) - bisect_left(shares, share - AROUND)
     spread = max(share * (1 - share) / (2 * loci), step**2) ** 0.5
-    expected = near * min(step / (spread * sqrt(2 * pi)), 1.0)
+    of_one_ancestry, of_each = step / (spread * sqrt(2 * pi)), 1 / max(floor(2 * AROUND / step), 1)
+    expected = near * min(max(of_one_ancestry, of_each), 1.0)
     return len(set(shares)) * float(gammainc(times, expected)) < BY_CHANCE

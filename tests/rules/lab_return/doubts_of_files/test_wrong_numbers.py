@@ -264,6 +264,16 @@ def test_a_share_that_comes_again_and_again_is_held(again: list[float], words: s
     assert not often_again(named(shares), 8)
 
 
+@pytest.mark.parametrize("n", [300, 6_000])
+def test_no_share_of_a_large_lot_is_far_more_frequent_by_chance(n: int) -> None:
+    rng = random.Random(20260512)
+    shares = [round(76 * rng.betavariate(2, 4)) / 76 for _ in range(n)]
+    drafts = [Draft(i, "", None, q=round(q, 4), n_loci=38) for i, q in enumerate(shares)]
+    assert not often_again(drafts, 38)
+    filled = [Draft(n + i, "", None, q=0.5132, n_loci=38) for i in range(n // 4)]
+    assert set(often_again([*drafts, *filled], 38)) >= {one.row for one in filled}
+
+
 def test_fish_more_alike_than_counted_alleles_can_be() -> None:
     rng = random.Random(20260512)
     alike = [0.216 + 0.001 * rng.randrange(9) for _ in range(30)]
