@@ -1022,6 +1022,19 @@ for last, conclusion in (("Loci scored", ASK), ("Remarks", truth())):
         conclusion,
     )
 case(
+    "loci of three genotypes, which one sample has not all of",
+    lambda c: [
+        ["Sample ID", "FF", "FN", "NN"],
+        *(
+            [c[i], (ALLELES[i] - MIXED[i]) // 2, MIXED[i], 38 - (ALLELES[i] + MIXED[i]) // 2]
+            if i not in (4, 5)
+            else [c[i], 5, *(("-", 20) if i == 4 else (36, -3))]
+            for i in range(12)
+        ),
+    ],
+    truth(_4="held", _5="held"),
+)
+case(
     "a range of the lab's own numbers",
     lambda c: [
         ["Lab ID", "Sample ID", "Florida", "Loci"],

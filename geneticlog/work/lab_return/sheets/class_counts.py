@@ -94,6 +94,18 @@ def _with_shares(
         made = (f"{2 * two + one}/{2 * n}", f"{one}/{n}", str(n)) if n else ("", "", "0")
         for place, text in zip(places, made, strict=True):
             rows[top + 1 + i][place] = Cell(text, "text" if text else "empty")
+    for i in range(top + 1, len(rows)):
+        if i - top - 1 not in counted:
+            _as_written(rows[i], places)
     where = f"columns {listed([column_letter(place + 1) for place in places])}"
     why = f"{names} count the loci of each genotype, and are read as a share of alleles, the heterozygous loci and all"
     return replace(sheet, rows=rows, put_together=(*sheet.put_together, (where, why)))
+
+
+def _as_written(row: list[Cell], places: Sequence[int]) -> None:
+    """Put counts that make no whole into one cell, so that none of them is read as the share."""
+    texts = [row[place].text.strip() if len(row) > place else "" for place in places]
+    if any(any(map(str.isdigit, text)) for text in texts) and sum(map(bool, texts)) > 1:
+        for place, text in zip(places, (" and ".join(text or "?" for text in texts), "", ""), strict=True):
+            if len(row) > place:
+                row[place] = Cell(text, "text" if text else "empty")
