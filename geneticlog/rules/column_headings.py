@@ -11,6 +11,7 @@ import re
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence, Set
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Generic, TypeVar
 
 from geneticlog.rules.sentences import nearest_names
@@ -27,7 +28,12 @@ def normalised(heading: str, also: str) -> str:
         Characters that separate words in this kind of file, beside those that do so in every one.
     """
     text = _INVISIBLE.sub("", unicodedata.normalize("NFKC", heading).casefold())
-    return " ".join(text.translate(dict.fromkeys(map(ord, _SEPARATORS + also), " ")).split())
+    return " ".join(text.translate(_to_spaces(also)).split())
+
+
+@lru_cache(maxsize=8)  # asked of each cell
+def _to_spaces(also: str) -> dict[int, str]:
+    return dict.fromkeys(map(ord, _SEPARATORS + also), " ")
 
 
 def words_in(words: str) -> list[str]:

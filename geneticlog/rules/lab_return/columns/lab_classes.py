@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection
+from functools import lru_cache
 
 from geneticlog.rules.finding.finding_kinds import FindingKind, Noted
 from geneticlog.rules.genetics.rule_set import DEFAULT_RULE_SET, RuleSet
@@ -26,6 +27,7 @@ def in_full(lab_classes: Collection[str], taxa: Taxa) -> dict[str, str]:
     return written if len(set(written.values())) == 2 else {}
 
 
+@lru_cache(maxsize=1024)  # asked of each row, and a lab has few words for its classes
 def class_meant(lab_class: str, taxa: Taxa) -> str | None:
     """Return the ancestry class that a lab's words mean, or None where that is not plain.
 

@@ -107,10 +107,10 @@ def read_columns(
         carrying = _carrying(columns)
         data, other_rows = part_rows(rows, Table(file, sheet, top, n_rows, vial, carrying, layout.taxa))
     other_rows = sorted([*other_rows, *_sentences_in_heading(columns, rows, data, top, layout)])
+    sampled = [() if _of_the_lab(rows[number - 1], vial) else rows[number - 1] for number in data]
     texts = {
         column.number: [
-            row[column.number - 1] if len(row) >= column.number and not own else ("", "empty")
-            for row, own in ((rows[number - 1], _of_the_lab(rows[number - 1], vial)) for number in data)
+            row[column.number - 1] if len(row) >= column.number else ("", "empty") for row in sampled
         ]
         for column in columns
         if column.role in (*PROPORTIONS, ColumnRole.N_LOCI)
@@ -141,7 +141,7 @@ def read_columns(
 def _of_the_lab(row: Row, vial: int | None) -> bool:
     """Whether a row is a control that the laboratory put on the plate: its share is no fish's, and says no unit."""
     text = row[vial][0] if vial is not None and len(row) > vial else ""
-    return _CONTROL.search(plain(text)) is not None and not is_code(text)
+    return not is_code(text) and _CONTROL.search(plain(text)) is not None
 
 
 _CONTROL = re.compile(rf"\b(?:{CONTROL}|pos|positive)\b")

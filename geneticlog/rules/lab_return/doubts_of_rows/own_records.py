@@ -95,16 +95,7 @@ def other_tissues(reading: Reading, rows: Sequence[Row], known: Known) -> dict[i
     known
         by row, the tissue in the vial, as a word for people.
     """
-    doubts: dict[int, list[str]] = {}
-    for column in reading.columns:
-        if column.role or not _TISSUE.search(plain(column.heading)):
-            continue
-        kinds = _kinds_in(reading, rows, column, _KINDS)
-        own = _kinds_of(known("tissue"), _KINDS)
-        for n in _unlike(kinds, own):
-            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and its vial has a {own[n]}"
-            doubts.setdefault(n, []).append(text)
-    return doubts
+    return _of_another_kind(reading, rows, (_TISSUE, _KINDS), lambda: known("tissue"), "its vial has a")
 
 
 def other_media(reading: Reading, rows: Sequence[Row], known: Known) -> dict[int, list[str]]:
@@ -113,13 +104,25 @@ def other_media(reading: Reading, rows: Sequence[Row], known: Known) -> dict[int
     known
         by row, the medium of the vial, as a word for people.
     """
+    return _of_another_kind(reading, rows, (_MEDIUM, _MEDIA), lambda: known("medium"), "its vial was sent in")
+
+
+def _of_another_kind(
+    reading: Reading,
+    rows: Sequence[Row],
+    words_for: tuple[re.Pattern[str], Mapping[str, re.Pattern[str]]],
+    known: Callable[[], Mapping[int, Any]],
+    ours: str,
+) -> dict[int, list[str]]:
+    """Return, by row, what an unused column of such a heading says, where our record is of another kind, in words."""
+    heading, kinds = words_for
     doubts: dict[int, list[str]] = {}
     for column in reading.columns:
-        if column.role or not _MEDIUM.search(plain(column.heading)):
+        if column.role or not heading.search(plain(column.heading)):
             continue
-        own = known("medium")
-        for n in _unlike(_kinds_in(reading, rows, column, _MEDIA), _kinds_of(own, _MEDIA)):
-            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and its vial was sent in {own[n]}"
+        own = _kinds_of(known(), kinds)
+        for n in _unlike(_kinds_in(reading, rows, column, kinds), own):
+            text = f"column {column.named} says {column.text_in(rows[n - 1])[:40]!r}, and {ours} {own[n]}"
             doubts.setdefault(n, []).append(text)
     return doubts
 
